@@ -1,0 +1,125 @@
+// Package advice decides what is most worth doing about a graded lot. It gives
+// identifiers and numbers, never words, and never claims to mend what cannot
+// be mended.
+package advice
+
+import (
+	"time"
+
+	"threshline/grading"
+)
+
+// RemedyID names a remedy, such as "winnow". The words for it are in package
+// wording under the key "remedy.<id>".
+type RemedyID string
+
+// CautionID names a caution, such as "dust". The words are under "caution.<id>".
+type CautionID string
+
+// When says to what a remedy applies.
+type When string
+
+// To what a remedy applies.
+const (
+	ThisLot    When = "this lot"
+	NextSeason When = "next season"
+)
+
+// Settings are what the programme says about money and place. The zero value
+// ranks by grade steps.
+type Settings struct {
+	// Prices is money per kg by grade label; empty ranks by grade steps.
+	Prices map[grading.GradeLabel]grading.Decimal
+	// OutPrice is what an out-of-grade lot fetches per kg; 0 unknown.
+	OutPrice grading.Decimal
+	// MeterRepeatability is the standard deviation of one moisture reading,
+	// percentage points; 0 uses grading's default.
+	MeterRepeatability grading.Decimal
+	// BalanceStep is the kit's smallest step, g; 0 uses grading's default.
+	BalanceStep grading.Decimal
+	// DayWage is the money that a day of work costs; 0 counts work as free.
+	DayWage grading.Decimal
+	// Deductions are the buyer's stepped moisture deductions, if any.
+	Deductions []Deduction
+	// Climate is the place's mean temperature and humidity month by month.
+	Climate Climate
+}
+
+// Deduction cuts the price by Cut percent when moisture lies over Over and not
+// over UpTo, both % wet basis. Source of the form: [TN-2022].
+type Deduction struct{ Over, UpTo, Cut grading.Decimal }
+
+// Climate is twelve months, January first; a zero month is unknown.
+type Climate [12]Month
+
+// Month is a month's mean air.
+type Month struct {
+	Celsius  float64
+	Humidity float64 // relative, 0 to 1
+}
+
+// Case is a lot to be advised on.
+type Case struct {
+	Standard *grading.Standard
+	Readings grading.Readings
+	Result   grading.Result
+	KG       grading.Decimal // of the lot; 0 unknown
+	At       time.Time       // when it was checked, for due dates and the season
+	KeepDays int             // how long it is to be kept; 0 unknown
+	// History is what the grower's last checks found, newest first, at most three.
+	History  []Past
+	Settings Settings
+}
+
+// Past is what an earlier check of the same grower found.
+type Past struct {
+	At       time.Time
+	Deciding []grading.ParameterID
+	Remedy   RemedyID
+	Rank, Of int
+}
+
+// Advice is the answer: the one remedy most worth doing, and all that were
+// considered, best first, with the reason each lost.
+type Advice struct {
+	Best       Option
+	Steps      int // how many remedies the best set holds; "step 1 of Steps"
+	Set        []RemedyID
+	SetBecomes grading.GradeLabel
+	Season     RemedyID // what to do next season besides; "" none
+	Considered []Option
+}
+
+// Option is one remedy weighed for one lot.
+type Option struct {
+	Remedy  RemedyID
+	When    When
+	Reason  ReasonID // why it was chosen, or why it lost
+	Because Because
+	// Becomes is the grade of the lot as it would be after; BecomesChance its chance.
+	Becomes       grading.GradeLabel
+	BecomesRank   int
+	BecomesChance float64
+	// Gain is expected money where prices are known, else expected grade steps.
+	Gain     float64
+	InMoney  bool
+	KGLost   float64
+	Cost     float64 // money
+	Hours    float64
+	DueDays  int             // by when, days from the check; 0 today, -1 none
+	Target   grading.Decimal // what to bring the parameter to, where that makes sense
+	Cautions []CautionID
+	Source   string // source tag, or "common practice, no source"
+}
+
+// ReasonID says in a word why an option was chosen or lost.
+type ReasonID string
+
+// Because is what the option answers: the parameter, its value and the limit.
+type Because struct {
+	Parameter grading.ParameterID
+	Value     grading.Decimal
+	Limit     grading.Decimal
+	HasLimit  bool
+	Gate      string // the gate that holds, if that is the cause
+}

@@ -1,0 +1,82 @@
+package grading
+
+// Result is the grade of one lot by one standard, with everything that led to
+// it. Shares and chances are fractions of 1.
+type Result struct {
+	StandardID string
+	Class      string
+	// Grade is the standard's own label; the out-of-grade word or a gate's
+	// outcome when the lot is not in the ladder.
+	Grade GradeLabel
+	// Rank is 1 for the best grade, Of for the last, Of+1 or more out of grade.
+	Rank, Of int
+	// Complete is false when a required parameter was not measured: Grade is
+	// then "no better than".
+	Complete bool
+	// Borderline says that a deciding parameter lies within its interval of a limit.
+	Borderline bool
+	// Confidence is the chance that the lot itself, not the sample, has exactly
+	// this grade; Better that it has a better one. 0 when Complete is false.
+	Confidence, Better float64
+	// Deciding are the parameters whose own grade is the lot's grade.
+	Deciding []ParameterID
+	// Missing are the required parameters with no value.
+	Missing []ParameterID
+	// Gates are the IDs of the gates that hold; Remarks those that only remark.
+	Gates, Remarks []string
+	Parameters     []ParameterResult
+	// Settle says how much more sample would settle a borderline grade.
+	Settle *Settle
+}
+
+// OutOfGrade tells whether the lot is below the ladder or stopped by a gate.
+func (r *Result) OutOfGrade() bool { return r.Rank > r.Of }
+
+// Parameter finds one parameter's result; nil when absent.
+func (r *Result) Parameter(id ParameterID) *ParameterResult {
+	for i := range r.Parameters {
+		if r.Parameters[i].ID == id {
+			return &r.Parameters[i]
+		}
+	}
+	return nil
+}
+
+// ParameterResult is one parameter of a Result.
+type ParameterResult struct {
+	ID       ParameterID
+	Unit     Unit
+	Basis    Basis
+	Decimals int
+	Measured bool
+	// Direct says that the value was given, not made from readings.
+	Direct bool
+	// Estimate: see Parameter.Estimate.
+	Estimate bool
+	Value    Ratio   // exact
+	Shown    Decimal // Value rounded half up to Decimals
+	Word     string  // for Word parameters
+	Grade    GradeLabel
+	Rank     int
+	// Limit is the limit of the parameter's own grade (of the last grade when
+	// it is out); Next that of the next better grade. nil when there is none.
+	Limit, Next *Decimal
+	// LimitIsMin says that Limit and Next are minima.
+	LimitIsMin bool
+	// Low and High bound the lot's true value, 95 %.
+	Low, High float64
+	// Meets is the chance that the lot meets Limit, MeetsNext that it meets Next.
+	Meets, MeetsNext float64
+	// ByRank[i] is the chance that the lot meets this parameter's limit of
+	// grade i+1 (best first).
+	ByRank []float64
+}
+
+// Settle is how much more sample would bring a borderline parameter clear of
+// its limit, were the share to stay what it is.
+type Settle struct {
+	Parameter ParameterID
+	Kernels   int     // to count in all; 0 when mass is what is short
+	Grams     Decimal // to sieve and pick in all; 0 when kernels are short
+	Repeats   int     // moisture readings in all
+}

@@ -1,0 +1,214 @@
+package grading
+
+// Status says how far the numbers of a standard can be trusted.
+type Status string
+
+// The statuses, best first.
+const (
+	Published  Status = "published"   // read in the standard itself
+	Secondary  Status = "secondary"   // read in another text about it
+	FromMemory Status = "from memory" // not read anywhere: never a default, always with a warning
+	Demo       Status = "demo"        // invented for the demonstration
+)
+
+// Unit is the unit of a parameter's value.
+type Unit string
+
+// The units that a parameter can be limited in.
+const (
+	PercentMass   Unit = "% mass"      // g per 100 g of the basis
+	PercentCount  Unit = "% count"     // kernels per 100 kernels
+	PercentWet    Unit = "% wet basis" // moisture
+	CountPer500g  Unit = "count/500 g" // kernels or seeds in 500 g
+	CountPerKg    Unit = "count/kg"    // live insects
+	CountInSample Unit = "count"       // in the sample as it is
+	MicrogramKg   Unit = "ug/kg"       // toxins
+	Millimetre    Unit = "mm"          // sizes
+	Word          Unit = "word"        // one of an ordered list of words
+)
+
+// Basis is what a percentage is a share of.
+type Basis string
+
+// The bases.
+const (
+	OfSample  Basis = "sample"  // the paddy as received
+	OfClean   Basis = "clean"   // paddy after cleaning
+	OfHusked  Basis = "husked"  // brown rice
+	OfMilled  Basis = "milled"  // wholly milled rice
+	OfKernels Basis = "kernels" // kernels counted on the pan
+)
+
+// TermKind says how one part of a parameter comes out of readings.
+type TermKind string
+
+// The kinds of term.
+const (
+	MassShare  TermKind = "mass"      // 100 * sum(Fields) / Over, both g
+	CountShare TermKind = "count"     // 100 * sum(Fields) / Over, both kernels
+	MeanOf     TermKind = "mean"      // mean of the repeats of Fields[0]
+	CountOf    TermKind = "number"    // sum(Fields) as it is
+	ValueOf    TermKind = "parameter" // another parameter's value, times Sign
+)
+
+// Term is one part of a parameter: the parameter is the sum of its terms.
+type Term struct {
+	Kind      TermKind
+	Fields    []Field
+	Over      Field       // the whole that a share is of
+	Parameter ParameterID // for ValueOf
+	Negative  bool        // subtract instead of add
+}
+
+// Parameter is what a standard limits.
+type Parameter struct {
+	ID       ParameterID
+	Label    string // in the standard's own words, English
+	Unit     Unit
+	Basis    Basis
+	Decimals int // that a value is shown with, and rounded to if Standard.RoundFirst
+	Terms    []Term
+	// Constant is added to the sum of the terms: 100 for a complement.
+	Constant Decimal
+	// Estimate says that the hand reading estimates another basis (kernels
+	// counted where the standard weighs).
+	Estimate bool
+	// Required says that a grade without this value is "no better than".
+	Required bool
+	// Words are the accepted words of a Word parameter, best first.
+	Words []string
+	Note  string
+}
+
+// Bound is one limit of a parameter in one grade. A nil Min or Max is no limit
+// on that side.
+type Bound struct {
+	Min, Max                   *Decimal
+	MinExclusive, MaxExclusive bool
+	// WorstWord is the worst word that still meets the grade.
+	WorstWord string
+}
+
+// GradeLabel is the standard's own name of a grade, such as "II".
+type GradeLabel string
+
+// GradeRow is one grade of the ladder with its limits. Limits are keyed by
+// class; the key "" holds those common to all classes.
+type GradeRow struct {
+	Label  GradeLabel
+	Limits map[string]map[ParameterID]Bound
+}
+
+// Standard is one published table as data. The grading package evaluates it,
+// package standard reads it from its file. A Standard is never changed after
+// it is loaded and may be shared between goroutines.
+type Standard struct {
+	ID, Title, Edition, Issuer, Country string
+	Source                              string // where the numbers were read: address or tag
+	SourceTag                           string // row of testdata/sources/index.txt
+	Status                              Status
+	Note                                string
+	ValidFrom, ValidTo                  string // ISO dates, may be empty
+	Classes                             []string
+	DefaultClass                        string
+	Parameters                          []Parameter
+	Grades                              []GradeRow // best first
+	// OutOfGrade is the standard's own word for a lot under the last grade.
+	OutOfGrade GradeLabel
+	// RoundFirst says that values are rounded to Decimals before comparing.
+	RoundFirst bool
+	Rule       Rule
+	Gates      []Gate
+	// Matrix holds the cells of a Matrix rule.
+	Matrix *Matrix
+	Prices []PriceRule
+}
+
+// Parameter finds a parameter by its ID; nil when the standard has none such.
+func (s *Standard) Parameter(id ParameterID) *Parameter {
+	for i := range s.Parameters {
+		if s.Parameters[i].ID == id {
+			return &s.Parameters[i]
+		}
+	}
+	return nil
+}
+
+// Needs lists the fields that the standard's parameters and gates are made
+// from, in working order: what a person is to be asked.
+func (s *Standard) Needs() []Field {
+	var need uint32
+	for _, p := range s.Parameters {
+		for _, t := range p.Terms {
+			for _, f := range t.Fields {
+				need |= 1 << f
+			}
+			need |= 1 << t.Over
+		}
+	}
+	for _, g := range s.Gates {
+		for _, f := range g.Fields {
+			need |= 1 << f
+		}
+	}
+	var out []Field
+	for _, f := range Fields() {
+		if need&(1<<f) != 0 {
+			out = append(out, f)
+		}
+	}
+	return out
+}
+
+// Rule is how parameters combine to the lot's grade.
+type Rule string
+
+// The rules of combination.
+const (
+	WorstOf   Rule = "worst"  // the worst parameter decides
+	MatrixOf  Rule = "matrix" // two axes give the class
+	LeadParam Rule = "lead"   // one parameter gives the ladder, the rest are gates
+	PassFail  Rule = "pass"   // one grade, passed or not, per class
+)
+
+// Gate is a condition outside the ladder: when it holds, the lot gets Outcome
+// whatever the ladder says. Flags hold when any of them was reported;
+// Insects holds by the OR-rule of [CFR-868 §868.212]; Parameter holds when the
+// value breaks Bound.
+type Gate struct {
+	ID        string
+	Outcome   GradeLabel
+	Remark    bool // only a remark beside the grade (a special grade)
+	Flags     []Flag
+	Fields    []Field
+	Insects   *InsectRule
+	Parameter ParameterID
+	Bound     Bound
+}
+
+// InsectRule is the OR-rule of live insects: at least Weevils weevils; or one
+// weevil and at least WithWeevil others; or at least Others others.
+type InsectRule struct{ Weevils, WithWeevil, Others int }
+
+// Matrix is a table of two parameters' bands.
+type Matrix struct {
+	Row, Column       ParameterID
+	RowMax, ColumnMax []Decimal      // upper ends, inclusive; one band more lies above the last
+	Cells             [][]GradeLabel // [row band][column band]
+}
+
+// PriceRule is an adjustment of price or paid mass by a parameter, kept apart
+// from the grade. For every full Step (or part step if Part) that the value
+// lies Over (or under, if Below) From, Change percent is applied, up to Cap.
+type PriceRule struct {
+	Parameter ParameterID
+	Class     string
+	From      Decimal
+	Below     bool
+	Step      Decimal
+	Change    Decimal // percent per step, negative is a cut
+	Part      bool    // part steps count in proportion
+	Cap       *Decimal
+	Decimals  int    // the value is rounded to this many decimals first; -1 not
+	Of        string // "price" or "mass"
+}

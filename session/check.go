@@ -1,0 +1,72 @@
+package session
+
+import (
+	"time"
+
+	"threshline/advice"
+	"threshline/grading"
+)
+
+// Slip is the short reference of a filed check, with a check character.
+type Slip string
+
+// Lot is paddy offered or stored as one: one grower, one variety.
+type Lot struct {
+	Grower   PersonID
+	Variety  string
+	District string
+	Village  string
+	Bags     int             // 0 for a heap
+	BagKG    grading.Decimal // of one bag
+	KG       grading.Decimal // of the whole lot
+}
+
+// CheckState says what became of a filed check.
+type CheckState string
+
+// The states of a check.
+const (
+	Filed     CheckState = "filed"
+	Corrected CheckState = "corrected" // replaced by Check.ReplacedBy
+	Withdrawn CheckState = "withdrawn"
+)
+
+// Check is one lot's readings, grade and remedy, once confirmed. It is filed
+// for ever: a mistake is marked, never erased.
+type Check struct {
+	Slip    Slip
+	Version uint64 // of the record; 0 before it is stored. The engine counts it
+	// Position is the check's place in the order of last changes: the engine
+	// gives a new one, higher than all before, at every write of the check.
+	Position uint64
+	State    CheckState
+	Lot      Lot
+	Readings grading.Readings
+	// Reporter is who sent the readings; Agent the grower's agent at that time.
+	Reporter, Agent PersonID
+	Channel         string
+	Language        Language
+	// Started is when the dialogue about this lot began, At when it was filed.
+	Started, At time.Time
+	// Paces are the seconds from Started at which each reading came.
+	Paces map[grading.Field]int
+
+	// What was decided at that time, by which table.
+	StandardID, Edition string
+	Grade               grading.GradeLabel
+	Rank, Of            int
+	Complete            bool
+	Borderline          bool
+	Confidence          float64
+	Deciding            []grading.ParameterID
+	Missing             []grading.ParameterID
+	Gates               []string
+	Values              map[grading.ParameterID]grading.Decimal // as shown
+	Remedy              advice.RemedyID
+	Becomes             grading.GradeLabel
+	BecomesRank         int
+
+	// Recheck is the slip of the check before, of the same lot.
+	Recheck    Slip
+	ReplacedBy Slip
+}

@@ -1,0 +1,55 @@
+package session
+
+import (
+	"time"
+
+	"threshline/grading"
+)
+
+// ScreenID names a screen.
+type ScreenID string
+
+// Dialogue is one person's conversation: where it stands and what it holds.
+// It is loaded, turned and stored whole by one exchange.
+type Dialogue struct {
+	Phone   Phone
+	Version uint64 // 0 before it is stored. The engine counts it
+	// Screen is the screen that was last shown, Trail those that "back" leads to.
+	Screen ScreenID
+	Trail  []ScreenID
+	Page   int
+	// NetworkSession is the carrier's id of the USSD session under way.
+	NetworkSession string
+	// Drafts are checks under way; Current indexes the one being worked on,
+	// -1 when none is.
+	Drafts  []Draft
+	Current int
+	// Memo holds what a screen needs to remember until its next input: small
+	// words and numbers, by a name of the screen's own.
+	Memo map[string]string
+	// Last is when the person was last heard; Expires when the dialogue is let go.
+	Last, Expires time.Time
+	// Recent fingerprints the last few inputs and replies, to see a loop.
+	Recent []uint64
+	// Wrong counts wrong slips or entries in a row, since WrongSince.
+	Wrong      int
+	WrongSince time.Time
+}
+
+// Draft is a check under way.
+type Draft struct {
+	Lot      Lot
+	Readings grading.Readings
+	Started  time.Time
+	Touched  time.Time
+	Paces    map[grading.Field]int
+	// Screen is where to take the draft up again.
+	Screen ScreenID
+	// Mend says that the person is correcting from the summary and returns to it.
+	Mend bool
+	// Skipped are fields the person said they cannot measure on this lot.
+	Skipped  []grading.Field
+	Recheck  Slip // of which check this is a re-check
+	Corrects Slip // which check this replaces
+	Reminded bool
+}

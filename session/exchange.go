@@ -1,0 +1,218 @@
+package session
+
+import (
+	"errors"
+	"time"
+)
+
+// Kind is the kind of a channel.
+type Kind string
+
+// The kinds of channel.
+const (
+	USSD Kind = "ussd"
+	SMS  Kind = "sms"
+)
+
+// Event is what the network says about the session a message belongs to.
+type Event string
+
+// The events. SMS is always Continue.
+const (
+	Start    Event = "start"
+	Continue Event = "continue"
+	End      Event = "end"     // the person or network hung up: nothing can be shown
+	Timeout  Event = "timeout" // likewise
+)
+
+// Input is one inbound message, as the dialogue sees it.
+type Input struct {
+	Channel        string
+	Kind           Kind
+	Event          Event
+	Phone          Phone
+	Text           string
+	NetworkSession string
+	At             time.Time
+	// Entropy is fresh random bits for this run of the turn: slips and person
+	// ids are made from it, so that the turn itself stays pure.
+	Entropy [2]uint64
+	Budget  Budget
+}
+
+// Budget is how much a screen or message may hold.
+type Budget struct {
+	// Septets is the most a message may count (160 unless configured; at most
+	// 182 for USSD, [TS-23.038]).
+	Septets int
+	// Count gives a text's length in septets, and whether it can be sent in
+	// the GSM 7-bit alphabet at all.
+	Count func(string) (septets int, ok bool)
+}
+
+// Reply is the answer to one inbound message.
+type Reply struct {
+	Text string
+	// More says that an answer is expected: the USSD session stays open.
+	More bool
+	// Silent says that nothing is to be sent at all.
+	Silent bool
+	// Safety marks a reply that no daily limit may hold back.
+	Safety bool
+}
+
+// OutgoingID names an outgoing message; it is also the client reference that
+// lets a carrier drop a duplicate.
+type OutgoingID string
+
+// OutgoingState says how far an outgoing message has come.
+type OutgoingState string
+
+// The states of an outgoing message.
+const (
+	Queued    OutgoingState = "queued"
+	HandedOn  OutgoingState = "handed on" // the carrier took it
+	Delivered OutgoingState = "delivered" // a receipt says so
+	Failed    OutgoingState = "failed"    // a receipt says so
+	Dead      OutgoingState = "dead"      // given up after all retries
+	Expired   OutgoingState = "expired"   // dropped because it would come too late
+	Refused   OutgoingState = "refused"   // the person has stopped messages, or no budget
+)
+
+// Purpose is why a message goes out; it decides about quiet hours, STOP and
+// the daily limit.
+type Purpose string
+
+// The purposes.
+const (
+	Answer   Purpose = "answer"   // reply to what was just sent in
+	Safety   Purpose = "safety"   // caution: never held back by a limit
+	Reminder Purpose = "reminder" // waits for morning, dropped when late, respects STOP
+	Digest   Purpose = "digest"   // likewise
+	Alert    Purpose = "alert"    // to a coordinator
+)
+
+// Outgoing is a message of ours on its way to a phone.
+type Outgoing struct {
+	ID        OutgoingID
+	To        Phone
+	Channel   string // empty: the gateway's first channel that can send
+	Text      string
+	Purpose   Purpose
+	Slip      Slip // what it is about, may be empty
+	Created   time.Time
+	Due       time.Time // not before
+	Expires   time.Time // not after; zero never
+	Attempts  int
+	State     OutgoingState
+	Changed   time.Time // when State last changed
+	CarrierID string    // the carrier's own id, once handed on
+	Problem   string    // the last failure, in plain words, no number in it
+	Segments  int
+}
+
+// ReminderID names a reminder: a person has at most one of each.
+type ReminderID string
+
+// Reminding is something to do at a time: it becomes a turn of its own when due.
+type Reminding struct {
+	ID     ReminderID
+	Due    time.Time
+	Kind   string // "recheck", "unfinished", "tally", "digest"
+	Person PersonID
+	Phone  Phone
+	Slip   Slip
+	Cancel bool // in Writes: take the reminder of this ID back
+}
+
+// Writes is everything that one turn changes. An engine applies all of it or
+// nothing.
+type Writes struct {
+	// Dialogue is the dialogue's new state; nil leaves it as it is.
+	Dialogue   *Dialogue
+	People     []Person // Version is the one read; the engine counts it up
+	Checks     []Check  // likewise; a new one has Version 0
+	Outgoing   []Outgoing
+	Remindings []Reminding
+	Invites    []Invite
+	Notes      []AuditNote
+	Reply      Reply
+}
+
+// Invite is a code that lets a new agent join.
+type Invite struct {
+	Code     string
+	Version  uint64
+	Role     Role
+	District string
+	Agent    PersonID
+	Expires  time.Time
+	Used     bool
+}
+
+// AuditNote records who did what to personal data or settings.
+type AuditNote struct {
+	At      time.Time
+	Who     string // role and pseudonym or token name, never a number
+	Did     string
+	Subject string
+}
+
+// Key says whose exchange it is and how a redelivery is recognised.
+type Key struct {
+	// Phone whose dialogue the turn reads and writes; empty for work of our own.
+	Phone Phone
+	// Duplicate is the channel's name and the message's id, or empty when the
+	// carrier gives none; it is kept until KeepUntil.
+	Duplicate string
+	KeepUntil time.Time
+}
+
+// Outcome is what became of an exchange.
+type Outcome struct {
+	Reply Reply
+	// Duplicate says that the message had been answered before: Reply is the
+	// stored one and nothing was changed.
+	Duplicate bool
+	// Runs counts how often the turn ran: more than once after conflicts.
+	Runs int
+}
+
+// View is what a turn may read: one consistent snapshot of the store. Every
+// method returns ErrNotFound (wrapped or bare) when there is nothing such,
+// except the lists, which are then empty.
+type View interface {
+	// Dialogue returns a zero Dialogue with the Phone set when there is none.
+	Dialogue(Phone) (Dialogue, error)
+	Person(PersonID) (Person, error)
+	PersonByPhone(Phone) (Person, error)
+	// Growers lists those an agent looks after, by Short number.
+	Growers(agent PersonID) ([]Person, error)
+	Check(Slip) (Check, error)
+	// ChecksOf lists a grower's checks, newest first, at most n.
+	ChecksOf(grower PersonID, n int) ([]Check, error)
+	// ChecksBy lists a reporter's checks, newest first, at most n.
+	ChecksBy(reporter PersonID, n int) ([]Check, error)
+	Invite(code string) (Invite, error)
+}
+
+// Turn reads a View and returns what to change. It is pure: an engine may run
+// it more than once and applies only the last run's Writes.
+type Turn func(View) (Writes, error)
+
+// Faults of a store, wrapped by every engine.
+var (
+	// ErrNotFound: no such record.
+	ErrNotFound = errors.New("session: not found")
+	// ErrConflict: a record that the turn read was changed meanwhile, time
+	// after time; the message should be delivered again.
+	ErrConflict = errors.New("session: changed by another exchange")
+	// ErrExists: a new record's key is taken.
+	ErrExists = errors.New("session: already exists")
+	// ErrClosed: the engine is closed or closing.
+	ErrClosed = errors.New("session: store is closed")
+	// ErrFull: no room on the disk; nothing was stored.
+	ErrFull = errors.New("session: store is full")
+	// ErrBusy: more exchanges wait than the engine takes on.
+	ErrBusy = errors.New("session: store is busy")
+)

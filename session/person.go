@@ -1,0 +1,100 @@
+package session
+
+import "time"
+
+// Phone is who a message came from or goes to: E.164 with a leading plus for
+// a telephone number ("+33639981234"), or a short code or a word exactly as
+// the carrier gave it. Only the first kind can be answered.
+type Phone string
+
+// Answerable tells whether an outgoing message can be addressed to p.
+func (p Phone) Answerable() bool { return len(p) > 7 && p[0] == '+' }
+
+// String masks the number, so that no log or page shows it by accident:
+// "+336***34". The whole number is string(p).
+func (p Phone) String() string {
+	if len(p) < 8 {
+		return "***"
+	}
+	return string(p[:4]) + "***" + string(p[len(p)-2:])
+}
+
+// Language is a wording catalogue's code, such as "sw".
+type Language string
+
+// PersonID identifies a person for as long as the record is kept; it survives
+// a change of number. Empty means nobody.
+type PersonID string
+
+// Role is what a person may do.
+type Role string
+
+// The roles.
+const (
+	Grower      Role = "grower"
+	Agent       Role = "agent"
+	Buyer       Role = "buyer"
+	Coordinator Role = "coordinator"
+)
+
+// Person is somebody we know: whoever talked to us, or a grower that an agent
+// looks after and who may have no phone.
+type Person struct {
+	ID                PersonID
+	Version           uint64 // of the record; 0 before it is stored. The engine counts it
+	Phone             Phone  // empty for a grower without a phone
+	Role              Role
+	Name              string
+	District, Village string
+	Language          Language
+	// Agent looks after this grower; Short is the agent's number for them, 1 to 99.
+	Agent PersonID
+	Short int
+	// Consent says what the person agreed to; the zero value is not asked yet.
+	Consent Consent
+	// Stopped is when the person texted STOP; zero while they have not.
+	Stopped time.Time
+	// Kit is what the person has to measure with.
+	Kit Kit
+	// Joined is when the record was made.
+	Joined time.Time
+	// Forgotten says that name and number were removed at the person's wish.
+	Forgotten bool
+}
+
+// Consent is an answer to the consent text of one version.
+type Consent struct {
+	Version int
+	Given   bool
+	At      time.Time
+}
+
+// Tool is something to measure with that a person may lack.
+type Tool string
+
+// The tools that a check needs.
+const (
+	Meter   Tool = "meter"   // moisture meter
+	Balance Tool = "balance" // scale that weighs 20 g
+	Sieves  Tool = "sieves"
+	Husker  Tool = "husker"
+	Pan     Tool = "pan" // counting pan of 100 hollows
+)
+
+// Kit is what a person measures with. The zero value has everything.
+type Kit struct {
+	Lacks []Tool
+	// BalanceStep is the balance's smallest step in ten-thousandths of a gram;
+	// 0 is the programme's default.
+	BalanceStep int64
+}
+
+// Has tells whether the kit holds the tool.
+func (k Kit) Has(t Tool) bool {
+	for _, lacking := range k.Lacks {
+		if lacking == t {
+			return false
+		}
+	}
+	return true
+}
