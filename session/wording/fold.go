@@ -1,0 +1,99 @@
+package wording
+
+import "strings"
+
+// foldFrom lists letters and foldTo the plain ones people type instead, place
+// by place. How people type them: common practice, no source; that writers of
+// Hausa use plain b d k y is read [NIAMEY-BLOG].
+const (
+	foldFrom = "àáâãäåāçćéèêëēîïíìīñńôöóòõōûüúùūÿýɓɗƙƴ"
+	foldTo   = "aaaaaaacceeeeeiiiiinnoooooouuuuuyybdky"
+)
+
+// foldTable is foldFrom to foldTo, by rune.
+var foldTable = func() map[rune]rune {
+	m := map[rune]rune{}
+	to := []rune(foldTo)
+	i := 0
+	for _, r := range foldFrom {
+		m[r] = to[i]
+		i++
+	}
+	return m
+}()
+
+// Fold brings what is typed to the form that words are compared in: lower
+// case, no accents, no apostrophes, plain digits for Arabic-Indic and
+// full-width ones, single spaces. In Hausa q, x and v also stand for the
+// hooked k, d and b, as one daily prints them.
+func Fold(lang, s string) string {
+	if plain(s) && lang != "ha" {
+		return s
+	}
+	var out strings.Builder
+	out.Grow(len(s))
+	space := false
+	for _, r := range strings.ToLower(s) {
+		switch r = foldRune(lang, r); {
+		case r == 0:
+		case r == ' ':
+			space = out.Len() > 0
+		default:
+			if space {
+				out.WriteByte(' ')
+				space = false
+			}
+			out.WriteRune(r)
+		}
+	}
+	return strings.NewReplacer("œ", "oe", "æ", "ae").Replace(out.String())
+}
+
+// plain tells whether folding would change nothing.
+func plain(s string) bool {
+	for i, b := range []byte(s) {
+		letter := b >= 'a' && b <= 'z' || b >= '0' && b <= '9'
+		space := b == ' ' && i > 0 && i < len(s)-1 && s[i-1] != ' '
+		if !letter && !space && b != '.' {
+			return false
+		}
+	}
+	return true
+}
+
+func foldRune(lang string, r rune) rune {
+	switch {
+	case r >= 0x300 && r <= 0x36f: // combining accents
+		return 0
+	case r >= '٠' && r <= '٩':
+		return '0' + r - '٠'
+	case r >= '۰' && r <= '۹':
+		return '0' + r - '۰'
+	case r >= '\uff10' && r <= '\uff19': // full width
+		return '0' + r - '\uff10'
+	}
+	switch r {
+	case '\'', '’', '‘', 'ʼ', '`', '´', '\u200b', '\u200e', '\u200f', '\ufeff':
+		return 0
+	case '\t', '\r', '\n', '\u00a0', '\u202f':
+		return ' '
+	case '٫': // Arabic decimal mark
+		return '.'
+	case '،':
+		return ','
+	}
+	if plain, ok := foldTable[r]; ok {
+		return plain
+	}
+	if lang == "ha" {
+		switch r {
+		case 'q':
+			return 'k'
+		case 'x':
+			return 'd'
+		case 'v':
+			return 'b'
+		}
+	}
+	return r
+}

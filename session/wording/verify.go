@@ -1,0 +1,188 @@
+package wording
+
+import (
+	"cmp"
+	"fmt"
+	"slices"
+	"strings"
+)
+
+// Kind says what is wrong with a text, or to be looked at.
+type Kind string
+
+// The kinds of finding. WeakWord and Unsigned are work for a translator,
+// the rest are faults.
+const (
+	Missing     Kind = "missing"     // English has the key, this language does not
+	Unknown     Kind = "unknown"     // English does not have the key
+	Placeholder Kind = "placeholder" // not the placeholders of English
+	Letter      Kind = "letter"      // not in the GSM 7-bit alphabet
+	TooLong     Kind = "too long"    // with its longest values
+	WeakWord    Kind = "weak"        // a word that a speaker has to check
+	Unsigned    Kind = "unsigned"    // nobody has reviewed the catalogue
+)
+
+// Finding is one thing that Verify saw.
+type Finding struct {
+	Language, Key string
+	File          string // may be empty
+	Line          int    // 0 unknown
+	Kind          Kind
+	Detail        string
+}
+
+// Fault tells whether the finding must be mended before the text is used;
+// otherwise it belongs on the translator's list.
+func (f Finding) Fault() bool { return f.Kind != WeakWord && f.Kind != Unsigned }
+
+// String is "sw.toml:12: remedy.dry: too long: ...".
+func (f Finding) String() string {
+	where := f.Language
+	if f.File != "" {
+		where = fmt.Sprintf("%s:%d", f.File, f.Line)
+	}
+	if f.Key != "" {
+		where += ": " + f.Key
+	}
+	return where + ": " + string(f.Kind) + ": " + f.Detail
+}
+
+// Limits is how long a text may be.
+type Limits struct {
+	// Septets is the most that a text may count with its longest values; 0
+	// uses 160, one segment in the GSM 7-bit alphabet [TS-23.038].
+	Septets int
+	// ByPrefix overrides Septets for keys that begin so; the longest prefix wins.
+	ByPrefix map[string]int
+	// Longest gives the longest value of a placeholder by its name; one that is
+	// not named counts as eight letters.
+	Longest map[string]string
+}
+
+const (
+	oneSegment  = 160
+	unnamedText = "00000000"
+)
+
+func (l *Limits) of(key string) int {
+	best, limit := -1, cmp.Or(l.Septets, oneSegment)
+	for prefix, n := range l.ByPrefix {
+		if strings.HasPrefix(key, prefix) && len(prefix) > best {
+			best, limit = len(prefix), n
+		}
+	}
+	return limit
+}
+
+func (l *Limits) fill(t text) string {
+	var out strings.Builder
+	for _, p := range t.parts {
+		out.WriteString(p.literal)
+		if p.placeholder != "" {
+			out.WriteString(cmp.Or(l.Longest[p.placeholder], unnamedText))
+		}
+	}
+	return out.String()
+}
+
+// Verify looks at every text of every language: what English has and it
+// lacks, what it has too much, wrong placeholders, letters that a basic phone
+// cannot show, texts that are too long, and the translator's list.
+func Verify(c *Catalogue, limits Limits) []Finding {
+	var found []Finding
+	english := c.languages[English]
+	if english == nil {
+		return []Finding{{Language: English, Kind: Missing, Detail: "there is no English catalogue"}}
+	}
+	for _, code := range c.codes {
+		l := c.languages[code]
+		found = append(found, l.against(code, english, c)...)
+		found = append(found, l.look(code, &limits)...)
+		if l.meta.ReviewedBy == "" {
+			found = append(found, Finding{Language: code, Kind: Unsigned, Detail: Drafted})
+		}
+	}
+	return found
+}
+
+// against compares a language with English.
+func (l *language) against(code string, english *language, c *Catalogue) (found []Finding) {
+	for _, key := range c.Keys(English) {
+		if !c.Has(code, key) {
+			found = append(found, Finding{Language: code, Key: key, Kind: Missing, Detail: "English has it"})
+		}
+	}
+	for _, key := range c.Keys(code) {
+		t, isText := l.texts[key]
+		_, englishText := english.texts[key]
+		_, englishList := english.words[key]
+		f := Finding{Language: code, Key: key, File: t.where.file, Line: t.where.line}
+		switch {
+		case isText && !englishText || !isText && !englishList:
+			f.Kind, f.Detail = Unknown, "English does not have it"
+		case isText && !slices.Equal(c.Placeholders(code, key), c.Placeholders(English, key)):
+			f.Kind = Placeholder
+			f.Detail = fmt.Sprintf("has %q, English has %q", c.Placeholders(code, key), c.Placeholders(English, key))
+		default:
+			continue
+		}
+		found = append(found, f)
+	}
+	return found
+}
+
+// look examines a language's texts by themselves.
+func (l *language) look(code string, limits *Limits) (found []Finding) {
+	for _, key := range sortedKeys(l.texts) {
+		t := l.texts[key]
+		f := Finding{Language: code, Key: key, File: t.where.file, Line: t.where.line}
+		filled := limits.fill(t)
+		if bad := strangers(filled); bad != "" {
+			f.Kind, f.Detail = Letter, fmt.Sprintf("%q is not in the GSM 7-bit alphabet", bad)
+			found = append(found, f)
+		}
+		if n, most := septets(filled), limits.of(key); n > most {
+			f.Kind, f.Detail = TooLong, fmt.Sprintf("%d septets with its longest values, at most %d", n, most)
+			found = append(found, f)
+		}
+		for _, w := range l.weakIn(code, t) {
+			f.Kind, f.Detail = WeakWord, w
+			found = append(found, f)
+		}
+	}
+	return found
+}
+
+// weakIn lists the weak words that a text holds, with what is known of each.
+func (l *language) weakIn(code string, t text) (found []string) {
+	for _, w := range t.weak {
+		found = append(found, fmt.Sprintf("%q in %q", w, t.whole))
+	}
+	folded := " " + words(Fold(code, t.whole)) + " "
+	for _, w := range l.weak {
+		if strings.Contains(folded, " "+words(Fold(code, w.Word))+" ") {
+			detail := fmt.Sprintf("%q: %s", w.Word, w.Why)
+			if w.Try != "" {
+				detail += "; or " + w.Try
+			}
+			found = append(found, detail)
+		}
+	}
+	return found
+}
+
+// words keeps letters and digits and turns all else into single spaces.
+func words(s string) string {
+	return strings.Join(strings.FieldsFunc(s, func(r rune) bool {
+		return (r < 'a' || r > 'z') && (r < '0' || r > '9') && r < 0x80
+	}), " ")
+}
+
+func sortedKeys(m map[string]text) []string {
+	keys := make([]string, 0, len(m))
+	for k := range m {
+		keys = append(keys, k)
+	}
+	slices.Sort(keys)
+	return keys
+}
