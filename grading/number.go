@@ -161,9 +161,11 @@ func (r Ratio) Add(s Ratio) Ratio {
 }
 
 // Sub is r-s.
-func (r Ratio) Sub(s Ratio) Ratio {
-	n, d := s.parts()
-	return r.Add(Ratio{-n, d})
+func (r Ratio) Sub(s Ratio) Ratio { return r.Add(s.neg()) }
+
+func (r Ratio) neg() Ratio {
+	n, d := r.parts()
+	return Ratio{-n, d}
 }
 
 // Mul is r*s.

@@ -18,11 +18,14 @@ type Result struct {
 	// Confidence is the chance that the lot itself, not the sample, has exactly
 	// this grade; Better that it has a better one. 0 when Complete is false.
 	Confidence, Better float64
-	// Deciding are the parameters whose own grade is the lot's grade.
+	// Deciding are the parameters whose own grade is the lot's grade: what
+	// holds it down. None in the best grade, where nothing does.
 	Deciding []ParameterID
-	// Missing are the required parameters with no value.
+	// Missing are the required parameters with no value that could still make
+	// the grade worse. Complete is true when there are none.
 	Missing []ParameterID
-	// Gates are the IDs of the gates that hold; Remarks those that only remark.
+	// Gates are the IDs of the gates that hold; Remarks those that only remark,
+	// and under a lead rule the parameters over their limit in the lot's grade.
 	Gates, Remarks []string
 	Parameters     []ParameterResult
 	// Settle says how much more sample would settle a borderline grade.

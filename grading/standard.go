@@ -27,6 +27,22 @@ const (
 	Word          Unit = "word"        // one of an ordered list of words
 )
 
+// Mass is the mass that a count is referred to, g; 0 for other units.
+func (u Unit) Mass() Decimal {
+	switch u {
+	case CountPer500g:
+		return 500 * One
+	case CountPerKg:
+		return 1000 * One
+	}
+	return 0
+}
+
+// Percentage tells whether values of the unit lie between 0 and 100.
+func (u Unit) Percentage() bool {
+	return u == PercentMass || u == PercentCount || u == PercentWet
+}
+
 // Basis is what a percentage is a share of.
 type Basis string
 
@@ -48,6 +64,7 @@ const (
 	CountShare TermKind = "count"     // 100 * sum(Fields) / Over, both kernels
 	MeanOf     TermKind = "mean"      // mean of the repeats of Fields[0]
 	CountOf    TermKind = "number"    // sum(Fields) as it is
+	CountPer   TermKind = "per mass"  // sum(Fields) per Unit.Mass of Over, g
 	ValueOf    TermKind = "parameter" // another parameter's value, times Sign
 )
 
@@ -77,7 +94,14 @@ type Parameter struct {
 	Required bool
 	// Words are the accepted words of a Word parameter, best first.
 	Words []string
-	Note  string
+	// PartOf names the parameter that this one is an "of which" of: its value
+	// can never be the greater.
+	PartOf ParameterID
+	// Portion is the mass that the standard takes for the determination, g; 0
+	// when it does not say. Sieve is its sieve, in its own words.
+	Portion Decimal
+	Sieve   string
+	Note    string
 }
 
 // Bound is one limit of a parameter in one grade. A nil Min or Max is no limit
@@ -89,6 +113,9 @@ type Bound struct {
 	WorstWord string
 }
 
+// None tells whether the bound limits nothing.
+func (b *Bound) None() bool { return b.Min == nil && b.Max == nil && b.WorstWord == "" }
+
 // GradeLabel is the standard's own name of a grade, such as "II".
 type GradeLabel string
 
@@ -97,6 +124,16 @@ type GradeLabel string
 type GradeRow struct {
 	Label  GradeLabel
 	Limits map[string]map[ParameterID]Bound
+}
+
+// Bound is the limit of a parameter for a class: the class's own, else the one
+// common to all classes. It returns false when the grade does not limit it.
+func (g *GradeRow) Bound(class string, id ParameterID) (Bound, bool) {
+	if b, ok := g.Limits[class][id]; ok {
+		return b, !b.None()
+	}
+	b, ok := g.Limits[""][id]
+	return b, ok && !b.None()
 }
 
 // Standard is one published table as data. The grading package evaluates it,
@@ -109,6 +146,7 @@ type Standard struct {
 	Status                              Status
 	Note                                string
 	ValidFrom, ValidTo                  string // ISO dates, may be empty
+	Parent                              string // ID of the standard that this one relaxes or tightens
 	Classes                             []string
 	DefaultClass                        string
 	Parameters                          []Parameter
@@ -118,7 +156,9 @@ type Standard struct {
 	// RoundFirst says that values are rounded to Decimals before comparing.
 	RoundFirst bool
 	Rule       Rule
-	Gates      []Gate
+	// Lead is the parameter that alone gives the grade under LeadParam.
+	Lead  ParameterID
+	Gates []Gate
 	// Matrix holds the cells of a Matrix rule.
 	Matrix *Matrix
 	Prices []PriceRule
@@ -167,12 +207,14 @@ type Rule string
 const (
 	WorstOf   Rule = "worst"  // the worst parameter decides
 	MatrixOf  Rule = "matrix" // two axes give the class
-	LeadParam Rule = "lead"   // one parameter gives the ladder, the rest are gates
+	LeadParam Rule = "lead"   // Lead alone gives the grade, limits of others are remarks
 	PassFail  Rule = "pass"   // one grade, passed or not, per class
 )
 
-// Gate is a condition outside the ladder: when it holds, the lot gets Outcome
-// whatever the ladder says. Flags hold when any of them was reported;
+// Gate is a condition outside the ladder: when it holds, the lot gets Outcome,
+// or its own grade where that is worse. Outcome may be a grade's label ("not
+// better than"), OutOfGrade or a word of its own; the outcomes that are not in
+// the ladder are worse in the order in which the gates name them. Flags hold when any of them was reported;
 // Insects holds by the OR-rule of [CFR-868 §868.212]; Parameter holds when the
 // value breaks Bound.
 type Gate struct {
@@ -199,16 +241,20 @@ type Matrix struct {
 
 // PriceRule is an adjustment of price or paid mass by a parameter, kept apart
 // from the grade. For every full Step (or part step if Part) that the value
-// lies Over (or under, if Below) From, Change percent is applied, up to Cap.
+// lies over (or under, if Below) From, Change percent is applied, until the
+// change has reached Cap.
 type PriceRule struct {
 	Parameter ParameterID
-	Class     string
+	Class     string // "" for all classes
 	From      Decimal
-	Below     bool
-	Step      Decimal
-	Change    Decimal // percent per step, negative is a cut
-	Part      bool    // part steps count in proportion
-	Cap       *Decimal
-	Decimals  int    // the value is rounded to this many decimals first; -1 not
-	Of        string // "price" or "mass"
+	// FromByGrade replaces From for a lot of the grade.
+	FromByGrade map[GradeLabel]Decimal
+	Below       bool
+	Step        Decimal
+	Change      Decimal  // percent per step, negative is a cut
+	Part        bool     // part steps count in proportion
+	Cap         *Decimal // the furthest that the change goes, percent, with its sign
+	Decimals    int      // the value is rounded to this many decimals first; -1 not
+	Of          string   // "price" or "mass"
+	Note        string
 }

@@ -1,0 +1,207 @@
+package grading
+
+import "slices"
+
+// meets tells whether a measured parameter keeps a limit. Under RoundFirst the
+// shown value is compared, else the exact one.
+func (e *Evaluator) meets(i int, b *Bound, pr *ParameterResult) bool {
+	if b.None() {
+		return true
+	}
+	if pr.Unit == Word {
+		words := e.standard.Parameters[i].Words
+		return slices.Index(words, pr.Word) <= slices.Index(words, b.WorstWord)
+	}
+	return e.meetsMax(b, pr) && e.meetsMin(b, pr)
+}
+
+func (e *Evaluator) meetsMax(b *Bound, pr *ParameterResult) bool {
+	if b.Max == nil {
+		return true
+	}
+	c := e.compare(pr, *b.Max)
+	return c < 0 || c == 0 && !b.MaxExclusive
+}
+
+func (e *Evaluator) meetsMin(b *Bound, pr *ParameterResult) bool {
+	if b.Min == nil {
+		return true
+	}
+	c := e.compare(pr, *b.Min)
+	return c > 0 || c == 0 && !b.MinExclusive
+}
+
+func (e *Evaluator) compare(pr *ParameterResult, limit Decimal) int {
+	if e.standard.RoundFirst {
+		return int(min(max(pr.Shown-limit, -1), 1))
+	}
+	return pr.Value.Cmp(limit)
+}
+
+// own finds the parameter's own grade: the best whose limit it meets.
+func (e *Evaluator) own(bounds [][]Bound, i int, pr *ParameterResult) {
+	rank := 1
+	for rank <= len(bounds) && !e.meets(i, &bounds[rank-1][i], pr) {
+		rank++
+	}
+	pr.Rank, pr.Grade = rank, e.label(rank)
+	if pr.Unit == Word || len(bounds) == 0 {
+		return
+	}
+	at := &bounds[min(rank, len(bounds))-1][i]
+	if rank == 1 {
+		pr.LimitIsMin = e.nearerMin(at, pr)
+		pr.Limit = side(at, pr.LimitIsMin)
+		return
+	}
+	better := &bounds[rank-2][i]
+	pr.LimitIsMin = !e.meetsMin(better, pr)
+	pr.Limit = side(at, pr.LimitIsMin)
+	pr.Next = side(better, pr.LimitIsMin)
+}
+
+func side(b *Bound, isMin bool) *Decimal {
+	if isMin {
+		return b.Min
+	}
+	return b.Max
+}
+
+// nearerMin picks the side of a band to report for a value inside it: the only
+// one there is, else the nearer.
+func (e *Evaluator) nearerMin(b *Bound, pr *ParameterResult) bool {
+	if b.Min == nil || b.Max == nil {
+		return b.Max == nil && b.Min != nil
+	}
+	return pr.Shown-*b.Min < *b.Max-pr.Shown
+}
+
+// worst is the rule that the lot has the best grade all of whose limits are
+// met by everything that was measured. A parameter that a grade does not limit
+// cannot fail it, so that a limit may change its unit from grade to grade.
+func (e *Evaluator) worst(bounds [][]Bound, res *Result) {
+	for i := range res.Parameters {
+		if pr := &res.Parameters[i]; pr.Measured {
+			e.own(bounds, i, pr)
+		}
+	}
+	res.Rank = 1
+	for res.Rank <= len(bounds) && !e.meetsAll(bounds[res.Rank-1], res) {
+		res.Rank++
+	}
+}
+
+func (e *Evaluator) meetsAll(row []Bound, res *Result) bool {
+	for i := range res.Parameters {
+		if pr := &res.Parameters[i]; pr.Measured && !e.meets(i, &row[i], pr) {
+			return false
+		}
+	}
+	return true
+}
+
+// lead is the rule that one parameter gives the grade; others that miss their
+// limit in that grade are remarks.
+func (e *Evaluator) lead(bounds [][]Bound, res *Result) {
+	res.Rank = 1
+	for i := range res.Parameters {
+		pr := &res.Parameters[i]
+		if !pr.Measured {
+			continue
+		}
+		e.own(bounds, i, pr)
+		if pr.ID == e.standard.Lead {
+			res.Rank = pr.Rank
+		}
+	}
+	row := bounds[min(res.Rank, len(bounds))-1]
+	for i := range res.Parameters {
+		pr := &res.Parameters[i]
+		if pr.Measured && pr.ID != e.standard.Lead && !e.meets(i, &row[i], pr) {
+			res.Remarks = append(res.Remarks, string(pr.ID))
+		}
+	}
+}
+
+// findMissing lists the required parameters that were not measured and whose
+// worst value would make the grade worse than it is.
+func (e *Evaluator) findMissing(bounds [][]Bound, res *Result) {
+	for i := range res.Parameters {
+		pr := &res.Parameters[i]
+		if pr.Measured || !e.standard.Parameters[i].Required {
+			continue
+		}
+		if e.worstCase(bounds, i) > res.Rank {
+			res.Missing = append(res.Missing, pr.ID)
+		}
+	}
+}
+
+// worstCase is the rank that the worst value of a parameter could bring.
+func (e *Evaluator) worstCase(bounds [][]Bound, i int) int {
+	s, id := e.standard, e.standard.Parameters[i].ID
+	rank := 1
+	switch {
+	case s.Rule == MatrixOf:
+		if id == s.Matrix.Row || id == s.Matrix.Column {
+			rank = len(s.Grades) + 1
+		}
+	case s.Rule != LeadParam || s.Lead == id:
+		for g := range bounds {
+			if !bounds[g][i].None() {
+				rank = g + 2
+			}
+		}
+	}
+	for g := range s.Gates {
+		if gate := &s.Gates[g]; !gate.Remark && gate.Parameter == id {
+			rank = max(rank, e.rank(gate.Outcome))
+		}
+	}
+	return rank
+}
+
+// findDeciding lists what holds the lot down: the parameters of its own rank,
+// or, where a unit changes between grades and none has it, those that fail the
+// grade above; a gate's parameter when a gate is worse than the ladder.
+func (e *Evaluator) findDeciding(bounds [][]Bound, ladder int, res *Result) {
+	if res.Rank == 1 {
+		return
+	}
+	for g := range e.standard.Gates {
+		gate := &e.standard.Gates[g]
+		if gate.Parameter != "" && !gate.Remark && e.rank(gate.Outcome) == res.Rank && slices.Contains(res.Gates, gate.ID) {
+			res.decide(gate.Parameter)
+		}
+	}
+	if res.Rank > ladder {
+		return
+	}
+	for i := range res.Parameters {
+		pr := &res.Parameters[i]
+		if pr.Measured && pr.Rank == res.Rank && (e.standard.Rule != LeadParam || pr.ID == e.standard.Lead) {
+			res.decide(pr.ID)
+		}
+	}
+	if len(res.Deciding) > 0 {
+		return
+	}
+	for i := range res.Parameters {
+		if pr := &res.Parameters[i]; pr.Measured && e.holdsDown(bounds, i, pr, res.Rank) {
+			res.decide(pr.ID)
+		}
+	}
+}
+
+func (e *Evaluator) holdsDown(bounds [][]Bound, i int, pr *ParameterResult, rank int) bool {
+	if m := e.standard.Matrix; m != nil {
+		return pr.ID == m.Row || pr.ID == m.Column
+	}
+	return !e.meets(i, &bounds[rank-2][i], pr)
+}
+
+func (r *Result) decide(id ParameterID) {
+	if !slices.Contains(r.Deciding, id) {
+		r.Deciding = append(r.Deciding, id)
+	}
+}

@@ -1,0 +1,137 @@
+package grading
+
+import "fmt"
+
+// The bounds of single readings. They are wide enough for any hand kit and any
+// laboratory portion, and keep every sum and share exact in 64 bits.
+// Source: assumed, none of them is a limit of a standard.
+const (
+	// MaxMass is the greatest mass of a reading, g, inclusive: 10 kg.
+	MaxMass = 10000 * One
+	// MaxCount is the greatest number of kernels or insects, inclusive.
+	MaxCount = 100000 * One
+	// MaxRepeats is how many moisture readings of one lot are accepted.
+	MaxRepeats = 100
+	// MaxValue bounds a directly given value that is not a percentage.
+	MaxValue = 1000000 * One
+)
+
+// RangeError is a reading that cannot be. Got lies outside Min to Max, both
+// inclusive. Over names the field that sets Max, when another reading does
+// (the organic matter over the sample); NoField when the bound is fixed.
+type RangeError struct {
+	Field     Field       // NoField when the fault is in a direct value
+	Parameter ParameterID // the direct value at fault, "" when Field is set
+	Got       Decimal
+	Min, Max  Decimal
+	Over      Field
+}
+
+// Name is the key of the input that is at fault: "organic_g" or "values.admixture".
+func (e *RangeError) Name() string {
+	if e.Field != NoField {
+		return e.Field.String()
+	}
+	return "values." + string(e.Parameter)
+}
+
+func (e *RangeError) Error() string {
+	if e.Over != NoField {
+		return fmt.Sprintf("grading: %s is %s, more than the %s of %s", e.Name(), e.Got, e.Max, e.Over)
+	}
+	return fmt.Sprintf("grading: %s is %s, not between %s and %s", e.Name(), e.Got, e.Min, e.Max)
+}
+
+// WholeError is a count that is not a whole number.
+type WholeError struct {
+	Field Field
+	Got   Decimal
+}
+
+func (e *WholeError) Error() string {
+	return fmt.Sprintf("grading: %s is %s, not a whole number", e.Field, e.Got)
+}
+
+// wholes are the readings that are parts of another: none can exceed it. The
+// masses that are added in one entry are parts side by side.
+var wholes = []struct {
+	parts []Field
+	of    Field
+}{
+	{[]Field{Organic, Inorganic}, SampleMass},
+	{[]Field{CleanMass}, SampleMass},
+	{[]Field{BrownMass}, CleanMass},
+	{[]Field{BrownMass}, SampleMass},
+	{[]Field{ImmatureMass}, BrownMass},
+	{[]Field{PestDamaged}, Counted},
+	{[]Field{Discoloured}, Counted},
+	{[]Field{Red}, Counted},
+	{[]Field{OtherVariety}, Counted},
+	{[]Field{Cracked}, Counted},
+}
+
+// isWhole says that shares are taken of the field, so that it cannot be zero.
+func isWhole(f Field) bool {
+	return f == SampleMass || f == CleanMass || f == BrownMass || f == Counted
+}
+
+// Check finds the first reading that cannot be, in working order: negative,
+// above its bound, a zero whole, a fraction of a kernel, a part over its
+// whole. Errors are *RangeError and *WholeError. Readings that can be but are
+// unlikely are not its business.
+func (r *Readings) Check() error {
+	for i, d := range r.Repeats {
+		if d < 0 || d > 100*One || i >= MaxRepeats {
+			return &RangeError{Field: Moisture, Got: d, Max: 100 * One}
+		}
+	}
+	for f := SampleMass; f < fieldEnd; f++ {
+		if r.has&(1<<f) == 0 {
+			continue
+		}
+		if err := checkField(f, r.one[f]); err != nil {
+			return err
+		}
+	}
+	return r.checkWholes()
+}
+
+func checkField(f Field, d Decimal) error {
+	low, high := Decimal(0), MaxMass
+	if f.Kind() == CountField {
+		high = MaxCount
+	}
+	if isWhole(f) {
+		low = 1
+		if f == Counted {
+			low = One
+		}
+	}
+	if d < low || d > high {
+		return &RangeError{Field: f, Got: d, Min: low, Max: high}
+	}
+	if f.Kind() == CountField && d%One != 0 {
+		return &WholeError{Field: f, Got: d}
+	}
+	return nil
+}
+
+func (r *Readings) checkWholes() error {
+	for _, w := range wholes {
+		whole, ok := r.one[w.of], r.has&(1<<w.of) != 0
+		if !ok {
+			continue
+		}
+		sum, largest := Decimal(0), w.parts[0]
+		for _, f := range w.parts {
+			sum += r.one[f]
+			if r.one[f] > r.one[largest] {
+				largest = f
+			}
+		}
+		if sum > whole {
+			return &RangeError{Field: largest, Got: sum, Max: whole, Over: w.of}
+		}
+	}
+	return nil
+}

@@ -1,0 +1,155 @@
+package grading
+
+import (
+	"bytes"
+	"encoding/json"
+	"fmt"
+	"io"
+	"maps"
+	"slices"
+	"strconv"
+)
+
+// InputError is a fault in the written form of readings: Field is the key at
+// fault ("" when the text is not an object at all), Want what was expected.
+type InputError struct {
+	Field string
+	Want  string
+}
+
+func (e *InputError) Error() string {
+	if e.Field == "" {
+		return "grading: readings: expected " + e.Want
+	}
+	return fmt.Sprintf("grading: readings: %q: expected %s", e.Field, e.Want)
+}
+
+// The keys of the written form beside the names of the fields.
+const (
+	valuesKey = "values"
+	wordsKey  = "words"
+	flagsKey  = "flags"
+	classKey  = "class"
+)
+
+// MarshalJSON writes the readings as one object: a key for each field that was
+// measured, with exact numbers, then values, words, flags and class. The same
+// readings always give the same bytes.
+func (r Readings) MarshalJSON() ([]byte, error) {
+	w := objectWriter{buf: []byte{'{'}}
+	if len(r.Repeats) > 0 {
+		w.key(Moisture.String())
+		w.buf = append(w.buf, '[')
+		for i, d := range r.Repeats {
+			if i > 0 {
+				w.buf = append(w.buf, ',')
+			}
+			w.buf = append(w.buf, d.String()...)
+		}
+		w.buf = append(w.buf, ']')
+	}
+	for f := SampleMass; f < fieldEnd; f++ {
+		if r.has&(1<<f) != 0 {
+			w.key(f.String())
+			w.buf = append(w.buf, r.one[f].String()...)
+		}
+	}
+	if err := w.rest(&r); err != nil {
+		return nil, err
+	}
+	return append(w.buf, '}'), nil
+}
+
+// objectWriter appends the members of one JSON object.
+type objectWriter struct{ buf []byte }
+
+func (w *objectWriter) key(name string) {
+	if last := w.buf[len(w.buf)-1]; last != '{' {
+		w.buf = append(w.buf, ',')
+	}
+	w.buf = append(strconv.AppendQuote(w.buf, name), ':')
+}
+
+func (w *objectWriter) member(name string, v any) error {
+	w.key(name)
+	b, err := json.Marshal(v)
+	w.buf = append(w.buf, b...)
+	return err
+}
+
+func (w *objectWriter) rest(r *Readings) error {
+	if len(r.Values) > 0 {
+		exact := make(map[ParameterID]json.Number, len(r.Values))
+		for id, d := range r.Values {
+			exact[id] = json.Number(d.String())
+		}
+		if err := w.member(valuesKey, exact); err != nil {
+			return err
+		}
+	}
+	if len(r.Words) > 0 {
+		if err := w.member(wordsKey, r.Words); err != nil {
+			return err
+		}
+	}
+	if len(r.Flags) > 0 {
+		if err := w.member(flagsKey, r.Flags); err != nil {
+			return err
+		}
+	}
+	if r.Class != "" {
+		return w.member(classKey, r.Class)
+	}
+	return nil
+}
+
+// UnmarshalJSON reads what MarshalJSON writes; moisture may also be a single
+// number. A key that is not known, or that comes twice, is an *InputError that
+// names it. Null means not measured.
+func (r *Readings) UnmarshalJSON(b []byte) error {
+	dec := json.NewDecoder(bytes.NewReader(b))
+	got, extra, err := ReadJSON(dec)
+	if err != nil {
+		return err
+	}
+	if len(extra) > 0 {
+		first := slices.Sorted(maps.Keys(extra))[0]
+		return &InputError{Field: first, Want: "a field, values, words, flags or class"}
+	}
+	*r = got
+	return nil
+}
+
+// ReadJSON reads the next object of dec as readings. Keys that readings do not
+// have (the caller's own, such as the number of bags) come back unread in
+// extra, nil when there are none. At the end of the input it returns io.EOF.
+// Faults are *InputError with the key, or the decoder's own syntax errors.
+func ReadJSON(dec *json.Decoder) (Readings, map[string]json.RawMessage, error) {
+	dec.UseNumber()
+	tok, err := dec.Token()
+	if err != nil {
+		return Readings{}, nil, err
+	}
+	if tok != json.Delim('{') {
+		return Readings{}, nil, &InputError{Want: "an object of readings"}
+	}
+	in := reader{dec: dec}
+	for dec.More() {
+		if err := in.member(); err != nil {
+			return Readings{}, nil, inside(err)
+		}
+	}
+	if _, err := dec.Token(); err != nil {
+		return Readings{}, nil, inside(err)
+	}
+	return in.r, in.extra, nil
+}
+
+// inside turns the end of the input in the middle of an object into a fault,
+// so that it is not taken for the end of the list.
+func inside(err error) error {
+	if err == io.EOF {
+		return io.ErrUnexpectedEOF
+	}
+	return err
+}
