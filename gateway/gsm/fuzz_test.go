@@ -1,0 +1,90 @@
+package gsm_test
+
+import (
+	"bytes"
+	"strings"
+	"testing"
+	"unicode/utf8"
+
+	"threshline/gateway/gsm"
+)
+
+func FuzzPackingComesBack(f *testing.F) {
+	for _, seed := range []string{"", "1", "1234567", "pattern\r", "@@@@@@@", "\x1b\x0d\x0d", "12345678\r"} {
+		f.Add([]byte(seed))
+	}
+	f.Fuzz(func(t *testing.T, septets []byte) {
+		for i := range septets {
+			septets[i] &= 0x7f
+		}
+		if got := gsm.Unpack(gsm.Pack(septets), len(septets)); !bytes.Equal(got, septets) {
+			t.Errorf("SMS: % x came back as % x", septets, got)
+		}
+		// Two carriage returns at the end of 8n+1 septets cannot be told from
+		// one at the end of 8n: that is how the standard has it.
+		if len(septets)%8 == 1 && bytes.HasSuffix(septets, []byte("\r\r")) {
+			return
+		}
+		if got := gsm.UnpackUSSD(gsm.PackUSSD(septets)); !bytes.Equal(got, septets) {
+			t.Errorf("USSD: % x came back as % x", septets, got)
+		}
+	})
+}
+
+func FuzzFoldedTextCanBeSent(f *testing.F) {
+	for _, seed := range []string{"être", "ọ̀pọ̀", "🌾", "\xff\x00", "a\u0301", "½ ﷽", "ŉ"} {
+		f.Add(seed)
+	}
+	f.Fuzz(func(t *testing.T, s string) {
+		folded := gsm.Fold(s)
+		septets, ok := gsm.Count(folded)
+		if !ok {
+			t.Fatalf("%q folds to %q, which is not in the alphabet", s, folded)
+		}
+		if gsm.Fold(folded) != folded {
+			t.Errorf("%q folds further", folded)
+		}
+		encoded, ok := gsm.Encode(folded)
+		if !ok || len(encoded) != septets || gsm.Decode(encoded) != folded {
+			t.Errorf("%q: %d septets, counted %d, decoded %q", folded, len(encoded), septets, gsm.Decode(encoded))
+		}
+	})
+}
+
+func FuzzSegmentsHoldTheText(f *testing.F) {
+	f.Add(strings.Repeat("a", 152) + "€" + strings.Repeat("a", 152))
+	f.Add(strings.Repeat("ẹ", 66) + "🌾")
+	f.Add("\xff")
+	f.Fuzz(func(t *testing.T, s string) {
+		total, ok := gsm.Count(s)
+		part := gsm.PartSeptets
+		if !ok {
+			total, part = gsm.Units(s), gsm.PartUnits
+		}
+		lengths, parts := gsm.Segments(s), gsm.Split(s)
+		sum := 0
+		for i, n := range lengths {
+			sum += n
+			if len(lengths) > 1 && n > part {
+				t.Errorf("segment %d holds %d of %d", i, n, part)
+			}
+		}
+		if sum != total || len(parts) != len(lengths) || strings.Join(parts, "") != s {
+			t.Errorf("%q: segments %v, parts %q, total %d", s, lengths, parts, total)
+		}
+	})
+}
+
+func FuzzPlainIsStable(f *testing.F) {
+	f.Add("١٣٫٨\u202e")
+	f.Add("１３．８％")
+	f.Fuzz(func(t *testing.T, s string) {
+		once := gsm.Plain(s)
+		if !utf8.ValidString(once) {
+			t.Errorf("%q is not valid UTF-8", once)
+		}
+		if twice := gsm.Plain(once); twice != once {
+			t.Errorf("%q became %q, then %q", s, once, twice)
+		}
+	})
+}

@@ -1,0 +1,66 @@
+package gsm
+
+import (
+	"strings"
+	"unicode"
+
+	"golang.org/x/text/unicode/norm"
+)
+
+// digit gives the ASCII form of Arabic-Indic, extended Arabic-Indic and
+// full-width digits.
+func digit(r rune) (rune, bool) {
+	for _, zero := range [...]rune{'٠', '۰', '０'} {
+		if r >= zero && r <= zero+9 {
+			return '0' + r - zero, true
+		}
+	}
+	return r, false
+}
+
+// Plain cleans what came in before anybody reads it: control and direction
+// characters go, line ends, tabs and odd spaces become a space, full-width
+// letters and the digits of other scripts become ASCII, and so do typographic
+// apostrophes, quotes and dashes. Letters keep their marks.
+func Plain(s string) string {
+	if clean(s) {
+		return s
+	}
+	var out strings.Builder
+	out.Grow(len(s))
+	for _, r := range norm.NFC.String(s) {
+		r, keep := plainRune(r)
+		if keep {
+			out.WriteRune(r)
+		}
+	}
+	return out.String()
+}
+
+// clean tells whether a text is nothing but printable ASCII.
+func clean(s string) bool {
+	for _, b := range []byte(s) {
+		if b < ' ' || b > '~' || b == '`' {
+			return false
+		}
+	}
+	return true
+}
+
+func plainRune(r rune) (plain rune, keep bool) {
+	if d, ok := digit(r); ok {
+		return d, true
+	}
+	switch {
+	case r > '！'-1 && r <= '～': // the full-width forms of ASCII
+		return r - '！' + '!', true
+	case unicode.IsSpace(r):
+		return ' ', true
+	case unicode.In(r, unicode.Cc, unicode.Cf, unicode.Co, unicode.Cs), r == unicode.ReplacementChar:
+		return 0, false
+	}
+	if p := plainForm[r]; len(p) == 1 && unicode.In(r, unicode.P, unicode.S, unicode.Lm) && !unicode.IsLetter(rune(p[0])) {
+		return rune(p[0]), true
+	}
+	return r, true
+}
