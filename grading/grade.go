@@ -14,13 +14,17 @@ var ErrClass = errors.New("grading: class")
 // parameter that the standard does not have.
 var ErrParameter = errors.New("grading: parameter")
 
+// ErrFlag is wrapped by the error for a flag that neither the dialogue nor the
+// standard knows: a misspelt "musty" must not pass for a sound lot.
+var ErrFlag = errors.New("grading: flag")
+
 // Grade grades one lot by one standard: exact values, the grade of every
 // parameter, the lot's grade and what decides it. It fills in no chances: the
 // fields Low, High, Meets, MeetsNext, ByRank, Confidence, Better, Borderline
 // and Settle stay zero. The result is the same on every run.
 //
 // Errors: *RangeError and *WholeError for a reading that cannot be, *WordError,
-// and errors wrapping ErrClass or ErrParameter.
+// and errors wrapping ErrClass, ErrParameter or ErrFlag.
 func Grade(s *Standard, r Readings) (Result, error) {
 	var res Result
 	err := NewEvaluator(s).Grade(&r, &res)
@@ -186,7 +190,34 @@ func (e *Evaluator) check(r *Readings) error {
 			return fmt.Errorf("%w: words: %s has no word %q", ErrParameter, e.standard.ID, id)
 		}
 	}
+	for _, f := range r.Flags {
+		if !e.standard.knows(f) {
+			return fmt.Errorf("%w: %q is not one of %q", ErrFlag, f, e.standard.Flags())
+		}
+	}
 	return nil
+}
+
+// asked are the flags that the dialogue asks for, whatever the standard.
+var asked = [...]Flag{Musty, Mouldy, Heating, TreatedSeed, OffOdour}
+
+func (s *Standard) knows(f Flag) bool {
+	return slices.Contains(asked[:], f) ||
+		slices.ContainsFunc(s.Gates, func(g Gate) bool { return slices.Contains(g.Flags, f) })
+}
+
+// Flags lists the flags that readings may carry: those of the dialogue, then
+// the standard's own.
+func (s *Standard) Flags() []Flag {
+	out := slices.Clone(asked[:])
+	for _, g := range s.Gates {
+		for _, f := range g.Flags {
+			if !slices.Contains(out, f) {
+				out = append(out, f)
+			}
+		}
+	}
+	return out
 }
 
 func sortedIDs[V any](m map[ParameterID]V) []ParameterID {
