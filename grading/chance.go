@@ -1,0 +1,137 @@
+package grading
+
+import (
+	"errors"
+	"fmt"
+)
+
+// Level is the coverage of every interval of a Result: 95 %.
+const Level = 0.95
+
+// Certainty is how well the tools and the sample can know the lot. A zero
+// field takes the value of DefaultCertainty, so that a programme sets only
+// what it knows better.
+type Certainty struct {
+	// MeterRepeatability is the standard deviation of one moisture reading,
+	// percentage points: meter, portion and handling together.
+	MeterRepeatability float64
+	// MeterBias is the standard deviation, over meters, of an error that all
+	// readings of one meter share, percentage points. Repeats do not mend it.
+	// It is 0 by default: a programme that does not check its meters against
+	// an oven should set it.
+	MeterBias float64
+	// BalanceStep is the smallest step of the balance, g.
+	BalanceStep float64
+	// KernelMass is the mass of one paddy kernel, g; HuskedMass that of one
+	// husked (brown) kernel.
+	KernelMass, HuskedMass float64
+	// SpeckMass is the mass of one speck of organic matter, g, and StoneMass
+	// of one stone or clod: means weighted by mass (mean square over mean),
+	// because the few heavy ones make the scatter.
+	SpeckMass, StoneMass float64
+	// LabPortion is the test portion behind a percentage given directly, g.
+	LabPortion float64
+	// LabCount is the kernels behind a percentage by count given directly.
+	LabCount float64
+	// YieldDeviation is the standard deviation of one husking, g of brown rice
+	// per 100 g of paddy.
+	YieldDeviation float64
+	// Usual is what lots of this place and season usually hold, by field (from
+	// a programme's own ledger, say): where the sample says little, the chances
+	// lean on it. Empty, the default, leans on nothing.
+	Usual map[Field]Usual
+}
+
+// DefaultCertainty is what is taken when a programme says nothing.
+//
+//   - MeterRepeatability 0.25: assumed. Three readings then spread over 1 point
+//     about once in a hundred lots, which agrees with asking for them again
+//     beyond 1 point.
+//   - BalanceStep 0.01 g: assumed, the step at which 20 g resolves 0.05 %.
+//   - KernelMass 0.025 g: assumed, 20 g is then 800 kernels; it agrees with the
+//     scatter of 100 and 790 kernels printed in [GIPSA-SAMPLING].
+//   - HuskedMass 0.020 g: KernelMass less the fifth that is husk, [IRRI-MILL].
+//   - SpeckMass 0.010 g: assumed. An empty husk is 0.005 g by [IRRI-MILL];
+//     straw and weed seed weigh more.
+//   - StoneMass 0.050 g: assumed, a grain-sized stone of twice a kernel's mass.
+//   - LabPortion 100 g: the portion for foreign matter of [IRRI-PADDYQ].
+//   - LabCount 100: the count for cracked kernels of [IRRI-PADDYQ].
+//   - YieldDeviation 0.53: the repeatability deviation of the worst of four
+//     rices, [ISO-17301 Annex D].
+func DefaultCertainty() Certainty {
+	return Certainty{
+		MeterRepeatability: 0.25,
+		BalanceStep:        0.01,
+		KernelMass:         0.025,
+		HuskedMass:         0.020,
+		SpeckMass:          0.010,
+		StoneMass:          0.050,
+		LabPortion:         100,
+		LabCount:           100,
+		YieldDeviation:     0.53,
+	}
+}
+
+// ErrCertainty is wrapped by the error of Certainty.Validate.
+var ErrCertainty = errors.New("grading: certainty")
+
+// Validate refuses what cannot be: a negative mass, step or deviation.
+func (c Certainty) Validate() error {
+	for _, f := range c.named() {
+		if !(*f.value >= 0) || *f.value > 1e6 {
+			return fmt.Errorf("%w: %q is %v, must be 0 (the default) or more", ErrCertainty, f.name, *f.value)
+		}
+	}
+	for f, u := range c.Usual {
+		if !(u.Mean > 0 && u.Deviation > 0 && u.Mean < 100) {
+			return fmt.Errorf("%w: %q is usually %v, deviation %v, must be over 0 and under 100", ErrCertainty, f, u.Mean, u.Deviation)
+		}
+	}
+	return nil
+}
+
+type namedSetting struct {
+	name  string
+	value *float64
+}
+
+func (c *Certainty) named() []namedSetting {
+	return []namedSetting{
+		{"meter_repeatability", &c.MeterRepeatability}, {"meter_bias", &c.MeterBias},
+		{"balance_step", &c.BalanceStep}, {"kernel_mass", &c.KernelMass},
+		{"husked_mass", &c.HuskedMass}, {"speck_mass", &c.SpeckMass},
+		{"stone_mass", &c.StoneMass}, {"lab_portion", &c.LabPortion},
+		{"lab_count", &c.LabCount}, {"yield_deviation", &c.YieldDeviation},
+	}
+}
+
+// OrDefault is c with every zero field (but MeterBias) filled in from
+// DefaultCertainty.
+func (c Certainty) OrDefault() Certainty {
+	d := DefaultCertainty()
+	for _, p := range [...]struct{ set, def *float64 }{
+		{&c.MeterRepeatability, &d.MeterRepeatability}, {&c.BalanceStep, &d.BalanceStep},
+		{&c.KernelMass, &d.KernelMass}, {&c.HuskedMass, &d.HuskedMass},
+		{&c.SpeckMass, &d.SpeckMass}, {&c.StoneMass, &d.StoneMass},
+		{&c.LabPortion, &d.LabPortion}, {&c.LabCount, &d.LabCount},
+		{&c.YieldDeviation, &d.YieldDeviation},
+	} {
+		if *p.set == 0 {
+			*p.set = *p.def
+		}
+	}
+	return c
+}
+
+// speck is the mass of one particle of what a mass field holds, g.
+func (c *Certainty) speck(f Field) float64 {
+	switch f {
+	case Organic:
+		return c.SpeckMass
+	case Inorganic:
+		return c.StoneMass
+	case ImmatureMass, BrownMass:
+		return c.HuskedMass
+	}
+	return c.KernelMass
+}

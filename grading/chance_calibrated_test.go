@@ -1,0 +1,131 @@
+package grading_test
+
+import (
+	"fmt"
+	"math"
+	"math/rand/v2"
+	"testing"
+
+	"threshline/grading"
+)
+
+// draws is how many lots each case draws.
+const draws = 25000
+
+// enough is how many draws a bin needs to be judged: its own deviation is then
+// at most a point and a half.
+const enough = 1200
+
+// judged is what a simulation found.
+type judged struct {
+	confidence bins
+	covered    map[grading.ParameterID]float64 // share of lots inside the bounds
+}
+
+// judge draws lots, samples and assesses them, and compares.
+func judge(t *testing.T, c crop, k kit, certainty grading.Certainty) judged {
+	t.Helper()
+	t.Logf("seed %d", simulationSeed)
+	s, r := agmark(t), rand.New(rand.NewPCG(simulationSeed, 1))
+	certainty.BalanceStep = k.step
+	a, err := grading.NewAssessor(s, certainty)
+	if err != nil {
+		t.Fatal(err)
+	}
+	out := judged{covered: make(map[grading.ParameterID]float64)}
+	var res grading.Result
+	for range draws {
+		lot := c.draw(r)
+		readings, own := sampleOf(r, lot, k), truth(t, s, lot)
+		if err := a.Assess(&readings, &res); err != nil {
+			t.Fatal(err)
+		}
+		out.confidence.add(res.Confidence, res.Rank == own.Rank)
+		for i := range res.Parameters {
+			p := &res.Parameters[i]
+			if v := own.Parameters[i].Value.Float(); v >= p.Low && v <= p.High {
+				out.covered[p.ID] += 1.0 / draws
+			}
+		}
+	}
+	return out
+}
+
+// bins compare stated chances with what came true, a fifth each.
+type bins [5]struct{ draws, stated, came float64 }
+
+func (b *bins) add(stated float64, came bool) {
+	one := &b[min(int(stated*5), 4)]
+	one.draws++
+	one.stated += stated
+	if came {
+		one.came++
+	}
+}
+
+// worst is the largest gap, in points of 100, between stated and come true.
+func (b *bins) worst() (gap float64, text string) {
+	for _, one := range b {
+		if one.draws < enough {
+			continue
+		}
+		if d := 100 * (one.came - one.stated) / one.draws; math.Abs(d) >= math.Abs(gap) {
+			gap, text = d, fmt.Sprintf("stated %.3f, came true in %.3f of %.0f", one.stated/one.draws, one.came/one.draws, one.draws)
+		}
+	}
+	return gap, text
+}
+
+// overall is the gap over all draws, in points of 100.
+func (b *bins) overall() float64 {
+	stated, came := 0.0, 0.0
+	for _, one := range b {
+		stated, came = stated+one.stated, came+one.came
+	}
+	return 100 * (came - stated) / draws
+}
+
+var kits = []kit{{20, 0.01, 100, 3}, {200, 0.1, 400, 5}}
+
+// TestChanceOfTheGradeIsCalibrated: where the crop is known, of all lots that
+// were given their grade with a chance of 70 %, 70 % have it, within 3 points,
+// in every fifth of the scale.
+func TestChanceOfTheGradeIsCalibrated(t *testing.T) {
+	for _, c := range []crop{cleanSeason(), roughSeason()} {
+		for _, k := range kits {
+			t.Run(fmt.Sprintf("%s, %v g, %d kernels", c.name, k.grams, k.kernels), func(t *testing.T) {
+				got := judge(t, c, k, grading.Certainty{Usual: c.usual})
+				gap, text := got.confidence.worst()
+				t.Logf("worst fifth off by %+.1f points (%s), overall %+.1f", gap, text, got.confidence.overall())
+				if math.Abs(gap) > 3 {
+					t.Errorf("off by %+.1f points: %s", gap, text)
+				}
+			})
+		}
+	}
+}
+
+// TestChanceOfTheGradeWithoutKnowingTheCrop: leaning on nothing, the chance is
+// right on the whole within 3 points, whatever the crop. Fifth by fifth it
+// cannot be: of lots whose sample shows 5 faults of 100, more lie under 5 % in
+// a clean season than in a rough one.
+func TestChanceOfTheGradeWithoutKnowingTheCrop(t *testing.T) {
+	for _, c := range []crop{cleanSeason(), roughSeason(), evenSpread()} {
+		for _, k := range kits {
+			t.Run(fmt.Sprintf("%s, %v g, %d kernels", c.name, k.grams, k.kernels), func(t *testing.T) {
+				got := judge(t, c, k, grading.Certainty{})
+				gap, text := got.confidence.worst()
+				t.Logf("overall %+.1f points; worst fifth off by %+.1f points (%s)", got.confidence.overall(), gap, text)
+				if math.Abs(got.confidence.overall()) > 3 {
+					t.Errorf("off by %+.1f points on the whole", got.confidence.overall())
+				}
+				for id, share := range got.covered {
+					t.Logf("%s: %.1f %% of lots inside the bounds", id, 100*share)
+					if share < 0.94 {
+						t.Errorf("%s: only %.1f %% of lots inside the 95 %% bounds", id, 100*share)
+					}
+				}
+			})
+		}
+	}
+}

@@ -1,0 +1,159 @@
+package grading
+
+import "slices"
+
+// combine fills in the chance of the stated grade and of a better one.
+func (a *Assessor) combine() {
+	if a.res.Rank < 1 || a.res.Rank > len(a.orBetter) {
+		return
+	}
+	a.ladder()
+	a.gates()
+	if a.res.Rank > 1 {
+		a.res.Better = a.orBetter[a.res.Rank-2]
+	}
+	a.res.Confidence = max(a.orBetter[a.res.Rank-1]-a.res.Better, 0)
+}
+
+// ladder fills orBetter with the chance, by the limits alone, of each grade or
+// a better one. A lot is in the best grade all of whose limits it meets, so
+// the chance never falls on the way down, even where a grade limits a
+// parameter that a worse one does not.
+func (a *Assessor) ladder() {
+	grades := len(a.s.Grades)
+	for i := range a.orBetter {
+		a.orBetter[i] = 1
+	}
+	if a.s.Rule == MatrixOf && a.s.Matrix != nil {
+		a.matrix(a.orBetter[:grades])
+		return
+	}
+	for i := range a.orBetter[:grades] {
+		for j := range a.res.Parameters {
+			if v := &a.res.Parameters[j]; v.Measured && a.gives(v.ID) {
+				a.orBetter[i] *= v.ByRank[i]
+			}
+		}
+		if i > 0 {
+			a.orBetter[i] = max(a.orBetter[i], a.orBetter[i-1])
+		}
+	}
+}
+
+// gives tells whether the parameter has a say in the lot's grade.
+func (a *Assessor) gives(id ParameterID) bool {
+	return a.s.Rule != LeadParam || a.s.Lead == id
+}
+
+// gates takes from every rank better than a gate's outcome the chance that the
+// gate holds: certain or none for what was seen, by its limit for a value.
+func (a *Assessor) gates() {
+	for i := range a.s.Gates {
+		g := &a.s.Gates[i]
+		if g.Remark {
+			continue
+		}
+		free := 1.0
+		if j := a.index(g.Parameter); j >= 0 && a.beliefs[j].family != unknown && !a.flagged(g) {
+			free = a.beliefs[j].within(&g.Bound)
+		} else if slices.Contains(a.res.Gates, g.ID) {
+			free = 0
+		}
+		if free == 1 {
+			continue
+		}
+		for rank := a.evaluator.rank(g.Outcome) - 1; rank >= 1; rank-- {
+			a.orBetter[rank-1] *= free
+		}
+	}
+}
+
+// flagged tells whether a gate holds by what was seen, whatever its limit.
+func (a *Assessor) flagged(g *Gate) bool {
+	for _, f := range g.Flags {
+		if slices.Contains(a.r.Flags, f) {
+			return true
+		}
+	}
+	return g.Insects != nil && g.Insects.Holds(a.r.count(LiveWeevils), a.r.count(LiveOthers))
+}
+
+// index is a measured parameter's place; -1 when there is none such.
+func (a *Assessor) index(id ParameterID) int {
+	if id == "" {
+		return -1
+	}
+	for i := range a.res.Parameters {
+		if v := &a.res.Parameters[i]; v.ID == id && v.Measured {
+			return i
+		}
+	}
+	return -1
+}
+
+// borderline says whether a parameter's bounds enclose a limit that would
+// change the lot's grade: the next better limit of a deciding one, or the
+// lot's own limit of any.
+func (a *Assessor) borderline() bool {
+	for i := range a.res.Parameters {
+		if a.doubtful(i) != nil {
+			return true
+		}
+	}
+	return false
+}
+
+// doubtful returns the limit, of those that would change the lot's grade, that
+// lies within parameter i's bounds and nearest to its value; nil if none does.
+func (a *Assessor) doubtful(i int) *Decimal {
+	v, b := &a.res.Parameters[i], &a.beliefs[i]
+	if !v.Measured || b.family == unknown {
+		return nil
+	}
+	n := nearest{v: v}
+	if a.s.Rule == MatrixOf && a.s.IsAxis(v.ID) {
+		a.tryCells(&n)
+	} else if a.gives(v.ID) {
+		a.tryRank(&n, i, a.res.Rank)
+		if v.Rank >= min(a.res.Rank, len(a.s.Grades)+1) {
+			a.tryRank(&n, i, min(a.res.Rank, len(a.s.Grades)+1)-1)
+		}
+	}
+	for j := range a.s.Gates {
+		if g := &a.s.Gates[j]; g.Parameter == v.ID && !g.Remark {
+			n.try(g.Bound.Max)
+			n.try(g.Bound.Min)
+		}
+	}
+	return n.limit
+}
+
+func (a *Assessor) tryRank(n *nearest, i, rank int) {
+	if rank < 1 || rank > len(a.s.Grades) {
+		return
+	}
+	bound := &a.evaluator.table(a.res.Class)[rank-1][i]
+	n.try(bound.Max)
+	n.try(bound.Min)
+}
+
+// nearest keeps the limit inside the parameter's bounds that is nearest to its
+// value.
+type nearest struct {
+	v     *ParameterResult
+	limit *Decimal
+}
+
+func (n *nearest) try(limit *Decimal) {
+	if limit == nil || limit.Float() < n.v.Low || limit.Float() > n.v.High {
+		return
+	}
+	if n.limit == nil || n.gap(limit) < n.gap(n.limit) {
+		n.limit = limit
+	}
+}
+
+func (n *nearest) gap(limit *Decimal) float64 {
+	d := n.v.Value.Float() - limit.Float()
+	return max(d, -d)
+}

@@ -1,0 +1,89 @@
+package grading
+
+import "math"
+
+// part is what one fraction adds to a parameter, in the parameter's unit.
+type part struct {
+	value, low, high float64 // as measured, with its own 95 % bounds
+	mean, variance   float64 // of the belief, the balance's step left out
+	step             float64 // variance of the balance's step
+	even             bool    // scatters to both sides alike: normal
+}
+
+// sum gathers independent parts.
+type sum struct {
+	value, below, above float64 // below and above: squared reaches of the bounds
+	mean, variance      float64
+	step                float64
+	even                bool
+	parts               int
+}
+
+func (s *sum) join(p part) {
+	s.value += p.value
+	s.below += (p.value - p.low) * (p.value - p.low)
+	s.above += (p.high - p.value) * (p.high - p.value)
+	s.mean += p.mean
+	s.variance += p.variance
+	s.step += p.step
+	s.even = s.even || p.even
+	s.parts++
+}
+
+// belief fits a gamma to the moments: exact for specks of one mass, and the
+// stated approximation for a sum of several kinds or of masses and counts. A
+// part that scatters evenly makes it normal; a balance step wider than the
+// sampling error makes it an even error smeared by a normal one. The bounds
+// are those of the parts, their reaches added as squares.
+func (s *sum) belief() belief {
+	variance := s.variance + s.step
+	b := belief{
+		sign: 1, mean: s.mean, variance: variance,
+		low: s.value - math.Sqrt(s.below), high: s.value + math.Sqrt(s.above),
+	}
+	switch {
+	case s.even:
+		b.family, b.a, b.b = normalLike, s.mean, math.Sqrt(variance)
+	case s.step > s.variance:
+		b.family, b.a, b.b = stepLike, s.mean, math.Sqrt(s.variance)
+		b.half = math.Sqrt(3 * s.step)
+	default:
+		b.family, b.a, b.b = gammaLike, s.mean*s.mean/variance, variance/s.mean
+	}
+	return b
+}
+
+// particles is a part of number particles that each add unit. Thin (0 to 1) is
+// what the binomial leaves of the Poisson's variance; added and samples are
+// the prior. The bounds are the Poisson counterpart of Clopper-Pearson.
+func particles(number, unit, thin, step, added, samples float64) part {
+	weight := unit / (1 + samples)
+	p := part{
+		value: number * unit, step: step,
+		mean: (number + added) * weight, variance: (number + added) * weight * weight * thin,
+	}
+	// The step widens the scatter: as if there were fewer, larger particles.
+	coarse := unit * thin
+	if number > 0 {
+		coarse += step / p.value
+	}
+	n := p.value / coarse
+	p.low = gammaQuantile(n, (1-Level)/2) * coarse
+	p.high = gammaQuantile(n+1, (1+Level)/2) * coarse
+	if number <= 0 {
+		p.low = 0
+		p.high += math.Sqrt(3 * step)
+	}
+	return p
+}
+
+// evenPart is a part that scatters to both sides alike.
+func evenPart(value, variance, step float64) part {
+	reach := reach95 * math.Sqrt(variance+step)
+	return part{value: value, low: value - reach, high: value + reach, mean: value, variance: variance, step: step, even: true}
+}
+
+// part turns a whole belief into a part of a sum.
+func (b *belief) part(value float64) part {
+	return part{value: value, low: b.low, high: b.high, mean: b.mean, variance: b.variance, even: b.family == normalLike}
+}

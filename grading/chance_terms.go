@@ -1,0 +1,203 @@
+package grading
+
+import "math"
+
+// believe builds the belief in one measured parameter's value in the lot.
+func (a *Assessor) believe(r *Readings, p *Parameter, v *ParameterResult) belief {
+	if v.Direct {
+		return a.given(r, p, v.Value.Float())
+	}
+	if len(p.Terms) == 1 && p.Constant == 0 && !p.Terms[0].Negative {
+		t := &p.Terms[0]
+		switch t.Kind {
+		case CountShare:
+			if n, ok := r.Get(t.Over); ok && n > 0 {
+				return a.pan(r, t.Fields, n.Float())
+			}
+		case MeanOf:
+			return a.meter(len(r.Repeats), v.Value.Float())
+		}
+	}
+	return a.summed(r, p)
+}
+
+// given is the belief in a value that came without its sample.
+func (a *Assessor) given(r *Readings, p *Parameter, value float64) belief {
+	switch p.Unit {
+	case PercentMass:
+		n := a.c.LabPortion / a.c.KernelMass
+		return a.share(value/100*n, n, ignorance, ignorance)
+	case PercentCount:
+		n := a.c.LabCount
+		if counted, ok := r.Get(Counted); ok && counted > 0 {
+			n = counted.Float()
+		}
+		return a.share(value/100*n, n, ignorance, ignorance)
+	case PercentWet:
+		return a.meter(1, value)
+	case CountPer500g, CountPerKg, CountInSample:
+		var one sum
+		one.join(particles(value, 1, 1, 0, ignorance, 0))
+		return one.belief()
+	}
+	return belief{}
+}
+
+// meter is the belief in moisture after n readings.
+func (a *Assessor) meter(n int, mean float64) belief {
+	variance := a.c.MeterRepeatability*a.c.MeterRepeatability/float64(max(n, 1)) + a.c.MeterBias*a.c.MeterBias
+	b := normalBelief(mean, math.Sqrt(variance))
+	b.a, b.variance = a.c.normalPrior(Moisture, mean, variance)
+	b.b, b.mean = math.Sqrt(b.variance), b.a
+	return b
+}
+
+// pan is the belief in the share of kernels with any of the faults.
+func (a *Assessor) pan(r *Readings, fields []Field, n float64) belief {
+	faulty, sound := a.c.betaPrior(fields)
+	return a.share(sumFields(r, fields), n, faulty, sound)
+}
+
+// share is the belief, in percent, in a share of which x of n (whole or not)
+// were seen: exactly beta. The bounds are Clopper-Pearson.
+func (a *Assessor) share(x, n, faulty, sound float64) belief {
+	x = min(max(x, 0), n)
+	b := belief{family: betaLike, a: x + faulty, b: n - x + sound, sign: 1}
+	mean := b.a / (b.a + b.b)
+	b.mean, b.variance = 100*mean, 1e4*mean*(1-mean)/(b.a+b.b+1)
+	low, high := a.bounds(x, n)
+	b.low, b.high = 100*low, 100*high
+	return b
+}
+
+// mostBounds is how many Clopper-Pearson bounds an assessor remembers: all of
+// a few sizes of pan.
+const mostBounds = 1 << 12
+
+// bounds is shareInterval at Level, remembered: pans are of few sizes.
+func (a *Assessor) bounds(x, n float64) (low, high float64) {
+	key := [2]float64{x, n}
+	if known, ok := a.known[key]; ok {
+		return known[0], known[1]
+	}
+	low, high = shareInterval(x, n, Level)
+	if len(a.known) < mostBounds {
+		a.known[key] = [2]float64{low, high}
+	}
+	return low, high
+}
+
+// summed is the belief in a parameter made of several terms, or of masses.
+// Where all are taken off (a complement) the belief is that of the sum,
+// mirrored; where some are, the moments are taken as normal.
+func (a *Assessor) summed(r *Readings, p *Parameter) belief {
+	var plus, minus sum
+	for i := range p.Terms {
+		t, side := &p.Terms[i], &plus
+		if t.Negative {
+			side = &minus
+		}
+		if !a.add(side, r, p, t, 0) {
+			return belief{}
+		}
+	}
+	shift := p.Constant.Float()
+	switch {
+	case plus.parts > 0 && minus.parts > 0:
+		variance := plus.variance + plus.step + minus.variance + minus.step
+		return normalBelief(shift+plus.value-minus.value, math.Sqrt(variance))
+	case minus.parts > 0 && minus.mean > 0:
+		b := minus.belief()
+		b.shift, b.sign = shift, -1
+		b.low, b.high = shift-b.high, shift-b.low
+		return b
+	case plus.parts > 0 && plus.mean > 0:
+		b := plus.belief()
+		b.shift = shift
+		b.low, b.high = b.low+shift, b.high+shift
+		return b
+	}
+	return belief{}
+}
+
+// maxDepth ends a chain of parameters made of parameters.
+const maxDepth = 4
+
+// add joins one term, in percent or in numbers, to the sum. It says whether
+// the term could be had.
+func (a *Assessor) add(to *sum, r *Readings, p *Parameter, t *Term, depth int) bool {
+	whole, ok := r.Get(t.Over)
+	if t.Over != NoField && (!ok || whole <= 0) {
+		return false
+	}
+	seen := sumFields(r, t.Fields)
+	switch t.Kind {
+	case CountShare:
+		b := a.pan(r, t.Fields, whole.Float())
+		to.join(b.part(100 * seen / whole.Float()))
+	case MeanOf:
+		b := a.meter(len(r.Repeats), r.MeanMoisture().Float())
+		to.join(b.part(b.mean))
+	case CountOf:
+		to.join(particles(seen, 1, 1, 0, ignorance, 0))
+	case CountPer:
+		to.join(particles(seen, p.Unit.Mass().Float()/whole.Float(), 1, 0, ignorance, 0))
+	case MassShare:
+		for _, f := range t.Fields {
+			if m, ok := r.Get(f); ok {
+				to.join(a.mass(f, m.Float(), whole.Float()))
+			}
+		}
+	case ValueOf:
+		return a.addParameter(to, r, t.Parameter, depth)
+	}
+	return true
+}
+
+func (a *Assessor) addParameter(to *sum, r *Readings, id ParameterID, depth int) bool {
+	p := a.s.Parameter(id)
+	if p == nil || depth >= maxDepth {
+		return false
+	}
+	if v, ok := r.Values[id]; ok {
+		b := a.given(r, p, v.Float())
+		to.join(b.part(v.Float()))
+		return b.family != unknown
+	}
+	for i := range p.Terms {
+		if p.Terms[i].Negative || !a.add(to, r, p, &p.Terms[i], depth+1) {
+			return false
+		}
+	}
+	return p.Constant == 0
+}
+
+// mass is one fraction of m g in a whole of that many g, in percent: particles
+// of one mass, strewn at random through the lot, so that their number in the
+// sample is binomial (all but Poisson when rare); weighed to the step.
+func (a *Assessor) mass(f Field, m, whole float64) part {
+	perGram := 100 / whole
+	low, high := max(m-a.c.BalanceStep/2, 0), m+a.c.BalanceStep/2
+	step := (high - low) * (high - low) / 12 * perGram * perGram
+	m = min((low+high)/2, whole)
+	share := m / whole
+	switch f {
+	case BrownMass: // varies as the husking itself
+		return evenPart(100*share, a.c.YieldDeviation*a.c.YieldDeviation, step)
+	case CleanMass: // varies as what was taken out
+		return evenPart(100*share, 1e4*share*(1-share)*max(a.c.SpeckMass, a.c.StoneMass)/whole+1e-9, step)
+	}
+	unit := a.c.speck(f) * perGram
+	added, samples := a.c.gammaPrior(f, unit)
+	return particles(m/a.c.speck(f), unit, max(1-share, 1e-6), step, added, samples)
+}
+
+func sumFields(r *Readings, fields []Field) float64 {
+	total := Decimal(0)
+	for _, f := range fields {
+		if d, ok := r.Get(f); ok {
+			total += d
+		}
+	}
+	return total.Float()
+}

@@ -1,0 +1,118 @@
+package grading_test
+
+import (
+	"fmt"
+	"math"
+	"testing"
+
+	"threshline/grading"
+)
+
+// TestSettleCountsEnoughKernels: at the kernels asked for, the exact bounds of
+// the same share no longer enclose the limit, and a pan fewer still do.
+func TestSettleCountsEnoughKernels(t *testing.T) {
+	s := agmark(t)
+	for _, red := range []int{1, 2, 8, 12, 20, 22} {
+		text := fmt.Sprintf(`{"moisture":[12.5,12.5,12.5],"sample_g":200,"organic_g":0.1,"inorganic_g":0,
+			"brown_g":155,"immature_g":0,"counted":100,"pest_damaged":0,"discoloured":0,"red":%d,"other_variety":0}`, red)
+		r := readingsOf(t, text)
+		r.Values = map[grading.ParameterID]grading.Decimal{"damaged_immature_weevilled": 0}
+		res, err := grading.Assess(s, r, grading.Certainty{})
+		if err != nil {
+			t.Fatal(err)
+		}
+		if !res.Borderline {
+			t.Fatalf("%d red of 100 is not borderline", red)
+		}
+		if res.Settle == nil || res.Settle.Kernels == 0 {
+			t.Fatalf("%d red of 100: nothing settles it", red)
+		}
+		limit := nearestLimit(float64(red))
+		if encloses(t, red, res.Settle.Kernels, limit) {
+			t.Errorf("%d red: %d kernels do not clear %v %%", red, res.Settle.Kernels, limit)
+		}
+		if fewer := res.Settle.Kernels - 100; fewer > 100 && !encloses(t, red, fewer, limit) {
+			t.Errorf("%d red: %d kernels would already clear %v %%", red, fewer, limit)
+		}
+	}
+}
+
+// nearestLimit is the admixture limit of [AGMARK-PADDY] nearest to a share.
+func nearestLimit(share float64) float64 {
+	best := 5.0
+	for _, limit := range []float64{10, 15, 30} {
+		if math.Abs(limit-share) < math.Abs(best-share) {
+			best = limit
+		}
+	}
+	return best
+}
+
+func encloses(t *testing.T, percent, kernels int, limit float64) bool {
+	low, high, err := grading.Interval(percent*kernels/100, kernels, 0.95)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return 100*low <= limit && limit <= 100*high
+}
+
+// TestSettleOfMoistureAndMass asks for the tool that is short.
+func TestSettleOfMoistureAndMass(t *testing.T) {
+	s := agmark(t)
+	wet := assess(t, s, `{"moisture":[13.8],"sample_g":200,"organic_g":0.1,"inorganic_g":0,"values":{"admixture":0,"damaged_immature_weevilled":0}}`, grading.Certainty{})
+	// One reading of deviation 0.25 lies 0.2 under the limit: (1.96*0.25/0.2)^2 = 6.0.
+	if wet.Settle == nil || wet.Settle.Repeats != 7 {
+		t.Errorf("moisture: %+v, want 7 readings in all", wet.Settle)
+	}
+	dirty := assess(t, s, `{"moisture":[12.5,12.5],"sample_g":20,"organic_g":0.28,"inorganic_g":0,"values":{"admixture":0,"damaged_immature_weevilled":0}}`, grading.Certainty{})
+	if dirty.Settle == nil || dirty.Settle.Grams < 20*grading.One || dirty.Settle.Kernels != 0 {
+		t.Errorf("foreign matter: %+v, want more grams", dirty.Settle)
+	}
+}
+
+// TestNothingSettlesALotAtItsLimit: no sample tells a lot right at a limit, and
+// 2,000 kernels do not tell 14 from 15 % (a deviation of 0.8 points).
+func TestNothingSettlesALotAtItsLimit(t *testing.T) {
+	near := assess(t, agmark(t), `{"moisture":[12,12,12],"sample_g":200,"organic_g":0.1,"inorganic_g":0,"counted":100,"red":14,"other_variety":0,
+		"values":{"damaged_immature_weevilled":0}}`, grading.Certainty{})
+	if !near.Borderline || near.Settle != nil {
+		t.Errorf("14 red of 100: borderline %v, settle %+v", near.Borderline, near.Settle)
+	}
+	res := assess(t, agmark(t), `{"moisture":[14,14,14],"sample_g":200,"organic_g":0.1,"inorganic_g":0,"values":{"admixture":0,"damaged_immature_weevilled":0}}`, grading.Certainty{})
+	if !res.Borderline || res.Settle != nil {
+		t.Errorf("borderline %v, settle %+v", res.Borderline, res.Settle)
+	}
+}
+
+// TestACoarseBalance: one step of 0.1 g is 0.5 % of 20 g and cannot prove
+// limits 1 % apart; 0.01 g can; 0.1 g can on 50 g.
+func TestACoarseBalance(t *testing.T) {
+	s := agmark(t)
+	d := func(text string) grading.Decimal {
+		out, err := grading.ParseDecimal(text)
+		if err != nil {
+			t.Fatal(err)
+		}
+		return out
+	}
+	coarse := grading.TooCoarse(s, "", d("20"), d("0.1"))
+	if len(coarse) == 0 || coarse[0].Parameter != "foreign_matter" {
+		t.Fatalf("0.1 g on 20 g: %+v, want foreign matter", coarse)
+	}
+	if c := coarse[0]; math.Abs(c.Step-0.5) > 1e-9 || c.Gap != 1 || c.NeedGrams != d("50") {
+		t.Errorf("0.1 g on 20 g: %+v, want a step of 0.5 %%, a gap of 1 %% and 50 g", c)
+	}
+	for _, fine := range [][2]string{{"20", "0.01"}, {"100", "0.1"}, {"0", "0.1"}, {"20", "0"}} {
+		if got := grading.TooCoarse(s, "", d(fine[0]), d(fine[1])); len(got) != 0 {
+			t.Errorf("%s g by %s g: %+v, want none", fine[0], fine[1], got)
+		}
+	}
+	// A limit of 0.5 % needs 100 g by 0.1 g.
+	half := d("0.5")
+	proof := &grading.Standard{Parameters: s.Parameters[:1], Rule: grading.WorstOf, Grades: []grading.GradeRow{
+		{Label: "only", Limits: map[string]map[grading.ParameterID]grading.Bound{"": {"foreign_matter": {Max: &half}}}},
+	}}
+	if got := grading.TooCoarse(proof, "", d("20"), d("0.1")); len(got) != 1 || got[0].NeedGrams != d("100") {
+		t.Errorf("a limit of 0.5 %%: %+v, want 100 g", got)
+	}
+}
