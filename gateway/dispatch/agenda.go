@@ -1,0 +1,138 @@
+package dispatch
+
+import (
+	"context"
+	"encoding/binary"
+	"errors"
+	"fmt"
+	"io"
+	"time"
+
+	"threshline/session"
+)
+
+// agendaBatch is how many reminders or expired records are taken at once.
+const agendaBatch = 100
+
+// Agenda is what the reminder loop asks of a store.
+type Agenda interface {
+	// Due lists up to n reminders that are due at now, earliest first.
+	Due(ctx context.Context, now time.Time, n int) ([]session.Reminding, error)
+	Exchange(ctx context.Context, key session.Key, turn session.Turn) (session.Outcome, error)
+}
+
+// RemindTurn makes what a due reminder changes: a message, a next reminder.
+type RemindTurn func(v session.View, r session.Reminding, now time.Time, entropy [2]uint64, budget session.Budget) (session.Writes, error)
+
+// Reminders turns due reminders into exchanges of their own.
+type Reminders struct {
+	Agenda  Agenda
+	Turn    RemindTurn
+	Budget  session.Budget
+	Entropy io.Reader
+	Watcher Watcher
+	// Wake is called when messages may have been queued; may be nil.
+	Wake func()
+}
+
+// Round works off what is due at now and returns how many reminders it dealt
+// with. A reminder whose turn fails is taken off the agenda and reported, or
+// it would come back for ever; one that the store did not take stays.
+func (r *Reminders) Round(ctx context.Context, now time.Time) (dealt int, err error) {
+	due, err := r.Agenda.Due(ctx, now, agendaBatch)
+	if err != nil {
+		r.Watcher.Failed("list due reminders", err)
+		return 0, err
+	}
+	for _, one := range due {
+		if err := r.deal(ctx, now, one); err != nil {
+			r.Watcher.Failed("store a reminder's turn", err)
+			return dealt, err
+		}
+		dealt++
+	}
+	if dealt > 0 && r.Wake != nil {
+		r.Wake()
+	}
+	return dealt, nil
+}
+
+// deal runs one reminder's turn. The reminder is fired in the same exchange,
+// so that two gateways over one store remind once.
+func (r *Reminders) deal(ctx context.Context, now time.Time, one session.Reminding) error {
+	var fault error
+	turn := func(v session.View) (session.Writes, error) {
+		entropy, err := Bits(r.Entropy)
+		if err != nil {
+			return session.Writes{}, err
+		}
+		writes, err := r.Turn(v, one, now, entropy, r.Budget)
+		fault = err
+		if err != nil {
+			writes = session.Writes{Reply: session.Reply{Silent: true}}
+		}
+		fire := one
+		fire.Cancel = true
+		// First, so that the turn may set the same reminder anew after it.
+		writes.Remindings = append([]session.Reminding{fire}, writes.Remindings...)
+		return writes, nil
+	}
+	_, err := r.Agenda.Exchange(ctx, session.Key{Phone: one.Phone}, turn)
+	if fault != nil {
+		r.Watcher.Failed("make a reminder's turn", fault)
+	}
+	if errors.Is(err, session.ErrNotFound) {
+		return nil // taken back or fired by another meanwhile
+	}
+	return err
+}
+
+// Bits reads 128 fresh random bits for one run of a turn.
+func Bits(source io.Reader) (bits [2]uint64, err error) {
+	var raw [16]byte
+	if _, err := io.ReadFull(source, raw[:]); err != nil {
+		return bits, fmt.Errorf("dispatch: no random bits: %w", err)
+	}
+	bits[0], bits[1] = binary.LittleEndian.Uint64(raw[:8]), binary.LittleEndian.Uint64(raw[8:])
+	return bits, nil
+}
+
+// Sweeper is what the sweep loop asks of a store.
+type Sweeper interface {
+	// Sweep removes up to n records that have expired by now, and returns how many.
+	Sweep(ctx context.Context, now time.Time, n int) (int, error)
+}
+
+// Sweep removes what has expired by now, in small steps so that exchanges get
+// their turn in between.
+func Sweep(ctx context.Context, s Sweeper, now time.Time) (removed int, err error) {
+	for {
+		n, err := s.Sweep(ctx, now, agendaBatch)
+		removed += n
+		if err != nil || n < agendaBatch {
+			return removed, err
+		}
+	}
+}
+
+// Every calls work at each tick until ctx is done or the ticks end, and at
+// once again as long as work says that there is more. Errors are for work to
+// report; the next tick tries again.
+func Every(ctx context.Context, tick <-chan time.Time, work func(context.Context) (more bool, err error)) {
+	for {
+		select {
+		case <-ctx.Done():
+			return
+		case _, open := <-tick:
+			if !open {
+				return
+			}
+		}
+		for more := true; more && ctx.Err() == nil; {
+			var err error
+			if more, err = work(ctx); err != nil && !errors.Is(err, context.Canceled) {
+				break
+			}
+		}
+	}
+}

@@ -1,0 +1,145 @@
+package dispatch_test
+
+import (
+	"bytes"
+	"context"
+	"errors"
+	"slices"
+	"testing"
+	"time"
+
+	"threshline/gateway/dispatch"
+	"threshline/session"
+)
+
+// agenda is a store of reminders in memory: it applies what a turn writes.
+type agenda struct {
+	due     []session.Reminding
+	sent    []session.Outgoing
+	problem error
+}
+
+func (a *agenda) Due(_ context.Context, now time.Time, n int) (due []session.Reminding, err error) {
+	for _, r := range a.due {
+		if !r.Due.After(now) && len(due) < n {
+			due = append(due, r)
+		}
+	}
+	return due, nil
+}
+
+func (a *agenda) Exchange(_ context.Context, _ session.Key, turn session.Turn) (session.Outcome, error) {
+	if a.problem != nil {
+		return session.Outcome{}, a.problem
+	}
+	w, err := turn(nil)
+	if err != nil {
+		return session.Outcome{}, err
+	}
+	a.sent = append(a.sent, w.Outgoing...)
+	for _, r := range w.Remindings {
+		there := slices.ContainsFunc(a.due, func(old session.Reminding) bool { return old.ID == r.ID && old.Due.Equal(r.Due) })
+		if r.Cancel && !r.Due.IsZero() && !there {
+			return session.Outcome{}, session.ErrNotFound
+		}
+		a.due = slices.DeleteFunc(a.due, func(old session.Reminding) bool { return old.ID == r.ID })
+		if !r.Cancel {
+			a.due = append(a.due, r)
+		}
+	}
+	return session.Outcome{Runs: 1}, nil
+}
+
+// faults collects what a watcher is told.
+type faults struct{ failed []string }
+
+func (f *faults) Settled(session.Outgoing)       {}
+func (f *faults) Spent(string, float64, float64) {}
+func (f *faults) Failed(doing string, err error) { f.failed = append(f.failed, doing+": "+err.Error()) }
+
+func TestADueReminderIsTurnedOnceAndLeavesTheAgenda(t *testing.T) {
+	store := &agenda{due: []session.Reminding{
+		{ID: "recheck", Due: start, Kind: "recheck", Person: "p", Phone: "+33639980001"},
+		{ID: "weekly", Due: start, Kind: "digest", Person: "q"},
+		{ID: "broken", Due: start, Kind: "nonsense", Person: "r"},
+		{ID: "later", Due: start.Add(time.Hour), Kind: "recheck", Person: "p"},
+	}}
+	watch, woken := &faults{}, 0
+	reminders := dispatch.Reminders{
+		Agenda: store, Watcher: watch, Entropy: bytes.NewReader(make([]byte, 1<<10)),
+		Wake: func() { woken++ },
+		Turn: func(_ session.View, r session.Reminding, now time.Time, _ [2]uint64, _ session.Budget) (session.Writes, error) {
+			switch r.Kind {
+			case "nonsense":
+				return session.Writes{}, errors.New("no such reminder")
+			case "digest": // sets itself anew
+				r.Due = now.Add(7 * 24 * time.Hour)
+				return session.Writes{Remindings: []session.Reminding{r}}, nil
+			}
+			return session.Writes{Outgoing: []session.Outgoing{{ID: session.OutgoingID(r.ID), To: r.Phone}}}, nil
+		},
+	}
+	if n, err := reminders.Round(t.Context(), start); n != 3 || err != nil {
+		t.Fatalf("dealt with %d, %v", n, err)
+	}
+	if n, err := reminders.Round(t.Context(), start); n != 0 || err != nil {
+		t.Fatalf("and again with %d, %v", n, err)
+	}
+	if len(store.sent) != 1 || store.sent[0].ID != "recheck" || woken != 1 {
+		t.Errorf("sent %v, woken %d times", store.sent, woken)
+	}
+	if len(store.due) != 2 { // the weekly one of next week, and the later one
+		t.Errorf("the agenda holds %v", store.due)
+	}
+	if len(watch.failed) != 1 {
+		t.Errorf("reported %q", watch.failed)
+	}
+}
+
+func TestAReminderStaysWhenTheStoreCannotTakeIt(t *testing.T) {
+	store := &agenda{problem: session.ErrFull, due: []session.Reminding{{ID: "r", Due: start}}}
+	reminders := dispatch.Reminders{Agenda: store, Watcher: &faults{}, Entropy: bytes.NewReader(make([]byte, 64))}
+	if n, err := reminders.Round(t.Context(), start); n != 0 || !errors.Is(err, session.ErrFull) {
+		t.Errorf("dealt with %d, %v", n, err)
+	}
+	if len(store.due) != 1 {
+		t.Error("the reminder is lost")
+	}
+}
+
+// dust counts down what is left to sweep.
+type dust struct{ left, steps int }
+
+func (d *dust) Sweep(_ context.Context, _ time.Time, n int) (int, error) {
+	d.steps++
+	took := min(n, d.left)
+	d.left -= took
+	return took, nil
+}
+
+func TestSweepingGoesInSmallStepsToTheEnd(t *testing.T) {
+	d := &dust{left: 250}
+	if n, err := dispatch.Sweep(t.Context(), d, start); n != 250 || err != nil || d.left != 0 || d.steps != 3 {
+		t.Errorf("removed %d in %d steps, %d left, %v", n, d.steps, d.left, err)
+	}
+}
+
+func TestEveryWorksAtEachTickAndAgainWhileThereIsMore(t *testing.T) {
+	tick := make(chan time.Time, 3)
+	for range 3 {
+		tick <- start
+	}
+	close(tick)
+	results := []struct {
+		more bool
+		err  error
+	}{{true, nil}, {false, nil}, {true, errors.New("fault")}, {false, nil}}
+	calls := 0
+	dispatch.Every(t.Context(), tick, func(context.Context) (bool, error) {
+		calls++
+		return results[calls-1].more, results[calls-1].err
+	})
+	if calls != 4 { // two at the first tick, one fault, one more
+		t.Errorf("worked %d times", calls)
+	}
+}

@@ -1,0 +1,80 @@
+package dispatch
+
+import (
+	"sync"
+	"time"
+)
+
+// warnShare is the share of a day's limit at which the programme is warned.
+const warnShare = 0.8
+
+// budget counts a channel's segments of one day in the programme's time zone.
+type budget struct {
+	zone       *time.Location
+	perSegment float64 // money
+	limit      float64 // money a day; 0 is no limit
+
+	mu     sync.Mutex
+	day    time.Time // the midnight that began it
+	spent  int       // segments
+	warned bool
+	full   bool
+}
+
+// crossing is what a reservation made true for the first time that day.
+type crossing struct {
+	warning, stop bool
+	spent         float64
+}
+
+// reserve takes segments out of the day's budget before they are sent. When
+// they do not fit it takes nothing and returns false, unless must is set.
+func (b *budget) reserve(now time.Time, segments int, must bool) (ok bool, c crossing) {
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	b.turnDay(now)
+	after := float64(b.spent+segments) * b.perSegment
+	// Half a thousandth of a unit absorbs the rounding of prices such as 0.1.
+	over := b.limit > 0 && after > b.limit+0.0005
+	if over && !b.full {
+		b.full, c.stop = true, true
+	}
+	if !over || must {
+		b.spent += segments
+		ok = true
+	}
+	if b.limit > 0 && !b.warned && after >= b.limit*warnShare {
+		b.warned, c.warning = true, true
+	}
+	c.spent = float64(b.spent) * b.perSegment
+	return ok, c
+}
+
+// refund gives back what was reserved for a message that surely was not taken.
+func (b *budget) refund(now time.Time, segments int) {
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	if midnight(now, b.zone).Equal(b.day) {
+		b.spent = max(0, b.spent-segments)
+	}
+}
+
+// seed sets what was spent today before this process started.
+func (b *budget) seed(now time.Time, segments int) {
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	b.turnDay(now)
+	b.spent = segments
+}
+
+func (b *budget) turnDay(now time.Time) {
+	if day := midnight(now, b.zone); day.After(b.day) {
+		// Only forward: a clock set back must not open the budget anew.
+		b.day, b.spent, b.warned, b.full = day, 0, false, false
+	}
+}
+
+// renews is when the next day's budget begins.
+func (b *budget) renews(now time.Time) time.Time { return onDay(now.In(b.zone), 1, 0) }
+
+func midnight(now time.Time, zone *time.Location) time.Time { return onDay(now.In(zone), 0, 0) }

@@ -1,0 +1,166 @@
+package dispatch
+
+import (
+	"context"
+	"errors"
+	"time"
+
+	"threshline/session"
+)
+
+// laneOf finds the way out of a message; nil when its channel cannot send.
+func (w *Worker) laneOf(o session.Outgoing) *lane {
+	if o.Channel == "" {
+		return w.first
+	}
+	return w.lanes[o.Channel]
+}
+
+// launch decides about a claimed message and sets it flying when it may go.
+func (w *Worker) launch(ctx context.Context, now time.Time, o session.Outgoing) {
+	// What was begun is ended and stored even when the worker is told to stop.
+	ctx = context.WithoutCancel(ctx)
+	if w.isOurs(o) {
+		// Its lease ran out while we still had it; the outcome is on its way.
+		return
+	}
+	l := w.laneOf(o)
+	if v := decide(now, o, l, w.cfg.Quiet, w.cfg.Zone); v.state != "" {
+		w.end(ctx, now, o, v)
+		return
+	}
+	if unprompted(o.Purpose) && w.cfg.Stopped != nil {
+		stopped, err := w.cfg.Stopped(ctx, o.To)
+		if err != nil {
+			// Not sending is the safe side: the lease lapses and it comes again.
+			w.cfg.Watcher.Failed("look up whether a person has stopped messages", err)
+			return
+		}
+		if stopped {
+			w.end(ctx, now, o, verdict{state: session.Refused, problem: "the person has stopped messages"})
+			return
+		}
+	}
+	if until, ok := l.take(now); !ok {
+		w.end(ctx, now, o, putOff(o, until, "the channel takes no more just now"))
+		return
+	}
+	o.Channel = l.Name
+	w.fly(ctx, flight{o: o, lane: l, until: now.Add(w.cfg.Lease)})
+}
+
+// isOurs tells whether this worker has the message already, and takes over the
+// lease of the new claim.
+func (w *Worker) isOurs(o session.Outgoing) bool {
+	w.mu.Lock()
+	defer w.mu.Unlock()
+	if left, ok := w.unsettled[o.ID]; ok {
+		left.Lease = o.Lease
+		w.unsettled[o.ID] = left
+		return true
+	}
+	_, flying := w.flying[o.ID]
+	if flying {
+		w.flying[o.ID] = o.Lease
+	}
+	return flying
+}
+
+// fly adds a flight to its phone's chain, and starts the chain if it is new.
+func (w *Worker) fly(ctx context.Context, f flight) {
+	w.mu.Lock()
+	defer w.mu.Unlock()
+	w.flying[f.o.ID] = f.o.Lease
+	chain, running := w.chains[f.o.To]
+	w.chains[f.o.To] = append(chain, f)
+	if !running {
+		w.flights.Go(func() { w.runChain(ctx, f.o.To) })
+	}
+}
+
+// runChain hands on a phone's messages one after the other until none is left.
+func (w *Worker) runChain(ctx context.Context, phone session.Phone) {
+	for {
+		w.mu.Lock()
+		chain := w.chains[phone]
+		if len(chain) == 0 {
+			delete(w.chains, phone)
+			w.mu.Unlock()
+			return
+		}
+		f := chain[0]
+		w.chains[phone] = chain[1:]
+		w.mu.Unlock()
+
+		w.send(ctx, f)
+
+		f.lane.done()
+		w.Wake()
+	}
+}
+
+// send hands one message on and stores what became of it.
+func (w *Worker) send(ctx context.Context, f flight) {
+	now := w.cfg.Now()
+	if now.After(f.until.Add(-w.cfg.HandWithin)) {
+		// Held too long behind others: somebody else may claim it soon.
+		w.mu.Lock()
+		defer w.mu.Unlock()
+		delete(w.flying, f.o.ID)
+		return
+	}
+	o := f.o
+	o.Segments = max(1, w.cfg.Segments(o.Text))
+	safety := o.Purpose == session.Safety
+	ok, c := f.lane.budget.reserve(now, o.Segments, safety)
+	if c.warning || c.stop {
+		w.cfg.Watcher.Spent(f.lane.Name, c.spent, f.lane.DailyLimit)
+	}
+	if !ok {
+		w.end(ctx, now, o, overBudget(o, f.lane.budget.renews(now)))
+		return
+	}
+	bounded, cancel := context.WithTimeout(ctx, w.cfg.HandWithin)
+	carrierID, err := f.lane.Carrier.Hand(bounded, o)
+	cancel()
+	o.Attempts++
+	now = w.cfg.Now()
+	if err == nil {
+		f.lane.took()
+		o.CarrierID = carrierID
+		w.end(ctx, now, o, verdict{state: session.HandedOn})
+		return
+	}
+	w.end(ctx, now, o, w.afterFailure(now, o, f.lane, err))
+}
+
+// overBudget waits for the next day's budget where the message still makes
+// sense then, and refuses it visibly where not.
+func overBudget(o session.Outgoing, renews time.Time) verdict {
+	const why = "the channel's money of the day is spent"
+	if v := putOff(o, renews, why); v.state == session.Queued {
+		return v
+	}
+	return verdict{state: session.Refused, problem: why}
+}
+
+// afterFailure decides about a message whose attempt failed.
+func (w *Worker) afterFailure(now time.Time, o session.Outgoing, l *lane, err error) verdict {
+	problem := "no clear answer from the carrier"
+	var asked time.Duration
+	var refusal *Refusal
+	if errors.As(err, &refusal) {
+		// Surely not taken, so it costs nothing.
+		l.budget.refund(now, o.Segments)
+		problem, asked = refusal.Problem, refusal.After
+	}
+	if refusal != nil && refusal.Final {
+		l.took()
+		return verdict{state: session.Dead, problem: problem}
+	}
+	l.failed(now, refusal != nil && refusal.Slow, asked)
+	if o.Attempts >= w.cfg.Retry.Attempts {
+		return verdict{state: session.Dead, problem: problem}
+	}
+	return putOff(o, now.Add(w.cfg.Retry.wait(o.Attempts, w.cfg.Spread(), asked)), problem)
+}

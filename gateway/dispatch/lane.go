@@ -1,0 +1,142 @@
+package dispatch
+
+import (
+	"strings"
+	"sync"
+	"time"
+
+	"golang.org/x/time/rate"
+
+	"threshline/session"
+)
+
+// Channel is one way out.
+type Channel struct {
+	Name    string
+	Carrier Carrier
+	// PerSecond is how many messages a second the carrier takes; 0 is no limit.
+	PerSecond float64
+	// Parallel is how many messages are on their way to the carrier at once; 0 is 4.
+	Parallel int
+	// PerSegment is what one segment costs, DailyLimit what a day may cost,
+	// both in the programme's currency; 0 is free and without limit.
+	PerSegment, DailyLimit float64
+	// Prefixes are the number ranges we send to, each with its plus; none means
+	// any. Others are refused: whoever makes us text a dear range earns from it.
+	Prefixes []string
+}
+
+// Pauses of a channel whose carrier cannot be reached; our own choice.
+const (
+	failuresToPause = 5 // in a row
+	firstPause      = 5 * time.Second
+	longestPause    = 2 * time.Minute
+	shortestWait    = 50 * time.Millisecond
+)
+
+// lane is a channel at work.
+type lane struct {
+	Channel
+	budget budget
+
+	mu       sync.Mutex
+	limiter  *rate.Limiter
+	busy     int       // messages claimed and not yet settled
+	failures int       // in a row
+	paused   time.Time // nothing is handed on before
+}
+
+func newLane(c Channel, zone *time.Location) *lane {
+	if c.Parallel <= 0 {
+		c.Parallel = 4
+	}
+	limit := rate.Inf
+	if c.PerSecond > 0 {
+		limit = rate.Limit(c.PerSecond)
+	}
+	return &lane{
+		Channel: c,
+		limiter: rate.NewLimiter(limit, max(1, int(c.PerSecond))),
+		budget:  budget{zone: zone, perSegment: c.PerSegment, limit: c.DailyLimit},
+	}
+}
+
+// room is how many messages the lane can start at now.
+func (l *lane) room(now time.Time) int {
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	if now.Before(l.paused) {
+		return 0
+	}
+	room := l.Parallel - l.busy
+	if l.limiter.Limit() != rate.Inf {
+		room = min(room, int(l.limiter.TokensAt(now)))
+	}
+	return max(0, room)
+}
+
+// take starts one message, or returns until when it has to wait.
+func (l *lane) take(now time.Time) (wait time.Time, ok bool) {
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	if now.Before(l.paused) {
+		return l.paused, false
+	}
+	if l.busy >= l.Parallel {
+		return now.Add(time.Second), false
+	}
+	if !l.limiter.AllowN(now, 1) {
+		missing := 1 - l.limiter.TokensAt(now)
+		// Never at once again: each putting off is a write.
+		wait := time.Duration(missing / float64(l.limiter.Limit()) * float64(time.Second))
+		return now.Add(max(wait, shortestWait)), false
+	}
+	l.busy++
+	return now, true
+}
+
+// done ends a message that take started.
+func (l *lane) done() {
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	l.busy--
+}
+
+// took notes that the carrier answers.
+func (l *lane) took() {
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	l.failures = 0
+}
+
+// failed notes a fault of the carrier's, and pauses the lane when it asks for
+// it or cannot be reached time after time. A dead carrier then costs one
+// attempt now and again instead of every message's.
+func (l *lane) failed(now time.Time, slow bool, asked time.Duration) {
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	l.failures++
+	pause := time.Duration(0)
+	if slow {
+		pause = max(asked, time.Second)
+	}
+	if over := l.failures - failuresToPause; over >= 0 {
+		pause = max(pause, min(firstPause<<min(over/failuresToPause, 10), longestPause))
+	}
+	if until := now.Add(pause); until.After(l.paused) {
+		l.paused = until
+	}
+}
+
+// reaches tells whether the channel sends to the number's range.
+func (l *lane) reaches(p session.Phone) bool {
+	if len(l.Prefixes) == 0 {
+		return true
+	}
+	for _, prefix := range l.Prefixes {
+		if strings.HasPrefix(string(p), prefix) {
+			return true
+		}
+	}
+	return false
+}

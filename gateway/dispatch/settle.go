@@ -1,0 +1,83 @@
+package dispatch
+
+import (
+	"context"
+	"errors"
+	"maps"
+	"slices"
+	"time"
+
+	"threshline/session"
+)
+
+// end gives a message the state of its verdict and stores it.
+func (w *Worker) end(ctx context.Context, now time.Time, o session.Outgoing, v verdict) {
+	o.State, o.Changed, o.Problem = v.state, now, v.problem
+	if v.state == session.Queued {
+		o.Due = v.due
+	}
+	err := w.settle(ctx, o)
+	w.mu.Lock()
+	defer w.mu.Unlock()
+	// Only now: whoever claims it again until here is told that it is ours.
+	if lease, flying := w.flying[o.ID]; flying {
+		o.Lease = lease
+		delete(w.flying, o.ID)
+	}
+	if err != nil {
+		w.unsettled[o.ID] = o
+	}
+}
+
+// latest gives a message in the air the lease of its latest claim.
+func (w *Worker) latest(o session.Outgoing) session.Outgoing {
+	w.mu.Lock()
+	defer w.mu.Unlock()
+	if lease, flying := w.flying[o.ID]; flying {
+		o.Lease = lease
+	}
+	return o
+}
+
+// settle stores a message. That somebody else has seen to it meanwhile, after
+// our lease had lapsed, is not an error: there is nothing left to store.
+func (w *Worker) settle(ctx context.Context, o session.Outgoing) error {
+	o = w.latest(o)
+	err := w.cfg.Queue.Settle(ctx, o)
+	for errors.Is(err, session.ErrConflict) {
+		again := w.latest(o)
+		if again.Lease == o.Lease {
+			break
+		}
+		o = again
+		err = w.cfg.Queue.Settle(ctx, o)
+	}
+	switch {
+	case err == nil:
+		w.cfg.Watcher.Settled(o)
+	case errors.Is(err, session.ErrConflict), errors.Is(err, session.ErrNotFound):
+		w.cfg.Watcher.Failed("settle a message that another worker has taken", err)
+		return nil
+	default:
+		w.cfg.Watcher.Failed("store what became of an outgoing message", err)
+	}
+	return err
+}
+
+// settleLeft stores the outcomes that could not be stored before. While the
+// store does not take them nothing new is claimed: handing on what cannot be
+// written down would send it twice.
+func (w *Worker) settleLeft(ctx context.Context) error {
+	w.mu.Lock()
+	left := slices.Collect(maps.Values(w.unsettled))
+	w.mu.Unlock()
+	for _, o := range left {
+		if err := w.settle(ctx, o); err != nil {
+			return err
+		}
+		w.mu.Lock()
+		delete(w.unsettled, o.ID)
+		w.mu.Unlock()
+	}
+	return nil
+}

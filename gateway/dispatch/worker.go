@@ -1,0 +1,190 @@
+package dispatch
+
+import (
+	"context"
+	"errors"
+	"sync"
+	"time"
+
+	"threshline/session"
+)
+
+// Config is what a worker needs. Queue, Channels, Now and Segments must be set.
+type Config struct {
+	Queue Queue
+	// Channels are the ways out. A message that names none takes the first.
+	Channels []Channel
+	// Segments counts what a text costs, in segments.
+	Segments func(text string) int
+	// Stopped tells whether the person at a phone has texted STOP; nil means
+	// that nobody has.
+	Stopped func(context.Context, session.Phone) (bool, error)
+	// SpentToday tells how many segments a channel has sent since the given
+	// midnight, so that a restart does not open the day's budget anew; nil
+	// begins each run with the whole budget.
+	SpentToday func(ctx context.Context, channel string, since time.Time) (segments int, err error)
+	Zone       *time.Location // of the programme; nil is UTC
+	Quiet      Quiet
+	Retry      Retry
+	// Now is the clock, Spread gives a number from 0 up to 1 for jitter; nil
+	// takes the middle.
+	Now    func() time.Time
+	Spread func() float64
+	// Batch is the most messages claimed at once, 0 is 64. Lease is how long a
+	// claim holds, 0 is 2 minutes; HandWithin how long one carrier call may
+	// take, 0 is 20 seconds, at most a third of Lease.
+	Batch      int
+	Lease      time.Duration
+	HandWithin time.Duration
+	Watcher    Watcher // may be nil
+}
+
+// Worker works off the queue. Several may run over one store.
+type Worker struct {
+	cfg   Config
+	lanes map[string]*lane
+	first *lane
+	wake  chan struct{}
+
+	mu      sync.Mutex
+	flights sync.WaitGroup
+	// chains are the messages in flight by phone: those of one phone go out
+	// one after the other, in the order in which they were due.
+	chains map[session.Phone][]flight
+	// flying are their latest leases: a message that is claimed again while it
+	// is under way is settled for the later claim.
+	flying map[session.OutgoingID]uint64
+	// unsettled are messages whose outcome could not be stored yet. They are
+	// settled before anything else is claimed, and never handed on again.
+	unsettled map[session.OutgoingID]session.Outgoing
+	seeded    bool
+}
+
+// flight is one message on its way, and until when we hold it.
+type flight struct {
+	o     session.Outgoing
+	lane  *lane
+	until time.Time
+}
+
+// New makes a worker. It claims nothing before Round or Run.
+func New(cfg Config) (*Worker, error) {
+	if cfg.Queue == nil || cfg.Now == nil || cfg.Segments == nil || len(cfg.Channels) == 0 {
+		return nil, errors.New("dispatch: a worker needs a queue, a clock, a segment counter and a channel")
+	}
+	if cfg.Zone == nil {
+		cfg.Zone = time.UTC
+	}
+	if cfg.Spread == nil {
+		cfg.Spread = func() float64 { return 0.5 }
+	}
+	if cfg.Batch <= 0 {
+		cfg.Batch = 64
+	}
+	if cfg.Lease <= 0 {
+		cfg.Lease = 2 * time.Minute
+	}
+	if cfg.HandWithin <= 0 {
+		cfg.HandWithin = 20 * time.Second
+	}
+	cfg.HandWithin = min(cfg.HandWithin, cfg.Lease/3)
+	if cfg.Watcher == nil {
+		cfg.Watcher = unwatched{}
+	}
+	cfg.Retry = cfg.Retry.withDefaults()
+	w := &Worker{
+		cfg: cfg, lanes: map[string]*lane{}, wake: make(chan struct{}, 1),
+		chains: map[session.Phone][]flight{}, flying: map[session.OutgoingID]uint64{},
+		unsettled: map[session.OutgoingID]session.Outgoing{},
+	}
+	for _, c := range cfg.Channels {
+		if c.Carrier == nil || c.Name == "" || w.lanes[c.Name] != nil {
+			return nil, errors.New("dispatch: every channel needs a carrier and a name of its own")
+		}
+		l := newLane(c, cfg.Zone)
+		w.lanes[c.Name] = l
+		if w.first == nil {
+			w.first = l
+		}
+	}
+	return w, nil
+}
+
+// Wake makes Run look at the queue at once, for a message that was just put in.
+func (w *Worker) Wake() {
+	select {
+	case w.wake <- struct{}{}:
+	default:
+	}
+}
+
+// Run works until ctx is done, at every tick and whenever there is more to
+// do; then it lets the calls under way end, stores what became of them, and
+// returns.
+func (w *Worker) Run(ctx context.Context, tick <-chan time.Time) {
+	defer w.flights.Wait()
+	for ctx.Err() == nil {
+		if n, err := w.start(ctx); err == nil && n > 0 {
+			// There may be more; start claims only what the lanes have room for.
+			continue
+		}
+		select {
+		case <-ctx.Done():
+		case <-tick:
+		case <-w.wake:
+		}
+	}
+}
+
+// Round claims once, and returns how many messages it claimed when all of
+// them have been settled. The error is the store's.
+func (w *Worker) Round(ctx context.Context) (claimed int, err error) {
+	claimed, err = w.start(ctx)
+	w.flights.Wait()
+	return claimed, err
+}
+
+// start claims what the lanes have room for and sets it flying.
+func (w *Worker) start(ctx context.Context) (claimed int, err error) {
+	if err := w.settleLeft(ctx); err != nil {
+		return 0, err
+	}
+	now := w.cfg.Now()
+	if err := w.seed(ctx, now); err != nil {
+		return 0, err
+	}
+	room := 0
+	for _, l := range w.lanes {
+		room += l.room(now)
+	}
+	room = min(room, w.cfg.Batch)
+	if room == 0 {
+		return 0, nil
+	}
+	messages, err := w.cfg.Queue.Claim(ctx, now, room, w.cfg.Lease)
+	if err != nil {
+		w.cfg.Watcher.Failed("claim outgoing messages", err)
+		return 0, err
+	}
+	for _, o := range messages {
+		w.launch(ctx, now, o)
+	}
+	return len(messages), nil
+}
+
+// seed takes over what earlier runs have spent today.
+func (w *Worker) seed(ctx context.Context, now time.Time) error {
+	if w.seeded || w.cfg.SpentToday == nil {
+		return nil
+	}
+	for name, l := range w.lanes {
+		segments, err := w.cfg.SpentToday(ctx, name, midnight(now, w.cfg.Zone))
+		if err != nil {
+			w.cfg.Watcher.Failed("look up what was spent today", err)
+			return err
+		}
+		l.budget.seed(now, segments)
+	}
+	w.seeded = true
+	return nil
+}
