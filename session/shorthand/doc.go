@@ -1,0 +1,103 @@
+// Package shorthand reads a whole check out of one SMS: letters or trade words
+// of the person's language, each with its numbers, in any order. It decides
+// what was meant or says what it could not read; it never guesses silently,
+// files nothing and knows no person. The grammar is in GRAMMAR.md.
+package shorthand
+
+import "threshline/grading"
+
+// Message is what one SMS holds: a check for each grower.
+type Message struct{ Lots []Lot }
+
+// Lot is one grower's check as far as it was typed.
+type Lot struct {
+	Grower Grower
+	Bags   int             // 0 not said
+	BagKG  grading.Decimal // kg of one bag; 0 not said
+	KG     grading.Decimal // kg of the whole lot; 0 not said
+	// Slip is of the check that this one repeats, in capitals, not verified.
+	Slip     string
+	Readings grading.Readings
+	// Unable are fields that the person said they cannot measure.
+	Unable []grading.Field
+}
+
+// Grower is whose lot it is: an agent's short number, a name, or both.
+type Grower struct {
+	Short int // 1 to 99; 0 not said
+	Name  string
+}
+
+// Empty tells whether nothing at all was said of the lot.
+func (l *Lot) Empty() bool { return l.Fields() == 0 && !l.named() && len(l.Readings.Flags) == 0 }
+
+func (l *Lot) named() bool { return l.Grower != Grower{} || l.Slip != "" }
+
+// Fields counts what was said: readings, those that cannot be measured, bags
+// and weight.
+func (l *Lot) Fields() (n int) {
+	for _, f := range grading.Fields() {
+		if l.Readings.Has(f) {
+			n++
+		}
+	}
+	if l.Bags > 0 {
+		n++
+	}
+	if l.KG > 0 {
+		n++
+	}
+	return n + len(l.Unable)
+}
+
+// Missing lists those of the needed fields that were neither measured nor
+// said to be beyond the person's kit, in the order of needs.
+func (l *Lot) Missing(needs []grading.Field) (missing []grading.Field) {
+	for _, f := range needs {
+		if !l.Readings.Has(f) && !l.unable(f) {
+			missing = append(missing, f)
+		}
+	}
+	return missing
+}
+
+func (l *Lot) unable(f grading.Field) bool {
+	for _, u := range l.Unable {
+		if u == f {
+			return true
+		}
+	}
+	return false
+}
+
+// Trouble says what is wrong with a part of a message.
+type Trouble string
+
+// The troubles.
+const (
+	UnknownWord Trouble = "unknown word" // Typed is not in the lists
+	NoNumber    Trouble = "no number"    // Key stands without its number
+	LooseNumber Trouble = "loose number" // Typed stands behind no word
+	Ambiguous   Trouble = "ambiguous"    // Typed can be read in two ways, such as 1,200
+	Impossible  Trouble = "impossible"   // Typed cannot be: negative, too large, a part over its whole
+	Twice       Trouble = "twice"        // Key stands twice with different numbers: the first is kept
+	TooLong     Trouble = "too long"     // more text or more lots than one message can hold
+)
+
+// Problem is a part of a message that could not be taken, with what a right
+// one looks like. The rest of the message stands.
+type Problem struct {
+	Lot     int // index in Message.Lots
+	Trouble Trouble
+	// Key is the list of words it is about, without its table: a field's name
+	// such as "organic_g", or "bags", "weight", "grower", "slip"; "" for none.
+	Key   string
+	Field grading.Field // NoField when Key is no field
+	Typed string
+	// Min and Max bound an impossible number, both inclusive, 0 and 0 when no
+	// bound is at stake; Over names the field that sets Max.
+	Min, Max grading.Decimal
+	Over     grading.Field
+	// Example is how it would be typed rightly, in the person's language.
+	Example string
+}

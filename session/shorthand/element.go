@@ -1,0 +1,132 @@
+package shorthand
+
+import (
+	"strings"
+
+	"threshline/session/wording"
+)
+
+// element is a token with its meaning.
+type element struct {
+	sort sort
+	// key is what a word means; "" for an unknown word, a number or a break.
+	key   string
+	typed string
+	glued bool
+	short bool // a letter or two: a taught letter, not a trade word
+}
+
+func (e element) isNumber() bool { return e.sort == number }
+func (e element) isWord() bool   { return e.sort == letters }
+func (e element) isBreak() bool  { return e.sort == lineBreak || e.sort == lotBreak }
+
+// slipLength is how many characters a slip has.
+const slipLength = 7
+
+// shortWord is how many letters a taught letter has at most.
+const shortWord = 2
+
+// elements gives every token its meaning.
+func (l *lexicon) elements(text string) []element {
+	tokens := scan(text)
+	var out []element
+	for i := 0; i < len(tokens); {
+		t := tokens[i]
+		if t.sort != letters {
+			out = append(out, element{sort: t.sort, typed: t.typed, glued: t.glued})
+			i++
+			continue
+		}
+		if l.isGrams(tokens, i) {
+			i++
+			continue
+		}
+		key, n := l.find(tokens[i:])
+		switch {
+		case n == 0:
+			out = append(out, l.takeApart(t, tokens[i+1:])...)
+			i++
+		case key == slipKey:
+			slip, used := slipAfter(tokens[i+n:])
+			out = append(out, element{sort: letters, key: slipKey, typed: slip})
+			i += n + used
+		default:
+			out = append(out, element{letters, key, typedPhrase(tokens[i : i+n]), t.glued, n == 1 && len([]rune(t.typed)) <= shortWord})
+			i += n
+		}
+	}
+	return out
+}
+
+func typedPhrase(tokens []token) string {
+	words := make([]string, len(tokens))
+	for i, t := range tokens {
+		words[i] = t.typed
+	}
+	return strings.Join(words, " ")
+}
+
+// isGrams tells whether the letter g here is the unit of the number before and
+// not the letter of a grower: glued to it, or with a known word or the end
+// behind it.
+func (l *lexicon) isGrams(tokens []token, i int) bool {
+	if wording.Fold(wording.English, tokens[i].typed) != "g" || i == 0 || tokens[i-1].sort != number {
+		return false
+	}
+	if tokens[i].glued || i+1 == len(tokens) {
+		return true
+	}
+	next := tokens[i+1]
+	if next.sort != letters {
+		return next.sort != number
+	}
+	_, n := l.find(tokens[i+1:])
+	return n > 0
+}
+
+// takeApart reads an unknown run of letters that holds a taught letter and
+// something glued to it: the unit of the number before ("20gO"), or the letter
+// O for zero ("PO", "IO.06").
+func (l *lexicon) takeApart(t token, after []token) []element {
+	lower := strings.ToLower(t.typed)
+	if t.glued {
+		for _, unit := range []string{"kg", "gr", "g"} {
+			rest := strings.TrimPrefix(lower, unit)
+			if key, n := l.find([]token{{sort: letters, typed: rest}}); len(rest) < len(lower) && n > 0 {
+				return []element{{letters, key, rest, false, len(rest) <= shortWord}}
+			}
+		}
+	}
+	code, isOh := strings.CutSuffix(lower, "o")
+	if key, n := l.find([]token{{sort: letters, typed: code}}); isOh && len(code) == 1 && n > 0 {
+		letter := element{letters, key, code, t.glued, true}
+		if len(after) > 0 && after[0].sort == number && after[0].glued {
+			return []element{letter, {sort: letters, key: ohKey, typed: "O"}}
+		}
+		return []element{letter, {sort: number, typed: "0"}}
+	}
+	return []element{{sort: letters, typed: t.typed, glued: t.glued}}
+}
+
+// ohKey marks a letter O that stands for the zero of the number glued to it.
+const ohKey = "oh"
+
+// slipAfter collects the characters of a slip from the tokens, which may be
+// broken by spaces and hyphens, and says how many tokens it took.
+func slipAfter(tokens []token) (slip string, used int) {
+	for _, t := range tokens {
+		if t.sort == lineBreak || t.sort == lotBreak || len(slip) >= slipLength {
+			break
+		}
+		piece := strings.ToUpper(strings.Trim(t.typed, "-"))
+		if len(slip)+len(piece) > slipLength || strings.ContainsAny(piece, ".,") {
+			break
+		}
+		slip += piece
+		used++
+	}
+	if len(slip) != slipLength && used > 1 {
+		return strings.ToUpper(tokens[0].typed), 1
+	}
+	return slip, used
+}

@@ -1,0 +1,208 @@
+package shorthand
+
+import (
+	"errors"
+	"strings"
+
+	"threshline/grading"
+)
+
+// A bag weighs this much, kg, both inclusive; a number outside is the weight of
+// the whole lot or a mistake. Source: common practice, no source.
+const (
+	minBagKG = 20 * grading.One
+	maxBagKG = 150 * grading.One
+)
+
+// The most bags and kg that one lot may have. Source: assumed.
+const (
+	maxBags = 10000 * grading.One
+	maxKG   = 1000000 * grading.One
+)
+
+// Moisture of grain lies between these, % wet basis, both inclusive: below the
+// first a meter reads nothing, above the second it is no grain. Source: assumed.
+const (
+	minMoisture = 3 * grading.One
+	maxMoisture = 60 * grading.One
+)
+
+// close gives the collected numbers to the open word.
+func (p *parser) close() {
+	if p.behind && p.open == "" {
+		if len(p.runs) > 0 && !takesNumber(p.at(p.i).key) {
+			for _, run := range p.runs {
+				p.trouble(Problem{Trouble: LooseNumber, Typed: run})
+			}
+			p.runs = nil
+		}
+		return
+	}
+	key, runs := p.open, p.runs
+	p.open, p.runs = "", nil
+	switch {
+	case key == "":
+	case len(runs) == 0:
+		p.trouble(Problem{Trouble: NoNumber, Key: key})
+	case key == bagsKey:
+		p.runs, p.open = runs, key
+		p.bagged()
+		p.open, p.runs = "", nil
+	case key == weightKey:
+		p.weigh(runs[0])
+	default:
+		p.field(key, runs)
+	}
+}
+
+// endLot closes the last word of a lot and looks for readings that cannot be.
+func (p *parser) endLot() {
+	p.close()
+	p.open, p.runs, p.swamp, p.known = "", nil, false, false
+	l := p.lot()
+	if l.Bags > 0 && l.KG > 0 && l.BagKG == 0 && l.KG < minBagKG*grading.Decimal(l.Bags) && l.KG >= minBagKG && l.KG <= maxBagKG {
+		l.BagKG, l.KG = l.KG, 0 // "gunia 8, kilo 75" says what a bag weighs
+	}
+	for range grading.Fields() {
+		err := l.Readings.Check()
+		var outside *grading.RangeError
+		var broken *grading.WholeError
+		switch {
+		case errors.As(err, &outside):
+			got, _ := l.Readings.Get(outside.Field)
+			p.trouble(Problem{Trouble: Impossible, Key: outside.Field.String(), Typed: got.String(),
+				Min: outside.Min, Max: outside.Max, Over: outside.Over})
+			l.Readings.Unset(outside.Field)
+		case errors.As(err, &broken):
+			p.trouble(Problem{Trouble: Impossible, Key: broken.Field.String(), Typed: broken.Got.String()})
+			l.Readings.Unset(broken.Field)
+		default:
+			return
+		}
+	}
+}
+
+// field gives numbers to a field of the readings.
+func (p *parser) field(key string, runs []string) {
+	f, _ := grading.ParseField(key)
+	if f == grading.Moisture {
+		runs = spaced(runs)
+	}
+	var values []grading.Decimal
+	for _, run := range runs {
+		r := readRun(run, false)
+		if r.unclear {
+			p.trouble(Problem{Trouble: Ambiguous, Key: key, Typed: run})
+			continue
+		}
+		values = append(values, r.values...)
+	}
+	readings := &p.lot().Readings
+	if f == grading.Moisture {
+		p.moisture(values)
+		return
+	}
+	if len(values) > 1 {
+		p.trouble(Problem{Trouble: Ambiguous, Key: key, Typed: strings.Join(runs, " ")})
+		return
+	}
+	for _, d := range values {
+		if old, had := readings.Get(f); had && old != d {
+			p.trouble(Problem{Trouble: Twice, Key: key, Typed: strings.Join(runs, " ")})
+			continue
+		}
+		readings.Set(f, d)
+	}
+}
+
+func (p *parser) moisture(values []grading.Decimal) {
+	readings := &p.lot().Readings
+	for _, d := range values {
+		if d < minMoisture || d > maxMoisture || len(readings.Repeats) >= maxRepeats {
+			p.trouble(Problem{Trouble: Impossible, Key: grading.Moisture.String(), Typed: d.String(), Min: minMoisture, Max: maxMoisture})
+			continue
+		}
+		readings.Repeats = append(readings.Repeats, d)
+	}
+}
+
+// kilos reads one number of kilos or bags.
+func (p *parser) kilos(key, run string, most grading.Decimal) (grading.Decimal, bool) {
+	r := readRun(run, true)
+	if r.unclear || len(r.values) != 1 {
+		p.trouble(Problem{Trouble: Ambiguous, Key: key, Typed: run})
+		return 0, false
+	}
+	d := r.values[0]
+	if d <= 0 || d > most || key == bagsKey && d%grading.One != 0 {
+		p.trouble(Problem{Trouble: Impossible, Key: key, Typed: run, Min: grading.One, Max: most})
+		return 0, false
+	}
+	return d, true
+}
+
+func (p *parser) weigh(run string) {
+	d, ok := p.kilos(weightKey, run, maxKG)
+	switch {
+	case !ok:
+	case p.lot().KG > 0 && p.lot().KG != d:
+		p.trouble(Problem{Trouble: Twice, Key: weightKey, Typed: run})
+	default:
+		p.lot().KG = d
+	}
+}
+
+// bagged takes how many bags, and with a second number what they weigh: one of
+// them, or all of them when no bag weighs so much.
+func (p *parser) bagged() {
+	if len(p.runs) == 1 && strings.Contains(p.runs[0], ",") {
+		if r := readRun(p.runs[0], false); len(r.values) == 2 {
+			p.runs = strings.SplitN(p.runs[0], ",", 2)
+		}
+	}
+	n, ok := p.kilos(bagsKey, p.runs[0], maxBags)
+	if !ok {
+		return
+	}
+	bags := int(n / grading.One)
+	if p.lot().Bags > 0 && p.lot().Bags != bags {
+		p.trouble(Problem{Trouble: Twice, Key: bagsKey, Typed: p.runs[0]})
+		return
+	}
+	p.lot().Bags = bags
+	if len(p.runs) < 2 {
+		return
+	}
+	if kg, ok := p.kilos(weightKey, p.runs[1], maxKG); ok && kg > maxBagKG {
+		p.lot().KG = kg
+	} else if ok {
+		p.lot().BagKG = kg
+	}
+}
+
+// each takes bags times kg: the kg are of one bag.
+func (p *parser) each() {
+	kg, ok := p.kilos(bagsKey, p.runs[1], maxBagKG)
+	p.runs = p.runs[:1]
+	p.bagged()
+	if ok {
+		p.lot().BagKG = kg
+	}
+}
+
+// trouble notes a problem of the present lot.
+func (p *parser) trouble(problem Problem) {
+	problem.Lot = len(p.lots) - 1
+	problem.Field, _ = grading.ParseField(problem.Key)
+	problem.Example = p.reader.Example(problem.Key)
+	p.problems = append(p.problems, problem)
+}
+
+func (p *parser) hasProblem(key string) bool {
+	for _, q := range p.problems {
+		if q.Lot == len(p.lots)-1 && q.Key == key {
+			return true
+		}
+	}
+	return false
+}

@@ -1,0 +1,216 @@
+package shorthand
+
+import (
+	"strings"
+
+	"threshline/grading"
+	"threshline/session/wording"
+)
+
+// The most that one message may hold: ten segments of text, twenty lots. A
+// gateway joins long messages before it reads them. Source: assumed.
+const (
+	maxRunes = 1530
+	maxLots  = 20
+)
+
+// Parse reads a message in the language of the person who sent it; trade words
+// of the other languages are understood too. The problems are in the order of
+// the text; what they do not touch stands in the Message.
+func Parse(lang string, cat *wording.Catalogue, text string) (Message, []Problem) {
+	return NewReader(cat, lang).Parse(text)
+}
+
+// Reader reads messages in one language. It may be shared between goroutines.
+type Reader struct {
+	cat   *wording.Catalogue
+	lang  string
+	words *lexicon
+}
+
+// NewReader prepares the lists of words of a language.
+func NewReader(cat *wording.Catalogue, lang string) *Reader {
+	return &Reader{cat, lang, newLexicon(cat, lang)}
+}
+
+// Parse reads one message.
+func (r *Reader) Parse(text string) (Message, []Problem) {
+	p := parser{reader: r, lots: []Lot{{}}}
+	if len(text) > 4*maxRunes || len([]rune(text)) > maxRunes {
+		return Message{}, []Problem{{Trouble: TooLong}}
+	}
+	p.elements = r.words.elements(text)
+	p.settleGuesses()
+	for p.i < len(p.elements) {
+		p.step()
+	}
+	p.endLot()
+	if p.lots[len(p.lots)-1].Empty() {
+		p.lots = p.lots[:len(p.lots)-1]
+	}
+	return Message{p.lots}, p.problems
+}
+
+// Looks tells whether a text is meant as a whole check and not as the answer
+// to a question: at least two words with their numbers.
+func (r *Reader) Looks(text string) bool {
+	if len(text) > 4*maxRunes {
+		return false
+	}
+	elements, n := r.words.elements(text), 0
+	for i, e := range elements[:max(len(elements)-1, 0)] {
+		if takesNumber(e.key) && elements[i+1].isNumber() {
+			n++
+		}
+	}
+	return n >= 2
+}
+
+// parser walks over the elements and fills the lots.
+type parser struct {
+	reader   *Reader
+	elements []element
+	i        int
+	lots     []Lot
+	problems []Problem
+
+	open   string   // the word whose numbers are being collected; "" none
+	runs   []string // those numbers, as typed
+	swamp  bool     // numbers behind an unknown word: they are dropped with it
+	behind bool     // in this lot the words stand behind their numbers
+	known  bool     // behind has been settled for this lot
+}
+
+func (p *parser) lot() *Lot { return &p.lots[len(p.lots)-1] }
+
+func (p *parser) at(i int) element {
+	if i < 0 || i >= len(p.elements) {
+		return element{sort: lotBreak}
+	}
+	return p.elements[i]
+}
+
+// skip finds the next element from i that is no filler.
+func (p *parser) skip(i int) int {
+	for p.at(i).key == fillerKey {
+		i++
+	}
+	return i
+}
+
+// takesNumber tells whether a word is followed by a number of its own.
+func takesNumber(key string) bool {
+	if key == bagsKey || key == weightKey {
+		return true
+	}
+	_, isField := grading.ParseField(key)
+	return isField
+}
+
+// settleGuesses recognises mistyped trade words in front of a number.
+func (p *parser) settleGuesses() {
+	for i := range p.elements {
+		e := &p.elements[i]
+		if !e.isWord() || e.key != "" || !p.at(i+1).isNumber() || p.at(i-1).key == growerKey {
+			continue
+		}
+		if key, ok := p.reader.words.guess(e.typed); ok && takesNumber(key) {
+			e.key = key
+		}
+	}
+}
+
+func (p *parser) step() {
+	if !p.known {
+		p.behind, p.known = p.wordsBehind(), true
+	}
+	e := p.at(p.i)
+	switch {
+	case e.sort == lotBreak:
+		p.newLot()
+		p.i++
+	case e.sort == lineBreak:
+		if p.lineBegins() {
+			p.newLot()
+		}
+		p.i++
+	case e.sort == times, e.key == fillerKey, e.key == gramsKey:
+		p.i++
+	case e.isNumber():
+		p.number()
+	case e.key == "":
+		p.unknown()
+	default:
+		p.word(e)
+	}
+}
+
+// newLot begins the next lot unless nothing was said of the present one.
+func (p *parser) newLot() {
+	p.endLot()
+	if p.lot().Empty() {
+		return
+	}
+	if len(p.lots) == maxLots {
+		p.trouble(Problem{Trouble: TooLong})
+		p.i = len(p.elements)
+		return
+	}
+	p.lots = append(p.lots, Lot{})
+}
+
+// lineBegins tells whether the line after a break is another lot: it names a
+// grower although there is one already, or repeats what was said.
+func (p *parser) lineBegins() bool {
+	p.close()
+	first := p.at(p.i + 1)
+	for i := p.i + 1; !p.at(i).isBreak(); i++ {
+		e := p.at(i)
+		if e.key == growerKey && p.lot().Grower != (Grower{}) {
+			return true
+		}
+		f, isField := grading.ParseField(e.key)
+		if isField && f != grading.Moisture && p.lot().Readings.Has(f) || e.key == bagsKey && p.lot().Bags > 0 {
+			return true
+		}
+	}
+	return p.lot().Grower != (Grower{}) && p.shortNumber(p.i+1) && first.isNumber()
+}
+
+// shortNumber tells whether a grower's short number stands bare at i: whole, 1
+// to 99, and in front of a word that takes numbers of its own.
+func (p *parser) shortNumber(i int) bool {
+	run := p.at(i).typed
+	if !p.at(i).isNumber() || !wholeRun(run) || len(run) > 2 || strings.Trim(run, "0") == "" {
+		return false
+	}
+	return takesNumber(p.at(i+1).key) && p.at(i+2).isNumber()
+}
+
+// wordsBehind tells whether the words of the lot stand behind their numbers, as
+// in "13.8 moisture 20 sample": it begins with a number and ends with a word,
+// and all its words are trade words, no letters.
+func (p *parser) wordsBehind() bool {
+	i := p.skip(p.i)
+	if p.at(i).key == growerKey {
+		for i++; p.at(i).isWord() && p.at(i).key == ""; i++ {
+		}
+		if p.at(i).isNumber() && p.at(i+1).isNumber() {
+			i++
+		}
+	}
+	if !p.at(i).isNumber() || p.shortNumber(i) {
+		return false
+	}
+	last := element{}
+	for ; p.at(i).sort != lotBreak; i++ {
+		e := p.at(i)
+		if takesNumber(e.key) && e.short {
+			return false
+		}
+		if e.isNumber() || takesNumber(e.key) {
+			last = e
+		}
+	}
+	return takesNumber(last.key)
+}

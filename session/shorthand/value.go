@@ -1,0 +1,206 @@
+package shorthand
+
+import (
+	"strings"
+
+	"threshline/grading"
+)
+
+// maxRepeats is how many moisture readings one message may hold.
+const maxRepeats = 9
+
+// number takes a number: it belongs to the open word, to the word behind it,
+// or to nothing.
+func (p *parser) number() {
+	e := p.at(p.i)
+	switch {
+	case p.swamp:
+		p.i++
+	case p.bagsPattern():
+	case p.beforeWord():
+		p.close()
+		p.open, p.runs = p.at(p.skip(p.i+1)).key, []string{e.typed}
+		p.i = p.skip(p.i+1) + 1
+		p.close()
+	case p.behind, p.open != "" && len(p.runs) < room(p.open) && !p.zeroForOh():
+		p.runs = append(p.runs, e.typed)
+		p.i++
+	case p.open != "" && p.joins(e):
+		p.runs[0] += "." + e.typed
+		p.i++
+	default:
+		p.loose(e)
+	}
+}
+
+// room is how many numbers a word takes.
+func room(key string) int {
+	switch key {
+	case grading.Moisture.String():
+		return maxRepeats
+	case bagsKey:
+		return 2
+	}
+	return 1
+}
+
+// joins tells whether a number is the decimals of the one before, with a space
+// for the mark: "B 15 6", "O 0 24".
+func (p *parser) joins(e element) bool {
+	f, ok := grading.ParseField(p.open)
+	return ok && f.Kind() == grading.MassField && len(p.runs) == 1 && wholeRun(p.runs[0]) &&
+		wholeRun(e.typed) && len(e.typed) <= 2 && !p.nextGrower() && (e.typed != "0" || !p.at(p.i+1).isNumber())
+}
+
+// nextGrower tells whether the number here is the bare short number of the next
+// grower: what the word behind it says was said of this one already.
+func (p *parser) nextGrower() bool {
+	return p.shortNumber(p.i) && p.lot().Grower.Short > 0 && p.repeats(p.at(p.i+1).key)
+}
+
+// zeroForOh tells whether the bare zero here is a mistyped letter O: another
+// number follows it, and the open word has its number already.
+func (p *parser) zeroForOh() bool {
+	return p.at(p.i).typed == "0" && len(p.runs) > 0 && p.at(p.i+1).isNumber() && p.open == grading.Moisture.String()
+}
+
+// beforeWord tells whether the number belongs to the trade word behind it, in a
+// message whose words stand before their numbers: "600 kg", "2 red 1 yellow".
+// The last word of such a row must have no number of its own behind it, and
+// the word before must not need this one.
+func (p *parser) beforeWord() bool {
+	if p.behind || p.open != "" && len(p.runs) == 0 {
+		return false
+	}
+	i := p.i
+	for p.at(i).isNumber() {
+		word := p.skip(i + 1)
+		if !p.countable(p.at(word), p.at(i)) {
+			return false
+		}
+		i = p.skip(word + 1)
+		if p.at(word).key == weightKey {
+			break
+		}
+	}
+	return !p.at(i).isNumber() && p.at(i).key != zeroKey
+}
+
+// countable tells whether a word can stand behind its number: kilos, bags, and
+// what is counted.
+func (p *parser) countable(word, number element) bool {
+	if !word.isWord() {
+		return false
+	}
+	if word.key == weightKey {
+		return p.open != bagsKey
+	}
+	f, ok := grading.ParseField(word.key)
+	return (word.key == bagsKey || ok && f.Kind() == grading.CountField) && !word.short && wholeRun(number.typed)
+}
+
+// bagsPattern takes "8x75", "8 bags of 75 kg" and "8 bags 75 kg".
+func (p *parser) bagsPattern() bool {
+	j := p.i + 1
+	switch {
+	case p.at(j).sort == times:
+		j++
+	case p.at(j).key == bagsKey && (p.open == "" || len(p.runs) > 0 || p.behind):
+		j = p.skip(j + 1)
+		weight := p.at(j).key == weightKey // "8 magunia ya kilo 75"
+		if weight {
+			j = p.skip(j + 1)
+		}
+		if !weight && p.at(j+1).key != weightKey {
+			return false
+		}
+	default:
+		return false
+	}
+	if !p.at(j).isNumber() {
+		return false
+	}
+	if p.open != bagsKey || len(p.runs) > 0 {
+		if !p.behind {
+			p.close()
+		}
+	}
+	kept := p.runs
+	p.open, p.runs = bagsKey, []string{p.at(p.i).typed, p.at(j).typed}
+	p.i = j + 1
+	if p.at(p.i).key == weightKey && !p.at(p.i+1).isNumber() {
+		p.i++
+	}
+	p.each()
+	p.open, p.runs = "", nil
+	if p.behind {
+		p.runs = kept
+	}
+	return true
+}
+
+// loose takes a number that stands behind no word.
+func (p *parser) loose(e element) {
+	switch {
+	case e.typed == "0" && p.at(p.i+1).isNumber() && !p.lot().Readings.Has(grading.Organic):
+		p.close()
+		p.open = grading.Organic.String()
+		p.i++
+		return
+	case p.shortNumber(p.i) && p.lot().Grower == Grower{} && p.lot().Fields() == 0 && p.open == "":
+		p.lot().Grower.Short = atoi(e.typed)
+		p.i++
+		return
+	case p.nextGrower():
+		p.newLot()
+		p.lot().Grower.Short = atoi(e.typed)
+		p.i++
+		return
+	case p.open == "" && p.bareMoisture():
+		p.open = grading.Moisture.String()
+		return
+	}
+	p.trouble(Problem{Trouble: LooseNumber, Typed: e.typed})
+	p.i++
+}
+
+func atoi(s string) (n int) {
+	for _, b := range []byte(s) {
+		n = n*10 + int(b-'0')
+	}
+	return n
+}
+
+func (p *parser) repeats(key string) bool {
+	f, ok := grading.ParseField(key)
+	open := p.open
+	return ok && (p.lot().Readings.Has(f) || open == key)
+}
+
+// Bare numbers at the start of a lot are taken for moisture when there are two
+// at least and all lie where a meter reads. Source: assumed.
+const (
+	bareLow  = 8 * grading.One
+	bareHigh = 40 * grading.One
+)
+
+func (p *parser) bareMoisture() bool {
+	if p.lot().Fields() > 0 {
+		return false
+	}
+	n, decimals := 0, false
+	for i := p.i; p.at(i).isNumber(); i++ {
+		r := readRun(p.at(i).typed, false)
+		if r.unclear {
+			return false
+		}
+		for _, d := range r.values {
+			if d < bareLow || d > bareHigh {
+				return false
+			}
+			n++
+			decimals = decimals || d%grading.One != 0
+		}
+	}
+	return n >= 2 && decimals && !strings.HasPrefix(p.at(p.i).typed, "-")
+}

@@ -1,0 +1,234 @@
+package shorthand
+
+import (
+	"strconv"
+	"strings"
+
+	"threshline/grading"
+)
+
+// word takes a known word.
+func (p *parser) word(e element) {
+	switch e.key {
+	case growerKey:
+		p.grower()
+	case slipKey:
+		p.slip(e)
+	case zeroKey:
+		p.zero()
+	case unableKey:
+		p.unable()
+	case ohKey:
+		p.i++
+		p.runs = append(p.runs, "0"+p.at(p.i).typed)
+		p.i++
+	default:
+		if takesNumber(e.key) {
+			p.value(e)
+			return
+		}
+		p.flag(grading.Flag(e.key))
+	}
+}
+
+// value takes a word that has numbers: behind it, or before it.
+func (p *parser) value(e element) {
+	if p.behind && p.open == "" && len(p.runs) > 0 {
+		p.open = e.key
+		p.i++
+		p.close()
+		return
+	}
+	if e.key == grading.Organic.String() && e.short && p.ohForZero(e) {
+		return
+	}
+	p.close()
+	p.open, p.swamp = e.key, false
+	p.i++
+}
+
+// ohForZero takes the letter O as the zero that the word before waits for:
+// "P O R 2", "I O.06". With a number of its own behind it, it is the letter.
+func (p *parser) ohForZero(e element) bool {
+	if !strings.EqualFold(e.typed, "o") || p.open == "" || len(p.runs) > 0 {
+		return false
+	}
+	next := p.at(p.i + 1)
+	switch {
+	case next.isNumber() && next.glued:
+		p.runs = append(p.runs, "0"+next.typed)
+		p.i += 2
+	case next.isNumber():
+		return false
+	default:
+		p.runs = append(p.runs, "0")
+		p.i++
+	}
+	return true
+}
+
+// grower takes a short number, a name, or both. A word that is also in the
+// lists is part of a name when no number follows it.
+func (p *parser) grower() {
+	p.close()
+	if p.lot().Grower != (Grower{}) {
+		p.newLot()
+	}
+	p.i++
+	g := &p.lot().Grower
+	for p.at(p.i).key == fillerKey {
+		p.i++
+	}
+	if e := p.at(p.i); e.isNumber() {
+		n, err := strconv.Atoi(e.typed)
+		if err != nil || n < 1 || n > 99 {
+			p.trouble(Problem{Trouble: Impossible, Key: growerKey, Typed: e.typed, Min: grading.One, Max: 99 * grading.One})
+		} else {
+			g.Short = n
+		}
+		p.i++
+	}
+	p.name()
+	if *g == (Grower{}) && !p.hasProblem(growerKey) {
+		p.trouble(Problem{Trouble: NoNumber, Key: growerKey})
+	}
+}
+
+// name takes the words of a grower's name, if there are any here.
+func (p *parser) name() {
+	var words []string
+	for ; p.at(p.i).isWord(); p.i++ {
+		e, next := p.at(p.i), p.at(p.i+1)
+		inName := e.key == "" && !next.isNumber() ||
+			e.key == "" && len(words) == 0 && p.lot().Grower.Short == 0 ||
+			e.key == fillerKey && len(words) > 0 && next.isWord() && next.key == "" ||
+			takesNumber(e.key) && len(words) > 0 && next.isWord() && takesNumber(next.key) && !next.short && e.short
+		if !inName {
+			break
+		}
+		words = append(words, e.typed)
+	}
+	if len(words) > 0 {
+		p.lot().Grower.Name = strings.Join(words, " ")
+	}
+}
+
+// minName is how many letters a name must have to be taken without its word.
+const minName = 3
+
+// unknown takes a word that is in no list: a grower's name when nothing else
+// was said yet and another word follows, or a problem.
+func (p *parser) unknown() {
+	p.close()
+	e := p.at(p.i)
+	l := p.lot()
+	after := p.i
+	for p.at(after).isWord() && p.at(after).key == "" {
+		after++
+	}
+	if l.Grower.Name == "" && l.Fields() == 0 && len([]rune(e.typed)) >= minName && takesNumber(p.at(after).key) {
+		p.name()
+		return
+	}
+	p.trouble(Problem{Trouble: UnknownWord, Typed: e.typed})
+	p.swamp = true
+	p.i++
+}
+
+func (p *parser) slip(e element) {
+	p.close()
+	p.i++
+	if len(e.typed) != slipLength {
+		p.trouble(Problem{Trouble: NoNumber, Key: slipKey, Typed: e.typed})
+		return
+	}
+	p.lot().Slip = e.typed
+}
+
+// zero takes "none": of the word before, or of the word behind it.
+func (p *parser) zero() {
+	p.i++
+	if p.open == "" || len(p.runs) > 0 {
+		next := p.at(p.skip(p.i))
+		if next.isWord() && takesNumber(next.key) {
+			p.close()
+			p.open = next.key
+			p.i = p.skip(p.i) + 1
+		} else if isFlag(next.key) {
+			p.close()
+			p.i = p.skip(p.i) + 1
+			return
+		} else {
+			return
+		}
+	}
+	if f, ok := grading.ParseField(p.open); !ok || isWhole(f) {
+		p.noTool()
+		return
+	}
+	p.runs = append(p.runs, "0")
+	p.close()
+}
+
+// unable takes "cannot": of the word before, or of the word behind it.
+func (p *parser) unable() {
+	p.i++
+	if p.open == "" || len(p.runs) > 0 {
+		next := p.at(p.skip(p.i))
+		if !next.isWord() || !takesNumber(next.key) {
+			return
+		}
+		p.close()
+		p.open = next.key
+		p.i = p.skip(p.i) + 1
+	}
+	p.noTool()
+}
+
+// noTool notes that the open word's field cannot be measured.
+func (p *parser) noTool() {
+	f, ok := grading.ParseField(p.open)
+	if ok && !p.lot().unable(f) {
+		p.lot().Unable = append(p.lot().Unable, f)
+	}
+	p.open, p.runs = "", nil
+}
+
+// isWhole tells whether none of a field cannot be meant as zero: shares are
+// taken of it, or it is the moisture.
+func isWhole(f grading.Field) bool {
+	switch f {
+	case grading.Moisture, grading.SampleMass, grading.CleanMass, grading.BrownMass, grading.Counted:
+		return true
+	}
+	return false
+}
+
+func isFlag(key string) bool {
+	for _, f := range flags() {
+		if string(f) == key {
+			return true
+		}
+	}
+	return false
+}
+
+// flag takes something seen or smelt, unless it is denied: "smell none",
+// "musty 0".
+func (p *parser) flag(f grading.Flag) {
+	p.close()
+	p.i++
+	switch next := p.at(p.i); {
+	case next.key == zeroKey, next.isNumber() && strings.Trim(next.typed, "0oO") == "":
+		p.i++
+		return
+	case next.isNumber() && next.typed == "1":
+		p.i++
+	}
+	for _, have := range p.lot().Readings.Flags {
+		if have == f {
+			return
+		}
+	}
+	p.lot().Readings.Flags = append(p.lot().Readings.Flags, f)
+}
