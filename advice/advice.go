@@ -43,7 +43,14 @@ type Settings struct {
 	Deductions []Deduction
 	// Climate is the place's mean temperature and humidity month by month.
 	Climate Climate
+	// Tariffs are what machines of others cost, by remedy. Without one a paid
+	// remedy is weighed before its fee, and says so.
+	Tariffs map[RemedyID]Tariff
 }
+
+// Tariff is the price of somebody else's machine: Fixed per lot and PerKG, in
+// the programme's currency.
+type Tariff struct{ Fixed, PerKG grading.Decimal }
 
 // Deduction cuts the price by Cut percent when moisture lies over Over and not
 // over UpTo, both % wet basis. Source of the form: [TN-2022].
@@ -66,6 +73,7 @@ type Case struct {
 	KG       grading.Decimal // of the lot; 0 unknown
 	At       time.Time       // when it was checked, for due dates and the season
 	KeepDays int             // how long it is to be kept; 0 unknown
+	Use      Use             // what it is kept for; the zero value is food
 	// History is what the grower's last checks found, newest first, at most three.
 	History  []Past
 	Settings Settings
@@ -86,7 +94,12 @@ type Advice struct {
 	Steps      int // how many remedies the best set holds; "step 1 of Steps"
 	Set        []RemedyID
 	SetBecomes grading.GradeLabel
+	SetChance  float64  // the chance of SetBecomes or better
+	SetGain    float64  // expected gain of the whole set, in Best's unit
 	Season     RemedyID // what to do next season besides; "" none
+	// Meanwhile is what to do with this lot when Best acts on the next season
+	// only: sell it as it is, keep it apart; "" none.
+	Meanwhile  RemedyID
 	Considered []Option
 }
 
@@ -94,6 +107,7 @@ type Advice struct {
 type Option struct {
 	Remedy  RemedyID
 	When    When
+	Band    Band
 	Reason  ReasonID // why it was chosen, or why it lost
 	Because Because
 	// Becomes is the grade of the lot as it would be after; BecomesChance its chance.
@@ -101,15 +115,18 @@ type Option struct {
 	BecomesRank   int
 	BecomesChance float64
 	// Gain is expected money where prices are known, else expected grade steps.
-	Gain     float64
-	InMoney  bool
-	KGLost   float64
-	Cost     float64 // money
-	Hours    float64
-	DueDays  int             // by when, days from the check; 0 today, -1 none
-	Target   grading.Decimal // what to bring the parameter to, where that makes sense
-	Cautions []CautionID
-	Source   string // source tag, or "common practice, no source"
+	Gain    float64
+	InMoney bool
+	KGLost  float64 // out of the bag: water, chaff, stones; 0 when the lot's mass is unknown
+	Cost    float64 // money, of the work and the tariff
+	// CostUnknown says that a paid machine has no tariff: Gain is before its fee.
+	CostUnknown bool
+	Passes      int // how often to do it, at least 1
+	Hours       float64
+	DueDays     int             // by when, days from the check; 0 today, -1 none
+	Target      grading.Decimal // what to bring the parameter to, where that makes sense
+	Cautions    []CautionID
+	Source      string // source tag, or "common practice, no source"
 }
 
 // ReasonID says in a word why an option was chosen or lost.

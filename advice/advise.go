@@ -1,0 +1,236 @@
+package advice
+
+import (
+	"cmp"
+	"slices"
+
+	g "threshline/grading"
+)
+
+// Advise says which one remedy is most worth doing about the case's lot, and
+// why each of the others lost. It takes the first band, in the order of the
+// Bands, that has something to do:
+//
+//   - SafetyBand by what was seen or smelt, whatever it costs;
+//   - SpoilBand when the moisture is over SpoilsAbove, or the lot is Infested;
+//   - MendBand, the largest expected gain of those over WorthSteps or
+//     WorthShare; in a set of two or three where further remedies add that
+//     much again;
+//   - MeasureBand when the grade is borderline and measuring again is expected
+//     to be worth more than the best mending;
+//   - SeasonBand when the cause lies before this lot: what holds it down twice
+//     in the last checks first;
+//   - KeepBand.
+//
+// The expected gain is taken over the chances that grading gives for the lot
+// as it is and as it would be. Readings that grading refuses give a zero
+// Advice: the caller has them corrected first.
+func Advise(c Case) Advice {
+	a, ok := newAdvisor(&c)
+	if !ok {
+		return Advice{}
+	}
+	a.describe()
+	mends := a.mends()
+	var out Advice
+	switch {
+	case a.safety(&out), a.spoil(&out, mends), a.mend(&out, mends), a.season(&out):
+	default:
+		a.keep(&out)
+	}
+	a.besides(&out)
+	a.rank(&out)
+	return out
+}
+
+// describe gives every remedy its option, before anything is known to call for it.
+func (a *advisor) describe() {
+	chance := a.now.atLeast(a.res.Rank)
+	for i := range table {
+		rem := &table[i]
+		o := &a.options[i]
+		*o = Option{
+			Remedy: rem.ID, When: rem.When, Band: rem.Band, Reason: NotFound, Because: a.because(rem),
+			Becomes: a.res.Grade, BecomesRank: a.res.Rank, BecomesChance: chance,
+			InMoney: a.market.known && rem.When == ThisLot, Passes: 1,
+			Hours: rem.Work.Hours(a.c.KG.Float()), DueDays: rem.DueDays, Cautions: rem.Cautions, Source: rem.Source,
+		}
+		o.Cost = o.Hours / workDay * a.c.Settings.DayWage.Float()
+		if rem.Dries {
+			o.Target = a.target
+		}
+		if rem.ID == ClearInsects && !Infested(a.insects()) {
+			o.Band = MendBand
+		}
+		if slices.Contains(a.r.Flags, g.Heating) && !slices.Contains(o.Cautions, NotEaten) {
+			o.Cautions = append(slices.Clip(o.Cautions), NotEaten)
+		}
+	}
+}
+
+// option finds a remedy's option.
+func (a *advisor) option(id RemedyID) *Option {
+	for i := range table {
+		if table[i].ID == id {
+			return &a.options[i]
+		}
+	}
+	return nil
+}
+
+// choose makes a remedy the best.
+func (a *advisor) choose(out *Advice, id RemedyID, why ReasonID) bool {
+	o := a.option(id)
+	o.Reason = why
+	out.Best, out.Steps, out.Set = *o, 1, []RemedyID{id}
+	out.SetBecomes, out.SetChance, out.SetGain = o.Becomes, o.BecomesChance, o.Gain
+	return true
+}
+
+// because finds what a remedy answers: of the parameters that it changes or is
+// about, a deciding one before others, then the one that stands worst; the
+// gate that holds where that is what calls for it.
+func (a *advisor) because(rem *Remedy) Because {
+	var found *g.ParameterResult
+	worst := -1
+	fields := rem.fields()
+	for i := range a.res.Parameters {
+		p := &a.res.Parameters[i]
+		j := a.index(p.ID)
+		if !p.Measured || j < 0 || a.made[j].fields&fields == 0 {
+			continue
+		}
+		standing := p.Rank
+		if slices.Contains(a.res.Deciding, p.ID) {
+			standing += 1000
+		}
+		if standing > worst {
+			found, worst = p, standing
+		}
+	}
+	b := Because{Gate: a.gateFor(rem)}
+	if found == nil {
+		return b
+	}
+	return becauseOf(found, a.res.Of, b)
+}
+
+// becauseOf gives the limit that the parameter has to meet to do better: its
+// own when it is out of grade or in the best, else the next grade's.
+func becauseOf(p *g.ParameterResult, of int, b Because) Because {
+	b.Parameter, b.Value = p.ID, p.Shown
+	limit := p.Next
+	if limit == nil || p.Rank > of {
+		limit = p.Limit
+	}
+	if limit != nil {
+		b.Limit, b.HasLimit = *limit, true
+	}
+	return b
+}
+
+// gateFor is the gate of the result that the remedy's flags or insects raise,
+// or the flag itself where the standard has no gate for it.
+func (a *advisor) gateFor(rem *Remedy) string {
+	for _, f := range rem.Flags {
+		if !slices.Contains(a.r.Flags, f) {
+			continue
+		}
+		for i := range a.s.Gates {
+			if slices.Contains(a.s.Gates[i].Flags, f) {
+				return a.s.Gates[i].ID
+			}
+		}
+		return string(f)
+	}
+	for i := range a.s.Gates {
+		gate := &a.s.Gates[i]
+		if !slices.Contains(a.res.Gates, gate.ID) {
+			continue
+		}
+		if gateFields(gate)&rem.fields() != 0 {
+			return gate.ID
+		}
+	}
+	return ""
+}
+
+// gateFields are the fields that a gate looks at.
+func gateFields(gate *g.Gate) (set fieldSet) {
+	if gate.Insects != nil {
+		set = bit(g.LiveWeevils) | bit(g.LiveOthers)
+	}
+	for _, f := range gate.Fields {
+		set |= bit(f)
+	}
+	return set
+}
+
+// rank orders the options, best first, and says why each lost.
+func (a *advisor) rank(out *Advice) {
+	best := out.Best
+	for i := range a.options {
+		o := &a.options[i]
+		if o.Remedy != best.Remedy && o.Reason == NotFound {
+			a.waits(o)
+		}
+		if o.Remedy == best.Remedy || o.Reason != Mends {
+			continue
+		}
+		switch {
+		case best.Band < o.Band && best.Band < MendBand:
+			o.Reason = AfterUrgent
+		case o.Gain < a.worth():
+			o.Reason = NoGain
+		case o.Gain >= best.Gain-1e-9:
+			o.Reason = Dearer
+		default:
+			o.Reason = LessGain
+		}
+		if slices.Contains(out.Set, o.Remedy) {
+			o.Reason = StepOfSet
+		}
+	}
+	out.Considered = a.options
+	slices.SortStableFunc(out.Considered, func(x, y Option) int {
+		return cmp.Or(
+			cmp.Compare(place(out, &x), place(out, &y)),
+			cmp.Compare(dead(x.Reason), dead(y.Reason)),
+			cmp.Compare(x.Band, y.Band),
+			cmp.Compare(y.Gain, x.Gain))
+	})
+}
+
+// waits gives the reason of the remedies that fit any lot, and so only wait for
+// what comes before them.
+func (a *advisor) waits(o *Option) {
+	switch o.Remedy {
+	case KeepWell, SellAsIs:
+		o.Reason = AfterUrgent
+	case MeasureAgain:
+		o.Reason = NotClose
+		if a.res.Borderline {
+			o.Reason = AfterUrgent
+		}
+	}
+}
+
+// place is an option's place in the chosen set, else after it.
+func place(out *Advice, o *Option) int {
+	if i := slices.Index(out.Set, o.Remedy); i >= 0 {
+		return i
+	}
+	if o.Remedy == out.Meanwhile || o.Remedy == out.Season {
+		return len(out.Set)
+	}
+	return len(out.Set) + 1
+}
+
+// dead tells, as a number, whether nothing called for the remedy.
+func dead(r ReasonID) int {
+	switch r {
+	case NotFound, NotMeasured, NotOffered, LotTooLarge, NotClose:
+		return 1
+	}
+	return 0
+}

@@ -1,0 +1,107 @@
+package advice
+
+import g "threshline/grading"
+
+// parts is what the weighed sample of a lot is made of, as fractions of it.
+type parts struct {
+	organic, inorganic float64
+	hasOrganic         bool
+	hasInorganic       bool
+}
+
+// unsplit is the part of foreign matter taken as organic when a percentage was
+// given for both together: a half, assumed, [ASSUMED-ADVICE].
+const unsplit = 0.5
+
+// partsOf reads the foreign matter from the masses, or from the percentages
+// given directly, which override them as they do in grading.
+func partsOf(s *g.Standard, r *g.Readings) parts {
+	var p parts
+	whole, weighed := r.Get(g.SampleMass)
+	if weighed && whole > 0 {
+		if m, ok := r.Get(g.Organic); ok {
+			p.organic, p.hasOrganic = m.Float()/whole.Float(), true
+		}
+		if m, ok := r.Get(g.Inorganic); ok {
+			p.inorganic, p.hasInorganic = m.Float()/whole.Float(), true
+		}
+	}
+	if len(r.Values) > 0 {
+		p.fromValues(s, r)
+	}
+	return p
+}
+
+func (p *parts) fromValues(s *g.Standard, r *g.Readings) {
+	for i := range s.Parameters {
+		given, ok := r.Values[s.Parameters[i].ID]
+		if !ok {
+			continue
+		}
+		m := madeOf(s, &s.Parameters[i])
+		if !s.Parameters[i].Unit.Percentage() || !m.ofSample || m.mixed || m.fields&^(bit(g.Organic)|bit(g.Inorganic)) != 0 {
+			continue
+		}
+		share := given.Float() / 100
+		if m.complement {
+			share = 1 - share
+		}
+		switch m.fields {
+		case bit(g.Organic):
+			p.organic, p.hasOrganic = share, true
+		case bit(g.Inorganic):
+			p.inorganic, p.hasInorganic = share, true
+		case bit(g.Organic) | bit(g.Inorganic):
+			light := unsplit
+			if sum := p.organic + p.inorganic; p.hasOrganic && p.hasInorganic && sum > 0 {
+				light = p.organic / sum
+			}
+			p.organic, p.inorganic = share*light, share*(1-light)
+			p.hasOrganic, p.hasInorganic = true, true
+		}
+	}
+}
+
+// makeup is what a parameter is made of.
+type makeup struct {
+	fields fieldSet
+	// ofSample: over the mass of the sample as received, so that it changes when
+	// something is taken out of the bag. mixed: some terms are, others are not.
+	ofSample, mixed bool
+	// complement: 100 less the parts.
+	complement bool
+}
+
+// deepest ends a chain of parameters made of parameters.
+const deepest = 4
+
+func madeOf(s *g.Standard, p *g.Parameter) makeup {
+	var m makeup
+	other := false
+	m.gather(s, p, false, &other, 0)
+	m.mixed = m.ofSample && other
+	m.complement = m.complement && p.Constant == 100*g.One
+	return m
+}
+
+func (m *makeup) gather(s *g.Standard, p *g.Parameter, negative bool, other *bool, depth int) {
+	for i := range p.Terms {
+		t := &p.Terms[i]
+		minus := negative != t.Negative
+		if t.Kind == g.ValueOf {
+			if inner := s.Parameter(t.Parameter); inner != nil && depth < deepest {
+				m.gather(s, inner, minus, other, depth+1)
+			}
+			continue
+		}
+		for _, f := range t.Fields {
+			m.fields |= bit(f)
+		}
+		m.complement = m.complement || minus
+		if t.Over == g.SampleMass && (t.Kind == g.MassShare || t.Kind == g.CountPer) {
+			m.ofSample = true
+		} else {
+			*other = true
+		}
+	}
+}

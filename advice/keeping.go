@@ -1,0 +1,100 @@
+package advice
+
+import (
+	"time"
+
+	g "threshline/grading"
+)
+
+// Keeping is what open bags do in a month's mean air.
+type Keeping struct {
+	Month time.Month
+	Air   Month
+	// Known is false when the climate table has nothing usable for the month;
+	// the rest is then zero.
+	Known bool
+	// Settles is where paddy comes to rest in that air, % wet basis: the span of
+	// both D245 models. Grain that is still losing water stops somewhat above it.
+	Settles Span
+	// CanStay says that open bags can stay at the moisture: the drier end of
+	// Settles is not above it. Where it is not so they take up water.
+	CanStay bool
+	// HumidityBetween is the humidity of the air between the grains, 0 to 1, at
+	// the moisture: the higher of both models. Over 0.65 moulds are not held
+	// back ([IRRI-ERH]).
+	HumidityBetween float64
+	MouldSafe       bool
+}
+
+// mouldSafe is the humidity between the grains at or under which mould is held
+// back in store. Source: [IRRI-ERH].
+const mouldSafe = 0.65
+
+// IsKnown tells whether a month of a climate table is filled in.
+func (m Month) IsKnown() bool { return m.Humidity > 0 }
+
+// SafeKeeping says what open bags of paddy at moisture, % wet basis, do in the
+// mean air of a month. A month with humidity outside MinHumidity to
+// MaxHumidity or a temperature outside MinCelsius to MaxCelsius is not known.
+func SafeKeeping(climate Climate, moisture g.Decimal, month time.Month) Keeping {
+	k := Keeping{Month: month}
+	if month < time.January || month > time.December || !climate[month-1].IsKnown() {
+		return k
+	}
+	k.Air = climate[month-1]
+	settles, err := Equilibrium(k.Air.Celsius, k.Air.Humidity)
+	if err != nil {
+		return k
+	}
+	m := moisture.Float()
+	h, err := Henderson.Humidity(k.Air.Celsius, m)
+	if err != nil {
+		return k
+	}
+	c, err := ChungPfost.Humidity(k.Air.Celsius, m)
+	if err != nil {
+		return k
+	}
+	k.Known, k.Settles = true, settles
+	k.CanStay = settles.Low <= m
+	k.HumidityBetween = max(h, c)
+	k.MouldSafe = k.HumidityBetween <= mouldSafe
+	return k
+}
+
+// KeepingThrough is SafeKeeping for the dampest known month from from through
+// the days that a lot is kept: the one in which paddy settles wettest.
+func KeepingThrough(climate Climate, moisture g.Decimal, from time.Month, days int) Keeping {
+	worst := Keeping{Month: from}
+	for i := 0; i <= min(max(days, 0)/30, 11); i++ {
+		k := SafeKeeping(climate, moisture, (from-1+time.Month(i))%12+1)
+		if k.Known && (!worst.Known || k.Settles.Mid() > worst.Settles.Mid()) {
+			worst = k
+		}
+	}
+	return worst
+}
+
+// shortKeep is how long, in days, a lot may lie in open bags before damp air is
+// worth a sealed bag. Source: our choice, [ASSUMED-ADVICE].
+const shortKeep = 30
+
+// getsDamp tells whether the lot is to be kept long enough, and in air damp
+// enough, that open bags would take up water, and to where; and is dry enough
+// to be sealed.
+func (a *advisor) getsDamp() (Span, bool) {
+	if a.c.KeepDays < shortKeep || a.c.At.IsZero() || a.moisture > sealAt(a.c.Use) {
+		return Span{}, false
+	}
+	k := KeepingThrough(a.c.Settings.Climate, a.moisture, a.c.At.Month(), a.c.KeepDays)
+	return k.Settles, k.Known && !k.CanStay
+}
+
+// sealAt is the highest moisture to seal at, % wet basis: 14, seed 12.
+// Source: [IRRI-HERM].
+func sealAt(use Use) g.Decimal {
+	if use == Seed {
+		return SeedMoisture
+	}
+	return 14 * g.One
+}

@@ -1,0 +1,204 @@
+package advice
+
+import (
+	"slices"
+
+	g "threshline/grading"
+)
+
+// seasonal is one season remedy, weighed.
+type seasonal struct {
+	rem     *Remedy
+	gain    float64 // grade steps of the next lot
+	found   bool    // the lot holds some of what it acts on
+	decides bool    // it acts on what holds this lot down
+	recurs  int     // how often that held a lot down: this one and the last three
+}
+
+// seasons weighs the season remedies: those that would make a like lot better,
+// and those for what recurs, best first. What was deciding twice or more comes
+// first, then the larger gain, then the table's order.
+func (a *advisor) seasons() []seasonal {
+	var list []seasonal
+	for i := range nextSeason {
+		rem := &table[len(thisLot)+i]
+		s := seasonal{rem: rem, decides: a.decides(rem)}
+		s.recurs = a.recurs(rem, s.decides)
+		after, _, applies := taken(a.s, a.r, rem, mid, 1)
+		if s.found = applies; applies && len(a.res.Deciding) > 0 {
+			if st, ok := a.graded(after, 1); ok {
+				s.gain = a.now.meanRank() - st.outlook.meanRank()
+				a.expect(rem, &st, s.gain)
+			}
+		}
+		if s.decides || s.recurs >= 2 || s.gain >= WorthSteps {
+			list = append(list, s)
+		}
+	}
+	slices.SortStableFunc(list, func(x, y seasonal) int {
+		if xr, yr := x.recurs >= 2, y.recurs >= 2; xr != yr {
+			if xr {
+				return -1
+			}
+			return 1
+		}
+		switch d := y.gain - x.gain; {
+		case d > 1e-9:
+			return 1
+		case d < -1e-9:
+			return -1
+		}
+		return 0
+	})
+	return list
+}
+
+// expect puts what a like lot would be into the remedy's option.
+func (a *advisor) expect(rem *Remedy, st *state, gain float64) {
+	o := a.option(rem.ID)
+	o.Becomes, o.BecomesRank = st.outlook.label, st.outlook.rank
+	o.BecomesChance, o.Gain = st.outlook.atLeast(st.outlook.rank), gain
+	o.Reason = NoGain
+}
+
+// decides tells whether the remedy acts on something found in the lot that a
+// deciding parameter is made of.
+func (a *advisor) decides(rem *Remedy) bool {
+	for _, id := range a.res.Deciding {
+		i := a.index(id)
+		if i < 0 {
+			continue
+		}
+		for f := g.Moisture; f <= g.LiveOthers; f++ {
+			if a.made[i].fields&rem.fields()&bit(f) == 0 {
+				continue
+			}
+			if d, ok := a.r.Get(f); ok && d > 0 || givenFor(a.s, a.r, f) {
+				return true
+			}
+		}
+	}
+	return a.gateFor(rem) != ""
+}
+
+// recurs is how many checks, this one and the last three, one and the same
+// parameter held down that the remedy acts on: the largest such count. A
+// parameter made of several things counts only when this lot shows that it is
+// the remedy's.
+func (a *advisor) recurs(rem *Remedy, decides bool) int {
+	most := 0
+	for i := range a.s.Parameters {
+		id, fields := a.s.Parameters[i].ID, a.made[i].fields
+		if fields&rem.fields() == 0 || !decides && fields&^rem.fields() != 0 {
+			continue
+		}
+		n := 0
+		if decides && slices.Contains(a.res.Deciding, id) {
+			n++
+		}
+		for _, past := range a.c.History[:min(len(a.c.History), 3)] {
+			if slices.Contains(past.Deciding, id) {
+				n++
+			}
+		}
+		most = max(most, n)
+	}
+	return most
+}
+
+// season chooses a season remedy where something holds the lot down that one
+// acts on, and says what to do with the lot meanwhile.
+func (a *advisor) season(out *Advice) bool {
+	if len(a.res.Deciding) == 0 {
+		return false
+	}
+	chosen := false
+	for _, s := range a.seasons() {
+		if !s.decides && s.gain < WorthSteps && !(s.found && s.recurs >= 2) {
+			continue
+		}
+		why := FixesCause
+		if s.recurs >= 2 {
+			why = Recurs
+		}
+		if chosen {
+			a.option(s.rem.ID).Reason = second(s, out.Best.Reason)
+			continue
+		}
+		chosen = a.choose(out, s.rem.ID, why)
+		out.Meanwhile = a.meanwhile(s.rem)
+		a.option(out.Meanwhile).Reason = HandlesThisLot
+	}
+	return chosen
+}
+
+// second is why a season remedy comes after the first.
+func second(s seasonal, first ReasonID) ReasonID {
+	if first == Recurs && s.recurs < 2 {
+		return OnceOnly
+	}
+	return LessGain
+}
+
+// meanwhile is what to do with a lot that only the next season can better.
+func (a *advisor) meanwhile(rem *Remedy) RemedyID {
+	switch {
+	case slices.Contains(a.r.Flags, g.OffOdour), rem.ID == BetterSeed && a.res.OutOfGrade():
+		return KeepApart
+	case rem.ID == StoreHygiene:
+		return MillSoon
+	}
+	return SellAsIs
+}
+
+// besides names the season remedy that goes with advice for this lot.
+func (a *advisor) besides(out *Advice) {
+	if out.Best.When == NextSeason {
+		return
+	}
+	for i, s := range a.seasons() {
+		o := a.option(s.rem.ID)
+		switch {
+		case i > 0:
+			o.Reason = second(s, a.option(out.Season).Reason)
+		case s.recurs >= 2:
+			out.Season, o.Reason = s.rem.ID, Recurs
+		default:
+			out.Season, o.Reason = s.rem.ID, FixesCause
+		}
+	}
+}
+
+// keep chooses how to keep what the lot is worth.
+func (a *advisor) keep(out *Advice) {
+	water := a.water()
+	a.option(KeepWell).Because = water
+	a.option(SellAsIs).Because = a.closest()
+	damp, wets := a.getsDamp()
+	switch {
+	case slices.Contains(a.r.Flags, g.OffOdour):
+		a.choose(out, KeepApart, NothingToMend)
+	case len(a.res.Deciding) > 0 || a.res.OutOfGrade():
+		a.choose(out, SellAsIs, NothingToMend)
+	case !a.hasWater:
+		a.choose(out, MeasureAgain, Unmeasured)
+	case a.moisture < overDryBelow(a.c.Use, a.c.KeepDays):
+		water.Limit, water.HasLimit = overDryBelow(a.c.Use, a.c.KeepDays), true
+		a.option(StopDrying).Because = water
+		a.choose(out, StopDrying, Keeps)
+	case wets:
+		water.Limit, water.HasLimit = g.Decimal(damp.Mid()*float64(g.One)).Round(1), true
+		a.option(Hermetic).Because = water
+		a.choose(out, Hermetic, Keeps)
+	default:
+		a.choose(out, KeepWell, Keeps)
+	}
+}
+
+// water is the lot's moisture, rounded as the standard shows it.
+func (a *advisor) water() Because {
+	if p := moistureParameter(a.s); p != nil {
+		return Because{Parameter: p.ID, Value: a.moisture.Round(p.Decimals)}
+	}
+	return Because{Value: a.moisture.Round(1)}
+}

@@ -1,0 +1,209 @@
+package advice
+
+import (
+	"cmp"
+	"slices"
+
+	g "threshline/grading"
+)
+
+// mends weighs every remedy that changes this lot, best first: by gain, then
+// the one whose cost is known, the cheaper, the sooner, the less work, and the
+// table's order.
+func (a *advisor) mends() []weighed {
+	var list []weighed
+	for i := range thisLot {
+		rem := &table[i]
+		if len(rem.Effects) == 0 && !rem.Dries {
+			continue
+		}
+		o := &a.options[i]
+		switch _, known := a.c.Settings.Tariffs[rem.ID]; {
+		case rem.Paid && !known && !a.beyondHands(rem):
+			o.Reason = NotOffered
+			continue
+		case rem.LargestKG > 0 && a.c.KG.Float() > rem.LargestKG:
+			o.Reason = LotTooLarge
+			continue
+		}
+		if _, _, applies := a.step(rem, a.r, mid, 1); !applies {
+			o.Reason = a.whyNot(rem)
+			continue
+		}
+		w, ok := a.weighed(rem)
+		if !ok {
+			continue
+		}
+		w.practicalOrder = i
+		a.note(o, &w)
+		list = append(list, w)
+	}
+	slices.SortStableFunc(list, better)
+	return list
+}
+
+// beyondHands tells whether a paid machine is worth naming even though the
+// programme gives no tariff for it: a destoner for a lot too large to pick over.
+// Drying can always be done in the sun.
+func (a *advisor) beyondHands(rem *Remedy) bool {
+	return rem.ID == Destone && a.c.KG.Float() > RemedyOf(PickStones).LargestKG
+}
+
+// weighed weighs a remedy; one that could not gain enough even if it worked
+// wholly is not graded, unless it saves the lot.
+func (a *advisor) weighed(rem *Remedy) (weighed, bool) {
+	if !rem.Dries && rem.Band != SpoilBand && a.ceiling(rem.fields()) < a.worth() {
+		w := weighed{becomes: a.res.Grade, rank: a.res.Rank, chance: a.now.atLeast(a.res.Rank), passes: 1, count: 1}
+		w.remedies[0] = rem
+		_, w.factor, _ = a.step(rem, a.r, mid, 1)
+		if a.market.known {
+			w.gain = (w.factor - 1) * a.money
+		}
+		a.charge(&w, rem, 1)
+		return w, true
+	}
+	return a.weighPasses(rem)
+}
+
+// better orders two weighed remedies, the better first.
+func better(x, y weighed) int {
+	known := func(w weighed) int {
+		if w.costUnknown {
+			return 1
+		}
+		return 0
+	}
+	if d := y.gain - x.gain; d > 1e-9 || d < -1e-9 {
+		return cmp.Compare(y.gain, x.gain)
+	}
+	return cmp.Or(cmp.Compare(known(x), known(y)), cmp.Compare(x.cost, y.cost),
+		cmp.Compare(x.dueDays, y.dueDays), cmp.Compare(x.hours, y.hours), cmp.Compare(x.practicalOrder, y.practicalOrder))
+}
+
+// whyNot says whether the lot holds nothing of what the remedy acts on, or
+// whether that was not measured.
+func (a *advisor) whyNot(rem *Remedy) ReasonID {
+	for f := g.Moisture; f <= g.LiveOthers; f++ {
+		if rem.fields()&bit(f) == 0 {
+			continue
+		}
+		if f == g.Moisture && a.hasWater || f != g.Moisture && a.r.Has(f) {
+			return NotFound
+		}
+	}
+	return NotMeasured
+}
+
+// note puts a remedy's figures into its option.
+func (a *advisor) note(o *Option, w *weighed) {
+	o.Reason = Mends
+	o.Becomes, o.BecomesRank, o.BecomesChance = w.becomes, w.rank, w.chance
+	o.Gain, o.Cost, o.Hours, o.Passes, o.CostUnknown = w.gain, w.cost, w.hours, w.passes, w.costUnknown
+	o.KGLost = (1 - w.factor) * a.c.KG.Float()
+}
+
+// mend chooses the best mending of this lot, or measuring again where that is
+// expected to be worth more.
+func (a *advisor) mend(out *Advice, mends []weighed) bool {
+	var best *weighed
+	if len(mends) > 0 && mends[0].gain >= a.worth() {
+		best = &mends[0]
+	}
+	set := a.firstSet(best, mends)
+	if a.measureFirst(set) {
+		return a.choose(out, MeasureAgain, TooClose)
+	}
+	if set == nil {
+		return false
+	}
+	a.fix(out, *set, Mends)
+	return true
+}
+
+// firstSet is the set to start with: that of the best remedy, or, where none
+// gains alone, the best two or three that gain together. nil when there is none.
+func (a *advisor) firstSet(best *weighed, mends []weighed) *weighed {
+	if best != nil {
+		w := a.grow(*best, mends)
+		return &w
+	}
+	if w, ok := a.pairUp(mends); ok {
+		return &w
+	}
+	return nil
+}
+
+// settle chooses a remedy with the set that grows from it.
+func (a *advisor) settle(out *Advice, w weighed, mends []weighed, why ReasonID) {
+	a.fix(out, a.grow(w, mends), why)
+}
+
+// fix puts a set into the advice; its first remedy is the best.
+func (a *advisor) fix(out *Advice, set weighed, why ReasonID) {
+	a.choose(out, set.remedies[0].ID, why)
+	out.Steps, out.Set = set.count, out.Set[:0]
+	for _, rem := range set.remedies[:set.count] {
+		out.Set = append(out.Set, rem.ID)
+	}
+	out.SetBecomes, out.SetChance, out.SetGain = set.becomes, set.chance, set.gain
+}
+
+// measureFirst weighs measuring again. It changes no grain, so it is worth what
+// it spares or finds: with a mending to do, the chance that the lot is of a
+// better grade already times what the mending costs in work, fee and weight;
+// with none, that chance times what the better grade is worth over the stated
+// one. The work of measuring comes off both.
+func (a *advisor) measureFirst(set *weighed) bool {
+	o := a.option(MeasureAgain)
+	if !a.res.Borderline {
+		o.Reason = NotClose
+		return false
+	}
+	o.Because = a.closest()
+	cost := 0.0
+	if a.market.known {
+		cost = o.Cost
+	}
+	bar := a.worth()
+	if set != nil {
+		o.Gain = set.gain - cost
+		if a.market.known {
+			o.Gain += a.res.Better * (set.cost + (1-set.factor)*a.money)
+		}
+		bar += set.gain
+	} else {
+		o.Gain = a.res.Better*a.stepUp() - cost
+		if !a.market.known {
+			bar = WorthMeasuring
+		}
+	}
+	o.Reason = NoGain
+	return o.Gain > bar
+}
+
+// stepUp is what one grade better than stated is worth: money, or one step.
+func (a *advisor) stepUp() float64 {
+	if a.res.Rank <= 1 {
+		return 0
+	}
+	if !a.market.known {
+		return 1
+	}
+	last := len(a.market.prices)
+	up, here := min(a.res.Rank-1, last-1), min(a.res.Rank, last)
+	return (a.market.prices[up-1] - a.market.prices[here-1]) * a.market.kg
+}
+
+// closest is the deciding parameter that most likely meets the next limit.
+func (a *advisor) closest() Because {
+	var found *g.ParameterResult
+	for _, id := range a.res.Deciding {
+		if p := a.res.Parameter(id); p != nil && p.Measured && (found == nil || p.MeetsNext > found.MeetsNext) {
+			found = p
+		}
+	}
+	if found == nil {
+		return Because{}
+	}
+	return becauseOf(found, a.res.Of, Because{})
+}

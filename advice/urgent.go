@@ -1,0 +1,72 @@
+package advice
+
+import (
+	"slices"
+
+	g "threshline/grading"
+)
+
+// safety chooses what protects people, by what was seen or smelt. Heat in a
+// lot that is known to be wet is left to drying, with the caution added.
+func (a *advisor) safety(out *Advice) bool {
+	seen := func(f g.Flag) bool { return slices.Contains(a.r.Flags, f) }
+	weevils, others := a.insects()
+	calls := []struct {
+		id   RemedyID
+		does bool
+	}{
+		{RejectTreated, seen(g.TreatedSeed)},
+		{Quarantine, seen(g.Mouldy) || seen(g.Musty)},
+		{CoolInsects, seen(g.Heating) && weevils+others > 0},
+		{SpreadAndLook, seen(g.Heating) && weevils+others == 0 && !(a.hasWater && a.moisture > KeepTarget(Food, 0))},
+	}
+	chosen := false
+	for _, call := range calls {
+		switch {
+		case !call.does:
+		case chosen:
+			a.option(call.id).Reason = AfterUrgent
+		default:
+			chosen = a.choose(out, call.id, ForSafety)
+		}
+	}
+	return chosen
+}
+
+// insects are the live ones that were seen.
+func (a *advisor) insects() (weevils, others int) {
+	w, _ := a.r.Get(g.LiveWeevils)
+	o, _ := a.r.Get(g.LiveOthers)
+	return int(w / g.One), int(o / g.One)
+}
+
+// spoil chooses drying for wet grain, then clearing for an infested lot.
+func (a *advisor) spoil(out *Advice, mends []weighed) bool {
+	heating := slices.Contains(a.r.Flags, g.Heating)
+	limit := SpoilsAbove(a.c.Use, a.c.KeepDays)
+	if heating {
+		limit = KeepTarget(Food, 0)
+	}
+	if a.hasWater && a.moisture > limit {
+		for _, w := range mends { // best first
+			if w.remedies[0].Dries {
+				o := a.option(w.remedies[0].ID)
+				o.Band, o.DueDays = SpoilBand, 0
+				if limit < MicrobesAbove || !o.Because.HasLimit {
+					o.Because.Value, o.Because.Limit, o.Because.HasLimit = a.water().Value, min(limit, KeepTarget(a.c.Use, a.c.KeepDays)), true
+				}
+				a.settle(out, w, mends, WillSpoil)
+				return true
+			}
+		}
+	}
+	if weevils, others := a.insects(); Infested(weevils, others) {
+		for _, w := range mends {
+			if w.remedies[0].ID == ClearInsects {
+				a.settle(out, w, mends, WillSpoil)
+				return true
+			}
+		}
+	}
+	return false
+}

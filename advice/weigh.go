@@ -1,0 +1,261 @@
+package advice
+
+import (
+	"math"
+
+	g "threshline/grading"
+)
+
+// What is worth doing. Source: our choice, [ASSUMED-ADVICE]: less than this is
+// within what a hand kit cannot tell.
+const (
+	// WorthSteps is the least expected gain in grade steps.
+	WorthSteps = 0.05
+	// WorthMeasuring is the least expected gain, in grade steps, of measuring
+	// again: a recount is an hour's work.
+	WorthMeasuring = 0.15
+	// WorthShare is the least expected gain as a share of the lot's money.
+	WorthShare = 0.005
+)
+
+// workDay is the hours that a day's wage pays for; assumed, [ASSUMED-ADVICE].
+const workDay = 8
+
+// advisor weighs the remedies for one case.
+type advisor struct {
+	c         *Case
+	s         *g.Standard
+	r         *g.Readings
+	certainty g.Certainty
+	res       *g.Result
+	now       outlook
+	market    market
+	money     float64 // what the lot fetches as it is
+	moisture  g.Decimal
+	hasWater  bool
+	target    g.Decimal // to dry to
+	hasTarget bool
+	made      []makeup // parallel to s.Parameters
+	options   []Option // parallel to table
+}
+
+// state is a lot as it would be.
+type state struct {
+	readings g.Readings
+	factor   float64
+	res      g.Result
+	outlook  outlook
+}
+
+func newAdvisor(c *Case) (*advisor, bool) {
+	if c.Standard == nil {
+		return nil, false
+	}
+	a := &advisor{c: c, s: c.Standard, r: &c.Readings, res: &c.Result}
+	a.certainty = g.Certainty{
+		MeterRepeatability: c.Settings.MeterRepeatability.Float(),
+		BalanceStep:        c.Settings.BalanceStep.Float(),
+	}
+	if c.Result.StandardID == "" || !assessed(&c.Result) {
+		res, err := g.Assess(a.s, c.Readings, a.certainty)
+		if err != nil {
+			return nil, false
+		}
+		a.res = &res
+	}
+	a.now = outlookOf(a.s, a.res)
+	a.moisture, a.hasWater = moistureOf(a.s, a.r)
+	a.target, a.hasTarget = dryTarget(a.s, a.res.Class, c.Use, c.KeepDays)
+	a.market = marketOf(c, a.res.Rank)
+	if a.market.known {
+		a.money = a.market.money(&a.now, 1, a.moisture)
+	}
+	a.made = make([]makeup, len(a.s.Parameters))
+	for i := range a.s.Parameters {
+		a.made[i] = madeOf(a.s, &a.s.Parameters[i])
+	}
+	a.options = make([]Option, len(table))
+	return a, true
+}
+
+// worth is the least gain that counts.
+func (a *advisor) worth() float64 {
+	if a.market.known {
+		return WorthShare * a.money
+	}
+	return WorthSteps
+}
+
+// step does one remedy to a state's readings, without grading them.
+func (a *advisor) step(rem *Remedy, r *g.Readings, l level, passes int) (g.Readings, float64, bool) {
+	if rem.Dries {
+		if !a.hasTarget {
+			return *r, 1, false
+		}
+		return dried(a.s, r, a.target)
+	}
+	return taken(a.s, r, rem, l, passes)
+}
+
+// graded grades readings as they would be.
+func (a *advisor) graded(r g.Readings, factor float64) (state, bool) {
+	res, err := g.Assess(a.s, r, a.certainty)
+	if err != nil {
+		return state{}, false
+	}
+	return state{readings: r, factor: factor, res: res, outlook: outlookOf(a.s, &res)}, true
+}
+
+// gain is what a state is worth above the lot as it is: money, or grade steps.
+func (a *advisor) gain(st *state) float64 {
+	if !a.market.known {
+		return a.now.meanRank() - st.outlook.meanRank()
+	}
+	moisture, _ := moistureOf(a.s, &st.readings)
+	return a.market.money(&st.outlook, st.factor, moisture) - a.money
+}
+
+// weighed is one remedy, or a set of them, with its figures.
+type weighed struct {
+	gain, chance   float64
+	becomes        g.GradeLabel
+	rank           int
+	factor         float64
+	passes         int    // of the first remedy
+	more           [3]int // passes of each, in a set
+	cost, hours    float64
+	dueDays        int
+	costUnknown    bool
+	remedies       [3]*Remedy
+	count          int
+	practicalOrder int
+}
+
+// weigh works out one remedy done passes times, over the three levels of its
+// effect. ok is false when it does not apply.
+func (a *advisor) weigh(rem *Remedy, passes int) (w weighed, ok bool) {
+	w.remedies[0], w.count, w.passes = rem, 1, passes
+	var states [3]state
+	for l := low; l <= high; l++ {
+		if rem.Dries && l != mid {
+			continue
+		}
+		after, factor, applies := a.step(rem, a.r, l, passes)
+		if !applies {
+			if l == mid {
+				return w, false
+			}
+			after, factor = *a.r, 1
+		}
+		if states[l], ok = a.graded(after, factor); !ok {
+			return w, false
+		}
+	}
+	if rem.Dries {
+		states[low], states[high] = states[mid], states[mid]
+	}
+	a.average(&w, &states)
+	a.charge(&w, rem, passes)
+	return w, true
+}
+
+// average takes the states of the three levels together.
+func (a *advisor) average(w *weighed, states *[3]state) {
+	w.becomes, w.rank, w.factor = states[mid].outlook.label, states[mid].outlook.rank, states[mid].factor
+	for l := range states {
+		w.gain += weights[l] * a.gain(&states[l])
+		w.chance += weights[l] * states[l].outlook.atLeast(w.rank)
+	}
+}
+
+// charge adds a remedy's work and money.
+func (a *advisor) charge(w *weighed, rem *Remedy, passes int) {
+	hours := rem.Work.Hours(a.c.KG.Float()) * float64(passes)
+	cost := hours / workDay * a.c.Settings.DayWage.Float()
+	if rem.Paid {
+		tariff, ok := a.c.Settings.Tariffs[rem.ID]
+		w.costUnknown = w.costUnknown || !ok
+		cost += (tariff.Fixed.Float() + tariff.PerKG.Float()*a.c.KG.Float()) * float64(passes)
+	}
+	w.hours += hours
+	w.cost += cost
+	w.dueDays = max(w.dueDays, rem.DueDays)
+	if a.market.known {
+		w.gain -= cost
+	}
+}
+
+// weighPasses weighs a remedy once, and again for each further pass that adds
+// enough to be worth it.
+func (a *advisor) weighPasses(rem *Remedy) (weighed, bool) {
+	best, ok := a.weigh(rem, 1)
+	for passes := 2; ok && passes <= rem.Passes; passes++ {
+		more, _ := a.weigh(rem, passes)
+		if more.gain <= best.gain+a.worth() {
+			break
+		}
+		best = more
+	}
+	return best, ok
+}
+
+// weighSet weighs two or three remedies done one after the other, each at its
+// low, at its middle and at its high effect together.
+func (a *advisor) weighSet(rems []*Remedy, passes []int) (w weighed, ok bool) {
+	var states [3]state
+	for l := low; l <= high; l++ {
+		readings, factor := *a.r, 1.0
+		for i, rem := range rems {
+			after, f, applies := a.step(rem, &readings, l, passes[i])
+			if applies {
+				readings, factor = after, factor*f
+			}
+		}
+		if states[l], ok = a.graded(readings, factor); !ok {
+			return w, false
+		}
+	}
+	a.average(&w, &states)
+	for i, rem := range rems {
+		a.charge(&w, rem, passes[i])
+		w.remedies[i], w.more[i] = rem, passes[i]
+	}
+	w.count, w.passes = len(rems), passes[0]
+	return w, true
+}
+
+// ceiling bounds what mending every parameter made of the fields could gain,
+// so that hopeless remedies need no grading. Under a matrix, a gate, or a
+// buyer's moisture bands it gives no bound.
+func (a *advisor) ceiling(fields fieldSet) float64 {
+	if a.s.Rule == g.MatrixOf || len(a.res.Gates) > 0 || a.market.known && len(a.market.bands) > 0 {
+		return math.Inf(1)
+	}
+	met := outlook{upTo: make([]float64, a.now.of), of: a.now.of}
+	met.product(a.res, func(id g.ParameterID) bool {
+		i := a.index(id)
+		return i >= 0 && a.made[i].fields&fields != 0
+	})
+	if a.market.known {
+		return a.market.money(&met, 1, a.moisture) - a.money
+	}
+	return a.now.meanRank() - met.meanRank()
+}
+
+// index is a parameter's place in the standard, -1 when it is not there.
+func (a *advisor) index(id g.ParameterID) int {
+	for i := range a.s.Parameters {
+		if a.s.Parameters[i].ID == id {
+			return i
+		}
+	}
+	return -1
+}
+
+// each is how many passes the i-th remedy of a set takes.
+func (w *weighed) each(i int) int {
+	if i == 0 {
+		return max(w.passes, 1)
+	}
+	return max(w.more[i], 1)
+}
