@@ -1,0 +1,140 @@
+package grading
+
+import (
+	"errors"
+	"fmt"
+	"math/bits"
+	"slices"
+)
+
+// ErrCombine is wrapped by the errors of Combine.
+var ErrCombine = errors.New("grading: combine")
+
+// Combined is two or more checks of one lot taken as one.
+type Combined struct {
+	// Readings are what one person would have read on all samples together:
+	// assessing them gives the combined values with their bounds.
+	Readings Readings
+	// Checks is how many were combined. Sieved lists those whose weighed part
+	// went in, Panned those whose counts did, by their place in the call.
+	Checks         int
+	Sieved, Panned []int
+}
+
+// massGroup and panGroup are the fields that share wholes: they are pooled
+// together or not at all, since grams over another check's sample mean nothing.
+var (
+	massGroup = []Field{SampleMass, Organic, Inorganic, CleanMass, BrownMass, ImmatureMass}
+	panGroup  = []Field{Counted, PestDamaged, Discoloured, Red, OtherVariety, Cracked}
+)
+
+// Combine pools checks of one lot, by the rules of one larger sample: grams
+// are added to grams and kernels to kernels, so that a larger sample weighs
+// more; moisture readings are put side by side; insects are added, as the rule
+// for a lot as a whole does [CFR-868 §868.212]; a flag raised in any check
+// stays; of words the worst by the standard counts. Values given directly,
+// whose samples are not known, are averaged, and override readings as in one
+// check.
+//
+// A check that lacks a weighed field which the fullest check has is left out
+// of the weighing, and likewise for the pan: what is missing is not zero.
+// It is for the caller to know that the lot has not changed between the
+// checks; Differences helps to see it.
+//
+// Errors wrap ErrCombine: no checks at all, or checks of different classes.
+func Combine(s *Standard, checks ...Readings) (Combined, error) {
+	if len(checks) == 0 {
+		return Combined{}, fmt.Errorf("%w: no checks", ErrCombine)
+	}
+	out := Combined{Checks: len(checks)}
+	r := &out.Readings
+	r.Class = checks[0].Class
+	for i := range checks {
+		c := &checks[i]
+		if c.Class != r.Class {
+			return Combined{}, fmt.Errorf("%w: classes %q and %q", ErrCombine, r.Class, c.Class)
+		}
+		r.Repeats = append(r.Repeats, c.Repeats...)
+		for _, f := range c.Flags {
+			if !slices.Contains(r.Flags, f) {
+				r.Flags = append(r.Flags, f)
+			}
+		}
+		for _, f := range []Field{LiveWeevils, LiveOthers} {
+			addField(r, c, f)
+		}
+		worseWords(s, r, c)
+	}
+	out.Sieved = pool(r, checks, massGroup)
+	out.Panned = pool(r, checks, panGroup)
+	meanValues(r, checks)
+	return out, nil
+}
+
+func addField(to, from *Readings, f Field) {
+	if v, ok := from.Get(f); ok {
+		have, _ := to.Get(f)
+		to.Set(f, have+v)
+	}
+}
+
+// pool adds a group's fields over the checks that measured all that the
+// fullest of them did, and returns these.
+func pool(to *Readings, checks []Readings, group []Field) []int {
+	measured := func(r *Readings) (set uint32) {
+		for _, f := range group {
+			set |= r.has & (1 << f)
+		}
+		return set
+	}
+	var fullest uint32
+	for i := range checks {
+		if set := measured(&checks[i]); bits.OnesCount32(set) > bits.OnesCount32(fullest) {
+			fullest = set
+		}
+	}
+	if fullest == 0 {
+		return nil
+	}
+	var used []int
+	for i := range checks {
+		if measured(&checks[i]) != fullest {
+			continue
+		}
+		used = append(used, i)
+		for _, f := range group {
+			addField(to, &checks[i], f)
+		}
+	}
+	return used
+}
+
+func meanValues(to *Readings, checks []Readings) {
+	sums, counts := map[ParameterID]Decimal{}, map[ParameterID]int64{}
+	for i := range checks {
+		for id, v := range checks[i].Values {
+			sums[id] += v
+			counts[id]++
+		}
+	}
+	if len(sums) == 0 {
+		return
+	}
+	to.Values = make(map[ParameterID]Decimal, len(sums))
+	for id, sum := range sums {
+		to.Values[id] = NewRatio(int64(sum), int64(One)*counts[id]).Round(decimalPlaces)
+	}
+}
+
+func worseWords(s *Standard, to, from *Readings) {
+	for id, word := range from.Words {
+		if to.Words == nil {
+			to.Words = make(map[ParameterID]string)
+		}
+		have, ok := to.Words[id]
+		p := s.Parameter(id)
+		if !ok || p != nil && slices.Index(p.Words, word) > slices.Index(p.Words, have) {
+			to.Words[id] = word
+		}
+	}
+}

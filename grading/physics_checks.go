@@ -1,0 +1,195 @@
+package grading
+
+import "slices"
+
+func (d *doubter) moisture() {
+	repeats := d.r.Repeats
+	if len(repeats) == 0 {
+		return
+	}
+	one := []Field{Moisture}
+	low, high := slices.Min(repeats), slices.Max(repeats)
+	farthest := high
+	if low < meterLow {
+		farthest = low
+	}
+	if d.check(Doubt{ID: MoistureNotPaddy, Fields: one, Again: Moisture, Value: farthest, Low: paddyLow, High: paddyHigh, Unit: PercentOf, Blocks: true}) {
+		return
+	}
+	d.check(Doubt{ID: MoistureRange, Fields: one, Again: Moisture, Value: farthest, Low: meterLow, High: meterHigh, Unit: PercentOf})
+	d.check(Doubt{ID: MoistureSpread, Fields: one, Again: Moisture, Value: high - low, High: widestSpread, Unit: Points})
+}
+
+func (d *doubter) sample() {
+	mass, ok := d.r.Get(SampleMass)
+	if !ok {
+		return
+	}
+	id := SampleLarge
+	if mass < sampleLow {
+		id = SampleSmall
+	}
+	d.check(Doubt{ID: id, Fields: []Field{SampleMass}, Again: SampleMass, Value: mass, Low: sampleLow, High: sampleHigh, Unit: Grams})
+}
+
+// cleaning looks at what was taken out and what was left.
+func (d *doubter) cleaning() {
+	sample, ok := d.r.Get(SampleMass)
+	if !ok || sample <= 0 {
+		return
+	}
+	var dirt Decimal
+	var fields []Field
+	for _, f := range []Field{Organic, Inorganic} {
+		if v, ok := d.r.Get(f); ok {
+			dirt += v
+			fields = append(fields, f)
+		}
+	}
+	if len(fields) > 0 {
+		all := append(slices.Clone(fields), SampleMass)
+		if d.check(Doubt{ID: PartsOverSample, Fields: all, Again: SampleMass, Value: dirt, High: sample, Unit: Grams, Blocks: true}) {
+			return
+		}
+		d.check(Doubt{ID: DirtHigh, Fields: all, Again: fields[0], Value: percent(dirt, sample), High: dirtHigh, Unit: PercentOf})
+	}
+	clean, ok := d.r.Get(CleanMass)
+	if !ok || d.check(Doubt{ID: CleanOverSample, Fields: []Field{CleanMass, SampleMass}, Again: CleanMass, Value: clean, High: sample, Unit: Grams, Blocks: true}) {
+		return
+	}
+	if len(fields) == 2 {
+		d.massBalance(sample, dirt+clean)
+	}
+}
+
+// massBalance compares the sample with its parts, in % of the sample.
+func (d *doubter) massBalance(sample, parts Decimal) {
+	doubt := Doubt{
+		ID: BalanceLoss, Fields: []Field{SampleMass, Organic, Inorganic, CleanMass}, Again: CleanMass,
+		Value: percent(parts, sample), Low: 100*One - balanceLoss, High: 100*One + balanceGain, Unit: PercentOf,
+	}
+	if parts > sample {
+		doubt.ID = BalanceGain
+		doubt.Blocks = doubt.Value > 100*One+balanceBlock
+	}
+	d.check(doubt)
+}
+
+// husking compares brown rice with the clean paddy it came from; without that
+// with the sample less what was taken out.
+func (d *doubter) husking() {
+	brown, ok := d.r.Get(BrownMass)
+	if !ok {
+		return
+	}
+	clean, from := d.cleanMass()
+	if clean > 0 {
+		fields := []Field{BrownMass, from}
+		if !d.check(Doubt{ID: BrownOverClean, Fields: fields, Again: BrownMass, Value: brown, High: clean, Unit: Grams, Blocks: true}) {
+			id := BrownHigh
+			share := percent(brown, clean)
+			if share < brownLow {
+				id = BrownLow
+			}
+			d.check(Doubt{ID: id, Fields: fields, Again: BrownMass, Value: share, Low: brownLow, High: brownHigh, Unit: PercentOf})
+		}
+	}
+	immature, ok := d.r.Get(ImmatureMass)
+	fields := []Field{ImmatureMass, BrownMass}
+	if !ok || d.check(Doubt{ID: ImmatureOver, Fields: fields, Again: ImmatureMass, Value: immature, High: brown, Unit: Grams, Blocks: true}) || brown <= 0 {
+		return
+	}
+	d.check(Doubt{ID: ImmatureHigh, Fields: fields, Again: ImmatureMass, Value: percent(immature, brown), High: immatureHigh, Unit: PercentOf})
+}
+
+func (d *doubter) cleanMass() (Decimal, Field) {
+	if clean, ok := d.r.Get(CleanMass); ok {
+		return clean, CleanMass
+	}
+	sample, _ := d.r.Get(SampleMass)
+	for _, f := range []Field{Organic, Inorganic} {
+		v, _ := d.r.Get(f)
+		sample -= v
+	}
+	return sample, SampleMass
+}
+
+// counts looks at the pan. Pest-damaged, discoloured, red and other-variety
+// kernels are counted once each, [ISO-7301-MODEL Annex A], so that together
+// they cannot exceed the kernels; cracks are looked for apart.
+func (d *doubter) counts() {
+	counted, ok := d.r.Get(Counted)
+	if !ok {
+		return
+	}
+	var faults Decimal
+	var fields []Field
+	over := false
+	for _, f := range []Field{PestDamaged, Discoloured, Red, OtherVariety, Cracked} {
+		v, ok := d.r.Get(f)
+		if !ok {
+			continue
+		}
+		over = d.check(Doubt{ID: CountOver, Fields: []Field{f, Counted}, Again: f, Value: v, High: counted, Unit: KernelCount, Blocks: true}) || over
+		if f != Cracked {
+			faults += v
+			fields = append(fields, f)
+		}
+	}
+	if !over && len(fields) > 0 {
+		d.check(Doubt{ID: FaultsOver, Fields: append(fields, Counted), Again: fields[0], Value: faults, High: counted, Unit: KernelCount, Blocks: true})
+	}
+	one := []Field{Counted}
+	switch {
+	case counted < countedLow:
+		d.check(Doubt{ID: CountedFew, Fields: one, Again: Counted, Value: counted, Low: countedLow, High: countedHigh, Unit: KernelCount})
+	case counted > countedHigh:
+		d.check(Doubt{ID: CountedMany, Fields: one, Again: Counted, Value: counted, Low: countedLow, High: countedHigh, Unit: KernelCount})
+	case counted > panKernels*One && counted%(panKernels*One) != 0:
+		pans := counted / (panKernels * One) * panKernels * One
+		d.found = append(d.found, Doubt{ID: CountedUneven, Fields: one, Again: Counted, Value: counted, Low: pans, High: pans + panKernels*One, Unit: KernelCount})
+	}
+}
+
+// values adds up the shares given directly of one basis: those that are parts
+// side by side, so not a complement, a part of another or a sum of others.
+func (d *doubter) values(s *Standard) {
+	totals := map[Basis]*Doubt{}
+	var order []Basis
+	for i := range s.Parameters {
+		p := &s.Parameters[i]
+		v, ok := d.r.Values[p.ID]
+		if !ok || p.Unit != PercentMass || p.PartOf != "" || s.isWholeOrSum(p) {
+			continue
+		}
+		t := totals[p.Basis]
+		if t == nil {
+			t = &Doubt{ID: ValuesOverWhole, High: 100 * One, Unit: PercentOf, Blocks: true}
+			totals[p.Basis] = t
+			order = append(order, p.Basis)
+		}
+		t.Value += v
+		t.Parameters = append(t.Parameters, p.ID)
+	}
+	for _, b := range order {
+		d.check(*totals[b])
+	}
+}
+
+// isWholeOrSum tells whether a parameter is no part beside others: a yield or
+// purity (limited from below), or made of other parameters.
+func (s *Standard) isWholeOrSum(p *Parameter) bool {
+	for _, t := range p.Terms {
+		if t.Kind == ValueOf || t.Negative {
+			return true
+		}
+	}
+	for i := range s.Grades {
+		for _, limits := range s.Grades[i].Limits {
+			if b, ok := limits[p.ID]; ok && b.Min != nil {
+				return true
+			}
+		}
+	}
+	return false
+}
