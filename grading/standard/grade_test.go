@@ -1,0 +1,160 @@
+package standard_test
+
+import (
+	"errors"
+	"fmt"
+	"slices"
+	"testing"
+
+	"threshline/grading"
+)
+
+func TestNoBetterThan(t *testing.T) {
+	for _, row := range []struct {
+		name, id, in string
+		grade        grading.GradeLabel
+		missing      []grading.ParameterID
+	}{
+		{"nothing measured", "agmark-paddy", `{}`, "I",
+			[]grading.ParameterID{"foreign_matter", "admixture", "damaged_immature_weevilled", "moisture"}},
+		{"no pan: the immature alone do not make the sum", "agmark-paddy",
+			`{"moisture":13,"sample_g":200,"organic_g":3,"inorganic_g":0,"brown_g":150,"immature_g":1}`, "II",
+			[]grading.ParameterID{"admixture", "damaged_immature_weevilled"}},
+		{"organic without inorganic is not foreign matter", "agmark-paddy",
+			`{"moisture":13,"sample_g":200,"organic_g":3,"values":{"admixture":1,"damaged_immature_weevilled":0}}`, "I",
+			[]grading.ParameterID{"foreign_matter"}},
+		{"out of grade needs nothing more", "agmark-paddy", `{"moisture":15}`, "out of grade", nil},
+		{"what the class does not limit is not missing", "in-kms",
+			`{"class":"common","values":{"foreign_matter":1,"damaged_discoloured_sprouted_weevilled":1,"immature_shrunken_shrivelled":1,"moisture":16}}`,
+			"FAQ", nil},
+		{"the other group has to know it", "in-kms",
+			`{"class":"grade_a","values":{"foreign_matter":1,"damaged_discoloured_sprouted_weevilled":1,"immature_shrunken_shrivelled":1,"moisture":16}}`,
+			"FAQ", []grading.ParameterID{"admixture_lower_class"}},
+		{"one axis of a matrix", "inpres-3-2012", `{"moisture":[15]}`, "GKP", []grading.ParameterID{"empty_and_dirt"}},
+		{"the leading parameter", "gb1350-japonica", `{"values":{"yellow":0,"husked_kernels":0,"other_kinds":0,"head_rice":60}}`,
+			"1", []grading.ParameterID{"husked_yield"}},
+	} {
+		t.Run(row.name, func(t *testing.T) {
+			res := gradeJSON(t, load(t, row.id), row.in)
+			if res.Grade != row.grade || !slices.Equal(res.Missing, row.missing) || res.Complete != (len(row.missing) == 0) {
+				t.Errorf("got %q, missing %q, complete %v", res.Grade, res.Missing, res.Complete)
+			}
+		})
+	}
+}
+
+// A limit that only No. 1 has cannot make a lot of No. 2 any worse.
+func TestAParameterThatCannotMatterIsNotMissing(t *testing.T) {
+	in := `{"values":{"paddy_percent":1,"seeds_heat_damaged":20,"heat_damaged":1,"objectionable_seeds":2,"red_damaged":0.9,
+		"chalky":1.8,"broken":0,"other_types":0,"well_milled":0,"moisture":12,"related_material":0,"unrelated_material":0}}`
+	res := gradeJSON(t, load(t, "us-brown-rice"), in)
+	if res.Grade != "U.S. No. 2" || !res.Complete {
+		t.Errorf("got %q, missing %q", res.Grade, res.Missing)
+	}
+}
+
+func TestLimitAndNextOfAParameter(t *testing.T) {
+	for _, row := range []struct {
+		id, in      string
+		parameter   grading.ParameterID
+		grade       grading.GradeLabel
+		limit, next string
+		isMin       bool
+	}{
+		{"agmark-paddy", `{"values":{"foreign_matter":0.5}}`, "foreign_matter", "I", "1", "", false},
+		{"agmark-paddy", `{"values":{"foreign_matter":1.5}}`, "foreign_matter", "II", "2", "1", false},
+		{"agmark-paddy", `{"values":{"foreign_matter":8}}`, "foreign_matter", "out of grade", "7", "7", false},
+		{"gb1350-japonica", `{"values":{"husked_yield":78}}`, "husked_yield", "3", "77", "79", true},
+		{"gb1350-japonica", `{"values":{"husked_yield":90}}`, "husked_yield", "1", "81", "", true},
+		{"gb1350-japonica", `{"values":{"husked_yield":70}}`, "husked_yield", "out of grade", "73", "73", true},
+		{"us-brown-rice", `{"values":{"paddy_count":24}}`, "paddy_count", "U.S. No. 2", "", "20", false},
+		{"inpres-3-2012", `{"values":{"moisture":20}}`, "moisture", "GKP", "25", "14", false},
+		{"inpres-3-2012", `{"values":{"moisture":30}}`, "moisture", "out of quality", "25", "25", false},
+	} {
+		res := gradeJSON(t, load(t, row.id), row.in)
+		p := res.Parameter(row.parameter)
+		if p.Grade != row.grade || text(p.Limit) != row.limit || text(p.Next) != row.next || p.LimitIsMin != row.isMin {
+			t.Errorf("%s %s: grade %q, limit %q, next %q, minimum %v", row.id, row.in, p.Grade, text(p.Limit), text(p.Next), p.LimitIsMin)
+		}
+	}
+}
+
+func text(d *grading.Decimal) string {
+	if d == nil {
+		return ""
+	}
+	return d.String()
+}
+
+func TestGatesAndTheirOutcomes(t *testing.T) {
+	demo := load(t, "mbuyu-hand")
+	res := gradeJSON(t, demo, `{"flags":["heating","musty"],"live_weevils":2}`)
+	if res.Grade != "not accepted" || !res.OutOfGrade() || !slices.Equal(res.Gates, []string{"unsafe", "heating", "live_insects"}) {
+		t.Errorf("got %q by %q, want the worst of three outcomes", res.Grade, res.Gates)
+	}
+	if mild := gradeJSON(t, demo, `{"flags":["heating"]}`); mild.Grade != "below grade" || mild.Rank >= res.Rank {
+		t.Errorf("got %q at rank %d, want one milder than %d", mild.Grade, mild.Rank, res.Rank)
+	}
+	wet := gradeJSON(t, load(t, "us-brown-rice"), `{"values":{"moisture":14.6}}`)
+	if wet.Grade != "U.S. Sample grade" || !slices.Equal(wet.Deciding, []grading.ParameterID{"moisture"}) {
+		t.Errorf("got %q by %q", wet.Grade, wet.Deciding)
+	}
+}
+
+func TestRefusedInputs(t *testing.T) {
+	for _, row := range []struct {
+		id, in string
+		want   error
+	}{
+		{"eu-1272-2009", `{"class":"long"}`, grading.ErrClass},
+		{"agmark-paddy", `{"values":{"admixtur":1}}`, grading.ErrParameter},
+		{"us-rough-rice", `{"values":{"colour":1}}`, grading.ErrParameter},
+		{"us-rough-rice", `{"words":{"chalky":"little"}}`, grading.ErrParameter},
+		{"agmark-paddy", `{"flags":["muusty"]}`, grading.ErrFlag},
+	} {
+		var r grading.Readings
+		if err := r.UnmarshalJSON([]byte(row.in)); err != nil {
+			t.Fatal(err)
+		}
+		if _, err := grading.Grade(load(t, row.id), r); !errors.Is(err, row.want) {
+			t.Errorf("%s %s: got %v, want %v", row.id, row.in, err, row.want)
+		}
+	}
+	r := grading.Readings{Values: map[grading.ParameterID]grading.Decimal{"moisture": -1}}
+	var fault *grading.RangeError
+	if _, err := grading.Grade(load(t, "agmark-paddy"), r); !errors.As(err, &fault) || fault.Name() != "values.moisture" {
+		t.Errorf("got %v", err)
+	}
+	r = grading.Readings{Words: map[grading.ParameterID]string{"colour": "pink"}}
+	var word *grading.WordError
+	if _, err := grading.Grade(load(t, "us-rough-rice"), r); !errors.As(err, &word) || word.Got != "pink" {
+		t.Errorf("got %v", err)
+	}
+}
+
+func TestDefaultClass(t *testing.T) {
+	s := load(t, "us-rough-rice")
+	in := `{"values":{"chalky":1.5}%s}`
+	if res := gradeJSON(t, s, fmt.Sprintf(in, "")); res.Class != "long" || res.Grade != "U.S. No. 2" {
+		t.Errorf("got %q in class %q", res.Grade, res.Class)
+	}
+	if res := gradeJSON(t, s, fmt.Sprintf(in, `,"class":"medium_short"`)); res.Grade != "U.S. No. 1" {
+		t.Errorf("got %q", res.Grade)
+	}
+}
+
+// A kernel with several defects counts once, in the category with the lowest
+// limit. Source: [ISO-7301-MODEL Annex A].
+func TestDefectOrder(t *testing.T) {
+	want := []grading.Field{grading.PestDamaged, grading.Discoloured, grading.Red, grading.OtherVariety}
+	if got := load(t, "agmark-paddy").DefectOrder(""); !slices.Equal(got, want) {
+		t.Errorf("AGMARK: got %v, want %v", got, want)
+	}
+	want = []grading.Field{grading.PestDamaged, grading.Discoloured, grading.Red}
+	if got := load(t, "mbuyu-hand").DefectOrder(""); !slices.Equal(got, want) {
+		t.Errorf("demo: got %v, want %v", got, want)
+	}
+	if got := load(t, "us-brown-rice").DefectOrder(""); len(got) != 0 {
+		t.Errorf("US brown rice: got %v, want none by hand", got)
+	}
+}
