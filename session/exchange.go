@@ -109,6 +109,9 @@ type Outgoing struct {
 	CarrierID string    // the carrier's own id, once handed on
 	Problem   string    // the last failure, in plain words, no number in it
 	Segments  int
+	// Lease is the number of the claim that handed the message out; the engine
+	// counts it and settles a message only for its last claim.
+	Lease uint64
 }
 
 // ReminderID names a reminder: a person has at most one of each.
@@ -122,7 +125,10 @@ type Reminding struct {
 	Person PersonID
 	Phone  Phone
 	Slip   Slip
-	Cancel bool // in Writes: take the reminder of this ID back
+	// Cancel, in Writes, takes the reminder of this ID back, if there is one.
+	// With Due set it is being fired: unless it is still there with that Due,
+	// the whole exchange fails with ErrNotFound.
+	Cancel bool
 }
 
 // Writes is everything that one turn changes. An engine applies all of it or

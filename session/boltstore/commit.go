@@ -1,0 +1,165 @@
+package boltstore
+
+import (
+	"context"
+	"fmt"
+
+	bolt "go.etcd.io/bbolt"
+
+	"threshline/session"
+)
+
+// groupSize bounds how many jobs one commit takes.
+const groupSize = 1000
+
+// work is something to write. Both methods run in the committer, one work
+// after the other in one transaction, and may run again when a neighbour
+// spoils the transaction.
+type work interface {
+	// check only reads. Its error refuses this work alone.
+	check(*bolt.Tx) error
+	// write writes. It must not fail for a reason that check could have seen:
+	// its error costs the whole group another run without this work.
+	write(*bolt.Tx) error
+}
+
+// job is a work that waits for its commit.
+type job struct {
+	ctx  context.Context
+	work work
+	done chan error // holds one
+}
+
+// submit has the committer do w and waits until it is synced or refused. Once
+// queued, a cancelled context takes the work back only if it was not begun:
+// the caller always learns what became of it.
+func (s *Store) submit(ctx context.Context, w work) error {
+	if err := ctx.Err(); err != nil {
+		return fmt.Errorf("boltstore: %w", err)
+	}
+	j := &job{ctx: ctx, work: w, done: make(chan error, 1)}
+	if err := s.enqueue(j); err != nil {
+		return err
+	}
+	return <-j.done
+}
+
+func (s *Store) enqueue(j *job) error {
+	s.gate.RLock()
+	defer s.gate.RUnlock()
+	if s.closed {
+		return fmt.Errorf("boltstore: %w", session.ErrClosed)
+	}
+	select {
+	case s.queue <- j:
+		return nil
+	default:
+		return fmt.Errorf("boltstore: %w: %d writes wait", session.ErrBusy, cap(s.queue))
+	}
+}
+
+// commitAll is the committer. It ends when the queue is closed and empty.
+func (s *Store) commitAll() {
+	defer close(s.committed)
+	defer faultsPanic()()
+	group := make([]*job, 0, groupSize)
+	for first := range s.queue {
+		group = append(group[:0], first)
+		group = s.gather(group)
+		s.commit(group)
+		clear(group)
+	}
+}
+
+// gather adds whatever waits, without waiting itself.
+func (s *Store) gather(group []*job) []*job {
+	for len(group) < groupSize {
+		select {
+		case j, open := <-s.queue:
+			if !open {
+				return group
+			}
+			group = append(group, j)
+		default:
+			return group
+		}
+	}
+	return group
+}
+
+// commit writes a group and tells every job what became of it.
+func (s *Store) commit(group []*job) {
+	if f := s.ill.Load(); f != nil && !f.passing() {
+		answer(group, f)
+		return
+	}
+	for len(group) > 0 {
+		results := make([]error, len(group))
+		spoiler, err := s.attempt(group, results)
+		if spoiler >= 0 {
+			group[spoiler].done <- fmt.Errorf("boltstore: %w", err)
+			group = append(group[:spoiler:spoiler], group[spoiler+1:]...)
+			continue
+		}
+		if err != nil {
+			f := s.commitFault(err)
+			s.ill.Store(f)
+			answer(group, f)
+			return
+		}
+		s.ill.Store(nil)
+		for i, j := range group {
+			j.done <- results[i]
+		}
+		return
+	}
+}
+
+// attempt runs a group in one transaction. It returns the index of the job
+// whose write failed, or -1; an error without a spoiler is the file's.
+func (s *Store) attempt(group []*job, results []error) (spoiler int, err error) {
+	spoiler = -1
+	defer func() {
+		if r := recover(); r != nil {
+			spoiler, err = -1, damaged(s.path, fmt.Errorf("%v", r))
+		}
+	}()
+	tx, err := s.db.Begin(true)
+	if err != nil {
+		return -1, err
+	}
+	defer tx.Rollback() // does nothing once committed
+	tx.Bucket(checkBucket).FillPercent = appendFill
+	tx.Bucket(noteBucket).FillPercent = appendFill
+	for i, j := range group {
+		if results[i] = j.ctx.Err(); results[i] != nil {
+			continue
+		}
+		if results[i] = j.work.check(tx); results[i] != nil {
+			continue
+		}
+		if err := j.work.write(tx); err != nil {
+			return i, err
+		}
+	}
+	return -1, tx.Commit()
+}
+
+// appendFill packs the pages of buckets that only grow at their end.
+const appendFill = 0.9
+
+func answer(group []*job, err error) {
+	for _, j := range group {
+		j.done <- err
+	}
+}
+
+// passing tells whether the fault can go away while the store is open.
+func (f *Fault) passing() bool { return noRoom(f.Err) }
+
+func (s *Store) commitFault(err error) *Fault {
+	if noRoom(err) {
+		return fault(s.path, session.ErrFull, err, "make room on the disk: nothing is lost, and the store goes on by itself")
+	}
+	return fault(s.path, ErrHalted, err, "check the disk, then start the program again: what was answered is stored")
+}

@@ -1,0 +1,107 @@
+package boltstore
+
+import (
+	"context"
+	"errors"
+	"fmt"
+
+	bolt "go.etcd.io/bbolt"
+
+	"threshline/session"
+)
+
+// maxRuns bounds how often one exchange's turn is run.
+const maxRuns = 8
+
+// errAnswered stops a commit whose message another delivery answered first.
+var errAnswered = errors.New("answered before")
+
+// Exchange runs the turn on a snapshot, in this goroutine, and commits what it
+// returns together with its reply and the duplicate key, before it returns.
+// When a record was changed meanwhile the turn is run again.
+//
+// It returns the turn's own error; session.ErrConflict after eight runs, with
+// session.ErrExists in it when a new record's key was taken; ErrNotFound when
+// a reminding was to be fired that is gone; ErrBusy, ErrFull, ErrClosed or a
+// *Fault. After any error nothing of the exchange is stored.
+func (s *Store) Exchange(ctx context.Context, key session.Key, turn session.Turn) (session.Outcome, error) {
+	if err := checkKey(key); err != nil {
+		return session.Outcome{}, err
+	}
+	var err error
+	for run := 1; run <= maxRuns; run++ {
+		if err := ctx.Err(); err != nil {
+			return session.Outcome{}, fmt.Errorf("boltstore: %w", err)
+		}
+		x := exchange{keep: s.options.KeepSent}
+		var answered *session.Reply
+		answered, err = s.turn(key, turn, &x)
+		switch {
+		case err != nil:
+			return session.Outcome{}, err
+		case answered != nil:
+			return session.Outcome{Reply: *answered, Duplicate: true, Runs: run - 1}, nil
+		case x.empty():
+			return session.Outcome{Reply: x.writes.Reply, Runs: run}, nil
+		}
+		err = s.submit(ctx, &x)
+		switch {
+		case err == nil:
+			return session.Outcome{Reply: x.writes.Reply, Runs: run}, nil
+		case errors.Is(err, errAnswered):
+			return session.Outcome{Reply: x.stored, Duplicate: true, Runs: run}, nil
+		case !errors.Is(err, session.ErrConflict):
+			return session.Outcome{}, err
+		}
+	}
+	return session.Outcome{}, err
+}
+
+// turn runs the turn once on a snapshot and gets its writes ready in x, or
+// finds the reply to an earlier delivery.
+func (s *Store) turn(key session.Key, turn session.Turn, x *exchange) (answered *session.Reply, err error) {
+	err = s.snapshot(func(tx *bolt.Tx) error {
+		if reply, ok, err := storedReply(tx, key.Duplicate); err != nil || ok {
+			answered = reply
+			return err
+		}
+		x.key = key
+		if key.Phone != "" {
+			h, err := readDialogueHead(tx.Bucket(dialogueBucket).Get([]byte(key.Phone)))
+			if err != nil {
+				return err
+			}
+			x.read = h.version
+		}
+		if x.writes, err = turn(view{tx}); err != nil {
+			return err
+		}
+		return x.prepare()
+	})
+	return answered, err
+}
+
+// Read runs fn on a snapshot. It returns fn's error, session.ErrClosed or a
+// context's.
+func (s *Store) Read(ctx context.Context, fn func(session.View) error) error {
+	if err := ctx.Err(); err != nil {
+		return fmt.Errorf("boltstore: %w", err)
+	}
+	return s.snapshot(func(tx *bolt.Tx) error { return fn(view{tx}) })
+}
+
+// storedReply finds the reply to an earlier delivery of the same message.
+func storedReply(tx *bolt.Tx, key string) (*session.Reply, bool, error) {
+	if key == "" {
+		return nil, false, nil
+	}
+	v := tx.Bucket(duplicateBucket).Get([]byte(key))
+	if v == nil {
+		return nil, false, nil
+	}
+	var reply session.Reply
+	if err := decode(v, &reply, replyFields); err != nil {
+		return nil, false, fmt.Errorf("boltstore: stored reply: %w", err)
+	}
+	return &reply, true, nil
+}

@@ -1,0 +1,98 @@
+package boltstore
+
+import (
+	"context"
+	"encoding/binary"
+	"fmt"
+
+	bolt "go.etcd.io/bbolt"
+
+	"threshline/session"
+)
+
+// Filed lists up to n checks whose Position is above after, in order of
+// Position: the order in which they were last changed.
+func (s *Store) Filed(ctx context.Context, after uint64, n int) ([]session.Check, error) {
+	if err := ctx.Err(); err != nil {
+		return nil, fmt.Errorf("boltstore: %w", err)
+	}
+	var list []session.Check
+	err := s.snapshot(func(tx *bolt.Tx) error {
+		c := tx.Bucket(checkBucket).Cursor()
+		for k, v := seekAfter(c, number(after)); k != nil && len(list) < n; k, v = c.Next() {
+			var check session.Check
+			version, err := versioned(v, &check, checkFields)
+			if err != nil {
+				return fmt.Errorf("boltstore: check at %d: %w", binary.BigEndian.Uint64(k), err)
+			}
+			check.Version, check.Position = version, binary.BigEndian.Uint64(k)
+			list = append(list, check)
+		}
+		return nil
+	})
+	return list, err
+}
+
+// People lists up to n people whose ID comes after the given one.
+func (s *Store) People(ctx context.Context, after session.PersonID, n int) ([]session.Person, error) {
+	if err := ctx.Err(); err != nil {
+		return nil, fmt.Errorf("boltstore: %w", err)
+	}
+	var list []session.Person
+	err := s.snapshot(func(tx *bolt.Tx) error {
+		c := tx.Bucket(personBucket).Cursor()
+		for k, v := seekAfter(c, []byte(after)); k != nil && len(list) < n; k, v = c.Next() {
+			var p session.Person
+			version, err := versioned(v, &p, personFields)
+			if err != nil {
+				return fmt.Errorf("boltstore: person %q: %w", k, err)
+			}
+			p.Version = version
+			list = append(list, p)
+		}
+		return nil
+	})
+	return list, err
+}
+
+// Notes lists up to n audit notes, newest first: those before the given
+// number, or from the newest when it is 0. The number returned is where to go
+// on, 0 at the end.
+func (s *Store) Notes(ctx context.Context, before uint64, n int) (notes []session.AuditNote, next uint64, err error) {
+	if err := ctx.Err(); err != nil {
+		return nil, 0, fmt.Errorf("boltstore: %w", err)
+	}
+	err = s.snapshot(func(tx *bolt.Tx) error {
+		c := tx.Bucket(noteBucket).Cursor()
+		k, v := c.Last()
+		if before != 0 {
+			if k, _ = c.Seek(number(before)); k == nil {
+				k, v = c.Last()
+			} else {
+				k, v = c.Prev()
+			}
+		}
+		for ; k != nil; k, v = c.Prev() {
+			if len(notes) == n {
+				next = binary.BigEndian.Uint64(k) + 1
+				return nil
+			}
+			var note session.AuditNote
+			if err := decode(v, &note, noteFields); err != nil {
+				return fmt.Errorf("boltstore: note: %w", err)
+			}
+			notes = append(notes, note)
+		}
+		return nil
+	})
+	return notes, next, err
+}
+
+// seekAfter finds the first entry beyond key.
+func seekAfter(c *bolt.Cursor, key []byte) (k, v []byte) {
+	k, v = c.Seek(key)
+	if k != nil && string(k) == string(key) {
+		return c.Next()
+	}
+	return k, v
+}

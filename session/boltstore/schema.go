@@ -1,0 +1,72 @@
+package boltstore
+
+import (
+	"encoding/binary"
+	"errors"
+	"fmt"
+
+	bolt "go.etcd.io/bbolt"
+)
+
+// Schema is the version of the layout that this program reads and writes.
+// New fields of a record need no new version; new or changed buckets do.
+const Schema = 1
+
+var (
+	programKey = []byte("program")
+	schemaKey  = []byte("schema")
+	program    = []byte("threshline")
+)
+
+// migrations[i] brings schema i+1 to i+2, in the one transaction that Open
+// runs them all in. A file of every version is kept with the tests.
+var migrations = []func(*bolt.Tx) error{}
+
+// initialise lays out an empty store of the present schema.
+func initialise(tx *bolt.Tx) error {
+	for _, name := range buckets {
+		if _, err := tx.CreateBucketIfNotExists(name); err != nil {
+			return err
+		}
+	}
+	about := tx.Bucket(aboutBucket)
+	if err := about.Put(programKey, program); err != nil {
+		return err
+	}
+	return about.Put(schemaKey, number(Schema))
+}
+
+// migrate brings the file up to date, step by step.
+func migrate(tx *bolt.Tx, path string, steps []func(*bolt.Tx) error) error {
+	version, err := schemaOf(tx)
+	if err != nil {
+		return fault(path, ErrForeign, err, "check the path: this file belongs to another program")
+	}
+	newest := uint64(len(steps) + 1)
+	if version > newest {
+		return fault(path, ErrNewer, fmt.Errorf("schema %d, this program knows %d", version, newest),
+			"run the newer program again, or restore a backup made by this one")
+	}
+	for ; version < newest; version++ {
+		if err := steps[version-1](tx); err != nil {
+			return fmt.Errorf("from schema %d to %d: %w", version, version+1, err)
+		}
+		if err := tx.Bucket(aboutBucket).Put(schemaKey, number(version+1)); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// schemaOf reads the schema version of a file.
+func schemaOf(tx *bolt.Tx) (uint64, error) {
+	about := tx.Bucket(aboutBucket)
+	if about == nil || string(about.Get(programKey)) != string(program) {
+		return 0, errors.New("it does not say what it is")
+	}
+	v := about.Get(schemaKey)
+	if len(v) != 8 || binary.BigEndian.Uint64(v) == 0 {
+		return 0, errors.New("it has no schema version")
+	}
+	return binary.BigEndian.Uint64(v), nil
+}

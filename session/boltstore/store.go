@@ -1,0 +1,120 @@
+package boltstore
+
+import (
+	"sync"
+	"sync/atomic"
+	"time"
+
+	bolt "go.etcd.io/bbolt"
+)
+
+// Options are what an operator may set. The zero value is good for use.
+type Options struct {
+	// KeepSent is how long a message that needs nothing more is kept for the
+	// desk, counted from its last change; 0 is 30 days.
+	KeepSent time.Duration
+	// Waiting bounds how many writes may wait for the committer; more are
+	// turned away with session.ErrBusy. 0 is 4096.
+	Waiting int
+	// MaxSize bounds the file in bytes; 0 is no bound but the disk's.
+	MaxSize int
+	// LockWait is how long Open waits for another process to let go of the
+	// file; 0 is one second.
+	LockWait time.Duration
+	// Map is how many bytes of address space are reserved for the file at
+	// once, so that its growth seldom stops readers; 0 is 1 GiB where
+	// addresses have 64 bits, and nothing elsewhere.
+	Map int
+}
+
+func (o Options) withDefaults() Options {
+	if o.KeepSent <= 0 {
+		o.KeepSent = 30 * 24 * time.Hour
+	}
+	if o.Waiting <= 0 {
+		o.Waiting = 4096
+	}
+	if o.LockWait <= 0 {
+		o.LockWait = time.Second
+	}
+	if o.Map <= 0 && ^uint(0)>>32 != 0 {
+		o.Map = 1 << 30
+	}
+	return o
+}
+
+// Store is an open store file. All methods may be called from any goroutine.
+type Store struct {
+	db      *bolt.DB
+	path    string
+	options Options
+
+	queue     chan *job
+	gate      sync.RWMutex // held for reading while a job is put in the queue
+	closed    bool         // under gate
+	committed chan struct{}
+	ill       atomic.Pointer[Fault]
+}
+
+// Open opens the store at path, making it when there is none, and brings an
+// older schema up to date. What can be wrong comes back as a *Fault that wraps
+// ErrLocked, ErrDamaged, ErrForeign, ErrNewer, ErrReadOnly or session.ErrFull.
+func Open(path string, options Options) (*Store, error) {
+	options = options.withDefaults()
+	if err := makeNew(path); err != nil {
+		return nil, openFault(path, err)
+	}
+	if err := inspect(path, options.LockWait); err != nil {
+		return nil, openFault(path, err)
+	}
+	db, err := openFile(path, options)
+	if err != nil {
+		return nil, openFault(path, err)
+	}
+	if err := db.Update(func(tx *bolt.Tx) error { return migrate(tx, path, migrations) }); err != nil {
+		db.Close()
+		return nil, openFault(path, err)
+	}
+	s := &Store{
+		db: db, path: path, options: options,
+		queue: make(chan *job, options.Waiting), committed: make(chan struct{}),
+	}
+	go s.commitAll()
+	return s, nil
+}
+
+// Close takes no more work, finishes what was taken, and closes the file. A
+// second Close does nothing.
+func (s *Store) Close() error {
+	s.gate.Lock()
+	if s.closed {
+		s.gate.Unlock()
+		return nil
+	}
+	s.closed = true
+	close(s.queue)
+	s.gate.Unlock()
+	<-s.committed
+	return s.db.Close()
+}
+
+// Healthy returns nil while the store takes writes: after a failed commit it
+// returns the *Fault, wrapping session.ErrFull when room is all it lacks (the
+// next write tries again) or ErrHalted when the file is in doubt.
+func (s *Store) Healthy() error {
+	if f := s.ill.Load(); f != nil {
+		return f
+	}
+	return nil
+}
+
+// Path is where the file lies.
+func (s *Store) Path() string { return s.path }
+
+// Size is how large the file is, in bytes, and how much of it is free for
+// reuse.
+func (s *Store) Size() (file, free int64) {
+	_ = s.db.View(func(tx *bolt.Tx) error { file = tx.Size(); return nil })
+	stats := s.db.Stats()
+	return file, int64(stats.FreeAlloc)
+}

@@ -1,0 +1,112 @@
+package boltstore
+
+import (
+	"bytes"
+
+	bolt "go.etcd.io/bbolt"
+)
+
+// write puts everything that check has let through.
+func (x *exchange) write(tx *bolt.Tx) error {
+	p := &putter{tx: tx}
+	if key := []byte(x.key.Duplicate); len(key) > 0 {
+		p.put(duplicateBucket, key, x.reply)
+		p.put(expiryBucket, expiryKey(instant(x.key.KeepUntil), duplicateExpiry, key), nil)
+	}
+	x.writeDialogue(p)
+	for i := range x.people {
+		x.people[i].write(p)
+	}
+	for i := range x.people {
+		x.people[i].takePhone(p)
+	}
+	for i := range x.checks {
+		x.checks[i].write(p)
+	}
+	for i := range x.invites {
+		p.put(inviteBucket, []byte(x.writes.Invites[i].Code), x.invites[i])
+	}
+	x.writeMessages(p)
+	for _, note := range x.notes {
+		p.put(noteBucket, p.next(noteBucket), note)
+	}
+	return p.err
+}
+
+func (x *exchange) writeDialogue(p *putter) {
+	if x.dialogue == nil {
+		return
+	}
+	phone := []byte(x.writes.Dialogue.Phone)
+	p.put(dialogueBucket, phone, x.dialogue)
+	if h, _ := readDialogueHead(x.dialogue); h.watched != 0 && h.watched == h.expires {
+		p.put(expiryBucket, expiryKey(h.watched, dialogueExpiry, phone), nil)
+	}
+}
+
+// write stores the person and mends the indexes that name them, but leaves
+// taking a phone for later: someone else of the same exchange may give it up.
+func (c *personChange) write(p *putter) {
+	id := []byte(c.new.ID)
+	p.put(personBucket, id, c.value)
+	if o := c.old; o != nil {
+		if o.Phone != "" && o.Phone != c.new.Phone {
+			p.delete(phoneBucket, []byte(o.Phone))
+		}
+		if o.Agent != "" && (o.Agent != c.new.Agent || o.Short != c.new.Short) {
+			p.delete(growerBucket, growerKey(string(o.Agent), o.Short, string(o.ID)))
+		}
+	}
+	if n := c.new; n.Agent != "" {
+		p.put(growerBucket, growerKey(string(n.Agent), n.Short, string(n.ID)), nil)
+	}
+}
+
+func (c *personChange) takePhone(p *putter) {
+	if c.new.Phone != "" && (c.old == nil || c.old.Phone != c.new.Phone) {
+		p.put(phoneBucket, []byte(c.new.Phone), []byte(c.new.ID))
+	}
+}
+
+// write stores the check at a new position, and takes it from its old one.
+func (c *checkChange) write(p *putter) {
+	position := p.next(checkBucket)
+	slip := string(c.new.Slip)
+	if c.old != nil {
+		p.delete(checkBucket, c.position)
+	}
+	p.put(checkBucket, position, c.value)
+	p.put(slipBucket, []byte(slip), position)
+	at := instant(c.new.At)
+	of, by := filedKey(string(c.new.Lot.Grower), at, slip), filedKey(string(c.new.Reporter), at, slip)
+	if c.old != nil {
+		at := instant(c.old.At)
+		if k := filedKey(string(c.old.Lot.Grower), at, slip); !bytes.Equal(k, of) {
+			p.delete(ofGrowerBucket, k)
+		}
+		if k := filedKey(string(c.old.Reporter), at, slip); !bytes.Equal(k, by) {
+			p.delete(byReporterBucket, k)
+		}
+	}
+	p.put(ofGrowerBucket, of, nil)
+	p.put(byReporterBucket, by, nil)
+}
+
+func (x *exchange) writeMessages(p *putter) {
+	for i := range x.outgoing {
+		o := &x.writes.Outgoing[i]
+		p.put(outgoingBucket, []byte(o.ID), x.outgoing[i])
+		p.put(sentBucket, timed(instant(o.Created), string(o.ID)), nil)
+		placeOutgoing(p, o)
+		p.put(expiryBucket, expiryKey(later(o.Created, x.keep), outgoingExpiry, []byte(o.ID)), nil)
+	}
+	for i := range x.remind {
+		r := &x.writes.Remindings[i]
+		id := []byte(r.ID)
+		dropReminding(p, id)
+		if !r.Cancel {
+			p.put(remindingBucket, id, x.remind[i])
+			p.put(remindBucket, timed(instant(r.Due), string(r.ID)), nil)
+		}
+	}
+}

@@ -1,0 +1,106 @@
+package storetest
+
+import (
+	"slices"
+	"sync"
+	"sync/atomic"
+	"testing"
+	"time"
+
+	"threshline/session"
+)
+
+var remindingCases = []testCase{
+	{"remindings come due in order, no more than asked for", remindingOrder},
+	{"a reminding set again moves, one taken back is gone", remindingMoves},
+	{"a reminding fires once, however many try", firesOnce},
+	{"a reminding moved or taken back meanwhile does not fire", doesNotFire},
+}
+
+func reminding(id session.ReminderID, minutes int) session.Reminding {
+	return session.Reminding{ID: id, Due: Begin.Add(time.Duration(minutes) * time.Minute), Kind: "recheck", Person: PersonID(1), Phone: Phone(1)}
+}
+
+func due(t *testing.T, e Engine, minutes, n int) []session.ReminderID {
+	t.Helper()
+	list, err := e.Due(ctx, Begin.Add(time.Duration(minutes)*time.Minute), n)
+	if err != nil {
+		t.Fatal(err)
+	}
+	names := []session.ReminderID{}
+	for _, r := range list {
+		names = append(names, r.ID)
+	}
+	return names
+}
+
+func remindingOrder(t *testing.T, e Engine) {
+	put(t, e, session.Writes{Remindings: []session.Reminding{reminding("c", 3), reminding("a", 1), reminding("b", 2), reminding("d", 1)}})
+	for _, c := range []struct {
+		minutes, n int
+		want       []session.ReminderID
+	}{
+		{0, 9, []session.ReminderID{}},
+		{1, 9, []session.ReminderID{"a", "d"}},
+		{3, 9, []session.ReminderID{"a", "d", "b", "c"}},
+		{3, 3, []session.ReminderID{"a", "d", "b"}},
+	} {
+		if got := due(t, e, c.minutes, c.n); !slices.Equal(got, c.want) {
+			t.Errorf("after %d minutes, at most %d: %v, want %v", c.minutes, c.n, got, c.want)
+		}
+	}
+}
+
+func remindingMoves(t *testing.T, e Engine) {
+	put(t, e, session.Writes{Remindings: []session.Reminding{reminding("a", 1), reminding("b", 1)}})
+	put(t, e, session.Writes{Remindings: []session.Reminding{reminding("a", 5), {ID: "b", Cancel: true}, {ID: "never was", Cancel: true}}})
+	if got := due(t, e, 4, 9); len(got) != 0 {
+		t.Errorf("due early: %v", got)
+	}
+	if got := due(t, e, 5, 9); !slices.Equal(got, []session.ReminderID{"a"}) {
+		t.Errorf("due: %v, want a", got)
+	}
+}
+
+func fire(e Engine, r session.Reminding) error {
+	r.Cancel = true
+	_, err := e.Exchange(ctx, session.Key{}, always(session.Writes{
+		Remindings: []session.Reminding{r}, Outgoing: []session.Outgoing{Outgoing(1)},
+	}))
+	return err
+}
+
+func firesOnce(t *testing.T, e Engine) {
+	put(t, e, session.Writes{Remindings: []session.Reminding{reminding("a", 1)}})
+	var fired atomic.Int32
+	var all sync.WaitGroup
+	for range 8 {
+		all.Go(func() {
+			if fire(e, reminding("a", 1)) == nil {
+				fired.Add(1)
+			}
+		})
+	}
+	all.Wait()
+	sent, err := e.Sent(ctx, session.Outgoing{}, 9)
+	if fired.Load() != 1 || len(sent) != 1 || err != nil {
+		t.Errorf("fired %d times, %d messages, %v", fired.Load(), len(sent), err)
+	}
+	if got := due(t, e, 9, 9); len(got) != 0 {
+		t.Errorf("still due: %v", got)
+	}
+	wantErr(t, "firing again", fire(e, reminding("a", 1)), session.ErrNotFound)
+}
+
+func doesNotFire(t *testing.T, e Engine) {
+	put(t, e, session.Writes{Remindings: []session.Reminding{reminding("a", 1), reminding("b", 1)}})
+	put(t, e, session.Writes{Remindings: []session.Reminding{reminding("a", 60), {ID: "b", Cancel: true}}})
+	wantErr(t, "one that was moved", fire(e, reminding("a", 1)), session.ErrNotFound)
+	wantErr(t, "one that was taken back", fire(e, reminding("b", 1)), session.ErrNotFound)
+	if sent, err := e.Sent(ctx, session.Outgoing{}, 9); err != nil || len(sent) != 0 {
+		t.Errorf("%d messages went out, %v", len(sent), err)
+	}
+	if got := due(t, e, 60, 9); !slices.Equal(got, []session.ReminderID{"a"}) {
+		t.Errorf("due: %v, want a", got)
+	}
+}
