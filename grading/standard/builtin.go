@@ -7,6 +7,7 @@ import (
 	"embed"
 	"errors"
 	"fmt"
+	"slices"
 	"strings"
 
 	"threshline/grading"
@@ -43,6 +44,7 @@ func IDs() []string {
 	for _, e := range entries {
 		ids = append(ids, strings.TrimSuffix(e.Name(), ".toml"))
 	}
+	slices.Sort(ids)
 	return ids
 }
 

@@ -107,9 +107,9 @@ func (f *file) identity(t *table, s *grading.Standard) {
 		t.missing("status", oneOf(statuses))
 	}
 	s.Note = t.text("note")
-	f.replace(t, "edition", &s.Edition)
-	f.replace(t, "issuer", &s.Issuer)
-	f.replace(t, "country", &s.Country)
+	f.replace(t, "edition", "the edition or the year", &s.Edition)
+	f.replace(t, "issuer", "who issued the standard", &s.Issuer)
+	f.replace(t, "country", "a country's two letters, or \"none\"", &s.Country)
 	f.date(t, "valid_from", &s.ValidFrom)
 	f.date(t, "valid_to", &s.ValidTo)
 	if s.ValidFrom != "" && s.ValidTo != "" && s.ValidTo < s.ValidFrom {
@@ -118,12 +118,12 @@ func (f *file) identity(t *table, s *grading.Standard) {
 	f.combination(t, s)
 }
 
-func (f *file) replace(t *table, key string, to *string) {
+func (f *file) replace(t *table, key, want string, to *string) {
 	if v := t.text(key); v != "" {
 		*to = v
 	}
 	if *to == "" && !t.has(key) {
-		t.missing(key, "a text")
+		t.missing(key, want)
 	}
 }
 

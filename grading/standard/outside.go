@@ -60,11 +60,11 @@ func (f *file) gate(t *table, s *grading.Standard) grading.Gate {
 
 func (f *file) insects(t *table) *grading.InsectRule {
 	const most = 1000
-	rule := new(grading.InsectRule)
+	rule, before := new(grading.InsectRule), len(f.faults)
 	rule.Weevils, _ = t.whole("weevils", 0, most)
 	rule.WithWeevil, _ = t.whole("others_with_a_weevil", 0, most)
 	rule.Others, _ = t.whole("others", 0, most)
-	if *rule == (grading.InsectRule{}) {
+	if *rule == (grading.InsectRule{}) && len(f.faults) == before {
 		f.fault(t.node.line, t.path, "", "at least one of weevils, others_with_a_weevil, others")
 	}
 	t.done()

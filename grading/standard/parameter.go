@@ -137,7 +137,7 @@ func (f *file) term(t *table, s *grading.Standard) (grading.Term, bool) {
 		given++
 		term.Kind, term.Parameter = grading.ValueOf, grading.ParameterID(id)
 		if other := s.Parameter(term.Parameter); other == nil || other.Unit == grading.Word {
-			f.unknownParameter(t.node.get("parameter").line, t.key("parameter"), id, s)
+			f.fault(f.at(t.key("parameter")), t.key("parameter"), strconv.Quote(id), "a parameter with a number that stands above this one")
 		}
 	}
 	if given != 1 {
@@ -188,5 +188,9 @@ func (f *file) unknownParameter(line int, key, id string, s *grading.Standard) {
 	for i := range s.Parameters {
 		known[i] = string(s.Parameters[i].ID)
 	}
-	f.fault(line, key, strconv.Quote(id), "a parameter of this standard: "+oneOf(known)).Hint = nearest(id, known)
+	want := "a parameter of this standard: " + oneOf(known)
+	if len(known) == 0 {
+		want = "a parameter of this standard"
+	}
+	f.fault(line, key, strconv.Quote(id), want).Hint = nearest(id, known)
 }

@@ -42,16 +42,11 @@ func (f *file) price(t *table, s *grading.Standard) grading.PriceRule {
 		r.Decimals = n
 	}
 	f.from(t, s, &r)
-	if d := t.decimal("step"); d != nil && *d > 0 {
-		r.Step = *d
-	} else {
-		f.fault(f.at(t.key("step")), t.key("step"), "", "how far the value moves for one change, over 0")
+	r.Step = t.needDecimal("step", "how far the value moves for one change, over 0")
+	if r.Step < 0 {
+		t.wrong(t.node.get("step"), "step", "how far the value moves for one change, over 0")
 	}
-	if d := t.decimal("change"); d != nil && *d != 0 {
-		r.Change = *d
-	} else {
-		f.fault(f.at(t.key("change")), t.key("change"), "", "percent for each step, negative for a cut")
-	}
+	r.Change = t.needDecimal("change", "percent for each step, negative for a cut")
 	if r.Cap != nil && (*r.Cap < 0) != (r.Change < 0) {
 		t.wrong(t.node.get("cap"), "cap", "a number with the sign of change")
 	}

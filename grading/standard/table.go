@@ -153,6 +153,21 @@ func (t *table) decimal(key string) *grading.Decimal {
 	return nil
 }
 
+// needDecimal is a number that has to be there and cannot be 0.
+func (t *table) needDecimal(key, want string) grading.Decimal {
+	d := t.decimal(key)
+	switch {
+	case !t.has(key):
+		t.missing(key, want)
+	case d != nil && *d == 0:
+		t.wrong(t.node.get(key), key, want)
+	}
+	if d == nil {
+		return 0
+	}
+	return *d
+}
+
 func (t *table) toDecimal(n *node, key string) *grading.Decimal {
 	if n.kind == numberNode {
 		if d, err := grading.ParseDecimal(n.text); err == nil {
@@ -237,9 +252,13 @@ func (t *table) list(key, name string) (out []*table) {
 // done reports the keys that nobody asked for.
 func (t *table) done() {
 	for _, m := range t.node.members {
-		if !slices.Contains(t.asked, m.key) {
-			f := t.file.fault(m.line, t.key(m.key), "an unknown key", oneOf(t.asked))
-			f.Hint = nearest(m.key, t.asked)
+		if slices.Contains(t.asked, m.key) {
+			continue
+		}
+		slices.Sort(t.asked)
+		f := t.file.fault(m.line, t.key(m.key), "a key that is not known here", oneOf(slices.Compact(t.asked)))
+		if f.Hint = nearest(m.key, t.asked); f.Hint != "" {
+			f.Want = "another"
 		}
 	}
 }

@@ -17,11 +17,14 @@ func (f *file) verify(s *grading.Standard) {
 	for i := range s.Parameters {
 		f.verifyParameter(s, i)
 	}
-	classes := s.Classes
-	if len(classes) == 0 {
-		classes = []string{""}
+	before := len(f.faults)
+	for i := range s.Parameters {
+		f.verifyLadder(s, "", &s.Parameters[i])
 	}
-	for _, class := range classes {
+	if len(f.faults) > before {
+		return // the classes would only say the same again
+	}
+	for _, class := range s.Classes {
 		for i := range s.Parameters {
 			f.verifyLadder(s, class, &s.Parameters[i])
 		}
@@ -113,14 +116,11 @@ func (f *file) verifyLadder(s *grading.Standard, class string, p *grading.Parame
 
 // limitLine is the line of whichever table of the grade limits the parameter.
 func (f *file) limitLine(key, class string, id grading.ParameterID) int {
-	if class != "" {
-		if line := f.limitLine(key+".class."+class, "", id); line > 0 {
-			return line
-		}
-	}
-	for _, end := range []string{"max", "min", "below", "above", "word"} {
-		if line, ok := f.lines[key+"."+end+"."+string(id)]; ok {
-			return line
+	for _, table := range []string{key + ".class." + class, key} {
+		for _, end := range []string{"max", "min", "below", "above", "word"} {
+			if line, ok := f.lines[table+"."+end+"."+string(id)]; ok {
+				return line
+			}
 		}
 	}
 	return f.at(key)
