@@ -36,6 +36,12 @@ type Dialogue struct {
 	WrongSince time.Time
 }
 
+// Empty tells whether nothing is worth keeping: an engine that is given an
+// empty dialogue removes the record instead of storing it.
+func (d *Dialogue) Empty() bool {
+	return d.Screen == "" && len(d.Drafts) == 0 && len(d.Memo) == 0 && d.Wrong == 0 && d.Expires.IsZero()
+}
+
 // Draft is a check under way.
 type Draft struct {
 	Lot      Lot
@@ -48,7 +54,9 @@ type Draft struct {
 	// Mend says that the person is correcting from the summary and returns to it.
 	Mend bool
 	// Skipped are fields the person said they cannot measure on this lot.
-	Skipped  []grading.Field
+	Skipped []grading.Field
+	// Sure are the doubts that the person was asked about and stood by.
+	Sure     []string
 	Recheck  Slip // of which check this is a re-check
 	Corrects Slip // which check this replaces
 	Reminded bool

@@ -1,0 +1,220 @@
+package session
+
+import (
+	"maps"
+	"slices"
+	"time"
+
+	"threshline/advice"
+	"threshline/grading"
+)
+
+// Certainty is how well the programme's and the person's tools can know a lot.
+func (p *Programme) Certainty(kit Kit) grading.Certainty {
+	c := grading.DefaultCertainty()
+	if v := p.Advice.MeterRepeatability; v > 0 {
+		c.MeterRepeatability = v.Float()
+	}
+	if v := p.Advice.BalanceStep; v > 0 {
+		c.BalanceStep = v.Float()
+	}
+	if kit.BalanceStep > 0 {
+		c.BalanceStep = grading.Decimal(kit.BalanceStep).Float()
+	}
+	return c
+}
+
+// Judged is a lot's grade and the advice on it.
+type Judged struct {
+	Result grading.Result
+	Advice advice.Advice
+}
+
+// Judge grades readings by the programme's standard and advises on the lot.
+// Errors are those of grading.Assess.
+func (p *Programme) Judge(lot Lot, r grading.Readings, kit Kit, at time.Time, past []advice.Past) (Judged, error) {
+	result, err := grading.Assess(p.Standard, r, p.Certainty(kit))
+	if err != nil {
+		return Judged{}, err
+	}
+	settings := p.Advice
+	if kit.BalanceStep > 0 {
+		settings.BalanceStep = grading.Decimal(kit.BalanceStep)
+	}
+	advised := advice.Advise(advice.Case{
+		Standard: p.Standard, Readings: r, Result: result, KG: lot.KG, At: at, History: past, Settings: settings,
+	})
+	return Judged{result, advised}, nil
+}
+
+// Judge judges the readings of a lot as they were at a time, with what the
+// grower's earlier checks found.
+func (t *Talk) Judge(lot Lot, r grading.Readings, at time.Time) (Judged, error) {
+	return t.Programme.Judge(lot, r, t.Person.Kit, at, t.past(lot.Grower, at))
+}
+
+// past is what a grower's last checks before a time found, newest first.
+func (t *Talk) past(grower PersonID, before time.Time) (past []advice.Past) {
+	if grower == "" {
+		return nil
+	}
+	checks, err := t.view.ChecksOf(grower, 6)
+	t.fail(err)
+	for _, c := range checks {
+		if c.State == Filed && c.At.Before(before) && len(past) < 3 {
+			past = append(past, advice.Past{At: c.At, Deciding: c.Deciding, Remedy: c.Remedy, Rank: c.Rank, Of: c.Of})
+		}
+	}
+	return past
+}
+
+// File files the check being worked on and lets its draft go. The error is a
+// reading that cannot be: the dialogue asks again.
+func (t *Talk) File() (Check, error) {
+	draft := t.Draft()
+	judged, err := t.Judge(draft.Lot, draft.Readings, t.In.At)
+	if err != nil {
+		return Check{}, err
+	}
+	c := t.check(draft, judged)
+	if old, ok := t.Check(draft.Corrects); ok && draft.Corrects != "" {
+		old.State, old.ReplacedBy = Corrected, c.Slip
+		t.SaveCheck(old)
+		t.writes.Remindings = append(t.writes.Remindings, Reminding{ID: recheckID(old.Slip), Cancel: true})
+	}
+	if draft.Recheck != "" {
+		t.writes.Remindings = append(t.writes.Remindings, Reminding{ID: recheckID(draft.Recheck), Cancel: true})
+	}
+	t.SaveCheck(c)
+	t.followUp(c, judged.Advice.Best)
+	t.DropDraft()
+	return c, nil
+}
+
+func (t *Talk) check(draft *Draft, judged Judged) Check {
+	p, r, best := t.Programme, judged.Result, judged.Advice.Best
+	grower := t.PersonOf(draft.Lot.Grower)
+	c := Check{
+		Slip: t.freeSlip(), State: Filed, Lot: draft.Lot, Readings: draft.Readings.Clone(),
+		Reporter: t.Person.ID, Agent: grower.Agent, Channel: t.In.Channel, Language: t.Lang(),
+		Started: draft.Started, At: t.In.At, Paces: maps.Clone(draft.Paces),
+		StandardID: p.Standard.ID, Edition: p.Standard.Edition,
+		Grade: r.Grade, Rank: r.Rank, Of: r.Of, Complete: r.Complete, Borderline: r.Borderline, Confidence: r.Confidence,
+		Deciding: slices.Clone(r.Deciding), Missing: slices.Clone(r.Missing), Gates: slices.Clone(r.Gates),
+		Values: map[grading.ParameterID]grading.Decimal{},
+		Remedy: best.Remedy, Becomes: best.Becomes, BecomesRank: best.BecomesRank, Recheck: draft.Recheck,
+	}
+	if c.Lot.District == "" {
+		c.Lot.District, c.Lot.Village = grower.District, grower.Village
+	}
+	if c.Lot.District == "" {
+		c.Lot.District = t.Person.District
+	}
+	for _, v := range r.Parameters {
+		if v.Measured && v.Unit != grading.Word {
+			c.Values[v.ID] = v.Shown
+		}
+	}
+	return c
+}
+
+// freeSlip draws a slip that no filed check has.
+func (t *Talk) freeSlip() Slip {
+	for range 8 {
+		s := NewSlip(t.Random())
+		if _, taken := t.Check(s); !taken {
+			return s
+		}
+	}
+	return NewSlip(t.Random()) // the engine refuses it with ErrExists if it is taken
+}
+
+// SaveCheck writes a check with the turn.
+func (t *Talk) SaveCheck(c Check) {
+	for i := range t.writes.Checks {
+		if t.writes.Checks[i].Slip == c.Slip {
+			t.writes.Checks[i] = c
+			return
+		}
+	}
+	t.writes.Checks = append(t.writes.Checks, c)
+}
+
+// Mendable tells whether a check can still be corrected or withdrawn by phone
+// by this person.
+func (t *Talk) Mendable(c Check) bool {
+	mine := c.Reporter == t.Person.ID && c.Reporter != ""
+	return mine && c.State == Filed && t.In.At.Sub(c.At) <= t.Programme.MendWithin()
+}
+
+// Withdraw marks a filed check as withdrawn; it stays in the ledger.
+func (t *Talk) Withdraw(c Check) {
+	c.State = Withdrawn
+	t.SaveCheck(c)
+	t.writes.Remindings = append(t.writes.Remindings, Reminding{ID: recheckID(c.Slip), Cancel: true})
+}
+
+// Correct begins a draft that will replace a filed check; nil when too many
+// checks are under way.
+func (t *Talk) Correct(c Check) *Draft {
+	d := t.NewDraft(c.Lot)
+	if d != nil {
+		d.Readings, d.Corrects, d.Recheck = c.Readings.Clone(), c.Slip, c.Recheck
+		d.Paces = maps.Clone(c.Paces)
+	}
+	return d
+}
+
+// Recheck begins a draft of the same lot after its remedy: what held the grade
+// down is measured again, the rest stands. nil when too many are under way.
+func (t *Talk) Recheck(c Check) *Draft {
+	d := t.NewDraft(c.Lot)
+	if d == nil {
+		return nil
+	}
+	d.Readings, d.Recheck = c.Readings.Clone(), c.Slip
+	for _, f := range again(t.Programme.Standard, c) {
+		d.Readings.Unset(f)
+	}
+	d.Readings.Flags = nil
+	return d
+}
+
+// again lists the fields to measure anew: those that the deciding parameters
+// are made of, and with them every field of a parameter that shares a mass or
+// a pan with them, because a new sample is taken.
+func again(s *grading.Standard, c Check) []grading.Field {
+	fields := map[grading.Field]bool{}
+	if len(c.Deciding) == 0 {
+		fields[grading.Moisture] = true
+	}
+	for _, id := range c.Deciding {
+		if p := s.Parameter(id); p != nil {
+			mark(fields, p)
+		}
+	}
+	for grew := true; grew; {
+		grew = false
+		for i := range s.Parameters {
+			p, shares := &s.Parameters[i], false
+			for _, term := range p.Terms {
+				shares = shares || fields[term.Over] && term.Over != grading.NoField
+			}
+			if before := len(fields); shares {
+				mark(fields, p)
+				grew = grew || len(fields) > before
+			}
+		}
+	}
+	delete(fields, grading.NoField)
+	return slices.Sorted(maps.Keys(fields))
+}
+
+func mark(fields map[grading.Field]bool, p *grading.Parameter) {
+	for _, term := range p.Terms {
+		for _, f := range term.Fields {
+			fields[f] = true
+		}
+		fields[term.Over] = true
+	}
+}

@@ -1,0 +1,104 @@
+package session
+
+import (
+	"strings"
+	"time"
+
+	"threshline/grading"
+)
+
+// LookUp answers a slip: grade, day, bags, moisture, standard, and whether it
+// was replaced, withdrawn or checked again. Nothing of it says who the grower
+// is. Somebody who sends wrong slips has to wait longer and longer.
+func (t *Talk) LookUp(entry string) string {
+	d := t.Dialogue
+	if wait := t.Slow(); wait > 0 {
+		return t.Say("slip.slow", "minutes", minutes(wait))
+	}
+	slip, well := ParseSlip(entry)
+	if well {
+		if c, ok := t.Check(slip); ok {
+			d.Wrong, d.WrongSince = 0, time.Time{}
+			return t.SlipText(c)
+		}
+	}
+	t.Missed()
+	if !well {
+		return t.Say("slip.misread")
+	}
+	return t.Say("slip.unknown", "slip", string(slip))
+}
+
+// Missed counts a wrong slip or code.
+func (t *Talk) Missed() {
+	t.Dialogue.Wrong++
+	t.Dialogue.WrongSince = t.In.At
+}
+
+// SlipText is what anybody may know of a filed check.
+func (t *Talk) SlipText(c Check) string {
+	text := t.Say("slip.found", "slip", string(c.Slip), "grade", t.GradeName(c.Grade, c.Rank, c.Of, c.Complete),
+		"date", t.Date(c.At), "amount", t.Amount(c.Lot), "standard", c.StandardID)
+	if c.Readings.Has(grading.Moisture) {
+		text += " " + t.Say("slip.moisture", "value", t.Number(c.Readings.MeanMoisture().Round(1)))
+	}
+	switch {
+	case c.State == Withdrawn:
+		text = t.Say("slip.withdrawn", "slip", string(c.Slip), "date", t.Date(c.At))
+	case c.State == Corrected:
+		text = t.Say("slip.corrected", "slip", string(c.Slip), "new", string(c.ReplacedBy))
+	case c.Recheck != "":
+		text += " " + t.Say("slip.recheck", "slip", string(c.Recheck))
+	}
+	return text
+}
+
+// GradeName is the grade in words: "grade II of 4", "no better than grade II",
+// or the standard's own word for a lot outside its ladder.
+func (t *Talk) GradeName(label grading.GradeLabel, rank, of int, complete bool) string {
+	word := t.GradeWord(label)
+	switch {
+	case rank > of:
+		return word
+	case !complete:
+		return t.Say("grade.no_better", "grade", word)
+	}
+	return t.Say("grade.name", "grade", word, "of", of)
+}
+
+// GradeWord is a grade's own label without the word "Grade" before it, or the
+// catalogue's words for an outcome outside the ladder.
+func (t *Talk) GradeWord(label grading.GradeLabel) string {
+	word := strings.TrimPrefix(string(label), "Grade ")
+	if key := "grade_name." + keyOf(word); t.Knows(key) {
+		return t.Say(key)
+	}
+	return word
+}
+
+// Amount is how much a lot is: bags and kg, or kg alone for a heap.
+func (t *Talk) Amount(lot Lot) string {
+	kg := t.Number(lot.KG.Round(0))
+	switch {
+	case lot.Bags > 0 && lot.KG > 0:
+		return t.Say("amount.bags", "bags", lot.Bags, "kg", kg)
+	case lot.Bags > 0:
+		return t.Say("amount.only_bags", "bags", lot.Bags)
+	}
+	return t.Say("amount.heap", "kg", kg)
+}
+
+// keyOf makes a wording key of a standard's own word: "Out of grade" is
+// "out_of_grade".
+func keyOf(word string) string {
+	key := []byte(word)
+	for i, b := range key {
+		switch {
+		case b >= 'A' && b <= 'Z':
+			key[i] = b + 'a' - 'A'
+		case (b < 'a' || b > 'z') && (b < '0' || b > '9'):
+			key[i] = '_'
+		}
+	}
+	return string(key)
+}

@@ -1,0 +1,342 @@
+package session
+
+import (
+	"cmp"
+	"fmt"
+	"strings"
+	"time"
+)
+
+// Screens that the machine itself leads to; package screen has them all.
+const (
+	LanguageScreen ScreenID = "language"
+	ConsentScreen  ScreenID = "consent"
+	MenuScreen     ScreenID = "menu"
+	ZeroScreen     ScreenID = "zero"
+	HowScreen      ScreenID = "how"
+)
+
+// Screen is one thing the dialogue can say, and what it accepts.
+type Screen struct {
+	ID ScreenID
+	// Show says the screen. It changes nothing, so that the same screen can be
+	// said again after a drop.
+	Show func(*Talk) Shown
+	// Take does what an entry asks for and says where that leads.
+	Take func(*Talk, string) Move
+	// Open screens are for people who have not agreed to be recorded.
+	Open bool
+	// Free screens take words: an entry is not looked through for slips or
+	// whole checks.
+	Free bool
+	// Zero says that a lone 0 may be a reading here, not "back"; it is asked.
+	Zero func(*Talk) bool
+	// Help is the wording key of what "?" says here; nil or "" is general help.
+	Help func(*Talk) string
+}
+
+// Shown is what a screen says.
+type Shown struct {
+	Text string
+	// Options stand under the text, one a line, and are kept together with it.
+	Options []string
+	// End says that no answer is expected.
+	End bool
+}
+
+// Move is where an entry leads.
+type Move struct {
+	kind    moveKind
+	to      ScreenID
+	rest    string
+	problem string
+	twice   bool
+}
+
+type moveKind uint8
+
+const (
+	stay moveKind = iota
+	forward
+	backward
+	homeward
+	refused
+	finished
+	leap
+)
+
+// Go leads to a screen; "back" returns from it to this one.
+func Go(to ScreenID) Move { return Move{kind: forward, to: to} }
+
+// GoWith leads to a screen and gives it what is left of the entry.
+func GoWith(to ScreenID, rest string) Move {
+	return Move{kind: forward, to: to, rest: strings.TrimSpace(rest)}
+}
+
+// Stay says the same screen again, with a line before it; empty for none.
+func Stay(line string) Move { return Move{kind: stay, problem: line} }
+
+// Refuse says the same screen again with what was wrong with the entry.
+func Refuse(problem string) Move { return Move{kind: refused, problem: problem} }
+
+// Home leads to the main menu, saying a line first; empty for none.
+func Home(line string) Move { return Move{kind: homeward, problem: line} }
+
+// Machine turns messages into writes by the screens of a programme. It is
+// never changed while in use and may be shared.
+type Machine struct {
+	Programme *Programme
+	Screens   map[ScreenID]*Screen
+	// Shorthand reads a whole check in one message; nil does not.
+	Shorthand func(*Talk, string) (Writes, bool)
+}
+
+// mostHops bounds how many screens one entry can run through.
+const mostHops = 12
+
+// Step is the turn of one inbound message. Errors are faults of the store; a
+// wrong entry is answered.
+func (m *Machine) Step(v View, in Input) (Writes, error) {
+	if !in.Phone.Answerable() {
+		return Writes{Reply: Reply{Silent: true}}, nil
+	}
+	if in.Event == End || in.Event == Timeout {
+		return m.hangUp(v, in)
+	}
+	t, err := m.open(v, in)
+	if err != nil {
+		return Writes{}, err
+	}
+	if !t.byWord() {
+		t.converse()
+	}
+	return t.close()
+}
+
+// hangUp notes that the network session is over. Every answer was stored when
+// it came, so there is nothing to save.
+func (m *Machine) hangUp(v View, in Input) (Writes, error) {
+	d, err := v.Dialogue(in.Phone)
+	if err != nil {
+		return Writes{}, fmt.Errorf("session: read the dialogue: %w", err)
+	}
+	w := Writes{Reply: Reply{Silent: true}}
+	if d.Version != 0 && d.NetworkSession == in.NetworkSession && d.NetworkSession != "" {
+		d.NetworkSession = ""
+		w.Dialogue = &d
+	}
+	return w, nil
+}
+
+// converse finds the screen, gives it the entry and says what comes of it.
+func (t *Talk) converse() {
+	entry := strings.TrimSpace(t.In.Text)
+	fresh := t.startsAnew(entry)
+	t.settle()
+	if fresh {
+		if t.Dialogue.Screen != MenuScreen && t.Dialogue.Screen != LanguageScreen {
+			t.lead(t.Say("resume.line"))
+		}
+		return
+	}
+	if t.idle && t.In.Kind == SMS {
+		t.firstText(entry)
+		return
+	}
+	if t.crossed() && !t.fits(entry) {
+		t.lead(t.Say("resume.line"))
+		return
+	}
+	t.enter(entry)
+}
+
+// startsAnew tells whether the message opens a network session and so is no
+// answer: it is then shown where the dialogue stands.
+func (t *Talk) startsAnew(entry string) bool {
+	if t.In.Kind != USSD {
+		return false
+	}
+	dialled := entry == "" || strings.HasPrefix(entry, "*") || strings.HasSuffix(entry, "#")
+	begun := t.In.Event == Start || t.In.NetworkSession != t.Dialogue.NetworkSession && dialled
+	t.wasUSSD = t.Dialogue.NetworkSession != ""
+	t.Dialogue.NetworkSession = t.In.NetworkSession
+	return begun || t.idle
+}
+
+// settle makes sure that the dialogue stands on a screen the person may see.
+func (t *Talk) settle() {
+	d := t.Dialogue
+	if t.idle {
+		t.park()
+		d.Screen, d.Trail, d.Page, d.Memo = "", nil, 0, t.keep()
+	}
+	screen := t.machine.Screens[d.Screen]
+	switch {
+	case t.agreed():
+		if screen == nil || d.Screen == LanguageScreen || d.Screen == ConsentScreen {
+			d.Screen = MenuScreen
+		}
+	case screen == nil || !screen.Open:
+		d.Screen, d.Trail = t.firstScreen(), nil
+	}
+}
+
+// keep is what of the memo outlives a pause: the language chosen before
+// anything was agreed to, and an invitation that came with the first message.
+func (t *Talk) keep() map[string]string {
+	kept := map[string]string{}
+	for _, name := range []string{memoLanguage, memoCode, memoStopTold} {
+		if v := t.Dialogue.Memo[name]; v != "" {
+			kept[name] = v
+		}
+	}
+	return kept
+}
+
+func (t *Talk) firstScreen() ScreenID {
+	if t.Lang() == "" || !t.chosen() {
+		return LanguageScreen
+	}
+	return ConsentScreen
+}
+
+// enter gives an entry to the screen that was shown, and what is left of it to
+// the screens it leads to.
+func (t *Talk) enter(entry string) {
+	t.Dialogue.Memo = cmpMap(t.Dialogue.Memo)
+	if t.turnPage(entry) {
+		return
+	}
+	delete(t.Dialogue.Memo, memoLead)
+	for hop := 0; hop < mostHops; hop++ {
+		move, done := t.key(entry)
+		if !done {
+			move = t.screen().Take(t, entry)
+		}
+		entry = t.follow(move)
+		if entry == "" {
+			return
+		}
+	}
+}
+
+// key handles what is the same on every screen.
+func (t *Talk) key(entry string) (Move, bool) {
+	screen, words := t.screen(), t.Programme.Words
+	lang := string(t.Lang())
+	switch {
+	case entry == "0" && screen.Zero != nil && screen.Zero(t):
+		return Go(ZeroScreen), true
+	case entry == "00", !screen.Free && len(entry) > 2 && words.Match(lang, "accept.menu", entry):
+		return Home(""), true
+	case entry == "0", !screen.Free && len(entry) > 2 && words.Match(lang, "accept.back", entry):
+		return Move{kind: backward}, true
+	case entry == "?", !screen.Free && len(entry) > 2 && words.Match(lang, "accept.how", entry):
+		if screen.ID == HowScreen {
+			return Stay(""), true
+		}
+		return Go(HowScreen), true
+	}
+	return Move{}, false
+}
+
+// follow makes a move and returns what is left of the entry.
+func (t *Talk) follow(m Move) string {
+	d := t.Dialogue
+	t.understood = t.understood || m.kind != refused
+	switch m.kind {
+	case refused, stay:
+		t.lead(m.problem)
+	case forward:
+		if m.to != d.Screen {
+			d.Trail = push(d.Trail, d.Screen)
+		}
+		d.Screen = m.to
+	case leap:
+		d.Screen, d.Trail = m.to, []ScreenID{MenuScreen}
+	case backward:
+		d.Screen, d.Trail = pop(d.Trail)
+		if m.twice {
+			d.Screen, d.Trail = pop(d.Trail)
+		}
+		if d.Screen == "" {
+			d.Screen = t.homeScreen()
+		}
+	case homeward:
+		t.park()
+		d.Screen, d.Trail = t.homeScreen(), nil
+		t.lead(m.problem)
+	}
+	if m.kind == finished {
+		t.park()
+		d.Screen, d.Trail = "", nil
+		t.reply = &Reply{Text: t.showable(m.problem)}
+		return ""
+	}
+	d.Page = 0
+	if t.machine.Screens[d.Screen] == nil {
+		d.Screen = t.homeScreen()
+	}
+	return m.rest
+}
+
+func (t *Talk) homeScreen() ScreenID {
+	if t.agreed() {
+		return MenuScreen
+	}
+	return t.firstScreen()
+}
+
+// longestTrail is how many screens back the way is remembered.
+const longestTrail = 24
+
+func push(trail []ScreenID, id ScreenID) []ScreenID {
+	for i, earlier := range trail { // a loop through the same screen shortens the way back
+		if earlier == id {
+			trail = trail[:i]
+			break
+		}
+	}
+	trail = append(trail[:len(trail):len(trail)], id)
+	return trail[max(len(trail)-longestTrail, 0):]
+}
+
+func pop(trail []ScreenID) (ScreenID, []ScreenID) {
+	if len(trail) == 0 {
+		return "", nil
+	}
+	return trail[len(trail)-1], trail[:len(trail)-1]
+}
+
+func cmpMap(m map[string]string) map[string]string {
+	if m == nil {
+		return map[string]string{}
+	}
+	return m
+}
+
+// How long things are kept when a programme does not say. Source: assumed.
+const (
+	defaultResume = 2 * time.Hour
+	defaultDraft  = 72 * time.Hour
+	defaultMend   = 24 * time.Hour
+)
+
+func (p *Programme) resumeFor() time.Duration { return cmp.Or(p.ResumeFor, defaultResume) }
+func (p *Programme) draftFor() time.Duration  { return cmp.Or(p.DraftFor, defaultDraft) }
+
+// MendWithin is how long a filed check can be corrected or withdrawn.
+func (p *Programme) MendWithin() time.Duration { return cmp.Or(p.MendFor, defaultMend) }
+
+// BackWith leads back and gives an entry to the screen that is found there.
+func BackWith(entry string) Move { return Move{kind: backward, rest: entry} }
+
+// BackTwice leads back past the screen before.
+func BackTwice() Move { return Move{kind: backward, twice: true} }
+
+// Leap leads to a screen from which "back" returns to the main menu: what lay
+// before is done.
+func Leap(to ScreenID) Move { return Move{kind: leap, to: to} }
+
+// Finish ends the dialogue with a text.
+func Finish(text string) Move { return Move{kind: finished, problem: text} }

@@ -1,0 +1,144 @@
+package session
+
+import "strings"
+
+// moreKey is what a person sends for the next page.
+const moreKey = "9"
+
+// render says the screen that the dialogue stands on: the lead line, the
+// screen's own text, its options and the keys that lead away, cut into pages
+// that fit the budget. Nothing is ever dropped.
+func (t *Talk) render() Reply {
+	shown := t.screen().Show(t)
+	text := strings.Join(append([]string{shown.Text}, shown.Options...), "\n")
+	if shown.Text == "" {
+		text = strings.Join(shown.Options, "\n")
+	}
+	if lead := t.Memo(memoLead); lead != "" {
+		text = lead + "\n" + text
+	}
+	text = t.showable(text)
+	pages := t.pages(text, shown.End)
+	d := t.Dialogue
+	d.Page = max(0, min(d.Page, len(pages)-1))
+	last := d.Page == len(pages)-1
+	if shown.End && last {
+		d.Screen, d.Trail, d.Page = "", nil, 0
+		t.Remember(memoLead, "")
+		return Reply{Text: pages[len(pages)-1]}
+	}
+	return Reply{Text: pages[d.Page], More: true}
+}
+
+// pages cuts a text. The last page bears the fullest line of keys that fits,
+// the others the one for "more".
+func (t *Talk) pages(text string, end bool) []string {
+	feet := t.feet(end)
+	for _, foot := range feet {
+		if whole := under(text, foot); t.fitsBudget(whole) {
+			return []string{whole}
+		}
+	}
+	more := t.Say("foot.more")
+	if t.Dialogue.Screen == MenuScreen && len(t.Dialogue.Trail) == 0 {
+		more = t.Say("foot.more_only")
+	}
+	var pages []string
+	rest := text
+	for rest != "" {
+		for _, foot := range feet {
+			if whole := under(rest, foot); t.fitsBudget(whole) {
+				return append(pages, whole)
+			}
+		}
+		page, left := t.cut(rest, more)
+		pages, rest = append(pages, under(page, more)), left
+	}
+	return pages
+}
+
+// feet are the lines of keys that may stand under a screen, the fullest first;
+// the last is always short enough.
+func (t *Talk) feet(end bool) []string {
+	switch {
+	case end:
+		return []string{""}
+	case t.Dialogue.Screen == MenuScreen:
+		return []string{t.Say("foot.menu"), ""}
+	case t.screen().Help != nil:
+		return []string{t.Say("foot.full"), t.Say("foot.how"), t.Say("foot.tiny")}
+	}
+	return []string{t.Say("foot.back"), t.Say("foot.tiny")}
+}
+
+func under(text, foot string) string {
+	if foot == "" {
+		return text
+	}
+	return text + "\n" + foot
+}
+
+func (t *Talk) fitsBudget(text string) bool {
+	n, _ := t.In.Budget.Count(text)
+	return n <= t.In.Budget.Septets
+}
+
+// Fits tells whether a text fits one screen or message of the channel.
+func (t *Talk) Fits(text string) bool { return t.fitsBudget(text) }
+
+// cut takes as much of text as fits a page above foot: whole lines if that
+// fills half a page, else whole words, else letters.
+func (t *Talk) cut(text, foot string) (page, rest string) {
+	fit := 0
+	for i := range text {
+		if i > 0 && !t.fitsBudget(under(text[:i], foot)) {
+			break
+		}
+		fit = i
+	}
+	at := strings.LastIndex(text[:fit+1], "\n")
+	if at < fit/2 {
+		if word := strings.LastIndex(text[:fit+1], " "); word > at {
+			at = word
+		}
+	}
+	if at <= 0 {
+		at = max(fit, 1)
+		return text[:at], text[at:]
+	}
+	return strings.TrimRight(text[:at], " \n"), strings.TrimLeft(text[at:], " \n")
+}
+
+// turnPage turns to the next page when there is one and it was asked for.
+func (t *Talk) turnPage(entry string) bool {
+	if entry != moreKey && !t.Hears("accept.next", entry) {
+		return false
+	}
+	before := t.Dialogue.Page
+	d := *t.Dialogue
+	probe := *t
+	probe.Dialogue = &d
+	d.Memo = cmpMap(d.clone().Memo)
+	d.Page = before + 1
+	probe.render()
+	if d.Page != before+1 && d.Screen != "" {
+		return false
+	}
+	t.Dialogue.Page = before + 1
+	t.understood = true
+	return true
+}
+
+// showable replaces what a basic phone cannot show: only names and words from
+// outside can hold such letters, the catalogues cannot.
+func (t *Talk) showable(text string) string {
+	if _, ok := t.In.Budget.Count(text); ok {
+		return text
+	}
+	return strings.Map(func(r rune) rune {
+		if _, ok := t.In.Budget.Count(string(r)); ok {
+			return r
+		}
+		return '?'
+	}, text)
+}

@@ -1,0 +1,217 @@
+package session
+
+import (
+	"errors"
+	"fmt"
+	"maps"
+	"slices"
+	"strings"
+	"time"
+
+	"threshline/advice"
+	"threshline/grading"
+)
+
+// The kinds of reminding that the dialogue sets.
+const (
+	RecheckKind    = "recheck"    // a remedy's date is due: is it done?
+	UnfinishedKind = "unfinished" // a check was begun and left
+	TallyKind      = "tally"      // an agent's week in numbers
+)
+
+func recheckID(slip Slip) ReminderID       { return ReminderID("recheck:" + string(slip)) }
+func unfinishedID(of PersonID) ReminderID  { return ReminderID("unfinished:" + string(of)) }
+func tallyID(of PersonID) ReminderID       { return ReminderID("tally:" + string(of)) }
+func outgoingID(entropy uint64) OutgoingID { return OutgoingID("m-" + newCode(entropy, 12)) }
+
+// remindStale is how long a reminder may come late before it is dropped.
+// Source: assumed.
+const remindStale = 36 * time.Hour
+
+// followUp sets what is to happen after a check was filed.
+func (t *Talk) followUp(c Check, best advice.Option) {
+	if best.Remedy != "" && best.When == advice.ThisLot && best.DueDays >= 0 && c.State == Filed {
+		t.writes.Remindings = append(t.writes.Remindings, Reminding{
+			ID: recheckID(c.Slip), Due: t.In.At.AddDate(0, 0, max(best.DueDays, 1)),
+			Kind: RecheckKind, Person: t.Person.ID, Phone: t.In.Phone, Slip: c.Slip,
+		})
+	}
+	if t.Person.Role == Agent {
+		t.writes.Remindings = append(t.writes.Remindings, Reminding{
+			ID: tallyID(t.Person.ID), Due: t.nextMonday(), Kind: TallyKind, Person: t.Person.ID, Phone: t.In.Phone,
+		})
+	}
+}
+
+// nextMonday is eight in the morning of the coming Monday, where the programme is.
+func (t *Talk) nextMonday() time.Time { return nextMonday(t.In.At, t.Programme.Zone) }
+
+func nextMonday(after time.Time, zone *time.Location) time.Time {
+	if zone == nil {
+		zone = time.UTC
+	}
+	local := after.In(zone)
+	days := (8 - int(local.Weekday())) % 7
+	if days == 0 {
+		days = 7
+	}
+	return time.Date(local.Year(), local.Month(), local.Day()+days, 8, 0, 0, 0, zone)
+}
+
+// remindUnfinished keeps the one reminder about checks that were begun in step
+// with whether there are any.
+func (t *Talk) remindUnfinished() {
+	d, had := t.Dialogue, t.Memo(memoUnfinished) != ""
+	switch id := unfinishedID(t.Person.ID); {
+	case t.Person.ID == "":
+	case len(d.Drafts) > 0 && !had:
+		t.Remember(memoUnfinished, "1")
+		t.writes.Remindings = append(t.writes.Remindings, Reminding{
+			ID: id, Due: t.In.At.Add(t.Programme.draftFor() / 2), Kind: UnfinishedKind, Person: t.Person.ID, Phone: t.In.Phone,
+		})
+	case len(d.Drafts) == 0 && had:
+		t.Remember(memoUnfinished, "")
+		t.writes.Remindings = append(t.writes.Remindings, Reminding{ID: id, Cancel: true})
+	}
+}
+
+const memoUnfinished = "_unfinished"
+
+// Remind is the turn of a reminding that fell due: a message, or a later try.
+// Somebody who stopped messages, left or has no number gets nothing. Errors
+// are faults of the store.
+func (m *Machine) Remind(v View, r Reminding, now time.Time, entropy [2]uint64, budget Budget) (Writes, error) {
+	p, err := v.Person(r.Person)
+	if errors.Is(err, ErrNotFound) {
+		return Writes{Reply: Reply{Silent: true}}, nil
+	}
+	if err != nil {
+		return Writes{}, fmt.Errorf("session: read the person: %w", err)
+	}
+	silentTurn := Writes{Reply: Reply{Silent: true}}
+	if !p.Stopped.IsZero() || p.Forgotten || !p.Phone.Answerable() || !p.Consent.Given {
+		return silentTurn, nil
+	}
+	in := Input{Kind: SMS, Phone: p.Phone, At: now, Entropy: entropy, Budget: budget}
+	t, err := m.open(v, in)
+	if err != nil {
+		return Writes{}, err
+	}
+	t.writes.Reply = Reply{Silent: true}
+	switch r.Kind {
+	case RecheckKind:
+		t.remindRecheck(r)
+	case UnfinishedKind:
+		t.remindDrafts(r)
+	case TallyKind:
+		t.tally(r)
+	}
+	return t.writes, t.fault
+}
+
+// send queues a message of ours to the person.
+func (t *Talk) send(text string, purpose Purpose, slip Slip) {
+	text = t.showable(text)
+	t.writes.Outgoing = append(t.writes.Outgoing, Outgoing{
+		ID: outgoingID(t.Random()), To: t.In.Phone, Text: text, Purpose: purpose, Slip: slip,
+		Created: t.In.At, Due: t.In.At, Expires: t.In.At.Add(remindStale), State: Queued, Changed: t.In.At,
+	})
+	t.Dialogue.Recent = append(t.Dialogue.Recent, fingerprint(""), fingerprint(text))
+	t.Dialogue.Recent = t.Dialogue.Recent[max(len(t.Dialogue.Recent)-mostRecent, 0):]
+	t.writes.Dialogue = t.Dialogue
+}
+
+// remindRecheck asks for the new reading and lays the re-check ready, so that
+// the answer needs nothing but the number. Somebody busy is asked an hour later.
+func (t *Talk) remindRecheck(r Reminding) {
+	c, ok := t.Check(r.Slip)
+	if !ok || c.State != Filed {
+		return
+	}
+	if !t.idle {
+		r.Due = t.In.At.Add(time.Hour)
+		t.writes.Remindings = append(t.writes.Remindings, r)
+		return
+	}
+	key := "remind.recheck"
+	if again := again(t.Programme.Standard, c); slices.Equal(again, []grading.Field{grading.Moisture}) {
+		key = "remind.dry"
+	}
+	t.settle()
+	if t.Recheck(c) == nil {
+		t.send(t.Say("remind.recheck_later", "slip", string(c.Slip)), Reminder, c.Slip)
+		return
+	}
+	t.Dialogue.Screen = StepScreen
+	t.Dialogue.Last = t.In.At
+	t.Dialogue.Expires = t.In.At.Add(t.keepFor())
+	t.Remember(memoUnfinished, "1")
+	t.writes.Remindings = append(t.writes.Remindings, Reminding{
+		ID: unfinishedID(t.Person.ID), Due: t.In.At.Add(t.Programme.draftFor() / 2), Kind: UnfinishedKind,
+		Person: t.Person.ID, Phone: t.In.Phone,
+	})
+	t.send(t.Say(key, "slip", string(c.Slip)), Reminder, c.Slip)
+}
+
+// remindDrafts reminds once of each check that was begun, and lets go of those
+// that were left for too long, with a last copy.
+func (t *Talk) remindDrafts(r Reminding) {
+	d, keep := t.Dialogue, t.Programme.draftFor()
+	left, next := 0, time.Time{}
+	for i := len(d.Drafts) - 1; i >= 0; i-- {
+		draft := &d.Drafts[i]
+		rested := t.In.At.Sub(draft.Touched)
+		switch {
+		case rested >= keep:
+			t.send(t.Say("remind.let_go", "lot", t.LotName(draft.Lot), "readings", t.Copy(draft.Readings)), Reminder, "")
+			d.Drafts = slices.Delete(d.Drafts, i, i+1)
+			d.Current, d.Screen = -1, ""
+			continue
+		case rested >= keep/2 && !draft.Reminded:
+			draft.Reminded = true
+			left++
+		}
+		due := draft.Touched.Add(keep / 2)
+		if draft.Reminded {
+			due = draft.Touched.Add(keep)
+		}
+		if next.IsZero() || due.Before(next) {
+			next = due
+		}
+	}
+	if left > 0 {
+		t.send(t.Say("remind.unfinished", "count", left), Reminder, "")
+	}
+	t.writes.Dialogue = d
+	if next.IsZero() {
+		t.Remember(memoUnfinished, "")
+		return
+	}
+	r.Due = next
+	t.writes.Remindings = append(t.writes.Remindings, r)
+}
+
+// tally is an agent's week: how many checks, by grade, and what is unfinished.
+func (t *Talk) tally(r Reminding) {
+	checks, err := t.view.ChecksBy(t.Person.ID, mostTallied)
+	t.fail(err)
+	since, grades, count := t.In.At.AddDate(0, 0, -7), map[string]int{}, 0
+	for _, c := range checks {
+		if c.State == Filed && c.At.After(since) {
+			count++
+			grades[string(c.Grade)]++
+		}
+	}
+	var parts []string
+	for _, g := range slices.Sorted(maps.Keys(grades)) {
+		parts = append(parts, fmt.Sprintf("%s: %d", g, grades[g]))
+	}
+	if count > 0 || len(t.Dialogue.Drafts) > 0 {
+		t.send(t.Say("remind.tally", "count", count, "grades", strings.Join(parts, ", "), "unfinished", len(t.Dialogue.Drafts)), Digest, "")
+		r.Due = nextMonday(t.In.At, t.Programme.Zone)
+		t.writes.Remindings = append(t.writes.Remindings, r)
+	}
+}
+
+// mostTallied is more checks than an agent with one meter makes in a week.
+const mostTallied = 500

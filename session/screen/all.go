@@ -1,0 +1,53 @@
+// Package screen has every screen of the dialogue: what it says, what it
+// accepts and where it leads. A screen decides nothing about grades or
+// remedies and has no words of its own: those are in package wording.
+package screen
+
+import "threshline/session"
+
+// All lists every screen, by family, in the order in which a person meets them.
+func All() []session.Screen {
+	var all []session.Screen
+	for _, family := range [][]session.Screen{
+		welcome(), menu(), settings(), begin(), steps(), seen(), summary(), grade(), mend(),
+		mine(), unfinished(), growers(), grower(), drying(), lookup(), invite(), help(),
+	} {
+		all = append(all, family...)
+	}
+	return all
+}
+
+// NewMachine is the dialogue of a programme with all screens.
+func NewMachine(p *session.Programme) *session.Machine {
+	m := &session.Machine{Programme: p, Screens: map[session.ScreenID]*session.Screen{}}
+	for _, s := range All() {
+		m.Screens[s.ID] = &s
+	}
+	return m
+}
+
+// says is a screen's text without anything to choose.
+func says(text string, options ...string) session.Shown {
+	return session.Shown{Text: text, Options: options}
+}
+
+// helpful gives the same help whatever the state.
+func helpful(key string) func(*session.Talk) string {
+	return func(*session.Talk) string { return key }
+}
+
+// wrongChoice asks again where a number of the list was to be sent.
+func wrongChoice(t *session.Talk) session.Move { return session.Refuse(t.Say("wrong.choice")) }
+
+// choice reads an entry as "3" or as "3 and the rest"; 0 for anything else.
+func choice(entry string) (n int, rest string) {
+	numbers, why := session.ReadNumbers(first(entry))
+	if why != "" || len(numbers) != 1 || numbers[0].Value%whole != 0 || numbers[0].Value > 1000*whole {
+		return 0, ""
+	}
+	return int(numbers[0].Value / whole), after(entry)
+}
+
+// yes reads a plain answer: 1 or a word for yes; no likewise.
+func yes(t *session.Talk, entry string) bool { return entry == "1" || t.Hears("accept.yes", entry) }
+func no(t *session.Talk, entry string) bool  { return entry == "2" || t.Hears("accept.no", entry) }

@@ -1,0 +1,188 @@
+package screen
+
+import (
+	"strings"
+
+	"threshline/grading"
+	"threshline/session"
+)
+
+// The screens before the first reading.
+const (
+	whoseScreen session.ScreenID = "whose"
+	bagsScreen  session.ScreenID = "bags"
+	spearScreen session.ScreenID = "spear"
+)
+
+func begin() []session.Screen {
+	return []session.Screen{
+		{ID: whoseScreen, Show: showWhose, Take: takeWhose, Help: helpful("help.growers"), Free: true},
+		{ID: bagsScreen, Show: showBags, Take: takeBags, Help: helpful("help.bags")},
+		{ID: spearScreen, Show: showSpear, Take: takeSpear, Help: helpful("help.spear")},
+	}
+}
+
+// startCheck begins a check: an agent says whose paddy it is, a grower has
+// nothing to say. Nothing is kept of it until the first number comes.
+func startCheck(t *session.Talk, rest string) session.Move {
+	if len(t.Dialogue.Drafts) >= session.MostDrafts {
+		return session.Refuse(t.Say("bags.full"))
+	}
+	if t.Person.Role == session.Agent || t.Person.Role == session.Coordinator {
+		return session.GoWith(whoseScreen, rest)
+	}
+	return beginFor(t, t.Person, rest)
+}
+
+func beginFor(t *session.Talk, grower session.Person, rest string) session.Move {
+	lot := session.Lot{Grower: grower.ID, District: grower.District, Village: grower.Village}
+	if t.NewDraft(lot) == nil {
+		return session.Refuse(t.Say("bags.full"))
+	}
+	return session.GoWith(bagsScreen, rest)
+}
+
+func showWhose(t *session.Talk) session.Shown { return says(t.Say("whose.ask")) }
+
+func takeWhose(t *session.Talk, entry string) session.Move {
+	grower, found, move := findGrower(t, first(entry), entry)
+	if !found {
+		return move
+	}
+	return beginFor(t, grower, after(entry))
+}
+
+// bagsLike is the example entry.
+func bagsLike(t *session.Talk) string {
+	if t.Programme.BagKG > 0 {
+		return example(t, "8")
+	}
+	return example(t, "8", "75")
+}
+
+func showBags(t *session.Talk) session.Shown {
+	draft := t.Draft()
+	switch {
+	case draft != nil && draft.Lot.Bags > 0 && draft.Lot.BagKG == 0:
+		return says(t.Say("bags.kg", "bags", draft.Lot.Bags, "like", example(t, "75")))
+	case t.Programme.BagKG > 0:
+		return says(t.Say("bags.ask_default", "kg", t.Number(t.Programme.BagKG), "like", example(t, "8", "60")))
+	}
+	return says(t.Say("bags.ask", "like", bagsLike(t)))
+}
+
+func takeBags(t *session.Talk, entry string) session.Move {
+	draft := t.Draft()
+	if draft == nil {
+		return session.Home("")
+	}
+	like := example(t, "8", "75")
+	numbers, why := session.ReadNumbers(entry)
+	if why != "" {
+		return misread(t, why, like)
+	}
+	v := values(numbers)
+	if draft.Lot.Bags > 0 && draft.Lot.BagKG == 0 && len(v) == 1 {
+		v = append([]grading.Decimal{grading.NewDecimal(draft.Lot.Bags)}, v...)
+	}
+	return setLot(t, draft, v, like)
+}
+
+// The bounds of a lot: wide enough for any buyer's truck. Source: assumed.
+const (
+	mostBags   = 5000
+	mostBagKG  = 150 * whole
+	leastBagKG = 5 * whole
+	mostHeapKG = 500000 * whole
+)
+
+func setLot(t *session.Talk, draft *session.Draft, v []grading.Decimal, like string) session.Move {
+	bags, ok := intOf(v[0])
+	if !ok || bags > mostBags || bags == 0 && len(v) < 2 {
+		return session.Refuse(t.Say("wrong.bag_count", "value", t.Number(v[0]), "like", like))
+	}
+	kg := t.Programme.BagKG
+	if len(v) > 1 {
+		kg = v[1]
+	}
+	switch {
+	case bags == 0 && (kg < whole || kg > mostHeapKG):
+		return session.Refuse(t.Say("wrong.heap_kg", "value", t.Number(kg), "like", example(t, "0", "600")))
+	case bags > 0 && len(v) > 1 && (kg < leastBagKG || kg > mostBagKG):
+		return session.Refuse(t.Say("wrong.bag_kg", "value", t.Number(kg), "like", like))
+	}
+	draft.Lot.Bags, draft.Lot.BagKG, draft.Lot.KG = bags, kg, kg*grading.Decimal(bags)
+	if bags == 0 {
+		draft.Lot.BagKG, draft.Lot.KG = 0, kg
+	}
+	t.Touch(grading.NoField)
+	if kg == 0 {
+		return session.Stay("")
+	}
+	if draft.Mend {
+		return session.Go(sumScreen)
+	}
+	if rest := typed(v[min(2, len(v)):]); rest != "" {
+		return session.GoWith(nextStep(t), rest)
+	}
+	if t.In.Kind == session.SMS {
+		return session.Go(nextStep(t))
+	}
+	return session.Go(spearScreen)
+}
+
+// spearText says which bags to spear.
+func spearText(t *session.Talk) string {
+	draft := t.Draft()
+	if draft == nil {
+		return ""
+	}
+	plan := plan(t, draft)
+	switch {
+	case draft.Lot.Bags == 0:
+		return t.Say("spear.heap")
+	case plan.count >= draft.Lot.Bags:
+		return t.Say("spear.all", "bags", draft.Lot.Bags)
+	}
+	return t.Say("spear.some", "count", plan.count, "list", spearList(plan))
+}
+
+func showSpear(t *session.Talk) session.Shown { return says(spearText(t), t.Say("spear.next")) }
+
+func takeSpear(t *session.Talk, entry string) session.Move {
+	if t.Draft() == nil {
+		return session.Home("")
+	}
+	if n, rest := choice(entry); n == 1 || yes(t, strings.ToLower(entry)) {
+		return session.GoWith(nextStep(t), rest)
+	}
+	return wrongChoice(t)
+}
+
+// mostListed is how many bags are named one by one.
+const mostListed = 10
+
+// spearList names the bags, or the first three of them.
+func spearList(p spearing) string {
+	var out []string
+	for i := range p.count {
+		if p.count > mostListed && i == 3 {
+			return strings.Join(append(out, "..."), ", ")
+		}
+		out = append(out, itoa(p.start+i*p.every))
+	}
+	return strings.Join(out, ", ")
+}
+
+// spearShort says which bags to spear, in a line.
+func spearShort(t *session.Talk) string {
+	draft := t.Draft()
+	if draft == nil || draft.Lot.Bags == 0 {
+		return t.Say("spear.heap_short")
+	}
+	p := plan(t, draft)
+	if p.count >= draft.Lot.Bags {
+		return t.Say("spear.all_short", "bags", draft.Lot.Bags)
+	}
+	return t.Say("spear.some_short", "count", p.count, "list", spearList(p))
+}

@@ -1,0 +1,60 @@
+package screen
+
+import (
+	"strconv"
+	"strings"
+
+	"threshline/grading"
+	"threshline/session"
+)
+
+// whole is one in the unit of readings.
+const whole = grading.One
+
+// first is the entry's first word, after what stands behind it.
+func first(entry string) string {
+	word, _, _ := strings.Cut(strings.TrimSpace(entry), " ")
+	return word
+}
+
+func after(entry string) string {
+	_, rest, _ := strings.Cut(strings.TrimSpace(entry), " ")
+	return strings.TrimSpace(rest)
+}
+
+// values takes the plain values of what was typed.
+func values(all []session.Typed) []grading.Decimal {
+	var out []grading.Decimal
+	for _, one := range all {
+		out = append(out, one.Value)
+	}
+	return out
+}
+
+// typed writes values down as an entry again, for the next screen.
+func typed(all []grading.Decimal) string {
+	var out []string
+	for _, v := range all {
+		out = append(out, v.String())
+	}
+	return strings.Join(out, " ")
+}
+
+// example writes an example entry the way the language writes numbers.
+func example(t *session.Talk, numbers ...string) string {
+	var out []string
+	for _, n := range numbers {
+		out = append(out, t.Programme.Words.Number(string(t.Lang()), n))
+	}
+	return strings.Join(out, " ")
+}
+
+// misread says why an entry could not be read as numbers.
+func misread(t *session.Talk, why session.Misread, like string) session.Move {
+	return session.Refuse(t.Say("wrong."+string(why), "like", like))
+}
+
+func itoa(n int) string { return strconv.Itoa(n) }
+
+// intOf is a whole number that fits an int; false for a fraction.
+func intOf(d grading.Decimal) (int, bool) { return int(d / whole), d%whole == 0 }

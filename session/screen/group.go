@@ -1,0 +1,173 @@
+package screen
+
+import (
+	"slices"
+	"strings"
+
+	"threshline/grading"
+	"threshline/session"
+)
+
+// group is readings that share a screen because they are taken together.
+type group struct {
+	id     session.ScreenID
+	fields []grading.Field
+}
+
+// Repeats is how often the moisture is read: common practice, no source.
+const repeats = 3
+
+// ussdGroups follow the work on the table; smsGroups put more into a message,
+// because each costs money.
+var (
+	ussdGroups = []group{
+		{"moisture", []grading.Field{grading.Moisture}},
+		{"sample", []grading.Field{grading.SampleMass}},
+		{"dirt", []grading.Field{grading.Organic, grading.Inorganic}},
+		{"husk", []grading.Field{grading.CleanMass, grading.BrownMass, grading.ImmatureMass}},
+		{"pan", panFields},
+	}
+	smsGroups = []group{
+		{"first", []grading.Field{grading.Moisture, grading.SampleMass, grading.Organic, grading.Inorganic}},
+		{"second", append([]grading.Field{grading.CleanMass, grading.BrownMass, grading.ImmatureMass}, panFields...)},
+	}
+	panFields = []grading.Field{
+		grading.PestDamaged, grading.Discoloured, grading.Red, grading.OtherVariety, grading.Cracked,
+	}
+	insectGroup = group{"insects", []grading.Field{grading.LiveWeevils, grading.LiveOthers}}
+)
+
+// groups are those of the channel that the person uses at the moment.
+func groups(t *session.Talk) []group {
+	if t.In.Kind == session.SMS {
+		return smsGroups
+	}
+	return ussdGroups
+}
+
+// toolFor is what a field is measured with.
+func toolFor(f grading.Field) session.Tool {
+	switch f {
+	case grading.Moisture:
+		return session.Meter
+	case grading.SampleMass, grading.CleanMass:
+		return session.Balance
+	case grading.Organic, grading.Inorganic:
+		return session.Sieves
+	case grading.BrownMass, grading.ImmatureMass:
+		return session.Husker
+	}
+	return session.Pan
+}
+
+// wanted are the fields of a group that the standard needs and the kit can
+// measure. Without a scale no mass can be weighed, whatever else there is.
+func wanted(t *session.Talk, g group) []grading.Field {
+	needs, kit := t.Programme.Standard.Needs(), t.Person.Kit
+	var out []grading.Field
+	for _, f := range g.fields {
+		can := kit.Has(toolFor(f)) && (f.Kind() != grading.MassField || kit.Has(session.Balance))
+		if can && slices.Contains(needs, f) && !skipped(t, f) {
+			out = append(out, f)
+		}
+	}
+	return out
+}
+
+func skipped(t *session.Talk, f grading.Field) bool {
+	draft := t.Draft()
+	return draft != nil && slices.Contains(draft.Skipped, f)
+}
+
+// missing lists the fields of a group still to come, moisture once for each
+// repeat.
+func missing(t *session.Talk, g group) []grading.Field {
+	draft := t.Draft()
+	if draft == nil {
+		return nil
+	}
+	var out []grading.Field
+	for _, f := range wanted(t, g) {
+		switch {
+		case f == grading.Moisture:
+			for range max(0, repeats-len(draft.Readings.Repeats)) {
+				out = append(out, f)
+			}
+		case !draft.Readings.Has(f):
+			out = append(out, f)
+		}
+	}
+	return out
+}
+
+// nextStep is the screen of the first reading that is still to come, then
+// those of what was seen and of the summary.
+func nextStep(t *session.Talk) session.ScreenID {
+	draft := t.Draft()
+	switch {
+	case draft == nil:
+		return session.MenuScreen
+	case draft.Mend:
+		return sumScreen
+	case draft.Lot.KG == 0 && draft.Lot.Bags == 0:
+		return bagsScreen
+	}
+	for _, g := range groups(t) {
+		if len(missing(t, g)) > 0 {
+			return g.id
+		}
+	}
+	if t.In.Kind == session.USSD && !draft.Readings.Has(grading.LiveWeevils) {
+		return seenScreen
+	}
+	return sumScreen
+}
+
+// examples are plain numbers to show how an entry looks; invented.
+var examples = map[grading.Field]string{
+	grading.SampleMass: "200", grading.Organic: "2.4", grading.Inorganic: "0.6", grading.CleanMass: "197",
+	grading.BrownMass: "155.2", grading.ImmatureMass: "1.1", grading.PestDamaged: "0", grading.Discoloured: "1",
+	grading.Red: "2", grading.OtherVariety: "0", grading.Cracked: "3", grading.LiveWeevils: "0", grading.LiveOthers: "2",
+}
+
+// like is an example entry for the fields asked.
+func like(t *session.Talk, fields []grading.Field) string {
+	var out []string
+	moist := []string{"13.8", "14.1", "13.9"}
+	for i, f := range fields {
+		if f == grading.Moisture {
+			out = append(out, moist[min(i, 2)])
+			continue
+		}
+		out = append(out, examples[f])
+	}
+	if len(out) == 0 {
+		return ""
+	}
+	return example(t, out...)
+}
+
+// what names the fields asked, each once.
+func what(t *session.Talk, fields []grading.Field) string {
+	var out []string
+	for i, f := range fields {
+		n := count(fields, f)
+		switch {
+		case i > 0 && fields[i-1] == f:
+		case n > 1:
+			out = append(out, t.Say("ask.repeats", "count", n))
+		default:
+			out = append(out, t.Say("field."+f.String()))
+		}
+	}
+	return strings.Join(out, ", ")
+}
+
+func count(fields []grading.Field, f grading.Field) (n int) {
+	for _, other := range fields {
+		if other == f {
+			n++
+		}
+	}
+	return n
+}

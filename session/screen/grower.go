@@ -1,0 +1,149 @@
+package screen
+
+import (
+	"strings"
+
+	"threshline/session"
+)
+
+const (
+	growerScreen   session.ScreenID = "grower"
+	renameScreen   session.ScreenID = "rename"
+	renumberScreen session.ScreenID = "renumber"
+	phoneScreen    session.ScreenID = "phone"
+	handOverScreen session.ScreenID = "hand-over"
+)
+
+// grower are the screens on which an agent mends what is known of a grower.
+func grower() []session.Screen {
+	return []session.Screen{
+		{ID: growerScreen, Show: showGrower, Take: takeGrower, Help: helpful("help.growers")},
+		{ID: renameScreen, Show: showAddName, Take: takeRename, Free: true},
+		{ID: renumberScreen, Show: showRenumber, Take: takeRenumber},
+		{ID: phoneScreen, Show: showPhone, Take: takePhone, Free: true},
+		{ID: handOverScreen, Show: showHandOver, Take: takeHandOver, Free: true},
+	}
+}
+
+// chosen is the grower spoken of; false when the agent does not look after them.
+func chosen(t *session.Talk) (session.Person, bool) {
+	p := t.PersonOf(session.PersonID(t.Memo(memoGrower)))
+	return p, p.ID != "" && p.Agent == t.Person.ID && !p.Forgotten
+}
+
+func showGrower(t *session.Talk) session.Shown {
+	p, ok := chosen(t)
+	if !ok {
+		return says(t.Say("wrong.grower", "number", t.Memo(memoShort)))
+	}
+	phone := string(p.Phone)
+	if phone == "" {
+		phone = t.Say("growers.no_phone")
+	}
+	return says(growerLine(t, p), t.Say("growers.correct"), t.Say("growers.short", "number", p.Short),
+		t.Say("growers.phone", "phone", phone), t.Say("growers.hand_over"))
+}
+
+func takeGrower(t *session.Talk, entry string) session.Move {
+	n, rest := choice(entry)
+	to := map[int]session.ScreenID{1: renameScreen, 2: renumberScreen, 3: phoneScreen, 4: handOverScreen}[n]
+	if to == "" {
+		return wrongChoice(t)
+	}
+	return session.GoWith(to, rest)
+}
+
+func takeRename(t *session.Talk, entry string) session.Move {
+	p, ok := chosen(t)
+	name, village := nameAndVillage(t, entry)
+	if !ok || name == "" {
+		return session.Refuse(t.Say("wrong.name"))
+	}
+	p.Name = name
+	if village != "" {
+		p.Village = village
+	}
+	t.Save(p)
+	return session.Home(t.Say("growers.changed", "name", name))
+}
+
+func showRenumber(t *session.Talk) session.Shown {
+	p, _ := chosen(t)
+	return says(t.Say("growers.number", "name", p.Name, "free", freeShort(t)))
+}
+
+func takeRenumber(t *session.Talk, entry string) session.Move {
+	p, ok := chosen(t)
+	n, _ := choice(entry)
+	if !ok || !shortFree(t, n, p.ID) {
+		return session.Refuse(t.Say("wrong.short"))
+	}
+	p.Short = n
+	t.Save(p)
+	return session.Home(t.Say("growers.added", "name", p.Name, "number", n))
+}
+
+// phoneLike is an example of a whole number, from a range kept for examples.
+const phoneLike = "00 33 6 39 98 12 34"
+
+func showPhone(t *session.Talk) session.Shown {
+	p, _ := chosen(t)
+	return says(t.Say("growers.phone_ask", "name", p.Name, "like", phoneLike))
+}
+
+// readPhone reads a whole number with its country code, with + or 00 before it.
+func readPhone(entry string) (session.Phone, bool) {
+	digits := strings.Map(func(r rune) rune {
+		if r >= '0' && r <= '9' || r == '+' {
+			return r
+		}
+		return -1
+	}, entry)
+	if rest, ok := strings.CutPrefix(digits, "00"); ok {
+		digits = "+" + rest
+	}
+	body, plus := strings.CutPrefix(digits, "+")
+	well := plus && len(body) >= 8 && len(body) <= 15 && !strings.Contains(body, "+") && body[0] != '0'
+	return session.Phone(digits), well
+}
+
+// takePhone moves a grower to a new number; their record goes with them.
+func takePhone(t *session.Talk, entry string) session.Move {
+	p, ok := chosen(t)
+	phone, well := readPhone(entry)
+	if !ok || !well {
+		return session.Refuse(t.Say("wrong.phone", "like", phoneLike))
+	}
+	if other := t.PersonAt(phone); other.ID != "" && other.ID != p.ID {
+		return session.Refuse(t.Say("wrong.phone_taken"))
+	}
+	p.Phone = phone
+	t.Save(p)
+	t.Note("moved a person to a new number", p.ID)
+	return session.Home(t.Say("growers.phone_set", "name", p.Name, "phone", string(phone)))
+}
+
+func showHandOver(t *session.Talk) session.Shown {
+	return says(t.Say("growers.agent_ask", "like", phoneLike))
+}
+
+// takeHandOver gives a grower to another agent, with a free number of theirs.
+func takeHandOver(t *session.Talk, entry string) session.Move {
+	p, ok := chosen(t)
+	phone, well := readPhone(entry)
+	if !ok || !well {
+		return session.Refuse(t.Say("wrong.phone", "like", phoneLike))
+	}
+	agent := t.PersonAt(phone)
+	if agent.Role != session.Agent || agent.ID == t.Person.ID {
+		return session.Refuse(t.Say("wrong.agent"))
+	}
+	taken := t.Growers(agent.ID)
+	p.Agent, p.Short = agent.ID, freeOf(taken)
+	if p.Short == 0 {
+		return session.Refuse(t.Say("growers.full"))
+	}
+	t.Save(p)
+	t.Note("handed a grower over to another agent", p.ID)
+	return session.Home(t.Say("growers.handed", "name", p.Name))
+}

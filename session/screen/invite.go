@@ -1,0 +1,51 @@
+package screen
+
+import "threshline/session"
+
+const (
+	inviteScreen session.ScreenID = "invite"
+	codeScreen   session.ScreenID = "code"
+)
+
+// invite are the screens that make a code for somebody new, and take one.
+func invite() []session.Screen {
+	return []session.Screen{
+		{ID: inviteScreen, Show: showInvite, Take: takeInvite},
+		{ID: codeScreen, Show: showCode, Take: takeCode, Free: true},
+	}
+}
+
+func showInvite(t *session.Talk) session.Shown {
+	return says(t.Say("code.role"), t.Say("code.agent"), t.Say("code.buyer"))
+}
+
+func takeInvite(t *session.Talk, entry string) session.Move {
+	role := session.Role("")
+	switch n, _ := choice(entry); n {
+	case 1:
+		role = session.Agent
+	case 2:
+		role = session.Buyer
+	default:
+		return wrongChoice(t)
+	}
+	if t.Person.Role != session.Agent && t.Person.Role != session.Coordinator {
+		return session.Home("")
+	}
+	return session.Home(t.Say("code.made", "code", t.Invite(role).Code))
+}
+
+func showCode(t *session.Talk) session.Shown { return says(t.Say("code.ask")) }
+
+// takeCode takes a code; one who tries many wrong ones waits, as with slips.
+func takeCode(t *session.Talk, entry string) session.Move {
+	if wait := t.Slow(); wait > 0 {
+		return session.Refuse(t.Say("slip.slow", "minutes", int(wait.Minutes())+1))
+	}
+	code, ok := session.ParseCode(entry)
+	if !ok || !t.Redeem(code) {
+		t.Missed()
+		return session.Refuse(t.Say("wrong.code"))
+	}
+	return session.Home(t.Say("code.joined", "role", t.Say("role."+string(t.Person.Role))))
+}

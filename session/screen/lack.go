@@ -1,0 +1,92 @@
+package screen
+
+import (
+	"slices"
+
+	"threshline/session"
+)
+
+const lackScreen session.ScreenID = "lack"
+
+// lackScreenOf asks whether the tool is never there, or not for this lot.
+func lackScreenOf() session.Screen {
+	return session.Screen{ID: lackScreen, Show: showLack, Take: takeLack, Help: helpful("help.kit")}
+}
+
+// lacking is the tool of the reading whose turn it is.
+func lacking(t *session.Talk) (session.Tool, group) {
+	g := current(t)
+	if trail := t.Dialogue.Trail; len(trail) > 0 {
+		for _, other := range slices.Concat(ussdGroups, smsGroups) {
+			if other.id == trail[len(trail)-1] {
+				g = other
+			}
+		}
+	}
+	still := missing(t, g)
+	if len(still) == 0 {
+		still = fresh(t, g)
+	}
+	if len(still) == 0 {
+		return session.Meter, g
+	}
+	return toolFor(still[0]), g
+}
+
+func showLack(t *session.Talk) session.Shown {
+	tool, _ := lacking(t)
+	return says(t.Say("lack.ask", "tool", t.Say("tool."+string(tool))), t.Say("lack.never"), t.Say("lack.now"), t.Say("lack.no"))
+}
+
+func takeLack(t *session.Talk, entry string) session.Move {
+	if t.Draft() == nil {
+		return session.Home("")
+	}
+	tool, g := lacking(t)
+	switch n, _ := choice(entry); n {
+	case 1:
+		p := t.Person
+		p.Kit.Lacks = append(slices.Clone(p.Kit.Lacks), tool)
+		t.Save(p)
+	case 2:
+		skipTool(t, g, tool)
+	case 3:
+		return session.Go(nextStep(t))
+	default:
+		return wrongChoice(t)
+	}
+	return session.Go(nextStep(t))
+}
+
+// skipTool leaves out what the tool would measure on this lot. Moisture
+// readings already taken are kept: fewer than three are better than none.
+func skipTool(t *session.Talk, g group, tool session.Tool) {
+	kept := t.Draft().Readings.Repeats
+	for _, f := range missing(t, g) {
+		if toolFor(f) == tool {
+			t.Skip(f)
+		}
+	}
+	if tool == session.Meter && len(kept) > 0 {
+		t.Draft().Readings.Repeats = kept
+	}
+}
+
+// zeroScreenOf asks what a lone 0 meant where it may be a reading.
+func zeroScreenOf() session.Screen {
+	return session.Screen{ID: session.ZeroScreen, Show: showZero, Take: takeZero}
+}
+
+func showZero(t *session.Talk) session.Shown {
+	return says(t.Say("zero.ask"), t.Say("zero.none"), t.Say("zero.back"))
+}
+
+func takeZero(t *session.Talk, entry string) session.Move {
+	switch n, _ := choice(entry); n {
+	case 1:
+		return session.BackWith("0.0")
+	case 2:
+		return session.BackTwice()
+	}
+	return wrongChoice(t)
+}

@@ -1,0 +1,71 @@
+package screen
+
+import (
+	"threshline/session"
+)
+
+const (
+	mendScreen     session.ScreenID = "mend"
+	withdrawScreen session.ScreenID = "withdraw"
+)
+
+// mend are the screens that change a filed check, or check its lot again.
+func mend() []session.Screen {
+	return []session.Screen{
+		{ID: mendScreen, Show: showMend, Take: takeMend, Help: helpful("help.grade")},
+		{ID: withdrawScreen, Show: showWithdraw, Take: takeWithdraw},
+	}
+}
+
+func showMend(t *session.Talk) session.Shown {
+	c, ok := t.Check(session.Slip(t.Memo(memoSlip)))
+	shown := says(t.Say("mend.title", "slip", t.Memo(memoSlip)))
+	if ok && t.Mendable(c) {
+		shown.Options = append(shown.Options, t.Say("mend.correct"), t.Say("mend.withdraw"))
+	}
+	if ok && c.State == session.Filed {
+		shown.Options = append(shown.Options, t.Say("mend.recheck"))
+	}
+	if len(shown.Options) == 0 {
+		shown.Options = []string{t.Say("mend.late")}
+	}
+	return shown
+}
+
+func takeMend(t *session.Talk, entry string) session.Move {
+	c, ok := t.Check(session.Slip(t.Memo(memoSlip)))
+	n, _ := choice(entry)
+	switch {
+	case !ok || c.State != session.Filed || n < 1 || n > 3:
+		return wrongChoice(t)
+	case n < 3 && !t.Mendable(c):
+		return session.Refuse(t.Say("mend.late"))
+	case n == 1:
+		if t.Correct(c) == nil {
+			return session.Refuse(t.Say("bags.full"))
+		}
+		return session.Go(sumScreen)
+	case n == 2:
+		return session.Go(withdrawScreen)
+	}
+	if t.Recheck(c) == nil {
+		return session.Refuse(t.Say("bags.full"))
+	}
+	return session.Go(nextStep(t))
+}
+
+func showWithdraw(t *session.Talk) session.Shown {
+	return says(t.Say("mend.sure", "slip", t.Memo(memoSlip)), t.Say("mend.yes"))
+}
+
+func takeWithdraw(t *session.Talk, entry string) session.Move {
+	c, ok := t.Check(session.Slip(t.Memo(memoSlip)))
+	if !yes(t, entry) {
+		return wrongChoice(t)
+	}
+	if !ok || !t.Mendable(c) {
+		return session.Home(t.Say("mend.late"))
+	}
+	t.Withdraw(c)
+	return session.Home(t.Say("mend.withdrawn", "slip", string(c.Slip)))
+}

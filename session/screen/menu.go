@@ -1,0 +1,87 @@
+package screen
+
+import (
+	"slices"
+
+	"threshline/session"
+)
+
+func menu() []session.Screen {
+	return []session.Screen{{ID: session.MenuScreen, Show: showMenu, Take: takeMenu, Help: helpful("help.general")}}
+}
+
+// The lines of the menu keep their numbers whoever sees it: what the fingers
+// have learnt stays true.
+const (
+	menuCheck      = 1
+	menuMine       = 2
+	menuDrying     = 3
+	menuSlip       = 4
+	menuUnfinished = 5
+	menuGrowers    = 6
+	menuSettings   = 7
+	menuInvite     = 8
+)
+
+// lines are those that the person's role has a use for.
+func lines(t *session.Talk) []int {
+	var all []int
+	switch t.Person.Role {
+	case session.Buyer:
+		all = []int{menuSlip, menuSettings}
+	case session.Agent:
+		all = []int{menuCheck, menuMine, menuDrying, menuSlip, menuUnfinished, menuGrowers, menuSettings, menuInvite}
+	case session.Coordinator:
+		all = []int{menuCheck, menuMine, menuDrying, menuSlip, menuUnfinished, menuGrowers, menuSettings, menuInvite}
+	default:
+		all = []int{menuCheck, menuMine, menuDrying, menuSlip, menuUnfinished, menuSettings}
+	}
+	if len(t.Dialogue.Drafts) == 0 {
+		all = slices.DeleteFunc(all, func(n int) bool { return n == menuUnfinished })
+	}
+	return all
+}
+
+func showMenu(t *session.Talk) session.Shown {
+	check := t.Say("menu.check")
+	if t.In.Kind == session.SMS && t.Person.Role != session.Agent {
+		check = t.Say("menu.check_sms")
+	}
+	says := map[int]string{
+		menuCheck: check, menuMine: t.Say("menu.mine"), menuDrying: t.Say("menu.dry"), menuSlip: t.Say("menu.slip"),
+		menuUnfinished: t.Say("menu.unfinished", "count", len(t.Dialogue.Drafts)),
+		menuGrowers:    t.Say("menu.growers"), menuSettings: t.Say("menu.settings"), menuInvite: t.Say("menu.invite"),
+	}
+	shown := session.Shown{Text: t.Say("menu.title", "programme", t.Programme.Name)}
+	if !t.Person.Stopped.IsZero() {
+		shown.Text = t.Say("menu.stopped")
+	}
+	for _, n := range lines(t) {
+		shown.Options = append(shown.Options, says[n])
+	}
+	return shown
+}
+
+func takeMenu(t *session.Talk, entry string) session.Move {
+	n, rest := choice(entry)
+	if !slices.Contains(lines(t), n) {
+		return wrongChoice(t)
+	}
+	switch n {
+	case menuCheck:
+		return startCheck(t, rest)
+	case menuMine:
+		return session.Go(mineScreen)
+	case menuDrying:
+		return session.GoWith(dryScreen, rest)
+	case menuSlip:
+		return session.GoWith(slipScreen, rest)
+	case menuUnfinished:
+		return session.GoWith(unfinishedScreen, rest)
+	case menuGrowers:
+		return session.GoWith(growersScreen, rest)
+	case menuInvite:
+		return session.Go(inviteScreen)
+	}
+	return session.GoWith(settingsScreen, rest)
+}

@@ -1,0 +1,40 @@
+package screen
+
+import (
+	"threshline/session"
+)
+
+const mineScreen session.ScreenID = "mine"
+
+// mostMine is how many checks are listed: one digit each.
+const mostMine = 8
+
+func mine() []session.Screen {
+	return []session.Screen{{ID: mineScreen, Show: showMine, Take: takeMine, Help: helpful("help.slip")}}
+}
+
+func showMine(t *session.Talk) session.Shown {
+	checks := t.MyChecks(mostMine)
+	if len(checks) == 0 {
+		return says(t.Say("mine.none"))
+	}
+	shown := says(t.Say("mine.title"))
+	for i, c := range checks {
+		grade := t.GradeWord(c.Grade)
+		if c.State != session.Filed {
+			grade = t.Say("mine." + string(c.State))
+		}
+		shown.Options = append(shown.Options, t.Say("mine.line", "number", i+1, "slip", string(c.Slip), "grade", grade, "date", t.Date(c.At)))
+	}
+	return shown
+}
+
+func takeMine(t *session.Talk, entry string) session.Move {
+	n, _ := choice(entry)
+	checks := t.MyChecks(mostMine)
+	if n < 1 || n > len(checks) {
+		return wrongChoice(t)
+	}
+	t.Remember(memoSlip, string(checks[n-1].Slip))
+	return session.Go(gradeScreen)
+}

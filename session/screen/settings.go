@@ -1,0 +1,102 @@
+package screen
+
+import (
+	"slices"
+
+	"threshline/session"
+)
+
+const (
+	settingsScreen session.ScreenID = "settings"
+	toolsScreen    session.ScreenID = "tools"
+	leaveScreen    session.ScreenID = "leave"
+	forgetScreen   session.ScreenID = "forget"
+	tongueScreen   session.ScreenID = "tongue"
+)
+
+func settings() []session.Screen {
+	return []session.Screen{
+		{ID: settingsScreen, Show: showSettings, Take: takeSettings, Help: helpful("help.general")},
+		{ID: toolsScreen, Show: showTools, Take: takeTools, Help: helpful("help.kit")},
+		{ID: tongueScreen, Show: showLanguages, Take: takeLanguage},
+		{ID: leaveScreen, Show: showLeave, Take: takeLeave},
+		{ID: forgetScreen, Show: showForget, Take: takeForget},
+	}
+}
+
+func showSettings(t *session.Talk) session.Shown {
+	return says("", t.Say("settings.tools"), t.Say("settings.language"), t.Say("settings.who"), t.Say("settings.code"), t.Say("settings.leave"))
+}
+
+func takeSettings(t *session.Talk, entry string) session.Move {
+	n, rest := choice(entry)
+	to := map[int]session.ScreenID{1: toolsScreen, 2: tongueScreen, 3: nameScreen, 4: codeScreen, 5: leaveScreen}[n]
+	if to == "" {
+		return wrongChoice(t)
+	}
+	return session.GoWith(to, rest)
+}
+
+// tools are listed in this order.
+var tools = []session.Tool{session.Meter, session.Balance, session.Sieves, session.Husker, session.Pan}
+
+func showTools(t *session.Talk) session.Shown {
+	shown := says(t.Say("tools.ask"))
+	for i, tool := range tools {
+		key := "tools.have"
+		if !t.Person.Kit.Has(tool) {
+			key = "tools.lack"
+		}
+		shown.Options = append(shown.Options, t.Say(key, "number", i+1, "tool", t.Say("tool."+string(tool))))
+	}
+	return shown
+}
+
+func takeTools(t *session.Talk, entry string) session.Move {
+	n, _ := choice(entry)
+	if n < 1 || n > len(tools) {
+		return wrongChoice(t)
+	}
+	p, tool := t.Person, tools[n-1]
+	if p.Kit.Has(tool) {
+		p.Kit.Lacks = append(slices.Clone(p.Kit.Lacks), tool)
+	} else {
+		p.Kit.Lacks = slices.DeleteFunc(slices.Clone(p.Kit.Lacks), func(l session.Tool) bool { return l == tool })
+	}
+	t.Save(p)
+	return session.Stay("")
+}
+
+func showLeave(t *session.Talk) session.Shown {
+	return says(t.Say("leave.ask"), t.Say("leave.stop"), t.Say("leave.forget"))
+}
+
+func takeLeave(t *session.Talk, entry string) session.Move {
+	switch n, _ := choice(entry); n {
+	case 1:
+		p := t.Person
+		p.Stopped = t.In.At
+		t.Save(p)
+		return session.Finish(t.Say("stop.done"))
+	case 2:
+		return session.Go(forgetScreen)
+	}
+	return wrongChoice(t)
+}
+
+func showForget(t *session.Talk) session.Shown {
+	sure := t.Say("leave.sure")
+	if n := len(t.Growers(t.Person.ID)); n > 0 {
+		sure += " " + t.Say("leave.sure_agent", "count", n)
+	}
+	return says(sure, t.Say("leave.yes"))
+}
+
+func takeForget(t *session.Talk, entry string) session.Move {
+	if !yes(t, entry) {
+		return wrongChoice(t)
+	}
+	gone := t.Say("leave.gone")
+	t.Forget()
+	return session.Finish(gone)
+}

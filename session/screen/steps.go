@@ -1,0 +1,246 @@
+package screen
+
+import (
+	"errors"
+	"slices"
+
+	"threshline/grading"
+	"threshline/session"
+)
+
+// steps are the screens that take readings: one for each group of both kinds
+// of channel, so that a check begun by one can be ended by the other.
+func steps() []session.Screen {
+	var all []session.Screen
+	for _, g := range slices.Concat(ussdGroups, smsGroups) {
+		all = append(all, session.Screen{
+			ID:   g.id,
+			Show: func(t *session.Talk) session.Shown { return showGroup(t, g) },
+			Take: func(t *session.Talk, entry string) session.Move { return takeGroup(t, g, entry) },
+			Zero: func(t *session.Talk) bool { return mayBeZero(t, g) },
+			Help: func(t *session.Talk) string { return groupHelp(t, g) },
+		})
+	}
+	step := session.Screen{
+		ID:   session.StepScreen,
+		Show: func(t *session.Talk) session.Shown { return showGroup(t, current(t)) },
+		Take: func(t *session.Talk, entry string) session.Move { return takeGroup(t, current(t), entry) },
+		Zero: func(t *session.Talk) bool { return mayBeZero(t, current(t)) },
+		Help: func(t *session.Talk) string { return groupHelp(t, current(t)) },
+	}
+	return append(all, step, lackScreenOf(), zeroScreenOf())
+}
+
+// current is the group whose turn it is.
+func current(t *session.Talk) group {
+	for _, g := range groups(t) {
+		if len(missing(t, g)) > 0 {
+			return g
+		}
+	}
+	return groups(t)[0]
+}
+
+func showGroup(t *session.Talk, g group) session.Shown {
+	still := missing(t, g)
+	if len(still) == 0 { // come back to: it is asked for anew
+		still = fresh(t, g)
+	}
+	key := "ask." + string(g.id)
+	if len(still) < len(fresh(t, g)) {
+		key = "ask.still"
+	}
+	shown := says(t.Say(key, "what", what(t, still), "like", like(t, still)))
+	if t.In.Kind == session.SMS && g.id == "first" && key != "ask.still" {
+		if lead := spearShort(t); t.Fits(lead + "\n" + shown.Text + "\n" + t.Say("foot.how")) {
+			shown.Text = lead + "\n" + shown.Text
+		}
+	}
+	if len(still) > 0 {
+		tool := t.Say("tool." + string(toolFor(still[0])))
+		if lack := t.Say("ask.lack", "tool", tool); t.Fits(shown.Text + "\n" + lack + "\n" + t.Say("foot.how")) {
+			shown.Options = append(shown.Options, lack)
+		}
+	}
+	return shown
+}
+
+// fresh lists the group's fields as if nothing had come yet.
+func fresh(t *session.Talk, g group) []grading.Field {
+	var out []grading.Field
+	for _, f := range wanted(t, g) {
+		n := 1
+		if f == grading.Moisture {
+			n = repeats
+		}
+		for range n {
+			out = append(out, f)
+		}
+	}
+	return out
+}
+
+func mayBeZero(t *session.Talk, g group) bool {
+	still := missing(t, g)
+	if len(still) == 0 {
+		return false
+	}
+	switch still[0] {
+	case grading.Moisture, grading.SampleMass, grading.CleanMass, grading.BrownMass, grading.Counted:
+		return false
+	}
+	return true
+}
+
+// groupHelp is the help on the reading that is asked next.
+func groupHelp(t *session.Talk, g group) string {
+	if g.id != "first" && g.id != "second" {
+		return "help." + string(g.id)
+	}
+	if still := missing(t, g); len(still) > 0 {
+		for _, u := range ussdGroups {
+			if slices.Contains(u.fields, still[0]) {
+				return "help." + string(u.id)
+			}
+		}
+	}
+	return "help.general"
+}
+
+// lackKey is what a person sends who has not got the tool.
+const lackKey = "99"
+
+func takeGroup(t *session.Talk, g group, entry string) session.Move {
+	draft := t.Draft()
+	if draft == nil {
+		return session.Home("")
+	}
+	if entry == lackKey || t.Hears("accept.none", entry) && len(missing(t, g)) == len(fresh(t, g)) {
+		return session.Go(lackScreen)
+	}
+	still := missing(t, g)
+	if len(still) == 0 {
+		still = fresh(t, g)
+	}
+	if len(still) == 0 {
+		return session.Go(nextStep(t))
+	}
+	numbers, why := session.ReadNumbers(entry)
+	if why != "" {
+		return misread(t, why, like(t, still))
+	}
+	return record(t, g, still, numbers)
+}
+
+// record takes numbers as the fields still to come, in order. Nothing of an
+// entry is kept unless all of it can be.
+func record(t *session.Talk, g group, still []grading.Field, numbers []session.Typed) session.Move {
+	draft := t.Draft()
+	v, problem := measures(t, still, numbers)
+	if problem != nil {
+		return *problem
+	}
+	readings := draft.Readings.Clone()
+	if len(missing(t, g)) == 0 { // a second answer replaces the first
+		for _, f := range wanted(t, g) {
+			readings.Unset(f)
+			if slices.Contains(panFields, f) {
+				readings.Unset(grading.Counted)
+			}
+		}
+	}
+	total, v := panTotal(still, v)
+	rest := v[min(len(still), len(v)):]
+	if len(rest) > 0 && len(rest) != len(remaining(t, g)) {
+		return session.Refuse(t.Say("wrong.many", "got", len(v), "want", len(still), "like", like(t, still)))
+	}
+	fields := still[:min(len(still), len(v))]
+	if total > 0 {
+		readings.Set(grading.Counted, total)
+	}
+	for i, f := range fields {
+		if f == grading.Moisture {
+			readings.Repeats = append(readings.Repeats, v[i])
+			continue
+		}
+		readings.Set(f, v[i])
+		if slices.Contains(panFields, f) && !readings.Has(grading.Counted) {
+			readings.Set(grading.Counted, panHollows)
+		}
+	}
+	if move := impossible(t, &readings, still); move != nil {
+		return *move
+	}
+	draft.Readings = readings
+	for _, f := range fields {
+		t.Touch(f)
+	}
+	return onward(t, g, rest)
+}
+
+// panHollows is how many kernels a counting pan holds: common practice, no source.
+const panHollows = 100 * whole
+
+// onward leads from a group to a doubt about it, to what is left of it, or to
+// the next step.
+func onward(t *session.Talk, g group, rest []grading.Decimal) session.Move {
+	if doubtful(t) {
+		return session.Go(doubtScreen)
+	}
+	if len(missing(t, g)) > 0 {
+		return session.Stay("")
+	}
+	return session.GoWith(nextStep(t), typed(rest))
+}
+
+// remaining are the fields still to come after a group.
+func remaining(t *session.Talk, g group) []grading.Field {
+	var out []grading.Field
+	for _, later := range groups(t) {
+		if later.id != g.id {
+			out = append(out, missing(t, later)...)
+		}
+	}
+	return out
+}
+
+// panTotal takes the number of kernels off the front when one number more came
+// than there are counts and it is the largest: "400 3 8 2 6".
+func panTotal(still []grading.Field, v []grading.Decimal) (grading.Decimal, []grading.Decimal) {
+	counts := 0
+	for _, f := range still {
+		if slices.Contains(panFields, f) {
+			counts++
+		}
+	}
+	if counts == len(still) && len(v) == counts+1 && v[0] >= 50*whole && v[0] == slices.Max(v) {
+		return v[0], v[1:]
+	}
+	return 0, v
+}
+
+// impossible asks again when readings contradict each other.
+func impossible(t *session.Talk, r *grading.Readings, still []grading.Field) *session.Move {
+	err := r.Check()
+	if err == nil {
+		return nil
+	}
+	like := like(t, still)
+	var wide *grading.RangeError
+	var part *grading.WholeError
+	move := session.Refuse(t.Say("wrong.number", "like", like))
+	switch {
+	case errors.As(err, &part):
+		move = session.Refuse(t.Say("wrong.whole", "value", t.Number(part.Got), "like", like))
+	case errors.As(err, &wide) && wide.Over != grading.NoField:
+		move = session.Refuse(t.Say("wrong.part", "part", t.Say("field."+wide.Field.String()), "value", t.Number(wide.Got),
+			"whole", t.Say("field."+wide.Over.String()), "limit", t.Number(wide.Max)))
+	case errors.As(err, &wide) && wide.Got == 0:
+		move = session.Refuse(t.Say("wrong.zero", "what", t.Say("field."+wide.Field.String())))
+	case errors.As(err, &wide) && wide.Field.Kind() == grading.MassField:
+		move = session.Refuse(t.Say("wrong.mass", "value", t.Number(wide.Got), "like", like))
+	case errors.As(err, &wide):
+		move = session.Refuse(t.Say("wrong.count", "value", t.Number(wide.Got), "like", like))
+	}
+	return &move
+}

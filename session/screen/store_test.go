@@ -1,0 +1,158 @@
+package screen_test
+
+import (
+	"cmp"
+	"fmt"
+	"slices"
+	"time"
+
+	"threshline/session"
+)
+
+// store is the smallest view that a dialogue can run on: maps, one goroutine.
+type store struct {
+	dialogues  map[session.Phone]session.Dialogue
+	people     map[session.PersonID]session.Person
+	checks     map[session.Slip]session.Check
+	invites    map[string]session.Invite
+	remindings map[session.ReminderID]session.Reminding
+	outgoing   []session.Outgoing
+	notes      []session.AuditNote
+	position   uint64
+}
+
+func newStore() *store {
+	return &store{
+		dialogues: map[session.Phone]session.Dialogue{}, people: map[session.PersonID]session.Person{},
+		checks: map[session.Slip]session.Check{}, invites: map[string]session.Invite{},
+		remindings: map[session.ReminderID]session.Reminding{},
+	}
+}
+
+func (s *store) Dialogue(p session.Phone) (session.Dialogue, error) {
+	if d, ok := s.dialogues[p]; ok {
+		return d, nil
+	}
+	return session.Dialogue{Phone: p}, nil
+}
+
+func (s *store) Person(id session.PersonID) (session.Person, error) {
+	if p, ok := s.people[id]; ok {
+		return p, nil
+	}
+	return session.Person{}, session.ErrNotFound
+}
+
+func (s *store) PersonByPhone(phone session.Phone) (session.Person, error) {
+	for _, p := range s.people {
+		if p.Phone == phone && phone != "" {
+			return p, nil
+		}
+	}
+	return session.Person{}, session.ErrNotFound
+}
+
+func (s *store) Growers(agent session.PersonID) ([]session.Person, error) {
+	var all []session.Person
+	for _, p := range s.people {
+		if p.Agent == agent && agent != "" {
+			all = append(all, p)
+		}
+	}
+	slices.SortFunc(all, func(a, b session.Person) int { return cmp.Compare(a.Short, b.Short) })
+	return all, nil
+}
+
+func (s *store) Check(slip session.Slip) (session.Check, error) {
+	if c, ok := s.checks[slip]; ok {
+		return c, nil
+	}
+	return session.Check{}, session.ErrNotFound
+}
+
+func (s *store) list(n int, keep func(session.Check) bool) (all []session.Check, err error) {
+	for _, c := range s.checks {
+		if keep(c) {
+			all = append(all, c)
+		}
+	}
+	slices.SortFunc(all, func(a, b session.Check) int { return cmp.Or(b.At.Compare(a.At), cmp.Compare(a.Slip, b.Slip)) })
+	return all[:min(n, len(all))], nil
+}
+
+func (s *store) ChecksOf(grower session.PersonID, n int) ([]session.Check, error) {
+	return s.list(n, func(c session.Check) bool { return c.Lot.Grower == grower })
+}
+
+func (s *store) ChecksBy(reporter session.PersonID, n int) ([]session.Check, error) {
+	return s.list(n, func(c session.Check) bool { return c.Reporter == reporter })
+}
+
+func (s *store) Invite(code string) (session.Invite, error) {
+	if i, ok := s.invites[code]; ok {
+		return i, nil
+	}
+	return session.Invite{}, session.ErrNotFound
+}
+
+// apply does what an engine does with a turn's writes. It complains about
+// versions that are not the ones read.
+func (s *store) apply(phone session.Phone, w session.Writes) error {
+	if d := w.Dialogue; d != nil {
+		if was := s.dialogues[phone].Version; was != d.Version {
+			return fmt.Errorf("dialogue version %d written over %d", d.Version, was)
+		}
+		next := *d
+		next.Version++
+		if d.Empty() {
+			delete(s.dialogues, phone)
+		} else {
+			s.dialogues[phone] = next
+		}
+	}
+	for _, p := range w.People {
+		if was := s.people[p.ID].Version; was != p.Version {
+			return fmt.Errorf("person version %d written over %d", p.Version, was)
+		}
+		p.Version++
+		s.people[p.ID] = p
+	}
+	for _, c := range w.Checks {
+		if was := s.checks[c.Slip].Version; was != c.Version {
+			return fmt.Errorf("check version %d written over %d", c.Version, was)
+		}
+		c.Version++
+		s.position++
+		c.Position = s.position
+		s.checks[c.Slip] = c
+	}
+	for _, i := range w.Invites {
+		i.Version++
+		s.invites[i.Code] = i
+	}
+	for _, r := range w.Remindings {
+		if r.Cancel {
+			delete(s.remindings, r.ID)
+			continue
+		}
+		s.remindings[r.ID] = r
+	}
+	s.outgoing = append(s.outgoing, w.Outgoing...)
+	s.notes = append(s.notes, w.Notes...)
+	return nil
+}
+
+// due takes the earliest reminding that is due, if any.
+func (s *store) due(now time.Time) (session.Reminding, bool) {
+	var first *session.Reminding
+	for _, r := range s.remindings {
+		if !r.Due.After(now) && (first == nil || r.Due.Before(first.Due) || r.Due.Equal(first.Due) && r.ID < first.ID) {
+			first = &r
+		}
+	}
+	if first == nil {
+		return session.Reminding{}, false
+	}
+	delete(s.remindings, first.ID)
+	return *first, true
+}

@@ -1,0 +1,144 @@
+package screen
+
+import (
+	"strings"
+
+	"threshline/grading"
+	"threshline/session"
+)
+
+const (
+	sumScreen   session.ScreenID = "sum"
+	doubtScreen session.ScreenID = "doubt"
+)
+
+func summary() []session.Screen {
+	return []session.Screen{
+		{ID: sumScreen, Show: showSum, Take: takeSum, Help: helpful("help.sum")},
+		{ID: doubtScreen, Show: showDoubt, Take: takeDoubt},
+	}
+}
+
+// sumLine is one numbered line of the summary and the screen that mends it.
+type sumLine struct {
+	text string
+	to   session.ScreenID
+}
+
+// sumLines are the lines after "1 file it", from 2.
+func sumLines(t *session.Talk) []sumLine {
+	draft := t.Draft()
+	lines := []sumLine{{t.Say("line.lot", "number", 2, "lot", t.LotName(draft.Lot)), bagsScreen}}
+	for _, g := range ussdGroups {
+		if fields := wanted(t, g); len(fields) > 0 || draftHas(t, g) {
+			lines = append(lines, sumLine{groupLine(t, g, len(lines)+2), g.id})
+		}
+	}
+	seen := t.Say("line.seen", "number", len(lines)+2, "value", signText(t, &draft.Readings))
+	return append(lines, sumLine{seen, seenScreen})
+}
+
+func draftHas(t *session.Talk, g group) bool {
+	for _, f := range g.fields {
+		if t.Draft().Readings.Has(f) {
+			return true
+		}
+	}
+	return false
+}
+
+// groupLine is a group's readings on one line.
+func groupLine(t *session.Talk, g group, number int) string {
+	r := &t.Draft().Readings
+	value := func(f grading.Field) string {
+		if v, ok := r.Get(f); ok {
+			return t.Number(v)
+		}
+		return t.Say("line.gap")
+	}
+	switch g.id {
+	case "moisture":
+		return t.Say("line.moisture_g", "number", number, "value", repeatsText(t, r))
+	case "sample":
+		return t.Say("line.sample", "number", number, "value", value(grading.SampleMass))
+	case "dirt":
+		return t.Say("line.dirt", "number", number, "organic", value(grading.Organic), "inorganic", value(grading.Inorganic))
+	}
+	names := map[grading.Field]string{grading.CleanMass: "clean", grading.BrownMass: "brown", grading.ImmatureMass: "immature"}
+	var parts []string
+	if _, ok := r.Get(grading.Counted); ok && g.id == "pan" {
+		parts = append(parts, t.Say("line.counted", "value", value(grading.Counted)))
+	}
+	for _, f := range g.fields {
+		if !r.Has(f) {
+			continue
+		}
+		name := names[f]
+		if name == "" {
+			name = f.String()
+		}
+		parts = append(parts, t.Say("line."+name, "value", value(f)))
+	}
+	if len(parts) == 0 {
+		parts = append(parts, what(t, wanted(t, g))+": "+t.Say("line.gap"))
+	}
+	return t.Say("line.other", "number", number, "value", strings.Join(parts, " "))
+}
+
+func repeatsText(t *session.Talk, r *grading.Readings) string {
+	var out []string
+	for _, d := range r.Repeats {
+		out = append(out, t.Number(d))
+	}
+	if len(out) == 0 {
+		return t.Say("line.gap")
+	}
+	return strings.Join(out, " ")
+}
+
+func showSum(t *session.Talk) session.Shown {
+	if t.Draft() == nil {
+		return says(t.Say("unfinished.none"))
+	}
+	shown := says(t.Say("sum.title"), t.Say("line.file"))
+	for _, l := range sumLines(t) {
+		shown.Options = append(shown.Options, l.text)
+	}
+	return shown
+}
+
+func takeSum(t *session.Talk, entry string) session.Move {
+	draft := t.Draft()
+	if draft == nil {
+		return session.Home("")
+	}
+	draft.Mend = false
+	n, rest := choice(entry)
+	lines := sumLines(t)
+	switch {
+	case n == 1 && rest == "" || yes(t, entry):
+		return file(t)
+	case n < 2 || n > len(lines)+1:
+		return wrongChoice(t)
+	}
+	draft.Mend = true
+	return session.GoWith(lines[n-2].to, rest)
+}
+
+// file files the check, unless a doubt is still open.
+func file(t *session.Talk) session.Move {
+	draft := t.Draft()
+	if doubtful(t) {
+		return session.Go(doubtScreen)
+	}
+	if !draft.Readings.Has(grading.LiveWeevils) { // the line about signs stood there and was found right
+		draft.Readings.Set(grading.LiveWeevils, 0)
+		draft.Readings.Set(grading.LiveOthers, 0)
+	}
+	c, err := t.File()
+	if err != nil {
+		return session.Refuse(t.Say("wrong.grade"))
+	}
+	t.Remember(memoSlip, string(c.Slip))
+	return session.Leap(gradeScreen)
+}

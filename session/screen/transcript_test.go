@@ -1,0 +1,189 @@
+package screen_test
+
+import (
+	"fmt"
+	"path/filepath"
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/cockroachdb/datadriven"
+
+	"threshline/session"
+)
+
+// The transcripts in testdata/session are dialogues as they go over the air:
+// what is keyed in, and the screen that comes back, letter by letter. They are
+// read by people who know growers and not programs; run the test with
+// -rewrite to bring them up to date, and read the difference.
+func TestTranscripts(t *testing.T) {
+	names, err := filepath.Glob("../../testdata/session/*.txt")
+	if err != nil {
+		t.Fatal(err)
+	}
+	if len(names) == 0 {
+		t.Fatal("found no transcript")
+	}
+	for _, name := range names {
+		t.Run(strings.TrimSuffix(filepath.Base(name), ".txt"), func(t *testing.T) {
+			p := &play{t: t, phones: map[string]*handset{}}
+			datadriven.RunTest(t, name, p.act)
+		})
+	}
+}
+
+// play is one transcript under way.
+type play struct {
+	t      *testing.T
+	world  *world
+	phones map[string]*handset
+	now    *handset
+}
+
+// act does one stage direction of a transcript.
+func (p *play) act(t *testing.T, d *datadriven.TestData) string {
+	switch d.Cmd {
+	case "programme":
+		return p.programme(d)
+	case "phone":
+		var number string
+		d.ScanArgs(t, "number", &number)
+		if p.phones[number] == nil {
+			p.phones[number] = &handset{world: p.world, number: session.Phone(number)}
+		}
+		p.now = p.phones[number]
+		return ""
+	case "dial":
+		return p.said(p.now.dial())
+	case "keys":
+		return p.each(d.Input, p.now.key)
+	case "sms":
+		return p.each(d.Input, p.now.sms)
+	case "again":
+		return p.said(p.world.step(p.now.last))
+	case "drop":
+		in := p.now.last
+		in.Event, in.Text = session.Timeout, ""
+		return p.said(p.world.step(in))
+	case "wait":
+		return p.wait(d)
+	case "filed":
+		return p.filed()
+	case "outgoing":
+		return p.outgoing()
+	case "kept":
+		return p.kept()
+	}
+	d.Fatalf(t, "no stage direction %q", d.Cmd)
+	return ""
+}
+
+func (p *play) programme(d *datadriven.TestData) string {
+	id, langs := "agmark-paddy", "en"
+	d.MaybeScanArgs(p.t, "standard", &id)
+	d.MaybeScanArgs(p.t, "languages", &langs)
+	var languages []session.Language
+	for _, l := range strings.Split(langs, "+") {
+		languages = append(languages, session.Language(l))
+	}
+	p.world = newWorld(p.t, id, languages...)
+	return ""
+}
+
+func (p *play) said(r session.Reply, err error) string {
+	if err != nil {
+		p.t.Fatal(err)
+	}
+	if n, ok := count(r.Text); !ok || n > budget.Septets {
+		p.t.Errorf("over the budget or not GSM-7 (%d): %q", n, r.Text)
+	}
+	return shown(r)
+}
+
+// each sends line by line; with several lines, each is shown before its screen.
+func (p *play) each(lines string, send func(string) (session.Reply, error)) string {
+	all := strings.Split(strings.TrimRight(lines, "\n"), "\n")
+	if len(all) == 1 {
+		return p.said(send(all[0]))
+	}
+	var out strings.Builder
+	for _, line := range all {
+		fmt.Fprintf(&out, "> %s\n%s", line, p.said(send(line)))
+	}
+	return out.String()
+}
+
+// wait lets time pass and does what falls due meanwhile.
+func (p *play) wait(d *datadriven.TestData) string {
+	var long string
+	d.ScanArgs(p.t, "for", &long)
+	span, err := time.ParseDuration(long)
+	if err != nil {
+		d.Fatalf(p.t, "%v", err)
+	}
+	until := p.world.now.Add(span)
+	for {
+		r, ok := p.world.store.due(until)
+		if !ok {
+			break
+		}
+		if r.Due.After(p.world.now) {
+			p.world.now = r.Due
+		}
+		p.world.turns++
+		w, err := p.world.machine.Remind(p.world.store, r, p.world.now, [2]uint64{20261125, p.world.turns}, budget)
+		if err != nil {
+			p.t.Fatal(err)
+		}
+		if err := p.world.store.apply(r.Phone, w); err != nil {
+			p.t.Fatal(err)
+		}
+	}
+	p.world.now = until
+	return p.outgoing()
+}
+
+func (p *play) outgoing() string {
+	var out strings.Builder
+	for _, o := range p.world.store.outgoing {
+		n, _ := count(o.Text)
+		fmt.Fprintf(&out, "to %s, %s: %s\n[%d septets]\n", string(o.To), o.Purpose, o.Text, n)
+	}
+	p.world.store.outgoing = nil
+	return out.String()
+}
+
+func (p *play) filed() string {
+	var out strings.Builder
+	all, _ := p.world.store.list(100, func(session.Check) bool { return true })
+	for _, c := range all {
+		fmt.Fprintf(&out, "%s %s: %s, %d bags, grower %s", c.Slip, c.State, c.Grade, c.Lot.Bags, p.world.store.people[c.Lot.Grower].Name)
+		if c.Recheck != "" {
+			fmt.Fprintf(&out, ", re-check of %s", c.Recheck)
+		}
+		if c.ReplacedBy != "" {
+			fmt.Fprintf(&out, ", replaced by %s", c.ReplacedBy)
+		}
+		out.WriteString("\n")
+	}
+	return out.String()
+}
+
+// kept says what is stored about the phone's person, in numbers and names.
+func (p *play) kept() string {
+	var out strings.Builder
+	person, err := p.world.store.PersonByPhone(p.now.number)
+	if err != nil {
+		out.WriteString("no person\n")
+	} else {
+		fmt.Fprintf(&out, "%s, name %q, village %q, district %q, language %s, agreed %v, stopped %v, lacks %v\n",
+			person.Role, person.Name, person.Village, person.District, person.Language, person.Consent.Given,
+			!person.Stopped.IsZero(), person.Kit.Lacks)
+	}
+	if d, ok := p.world.store.dialogues[p.now.number]; ok {
+		fmt.Fprintf(&out, "dialogue with %d unfinished\n", len(d.Drafts))
+	} else {
+		out.WriteString("no dialogue\n")
+	}
+	return out.String()
+}

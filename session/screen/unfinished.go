@@ -1,0 +1,91 @@
+package screen
+
+import (
+	"cmp"
+	"slices"
+
+	"threshline/session"
+)
+
+const (
+	unfinishedScreen session.ScreenID = "unfinished"
+	letGoScreen      session.ScreenID = "let-go"
+)
+
+// unfinished are the screens of checks that were put aside.
+func unfinished() []session.Screen {
+	return []session.Screen{
+		{ID: unfinishedScreen, Show: showUnfinished, Take: takeUnfinished, Help: helpful("help.general")},
+		{ID: letGoScreen, Show: showLetGo, Take: takeLetGo},
+	}
+}
+
+// draftLines lists the checks under way, each with the step it waits for.
+func draftLines(t *session.Talk) []string {
+	var out []string
+	for i, d := range t.Dialogue.Drafts {
+		probe := *t.Dialogue
+		probe.Current = i
+		kept := t.Dialogue
+		t.Dialogue = &probe
+		step := stepName(t, nextStep(t))
+		t.Dialogue = kept
+		out = append(out, t.Say("unfinished.line", "number", i+1, "lot", t.LotName(d.Lot), "step", step))
+	}
+	return out
+}
+
+// stepName says what a draft waits for.
+func stepName(t *session.Talk, id session.ScreenID) string {
+	switch id {
+	case "first":
+		id = "moisture"
+	case "second":
+		id = "husk"
+	case seenScreen, insectsScreen:
+		id = sumScreen
+	}
+	return t.Say("unfinished.step_" + string(cmp.Or(id, sumScreen)))
+}
+
+func showUnfinished(t *session.Talk) session.Shown {
+	if len(t.Dialogue.Drafts) == 0 {
+		return says(t.Say("unfinished.none"))
+	}
+	shown := says(t.Say("unfinished.title"))
+	shown.Options = append(draftLines(t), t.Say("unfinished.drop", "number", len(t.Dialogue.Drafts)+1))
+	return shown
+}
+
+func takeUnfinished(t *session.Talk, entry string) session.Move {
+	n, rest := choice(entry)
+	drafts := len(t.Dialogue.Drafts)
+	switch {
+	case n == drafts+1 && drafts > 0:
+		return session.Go(letGoScreen)
+	case n < 1 || n > drafts:
+		return wrongChoice(t)
+	}
+	draft := t.TakeUp(n - 1)
+	if draft.Mend && slices.Contains([]session.ScreenID{sumScreen, ""}, draft.Screen) {
+		draft.Mend = false
+	}
+	return session.GoWith(nextStep(t), rest)
+}
+
+func showLetGo(t *session.Talk) session.Shown {
+	if len(t.Dialogue.Drafts) == 0 {
+		return says(t.Say("unfinished.none"))
+	}
+	return says(t.Say("unfinished.drop_ask"), draftLines(t)...)
+}
+
+func takeLetGo(t *session.Talk, entry string) session.Move {
+	n, _ := choice(entry)
+	if n < 1 || n > len(t.Dialogue.Drafts) {
+		return wrongChoice(t)
+	}
+	t.TakeUp(n - 1)
+	t.DropDraft()
+	return session.Home(t.Say("sum.withdrawn"))
+}

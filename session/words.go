@@ -1,0 +1,175 @@
+package session
+
+import (
+	"strconv"
+	"strings"
+	"time"
+)
+
+// byWord answers what does not depend on the screen: STOP, START, HELP, a
+// slip, a whole check in one message. It tells whether it did.
+func (t *Talk) byWord() bool {
+	entry := strings.TrimSpace(t.In.Text)
+	sms := t.In.Kind == SMS
+	switch {
+	case t.hearsAny("accept.stop", entry) && !t.answersQuestion(entry):
+		t.stop()
+	case t.hearsAny("accept.start", entry) && (sms || !t.Person.Stopped.IsZero()):
+		return t.start()
+	case sms && t.hearsAny("accept.help", entry):
+		t.answer(t.Say("help.sms"))
+	case sms && !t.Person.Stopped.IsZero():
+		t.tellStopped()
+	case !t.free() && LooksLikeSlip(entry):
+		t.answer(t.LookUp(entry))
+	case sms && t.agreed() && !t.free() && t.machine.Shorthand != nil:
+		w, ok := t.machine.Shorthand(t, entry)
+		if ok && w.Reply.Text != "" {
+			t.answer(w.Reply.Text)
+		}
+		return ok
+	default:
+		return false
+	}
+	return true
+}
+
+// hearsAny looks for a word in the person's language and in all others of the
+// programme: a wrong number may not have chosen one.
+func (t *Talk) hearsAny(list, entry string) bool {
+	if entry == "" || len(entry) > 40 {
+		return false
+	}
+	if t.Programme.Words.Match("en", list, entry) || t.Hears(list, entry) {
+		return true
+	}
+	for _, lang := range t.Programme.Languages {
+		if t.Programme.Words.Match(string(lang), list, entry) {
+			return true
+		}
+	}
+	return false
+}
+
+// answersQuestion keeps a word that also means "no" from opting out while a
+// question is open.
+func (t *Talk) answersQuestion(entry string) bool {
+	return !t.idle && t.Hears("accept.no", entry)
+}
+
+// free tells whether the screen that was shown takes words of any kind.
+func (t *Talk) free() bool {
+	s := t.screen()
+	return !t.idle && s != nil && s.Free
+}
+
+// answer replies without moving the dialogue.
+func (t *Talk) answer(text string) {
+	text = t.showable(text)
+	if !t.fitsBudget(text) { // two segments are asked for by what is looked up
+		text = t.pages(text, true)[0]
+	}
+	t.reply = &Reply{Text: text, More: t.In.Kind == USSD && !t.idle && t.agreed()}
+}
+
+// stop opts the person out and says so once. An unknown number is noted too,
+// with nothing but the number: otherwise it could not be left in peace.
+func (t *Talk) stop() {
+	if !t.Person.Stopped.IsZero() {
+		t.reply = &Reply{Silent: true}
+		return
+	}
+	p := t.Person
+	if p.ID == "" {
+		p = Person{Phone: t.In.Phone, Role: Grower}
+	}
+	p.Stopped = t.In.At
+	t.Save(p)
+	t.park()
+	t.Dialogue.Screen, t.Dialogue.Trail = "", nil
+	t.reply = &Reply{Text: t.Say("stop.done")}
+}
+
+// start opts the person in again and shows where they are.
+func (t *Talk) start() bool {
+	if p := t.Person; !p.Stopped.IsZero() {
+		p.Stopped = time.Time{}
+		t.Save(p)
+		t.Remember(memoStopTold, "")
+	}
+	t.settle()
+	if t.agreed() {
+		t.follow(Home(""))
+	}
+	t.understood = true
+	return true
+}
+
+// tellStopped says once how to start again; after that a stopped person is
+// left in peace.
+func (t *Talk) tellStopped() {
+	if t.Memo(memoStopTold) != "" {
+		t.reply = &Reply{Silent: true}
+		return
+	}
+	t.Remember(memoStopTold, "1")
+	t.reply = &Reply{Text: t.Say("stop.told")}
+}
+
+// firstText is an SMS after a pause: an invitation, a greeting or what the
+// person knows the menu takes.
+func (t *Talk) firstText(entry string) {
+	if !t.agreed() {
+		if code, ok := inviteIn(entry); ok {
+			t.Remember(memoCode, code)
+		}
+		return
+	}
+	t.enter(entry)
+	if !t.understood {
+		t.Remember(memoLead, "")
+	}
+}
+
+// inviteIn finds an invitation code in a first message: alone or as its last word.
+func inviteIn(entry string) (string, bool) {
+	words := strings.Fields(entry)
+	if len(words) == 0 || len(words) > 3 {
+		return "", false
+	}
+	return ParseCode(words[len(words)-1])
+}
+
+// fits tells whether an entry could answer the screen that stands open, when
+// it comes by another way than the screen was shown.
+func (t *Talk) fits(entry string) bool {
+	if t.screen().Free {
+		return false
+	}
+	_, why := ReadNumbers(entry)
+	return why == ""
+}
+
+// crossed says that the screen was shown in a network session and the answer
+// comes by SMS.
+func (t *Talk) crossed() bool { return t.In.Kind == SMS && t.wasUSSD && !t.idle }
+
+// Slow tells how long somebody who tried too many wrong slips has to wait: a
+// minute after the fifth, and twice as long after each more, up to an hour.
+// Source: assumed.
+func (t *Talk) Slow() time.Duration {
+	d := t.Dialogue
+	if d.Wrong < wrongSlips {
+		return 0
+	}
+	wait := min(time.Minute<<min(d.Wrong-wrongSlips, 6), time.Hour)
+	return max(0, wait-t.In.At.Sub(d.WrongSince))
+}
+
+// wrongSlips is how many wrong slips in a row are answered without delay.
+const wrongSlips = 5
+
+// minutes rounds up: "1" to "60".
+func minutes(d time.Duration) string {
+	return strconv.Itoa(int((d + time.Minute - 1) / time.Minute))
+}
