@@ -25,7 +25,10 @@ func (a *advisor) seasons() []seasonal {
 		s := seasonal{rem: rem, decides: a.decides(rem)}
 		s.recurs = a.recurs(rem, s.decides)
 		after, _, applies := taken(a.s, a.r, rem, mid, 1)
-		if s.found = applies; applies && len(a.res.Deciding) > 0 {
+		if s.found = applies; applies {
+			a.option(rem.ID).Reason = NoGain
+		}
+		if applies && len(a.res.Deciding) > 0 && a.ceilingSteps(rem.fields()) >= WorthSteps {
 			if st, ok := a.graded(after, 1); ok {
 				s.gain = a.now.meanRank() - st.outlook.meanRank()
 				a.expect(rem, &st, s.gain)
@@ -58,7 +61,6 @@ func (a *advisor) expect(rem *Remedy, st *state, gain float64) {
 	o := a.option(rem.ID)
 	o.Becomes, o.BecomesRank = st.outlook.label, st.outlook.rank
 	o.BecomesChance, o.Gain = st.outlook.atLeast(st.outlook.rank), gain
-	o.Reason = NoGain
 }
 
 // decides tells whether the remedy acts on something found in the lot that a

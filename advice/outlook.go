@@ -1,100 +1,13 @@
 package advice
 
-import (
-	"slices"
-
-	g "threshline/grading"
-)
+import g "threshline/grading"
 
 // outlook is what a lot may turn out to be: upTo[i] is the chance that it is of
 // grade i+1 or better. What is left over is out of grade.
 type outlook struct {
-	upTo     []float64
-	rank, of int
-	label    g.GradeLabel
-}
-
-// outlookOf spreads a result's chances over the grades. Parameters are taken
-// as independent, as grading does, so a grade or better has the product of
-// their chances. Under a matrix rule, where that is not so, the stated grade
-// and the better ones have the chances that the result gives, the rest goes to
-// the next grade down. A result without chances stands as if it were certain.
-func outlookOf(s *g.Standard, res *g.Result) outlook {
-	o := outlook{upTo: make([]float64, res.Of), rank: res.Rank, of: res.Of, label: res.Grade}
-	switch {
-	case !assessed(res):
-		o.certain()
-	case s.Rule == g.MatrixOf:
-		o.threeWay(res)
-	default:
-		o.product(res, nil)
-	}
-	return o
-}
-
-// assessed tells whether a result carries chances.
-func assessed(res *g.Result) bool {
-	return slices.ContainsFunc(res.Parameters, func(p g.ParameterResult) bool { return p.Measured && p.ByRank != nil })
-}
-
-func (o *outlook) certain() {
-	for i := range o.upTo {
-		if i+1 >= o.rank {
-			o.upTo[i] = 1
-		}
-	}
-}
-
-func (o *outlook) threeWay(res *g.Result) {
-	for i := range o.upTo {
-		switch rank := i + 1; {
-		case rank > res.Rank:
-			o.upTo[i] = 1
-		case rank == res.Rank:
-			o.upTo[i] = res.Better + res.Confidence
-		case rank == res.Rank-1 || res.Rank > res.Of && rank == res.Of:
-			o.upTo[i] = res.Better
-		}
-	}
-	if !res.Complete {
-		o.certain()
-	}
-}
-
-// product multiplies the parameters' chances, taking those for which met is
-// true as certain, and then the chance that no gate holds.
-func (o *outlook) product(res *g.Result, met func(g.ParameterID) bool) {
-	for i := range o.upTo {
-		o.upTo[i] = 1
-	}
-	for j := range res.Parameters {
-		p := &res.Parameters[j]
-		if !p.Measured || p.ByRank == nil || met != nil && met(p.ID) {
-			continue
-		}
-		for i := range o.upTo {
-			o.upTo[i] *= p.ByRank[i]
-		}
-	}
-	if met == nil {
-		o.throughGates(res)
-	}
-}
-
-// throughGates scales by the chance that no gate stops the lot, so that the
-// stated grade or better has just the chance that the result gives.
-func (o *outlook) throughGates(res *g.Result) {
-	free := 1.0
-	switch {
-	case len(res.Gates) > 0:
-		free = res.Better
-	case !res.Complete:
-	case res.Rank >= 1 && res.Rank <= res.Of && o.upTo[res.Rank-1] > 0:
-		free = min((res.Better+res.Confidence)/o.upTo[res.Rank-1], 1)
-	}
-	for i := range o.upTo {
-		o.upTo[i] *= free
-	}
+	upTo  []float64
+	rank  int
+	label g.GradeLabel
 }
 
 // atLeast is the chance of a grade or a better one; 1 for out of grade.
@@ -107,7 +20,7 @@ func (o *outlook) atLeast(rank int) float64 {
 
 // meanRank is the expected rank; out of grade counts as one after the last.
 func (o *outlook) meanRank() float64 {
-	mean := float64(o.of + 1)
+	mean := float64(len(o.upTo) + 1)
 	for _, c := range o.upTo {
 		mean -= c
 	}

@@ -12,59 +12,65 @@ import (
 const largestPool = 6
 
 // grow adds, one after the other, the remedy that adds most to the set, while
-// it adds enough to be worth it and the set holds fewer than three.
+// it adds enough to be worth it and the set holds fewer than three. Which adds
+// most is judged at the middle effects, how much over all three levels.
 func (a *advisor) grow(w weighed, mends []weighed) weighed {
 	pool := a.pool(mends)
 	for w.count < len(w.remedies) {
-		best, found := w, false
+		var best weighed
 		for i := range pool {
-			more, ok := a.with(&w, &pool[i])
-			if ok && more.gain > best.gain+a.improves(found) {
-				best, found = more, true
+			if more, ok := a.with(&w, &pool[i]); ok && (best.count == 0 || more.gain > best.gain+1e-9) {
+				best = more
 			}
 		}
-		if !found {
+		if best.count == 0 {
 			break
 		}
-		w = best
+		full, ok := a.weighFully(best)
+		if !ok || full.gain <= w.gain+a.worth() {
+			break
+		}
+		w = full
 	}
 	return w
 }
 
-// improves is the least by which a longer set must gain over a shorter one;
-// among sets of one length any gain decides.
-func (a *advisor) improves(sameLength bool) float64 {
-	if sameLength {
-		return 1e-9
-	}
-	return a.worth()
-}
-
 // pairUp looks for two, then three, remedies that gain together where none
 // does alone. The set is put in order of the single gains.
-func (a *advisor) pairUp(mends []weighed) (best weighed, found bool) {
+func (a *advisor) pairUp(mends []weighed) (weighed, bool) {
 	pool := a.pool(mends)
+	var best weighed
 	for i := range pool {
 		for j := i + 1; j < len(pool); j++ {
-			if w, ok := a.with(&pool[i], &pool[j]); ok && w.gain > max(a.worth(), best.gain+1e-9) {
-				best, found = w, true
+			if w, ok := a.with(&pool[i], &pool[j]); ok && (best.count == 0 || w.gain > best.gain+1e-9) {
+				best = w
 			}
 		}
 	}
-	if found {
-		return a.grow(best, mends), true
+	if w, ok := a.pays(best); ok {
+		return a.grow(w, mends), true
 	}
+	best = weighed{}
 	for i := range pool {
 		for j := i + 1; j < len(pool); j++ {
 			for k := j + 1; k < len(pool); k++ {
 				w, ok := a.three(&pool[i], &pool[j], &pool[k])
-				if ok && w.gain > max(a.worth(), best.gain+1e-9) {
-					best, found = w, true
+				if ok && (best.count == 0 || w.gain > best.gain+1e-9) {
+					best = w
 				}
 			}
 		}
 	}
-	return best, found
+	return a.pays(best)
+}
+
+// pays weighs a set fully and says whether it is worth it.
+func (a *advisor) pays(w weighed) (weighed, bool) {
+	if w.count == 0 {
+		return w, false
+	}
+	full, ok := a.weighFully(w)
+	return full, ok && full.gain > a.worth()
 }
 
 // pool is what sets are built from: remedies that act on a parameter which
@@ -95,25 +101,24 @@ func (a *advisor) holdsDown(fields fieldSet) bool {
 	return false
 }
 
-// with weighs a set and one more remedy, which may take a second pass there
-// even when it did not alone.
+// with weighs a set and one more remedy, at the middle effects.
 func (a *advisor) with(w, more *weighed) (weighed, bool) {
 	rem := more.remedies[0]
-	rems := make([]*Remedy, 0, len(w.remedies))
-	passes := make([]int, 0, len(w.remedies))
+	var rems [3]*Remedy
+	var passes [3]int
 	union := rem.fields()
 	for i, have := range w.remedies[:w.count] {
 		if clash(have, rem) {
 			return weighed{}, false
 		}
-		rems, passes = append(rems, have), append(passes, w.each(i))
+		rems[i], passes[i] = have, w.each(i)
 		union |= have.fields()
 	}
-	rems, passes = append(rems, rem), append(passes, more.passes)
+	rems[w.count], passes[w.count] = rem, more.passes
 	if a.ceiling(union) < a.worth() {
 		return weighed{}, false
 	}
-	return a.weighOnceOrTwice(rems, passes)
+	return a.weighSet(rems[:w.count+1], passes[:w.count+1], true)
 }
 
 func (a *advisor) three(x, y, z *weighed) (weighed, bool) {
@@ -126,24 +131,35 @@ func (a *advisor) three(x, y, z *weighed) (weighed, bool) {
 	return a.with(&pair, z)
 }
 
-// weighOnceOrTwice weighs a set, then with one more pass of each that can be
-// repeated, keeping what adds enough.
-func (a *advisor) weighOnceOrTwice(rems []*Remedy, passes []int) (weighed, bool) {
-	best, ok := a.weighSet(rems, passes)
+// weighFully weighs a set over all levels, then with one more pass of each
+// remedy that can be repeated, keeping what adds enough.
+func (a *advisor) weighFully(w weighed) (weighed, bool) {
+	rems, passes := w.remedies[:w.count], [3]int{}
+	for i := range rems {
+		passes[i] = w.each(i)
+	}
+	best, ok := a.weighSet(rems, passes[:w.count], false)
+	if !ok {
+		return w, false
+	}
 	for i, rem := range rems {
-		if !ok || passes[i] >= rem.Passes || a.ceiling(rem.fields()) == 0 {
+		if passes[i] >= rem.Passes || a.surelyBest(&best) {
 			continue
 		}
 		passes[i]++
-		more, fine := a.weighSet(rems, passes)
+		more, fine := a.weighSet(rems, passes[:w.count], false)
 		if !fine || more.gain <= best.gain+a.worth() {
 			passes[i]--
 			continue
 		}
 		best = more
 	}
-	return best, ok
+	return best, true
 }
+
+// surelyBest tells whether a set all but surely makes the best grade, so that
+// another pass has nothing to add.
+func (a *advisor) surelyBest(w *weighed) bool { return w.rank == 1 && w.chance > 1-WorthSteps }
 
 // clash tells whether two remedies do the same work, so that both are never
 // asked for.

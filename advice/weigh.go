@@ -2,6 +2,7 @@ package advice
 
 import (
 	"math"
+	"slices"
 
 	g "threshline/grading"
 )
@@ -26,7 +27,8 @@ type advisor struct {
 	c         *Case
 	s         *g.Standard
 	r         *g.Readings
-	certainty g.Certainty
+	assessor  *g.Assessor // for lots as they would be; it writes into would
+	would     g.Result
 	res       *g.Result
 	now       outlook
 	market    market
@@ -37,13 +39,13 @@ type advisor struct {
 	hasTarget bool
 	made      []makeup // parallel to s.Parameters
 	options   []Option // parallel to table
+	spare     []float64
 }
 
 // state is a lot as it would be.
 type state struct {
 	readings g.Readings
 	factor   float64
-	res      g.Result
 	outlook  outlook
 }
 
@@ -52,18 +54,23 @@ func newAdvisor(c *Case) (*advisor, bool) {
 		return nil, false
 	}
 	a := &advisor{c: c, s: c.Standard, r: &c.Readings, res: &c.Result}
-	a.certainty = g.Certainty{
-		MeterRepeatability: c.Settings.MeterRepeatability.Float(),
-		BalanceStep:        c.Settings.BalanceStep.Float(),
+	assessor, err := g.NewAssessor(c.Standard, c.Settings.Certainty())
+	if err != nil {
+		return nil, false
 	}
+	a.assessor = assessor
+	now, ok := a.graded(c.Readings, 1)
+	if !ok {
+		return nil, false
+	}
+	a.now = now.outlook
 	if c.Result.StandardID == "" || !assessed(&c.Result) {
-		res, err := g.Assess(a.s, c.Readings, a.certainty)
+		res, err := g.Assess(c.Standard, c.Readings, c.Settings.Certainty())
 		if err != nil {
 			return nil, false
 		}
 		a.res = &res
 	}
-	a.now = outlookOf(a.s, a.res)
 	a.moisture, a.hasWater = moistureOf(a.s, a.r)
 	a.target, a.hasTarget = dryTarget(a.s, a.res.Class, c.Use, c.KeepDays)
 	a.market = marketOf(c, a.res.Rank)
@@ -75,6 +82,7 @@ func newAdvisor(c *Case) (*advisor, bool) {
 		a.made[i] = madeOf(a.s, &a.s.Parameters[i])
 	}
 	a.options = make([]Option, len(table))
+	a.spare = make([]float64, len(a.now.upTo))
 	return a, true
 }
 
@@ -99,11 +107,23 @@ func (a *advisor) step(rem *Remedy, r *g.Readings, l level, passes int) (g.Readi
 
 // graded grades readings as they would be.
 func (a *advisor) graded(r g.Readings, factor float64) (state, bool) {
-	res, err := g.Assess(a.s, r, a.certainty)
-	if err != nil {
+	if err := a.assessor.Assess(&r, &a.would); err != nil {
 		return state{}, false
 	}
-	return state{readings: r, factor: factor, res: res, outlook: outlookOf(a.s, &res)}, true
+	return state{readings: r, factor: factor, outlook: outlook{
+		upTo: slices.Clone(a.assessor.OrBetter()), rank: a.would.Rank, label: a.would.Grade,
+	}}, true
+}
+
+// assessed tells whether a result carries chances.
+func assessed(res *g.Result) bool {
+	return slices.ContainsFunc(res.Parameters, func(p g.ParameterResult) bool { return p.Measured && p.ByRank != nil })
+}
+
+// Certainty is what grading is to know of the kit, for chances that agree with
+// those of the advice.
+func (s Settings) Certainty() g.Certainty {
+	return g.Certainty{MeterRepeatability: s.MeterRepeatability.Float(), BalanceStep: s.BalanceStep.Float()}
 }
 
 // gain is what a state is worth above the lot as it is: money, or grade steps.
@@ -200,10 +220,14 @@ func (a *advisor) weighPasses(rem *Remedy) (weighed, bool) {
 }
 
 // weighSet weighs two or three remedies done one after the other, each at its
-// low, at its middle and at its high effect together.
-func (a *advisor) weighSet(rems []*Remedy, passes []int) (w weighed, ok bool) {
+// low, at its middle and at its high effect together; with quick, at the
+// middle only, to choose among sets.
+func (a *advisor) weighSet(rems []*Remedy, passes []int, quick bool) (w weighed, ok bool) {
 	var states [3]state
 	for l := low; l <= high; l++ {
+		if quick && l != mid {
+			continue
+		}
 		readings, factor := *a.r, 1.0
 		for i, rem := range rems {
 			after, f, applies := a.step(rem, &readings, l, passes[i])
@@ -215,6 +239,9 @@ func (a *advisor) weighSet(rems []*Remedy, passes []int) (w weighed, ok bool) {
 			return w, false
 		}
 	}
+	if quick {
+		states[low], states[high] = states[mid], states[mid]
+	}
 	a.average(&w, &states)
 	for i, rem := range rems {
 		a.charge(&w, rem, passes[i])
@@ -225,21 +252,48 @@ func (a *advisor) weighSet(rems []*Remedy, passes []int) (w weighed, ok bool) {
 }
 
 // ceiling bounds what mending every parameter made of the fields could gain,
-// so that hopeless remedies need no grading. Under a matrix, a gate, or a
-// buyer's moisture bands it gives no bound.
+// in the unit of gain, so that hopeless remedies need no grading. A buyer's
+// moisture bands leave it without a bound.
 func (a *advisor) ceiling(fields fieldSet) float64 {
-	if a.s.Rule == g.MatrixOf || len(a.res.Gates) > 0 || a.market.known && len(a.market.bands) > 0 {
+	met, ok := a.mended(fields)
+	switch {
+	case !ok || a.market.known && len(a.market.bands) > 0:
 		return math.Inf(1)
-	}
-	met := outlook{upTo: make([]float64, a.now.of), of: a.now.of}
-	met.product(a.res, func(id g.ParameterID) bool {
-		i := a.index(id)
-		return i >= 0 && a.made[i].fields&fields != 0
-	})
-	if a.market.known {
+	case a.market.known:
 		return a.market.money(&met, 1, a.moisture) - a.money
 	}
 	return a.now.meanRank() - met.meanRank()
+}
+
+// ceilingSteps is ceiling in grade steps, for the next lot.
+func (a *advisor) ceilingSteps(fields fieldSet) float64 {
+	if met, ok := a.mended(fields); ok {
+		return a.now.meanRank() - met.meanRank()
+	}
+	return math.Inf(1)
+}
+
+// mended is the outlook with every parameter made of the fields surely met. ok
+// is false where it cannot be had so simply: under another rule than the worst
+// parameter's, or with a gate that holds. It lasts until the next call.
+func (a *advisor) mended(fields fieldSet) (met outlook, ok bool) {
+	if a.s.Rule != g.WorstOf && a.s.Rule != g.PassFail || len(a.res.Gates) > 0 {
+		return met, false
+	}
+	met.upTo = a.spare
+	for i := range met.upTo {
+		met.upTo[i] = 1
+	}
+	for j := range a.res.Parameters {
+		p := &a.res.Parameters[j]
+		if k := a.index(p.ID); !p.Measured || len(p.ByRank) != len(met.upTo) || k < 0 || a.made[k].fields&fields != 0 {
+			continue
+		}
+		for i := range met.upTo {
+			met.upTo[i] *= p.ByRank[i]
+		}
+	}
+	return met, true
 }
 
 // index is a parameter's place in the standard, -1 when it is not there.
