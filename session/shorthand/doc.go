@@ -18,7 +18,7 @@ type Lot struct {
 	// Slip is of the check that this one repeats, in capitals, not verified.
 	Slip     string
 	Readings grading.Readings
-	// Unable are fields that the person said they cannot measure.
+	// Unable are fields that the person said they cannot measure, in working order.
 	Unable []grading.Field
 }
 

@@ -18,7 +18,7 @@ type element struct {
 
 func (e element) isNumber() bool { return e.sort == number }
 func (e element) isWord() bool   { return e.sort == letters }
-func (e element) isBreak() bool  { return e.sort == lineBreak || e.sort == lotBreak }
+func (e element) isBreak() bool  { return e.sort == lineBreak }
 
 // slipLength is how many characters a slip has.
 const slipLength = 7
@@ -115,7 +115,7 @@ const ohKey = "oh"
 // broken by spaces and hyphens, and says how many tokens it took.
 func slipAfter(tokens []token) (slip string, used int) {
 	for _, t := range tokens {
-		if t.sort == lineBreak || t.sort == lotBreak || len(slip) >= slipLength {
+		if t.sort == lineBreak || len(slip) >= slipLength {
 			break
 		}
 		piece := strings.ToUpper(strings.Trim(t.typed, "-"))

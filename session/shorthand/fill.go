@@ -2,6 +2,7 @@ package shorthand
 
 import (
 	"errors"
+	"slices"
 	"strings"
 
 	"threshline/grading"
@@ -60,6 +61,8 @@ func (p *parser) endLot() {
 	p.close()
 	p.open, p.runs, p.swamp, p.known = "", nil, false, false
 	l := p.lot()
+	l.Unable = slices.DeleteFunc(l.Unable, l.Readings.Has) // what was measured can be measured
+	slices.Sort(l.Unable)
 	if l.Bags > 0 && l.KG > 0 && l.BagKG == 0 && l.KG < minBagKG*grading.Decimal(l.Bags) && l.KG >= minBagKG && l.KG <= maxBagKG {
 		l.BagKG, l.KG = l.KG, 0 // "gunia 8, kilo 75" says what a bag weighs
 	}
@@ -126,10 +129,12 @@ func (p *parser) moisture(values []grading.Decimal) {
 	}
 }
 
-// kilos reads one number of kilos or bags.
+// kilos reads one number of kilos or bags. A point with three digits behind it
+// may mark thousands, so that 1.200 is unclear.
 func (p *parser) kilos(key, run string, most grading.Decimal) (grading.Decimal, bool) {
 	r := readRun(run, true)
-	if r.unclear || len(r.values) != 1 {
+	whole, tail, _ := strings.Cut(run, ".")
+	if r.unclear || len(r.values) != 1 || len(tail) == 3 && strings.Trim(whole, "0,") != "" {
 		p.trouble(Problem{Trouble: Ambiguous, Key: key, Typed: run})
 		return 0, false
 	}
@@ -182,10 +187,11 @@ func (p *parser) bagged() {
 
 // each takes bags times kg: the kg are of one bag.
 func (p *parser) each() {
-	kg, ok := p.kilos(bagsKey, p.runs[1], maxBagKG)
+	kg, ok := p.kilos(weightKey, p.runs[1], maxBagKG)
+	before := len(p.problems)
 	p.runs = p.runs[:1]
 	p.bagged()
-	if ok {
+	if ok && len(p.problems) == before {
 		p.lot().BagKG = kg
 	}
 }

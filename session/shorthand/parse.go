@@ -85,7 +85,7 @@ func (p *parser) lot() *Lot { return &p.lots[len(p.lots)-1] }
 
 func (p *parser) at(i int) element {
 	if i < 0 || i >= len(p.elements) {
-		return element{sort: lotBreak}
+		return element{sort: lineBreak}
 	}
 	return p.elements[i]
 }
@@ -126,9 +126,6 @@ func (p *parser) step() {
 	}
 	e := p.at(p.i)
 	switch {
-	case e.sort == lotBreak:
-		p.newLot()
-		p.i++
 	case e.sort == lineBreak:
 		if p.lineBegins() {
 			p.newLot()
@@ -159,8 +156,9 @@ func (p *parser) newLot() {
 	p.lots = append(p.lots, Lot{})
 }
 
-// lineBegins tells whether the line after a break is another lot: it names a
-// grower although there is one already, or repeats what was said.
+// lineBegins tells whether what stands behind a new line or a semicolon is
+// another lot: it names a grower although there is one already, or repeats what
+// was said. Three lines of moisture are one lot.
 func (p *parser) lineBegins() bool {
 	p.close()
 	first := p.at(p.i + 1)
@@ -203,7 +201,7 @@ func (p *parser) wordsBehind() bool {
 		return false
 	}
 	last := element{}
-	for ; p.at(i).sort != lotBreak; i++ {
+	for ; i < len(p.elements); i++ {
 		e := p.at(i)
 		if takesNumber(e.key) && e.short {
 			return false

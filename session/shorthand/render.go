@@ -126,12 +126,12 @@ func (r *Reader) Render(l Lot) string {
 	out = append(out, r.readings(&l)...)
 	switch {
 	case l.Bags > 0 && l.BagKG > 0:
-		out = append(out, r.Letter(bagsKey), strconv.Itoa(l.Bags)+"x"+l.BagKG.String())
+		out = append(out, r.Letter(bagsKey), strconv.Itoa(l.Bags)+"x"+kilos(l.BagKG))
 	case l.Bags > 0:
 		out = append(out, r.Letter(bagsKey), strconv.Itoa(l.Bags))
 	}
 	if l.KG > 0 {
-		out = append(out, r.Letter(weightKey), l.KG.String())
+		out = append(out, r.Letter(weightKey), kilos(l.KG))
 	}
 	for _, f := range l.Readings.Flags {
 		out = append(out, r.Letter(string(f)))
@@ -142,6 +142,15 @@ func (r *Reader) Render(l Lot) string {
 	return strings.Join(out, " ")
 }
 
+// kilos writes kilos so that no point is taken for a mark of thousands.
+func kilos(d grading.Decimal) string {
+	s := d.String()
+	if _, tail, _ := strings.Cut(s, "."); len(tail) == 3 {
+		s += "0"
+	}
+	return s
+}
+
 func (r *Reader) readings(l *Lot) (out []string) {
 	for _, f := range grading.Fields() {
 		switch {
@@ -150,6 +159,10 @@ func (r *Reader) readings(l *Lot) (out []string) {
 		case f == grading.Moisture && len(l.Readings.Repeats) > 0:
 			out = append(out, r.Letter(f.String()))
 			for _, d := range l.Readings.Repeats {
+				if d%grading.One == 0 {
+					out = append(out, r.numbers(d.Fixed(1))) // so that 13 8 stays two readings
+					continue
+				}
 				out = append(out, r.numbers(d.String()))
 			}
 		case l.Readings.Has(f):

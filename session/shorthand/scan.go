@@ -14,8 +14,7 @@ const (
 	number sort = iota
 	letters
 	times     // the x of 8x75
-	lineBreak // a new line: may begin a new lot
-	lotBreak  // ";" or an empty line: begins a new lot
+	lineBreak // a new line or a semicolon: may begin a new lot
 )
 
 // token is a number or a run of letters as typed.
@@ -73,9 +72,7 @@ func (s *scanner) next() bool {
 		s.add(times, 1)
 	case unicode.IsLetter(r):
 		s.add(letters, s.wordLength())
-	case r == '\n' && s.emptyLine(), r == ';':
-		s.add(lotBreak, 1)
-	case r == '\n':
+	case r == '\n', r == ';':
 		s.add(lineBreak, 1)
 	default:
 		s.i++
@@ -93,18 +90,6 @@ func (s *scanner) between() bool {
 		j++
 	}
 	return digit(s.peek(j))
-}
-
-func (s *scanner) emptyLine() bool {
-	for j := 1; ; j++ {
-		switch s.peek(j) {
-		case ' ', '\t', '\r':
-		case '\n':
-			return true
-		default:
-			return false
-		}
-	}
 }
 
 // numberLength is the length of digits with their marks, with the letter O

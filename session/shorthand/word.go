@@ -42,6 +42,10 @@ func (p *parser) value(e element) {
 	if e.key == grading.Organic.String() && e.short && p.ohForZero(e) {
 		return
 	}
+	if e.key == weightKey && p.open == weightKey && len(p.runs) > 0 && !p.at(p.i+1).isNumber() {
+		p.i++ // the unit of "weight 600 kg"
+		return
+	}
 	p.close()
 	p.open, p.swamp = e.key, false
 	p.i++
@@ -102,7 +106,7 @@ func (p *parser) name() {
 		inName := e.key == "" && !next.isNumber() ||
 			e.key == "" && len(words) == 0 && p.lot().Grower.Short == 0 ||
 			e.key == fillerKey && len(words) > 0 && next.isWord() && next.key == "" ||
-			takesNumber(e.key) && len(words) > 0 && next.isWord() && takesNumber(next.key) && !next.short && e.short
+			takesNumber(e.key) && len(words) > 0 && next.isWord() && takesNumber(next.key)
 		if !inName {
 			break
 		}

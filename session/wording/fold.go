@@ -34,19 +34,28 @@ func Fold(lang, s string) string {
 	out.Grow(len(s))
 	space := false
 	for _, r := range strings.ToLower(s) {
-		switch r = foldRune(lang, r); {
-		case r == 0:
-		case r == ' ':
+		r = foldRune(lang, r)
+		if r == 0 {
+			continue
+		}
+		if r == ' ' {
 			space = out.Len() > 0
+			continue
+		}
+		if space {
+			out.WriteByte(' ')
+			space = false
+		}
+		switch r {
+		case 'œ':
+			out.WriteString("oe")
+		case 'æ':
+			out.WriteString("ae")
 		default:
-			if space {
-				out.WriteByte(' ')
-				space = false
-			}
 			out.WriteRune(r)
 		}
 	}
-	return strings.NewReplacer("œ", "oe", "æ", "ae").Replace(out.String())
+	return out.String()
 }
 
 // plain tells whether folding would change nothing.
