@@ -5,6 +5,7 @@ import (
 	"errors"
 	"math"
 	"math/rand/v2"
+	"slices"
 	"testing"
 
 	"threshline/grading"
@@ -150,21 +151,76 @@ func TestCertaintyRefusesWhatCannotBe(t *testing.T) {
 	}
 }
 
-func BenchmarkAssess(b *testing.B) {
-	s := agmark(b)
+// TestChancesAreThoseOfAssess: leaving the bounds out changes no chance.
+func TestChancesAreThoseOfAssess(t *testing.T) {
+	s, r := agmark(t), rand.New(rand.NewPCG(simulationSeed, 3))
+	t.Logf("seed %d", simulationSeed)
+	full, bare := assessor(t, s), assessor(t, s)
+	var one, two grading.Result
+	for range 500 {
+		lot := sampleOf(r, roughSeason().draw(r), kit{20, 0.1, 100, 3})
+		if err := errors.Join(full.Assess(&lot, &one), bare.Chances(&lot, &two)); err != nil {
+			t.Fatal(err)
+		}
+		if one.Confidence != two.Confidence || one.Better != two.Better {
+			t.Fatalf("confidence %v and %v, better %v and %v", one.Confidence, two.Confidence, one.Better, two.Better)
+		}
+		for i := range one.Parameters {
+			if !slices.Equal(one.Parameters[i].ByRank, two.Parameters[i].ByRank) {
+				t.Fatalf("%s: %v and %v", one.Parameters[i].ID, one.Parameters[i].ByRank, two.Parameters[i].ByRank)
+			}
+		}
+	}
+}
+
+func assessor(t testing.TB, s *grading.Standard) *grading.Assessor {
+	t.Helper()
 	a, err := grading.NewAssessor(s, grading.Certainty{})
 	if err != nil {
-		b.Fatal(err)
+		t.Fatal(err)
 	}
+	return a
+}
+
+func manyLots(n int) []grading.Readings {
 	r := rand.New(rand.NewPCG(simulationSeed, 1))
-	var lots []grading.Readings
-	for range 1000 {
-		lots = append(lots, sampleOf(r, roughSeason().draw(r), kit{20, 0.01, 100, 3}))
+	lots := make([]grading.Readings, n)
+	for i := range lots {
+		lots[i] = sampleOf(r, roughSeason().draw(r), kit{20, 0.01, 100, 3})
 	}
+	return lots
+}
+
+// BenchmarkAssess is one lot, of many, with all that is said of it.
+func BenchmarkAssess(b *testing.B) {
+	a, lots := assessor(b, agmark(b)), manyLots(1000)
 	var res grading.Result
 	b.ReportAllocs()
 	for i := 0; b.Loop(); i++ {
-		if err := a.Assess(&lots[i%1000], &res); err != nil {
+		if err := a.Assess(&lots[i%len(lots)], &res); err != nil {
+			b.Fatal(err)
+		}
+	}
+}
+
+// BenchmarkChances is the same without bounds.
+func BenchmarkChances(b *testing.B) {
+	a, lots := assessor(b, agmark(b)), manyLots(1000)
+	var res grading.Result
+	b.ReportAllocs()
+	for i := 0; b.Loop(); i++ {
+		if err := a.Chances(&lots[i%len(lots)], &res); err != nil {
+			b.Fatal(err)
+		}
+	}
+}
+
+// BenchmarkAssessOne is one lot alone, as a dialogue assesses it.
+func BenchmarkAssessOne(b *testing.B) {
+	s, lots := agmark(b), manyLots(1000)
+	b.ReportAllocs()
+	for i := 0; b.Loop(); i++ {
+		if _, err := grading.Assess(s, lots[i%len(lots)], grading.Certainty{}); err != nil {
 			b.Fatal(err)
 		}
 	}

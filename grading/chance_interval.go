@@ -79,18 +79,32 @@ func gammaChance(shape, x float64) float64 {
 }
 
 // wideShape is where Wilson and Hilferty's cube root agrees with the exact
-// gamma to 1e-5, and the exact series gets long.
+// gamma to 5e-5, and the exact series gets long.
 const wideShape = 200
 
-// gammaQuantile is the inverse of gammaChance, by Wilson and Hilferty's cube
-// root down to a shape of 3, where it is within 1 % of the exact.
+// gammaQuantile is the inverse of gammaChance: by Wilson and Hilferty's cube
+// root, within 3 %, from a shape of 3 on; below it from the first terms of the
+// series or the cube root, bettered by Newton's steps to within 0.1 %.
 func gammaQuantile(shape, p float64) float64 {
-	if shape < rootShape {
-		return mathext.GammaIncRegInv(shape, p)
-	}
 	c := 1 / (9 * shape)
 	root := max(1-c+normalQuantile(p)*math.Sqrt(c), 0)
-	return shape * root * root * root
+	x := shape * root * root * root
+	if shape >= rootShape {
+		return x
+	}
+	lg := lgamma(shape + 1)
+	if p < 0.5 {
+		x = math.Exp((math.Log(p) + lg) / shape)
+		x += x * x / (shape + 1)
+	}
+	if x < 1e-12 {
+		return 0
+	}
+	for range 2 {
+		density := math.Exp((shape-1)*math.Log(x)-x-lg) * shape
+		x = max(x-(mathext.GammaIncReg(shape, x)-p)/density, x/2)
+	}
+	return x
 }
 
 const rootShape = 3

@@ -55,26 +55,33 @@ func (s *sum) belief() belief {
 
 // particles is a part of number particles that each add unit. Thin (0 to 1) is
 // what the binomial leaves of the Poisson's variance; added and samples are
-// the prior. The bounds are the Poisson counterpart of Clopper-Pearson.
-func particles(number, unit, thin, step, added, samples float64) part {
+// the prior. The bounds, left out when bare, are the Poisson counterpart of
+// Clopper-Pearson.
+func particles(number, unit, thin, step, added, samples float64, bare bool) part {
 	weight := unit / (1 + samples)
 	p := part{
 		value: number * unit, step: step,
 		mean: (number + added) * weight, variance: (number + added) * weight * weight * thin,
 	}
-	// The step widens the scatter: as if there were fewer, larger particles.
-	coarse := unit * thin
-	if number > 0 {
-		coarse += step / p.value
-	}
-	n := p.value / coarse
-	p.low = gammaQuantile(n, (1-Level)/2) * coarse
-	p.high = gammaQuantile(n+1, (1+Level)/2) * coarse
-	if number <= 0 {
-		p.low = 0
-		p.high += math.Sqrt(3 * step)
+	p.low, p.high = p.value, p.value
+	if !bare {
+		p.bound(unit * thin)
 	}
 	return p
+}
+
+// bound fills in the bounds of a part of particles that each add grain. The
+// step widens the scatter: as if there were fewer, larger particles.
+func (p *part) bound(grain float64) {
+	if p.value <= 0 {
+		p.low = 0
+		p.high = gammaQuantile(1, (1+Level)/2)*grain + math.Sqrt(3*p.step)
+		return
+	}
+	grain += p.step / p.value
+	n := p.value / grain
+	p.low = gammaQuantile(n, (1-Level)/2) * grain
+	p.high = gammaQuantile(n+1, (1+Level)/2) * grain
 }
 
 // evenPart is a part that scatters to both sides alike.
