@@ -110,7 +110,7 @@ func (w *Worker) send(ctx context.Context, f flight) {
 		return
 	}
 	o := f.o
-	o.Segments = max(1, w.cfg.Segments(o.Text))
+	o.Segments = f.lane.segments(o.Text)
 	safety := o.Purpose == session.Safety
 	ok, c := f.lane.budget.reserve(now, o.Segments, safety)
 	if c.warning || c.stop {

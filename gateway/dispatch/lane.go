@@ -1,7 +1,6 @@
 package dispatch
 
 import (
-	"strings"
 	"sync"
 	"time"
 
@@ -21,9 +20,11 @@ type Channel struct {
 	// PerSegment is what one segment costs, DailyLimit what a day may cost,
 	// both in the programme's currency; 0 is free and without limit.
 	PerSegment, DailyLimit float64
-	// Prefixes are the number ranges we send to, each with its plus; none means
-	// any. Others are refused: whoever makes us text a dear range earns from it.
-	Prefixes []string
+	// Segments counts what a text costs, in segments; nil counts each text one.
+	Segments func(text string) int
+	// Reaches tells whether we send to a number, nil means to any. Others are
+	// refused: whoever makes us text a dear range earns from it.
+	Reaches func(session.Phone) bool
 }
 
 // Pauses of a channel whose carrier cannot be reached; our own choice.
@@ -128,15 +129,13 @@ func (l *lane) failed(now time.Time, slow bool, asked time.Duration) {
 	}
 }
 
-// reaches tells whether the channel sends to the number's range.
-func (l *lane) reaches(p session.Phone) bool {
-	if len(l.Prefixes) == 0 {
-		return true
+// reaches tells whether the channel sends to the number.
+func (l *lane) reaches(p session.Phone) bool { return l.Reaches == nil || l.Reaches(p) }
+
+// segments is what a text costs, at least 1.
+func (l *lane) segments(text string) int {
+	if l.Segments == nil {
+		return 1
 	}
-	for _, prefix := range l.Prefixes {
-		if strings.HasPrefix(string(p), prefix) {
-			return true
-		}
-	}
-	return false
+	return max(1, l.Segments(text))
 }

@@ -70,11 +70,11 @@ func (s *script) run(_ *testing.T, d *datadriven.TestData) string {
 }
 
 func (s *script) newWorker(d *datadriven.TestData) string {
-	channel := dispatch.Channel{Name: "valley", Carrier: s.carrier, Parallel: 1}
+	channel := dispatch.Channel{Name: "valley", Carrier: s.carrier, Parallel: 1,
+		Segments: func(text string) int { return (len(text) + 159) / 160 }}
 	cfg := dispatch.Config{
 		Queue: s.shelf, Now: s.clock.Now, Zone: zone, Watcher: s,
-		Segments: func(text string) int { return (len(text) + 159) / 160 },
-		Stopped:  func(_ context.Context, p session.Phone) (bool, error) { return s.stopped[p], nil },
+		Stopped: func(_ context.Context, p session.Phone) (bool, error) { return s.stopped[p], nil },
 	}
 	for _, arg := range d.CmdArgs {
 		value, err := strconv.ParseFloat(arg.Vals[0], 64)
@@ -90,7 +90,10 @@ func (s *script) newWorker(d *datadriven.TestData) string {
 		case "attempts":
 			cfg.Retry.Attempts = int(value)
 		case "prefixes":
-			channel.Prefixes, err = strings.Split(arg.Vals[0], "/"), nil
+			prefixes := strings.Split(arg.Vals[0], "/")
+			channel.Reaches, err = func(p session.Phone) bool {
+				return slices.ContainsFunc(prefixes, func(prefix string) bool { return strings.HasPrefix(string(p), prefix) })
+			}, nil
 		case "quiet":
 			cfg.Quiet, err = dispatch.ParseQuiet(arg.Vals[0])
 		case "spent":

@@ -9,13 +9,11 @@ import (
 	"threshline/session"
 )
 
-// Config is what a worker needs. Queue, Channels, Now and Segments must be set.
+// Config is what a worker needs. Queue, Channels and Now must be set.
 type Config struct {
 	Queue Queue
 	// Channels are the ways out. A message that names none takes the first.
 	Channels []Channel
-	// Segments counts what a text costs, in segments.
-	Segments func(text string) int
 	// Stopped tells whether the person at a phone has texted STOP; nil means
 	// that nobody has.
 	Stopped func(context.Context, session.Phone) (bool, error)
@@ -69,8 +67,8 @@ type flight struct {
 
 // New makes a worker. It claims nothing before Round or Run.
 func New(cfg Config) (*Worker, error) {
-	if cfg.Queue == nil || cfg.Now == nil || cfg.Segments == nil || len(cfg.Channels) == 0 {
-		return nil, errors.New("dispatch: a worker needs a queue, a clock, a segment counter and a channel")
+	if cfg.Queue == nil || cfg.Now == nil || len(cfg.Channels) == 0 {
+		return nil, errors.New("dispatch: a worker needs a queue, a clock and a channel")
 	}
 	if cfg.Zone == nil {
 		cfg.Zone = time.UTC

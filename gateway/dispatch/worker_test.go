@@ -22,7 +22,7 @@ func queued(id string) session.Outgoing {
 func newWorker(t *testing.T, queue dispatch.Queue, carrier dispatch.Carrier, now func() time.Time, change func(*dispatch.Config)) *dispatch.Worker {
 	t.Helper()
 	cfg := dispatch.Config{
-		Queue: queue, Now: now, Segments: func(string) int { return 1 },
+		Queue: queue, Now: now,
 		Channels: []dispatch.Channel{{Name: "valley", Carrier: carrier}},
 	}
 	if change != nil {
@@ -139,7 +139,7 @@ func TestAReminderIsNotSentWhileNobodyKnowsWhetherThePersonStopped(t *testing.T)
 
 func TestAWorkerNeedsItsParts(t *testing.T) {
 	whole := dispatch.Config{
-		Queue: newShelf(), Now: (&clock{}).Now, Segments: func(string) int { return 1 },
+		Queue: newShelf(), Now: (&clock{}).Now,
 		Channels: []dispatch.Channel{{Name: "valley", Carrier: &scripted{}}},
 	}
 	if _, err := dispatch.New(whole); err != nil {
@@ -148,7 +148,6 @@ func TestAWorkerNeedsItsParts(t *testing.T) {
 	for name, breakIt := range map[string]func(*dispatch.Config){
 		"no queue":               func(c *dispatch.Config) { c.Queue = nil },
 		"no clock":               func(c *dispatch.Config) { c.Now = nil },
-		"no counter":             func(c *dispatch.Config) { c.Segments = nil },
 		"no channel":             func(c *dispatch.Config) { c.Channels = nil },
 		"a channel of no name":   func(c *dispatch.Config) { c.Channels = []dispatch.Channel{{Carrier: &scripted{}}} },
 		"a channel with no way":  func(c *dispatch.Config) { c.Channels = []dispatch.Channel{{Name: "valley"}} },

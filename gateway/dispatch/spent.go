@@ -1,0 +1,51 @@
+package dispatch
+
+import (
+	"context"
+	"time"
+
+	"threshline/session"
+)
+
+// SentLister lists messages for a worker that takes over from an earlier run.
+type SentLister interface {
+	// Sent lists messages, newest made first, that come after the given one in
+	// that order; a zero message starts at the newest.
+	Sent(ctx context.Context, after session.Outgoing, n int) ([]session.Outgoing, error)
+}
+
+// lookBack is how long before the day began a message may have been made that
+// was handed on in it. Our own choice: answers are kept for a day.
+const lookBack = 48 * time.Hour
+
+// SpentToday makes a Config.SpentToday of a store. It counts a message on the
+// day of its last change, so that a receipt that came today for yesterday's
+// message counts today: too much rather than too little.
+func SpentToday(store SentLister) func(ctx context.Context, channel string, since time.Time) (int, error) {
+	return func(ctx context.Context, channel string, since time.Time) (segments int, err error) {
+		var last session.Outgoing
+		for {
+			page, err := store.Sent(ctx, last, agendaBatch)
+			if err != nil {
+				return 0, err
+			}
+			for _, o := range page {
+				if o.Created.Before(since.Add(-lookBack)) {
+					return segments, nil
+				}
+				if wasHandedOn(o.State) && o.Channel == channel && !o.Changed.Before(since) {
+					segments += o.Segments
+				}
+			}
+			if len(page) < agendaBatch {
+				return segments, nil
+			}
+			last = page[len(page)-1]
+		}
+	}
+}
+
+// wasHandedOn tells whether a carrier took the message.
+func wasHandedOn(s session.OutgoingState) bool {
+	return s == session.HandedOn || s == session.Delivered || s == session.Failed
+}
