@@ -66,7 +66,6 @@ type Assessor struct {
 	byRank    []float64 // backs ParameterResult.ByRank
 	orBetter  []float64 // by rank, outcomes beyond the ladder included
 	known     map[[2]float64][2]float64
-	bare      bool // no bounds: chances alone
 }
 
 // NewAssessor prepares s. Errors wrap ErrCertainty.
@@ -88,24 +87,6 @@ func NewAssessor(s *Standard, c Certainty) (*Assessor, error) {
 // its slices and of the assessor: what a caller keeps of an earlier result is
 // overwritten.
 func (a *Assessor) Assess(r *Readings, res *Result) error {
-	a.bare = false
-	if err := a.assess(r, res); err != nil {
-		return err
-	}
-	res.Borderline = a.borderline()
-	a.settle()
-	return nil
-}
-
-// Chances is Assess without bounds, Borderline and Settle, in a third of the
-// time: for lots as they would be, of which only the chances matter. Low and
-// High are then meaningless.
-func (a *Assessor) Chances(r *Readings, res *Result) error {
-	a.bare = true
-	return a.assess(r, res)
-}
-
-func (a *Assessor) assess(r *Readings, res *Result) error {
 	if err := a.evaluator.Grade(r, res); err != nil {
 		return err
 	}
@@ -116,6 +97,8 @@ func (a *Assessor) assess(r *Readings, res *Result) error {
 	if res.Complete {
 		a.combine()
 	}
+	res.Borderline = a.borderline()
+	a.settle()
 	return nil
 }
 

@@ -5,7 +5,6 @@ import (
 	"errors"
 	"math"
 	"math/rand/v2"
-	"slices"
 	"testing"
 
 	"threshline/grading"
@@ -151,28 +150,6 @@ func TestCertaintyRefusesWhatCannotBe(t *testing.T) {
 	}
 }
 
-// TestChancesAreThoseOfAssess: leaving the bounds out changes no chance.
-func TestChancesAreThoseOfAssess(t *testing.T) {
-	s, r := agmark(t), rand.New(rand.NewPCG(simulationSeed, 3))
-	t.Logf("seed %d", simulationSeed)
-	full, bare := assessor(t, s), assessor(t, s)
-	var one, two grading.Result
-	for range 500 {
-		lot := sampleOf(r, roughSeason().draw(r), kit{20, 0.1, 100, 3})
-		if err := errors.Join(full.Assess(&lot, &one), bare.Chances(&lot, &two)); err != nil {
-			t.Fatal(err)
-		}
-		if one.Confidence != two.Confidence || one.Better != two.Better {
-			t.Fatalf("confidence %v and %v, better %v and %v", one.Confidence, two.Confidence, one.Better, two.Better)
-		}
-		for i := range one.Parameters {
-			if !slices.Equal(one.Parameters[i].ByRank, two.Parameters[i].ByRank) {
-				t.Fatalf("%s: %v and %v", one.Parameters[i].ID, one.Parameters[i].ByRank, two.Parameters[i].ByRank)
-			}
-		}
-	}
-}
-
 func assessor(t testing.TB, s *grading.Standard) *grading.Assessor {
 	t.Helper()
 	a, err := grading.NewAssessor(s, grading.Certainty{})
@@ -198,18 +175,6 @@ func BenchmarkAssess(b *testing.B) {
 	b.ReportAllocs()
 	for i := 0; b.Loop(); i++ {
 		if err := a.Assess(&lots[i%len(lots)], &res); err != nil {
-			b.Fatal(err)
-		}
-	}
-}
-
-// BenchmarkChances is the same without bounds.
-func BenchmarkChances(b *testing.B) {
-	a, lots := assessor(b, agmark(b)), manyLots(1000)
-	var res grading.Result
-	b.ReportAllocs()
-	for i := 0; b.Loop(); i++ {
-		if err := a.Chances(&lots[i%len(lots)], &res); err != nil {
 			b.Fatal(err)
 		}
 	}

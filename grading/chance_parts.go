@@ -55,18 +55,14 @@ func (s *sum) belief() belief {
 
 // particles is a part of number particles that each add unit. Thin (0 to 1) is
 // what the binomial leaves of the Poisson's variance; added and samples are
-// the prior. The bounds, left out when bare, are the Poisson counterpart of
-// Clopper-Pearson.
-func particles(number, unit, thin, step, added, samples float64, bare bool) part {
+// the prior. The bounds are the Poisson counterpart of Clopper-Pearson.
+func particles(number, unit, thin, step, added, samples float64) part {
 	weight := unit / (1 + samples)
 	p := part{
 		value: number * unit, step: step,
 		mean: (number + added) * weight, variance: (number + added) * weight * weight * thin,
 	}
-	p.low, p.high = p.value, p.value
-	if !bare {
-		p.bound(unit * thin)
-	}
+	p.bound(unit * thin)
 	return p
 }
 
