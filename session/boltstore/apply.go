@@ -67,13 +67,12 @@ func (x *exchange) checkDialogue(tx *bolt.Tx) error {
 	if d.Phone != x.key.Phone && h.version != d.Version {
 		return conflict("dialogue")
 	}
-	expires := instant(d.Expires)
+	x.old, x.head = h, dialogueHead{expires: instant(d.Expires), watched: h.watched}
 	// The expiry entry moves only when it would come too late: while a person
 	// talks on, the sweep finds the dialogue alive and looks again later.
-	if expires != 0 && (h.watched == 0 || h.watched > expires) {
-		h.watched = expires
+	if e := x.head.expires; e != 0 && (h.watched == 0 || h.watched > e) {
+		x.head.watched = e
 	}
-	dialogueHead{h.version + 1, expires, h.watched}.put(x.dialogue)
 	return nil
 }
 

@@ -22,7 +22,9 @@ type exchange struct {
 	keep   time.Duration // how long a settled message stays
 
 	reply    []byte
-	dialogue []byte // with room for its head
+	dialogue []byte // with room for its head; nil to leave it as it is
+	old      dialogueHead
+	head     dialogueHead
 	people   []personChange
 	checks   []checkChange
 	invites  [][]byte

@@ -40,6 +40,7 @@ func draftFields(c *coder, d *session.Draft) {
 	text(c, 9, &d.Recheck)
 	text(c, 10, &d.Corrects)
 	truth(c, 11, &d.Reminded)
+	texts(c, 12, &d.Sure)
 }
 
 func lotFields(c *coder, l *session.Lot) {

@@ -2,6 +2,7 @@ package boltstore
 
 import (
 	"bytes"
+	"encoding/binary"
 
 	bolt "go.etcd.io/bbolt"
 )
@@ -38,10 +39,21 @@ func (x *exchange) writeDialogue(p *putter) {
 		return
 	}
 	phone := []byte(x.writes.Dialogue.Phone)
-	p.put(dialogueBucket, phone, x.dialogue)
-	if h, _ := readDialogueHead(x.dialogue); h.watched != 0 && h.watched == h.expires {
-		p.put(expiryBucket, expiryKey(h.watched, dialogueExpiry, phone), nil)
+	if x.old.watched != 0 && (x.old.watched != x.head.watched || x.writes.Dialogue.Empty()) {
+		p.delete(expiryBucket, expiryKey(x.old.watched, dialogueExpiry, phone))
 	}
+	if x.writes.Dialogue.Empty() {
+		p.delete(dialogueBucket, phone)
+		return
+	}
+	if x.head.watched != x.old.watched {
+		p.put(expiryBucket, expiryKey(x.head.watched, dialogueExpiry, phone), nil)
+	}
+	// Versions are never used twice, so that a dialogue which was removed and
+	// begun anew is not taken for the one a turn has read.
+	x.head.version = binary.BigEndian.Uint64(p.next(dialogueBucket))
+	x.head.put(x.dialogue)
+	p.put(dialogueBucket, phone, x.dialogue)
 }
 
 // write stores the person and mends the indexes that name them, but leaves

@@ -111,10 +111,13 @@ func taken(what string) error {
 }
 
 func (s *Store) write(w *session.Writes) {
-	if w.Dialogue != nil {
-		d := cloneDialogue(*w.Dialogue)
-		now, _ := s.state.dialogues.Get(d)
-		d.Version = now.Version + 1
+	if d := w.Dialogue; d != nil && d.Empty() {
+		s.state.dialogues.Delete(*d)
+	} else if d != nil {
+		// Versions are never used twice: see the engine on disk.
+		s.dialogueVersion++
+		d := cloneDialogue(*d)
+		d.Version = s.dialogueVersion
 		s.state.dialogues.ReplaceOrInsert(d)
 	}
 	s.writePeople(w.People)

@@ -18,6 +18,7 @@ func cloneDialogue(d session.Dialogue) session.Dialogue {
 		draft.Readings = draft.Readings.Clone()
 		draft.Paces = maps.Clone(draft.Paces)
 		draft.Skipped = slices.Clone(draft.Skipped)
+		draft.Sure = slices.Clone(draft.Sure)
 	}
 	d.Memo = maps.Clone(d.Memo)
 	d.Recent = slices.Clone(d.Recent)

@@ -28,16 +28,17 @@ type Options struct {
 type Store struct {
 	keep time.Duration
 
-	mu         sync.Mutex
-	closed     bool
-	state      state
-	position   uint64                  // of the last change of a check
-	filed      map[uint64]session.Slip // by position
-	notes      []session.AuditNote     // oldest first
-	outgoing   map[session.OutgoingID]sent
-	carriers   map[carrierID]session.OutgoingID
-	early      map[carrierID]receipt // receipts that came before their message
-	remindings map[session.ReminderID]session.Reminding
+	mu              sync.Mutex
+	closed          bool
+	state           state
+	dialogueVersion uint64                  // the last one given
+	position        uint64                  // of the last change of a check
+	filed           map[uint64]session.Slip // by position
+	notes           []session.AuditNote     // oldest first
+	outgoing        map[session.OutgoingID]sent
+	carriers        map[carrierID]session.OutgoingID
+	early           map[carrierID]receipt // receipts that came before their message
+	remindings      map[session.ReminderID]session.Reminding
 }
 
 // New makes an empty store.

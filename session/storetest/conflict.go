@@ -3,6 +3,7 @@ package storetest
 import (
 	"sync"
 	"testing"
+	"time"
 
 	"threshline/session"
 )
@@ -18,6 +19,7 @@ var conflictCases = []testCase{
 	{"a phone can pass from one person to another in one exchange", phonePasses},
 	{"a stale check, invite or foreign dialogue is not overwritten", stale},
 	{"a dialogue made anew by its own exchange replaces the old one", madeAnew},
+	{"a dialogue removed and begun anew is not taken for the old one", removedAnew},
 }
 
 // meanwhile runs other between the turn's reading and its commit, the first
@@ -44,8 +46,8 @@ func overtaken(t *testing.T, e Engine) {
 	if err != nil || got.Runs != 3 || got.Reply.Text != "mine" {
 		t.Errorf("outcome %+v, %v, want three runs", got, err)
 	}
-	if d := dialogue(t, e, Phone(1)); d.Page != 3 || d.Version != 3 {
-		t.Errorf("page %d, version %d, want 3 and 3", d.Page, d.Version)
+	if d := dialogue(t, e, Phone(1)); d.Page != 3 {
+		t.Errorf("page %d, want 3", d.Page)
 	}
 }
 
@@ -192,13 +194,38 @@ func stale(t *testing.T, e Engine) {
 }
 
 func madeAnew(t *testing.T, e Engine) {
-	for range 2 {
+	var last uint64
+	for range 3 {
 		d := session.Dialogue{Phone: Phone(1), Screen: "main"}
 		if _, err := e.Exchange(ctx, session.Key{Phone: Phone(1)}, always(session.Writes{Dialogue: &d})); err != nil {
 			t.Fatal(err)
 		}
+		got := dialogue(t, e, Phone(1))
+		sameDialogue(t, d, got)
+		if got.Version <= last {
+			t.Errorf("version %d after %d", got.Version, last)
+		}
+		last = got.Version
 	}
-	if d := dialogue(t, e, Phone(1)); d.Version != 2 || d.Screen != "main" {
-		t.Errorf("dialogue %+v, want version 2", d)
+}
+
+// removedAnew has a dialogue removed and begun anew, as often as it was
+// changed before, while a turn works on what it had read.
+func removedAnew(t *testing.T, e Engine) {
+	talk(t, e, 1, Begin.Add(time.Hour))
+	old := dialogue(t, e, Phone(1))
+	other := func() {
+		put(t, e, session.Writes{Dialogue: &session.Dialogue{Phone: Phone(1), Version: old.Version}})
+		if alive(t, e, 1) {
+			t.Error("an empty dialogue was stored")
+		}
+		talk(t, e, 1, Begin.Add(2*time.Hour))
+	}
+	got, err := e.Exchange(ctx, session.Key{Phone: Phone(1)}, meanwhile(1, other, count(Phone(1), "")))
+	if err != nil || got.Runs != 2 {
+		t.Errorf("%+v, %v, want two runs", got, err)
+	}
+	if d := dialogue(t, e, Phone(1)); d.Page != 1 || !d.Expires.Equal(Begin.Add(2*time.Hour)) {
+		t.Errorf("page %d until %v: not the one begun anew", d.Page, d.Expires)
 	}
 }

@@ -30,7 +30,8 @@ func always(w session.Writes) session.Turn {
 // says is a turn that only answers.
 func says(text string) session.Turn { return always(session.Writes{Reply: session.Reply{Text: text}}) }
 
-// count is a turn that counts the dialogue's page up and answers with text.
+// count is a turn that counts the dialogue's page up, shows a screen and
+// answers with text.
 func count(phone session.Phone, text string) session.Turn {
 	return func(v session.View) (session.Writes, error) {
 		d, err := v.Dialogue(phone)
@@ -38,6 +39,7 @@ func count(phone session.Phone, text string) session.Turn {
 			return session.Writes{}, err
 		}
 		d.Page++
+		d.Screen = "main"
 		return session.Writes{Dialogue: &d, Reply: session.Reply{Text: text, More: true}}, nil
 	}
 }

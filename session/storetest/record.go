@@ -48,10 +48,10 @@ func missing(t *testing.T, e Engine) {
 
 func blank(t *testing.T, e Engine) {
 	put(t, e, session.Writes{
-		Dialogue: &session.Dialogue{Phone: "word"}, People: []session.Person{{ID: "p"}}, Checks: []session.Check{{Slip: "s"}},
+		Dialogue: &session.Dialogue{Phone: "word", Screen: "x"}, People: []session.Person{{ID: "p"}}, Checks: []session.Check{{Slip: "s"}},
 		Invites: []session.Invite{{Code: "i"}}, Outgoing: []session.Outgoing{{ID: "m", State: session.Refused}}, Notes: []session.AuditNote{{}},
 	})
-	same(t, "dialogue", session.Dialogue{Phone: "word", Version: 1}, dialogue(t, e, "word"))
+	sameDialogue(t, session.Dialogue{Phone: "word", Screen: "x"}, dialogue(t, e, "word"))
 	same(t, "person", session.Person{ID: "p", Version: 1}, person(t, e, "p"))
 	same(t, "check", session.Check{Slip: "s", Version: 1, Position: 1}, check(t, e, "s"))
 	sent, err := e.Sent(ctx, session.Outgoing{}, 9)

@@ -38,7 +38,7 @@ func talk(t *testing.T, e Engine, i int, expires time.Time) {
 	t.Helper()
 	_, err := e.Exchange(ctx, session.Key{Phone: Phone(i)}, func(v session.View) (session.Writes, error) {
 		d, err := v.Dialogue(Phone(i))
-		d.Expires = expires
+		d.Screen, d.Expires = "main", expires
 		return session.Writes{Dialogue: &d}, err
 	})
 	if err != nil {
