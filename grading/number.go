@@ -5,7 +5,6 @@ import (
 	"errors"
 	"fmt"
 	"math/bits"
-	"strconv"
 	"strings"
 )
 
@@ -43,14 +42,20 @@ func ParseDecimal(s string) (Decimal, error) {
 	if point && (fraction == "" || len(fraction) > decimalPlaces || !allDigits(fraction)) {
 		return 0, fmt.Errorf("%w: %q (at most %d decimals)", ErrNumber, s, decimalPlaces)
 	}
-	n, err := strconv.ParseInt(whole+fraction+strings.Repeat("0", decimalPlaces-len(fraction)), 10, 64)
-	if err != nil {
-		return 0, fmt.Errorf("%w: %q", ErrNumber, s)
+	n := Decimal(0)
+	for _, c := range []byte(whole) {
+		n = 10*n + Decimal(c-'0')
+	}
+	for i := range decimalPlaces {
+		n *= 10
+		if i < len(fraction) {
+			n += Decimal(fraction[i] - '0')
+		}
 	}
 	if negative {
 		n = -n
 	}
-	return Decimal(n), nil
+	return n, nil
 }
 
 func allDigits(s string) bool {

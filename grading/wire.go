@@ -4,7 +4,6 @@ import (
 	"bytes"
 	"encoding/json"
 	"fmt"
-	"io"
 	"maps"
 	"slices"
 	"strconv"
@@ -107,8 +106,7 @@ func (w *objectWriter) rest(r *Readings) error {
 // number. A key that is not known, or that comes twice, is an *InputError that
 // names it. Null means not measured.
 func (r *Readings) UnmarshalJSON(b []byte) error {
-	dec := json.NewDecoder(bytes.NewReader(b))
-	got, extra, err := ReadJSON(dec)
+	got, extra, err := ReadJSON(json.NewDecoder(bytes.NewReader(b)))
 	if err != nil {
 		return err
 	}
@@ -124,32 +122,22 @@ func (r *Readings) UnmarshalJSON(b []byte) error {
 // have (the caller's own, such as the number of bags) come back unread in
 // extra, nil when there are none. At the end of the input it returns io.EOF.
 // Faults are *InputError with the key, or the decoder's own syntax errors.
+// After an *InputError the next object can be read.
 func ReadJSON(dec *json.Decoder) (Readings, map[string]json.RawMessage, error) {
-	dec.UseNumber()
-	tok, err := dec.Token()
-	if err != nil {
+	var raw json.RawMessage
+	if err := dec.Decode(&raw); err != nil {
 		return Readings{}, nil, err
 	}
-	if tok != json.Delim('{') {
+	if raw[0] != '{' {
 		return Readings{}, nil, &InputError{Want: "an object of readings"}
 	}
-	in := reader{dec: dec}
-	for dec.More() {
-		if err := in.member(); err != nil {
-			return Readings{}, nil, inside(err)
+	var in reader
+	members := elements{text: raw, at: 1}
+	for members.more() {
+		name := members.key()
+		if err := in.member(name, members.value()); err != nil {
+			return Readings{}, nil, err
 		}
 	}
-	if _, err := dec.Token(); err != nil {
-		return Readings{}, nil, inside(err)
-	}
 	return in.r, in.extra, nil
-}
-
-// inside turns the end of the input in the middle of an object into a fault,
-// so that it is not taken for the end of the list.
-func inside(err error) error {
-	if err == io.EOF {
-		return io.ErrUnexpectedEOF
-	}
-	return err
 }

@@ -1,85 +1,67 @@
 package grading
 
 import (
+	"bytes"
 	"encoding/json"
-	"maps"
-	"slices"
+	"strings"
 )
 
 // reader reads the members of one object of readings.
 type reader struct {
-	dec   *json.Decoder
 	r     Readings
 	extra map[string]json.RawMessage
-	seen  []string
-}
-
-func (in *reader) member() error {
-	tok, err := in.dec.Token()
-	if err != nil {
-		return err
-	}
-	name, _ := tok.(string)
-	if slices.Contains(in.seen, name) {
-		return &InputError{Field: name, Want: "the key only once"}
-	}
-	in.seen = append(in.seen, name)
-	if f, ok := ParseField(name); ok {
-		return in.field(f)
-	}
-	switch name {
-	case valuesKey:
-		return in.values()
-	case wordsKey:
-		return in.words()
-	case flagsKey:
-		return in.decode(flagsKey, &in.r.Flags, "a list of words")
-	case classKey:
-		return in.decode(classKey, &in.r.Class, "a word")
-	}
-	var raw json.RawMessage
-	if err := in.dec.Decode(&raw); err != nil {
-		return err
-	}
-	if in.extra == nil {
-		in.extra = make(map[string]json.RawMessage)
-	}
-	in.extra[name] = raw
-	return nil
-}
-
-// decode reads a member into v; a value of another type is an *InputError,
-// broken text stays the decoder's error.
-func (in *reader) decode(name string, v any, want string) error {
-	err := in.dec.Decode(v)
-	if _, wrongType := err.(*json.UnmarshalTypeError); wrongType {
-		return &InputError{Field: name, Want: want}
-	}
-	return err
-}
-
-func (in *reader) field(f Field) error {
-	tok, err := in.dec.Token()
-	if err != nil {
-		return err
-	}
-	switch v := tok.(type) {
-	case nil:
-		return nil
-	case json.Number:
-		return in.number(f, v)
-	case json.Delim:
-		if f == Moisture && v == '[' {
-			return in.repeats()
-		}
-	}
-	return &InputError{Field: f.String(), Want: wantNumber}
+	seen  uint32 // fields that came, by bit
+	other []string
 }
 
 const wantNumber = "a plain number with at most four decimals"
 
-func (in *reader) number(f Field, n json.Number) error {
-	d, err := ParseDecimal(n.String())
+func (in *reader) member(name string, value []byte) error {
+	if f, ok := ParseField(name); ok {
+		if in.seen&(1<<f) != 0 {
+			return &InputError{Field: name, Want: "the key only once"}
+		}
+		in.seen |= 1 << f
+		return in.field(f, value)
+	}
+	for _, old := range in.other {
+		if old == name {
+			return &InputError{Field: name, Want: "the key only once"}
+		}
+	}
+	in.other = append(in.other, name)
+	switch name {
+	case valuesKey:
+		return in.values(value)
+	case wordsKey:
+		return decode(wordsKey, value, &in.r.Words, "an object of words")
+	case flagsKey:
+		return decode(flagsKey, value, &in.r.Flags, "a list of words")
+	case classKey:
+		return decode(classKey, value, &in.r.Class, "a word")
+	}
+	if in.extra == nil {
+		in.extra = make(map[string]json.RawMessage)
+	}
+	in.extra[name] = bytes.Clone(value)
+	return nil
+}
+
+func decode(name string, value []byte, to any, want string) error {
+	if json.Unmarshal(value, to) != nil {
+		return &InputError{Field: name, Want: want}
+	}
+	return nil
+}
+
+func (in *reader) field(f Field, value []byte) error {
+	if string(value) == "null" {
+		return nil
+	}
+	if f == Moisture && value[0] == '[' {
+		return in.repeats(value)
+	}
+	d, err := ParseDecimal(string(value))
 	if err != nil {
 		return &InputError{Field: f.String(), Want: wantNumber}
 	}
@@ -87,45 +69,112 @@ func (in *reader) number(f Field, n json.Number) error {
 	return nil
 }
 
-func (in *reader) repeats() error {
-	in.r.Repeats = nil
-	for in.dec.More() {
-		tok, err := in.dec.Token()
-		if err != nil {
-			return err
-		}
-		n, ok := tok.(json.Number)
-		if !ok {
-			return &InputError{Field: Moisture.String(), Want: "a list of plain numbers"}
-		}
-		d, err := ParseDecimal(n.String())
+func (in *reader) repeats(list []byte) error {
+	items := elements{text: list, at: 1}
+	for items.more() {
+		d, err := ParseDecimal(string(items.value()))
 		if err != nil {
 			return &InputError{Field: Moisture.String(), Want: wantNumber}
 		}
 		in.r.Repeats = append(in.r.Repeats, d)
 	}
-	_, err := in.dec.Token()
-	return err
+	return nil
 }
 
-func (in *reader) values() error {
-	var numbers map[ParameterID]json.Number
-	if err := in.decode(valuesKey, &numbers, "an object of numbers"); err != nil {
-		return err
+func (in *reader) values(object []byte) error {
+	if string(object) == "null" {
+		return nil
 	}
-	for _, id := range slices.Sorted(maps.Keys(numbers)) {
-		d, err := ParseDecimal(numbers[id].String())
+	if object[0] != '{' {
+		return &InputError{Field: valuesKey, Want: "an object of numbers"}
+	}
+	items := elements{text: object, at: 1}
+	for items.more() {
+		id := ParameterID(items.key())
+		name := valuesKey + "." + string(id)
+		d, err := ParseDecimal(string(items.value()))
 		if err != nil {
-			return &InputError{Field: valuesKey + "." + string(id), Want: wantNumber}
+			return &InputError{Field: name, Want: wantNumber}
+		}
+		if _, twice := in.r.Values[id]; twice {
+			return &InputError{Field: name, Want: "the key only once"}
 		}
 		if in.r.Values == nil {
-			in.r.Values = make(map[ParameterID]Decimal, len(numbers))
+			in.r.Values = make(map[ParameterID]Decimal, 4)
 		}
 		in.r.Values[id] = d
 	}
 	return nil
 }
 
-func (in *reader) words() error {
-	return in.decode(wordsKey, &in.r.Words, "an object of words")
+// elements walks the members of an object or the items of a list whose text is
+// known to be good JSON: the standard library has checked it before. It starts
+// behind the opening bracket.
+type elements struct {
+	text []byte
+	at   int
+}
+
+// more tells whether another element follows, and goes to its start.
+func (e *elements) more() bool {
+	e.skip(", \t\r\n")
+	c := e.text[e.at]
+	return c != '}' && c != ']'
+}
+
+func (e *elements) skip(cutset string) {
+	for strings.IndexByte(cutset, e.text[e.at]) >= 0 {
+		e.at++
+	}
+}
+
+// key reads the name of a member and goes to its value.
+func (e *elements) key() string {
+	quoted := e.value()
+	e.skip(": \t\r\n")
+	if bytes.IndexByte(quoted, '\\') < 0 {
+		return string(quoted[1 : len(quoted)-1])
+	}
+	var name string
+	_ = json.Unmarshal(quoted, &name) // good JSON, and a string
+	return name
+}
+
+// value is the text of the value that starts here.
+func (e *elements) value() []byte {
+	start, depth := e.at, 0
+	for {
+		switch e.text[e.at] {
+		case '"':
+			e.str()
+			if depth == 0 {
+				return e.text[start:e.at]
+			}
+			continue
+		case '{', '[':
+			depth++
+		case '}', ']':
+			if depth--; depth <= 0 {
+				if depth == 0 {
+					e.at++
+				}
+				return e.text[start:e.at]
+			}
+		case ',', ' ', '\t', '\r', '\n':
+			if depth == 0 {
+				return e.text[start:e.at]
+			}
+		}
+		e.at++
+	}
+}
+
+// str goes behind the closing quote of the string that starts here.
+func (e *elements) str() {
+	for e.at++; e.text[e.at] != '"'; e.at++ {
+		if e.text[e.at] == '\\' {
+			e.at++
+		}
+	}
+	e.at++
 }

@@ -108,8 +108,11 @@ func (f *file) matrix(t *table, s *grading.Standard) {
 		ColumnMax: mt.decimals("column_max"),
 	}
 	for _, key := range []string{"row", "column"} {
-		if id := mt.text(key); id != "" && s.Parameter(grading.ParameterID(id)) == nil {
+		id := mt.text(key)
+		if p := s.Parameter(grading.ParameterID(id)); id != "" && p == nil {
 			f.unknownParameter(f.at(mt.key(key)), mt.key(key), id, s)
+		} else if p != nil && p.Unit == grading.Word {
+			mt.wrong(mt.node.get(key), key, "a parameter with a number")
 		}
 	}
 	for key, limits := range map[string][]grading.Decimal{"row_max": m.RowMax, "column_max": m.ColumnMax} {

@@ -141,15 +141,15 @@ func stricter(b, better *grading.Bound, words []string) bool {
 		slices.Index(words, b.WorstWord) < slices.Index(words, better.WorstWord)
 }
 
-// verifyLimitsUsed finds a grade that limits nothing although the rule is to
-// take the worst: every lot would pass it.
+// verifyLimitsUsed finds a grade that limits nothing, so that every lot would
+// pass it, and limits beside a matrix, which nothing would look at.
 func (f *file) verifyLimitsUsed(s *grading.Standard) {
-	if s.Rule == grading.MatrixOf {
-		return
-	}
 	for i := range s.Grades {
-		if len(s.Grades[i].Limits) == 0 {
-			key := "grade." + string(s.Grades[i].Label)
+		key := "grade." + string(s.Grades[i].Label)
+		switch none := len(s.Grades[i].Limits) == 0; {
+		case s.Rule == grading.MatrixOf && !none:
+			f.fault(f.at(key), key, "limits", "a label only, because the matrix gives the grade")
+		case s.Rule != grading.MatrixOf && none:
 			f.fault(f.at(key), key, "no limit", "at least one limit: max, min, below, above or word")
 		}
 	}
