@@ -1,0 +1,82 @@
+package gateway
+
+import (
+	"time"
+
+	"threshline/gateway/carrier"
+	"threshline/session"
+)
+
+// Carrier reads and answers the requests of one carrier; a *carrier.Channel
+// is one.
+type Carrier interface {
+	// Admit checks who sends, before anything is parsed.
+	Admit(r *carrier.Request, now time.Time) error
+	// Read understands a request. With a batch it may return both the messages
+	// it understood and an error about the others.
+	Read(r *carrier.Request) ([]carrier.Inbound, error)
+	// Latest is what is new in a message that repeats the whole dialogue, given
+	// the message before it.
+	Latest(heard string, in carrier.Inbound) (text string, agrees bool)
+	// Write makes the answer to a request.
+	Write(answers ...carrier.Answer) (carrier.Response, error)
+}
+
+// Channel is one configured way in.
+type Channel struct {
+	Name    string
+	Kind    session.Kind
+	Carrier Carrier
+	// Receipts reads the carrier's delivery receipts; nil when it sends none.
+	Receipts ReceiptReader
+	// Budget is how much a reply may hold.
+	Budget session.Budget
+	// ByCall says that a reply goes out as a message of its own and not in the
+	// answer to the request.
+	ByCall bool
+	// Reaches tells whether a reply by call may go to a number: whoever makes us
+	// text a dear range earns from it. Nil means any number.
+	Reaches func(session.Phone) bool
+	// Busy is a text to show instead of an error when the gateway is too busy:
+	// it must say that nothing is lost. Empty answers 503 with Retry-After.
+	Busy string
+	// QuietLimit says that whoever is over the limit gets an empty answer
+	// instead of 429: for carriers that deliver again whatever is not 200.
+	QuietLimit bool
+	// Window is how long the same text of the same phone is taken for a
+	// redelivery when the message carries no id; 0 never takes it so.
+	Window time.Duration
+}
+
+// ChannelOf is a configured channel as the gateway uses it.
+func ChannelOf(c *carrier.Channel) Channel {
+	cfg := c.Config()
+	channel := Channel{
+		Name: c.Name(), Kind: c.Kind(), Carrier: c, Budget: c.Budget(), ByCall: c.ByCall(), Reaches: c.CanAnswer,
+		Busy: cfg.Busy, QuietLimit: cfg.QuietLimit, Window: time.Duration(cfg.ResendWindow),
+	}
+	if cfg.Receipt != nil {
+		channel.Receipts = c
+	}
+	return channel
+}
+
+// keepDuplicates is how long a redelivery is recognised. Our own choice: longer
+// than carriers are known to try again.
+const keepDuplicates = 7 * 24 * time.Hour
+
+// channel is a Channel at work.
+type channel struct {
+	Channel
+	bucket  *bucketSet
+	metrics channelMetrics
+}
+
+func newChannel(c Channel, limit Limit, m *Metrics) *channel {
+	return &channel{Channel: c, bucket: newBucketSet(1, limit), metrics: m.of(c)}
+}
+
+// answers tells whether a reply by call may go to the number.
+func (c *channel) answers(p session.Phone) bool {
+	return p.Answerable() && (c.Reaches == nil || c.Reaches(p))
+}

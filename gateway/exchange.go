@@ -1,0 +1,183 @@
+package gateway
+
+import (
+	"context"
+	"crypto/sha256"
+	"encoding/hex"
+	"fmt"
+	"io"
+	"maps"
+	"strings"
+	"time"
+
+	"threshline/gateway/carrier"
+	"threshline/gateway/dispatch"
+	"threshline/session"
+)
+
+// exchangeWithin is how long one exchange may take: well before the server
+// gives the answer up. Our own choice.
+const exchangeWithin = 10 * time.Second
+
+// answer lets the dialogue take one message, and returns the reply when all
+// that came of it is stored.
+func (g *Gateway) answer(ctx context.Context, c *channel, in carrier.Inbound) (session.Reply, error) {
+	now := g.cfg.Now()
+	over := in.Event == session.End || in.Event == session.Timeout
+	if !over && !g.phones.allow(c.Name+"|"+string(in.From), now) {
+		return session.Reply{}, errTooMuch
+	}
+	select {
+	case g.flight <- struct{}{}:
+		defer func() { <-g.flight }()
+	default:
+		return session.Reply{}, errOverload
+	}
+	// A carrier that hangs up has still delivered: what was said is kept.
+	ctx, cancel := context.WithTimeout(context.WithoutCancel(ctx), exchangeWithin)
+	defer cancel()
+	queued := false
+	outcome, err := g.cfg.Store.Exchange(ctx, g.key(c, in, now), g.turn(c, in, now, &queued))
+	c.metrics.count(outcome, err, g.cfg.Now().Sub(now))
+	if err != nil {
+		return session.Reply{}, err
+	}
+	if queued && !outcome.Duplicate && g.cfg.Queued != nil {
+		g.cfg.Queued()
+	}
+	return outcome.Reply, nil
+}
+
+// key says whose exchange it is and how a redelivery is recognised: by the
+// message's id; where there is none, by the same text inside the channel's
+// window, if it has one.
+func (g *Gateway) key(c *channel, in carrier.Inbound, now time.Time) session.Key {
+	key := session.Key{Phone: in.From, KeepUntil: now.Add(keepDuplicates)}
+	switch {
+	case in.MessageID != "":
+		key.Duplicate = c.Name + "|" + bounded(in.MessageID)
+	case c.Window > 0:
+		key.Duplicate = g.seen.key(c.Name, in.From, string(in.Event)+in.NetworkSession, in.Text, now, c.Window, g.stamp)
+		// The key is of no use once the window has passed.
+		key.KeepUntil = now.Add(c.Window + time.Minute)
+	}
+	return key
+}
+
+// longestID is the most bytes of a carrier's id that are kept as they are.
+const longestID = 128
+
+// bounded makes an id fit to be a key: carriers' ids are short and plain, and
+// what is not is kept as its hash, so that nobody can fill the store with it.
+func bounded(id string) string {
+	plain := func(r rune) bool { return r > ' ' && r < 0x7f }
+	if len(id) <= longestID && strings.IndexFunc(id, func(r rune) bool { return !plain(r) }) < 0 {
+		return id
+	}
+	sum := sha256.Sum256([]byte(id))
+	return "sha256-" + hex.EncodeToString(sum[:])
+}
+
+// turn is what the engine runs: the dialogue's step, with fresh random bits
+// for each run, and the reply as an outgoing message where the channel
+// answers by a call. queued tells after the last run whether it left any.
+func (g *Gateway) turn(c *channel, in carrier.Inbound, now time.Time, queued *bool) session.Turn {
+	return func(v session.View) (session.Writes, error) {
+		entropy, err := dispatch.Bits(g.cfg.Entropy)
+		if err != nil {
+			return session.Writes{}, err
+		}
+		text, err := g.latest(v, c, in)
+		if err != nil {
+			return session.Writes{}, err
+		}
+		writes, err := g.cfg.Machine.Step(v, session.Input{
+			Channel: c.Name, Kind: c.Kind, Event: in.Event, Phone: in.From, Text: text,
+			NetworkSession: bounded(in.NetworkSession), At: now, Entropy: entropy, Budget: c.Budget,
+		})
+		if err != nil {
+			return session.Writes{}, err
+		}
+		remember(&writes, in)
+		if c.ByCall && !writes.Reply.Silent && writes.Reply.Text != "" && c.answers(in.From) {
+			o, err := g.outgoing(c, in, writes.Reply, now)
+			if err != nil {
+				return session.Writes{}, err
+			}
+			writes.Outgoing = append(writes.Outgoing, o)
+		}
+		*queued = len(writes.Outgoing) > 0
+		return writes, nil
+	}
+}
+
+// memoWhole is what a carrier that repeats the whole dialogue gave last, and
+// longestWhole the most bytes of it that are kept: a person's inputs of one
+// session are far shorter.
+const (
+	memoWhole    = "_whole"
+	longestWhole = 2000
+)
+
+// latest is what is new in a message. Only channels that repeat the whole
+// dialogue need what was heard before, and only of the same network session.
+func (g *Gateway) latest(v session.View, c *channel, in carrier.Inbound) (string, error) {
+	if in.Whole == "" {
+		return in.Text, nil
+	}
+	d, err := v.Dialogue(in.From)
+	if err != nil {
+		return "", fmt.Errorf("gateway: read what was heard before: %w", err)
+	}
+	// What was kept of an earlier session is of no use.
+	heard, ok := strings.CutPrefix(d.Memo[memoWhole], bounded(in.NetworkSession)+"\n")
+	if !ok {
+		heard = ""
+	}
+	text, _ := c.Carrier.Latest(heard, in)
+	return text, nil
+}
+
+// remember keeps the whole dialogue for the next message's latest.
+func remember(w *session.Writes, in carrier.Inbound) {
+	if in.Whole == "" || w.Dialogue == nil {
+		return
+	}
+	d := *w.Dialogue
+	d.Memo = maps.Clone(d.Memo)
+	if d.Memo == nil {
+		d.Memo = map[string]string{}
+	}
+	d.Memo[memoWhole] = bounded(in.NetworkSession) + "\n" + in.Whole
+	if len(in.Whole) > longestWhole {
+		delete(d.Memo, memoWhole)
+	}
+	w.Dialogue = &d
+}
+
+// outgoing makes a reply into a message of its own.
+func (g *Gateway) outgoing(c *channel, in carrier.Inbound, reply session.Reply, now time.Time) (session.Outgoing, error) {
+	id, err := newOutgoingID(g.cfg.Entropy)
+	if err != nil {
+		return session.Outgoing{}, err
+	}
+	o := session.Outgoing{
+		ID: id, To: in.From, Channel: c.Name, Text: reply.Text, Purpose: session.Answer,
+		Created: now, Due: now, Expires: now.Add(g.cfg.AnswerFor), State: session.Queued, Changed: now,
+	}
+	if reply.Safety {
+		// A caution is of use however late it comes.
+		o.Purpose, o.Expires = session.Safety, time.Time{}
+	}
+	return o, nil
+}
+
+// newOutgoingID makes an id of 24 characters, so that it fits whatever field a
+// carrier has for a client reference.
+func newOutgoingID(entropy io.Reader) (session.OutgoingID, error) {
+	var raw [12]byte
+	if _, err := io.ReadFull(entropy, raw[:]); err != nil {
+		return "", fmt.Errorf("gateway: no random bits: %w", err)
+	}
+	return session.OutgoingID(hex.EncodeToString(raw[:])), nil
+}

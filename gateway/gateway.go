@@ -1,0 +1,165 @@
+package gateway
+
+import (
+	"bytes"
+	"context"
+	"crypto/rand"
+	"errors"
+	"fmt"
+	"io"
+	"net/http"
+	"sync"
+	"sync/atomic"
+	"time"
+
+	"github.com/gorilla/mux"
+	"github.com/rs/zerolog"
+
+	"threshline/gateway/dispatch"
+	"threshline/session"
+)
+
+// Store is what the gateway asks of an engine.
+type Store interface {
+	// Exchange runs the turn and stores all it wrote, the reply and the
+	// duplicate key, or nothing. See [session.Turn] for what a turn may do.
+	Exchange(ctx context.Context, key session.Key, turn session.Turn) (session.Outcome, error)
+}
+
+// Stepper makes what one message changes; a session.Machine is one.
+type Stepper interface {
+	Step(v session.View, in session.Input) (session.Writes, error)
+}
+
+// ReceiptBook takes delivery receipts: a store.
+type ReceiptBook interface {
+	// Receipt sets the state of the message that a channel's carrier knows by
+	// an id. Receipts may repeat, and come in any order.
+	Receipt(ctx context.Context, channel, carrierID string, state session.OutgoingState, at time.Time) error
+}
+
+// Config is what a gateway needs. Store, Machine, Channels, Now and Metrics
+// must be set.
+type Config struct {
+	Store    Store
+	Machine  Stepper
+	Channels []Channel
+	Receipts ReceiptBook // nil: receipts are answered with 404
+	Limits   Limits      // the zero value limits nothing; see DefaultLimits
+	Now      func() time.Time
+	Entropy  io.Reader // fresh random bits; nil is crypto/rand
+	Log      zerolog.Logger
+	Metrics  *Metrics
+	// Ready tells why the process cannot serve just now; nil is always ready.
+	Ready func(context.Context) error
+	// Queued is called when an exchange has queued an outgoing message, to wake
+	// the worker; may be nil.
+	Queued func()
+	// AnswerFor is how long an answer that goes out by a call may be late; 0 is
+	// 24 hours.
+	AnswerFor time.Duration
+	// Beside adds routes of others, such as the desk's; may be nil.
+	Beside func(*mux.Router)
+}
+
+// Gateway answers carriers.
+type Gateway struct {
+	cfg      Config
+	channels map[string]*channel
+	phones   *bucketSet
+	flight   chan struct{} // one slot for each exchange under way
+	seen     *recent
+	stamp    uint64 // tells the runs of the process apart
+	requests atomic.Uint64
+	bodies   sync.Pool // of *bytes.Buffer, for requests' bodies
+	handler  http.Handler
+}
+
+// New makes a gateway of its configuration. It listens to nothing: mount
+// [Gateway.ServeHTTP] in a [Server].
+func New(cfg Config) (*Gateway, error) {
+	if cfg.Store == nil || cfg.Machine == nil || cfg.Now == nil || cfg.Metrics == nil || len(cfg.Channels) == 0 {
+		return nil, errors.New("gateway: a gateway needs a store, a machine, a clock, metrics and a channel")
+	}
+	if cfg.Entropy == nil {
+		cfg.Entropy = rand.Reader
+	} else {
+		cfg.Entropy = &lockedReader{source: cfg.Entropy}
+	}
+	if cfg.AnswerFor <= 0 {
+		cfg.AnswerFor = 24 * time.Hour
+	}
+	if cfg.Limits.InFlight <= 0 {
+		cfg.Limits.InFlight = 2048
+	}
+	stamp, err := dispatch.Bits(cfg.Entropy)
+	if err != nil {
+		return nil, err
+	}
+	g := &Gateway{
+		cfg: cfg, channels: map[string]*channel{},
+		phones: newBucketSet(phonesRemembered, cfg.Limits.Phone...),
+		flight: make(chan struct{}, cfg.Limits.InFlight),
+		seen:   newRecent(), stamp: stamp[0],
+		bodies: sync.Pool{New: func() any { return new(bytes.Buffer) }},
+	}
+	for _, c := range cfg.Channels {
+		if c.Name == "" || c.Carrier == nil || g.channels[c.Name] != nil {
+			return nil, fmt.Errorf("gateway: channel %q needs a carrier and a name of its own", c.Name)
+		}
+		g.channels[c.Name] = newChannel(c, cfg.Limits.Channel, cfg.Metrics)
+	}
+	g.handler = g.routes()
+	return g, nil
+}
+
+// ServeHTTP implements http.Handler.
+func (g *Gateway) ServeHTTP(w http.ResponseWriter, r *http.Request) { g.handler.ServeHTTP(w, r) }
+
+func (g *Gateway) routes() http.Handler {
+	router := mux.NewRouter()
+	// A path is taken as it stands: a redirect would drop a carrier's body.
+	router.SkipClean(true)
+	router.HandleFunc("/in/{channel}", g.receive).Methods(http.MethodPost, http.MethodGet)
+	router.HandleFunc("/receipt/{channel}", g.receipt).Methods(http.MethodPost, http.MethodGet)
+	router.HandleFunc("/healthz", g.healthy).Methods(http.MethodGet, http.MethodHead)
+	router.HandleFunc("/readyz", g.ready).Methods(http.MethodGet, http.MethodHead)
+	router.Handle("/metrics", g.cfg.Metrics.handler()).Methods(http.MethodGet)
+	if g.cfg.Beside != nil {
+		g.cfg.Beside(router)
+	}
+	router.NotFoundHandler = http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) { g.refuse(w, r, "", errNoPath) })
+	router.MethodNotAllowedHandler = http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) { g.refuse(w, r, "", errMethod) })
+	return g.guarded(router)
+}
+
+// healthy says that the process runs.
+func (g *Gateway) healthy(w http.ResponseWriter, _ *http.Request) { ok(w) }
+
+func ok(w http.ResponseWriter) {
+	w.Header().Set("Content-Type", "text/plain; charset=utf-8")
+	_, _ = io.WriteString(w, "ok\n")
+}
+
+// ready says whether the process can serve: the store takes what it is given.
+func (g *Gateway) ready(w http.ResponseWriter, r *http.Request) {
+	if g.cfg.Ready != nil {
+		if err := g.cfg.Ready(r.Context()); err != nil {
+			g.refuse(w, r, "", fmt.Errorf("%w: %w", errNotReady, err))
+			return
+		}
+	}
+	ok(w)
+}
+
+// lockedReader lets several exchanges draw from a source that is not made for it.
+type lockedReader struct {
+	mu     sync.Mutex
+	source io.Reader
+}
+
+func (l *lockedReader) Read(p []byte) (int, error) {
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	return io.ReadFull(l.source, p)
+}

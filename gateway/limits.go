@@ -1,0 +1,109 @@
+package gateway
+
+import (
+	"sync"
+	"time"
+
+	"golang.org/x/time/rate"
+)
+
+// Limit is a token bucket: Burst messages at once, and one more every Every.
+// The zero value limits nothing.
+type Limit struct {
+	Burst int
+	Every time.Duration
+}
+
+func (l Limit) on() bool { return l.Burst > 0 && l.Every > 0 }
+
+// Limits bound what one phone and one channel may send us. They stop what the
+// dialogue cannot see: two machines answering each other with ever new texts,
+// and somebody who makes us send to earn from it.
+type Limits struct {
+	// Phone holds for each number on each channel; a message must pass all.
+	Phone []Limit
+	// Channel holds for everything that one channel brings.
+	Channel Limit
+	// InFlight is the most exchanges under way at once; more are told to come
+	// back. 0 is 2,048.
+	InFlight int
+}
+
+// DefaultLimits are our own choice: nobody types a message every two seconds
+// for long, nor 400 in a day.
+func DefaultLimits() Limits {
+	return Limits{
+		Phone: []Limit{
+			{Burst: 40, Every: 2 * time.Second},
+			{Burst: 400, Every: 24 * time.Hour / 400},
+		},
+		InFlight: 2048,
+	}
+}
+
+// phonesRemembered bounds each of a bucketSet's two generations.
+const phonesRemembered = 50_000
+
+// bucketSet holds buckets by name in bounded memory: when one generation is
+// full it becomes the old one, and what is not asked for again is forgotten
+// with it. A forgotten bucket starts full again.
+type bucketSet struct {
+	limits []Limit
+	most   int
+
+	mu         sync.Mutex
+	young, old map[string][]*rate.Limiter
+}
+
+func newBucketSet(most int, limits ...Limit) *bucketSet {
+	set := &bucketSet{most: most, young: map[string][]*rate.Limiter{}}
+	for _, l := range limits {
+		if l.on() {
+			set.limits = append(set.limits, l)
+		}
+	}
+	return set
+}
+
+// allow takes one token of each of name's buckets, or none and returns false.
+func (s *bucketSet) allow(name string, now time.Time) bool {
+	if len(s.limits) == 0 {
+		return true
+	}
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	buckets := s.find(name)
+	for _, b := range buckets {
+		if b.TokensAt(now) < 1 {
+			return false
+		}
+	}
+	for _, b := range buckets {
+		b.AllowN(now, 1)
+	}
+	return true
+}
+
+func (s *bucketSet) find(name string) []*rate.Limiter {
+	if buckets, ok := s.young[name]; ok {
+		return buckets
+	}
+	buckets, ok := s.old[name]
+	if !ok {
+		for _, l := range s.limits {
+			buckets = append(buckets, rate.NewLimiter(rate.Every(l.Every), l.Burst))
+		}
+	}
+	if len(s.young) >= s.most {
+		s.old, s.young = s.young, map[string][]*rate.Limiter{}
+	}
+	s.young[name] = buckets
+	return buckets
+}
+
+// size is how many buckets are held.
+func (s *bucketSet) size() int {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	return len(s.young) + len(s.old)
+}

@@ -1,0 +1,129 @@
+package gateway
+
+import (
+	"bytes"
+	"context"
+	"errors"
+	"fmt"
+	"net/http"
+
+	"github.com/gorilla/mux"
+
+	"threshline/gateway/carrier"
+	"threshline/session"
+)
+
+// receive is the way of one request: its size, who sends it, what it says,
+// and for each message an exchange, in the order in which they stand.
+func (g *Gateway) receive(w http.ResponseWriter, r *http.Request) {
+	c := g.channels[mux.Vars(r)["channel"]]
+	if c == nil {
+		g.refuse(w, r, "", errChannel)
+		return
+	}
+	buffer := g.bodies.Get().(*bytes.Buffer)
+	defer g.bodies.Put(buffer)
+	request, err := readRequest(w, r, buffer)
+	if err != nil {
+		g.refuse(w, r, c.Name, err)
+		return
+	}
+	messages, err := g.understand(c, request)
+	if len(messages) == 0 {
+		g.refuse(w, r, c.Name, err)
+		return
+	}
+	if err != nil {
+		// Part of a batch. Refusing it all would bring it back for ever.
+		g.note(w, c.Name, faultOf(err), err)
+	}
+	answers, err := g.answerAll(r.Context(), c, messages)
+	if err != nil {
+		// What went before is stored; a redelivery finds it done.
+		g.turnAway(w, r, c, messages[len(answers)], err)
+		return
+	}
+	g.write(w, r, c, answers...)
+}
+
+// readRequest reads a body of at most maxBody bytes into buffer, which holds
+// it as long as the request is looked at.
+func readRequest(w http.ResponseWriter, r *http.Request, buffer *bytes.Buffer) (*carrier.Request, error) {
+	buffer.Reset()
+	if r.ContentLength > maxBody {
+		return nil, &http.MaxBytesError{Limit: maxBody}
+	}
+	if _, err := buffer.ReadFrom(http.MaxBytesReader(w, r.Body, maxBody)); err != nil {
+		var tooLarge *http.MaxBytesError
+		if errors.As(err, &tooLarge) {
+			return nil, err
+		}
+		return nil, fmt.Errorf("%w: %w", errBody, err)
+	}
+	return carrier.NewRequest(r, buffer.Bytes()), nil
+}
+
+// understand guards a request and reads its messages: at least one, or an error.
+func (g *Gateway) understand(c *channel, r *carrier.Request) ([]carrier.Inbound, error) {
+	now := g.cfg.Now()
+	if err := c.Carrier.Admit(r, now); err != nil {
+		return nil, err
+	}
+	if !c.bucket.allow("", now) {
+		return nil, errTooMuch
+	}
+	messages, err := c.Carrier.Read(r)
+	if len(messages) == 0 && err == nil {
+		err = errNothing
+	}
+	return messages, err
+}
+
+// answerAll lets the dialogues take the messages one after the other. With an
+// error it returns the answers up to the message that was not taken.
+func (g *Gateway) answerAll(ctx context.Context, c *channel, messages []carrier.Inbound) (answers []carrier.Answer, err error) {
+	for _, in := range messages {
+		reply, err := g.answer(ctx, c, in)
+		if err != nil {
+			return answers, err
+		}
+		answers = append(answers, carrier.Answer{Reply: reply, To: in})
+	}
+	return answers, nil
+}
+
+// turnAway answers a message that was understood but not taken, in the way
+// that the channel's carrier can make use of.
+func (g *Gateway) turnAway(w http.ResponseWriter, r *http.Request, c *channel, in carrier.Inbound, err error) {
+	f := faultOf(err)
+	switch {
+	case f.passing() && c.Busy != "" && !c.ByCall:
+		g.note(w, c.Name, f, err)
+		g.write(w, r, c, carrier.Answer{Reply: session.Reply{Text: c.Busy}, To: in})
+	case errors.Is(err, errTooMuch) && c.QuietLimit:
+		g.note(w, c.Name, f, err)
+		g.write(w, r, c, carrier.Answer{Reply: session.Reply{Silent: true}, To: in})
+	default:
+		g.refuse(w, r, c.Name, err)
+	}
+}
+
+// write sends the carrier's answer.
+func (g *Gateway) write(w http.ResponseWriter, r *http.Request, c *channel, answers ...carrier.Answer) {
+	response, err := c.Carrier.Write(answers...)
+	if err != nil {
+		g.refuse(w, r, c.Name, fmt.Errorf("gateway: make the answer: %w", err))
+		return
+	}
+	h := w.Header()
+	for name, values := range response.Header {
+		h[name] = values
+	}
+	if h.Get("Content-Type") == "" && len(response.Body) > 0 {
+		h.Set("Content-Type", "text/plain; charset=utf-8") // never guessed from a person's text
+	}
+	w.WriteHeader(response.Status)
+	// An error here means that the carrier is gone; the reply is stored and
+	// will be there when it delivers again.
+	_, _ = w.Write(response.Body)
+}
