@@ -62,15 +62,15 @@ func (d *doubter) cleaning() {
 	}
 }
 
-// massBalance compares the sample with its parts, in % of the sample.
+// massBalance compares the sample with its parts: what is won or missing, in %
+// of the sample.
 func (d *doubter) massBalance(sample, parts Decimal) {
-	doubt := Doubt{
-		ID: BalanceLoss, Fields: []Field{SampleMass, Organic, Inorganic, CleanMass}, Again: CleanMass,
-		Value: percent(parts, sample), Low: 100*One - balanceLoss, High: 100*One + balanceGain, Unit: PercentOf,
-	}
+	doubt := Doubt{Fields: []Field{SampleMass, Organic, Inorganic, CleanMass}, Again: CleanMass, Unit: PercentOf}
 	if parts > sample {
-		doubt.ID = BalanceGain
-		doubt.Blocks = doubt.Value > 100*One+balanceBlock
+		doubt.ID, doubt.Value, doubt.High = BalanceGain, percent(parts-sample, sample), balanceGain
+		doubt.Blocks = doubt.Value > balanceBlock
+	} else {
+		doubt.ID, doubt.Value, doubt.High = BalanceLoss, percent(sample-parts, sample), balanceLoss
 	}
 	d.check(doubt)
 }
