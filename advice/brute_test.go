@@ -1,0 +1,303 @@
+package advice_test
+
+import (
+	"math"
+	"math/rand/v2"
+	"slices"
+	"testing"
+
+	"threshline/advice"
+	"threshline/grading"
+)
+
+// brute weighs single remedies the long way round, with none of the engine's
+// code: from the printed formulas, in floating point, on the six fields that
+// the lots of aLot have.
+type brute struct {
+	t *testing.T
+	c *advice.Case
+}
+
+// gone is what each remedy takes per pass: fields, low, middle, high. It is
+// typed out again here so that a slip in the engine's table shows.
+var gone = map[advice.RemedyID]struct{ organic, inorganic [3]float64 }{
+	advice.Winnow:     {organic: [3]float64{0.75, 0.8836, 0.95}},
+	advice.Sieve:      {inorganic: [3]float64{0.3, 0.6, 0.8}},
+	advice.PickStones: {inorganic: [3]float64{0.5, 0.7, 0.9}},
+	advice.Destone:    {inorganic: [3]float64{0.8, 0.9, 0.97}},
+	advice.SortByHand: {organic: [3]float64{0.3, 0.5, 0.7}, inorganic: [3]float64{0.3, 0.5, 0.7}},
+}
+
+// hours are typed out again too: fixed, and per tonne.
+var hours = map[advice.RemedyID][2]float64{
+	advice.Winnow: {0, 2000.0 / 242}, advice.Sieve: {0, 8}, advice.PickStones: {0, 60}, advice.Destone: {2, 2},
+	advice.SortByHand: {0, 70}, advice.DrySun: {2, 16}, advice.DryMachine: {2, 2}, advice.ClearInsects: {2, 16},
+}
+
+func (b *brute) get(f grading.Field) float64 {
+	d, _ := b.c.Readings.Get(f)
+	return d.Float()
+}
+
+// offered tells whether a remedy is open to the lot at all.
+func (b *brute) offered(id advice.RemedyID) bool {
+	kg := b.c.KG.Float()
+	_, tariff := b.c.Settings.Tariffs[id]
+	switch id {
+	case advice.PickStones, advice.SortByHand:
+		return kg <= 200
+	case advice.Destone:
+		return tariff || kg > 200
+	case advice.DryMachine:
+		return tariff
+	}
+	return true
+}
+
+// target is where the engine says it dries to: half a point under the best
+// grade's limit, or what the days of keeping ask for.
+func (b *brute) target() float64 {
+	limit := 13.5 // both tables have 14 in the best grade
+	switch {
+	case b.c.KeepDays > 120 && b.c.KeepDays <= 365:
+		limit = 13
+	}
+	return limit
+}
+
+func (b *brute) wet() float64 {
+	sum := 0.0
+	for _, d := range b.c.Readings.Repeats {
+		sum += d.Float()
+	}
+	return sum / float64(len(b.c.Readings.Repeats))
+}
+
+func dot4(x float64) grading.Decimal { return grading.Decimal(math.Round(x * 10000)) }
+
+// after gives the lot as it would be, and the share of its mass that is left.
+func (b *brute) after(id advice.RemedyID, level int) (r grading.Readings, left float64, applies bool) {
+	r = b.c.Readings.Clone()
+	whole, organic, inorganic := b.get(grading.SampleMass), b.get(grading.Organic), b.get(grading.Inorganic)
+	switch id {
+	case advice.DrySun, advice.DryMachine:
+		if b.wet() <= b.target() {
+			return r, 1, false
+		}
+		left = (100 - b.wet()) / (100 - b.target())
+		soft := (whole*left - inorganic) / (whole - inorganic)
+		for _, f := range []grading.Field{grading.Organic, grading.BrownMass, grading.ImmatureMass} {
+			r.Set(f, dot4(b.get(f)*soft))
+		}
+		r.Set(grading.SampleMass, dot4(whole*left))
+		for i := range r.Repeats {
+			r.Repeats[i] = dot4(b.target())
+		}
+		return r, left, true
+	case advice.ClearInsects:
+		if b.get(grading.LiveWeevils)+b.get(grading.LiveOthers) == 0 {
+			return r, 1, false
+		}
+		if level > 0 {
+			r.Set(grading.LiveWeevils, 0)
+			r.Set(grading.LiveOthers, 0)
+		}
+		return r, 1, true
+	}
+	out := gone[id].organic[level]*organic + gone[id].inorganic[level]*inorganic
+	if out == 0 {
+		return r, 1, false
+	}
+	r.Set(grading.Organic, dot4(organic*(1-gone[id].organic[level])))
+	r.Set(grading.Inorganic, dot4(inorganic*(1-gone[id].inorganic[level])))
+	r.Set(grading.SampleMass, dot4(whole-out))
+	return r, 1 - out/whole, true
+}
+
+// worth is what a lot fetches, or less its mean rank. inMoney is decided once
+// for the case.
+func (b *brute) worth(r grading.Readings, left float64, inMoney bool) float64 {
+	res, err := grading.Assess(b.c.Standard, r, grading.Certainty{})
+	if err != nil {
+		b.t.Fatal(err)
+	}
+	n := len(b.c.Standard.Grades)
+	chance := make([]float64, n+1) // of each rank
+	under := 0.0
+	for rank := range n {
+		upTo := 1.0
+		for _, p := range res.Parameters {
+			if p.Measured {
+				upTo *= p.ByRank[rank]
+			}
+		}
+		if len(res.Gates) > 0 {
+			upTo = 0
+		}
+		chance[rank], under = upTo-under, upTo
+	}
+	chance[n] = 1 - under
+	value, lowest := 0.0, 0.0
+	for rank, p := range chance {
+		if !inMoney {
+			value -= p * float64(rank+1)
+			continue
+		}
+		price := b.c.Settings.OutPrice.Float()
+		if rank < n {
+			price = b.c.Settings.Prices[b.c.Standard.Grades[rank].Label].Float()
+			lowest = price
+		} else if price == 0 {
+			price = lowest
+		}
+		value += p * price
+	}
+	if !inMoney {
+		return value
+	}
+	if len(b.c.Settings.Deductions) > 0 {
+		sum := 0.0
+		for _, d := range r.Repeats {
+			sum += d.Float()
+		}
+		switch m := sum / float64(len(r.Repeats)); {
+		case m > 19.00004:
+			value = b.c.Settings.OutPrice.Float()
+			if value == 0 {
+				value = lowest
+			}
+		case m > 18.00004:
+			value *= 0.98
+		case m > 17.00004:
+			value *= 0.99
+		}
+	}
+	return value * b.c.KG.Float() * left
+}
+
+// gain is the expected gain of one pass of a remedy.
+func (b *brute) gain(id advice.RemedyID, inMoney bool) (float64, bool) {
+	now := b.worth(b.c.Readings, 1, inMoney)
+	sum := 0.0
+	for level, weight := range []float64{0.25, 0.5, 0.25} {
+		r, left, applies := b.after(id, level)
+		if !applies {
+			return 0, false
+		}
+		sum += weight * (b.worth(r, left, inMoney) - now)
+	}
+	if inMoney {
+		kg := b.c.KG.Float()
+		sum -= (hours[id][0] + hours[id][1]*kg/1000) / 8 * b.c.Settings.DayWage.Float()
+		if tariff, ok := b.c.Settings.Tariffs[id]; ok {
+			sum -= tariff.Fixed.Float() + tariff.PerKG.Float()*kg
+		}
+	}
+	return sum, true
+}
+
+// Over 5,000 random lots, the chosen remedy's expected gain is never under that
+// of any other single remedy of its band, by brute force. Bands come first: a
+// safety stop and what spoils are chosen whatever they gain, and only where the
+// lot calls for them. Where no single remedy is worth doing alone, the first of
+// a set may gain less than another, but less only by what is not worth doing.
+func TestChosenRemedyIsNeverBeatenByAnother(t *testing.T) {
+	const seed1, seed2, lots = 20261125, 4, 5000
+	t.Logf("seed %d, %d", seed1, seed2)
+	rng := rand.New(rand.NewPCG(seed1, seed2))
+	books := []*grading.Standard{book(t, "mbuyu-hand"), book(t, "agmark-paddy")}
+	seen := map[advice.Band]int{}
+	for n := range lots {
+		c := aLot(rng, books[n%2])
+		if n%4 >= 2 {
+			priced(rng, &c)
+		}
+		result, err := grading.Assess(c.Standard, c.Readings, grading.Certainty{})
+		if err != nil {
+			t.Fatal(err)
+		}
+		c.Result = result
+		a := advice.Advise(c)
+		seen[a.Best.Band]++
+		b := &brute{t, &c}
+		inMoney := c.KG > 0 && len(c.Settings.Prices) > 0 && (c.Settings.OutPrice > 0 || result.Rank <= result.Of)
+		least := advice.WorthSteps
+		if inMoney {
+			least = advice.WorthShare * b.worth(c.Readings, 1, true)
+		}
+		b.judge(n, &a, inMoney, least)
+		if t.Failed() {
+			readings, _ := c.Readings.MarshalJSON()
+			t.Logf("lot %d: %s kg, keep %d days, settings %+v\n%s\n%s", n, c.KG, c.KeepDays, c.Settings, readings, told(&c, &a))
+			return
+		}
+	}
+	t.Logf("bands chosen: %v", seen)
+	for band := advice.SafetyBand; band <= advice.KeepBand; band++ {
+		if seen[band] < 20 {
+			t.Errorf("only %d lots of %d came to band %s: the lots do not test it", seen[band], lots, band)
+		}
+	}
+}
+
+func (b *brute) judge(n int, a *advice.Advice, inMoney bool, least float64) {
+	b.t.Helper()
+	const slack = 2e-3 // of rounding the after-readings to 0.1 mg in other ways
+	tolerance := slack
+	if inMoney {
+		tolerance = slack * least / advice.WorthShare
+	}
+	if b.unsafe() != (a.Best.Band == advice.SafetyBand) {
+		b.t.Errorf("lot %d: safety band %v, unsafe %v", n, a.Best.Band, b.unsafe())
+	}
+	if !b.unsafe() && b.spoils() != (a.Best.Band == advice.SpoilBand) {
+		b.t.Errorf("lot %d: band %v, spoils %v", n, a.Best.Band, b.spoils())
+	}
+	if a.Best.Band < advice.MendBand {
+		return
+	}
+	alone := a.Best.Gain < least && a.Steps > 1
+	for _, id := range []advice.RemedyID{advice.Winnow, advice.Sieve, advice.PickStones, advice.Destone, advice.SortByHand,
+		advice.DrySun, advice.DryMachine, advice.ClearInsects} {
+		gain, applies := b.gain(id, inMoney)
+		if !applies || !b.offered(id) {
+			if id == a.Best.Remedy {
+				b.t.Errorf("lot %d: %s does not apply but was chosen", n, id)
+			}
+			continue
+		}
+		switch {
+		case id == a.Best.Remedy:
+			// What cannot reach the bar the engine does not work out to the last digit.
+			if a.Best.Passes == 1 && max(gain, a.Best.Gain) >= least && math.Abs(gain-a.Best.Gain) > tolerance {
+				b.t.Errorf("lot %d: %s gains %v, by brute force %v", n, id, a.Best.Gain, gain)
+			}
+		case a.Best.Band > advice.MeasureBand || alone:
+			if gain > least+tolerance {
+				b.t.Errorf("lot %d: %s was chosen, though %s gains %v", n, a.Best.Remedy, id, gain)
+			}
+		case gain > a.Best.Gain+tolerance:
+			b.t.Errorf("lot %d: %s gains %v, but %s gains %v", n, a.Best.Remedy, a.Best.Gain, id, gain)
+		}
+	}
+}
+
+// unsafe and spoils are the two bands that come before any gain, written out
+// again: heat in wet grain is dried, not stopped.
+func (b *brute) unsafe() bool {
+	has := func(f grading.Flag) bool { return slices.Contains(b.c.Readings.Flags, f) }
+	alive := b.get(grading.LiveWeevils)+b.get(grading.LiveOthers) > 0
+	return has(grading.Musty) || has(grading.Mouldy) || has(grading.TreatedSeed) || has(grading.Heating) && (alive || b.wet() <= 14)
+}
+
+func (b *brute) spoils() bool {
+	limit := 18.0
+	switch {
+	case slices.Contains(b.c.Readings.Flags, grading.Heating), b.c.KeepDays > 21 && b.c.KeepDays <= 120:
+		limit = 14
+	case b.c.KeepDays > 120:
+		limit = 13
+	}
+	weevils, others := b.get(grading.LiveWeevils), b.get(grading.LiveOthers)
+	return b.wet() > limit+0.00005 || weevils >= 2 || weevils >= 1 && others >= 1 || others >= 5
+}
