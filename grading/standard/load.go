@@ -30,6 +30,19 @@ func Load(name string, data []byte, find func(id string) (*grading.Standard, err
 		return nil, err
 	}
 	f := &file{name: name, lines: make(map[string]int)}
+	s := f.read(root, find)
+	if len(f.faults) == 0 {
+		f.verify(s)
+	}
+	if len(f.faults) > 0 {
+		f.faults.sort()
+		return nil, f.faults
+	}
+	return s, nil
+}
+
+// read fills a standard from the whole tree; what is wrong goes to the faults.
+func (f *file) read(root *node, find func(id string) (*grading.Standard, error)) *grading.Standard {
 	t := f.table("", root)
 	s := f.base(t, find)
 	f.identity(t, s)
@@ -39,14 +52,7 @@ func Load(name string, data []byte, find func(id string) (*grading.Standard, err
 	f.matrix(t, s)
 	f.prices(t, s)
 	t.done()
-	if len(f.faults) == 0 {
-		f.verify(s)
-	}
-	if len(f.faults) > 0 {
-		f.faults.sort()
-		return nil, f.faults
-	}
-	return s, nil
+	return s
 }
 
 // base is what the file is laid over: a copy of its parent, or nothing.
