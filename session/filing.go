@@ -92,30 +92,36 @@ func (t *Talk) File() (Check, error) {
 }
 
 func (t *Talk) check(draft *Draft, judged Judged) Check {
-	p, r, best := t.Programme, judged.Result, judged.Advice.Best
 	grower := t.PersonOf(draft.Lot.Grower)
 	c := Check{
 		Slip: t.freeSlip(), State: Filed, Lot: draft.Lot, Readings: draft.Readings.Clone(),
 		Reporter: t.Person.ID, Agent: grower.Agent, Channel: t.In.Channel, Language: t.Lang(),
-		Started: draft.Started, At: t.In.At, Paces: maps.Clone(draft.Paces),
-		StandardID: p.Standard.ID, Edition: p.Standard.Edition,
-		Grade: r.Grade, Rank: r.Rank, Of: r.Of, Complete: r.Complete, Borderline: r.Borderline, Confidence: r.Confidence,
-		Deciding: slices.Clone(r.Deciding), Missing: slices.Clone(r.Missing), Gates: slices.Clone(r.Gates),
-		Values: map[grading.ParameterID]grading.Decimal{},
-		Remedy: best.Remedy, Becomes: best.Becomes, BecomesRank: best.BecomesRank, Recheck: draft.Recheck,
+		Started: draft.Started, At: t.In.At, Paces: maps.Clone(draft.Paces), Recheck: draft.Recheck,
 	}
+	judged.Record(&c, t.Programme.Standard)
 	if c.Lot.District == "" {
 		c.Lot.District, c.Lot.Village = grower.District, grower.Village
 	}
 	if c.Lot.District == "" {
 		c.Lot.District = t.Person.District
 	}
+	return c
+}
+
+// Record writes what was decided, and by which table, into a check.
+func (j *Judged) Record(c *Check, s *grading.Standard) {
+	r, best := &j.Result, &j.Advice.Best
+	c.StandardID, c.Edition = s.ID, s.Edition
+	c.Grade, c.Rank, c.Of = r.Grade, r.Rank, r.Of
+	c.Complete, c.Borderline, c.Confidence = r.Complete, r.Borderline, r.Confidence
+	c.Deciding, c.Missing, c.Gates = slices.Clone(r.Deciding), slices.Clone(r.Missing), slices.Clone(r.Gates)
+	c.Remedy, c.Becomes, c.BecomesRank = best.Remedy, best.Becomes, best.BecomesRank
+	c.Values = map[grading.ParameterID]grading.Decimal{}
 	for _, v := range r.Parameters {
 		if v.Measured && v.Unit != grading.Word {
 			c.Values[v.ID] = v.Shown
 		}
 	}
-	return c
 }
 
 // freeSlip draws a slip that no filed check has.
