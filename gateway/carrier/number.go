@@ -79,7 +79,7 @@ func readWord(raw string) (session.Phone, error) {
 }
 
 // Lengths of an international number without its plus. At most 15 digits:
-// [E.164]. The least is our own choice: shorter ones are short codes.
+// [ITU-E.164]. The least is our own choice: shorter ones are short codes.
 const (
 	minInternational = 7
 	maxInternational = 15

@@ -34,7 +34,7 @@ func secrets(reference string) (string, error) {
 	if v, ok := all[reference]; ok {
 		return v, nil
 	}
-	return "", fmt.Errorf("%w: %s", carrier.ErrSecret, reference)
+	return "", fmt.Errorf("%w: there is none such", carrier.ErrSecret)
 }
 
 func setup() carrier.Setup { return carrier.Setup{Region: "FR", Secrets: secrets} }

@@ -1,0 +1,177 @@
+package main
+
+import (
+	"context"
+	"crypto/rand"
+	"encoding/binary"
+	"errors"
+	"fmt"
+	"io"
+	"net/netip"
+	"os"
+	"strings"
+	"time"
+
+	"threshline/gateway/carrier"
+	"threshline/session"
+	"threshline/session/memstore"
+	"threshline/session/screen"
+)
+
+type hearCmd struct {
+	Config  string `help:"Configuration; the demonstration's when not given." type:"existingfile" placeholder:"FILE"`
+	Channel string `help:"Channel that the request came in by; the configuration's first when not given." placeholder:"NAME"`
+	Peer    string `help:"Address that the request came from, for guard.allow." placeholder:"ADDRESS"`
+	Request string `arg:"" help:"The captured request: raw HTTP in a file, or - for standard input."`
+}
+
+func (cmd *hearCmd) Help() string {
+	return `Shows what a channel makes of a captured request: whether its guard lets it in,
+each field and where it was found, what a person who is new here would be
+answered, and what the answer costs. Nothing is stored or sent. The request is
+raw HTTP: a line such as "POST /in/valley-sms HTTP/1.1", headers, an empty line
+and the body. Exit code 1 when it would be refused or not be understood.`
+}
+
+func (cmd *hearCmd) Run(ctx context.Context, std stdio) error {
+	cfg, err := loadConfigOrDemo(cmd.Config)
+	if err != nil {
+		return err
+	}
+	chosen, err := cfg.channel(cmd.Channel)
+	if err != nil {
+		return err
+	}
+	programme, err := cfg.programme()
+	if err != nil {
+		return err
+	}
+	raw, err := readCapture(cmd.Request, std.in)
+	if err != nil {
+		return err
+	}
+	request, err := carrier.ParseCaptured(raw)
+	if err != nil {
+		return err
+	}
+	if cmd.Peer != "" {
+		if request.Peer, err = netip.ParseAddr(cmd.Peer); err != nil {
+			return &fault{fmt.Errorf("--peer %q is no address", cmd.Peer), "want such as 192.0.2.7"}
+		}
+	}
+	setup := carrier.Setup{Region: cfg.Programme.Region, Secrets: carrier.Secrets(cfg.dir)}
+	channel, unread, err := channelToHear(chosen, setup)
+	if err != nil {
+		return err
+	}
+	return hear(std.out, channel, request, hearing{
+		unread: unread, now: time.Now(), currency: programme.Currency,
+		answer: func(in carrier.Inbound) (session.Reply, error) { return greet(ctx, programme, channel, in) },
+	})
+}
+
+func readCapture(name string, stdin io.Reader) ([]byte, error) {
+	const most = 2 << 20
+	if name == "-" {
+		return io.ReadAll(io.LimitReader(stdin, most))
+	}
+	file, err := os.Open(name)
+	if err != nil {
+		return nil, err
+	}
+	defer file.Close()
+	return io.ReadAll(io.LimitReader(file, most))
+}
+
+// channelToHear builds a channel; without its guard when the secrets are not
+// at hand, as on somebody's own machine. unread is then why.
+func channelToHear(cfg carrier.Config, setup carrier.Setup) (c *carrier.Channel, unread, err error) {
+	c, err = carrier.New(cfg, setup)
+	if err == nil || !errors.Is(err, carrier.ErrSecret) {
+		return c, nil, err
+	}
+	unread = err
+	setup.Unguarded = true
+	c, err = carrier.New(cfg, setup)
+	return c, unread, err
+}
+
+// greet is what a person who is new here would be answered: the dialogue is
+// run on an empty store that is thrown away.
+func greet(ctx context.Context, p *session.Programme, c *carrier.Channel, in carrier.Inbound) (session.Reply, error) {
+	store := memstore.New(memstore.Options{})
+	defer store.Close()
+	machine := screen.NewMachine(p)
+	text, _ := c.Latest("", in)
+	outcome, err := store.Exchange(ctx, session.Key{Phone: in.From}, func(v session.View) (session.Writes, error) {
+		var bits [16]byte
+		if _, err := rand.Read(bits[:]); err != nil {
+			return session.Writes{}, err
+		}
+		return machine.Step(v, session.Input{
+			Channel: in.Channel, Kind: in.Kind, Event: in.Event, Phone: in.From, Text: text,
+			NetworkSession: in.NetworkSession, At: time.Now(), Budget: c.Budget(),
+			Entropy: [2]uint64{binary.LittleEndian.Uint64(bits[:8]), binary.LittleEndian.Uint64(bits[8:])},
+		})
+	})
+	return outcome.Reply, err
+}
+
+// hearing is what hear needs besides the channel and the request.
+type hearing struct {
+	unread   error     // why the guard's secrets were not read; nil when they were
+	now      time.Time // when the guard is asked, unless the request is signed with a time
+	currency string
+	answer   func(carrier.Inbound) (session.Reply, error)
+}
+
+// hear prints what a channel makes of a captured request. It returns errSaid
+// when the request would be refused or not be understood.
+func hear(w io.Writer, c *carrier.Channel, r *carrier.Request, h hearing) error {
+	p := &heard{w: w, channel: c, request: r, hearing: h}
+	p.line("channel", "%s (%s), %s %s, %d bytes of body", c.Name(), c.Kind(), r.Method, r.URL.Path, len(r.Body))
+	p.guard()
+	p.messages()
+	if p.bad {
+		return errSaid
+	}
+	return nil
+}
+
+// heard prints one request.
+type heard struct {
+	hearing
+	w       io.Writer
+	channel *carrier.Channel
+	request *carrier.Request
+	bad     bool
+}
+
+func (p *heard) line(name, format string, args ...any) {
+	text := strings.ReplaceAll(fmt.Sprintf(format, args...), "\n", "\n          ")
+	fmt.Fprintf(p.w, "%-9s %s\n", name, text)
+}
+
+func (p *heard) guard() {
+	if p.unread != nil {
+		p.line("guard", "not asked: %v", p.unread)
+		return
+	}
+	now, note := p.now, ""
+	if at, ok := p.channel.SignedAt(p.request); ok {
+		now, note = at, fmt.Sprintf(", at the time it was signed, %s", at.UTC().Format(time.RFC3339))
+	}
+	if err := p.channel.Admit(p.request, now); err != nil {
+		p.bad = true
+		p.line("guard", "NO: %v", err)
+		if !p.request.Peer.IsValid() && len(p.channel.Config().Guard.Allow) > 0 && p.channel.Config().Guard.Proxies == 0 {
+			p.line("", "a capture does not say where it came from: --peer ADDRESS does")
+		}
+		return
+	}
+	if p.channel.Config().Guard.Open {
+		p.line("guard", "open: anybody may send")
+		return
+	}
+	p.line("guard", "lets it in%s", note)
+}

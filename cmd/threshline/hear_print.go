@@ -1,0 +1,166 @@
+package main
+
+import (
+	"errors"
+	"fmt"
+	"maps"
+	"slices"
+	"strings"
+	"unicode/utf8"
+
+	"threshline/gateway/carrier"
+	"threshline/gateway/gsm"
+	"threshline/session"
+)
+
+// messages prints each message of the request and the answer to them all.
+func (p *heard) messages() {
+	explained, err := p.channel.Explain(p.request)
+	if err != nil {
+		p.bad = true
+		p.line("", "NOT UNDERSTOOD: %v", err)
+		p.elsewhere(err)
+		return
+	}
+	var answers []carrier.Answer
+	for i, e := range explained {
+		if len(explained) > 1 {
+			p.line("message", "%d of %d", i+1, len(explained))
+		}
+		p.fields(e)
+		if e.Err != nil {
+			p.bad = true
+			p.line("", "NOT UNDERSTOOD: %v", e.Err)
+			p.elsewhere(e.Err)
+			continue
+		}
+		reply, err := p.answer(e.Inbound)
+		if err != nil {
+			p.bad = true
+			p.line("answer", "none: %v", err)
+			continue
+		}
+		p.reply(e.Inbound, reply)
+		answers = append(answers, carrier.Answer{Reply: reply, To: e.Inbound})
+	}
+	if len(answers) > 0 {
+		p.response(answers)
+	}
+}
+
+// fields prints where each field was looked for and what came of it.
+func (p *heard) fields(e carrier.Explained) {
+	for _, f := range e.Fields {
+		switch {
+		case f.Where == "" && f.Field == "coding":
+		case f.Where == "":
+			p.line(f.Field, "not configured%s", p.meaning(f.Field, e))
+		case f.Err != nil:
+			p.line(f.Field, "%s: %v", f.Where, f.Err)
+		case !f.There:
+			p.line(f.Field, "%s: not in the request%s", f.Where, p.meaning(f.Field, e))
+		default:
+			p.line(f.Field, "%s holds %q%s", f.Where, shorten(f.Value), p.meaning(f.Field, e))
+		}
+	}
+}
+
+// shorten keeps a long value from filling the screen.
+func shorten(s string) string {
+	const most = 200
+	if utf8.RuneCountInString(s) <= most {
+		return s
+	}
+	return string([]rune(s)[:most]) + "..."
+}
+
+// meaning is what a field is taken for, where that is more than its value.
+func (p *heard) meaning(field string, e carrier.Explained) string {
+	if e.Err != nil {
+		return ""
+	}
+	in := e.Inbound
+	switch field {
+	case "from":
+		switch number := string(in.From); {
+		case !in.From.Answerable():
+			return fmt.Sprintf(", kept as %q: a short code or word, never answered by SMS", number)
+		case in.Kind == session.SMS && !p.channel.CanAnswer(in.From):
+			return fmt.Sprintf(", that is %s, to which this channel may not send (allow_prefixes, region)", number)
+		default:
+			return ", that is " + number
+		}
+	case "text":
+		if in.Dialled != "" {
+			return ", the code that was dialled: no text"
+		}
+		text, _ := p.channel.Latest("", in)
+		if in.Whole != "" {
+			return fmt.Sprintf(", the whole dialogue; after what was heard before, the newest is at least %q", in.Text)
+		}
+		return fmt.Sprintf(", read as %q", shorten(text))
+	case "message":
+		if in.MessageID == "" {
+			return ": a redelivery is recognised only by resend_window"
+		}
+	case "event":
+		return fmt.Sprintf(", that is %q", in.Event)
+	}
+	return ""
+}
+
+// elsewhere lists what the request does hold, when a field was not found.
+func (p *heard) elsewhere(err error) {
+	if !errors.Is(err, carrier.ErrMissing) {
+		return
+	}
+	if places := p.channel.Places(p.request); len(places) > 0 {
+		p.line("", "the request has %s", strings.Join(places, ", "))
+	} else {
+		p.line("", "the request has no field at all")
+	}
+}
+
+// reply prints what a new person would be answered, and what that costs.
+func (p *heard) reply(in carrier.Inbound, reply session.Reply) {
+	if reply.Silent || reply.Text == "" {
+		p.line("reply", "none")
+		return
+	}
+	shown := p.channel.Shown(reply.Text)
+	p.line("reply", "%s", shown)
+	septets, plain := gsm.Count(shown)
+	money, segments := p.channel.Cost(reply.Text)
+	budget := p.channel.Budget().Septets
+	size := fmt.Sprintf("%d of %d septets", septets, budget)
+	if !plain {
+		size = fmt.Sprintf("%d units of UCS-2", gsm.Units(shown))
+	}
+	switch {
+	case in.Kind == session.USSD:
+		p.line("cost", "%s, one screen", size)
+	case money > 0:
+		p.line("cost", "%s, %d segments, %.2f %s", size, segments, money, p.currency)
+	default:
+		p.line("cost", "%s, %d segments; no per_segment is configured", size, segments)
+	}
+}
+
+// response prints the answer as the carrier would get it.
+func (p *heard) response(answers []carrier.Answer) {
+	response, err := p.channel.Write(answers...)
+	if err != nil {
+		p.bad = true
+		p.line("response", "NONE: %v", err)
+		return
+	}
+	if p.channel.ByCall() {
+		p.line("response", "status %d; the reply goes out as a message of its own", response.Status)
+	} else {
+		p.line("response", "status %d", response.Status)
+	}
+	for _, name := range slices.Sorted(maps.Keys(response.Header)) {
+		p.line("", "%s: %s", name, response.Header.Get(name))
+	}
+	p.line("", "%q", response.Body)
+}
