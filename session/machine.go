@@ -14,6 +14,8 @@ const (
 	MenuScreen     ScreenID = "menu"
 	ZeroScreen     ScreenID = "zero"
 	HowScreen      ScreenID = "how"
+	SlipScreen     ScreenID = "slip"
+	PatternScreen  ScreenID = "pattern"
 )
 
 // Screen is one thing the dialogue can say, and what it accepts.
@@ -79,6 +81,23 @@ func Stay(line string) Move { return Move{kind: stay, problem: line} }
 // Refuse says the same screen again with what was wrong with the entry.
 func Refuse(problem string) Move { return Move{kind: refused, problem: problem} }
 
+// Make makes a move outside a screen's own Take, as a whole check in one
+// message does.
+func (t *Talk) Make(m Move) {
+	t.Dialogue.Memo = cmpMap(t.Dialogue.Memo)
+	delete(t.Dialogue.Memo, memoLead)
+	delete(t.Dialogue.Memo, memoWrong)
+	if rest := t.follow(m); rest != "" {
+		t.enter(rest)
+	}
+}
+
+// Led tells whether a line about what was wrong stands before the screen.
+func (t *Talk) Led() bool { return t.Memo(memoLead) != "" && t.Memo(memoWrong) != "" }
+
+// Lead says a line before the screen that comes.
+func (t *Talk) Lead(line string) { t.lead(line) }
+
 // Home leads to the main menu, saying a line first; empty for none.
 func Home(line string) Move { return Move{kind: homeward, problem: line} }
 
@@ -88,7 +107,14 @@ type Machine struct {
 	Programme *Programme
 	Screens   map[ScreenID]*Screen
 	// Shorthand reads a whole check in one message; nil does not.
-	Shorthand func(*Talk, string) (Writes, bool)
+	Shorthand Shorthand
+}
+
+// Shorthand reads a whole check in one message.
+type Shorthand interface {
+	// Take files what the text says, or asks for what is missing; false when
+	// the text is not meant as a check.
+	Take(t *Talk, text string) bool
 }
 
 // mostHops bounds how many screens one entry can run through.
@@ -208,6 +234,7 @@ func (t *Talk) enter(entry string) {
 		return
 	}
 	delete(t.Dialogue.Memo, memoLead)
+	delete(t.Dialogue.Memo, memoWrong)
 	for hop := 0; hop < mostHops; hop++ {
 		move, done := t.key(entry)
 		if !done {
@@ -245,7 +272,10 @@ func (t *Talk) follow(m Move) string {
 	d := t.Dialogue
 	t.understood = t.understood || m.kind != refused
 	switch m.kind {
-	case refused, stay:
+	case refused:
+		t.lead(m.problem)
+		t.Remember(memoWrong, "1")
+	case stay:
 		t.lead(m.problem)
 	case forward:
 		if m.to != d.Screen {

@@ -63,8 +63,10 @@ func (t *Talk) feet(end bool) []string {
 	switch {
 	case end:
 		return []string{""}
-	case t.Dialogue.Screen == MenuScreen:
+	case t.Dialogue.Screen == MenuScreen, t.screen().Open && t.screen().ID != HowScreen:
 		return []string{t.Say("foot.menu"), ""}
+	case t.In.Kind == SMS: // the keys work all the same; a second message costs more than a line is worth
+		return []string{t.Say("foot.full"), t.Say("foot.how"), t.Say("foot.tiny"), ""}
 	case t.screen().Help != nil:
 		return []string{t.Say("foot.full"), t.Say("foot.how"), t.Say("foot.tiny")}
 	}

@@ -188,3 +188,13 @@ func (t *Talk) Copy(r grading.Readings) string {
 	}
 	return strings.Join(parts, " ")
 }
+
+// longestEcho is how many letters of an entry are said back. Source: assumed.
+const longestEcho = 16
+
+// CleanTyped is an entry as it can be said back: short, and in letters that
+// the phone can show.
+func (t *Talk) CleanTyped(entry string) string {
+	runes := []rune(t.showable(strings.Join(strings.Fields(entry), " ")))
+	return string(runes[:min(longestEcho, len(runes))])
+}

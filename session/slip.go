@@ -94,11 +94,17 @@ func readCode(text string, length int) (string, bool) {
 	return s, checkLetter(s[:length-1]) == s[length-1]
 }
 
+// squeeze brings a slip to its plain form. People part it once at most: more
+// parts are readings or words, and give "".
 func squeeze(text string) string {
 	if len(text) > 4*slipLength {
 		return ""
 	}
-	return strings.ToUpper(strings.NewReplacer(" ", "", "-", "", ".", "", "\n", "").Replace(plainDigits(text)))
+	parts := strings.FieldsFunc(plainDigits(text), func(r rune) bool { return r == ' ' || r == '-' || r == '\n' })
+	if len(parts) > 2 {
+		return ""
+	}
+	return strings.ToUpper(strings.Join(parts, ""))
 }
 
 // scramble is one step of a splitmix64 generator: it spreads entropy over as

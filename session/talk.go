@@ -15,6 +15,7 @@ import (
 // The machine's own memos. Screens use names without a low line.
 const (
 	memoLead     = "_lead"     // a line said before the screen, until the next entry
+	memoWrong    = "_wrong"    // that line says what was wrong with an entry
 	memoLanguage = "_language" // chosen before anything was agreed to
 	memoCode     = "_code"     // an invitation that came before that
 	memoStopTold = "_stopped"  // a stopped person was told how to start again

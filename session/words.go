@@ -16,23 +16,32 @@ func (t *Talk) byWord() bool {
 		t.stop()
 	case t.hearsAny("accept.start", entry) && (sms || !t.Person.Stopped.IsZero()):
 		return t.start()
+	case sms && t.hearsAny("accept.help", entry) && t.agreed():
+		t.settle()
+		t.follow(Go(PatternScreen))
 	case sms && t.hearsAny("accept.help", entry):
-		t.answer(t.Say("help.sms"))
+		t.answer(t.Say("help.stranger"))
 	case sms && !t.Person.Stopped.IsZero():
 		t.tellStopped()
-	case !t.free() && LooksLikeSlip(entry):
+	case t.free() || len(entry) > mostShorthand:
+		return false
+	case LooksLikeSlip(entry) && t.agreed():
+		t.settle()
+		t.enter(t.follow(GoWith(SlipScreen, entry)))
+	case LooksLikeSlip(entry):
 		t.answer(t.LookUp(entry))
-	case sms && t.agreed() && !t.free() && t.machine.Shorthand != nil:
-		w, ok := t.machine.Shorthand(t, entry)
-		if ok && w.Reply.Text != "" {
-			t.answer(w.Reply.Text)
-		}
-		return ok
+	case sms && t.agreed() && t.machine.Shorthand != nil:
+		t.settle()
+		return t.machine.Shorthand.Take(t, entry)
 	default:
 		return false
 	}
 	return true
 }
+
+// mostShorthand is the longest text read as a whole check, in bytes: three
+// long messages joined.
+const mostShorthand = 480
 
 // hearsAny looks for a word in the person's language and in all others of the
 // programme: a wrong number may not have chosen one.
@@ -63,12 +72,10 @@ func (t *Talk) free() bool {
 	return !t.idle && s != nil && s.Free
 }
 
-// answer replies without moving the dialogue.
+// answer replies without moving the dialogue, and so without pages: only texts
+// that fit in every language are said this way.
 func (t *Talk) answer(text string) {
 	text = t.showable(text)
-	if !t.fitsBudget(text) { // two segments are asked for by what is looked up
-		text = t.pages(text, true)[0]
-	}
 	t.reply = &Reply{Text: text, More: t.In.Kind == USSD && !t.idle && t.agreed()}
 }
 

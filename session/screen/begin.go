@@ -34,7 +34,13 @@ func startCheck(t *session.Talk, rest string) session.Move {
 	return beginFor(t, t.Person, rest)
 }
 
+// beginFor begins a check of a grower's lot, or says whose the one under way is
+// when it came in a message that did not.
 func beginFor(t *session.Talk, grower session.Person, rest string) session.Move {
+	if draft := t.Draft(); draft != nil && draft.Lot.Grower == "" {
+		draft.Lot.Grower, draft.Lot.District, draft.Lot.Village = grower.ID, grower.District, grower.Village
+		return session.GoWith(nextStep(t), rest)
+	}
 	lot := session.Lot{Grower: grower.ID, District: grower.District, Village: grower.Village}
 	if t.NewDraft(lot) == nil {
 		return session.Refuse(t.Say("bags.full"))
@@ -131,22 +137,6 @@ func setLot(t *session.Talk, draft *session.Draft, v []grading.Decimal, like str
 	return session.Go(spearScreen)
 }
 
-// spearText says which bags to spear.
-func spearText(t *session.Talk) string {
-	draft := t.Draft()
-	if draft == nil {
-		return ""
-	}
-	plan := plan(t, draft)
-	switch {
-	case draft.Lot.Bags == 0:
-		return t.Say("spear.heap")
-	case plan.count >= draft.Lot.Bags:
-		return t.Say("spear.all", "bags", draft.Lot.Bags)
-	}
-	return t.Say("spear.some", "count", plan.count, "list", spearList(plan))
-}
-
 func showSpear(t *session.Talk) session.Shown { return says(spearText(t), t.Say("spear.next")) }
 
 func takeSpear(t *session.Talk, entry string) session.Move {
@@ -157,32 +147,4 @@ func takeSpear(t *session.Talk, entry string) session.Move {
 		return session.GoWith(nextStep(t), rest)
 	}
 	return wrongChoice(t)
-}
-
-// mostListed is how many bags are named one by one.
-const mostListed = 10
-
-// spearList names the bags, or the first three of them.
-func spearList(p spearing) string {
-	var out []string
-	for i := range p.count {
-		if p.count > mostListed && i == 3 {
-			return strings.Join(append(out, "..."), ", ")
-		}
-		out = append(out, itoa(p.start+i*p.every))
-	}
-	return strings.Join(out, ", ")
-}
-
-// spearShort says which bags to spear, in a line.
-func spearShort(t *session.Talk) string {
-	draft := t.Draft()
-	if draft == nil || draft.Lot.Bags == 0 {
-		return t.Say("spear.heap_short")
-	}
-	p := plan(t, draft)
-	if p.count >= draft.Lot.Bags {
-		return t.Say("spear.all_short", "bags", draft.Lot.Bags)
-	}
-	return t.Say("spear.some_short", "count", p.count, "list", spearList(p))
 }

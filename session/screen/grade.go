@@ -37,25 +37,35 @@ func about(t *session.Talk) (session.Check, session.Judged, bool) {
 }
 
 // showGrade says the grade, what holds it down, the remedy, what the lot would
-// become, and the slip. A safety caution stands on it in full.
+// become, and the slip. A safety caution stands on it in full. What else holds
+// the grade down is said where there is room, else under "why".
 func showGrade(t *session.Talk) session.Shown {
 	c, j, ok := about(t)
 	if !ok {
 		return says(t.Say("mine.none"))
 	}
-	lines := []string{t.Say("grade.is", "grade", t.GradeName(c.Grade, c.Rank, c.Of, c.Complete))}
+	top := t.Say("grade.is", "grade", t.GradeName(c.Grade, c.Rank, c.Of, c.Complete))
 	if j.Result.Borderline {
-		lines[0] += " " + t.Say("grade.close")
+		top += " " + t.Say("grade.close")
 	}
-	lines = append(lines, heldBy(t, c, &j.Result)...)
-	lines = append(lines, remedyLine(t, &j.Advice), safetyLine(t, &j.Advice))
-	if len(c.Missing) > 0 {
-		lines = append(lines, t.Say("grade.missing", "what", parameterNames(t, c.Missing)))
+	if c.State != session.Filed {
+		top += " " + t.Say("grade.state", "state", t.Say("mine."+string(c.State)))
 	}
-	lines = append(lines, t.Say("grade.slip", "slip", string(c.Slip)))
-	lines = slices.DeleteFunc(lines, func(s string) bool { return s == "" })
 	keys := t.Say("grade.how") + " " + t.Say("grade.why") + " " + t.Say("grade.mend")
-	return says(strings.Join(lines, "\n"), keys)
+	slip := t.Say("grade.slip", "slip", string(c.Slip))
+	held := heldBy(t, c, &j.Result)
+	tail := []string{remedyLine(t, &j.Advice), safetyLine(t, &j.Advice)}
+	if len(c.Missing) > 0 {
+		tail = append(tail, t.Say("grade.missing", "what", parameterNames(t, c.Missing)))
+	}
+	for n := len(held); ; n-- {
+		lines := slices.Concat([]string{top}, held[:n], tail, []string{slip})
+		lines = slices.DeleteFunc(lines, func(s string) bool { return s == "" })
+		text := strings.Join(lines, "\n")
+		if n <= 1 || t.Fits(text+"\n"+keys+"\n"+t.Say("foot.tiny")) {
+			return says(text, keys)
+		}
+	}
 }
 
 func takeGrade(t *session.Talk, entry string) session.Move {
@@ -86,6 +96,9 @@ func heldBy(t *session.Talk, c session.Check, r *grading.Result) []string {
 	}
 	p := r.Parameter(r.Deciding[0])
 	lines := []string{heldLine(t, r, p)}
+	if p.Rank != r.Rank || lines[0] == "" {
+		return nil
+	}
 	if len(r.Deciding) > 1 {
 		lines = append(lines, t.Say("grade.also", "what", parameterNames(t, r.Deciding[1:])))
 	}
@@ -122,26 +135,40 @@ func remedyLine(t *session.Talk, a *advice.Advice) string {
 	if best.Remedy == "" {
 		return ""
 	}
-	do := remedyText(t, best)
-	becomes := ""
-	if best.When == advice.ThisLot && best.BecomesRank > 0 {
-		becomes = t.GradeWord(best.Becomes)
-	}
+	do, because := remedyText(t, best), becauseText(t, best)
+	rank := t.Programme.Standard.Rank(a.SetBecomes)
 	switch {
 	case best.When == advice.NextSeason:
 		return t.Say("grade.season", "do", do)
-	case a.Steps > 1 && a.SetBecomes != "":
-		return t.Say("grade.step", "steps", a.Steps, "do", do, "grade", t.GradeWord(a.SetBecomes))
-	case becomes == "" || !betters(t, best):
-		return t.Say("grade.do", "do", do)
+	case a.Steps > 1 && betters(t, rank):
+		return t.Say("grade.step", "steps", a.Steps, "do", do, "because", because, "grade", t.GradeWord(a.SetBecomes))
+	case a.Steps > 1:
+		return t.Say("grade.step_only", "steps", a.Steps, "do", do, "because", because)
+	case betters(t, best.BecomesRank):
+		return t.Say("grade.becomes", "do", do, "because", because, "grade", t.GradeWord(best.Becomes))
 	}
-	return t.Say("grade.becomes", "do", do, "grade", becomes)
+	return t.Say("grade.do", "do", do, "because", because)
 }
 
-// betters tells whether the remedy is said to change the grade.
-func betters(t *session.Talk, o advice.Option) bool {
+// becauseText names what the remedy answers where that is not what holds the
+// grade down.
+func becauseText(t *session.Talk, o advice.Option) string {
 	c, ok := t.Check(session.Slip(t.Memo(memoSlip)))
-	return ok && o.BecomesRank < c.Rank
+	id := o.Because.Parameter
+	if !ok || id == "" || slices.Contains(c.Deciding, id) || o.Because.Gate != "" || len(c.Gates) > 0 {
+		return ""
+	}
+	p := t.Programme.Standard.Parameter(id)
+	if p == nil || o.When == advice.NextSeason {
+		return ""
+	}
+	return t.Say("grade.because", "what", parameterName(t, id), "value", withUnit(t, p.Unit, o.Because.Value.Fixed(p.Decimals)))
+}
+
+// betters tells whether a rank is better than the check's own.
+func betters(t *session.Talk, rank int) bool {
+	c, ok := t.Check(session.Slip(t.Memo(memoSlip)))
+	return ok && rank > 0 && rank < c.Rank
 }
 
 func remedyText(t *session.Talk, o advice.Option) string {

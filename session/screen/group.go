@@ -147,18 +147,37 @@ func like(t *session.Talk, fields []grading.Field) string {
 	return example(t, out...)
 }
 
-// what names the fields asked, each once.
+// what names the fields asked, each once: moisture, then grams, then counts.
 func what(t *session.Talk, fields []grading.Field) string {
-	var out []string
+	var moisture, grams, counts []string
 	for i, f := range fields {
-		n := count(fields, f)
-		switch {
-		case i > 0 && fields[i-1] == f:
-		case n > 1:
-			out = append(out, t.Say("ask.repeats", "count", n))
-		default:
-			out = append(out, t.Say("field."+f.String()))
+		if i > 0 && fields[i-1] == f {
+			continue
 		}
+		switch name := t.Say("field." + f.String()); f.Kind() {
+		case grading.PercentField:
+			moisture = append(moisture, t.Say("ask.repeats", "count", count(fields, f)))
+		case grading.MassField:
+			grams = append(grams, name)
+		default:
+			counts = append(counts, name)
+		}
+	}
+	out := moisture
+	if len(grams) > 0 {
+		out = append(out, t.Say("ask.grams", "what", strings.Join(grams, ", ")))
+	}
+	if len(counts) > 0 {
+		out = append(out, t.Say("ask.counts", "what", strings.Join(counts, ", ")))
+	}
+	return strings.Join(out, "; ")
+}
+
+// names lists the fields' names alone.
+func names(t *session.Talk, fields []grading.Field) string {
+	var out []string
+	for _, f := range fields {
+		out = append(out, t.Say("field."+f.String()))
 	}
 	return strings.Join(out, ", ")
 }

@@ -75,7 +75,8 @@ func takeMenu(t *session.Talk, entry string) session.Move {
 	case menuDrying:
 		return session.GoWith(dryScreen, rest)
 	case menuSlip:
-		return session.GoWith(slipScreen, rest)
+		t.Remember(memoFoundSlip, "")
+		return session.GoWith(session.SlipScreen, rest)
 	case menuUnfinished:
 		return session.GoWith(unfinishedScreen, rest)
 	case menuGrowers:

@@ -46,11 +46,17 @@ func showGroup(t *session.Talk, g group) session.Shown {
 	if len(still) == 0 { // come back to: it is asked for anew
 		still = fresh(t, g)
 	}
-	key := "ask." + string(g.id)
+	key, asked := "ask."+string(g.id), names(t, still)
 	if len(still) < len(fresh(t, g)) {
 		key = "ask.still"
 	}
-	shown := says(t.Say(key, "what", what(t, still), "like", like(t, still)))
+	if key == "ask.still" || g.id == "first" || g.id == "second" {
+		asked = what(t, still)
+	}
+	if t.Led() { // what was wrong and an example stand above already
+		return says(t.Say("ask.again", "what", what(t, still)))
+	}
+	shown := says(t.Say(key, "what", asked, "like", like(t, still)))
 	if t.In.Kind == session.SMS && g.id == "first" && key != "ask.still" {
 		if lead := spearShort(t); t.Fits(lead + "\n" + shown.Text + "\n" + t.Say("foot.how")) {
 			shown.Text = lead + "\n" + shown.Text

@@ -28,7 +28,11 @@ type sumLine struct {
 // sumLines are the lines after "1 file it", from 2.
 func sumLines(t *session.Talk) []sumLine {
 	draft := t.Draft()
-	lines := []sumLine{{t.Say("line.lot", "number", 2, "lot", t.LotName(draft.Lot)), bagsScreen}}
+	lot := t.Amount(draft.Lot)
+	if t.Person.Role != session.Grower {
+		lot = t.LotName(draft.Lot)
+	}
+	lines := []sumLine{{t.Say("line.lot", "number", 2, "lot", lot), bagsScreen}}
 	for _, g := range ussdGroups {
 		if fields := wanted(t, g); len(fields) > 0 || draftHas(t, g) {
 			lines = append(lines, sumLine{groupLine(t, g, len(lines)+2), g.id})
@@ -66,7 +70,7 @@ func groupLine(t *session.Talk, g group, number int) string {
 	}
 	names := map[grading.Field]string{grading.CleanMass: "clean", grading.BrownMass: "brown", grading.ImmatureMass: "immature"}
 	var parts []string
-	if _, ok := r.Get(grading.Counted); ok && g.id == "pan" {
+	if n, ok := r.Get(grading.Counted); ok && g.id == "pan" && n != panHollows {
 		parts = append(parts, t.Say("line.counted", "value", value(grading.Counted)))
 	}
 	for _, f := range g.fields {
@@ -103,6 +107,9 @@ func showSum(t *session.Talk) session.Shown {
 	shown := says(t.Say("sum.title"), t.Say("line.file"))
 	for _, l := range sumLines(t) {
 		shown.Options = append(shown.Options, l.text)
+	}
+	if !t.Fits(shown.Text + "\n" + strings.Join(shown.Options, "\n")) {
+		shown.Text = "" // the first line says what is asked
 	}
 	return shown
 }

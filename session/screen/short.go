@@ -1,0 +1,223 @@
+package screen
+
+import (
+	"slices"
+	"strings"
+
+	"threshline/grading"
+	"threshline/session"
+	"threshline/session/shorthand"
+)
+
+// short takes whole checks in one message.
+type short struct{}
+
+// reader reads the shorthand of the talk's language.
+func reader(t *session.Talk) *shorthand.Reader {
+	return shorthand.NewReader(t.Programme.Words, string(t.Lang()))
+}
+
+// Take reads a message. Every lot that is complete and not doubtful is filed;
+// any other is kept as an unfinished check and asked about.
+func (short) Take(t *session.Talk, text string) bool {
+	r := reader(t)
+	if !r.Looks(text) {
+		return false
+	}
+	message, problems := r.Parse(text)
+	message.Lots = slices.DeleteFunc(message.Lots, func(l shorthand.Lot) bool { return l.Empty() })
+	switch len(message.Lots) {
+	case 0:
+		return false
+	case 1:
+		takeOne(t, r, message.Lots[0], problems)
+	default:
+		takeMany(t, r, message.Lots, problems)
+	}
+	return true
+}
+
+// takeOne files a lot and shows its grade, or asks for what is missing.
+func takeOne(t *session.Talk, r *shorthand.Reader, lot shorthand.Lot, problems []shorthand.Problem) {
+	trouble := troubles(t, problems)
+	draft, problem := draftFor(t, lot)
+	if draft == nil {
+		t.Make(session.Home(problem))
+		return
+	}
+	to := nextStep(t)
+	switch {
+	case draft.Lot.Grower == "":
+		to = whoseScreen
+	case doubtful(t):
+		to = doubtScreen
+	case len(trouble) == 0 && ready(t, draft):
+		t.Make(file(t))
+		return
+	}
+	t.Make(session.Go(to))
+	t.Lead(strings.Join(trouble, "\n"))
+}
+
+// takeMany files several growers' lots and says what became of each.
+func takeMany(t *session.Talk, r *shorthand.Reader, lots []shorthand.Lot, problems []shorthand.Problem) {
+	var lines []string
+	for i, lot := range lots {
+		var own []shorthand.Problem
+		for _, p := range problems {
+			if p.Lot == i {
+				own = append(own, p)
+			}
+		}
+		t.Make(session.Home("")) // puts the lot before aside
+		lines = append(lines, oneOfMany(t, lot, own))
+	}
+	t.Make(session.Home(strings.Join(lines, "\n")))
+}
+
+func oneOfMany(t *session.Talk, lot shorthand.Lot, problems []shorthand.Problem) string {
+	draft, problem := draftFor(t, lot)
+	if draft == nil {
+		return problem
+	}
+	name := t.PersonOf(draft.Lot.Grower).Name
+	if name == "" {
+		name = t.Say("short.self")
+	}
+	trouble := troubles(t, problems)
+	switch {
+	case draft.Lot.Grower == "":
+		return t.Say("short.whose")
+	case len(trouble) > 0:
+		return name + ": " + strings.Join(trouble, " ")
+	case doubtful(t):
+		return t.Say("short.doubt", "name", name)
+	case !ready(t, draft):
+		return t.Say("short.still", "name", name, "what", what(t, stillOf(t)))
+	}
+	c, err := t.File()
+	if err != nil {
+		return name + ": " + t.Say("wrong.grade")
+	}
+	return t.Say("short.filed", "name", name, "grade", t.GradeName(c.Grade, c.Rank, c.Of, c.Complete), "slip", string(c.Slip))
+}
+
+// ready tells whether the draft has all that is asked for and nothing odd.
+func ready(t *session.Talk, draft *session.Draft) bool {
+	return len(stillOf(t)) == 0 && !doubtful(t) && (draft.Lot.Bags > 0 || draft.Lot.KG > 0)
+}
+
+func stillOf(t *session.Talk) []grading.Field {
+	var out []grading.Field
+	for _, g := range groups(t) {
+		out = append(out, missing(t, g)...)
+	}
+	return out
+}
+
+// draftFor lays the lot's readings in a draft: the one under way when the
+// message names no other grower or lot, else a new one. Without a draft the
+// text says why.
+func draftFor(t *session.Talk, lot shorthand.Lot) (*session.Draft, string) {
+	draft := t.Draft()
+	fresh := lot.Grower != shorthand.Grower{} || lot.Slip != ""
+	if draft == nil || fresh && draft.Corrects == "" {
+		var problem string
+		if draft, problem = newDraft(t, lot); draft == nil {
+			return nil, problem
+		}
+	}
+	if lot.Bags > 0 {
+		kg := lot.BagKG
+		if kg == 0 {
+			kg = t.Programme.BagKG
+		}
+		draft.Lot.Bags, draft.Lot.BagKG, draft.Lot.KG = lot.Bags, kg, kg*grading.Decimal(lot.Bags)
+	}
+	if lot.KG > 0 {
+		draft.Lot.KG = lot.KG
+	}
+	for _, f := range lot.Unable {
+		t.Skip(f)
+	}
+	merge(t, draft, &lot.Readings)
+	return draft, ""
+}
+
+func newDraft(t *session.Talk, lot shorthand.Lot) (*session.Draft, string) {
+	t.Make(session.Home(""))
+	if slip, ok := session.ParseSlip(lot.Slip); lot.Slip != "" {
+		c, found := t.Check(slip)
+		if !ok || !found {
+			return nil, t.Say("short.slip", "slip", lot.Slip)
+		}
+		return t.Recheck(c), t.Say("bags.full")
+	}
+	grower, ok := growerOf(t, lot.Grower)
+	if !ok {
+		return nil, t.Say("short.grower", "number", lot.Grower.Short)
+	}
+	return t.NewDraft(session.Lot{Grower: grower.ID, District: grower.District, Village: grower.Village}), t.Say("bags.full")
+}
+
+// growerOf is whose lot it is: one's own, or for an agent the one that was
+// named by number or name; nobody yet when none was.
+func growerOf(t *session.Talk, g shorthand.Grower) (session.Person, bool) {
+	mine := t.Person.Role == session.Agent || t.Person.Role == session.Coordinator
+	switch {
+	case !mine:
+		return t.Person, true
+	case g.Short == 0 && g.Name == "":
+		return session.Person{}, true // it is asked
+	}
+	for _, p := range under(t) {
+		if p.Short == g.Short && g.Short > 0 {
+			return p, true
+		}
+	}
+	if found := named(t, g.Name); g.Short == 0 && len(found) == 1 {
+		return found[0], true
+	}
+	return session.Person{}, false
+}
+
+// merge adds what was read to a draft; what came later counts. Moisture sent
+// this way is taken as it came, be it once or three times.
+func merge(t *session.Talk, draft *session.Draft, r *grading.Readings) {
+	for _, f := range grading.Fields() {
+		v, ok := r.Get(f)
+		switch {
+		case !ok:
+			continue
+		case f == grading.Moisture:
+			draft.Readings.Repeats = slices.Clone(r.Repeats)
+			draft.Skipped = append(draft.Skipped, f)
+		default:
+			draft.Readings.Set(f, v)
+		}
+		t.Touch(f)
+	}
+	counts := slices.ContainsFunc(panFields, draft.Readings.Has)
+	if counts && !draft.Readings.Has(grading.Counted) {
+		draft.Readings.Set(grading.Counted, panHollows)
+	}
+	for _, flag := range r.Flags {
+		if !slices.Contains(draft.Readings.Flags, flag) {
+			draft.Readings.Flags = append(draft.Readings.Flags, flag)
+		}
+	}
+}
+
+// troubles says what of a message could not be taken, with what is right.
+func troubles(t *session.Talk, problems []shorthand.Problem) []string {
+	var out []string
+	for _, p := range problems {
+		key := "short." + strings.ReplaceAll(string(p.Trouble), " ", "_")
+		name := p.Key
+		if p.Field != grading.NoField {
+			name = t.Say("field." + p.Field.String())
+		}
+		out = append(out, t.Say(key, "typed", t.CleanTyped(p.Typed), "what", name, "like", p.Example))
+	}
+	return out
+}
