@@ -11,6 +11,10 @@ const (
 	Demo       Status = "demo"        // invented for the demonstration
 )
 
+// Warns tells whether results by such a standard are shown with a warning, and
+// the standard is never in force unless a programme names it itself.
+func (s Status) Warns() bool { return s == FromMemory }
+
 // Unit is the unit of a parameter's value.
 type Unit string
 
@@ -162,6 +166,12 @@ type Standard struct {
 	// Matrix holds the cells of a Matrix rule.
 	Matrix *Matrix
 	Prices []PriceRule
+}
+
+// InForce tells whether the standard is valid on a day, "2006-01-02". The first
+// and the last day belong to it; an end that is not given is open.
+func (s *Standard) InForce(day string) bool {
+	return (s.ValidFrom == "" || day >= s.ValidFrom) && (s.ValidTo == "" || day <= s.ValidTo)
 }
 
 // Parameter finds a parameter by its ID; nil when the standard has none such.

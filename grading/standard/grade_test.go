@@ -158,3 +158,31 @@ func TestDefectOrder(t *testing.T) {
 		t.Errorf("US brown rice: got %v, want none by hand", got)
 	}
 }
+
+func TestARelaxationIsInForceFromItsDay(t *testing.T) {
+	s := load(t, "in-kms-punjab-2025")
+	for day, want := range map[string]bool{"2025-11-11": false, "2025-11-12": true, "2026-03-01": true} {
+		if s.InForce(day) != want {
+			t.Errorf("%s: %v", day, !want)
+		}
+	}
+	if s.ValidTo = "2025-12-31"; s.InForce("2026-01-01") || !s.InForce("2025-12-31") {
+		t.Error("the last day is the last one in force")
+	}
+	if !load(t, "agmark-paddy").InForce("1990-01-01") {
+		t.Error("a standard without days is always in force")
+	}
+}
+
+// Tables from memory carry a warning, and nothing else does.
+func TestOnlyTablesFromMemoryWarn(t *testing.T) {
+	var warn []string
+	for _, s := range builtin(t) {
+		if s.Status.Warns() {
+			warn = append(warn, s.ID)
+		}
+	}
+	if !slices.Equal(warn, []string{"ph-paddy", "us-rough-rice"}) {
+		t.Errorf("%q warn", warn)
+	}
+}
