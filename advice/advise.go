@@ -109,8 +109,8 @@ func (a *advisor) because(rem *Remedy) Because {
 		}
 	}
 	b := Because{Gate: a.gateFor(rem)}
-	if found == nil {
-		return b
+	if found == nil || b.Gate != "" && worst < 1000 {
+		return b // nothing measured, or the gate alone
 	}
 	return becauseOf(found, a.res.Of, b)
 }

@@ -44,10 +44,12 @@ func (b *brute) offered(id advice.RemedyID) bool {
 	kg := b.c.KG.Float()
 	_, tariff := b.c.Settings.Tariffs[id]
 	switch id {
-	case advice.PickStones, advice.SortByHand:
-		return kg <= 200
+	case advice.PickStones:
+		return kg <= 100
+	case advice.SortByHand:
+		return kg <= 50
 	case advice.Destone:
-		return tariff || kg > 200
+		return tariff || kg > 100
 	case advice.DryMachine:
 		return tariff
 	}

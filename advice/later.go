@@ -181,9 +181,14 @@ func (a *advisor) keep(out *Advice) {
 	case slices.Contains(a.r.Flags, g.OffOdour):
 		a.choose(out, KeepApart, NothingToMend)
 	case len(a.res.Deciding) > 0 || a.res.OutOfGrade():
-		a.choose(out, SellAsIs, NothingToMend)
+		a.choose(out, SellAsIs, a.whySell())
 	case !a.hasWater:
 		a.choose(out, MeasureAgain, Unmeasured)
+	case a.moisture > a.target && (a.c.KeepDays > 0 || a.c.Use == Seed):
+		o := a.option(DrySun)
+		o.Because = water
+		o.Because.Limit, o.Because.HasLimit = KeepTarget(a.c.Use, a.c.KeepDays), true
+		a.choose(out, DrySun, Keeps)
 	case a.moisture < overDryBelow(a.c.Use, a.c.KeepDays):
 		water.Limit, water.HasLimit = overDryBelow(a.c.Use, a.c.KeepDays), true
 		a.option(StopDrying).Because = water
@@ -195,6 +200,17 @@ func (a *advisor) keep(out *Advice) {
 	default:
 		a.choose(out, KeepWell, Keeps)
 	}
+}
+
+// whySell tells a lot that nothing mends from one whose mending costs more
+// than it brings.
+func (a *advisor) whySell() ReasonID {
+	for i := range a.options {
+		if o := &a.options[i]; o.Reason == Mends && o.BecomesRank < a.res.Rank {
+			return NotWorthIt
+		}
+	}
+	return NothingToMend
 }
 
 // water is the lot's moisture, rounded as the standard shows it.

@@ -59,7 +59,7 @@ func aLot(rng *rand.Rand, s *grading.Standard) advice.Case {
 		r.Flags = []grading.Flag{flags[rng.IntN(len(flags))]}
 	}
 	if rng.IntN(10) > 0 {
-		c.KG = grading.NewDecimal(50 + rng.IntN(5000))
+		c.KG = grading.NewDecimal([]int{20, 40, 80, 50 + rng.IntN(5000), 50 + rng.IntN(1000)}[rng.IntN(5)])
 	}
 	c.KeepDays = []int{0, 0, 0, 10, 90, 270}[rng.IntN(6)]
 	return c

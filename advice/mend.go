@@ -50,9 +50,9 @@ func (a *advisor) beyondHands(rem *Remedy) bool {
 }
 
 // weighed weighs a remedy; one that could not gain enough even if it worked
-// wholly is not graded, unless it saves the lot.
+// wholly is not graded, unless it saves the lot or acts on what decides.
 func (a *advisor) weighed(rem *Remedy) (weighed, bool) {
-	if !rem.Dries && rem.Band != SpoilBand && a.ceiling(rem.fields()) < a.worth() {
+	if !rem.Dries && rem.Band != SpoilBand && !a.actsOnDeciding(rem) && a.ceiling(rem.fields()) < a.worth() {
 		w := weighed{becomes: a.res.Grade, rank: a.res.Rank, chance: a.now.atLeast(a.res.Rank), passes: 1, count: 1}
 		w.remedies[0] = rem
 		_, w.factor, _ = a.step(rem, a.r, mid, 1)
@@ -63,6 +63,13 @@ func (a *advisor) weighed(rem *Remedy) (weighed, bool) {
 		return w, true
 	}
 	return a.weighPasses(rem)
+}
+
+func (a *advisor) actsOnDeciding(rem *Remedy) bool {
+	return slices.ContainsFunc(a.res.Deciding, func(id g.ParameterID) bool {
+		i := a.index(id)
+		return i >= 0 && a.made[i].fields&rem.fields() != 0
+	})
 }
 
 // better orders two weighed remedies, the better first.

@@ -1,5 +1,7 @@
 package advice
 
+import "slices"
+
 // The remedies for this lot.
 const (
 	DrySun        RemedyID = "dry_sun"
@@ -72,6 +74,7 @@ const (
 	Recurs         ReasonID = "recurs"          // the same thing held earlier lots down
 	Keeps          ReasonID = "keeps"           // nothing to mend: keep it so
 	NothingToMend  ReasonID = "nothing_to_mend" // nothing known helps this grade
+	NotWorthIt     ReasonID = "not_worth_it"    // what would mend it costs more than it brings
 	StepOfSet      ReasonID = "step_of_set"     // a further step of the chosen set
 	HandlesThisLot ReasonID = "handles_lot"     // what to do with this lot meanwhile
 )
@@ -92,6 +95,28 @@ const (
 
 // Reasons lists every reason, chosen ones first.
 func Reasons() []ReasonID {
-	return []ReasonID{ForSafety, WillSpoil, Mends, TooClose, Unmeasured, FixesCause, Recurs, Keeps, NothingToMend, StepOfSet,
+	return []ReasonID{ForSafety, WillSpoil, Mends, TooClose, Unmeasured, FixesCause, Recurs, Keeps, NothingToMend, NotWorthIt, StepOfSet,
 		HandlesThisLot, NotFound, NotMeasured, NoGain, LessGain, OnceOnly, Dearer, AfterUrgent, NotOffered, LotTooLarge, NotClose}
+}
+
+// Causes lists every likely cause that the table names.
+func Causes() []CauseID {
+	var list []CauseID
+	for i := range table {
+		if c := table[i].Cause; c != "" && !slices.Contains(list, c) {
+			list = append(list, c)
+		}
+	}
+	return list
+}
+
+// Tools lists every tool that the table names.
+func Tools() []ToolID {
+	var list []ToolID
+	for i := range table {
+		if !slices.Contains(list, table[i].Tool) {
+			list = append(list, table[i].Tool)
+		}
+	}
+	return list
 }

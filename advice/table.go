@@ -67,7 +67,7 @@ var thisLot = []Remedy{
 		Cautions: []CautionID{DustAndEyes}, Source: "[IRRI-CLEAN]", Trust: Read,
 	},
 	{
-		ID: PickStones, When: ThisLot, Band: MendBand, Cause: "bare_ground", Tool: "hands_tray", LargestKG: 200,
+		ID: PickStones, When: ThisLot, Band: MendBand, Cause: "bare_ground", Tool: "hands_tray", LargestKG: 100,
 		Effects: []Effect{{g.Inorganic, Share{0.5, 0.7, 0.9}, Assumed, "[ASSUMED-ADVICE]"}},
 		Work:    Work{0, 60, Assumed, "[ASSUMED-ADVICE]"}, DueDays: 5,
 		Cautions: []CautionID{DustAndEyes}, Source: "[LEAF-CLEAN]", Trust: Secondary,
@@ -79,7 +79,7 @@ var thisLot = []Remedy{
 		Cautions: []CautionID{MovingParts}, Source: NoSource, Trust: Practice,
 	},
 	{
-		ID: SortByHand, When: ThisLot, Band: MendBand, Cause: "mixed_rubbish", Tool: "hands_tray", LargestKG: 200,
+		ID: SortByHand, When: ThisLot, Band: MendBand, Cause: "mixed_rubbish", Tool: "hands_tray", LargestKG: 50,
 		Effects: []Effect{
 			{g.Organic, Share{0.3, 0.5, 0.7}, Assumed, "[ASSUMED-ADVICE]"},
 			{g.Inorganic, Share{0.3, 0.5, 0.7}, Assumed, "[ASSUMED-ADVICE]"},
