@@ -1,0 +1,60 @@
+package main
+
+import (
+	"errors"
+	"math/rand/v2"
+	"net/http"
+	"time"
+
+	"threshline/gateway"
+	"threshline/gateway/carrier"
+	"threshline/gateway/dispatch"
+)
+
+// ways are a configuration's channels, as the gateway and the worker use them.
+type ways struct {
+	in         []gateway.Channel
+	out        []dispatch.Channel
+	perSegment map[string]float64 // in the programme's currency, by channel
+}
+
+// buildChannels builds all channels, or says everything that is wrong with them.
+func (c *config) buildChannels(client *http.Client) (ways, error) {
+	setup := carrier.Setup{Region: c.Programme.Region, Secrets: carrier.Secrets(c.dir)}
+	w := ways{perSegment: map[string]float64{}}
+	var problems []error
+	for _, cfg := range c.Channels {
+		channel, err := carrier.New(cfg, setup)
+		if err != nil {
+			problems = append(problems, err)
+			continue
+		}
+		w.in = append(w.in, gateway.ChannelOf(channel))
+		if out, sends := gateway.Outgoing(channel, client, time.Now); sends {
+			w.out = append(w.out, out)
+			w.perSegment[out.Name] = out.PerSegment
+		}
+	}
+	return w, errors.Join(problems...)
+}
+
+// forGateway makes the gateway's limits; what is not set stays at its default.
+func (l limitsConfig) forGateway() gateway.Limits {
+	limits := gateway.DefaultLimits()
+	if l.PhoneBurst > 0 && l.PhoneEvery > 0 {
+		limits.Phone[0] = gateway.Limit{Burst: l.PhoneBurst, Every: time.Duration(l.PhoneEvery)}
+	}
+	if l.PhonePerDay > 0 {
+		limits.Phone[1] = gateway.Limit{Burst: l.PhonePerDay, Every: 24 * time.Hour / time.Duration(l.PhonePerDay)}
+	}
+	if l.ChannelPerSecond > 0 {
+		limits.Channel = gateway.Limit{Burst: max(1, int(2*l.ChannelPerSecond)), Every: time.Duration(float64(time.Second) / l.ChannelPerSecond)}
+	}
+	if l.InFlight > 0 {
+		limits.InFlight = l.InFlight
+	}
+	return limits
+}
+
+// spread gives the jitter of retries.
+func spread() float64 { return rand.Float64() }

@@ -1,0 +1,254 @@
+package main
+
+import (
+	"bytes"
+	_ "embed"
+	"errors"
+	"fmt"
+	"os"
+	"path/filepath"
+	"strconv"
+	"strings"
+	"time"
+
+	"github.com/pelletier/go-toml/v2"
+
+	"threshline/advice"
+	"threshline/gateway/carrier"
+	"threshline/grading"
+)
+
+// config is a programme's configuration file, as documented in README.md.
+type config struct {
+	Programme programmeConfig    `toml:"programme"`
+	Prices    map[string]float64 `toml:"prices"`
+	Money     moneyConfig        `toml:"money"`
+	Climate   []monthConfig      `toml:"climate"`
+	Store     storeConfig        `toml:"store"`
+	Listen    listenConfig       `toml:"listen"`
+	Limits    limitsConfig       `toml:"limits"`
+	Quiet     quietConfig        `toml:"quiet"`
+	Channels  []carrier.Config   `toml:"channel"`
+
+	dir string // where the file lies: paths in it are relative to that
+}
+
+type programmeConfig struct {
+	Name         string   `toml:"name"`
+	Standard     string   `toml:"standard"`
+	Region       string   `toml:"region"`
+	Languages    []string `toml:"languages"`
+	Currency     string   `toml:"currency"`
+	TimeZone     string   `toml:"time_zone"`
+	BagKG        float64  `toml:"bag_kg"`
+	Districts    []string `toml:"districts"`
+	SamplingPlan string   `toml:"sampling_plan"`
+	ShortCode    string   `toml:"short_code"`
+	WordingDir   string   `toml:"wording_dir"`
+	Consent      int      `toml:"consent_version"`
+	ResumeFor    duration `toml:"resume_for"`
+	DraftFor     duration `toml:"draft_for"`
+	MendFor      duration `toml:"mend_for"`
+	MeterStep    float64  `toml:"meter_repeatability"`
+	BalanceStep  float64  `toml:"balance_step_g"`
+}
+
+// moneyConfig is what the ranking of remedies by money needs besides prices.
+type moneyConfig struct {
+	OutPrice   float64           `toml:"out_of_grade_price"`
+	DayWage    float64           `toml:"day_wage"`
+	Deductions []deductionConfig `toml:"moisture_deduction"`
+}
+
+type deductionConfig struct {
+	Over float64 `toml:"over"`
+	UpTo float64 `toml:"up_to"`
+	Cut  float64 `toml:"cut_percent"`
+}
+
+type monthConfig struct {
+	Month    int     `toml:"month"`
+	Celsius  float64 `toml:"celsius"`
+	Humidity float64 `toml:"humidity_percent"`
+}
+
+type storeConfig struct {
+	Engine string `toml:"engine"`
+	Path   string `toml:"path"`
+}
+
+type listenConfig struct {
+	Address string `toml:"address"`
+	TLSCert string `toml:"tls_cert"`
+	TLSKey  string `toml:"tls_key"`
+}
+
+// limitsConfig bounds what one phone and one channel may send; what is left
+// out stays at the gateway's own default.
+type limitsConfig struct {
+	PhoneBurst       int      `toml:"phone_burst"` // messages at once, then one every phone_every
+	PhoneEvery       duration `toml:"phone_every"`
+	PhonePerDay      int      `toml:"phone_per_day"`
+	ChannelPerSecond float64  `toml:"channel_per_second"`
+	InFlight         int      `toml:"in_flight"` // exchanges under way at once
+}
+
+// quietConfig is when reminders wait, in the programme's time zone, "21:00".
+type quietConfig struct {
+	From string `toml:"from"`
+	To   string `toml:"to"`
+}
+
+// duration reads Go's notation, such as "48h" or "30m".
+type duration time.Duration
+
+func (d *duration) UnmarshalText(b []byte) error {
+	v, err := time.ParseDuration(string(b))
+	if err != nil {
+		return fmt.Errorf("want a duration such as \"48h\" or \"30m\", got %q", b)
+	}
+	*d = duration(v)
+	return nil
+}
+
+// defaultConfig holds what a configuration file may leave out.
+func defaultConfig() config {
+	return config{
+		Programme: programmeConfig{
+			Languages: []string{"en"}, TimeZone: "UTC", Consent: 1,
+			ResumeFor: duration(24 * time.Hour), DraftFor: duration(72 * time.Hour), MendFor: duration(48 * time.Hour),
+		},
+		Store:  storeConfig{Engine: "bbolt", Path: "threshline.db"},
+		Listen: listenConfig{Address: "127.0.0.1:8080"},
+		Quiet:  quietConfig{From: "20:00", To: "07:00"},
+	}
+}
+
+// loadConfig reads and validates a configuration file.
+func loadConfig(path string) (*config, error) {
+	data, err := os.ReadFile(path)
+	if err != nil {
+		return nil, &fault{fmt.Errorf("configuration: %w", err), "README.md holds a complete example"}
+	}
+	cfg, err := parseConfig(path, data)
+	if err != nil {
+		return nil, err
+	}
+	cfg.dir = filepath.Dir(path)
+	return cfg, nil
+}
+
+// parseConfig reads a configuration strictly: an unknown key is an error with
+// its line.
+func parseConfig(name string, data []byte) (*config, error) {
+	cfg := defaultConfig()
+	err := toml.NewDecoder(bytes.NewReader(data)).DisallowUnknownFields().Decode(&cfg)
+	var unknown *toml.StrictMissingError
+	var wrong *toml.DecodeError
+	switch {
+	case errors.As(err, &unknown):
+		first := unknown.Errors[0]
+		row, column := first.Position()
+		return nil, &fault{
+			fmt.Errorf("%s:%d:%d: unknown key %q", name, row, column, strings.Join(first.Key(), ".")),
+			"a key is spelt wrongly or stands in the wrong table; README.md lists them all",
+		}
+	case errors.As(err, &wrong):
+		row, column := wrong.Position()
+		return nil, fmt.Errorf("%s:%d:%d: %s", name, row, column, wrong.Error())
+	case err != nil:
+		return nil, fmt.Errorf("%s: %w", name, err)
+	}
+	if err := cfg.validate(); err != nil {
+		return nil, fmt.Errorf("%s: %w", name, err)
+	}
+	return &cfg, nil
+}
+
+// validate finds what is missing or contradicts itself; channels validate
+// themselves when they are built.
+func (c *config) validate() error {
+	var problems []error
+	want := func(ok bool, format string, args ...any) {
+		if !ok {
+			problems = append(problems, fmt.Errorf(format, args...))
+		}
+	}
+	p := c.Programme
+	want(p.Name != "", "[programme] name is missing: what is the programme called?")
+	want(p.Standard != "", "[programme] standard is missing: a built-in id (`threshline standards` lists them) or the path of a standard file")
+	want(len(p.Languages) > 0, "[programme] languages is empty: want codes such as [\"en\", \"sw\"]")
+	want(p.BagKG >= 0 && p.BagKG <= 1000, "[programme] bag_kg is %v: want kg of one bag, 0 to 1000", p.BagKG)
+	if _, err := time.LoadLocation(p.TimeZone); err != nil {
+		want(false, "[programme] time_zone %q is not known: want a name such as \"Africa/Dar_es_Salaam\"", p.TimeZone)
+	}
+	want(c.Store.Engine == "bbolt", "[store] engine %q is not known: want \"bbolt\"", c.Store.Engine)
+	want((c.Listen.TLSCert == "") == (c.Listen.TLSKey == ""), "[listen] tls_cert and tls_key go together")
+	l := c.Limits
+	want(l.PhoneBurst >= 0 && l.PhoneEvery >= 0 && l.PhonePerDay >= 0 && l.ChannelPerSecond >= 0 && l.InFlight >= 0, "[limits] holds a number under 0")
+	want((l.PhoneBurst > 0) == (l.PhoneEvery > 0), "[limits] phone_burst and phone_every go together")
+	want(len(c.Channels) > 0, "there is no [[channel]]: nothing could come in")
+	for _, m := range c.Climate {
+		want(m.Month >= 1 && m.Month <= 12, "[[climate]] month is %d: want 1 to 12", m.Month)
+		want(m.Humidity > 0 && m.Humidity < 100, "[[climate]] humidity_percent of month %d is %v: want between 0 and 100", m.Month, m.Humidity)
+	}
+	for label, price := range c.Prices {
+		want(price > 0, "[prices] %q is %v: want money per kg over 0", label, price)
+	}
+	return errors.Join(problems...)
+}
+
+// channel finds a channel by name; the first when the name is empty.
+func (c *config) channel(name string) (carrier.Config, error) {
+	var names []string
+	for _, ch := range c.Channels {
+		if name == "" || ch.Name == name {
+			return ch, nil
+		}
+		names = append(names, ch.Name)
+	}
+	return carrier.Config{}, &fault{
+		fmt.Errorf("there is no channel %q", name), "the configuration has " + strings.Join(names, ", "),
+	}
+}
+
+// demoConfigText is the demonstration's configuration, invented.
+//
+//go:embed demo.toml
+var demoConfigText []byte
+
+func loadConfigOrDemo(path string) (*config, error) {
+	if path == "" {
+		return parseConfig("demo.toml", demoConfigText)
+	}
+	return loadConfig(path)
+}
+
+// amount makes the exact number of a configuration's decimal.
+func amount(f float64) (grading.Decimal, error) {
+	return grading.ParseDecimal(strconv.FormatFloat(f, 'f', -1, 64))
+}
+
+// settings is the part of the configuration that ranks remedies.
+func (c *config) settings() (s advice.Settings, err error) {
+	exact := func(f float64) (d grading.Decimal) {
+		d, e := amount(f)
+		err = errors.Join(err, e)
+		return d
+	}
+	if len(c.Prices) > 0 {
+		s.Prices = map[grading.GradeLabel]grading.Decimal{}
+		for label, price := range c.Prices {
+			s.Prices[grading.GradeLabel(label)] = exact(price)
+		}
+	}
+	s.OutPrice, s.DayWage = exact(c.Money.OutPrice), exact(c.Money.DayWage)
+	s.MeterRepeatability, s.BalanceStep = exact(c.Programme.MeterStep), exact(c.Programme.BalanceStep)
+	for _, d := range c.Money.Deductions {
+		s.Deductions = append(s.Deductions, advice.Deduction{Over: exact(d.Over), UpTo: exact(d.UpTo), Cut: exact(d.Cut)})
+	}
+	for _, m := range c.Climate {
+		s.Climate[m.Month-1] = advice.Month{Celsius: m.Celsius, Humidity: m.Humidity / 100}
+	}
+	return s, err
+}

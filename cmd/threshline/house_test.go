@@ -1,0 +1,199 @@
+package main
+
+import (
+	"go/ast"
+	"go/parser"
+	"go/token"
+	"io/fs"
+	"os"
+	"path"
+	"path/filepath"
+	"slices"
+	"strconv"
+	"strings"
+	"testing"
+)
+
+// moduleRoot is where go.mod lies, seen from this package.
+const moduleRoot = "../.."
+
+// mayImport says, package by package, which packages of ours each may import.
+// It is held against the source with go/parser: a cached `go list` would miss
+// a new import.
+var mayImport = map[string][]string{
+	"grading":           {},
+	"gateway/gsm":       {},
+	"session/wording":   {},
+	"grading/standard":  {"grading"},
+	"grading/sampling":  {"grading"},
+	"advice":            {"grading"},
+	"session/shorthand": {"grading", "session/wording"},
+	"session":           {"grading", "grading/sampling", "advice", "session/wording"},
+	"session/screen":    {"session", "grading", "grading/sampling", "advice", "session/wording", "session/shorthand"},
+	"session/ledger":    {"session", "grading", "advice"},
+	"session/boltstore": {"session", "grading", "advice"},
+	"session/memstore":  {"session", "grading", "advice"},
+	"session/storetest": {"session", "grading", "advice"},
+	"gateway/carrier":   {"session", "gateway/gsm"},
+	"gateway/dispatch":  {"session", "gateway/gsm"},
+	"gateway/desk":      {"session", "session/ledger", "grading", "advice"},
+	"gateway": {
+		"session", "session/wording", "session/shorthand", "session/screen", "session/ledger",
+		"gateway/gsm", "gateway/carrier", "gateway/dispatch", "gateway/desk",
+	},
+	"cmd/threshline": {"*"},
+}
+
+// stillToCome are packages that the table holds a place for.
+var stillToCome = []string{"session/ledger", "gateway/desk"}
+
+// pure packages decide and never do: no clock, no input, no output.
+var pure = []string{
+	"grading", "advice", "session", "session/screen", "session/wording", "session/shorthand", "session/ledger",
+}
+
+// sourceFile is one parsed Go file of the module.
+type sourceFile struct {
+	pkg, name string
+	test      bool
+	tree      *ast.File
+}
+
+func parseModule(t *testing.T) (files []sourceFile, set *token.FileSet) {
+	t.Helper()
+	set = token.NewFileSet()
+	err := filepath.WalkDir(moduleRoot, func(name string, entry fs.DirEntry, err error) error {
+		if err != nil {
+			return err
+		}
+		if entry.IsDir() {
+			base := entry.Name()
+			if base == "testdata" || strings.HasPrefix(base, ".") && strings.Trim(base, ".") != "" {
+				return filepath.SkipDir
+			}
+			return nil
+		}
+		if !strings.HasSuffix(name, ".go") {
+			return nil
+		}
+		tree, err := parser.ParseFile(set, name, nil, parser.ParseComments)
+		if err != nil {
+			return err
+		}
+		rel, err := filepath.Rel(moduleRoot, name)
+		if err != nil {
+			return err
+		}
+		rel = filepath.ToSlash(rel)
+		files = append(files, sourceFile{path.Dir(rel), rel, strings.HasSuffix(rel, "_test.go"), tree})
+		return nil
+	})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if len(files) == 0 {
+		t.Fatal("found no Go file to look at")
+	}
+	return files, set
+}
+
+func imports(f *ast.File) (paths []string) {
+	for _, spec := range f.Imports {
+		p, _ := strconv.Unquote(spec.Path.Value)
+		paths = append(paths, p)
+	}
+	return paths
+}
+
+func TestEveryPackageImportsOnlyWhatTheTableAllows(t *testing.T) {
+	files, _ := parseModule(t)
+	seen := map[string]bool{}
+	for _, f := range files {
+		allowed, known := mayImport[f.pkg]
+		if !known {
+			t.Errorf("%s: package %q is not in the table of the house", f.name, f.pkg)
+			continue
+		}
+		seen[f.pkg] = true
+		for _, p := range imports(f.tree) {
+			ours, isOurs := strings.CutPrefix(p, "threshline/")
+			if !isOurs {
+				continue
+			}
+			if ours == "cmd/threshline" {
+				t.Errorf("%s imports %s: nobody may", f.name, p)
+			}
+			if f.test || ours == f.pkg {
+				continue
+			}
+			if !slices.Contains(allowed, ours) && !slices.Contains(allowed, "*") {
+				t.Errorf("%s imports %s: the table does not allow it", f.name, p)
+			}
+		}
+	}
+	for pkg := range mayImport {
+		if !seen[pkg] && !slices.Contains(stillToCome, pkg) {
+			t.Errorf("the table names package %q, which is not there", pkg)
+		}
+	}
+}
+
+func TestTheStoreLibraryAndTheNetworkStayAtTheEdge(t *testing.T) {
+	files, _ := parseModule(t)
+	for _, f := range files {
+		for _, p := range imports(f.tree) {
+			if strings.HasPrefix(p, "go.etcd.io/bbolt") && f.pkg != "session/boltstore" {
+				t.Errorf("%s imports %s: only session/boltstore may", f.name, p)
+			}
+			edge := f.pkg == "gateway" || strings.HasPrefix(f.pkg, "gateway/") || f.pkg == "cmd/threshline"
+			if (p == "net/http" || strings.HasPrefix(p, "net/http/")) && !edge {
+				t.Errorf("%s imports %s: only the gateway and the command may", f.name, p)
+			}
+		}
+	}
+}
+
+func TestPurePackagesReadNoClockAndDoNoInputOrOutput(t *testing.T) {
+	forbidden := []string{"net", "os", "log", "context", "math/rand"}
+	clock := []string{"Now", "Since", "Until", "After", "Sleep", "Tick"}
+	files, set := parseModule(t)
+	for _, f := range files {
+		if f.test || !slices.Contains(pure, f.pkg) {
+			continue
+		}
+		for _, p := range imports(f.tree) {
+			for _, bad := range forbidden {
+				if p == bad || strings.HasPrefix(p, bad+"/") {
+					t.Errorf("%s imports %s: a pure package may not", f.name, p)
+				}
+			}
+		}
+		ast.Inspect(f.tree, func(n ast.Node) bool {
+			sel, ok := n.(*ast.SelectorExpr)
+			if !ok {
+				return true
+			}
+			if x, ok := sel.X.(*ast.Ident); ok && x.Name == "time" && slices.Contains(clock, sel.Sel.Name) {
+				t.Errorf("%s: time.%s in a pure package", set.Position(sel.Pos()), sel.Sel.Name)
+			}
+			return true
+		})
+	}
+}
+
+func TestNothingElseLiesAtTheTop(t *testing.T) {
+	allowed := []string{
+		"cmd", "gateway", "session", "grading", "advice", "testdata", "go.mod", "go.sum",
+		"README.md", "DEVELOPERS.md", "LICENSE", ".ci", ".gitignore", ".git",
+	}
+	entries, err := os.ReadDir(moduleRoot)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, e := range entries {
+		// A demo or a build leaves threshline.db or the binary here; both are ignored by git.
+		if !slices.Contains(allowed, e.Name()) && !strings.HasPrefix(e.Name(), "threshline") {
+			t.Errorf("%s lies at the top of the module", e.Name())
+		}
+	}
+}

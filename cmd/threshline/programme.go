@@ -1,0 +1,122 @@
+package main
+
+import (
+	"errors"
+	"fmt"
+	"os"
+	"path/filepath"
+	"slices"
+	"strings"
+	"time"
+
+	"threshline/grading"
+	"threshline/grading/standard"
+	"threshline/session"
+	"threshline/session/wording"
+)
+
+// programme makes what the dialogue is handed from the configuration.
+func (c *config) programme() (*session.Programme, error) {
+	s, err := c.standard()
+	if err != nil {
+		return nil, err
+	}
+	words, err := c.words()
+	if err != nil {
+		return nil, err
+	}
+	settings, err := c.settings()
+	if err != nil {
+		return nil, fmt.Errorf("configuration: %w", err)
+	}
+	for label := range settings.Prices {
+		if !hasGrade(s, label) {
+			return nil, &fault{
+				fmt.Errorf("[prices] %q is not a grade of %s", label, s.ID),
+				"its grades are " + strings.Join(gradeLabels(s), ", "),
+			}
+		}
+	}
+	bag, err := amount(c.Programme.BagKG)
+	if err != nil {
+		return nil, fmt.Errorf("[programme] bag_kg: %w", err)
+	}
+	zone, err := time.LoadLocation(c.Programme.TimeZone)
+	if err != nil {
+		return nil, fmt.Errorf("[programme] time_zone: %w", err)
+	}
+	p := &session.Programme{
+		Name: c.Programme.Name, Region: c.Programme.Region, Currency: c.Programme.Currency,
+		Zone: zone, BagKG: bag, Standard: s, Advice: settings, Words: words,
+		Districts: c.Programme.Districts, SamplingPlan: c.Programme.SamplingPlan,
+		ConsentVersion: c.Programme.Consent, ShortCode: c.Programme.ShortCode,
+		ResumeFor: time.Duration(c.Programme.ResumeFor), DraftFor: time.Duration(c.Programme.DraftFor),
+		MendFor: time.Duration(c.Programme.MendFor),
+	}
+	for _, lang := range c.Programme.Languages {
+		if !slices.Contains(words.Languages(), lang) {
+			return nil, &fault{
+				fmt.Errorf("[programme] there is no wording for language %q", lang),
+				"there are catalogues for " + strings.Join(words.Languages(), ", "),
+			}
+		}
+		p.Languages = append(p.Languages, session.Language(lang))
+	}
+	return p, nil
+}
+
+// standard finds the standard in force: a built-in id, or a file of the
+// programme's own, beside the configuration.
+func (c *config) standard() (*grading.Standard, error) {
+	return findStandard(c.Programme.Standard, c.dir)
+}
+
+func findStandard(name, dir string) (*grading.Standard, error) {
+	s, err := standard.ByID(name)
+	if err == nil {
+		return s, nil
+	}
+	if !errors.Is(err, standard.ErrUnknown) {
+		return nil, err
+	}
+	path := name
+	if !filepath.IsAbs(path) {
+		path = filepath.Join(dir, path)
+	}
+	data, readErr := os.ReadFile(path)
+	if readErr != nil {
+		return nil, &fault{
+			fmt.Errorf("there is no standard %q, neither built in nor as a file", name),
+			"`threshline standards` lists those that are built in",
+		}
+	}
+	return standard.Load(path, data, standard.ByID)
+}
+
+func (c *config) words() (*wording.Catalogue, error) {
+	words, err := wording.Embedded()
+	if err != nil || c.Programme.WordingDir == "" {
+		return words, err
+	}
+	dir := c.Programme.WordingDir
+	if !filepath.IsAbs(dir) {
+		dir = filepath.Join(c.dir, dir)
+	}
+	return wording.Load(words, os.DirFS(dir))
+}
+
+func hasGrade(s *grading.Standard, label grading.GradeLabel) bool {
+	for _, g := range s.Grades {
+		if g.Label == label {
+			return true
+		}
+	}
+	return false
+}
+
+func gradeLabels(s *grading.Standard) (labels []string) {
+	for _, g := range s.Grades {
+		labels = append(labels, string(g.Label))
+	}
+	return labels
+}

@@ -1,0 +1,130 @@
+package main
+
+import (
+	"fmt"
+	"math"
+	"math/rand/v2"
+	"time"
+
+	"threshline/grading"
+	"threshline/session"
+)
+
+// The demonstration's season is invented, every name and number of it.
+
+// demoChecks is how many checks the invented season holds.
+const demoChecks = 480
+
+// demoDistrict is one district and what its lots tend to suffer from.
+type demoDistrict struct {
+	name     string
+	villages [3]string
+	wet      float64 // mean moisture, % wet basis
+	chaff    float64 // mean organic share, % of the sample
+	stones   float64 // mean inorganic share, %
+	red      float64 // mean red kernels, % by count
+	green    float64 // mean immature share, % of the husked mass
+	bored    float64 // mean pest-damaged kernels, % by count
+}
+
+var demoDistricts = [4]demoDistrict{
+	{"Upper Mbuyu", [3]string{"Mlimani", "Chemchem", "Juu"}, 14.6, 0.9, 0.20, 1.5, 2.0, 0.6},
+	{"Lower Mbuyu", [3]string{"Bondeni", "Mtoni", "Shamba Kuu"}, 13.4, 2.2, 0.25, 2.0, 2.6, 0.8},
+	{"Kisima", [3]string{"Kisimani", "Mawe Mawili", "Uwanja"}, 13.2, 1.1, 0.90, 2.2, 2.2, 0.7},
+	{"Daraja", [3]string{"Darajani", "Ng'ambo", "Kivuko"}, 13.5, 1.0, 0.30, 6.5, 3.4, 1.4},
+}
+
+// demoAgents are the six agents: name, district index, number.
+var demoAgents = [6]struct {
+	name     string
+	district int
+	phone    session.Phone
+}{
+	{"Asha Mbeyu", 0, "+33639980001"}, {"Juma Kitalu", 1, "+33639980002"},
+	{"Neema Pepeo", 1, "+33639980003"}, {"Baraka Mwamba", 2, "+33639980004"},
+	{"Zuhura Daraja", 3, "+33639980005"}, {"Salim Punje", 3, "+33639980006"},
+}
+
+var demoNames = [12]string{
+	"Amina", "Bakari", "Chausiku", "Daudi", "Eshe", "Faraji", "Halima", "Issa", "Jamila", "Khamisi", "Latifa", "Musa",
+}
+
+var demoVarieties = [4]string{"Mbuyu 1", "Mbuyu 2", "Kijani", "Zamani"}
+
+// growersPerAgent is how many growers each invented agent looks after.
+const growersPerAgent = 12
+
+// demoPeople makes the agents and their growers; half the growers have no phone.
+func demoPeople(at time.Time) (people []session.Person) {
+	for a, agent := range demoAgents {
+		district := demoDistricts[agent.district]
+		id := session.PersonID(fmt.Sprintf("agent-%d", a+1))
+		agreed := session.Consent{Version: 1, Given: true, At: at}
+		people = append(people, session.Person{
+			ID: id, Phone: agent.phone, Role: session.Agent, Name: agent.name, District: district.name,
+			Village: district.villages[0], Language: "en", Consent: agreed, Joined: at,
+		})
+		for g := range growersPerAgent {
+			grower := session.Person{
+				ID:   session.PersonID(fmt.Sprintf("grower-%d-%02d", a+1, g+1)),
+				Role: session.Grower, Name: fmt.Sprintf("%s %c.", demoNames[g], 'A'+rune(a)),
+				District: district.name, Village: district.villages[g%3], Language: "sw",
+				Agent: id, Short: g + 1, Consent: agreed, Joined: at,
+			}
+			if g%2 == 0 {
+				grower.Phone = session.Phone(fmt.Sprintf("+3363998%02d%02d", 10+a, g))
+			}
+			people = append(people, grower)
+		}
+	}
+	return people
+}
+
+// lotMaker invents lots, the same ones on every run.
+type lotMaker struct{ random *rand.Rand }
+
+func newLotMaker() lotMaker { return lotMaker{rand.New(rand.NewPCG(2026, 11))} }
+
+// skewed draws a positive number with the given mean: many small, few large.
+func (m lotMaker) skewed(mean float64) float64 {
+	return mean * math.Exp(m.random.NormFloat64()*0.6-0.18)
+}
+
+// kernels counts how many of n kernels show a fault of the given percentage.
+func (m lotMaker) kernels(n int, percent float64) (hit int) {
+	for range n {
+		if m.random.Float64()*100 < percent {
+			hit++
+		}
+	}
+	return hit
+}
+
+// tenths and hundredths round as a meter and a balance do.
+func tenths(x float64) grading.Decimal     { return grading.Decimal(math.Round(x*10)) * 1000 }
+func hundredths(x float64) grading.Decimal { return grading.Decimal(math.Round(x*100)) * 100 }
+
+// readings invents what an agent would measure on a lot of the district.
+func (m lotMaker) readings(d demoDistrict) grading.Readings {
+	var r grading.Readings
+	moisture := d.wet + m.random.NormFloat64()*1.1
+	for range 3 {
+		r.Repeats = append(r.Repeats, tenths(moisture+m.random.NormFloat64()*0.12))
+	}
+	const sample = 20.0
+	organic, inorganic := sample*m.skewed(d.chaff)/100, sample*m.skewed(d.stones)/100
+	clean := sample - organic - inorganic
+	brown := clean * (0.785 + m.random.NormFloat64()*0.008)
+	r.Set(grading.SampleMass, hundredths(sample))
+	r.Set(grading.Organic, hundredths(organic))
+	r.Set(grading.Inorganic, hundredths(inorganic))
+	r.Set(grading.CleanMass, hundredths(clean))
+	r.Set(grading.BrownMass, hundredths(brown))
+	r.Set(grading.ImmatureMass, hundredths(brown*m.skewed(d.green)/100))
+	r.Set(grading.Counted, grading.NewDecimal(100))
+	r.Set(grading.PestDamaged, grading.NewDecimal(m.kernels(100, m.skewed(d.bored))))
+	r.Set(grading.Discoloured, grading.NewDecimal(m.kernels(100, m.skewed(1.2))))
+	r.Set(grading.Red, grading.NewDecimal(m.kernels(100, m.skewed(d.red))))
+	r.Set(grading.OtherVariety, grading.NewDecimal(m.kernels(100, 0.8)))
+	return r
+}

@@ -1,0 +1,99 @@
+package main
+
+import (
+	"context"
+	"fmt"
+	"slices"
+	"time"
+
+	"threshline/advice"
+	"threshline/grading"
+	"threshline/session"
+	"threshline/session/boltstore"
+)
+
+// seasonDays is how long the invented season lasts, up to today.
+const seasonDays = 70
+
+// checksATurn is how many invented checks go into one exchange.
+const checksATurn = 60
+
+// fileSeason files the invented people and checks in an empty store and says
+// in a line what it did. A store that holds checks already is left as it is.
+func fileSeason(ctx context.Context, store *boltstore.Store, p *session.Programme, now time.Time) (string, error) {
+	if have, err := store.Filed(ctx, 0, 1); err != nil || len(have) > 0 {
+		return "the season is in the store already", err
+	}
+	begin := now.AddDate(0, 0, -seasonDays)
+	people := demoPeople(begin)
+	if err := apply(ctx, store, session.Writes{People: people}); err != nil {
+		return "", err
+	}
+	checks, err := inventChecks(p, people, begin)
+	if err != nil {
+		return "", err
+	}
+	for batch := range slices.Chunk(checks, checksATurn) {
+		if err := apply(ctx, store, session.Writes{Checks: batch}); err != nil {
+			return "", err
+		}
+	}
+	return fmt.Sprintf("season   %d invented checks by %d agents in %d districts", len(checks), len(demoAgents), len(demoDistricts)), nil
+}
+
+// apply stores what is not the answer to a message.
+func apply(ctx context.Context, store *boltstore.Store, w session.Writes) error {
+	_, err := store.Exchange(ctx, session.Key{}, func(session.View) (session.Writes, error) { return w, nil })
+	return err
+}
+
+// inventChecks makes the season's checks in the order in which they came; one
+// in six is a re-check of a lot after its remedy.
+func inventChecks(p *session.Programme, people []session.Person, begin time.Time) ([]session.Check, error) {
+	maker := newLotMaker()
+	growers := slices.DeleteFunc(slices.Clone(people), func(p session.Person) bool { return p.Role != session.Grower })
+	var checks []session.Check
+	for n := range demoChecks {
+		at := begin.Add(time.Duration(float64(n) / demoChecks * seasonDays * 24 * float64(time.Hour))).
+			Truncate(24 * time.Hour).Add(time.Duration(6*60+maker.random.IntN(11*60)) * time.Minute)
+		grower := growers[maker.random.IntN(len(growers))]
+		c := session.Check{
+			Slip: session.NewSlip(maker.random.Uint64()), State: session.Filed, Readings: maker.readings(districtOf(grower)),
+			Reporter: grower.Agent, Agent: grower.Agent, Channel: "valley-ussd", Language: grower.Language,
+			Started: at.Add(-time.Duration(9+maker.random.IntN(15)) * time.Minute), At: at,
+		}
+		bags := 2 + maker.random.IntN(28)
+		c.Lot = session.Lot{
+			Grower: grower.ID, Variety: demoVarieties[maker.random.IntN(len(demoVarieties))], District: grower.District,
+			Village: grower.Village, Bags: bags, BagKG: p.BagKG, KG: grading.Decimal(bags) * p.BagKG,
+		}
+		if before := len(checks) - 1; n%6 == 5 && checks[before].Remedy != "" {
+			again(&c, checks[before], p)
+		}
+		if err := judgeInto(&c, p); err != nil {
+			return nil, err
+		}
+		checks = append(checks, c)
+	}
+	return checks, nil
+}
+
+// again makes c a re-check of an earlier one: the lot as the remedy left it.
+func again(c *session.Check, before session.Check, p *session.Programme) {
+	after, share, applies := advice.After(p.Standard, before.Readings, before.Remedy)
+	if !applies {
+		return
+	}
+	c.Recheck, c.Lot, c.Readings = before.Slip, before.Lot, after
+	c.Lot.KG = grading.Decimal(float64(before.Lot.KG) * share)
+	c.Reporter, c.Agent, c.Language = before.Reporter, before.Agent, before.Language
+}
+
+func districtOf(p session.Person) demoDistrict {
+	for _, d := range demoDistricts {
+		if d.name == p.District {
+			return d
+		}
+	}
+	return demoDistricts[0]
+}

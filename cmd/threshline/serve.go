@@ -1,0 +1,55 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"net"
+	"path/filepath"
+	"syscall"
+
+	"github.com/rs/zerolog"
+)
+
+type serveCmd struct {
+	Config string `help:"The programme's configuration." required:"" type:"existingfile" placeholder:"FILE"`
+	Debug  bool   `help:"Log more, still without numbers or texts."`
+}
+
+func (cmd *serveCmd) Run(ctx context.Context, std stdio) error {
+	cfg, err := loadConfig(cmd.Config)
+	if err != nil {
+		return err
+	}
+	level := zerolog.InfoLevel
+	if cmd.Debug {
+		level = zerolog.DebugLevel
+	}
+	log := zerolog.New(std.err).Level(level).With().Timestamp().Logger()
+	path := cfg.Store.Path
+	if !filepath.IsAbs(path) {
+		path = filepath.Join(cfg.dir, path)
+	}
+	s, err := openStation(cfg, path, log)
+	if err != nil {
+		return err
+	}
+	listener, err := listen(cfg.Listen.Address)
+	if err != nil {
+		return errors.Join(err, s.close())
+	}
+	log.Info().Str("programme", cfg.Programme.Name).Stringer("address", listener.Addr()).Str("store", path).
+		Str("standard", s.programme.Standard.ID).Str("version", version()).Msg("serving")
+	err = errors.Join(s.run(ctx, listener), s.close())
+	log.Info().Err(err).Msg("stopped")
+	return err
+}
+
+// listen opens the gateway's address, with a hint when it is taken.
+func listen(address string) (net.Listener, error) {
+	l, err := net.Listen("tcp", address)
+	if errors.Is(err, syscall.EADDRINUSE) {
+		return nil, &fault{fmt.Errorf("cannot listen: %w", err), "another program uses that address; set another one in [listen], or with --address for the demonstration"}
+	}
+	return l, err
+}

@@ -1,0 +1,50 @@
+package main
+
+import (
+	"fmt"
+	"io"
+	"net/http"
+
+	"threshline/session/wording"
+)
+
+type verifyCmd struct {
+	Config string `arg:"" optional:"" help:"The configuration; the demonstration's when not given." type:"existingfile"`
+}
+
+func (cmd *verifyCmd) Run(std stdio) error {
+	cfg, err := loadConfigOrDemo(cmd.Config)
+	if err != nil {
+		return err
+	}
+	p, err := cfg.programme()
+	if err != nil {
+		return err
+	}
+	if _, err := cfg.buildChannels(http.DefaultClient); err != nil {
+		return err
+	}
+	fmt.Fprintf(std.out, "configuration  good: %s, %d channels\n", p.Name, len(cfg.Channels))
+	fmt.Fprintf(std.out, "standard       good: %s, %s, %s\n", p.Standard.ID, p.Standard.Title, p.Standard.Status)
+	return verifyWording(std.out, p.Words)
+}
+
+// verifyWording prints what a translator has to mend, and what speakers have
+// still to look at.
+func verifyWording(w io.Writer, words *wording.Catalogue) error {
+	for _, lang := range words.Languages() {
+		fmt.Fprintf(w, "wording        %s, %s: %s\n", lang, words.Name(lang), words.Status(lang))
+	}
+	faults := 0
+	findings := wording.Verify(words, wording.Limits{})
+	for _, f := range findings {
+		fmt.Fprintf(w, "  %s\n", f)
+		if f.Fault() {
+			faults++
+		}
+	}
+	if faults > 0 {
+		return fmt.Errorf("wording: %d faults", faults)
+	}
+	return nil
+}
