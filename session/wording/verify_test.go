@@ -1,0 +1,103 @@
+package wording_test
+
+import (
+	"slices"
+	"strings"
+	"testing"
+	"testing/fstest"
+
+	"threshline/session/wording"
+)
+
+func embedded(t *testing.T) *wording.Catalogue {
+	t.Helper()
+	c, err := wording.Embedded()
+	if err != nil {
+		t.Fatal(err)
+	}
+	return c
+}
+
+// Every language has every key of English, with the same placeholders and with
+// letters that a basic phone can show, and each text fits on two screens even
+// with long values: the screens cut what one cannot hold.
+func TestTheCataloguesThatComeAlongHaveNoFault(t *testing.T) {
+	c := embedded(t)
+	if got := strings.Join(c.Languages(), " "); got != "en fr ha sw" {
+		t.Fatalf("languages are %q", got)
+	}
+	for _, f := range wording.Verify(c, wording.Limits{Septets: 300}) {
+		if f.Fault() {
+			t.Error(f)
+		}
+	}
+}
+
+// The cautions and what is asked are read in one go: no page may cut them.
+func TestShortTextsStayShort(t *testing.T) {
+	limits := wording.Limits{Septets: 300, ByPrefix: map[string]int{
+		"caution.": 140, "wrong.": 140, "ask.": 160, "menu.": 90, "foot.": 30, "remind.": 160, "stop.": 160,
+	}, Longest: map[string]string{
+		"like": "13.8 14.1 13.9", "what": "discoloured, red, other variety", "slip": "K7M2QX9", "value": "100.0", "count": "99",
+		"programme": "Mbuyu Valley rice scheme", "grades": "I 12, II 8, III 3, IV 1", "readings": "",
+	}}
+	for _, f := range wording.Verify(embedded(t), limits) {
+		if f.Kind == wording.TooLong {
+			t.Error(f)
+		}
+	}
+}
+
+func TestEveryLanguageSaysThatNobodyReviewedIt(t *testing.T) {
+	c := embedded(t)
+	for _, lang := range c.Languages() {
+		if c.Status(lang) != wording.Drafted {
+			t.Errorf("%s is %q: who signed it?", lang, c.Status(lang))
+		}
+	}
+}
+
+func TestVerifyNamesWhatIsWrong(t *testing.T) {
+	c, err := wording.Load(&wording.Catalogue{}, fstest.MapFS{
+		"en.toml": {Data: []byte("[meta]\nlanguage = \"en\"\n[a]\nb = \"one {x} two\"\nc = \"see\"\nd = [\"word\"]\n")},
+		"sw.toml": {Data: []byte("[meta]\nlanguage = \"sw\"\nreviewed_by = \"a speaker\"\nweak = [{ word = \"barakoa\", why = \"a medical mask\", try = \"kitambaa\" }]\n" +
+			"[a]\nb = \"moja {y} mbili \u2019\"\ne = \"ziada\"\n[f]\ng = { text = \"mbili\", weak = [\"mbili\"] }\nh = \"Vaa Barakoa, sasa\"\n")},
+	})
+	if err != nil {
+		t.Fatal(err)
+	}
+	var got []string
+	for _, f := range wording.Verify(c, wording.Limits{Septets: 20, Longest: map[string]string{"x": "1", "y": strings.Repeat("1", 12)}}) {
+		got = append(got, f.String())
+	}
+	want := []string{
+		"en: unsigned: drafted, to be reviewed by a speaker",
+		"sw: a.c: missing: English has it",
+		"sw: a.d: missing: English has it",
+		`sw.toml:6: a.b: placeholder: has ["y"], English has ["x"]`,
+		"sw.toml:7: a.e: unknown: English does not have it",
+		"sw.toml:9: f.g: unknown: English does not have it",
+		"sw.toml:10: f.h: unknown: English does not have it",
+		`sw.toml:6: a.b: letter: "` + "\u2019" + `" is not in the GSM 7-bit alphabet`,
+		"sw.toml:6: a.b: too long: 25 septets with its longest values, at most 20",
+		`sw.toml:9: f.g: weak: "mbili" in "mbili"`,
+		`sw.toml:10: f.h: weak: "barakoa": a medical mask; or kitambaa`,
+	}
+	if !slices.Equal(got, want) {
+		t.Errorf("got\n%s\nwant\n%s", strings.Join(got, "\n"), strings.Join(want, "\n"))
+	}
+}
+
+func TestTheTranslatorsListIsNotEmpty(t *testing.T) {
+	weak := map[string]int{}
+	for _, f := range wording.Verify(embedded(t), wording.Limits{Septets: 300}) {
+		if f.Kind == wording.WeakWord {
+			weak[f.Language]++
+		}
+	}
+	for _, lang := range []string{"fr", "sw", "ha"} {
+		if weak[lang] == 0 {
+			t.Errorf("%s has no weak word in use: is its list whole?", lang)
+		}
+	}
+}
