@@ -26,11 +26,16 @@ func Plain(s string) string {
 	if clean(s) {
 		return s
 	}
+	// Cleaned before and after: what is taken out may have kept a letter and
+	// its mark apart, and the whole letter may be an odd form itself.
+	return plainRunes(norm.NFC.String(plainRunes(s)))
+}
+
+func plainRunes(s string) string {
 	var out strings.Builder
 	out.Grow(len(s))
-	for _, r := range norm.NFC.String(s) {
-		r, keep := plainRune(r)
-		if keep {
+	for _, r := range s {
+		if r, keep := plainRune(r); keep {
 			out.WriteRune(r)
 		}
 	}
