@@ -11,6 +11,7 @@ import (
 	"time"
 
 	bolt "go.etcd.io/bbolt"
+	berrors "go.etcd.io/bbolt/errors"
 )
 
 // fileMode keeps phone numbers from other users of the machine.
@@ -74,6 +75,10 @@ func replace(path string, write func(part string) error) error {
 	return dir.Sync()
 }
 
+// smallest is less than any whole store has, in bytes: the library begins a
+// file with four pages of 4 KiB or more.
+const smallest = 4 << 12
+
 // inspect reads the whole file once before it is opened for writing, because
 // the library gives up the whole program on some kinds of damage. It finds a
 // file that is cut short, pages that are not what they should be and keys out
@@ -81,15 +86,18 @@ func replace(path string, write func(part string) error) error {
 func inspect(path string, wait time.Duration) (err error) {
 	defer recoverDamage(path, &err)
 	defer faultsPanic()()
-	db, err := bolt.Open(path, fileMode, &bolt.Options{ReadOnly: true, Timeout: wait})
-	if err != nil {
-		return err
-	}
-	defer db.Close()
 	info, err := os.Stat(path)
 	if err != nil {
 		return err
 	}
+	db, err := bolt.Open(path, fileMode, &bolt.Options{ReadOnly: true, Timeout: wait})
+	if err != nil && info.Size() < smallest && !errors.Is(err, berrors.ErrInvalid) {
+		return damaged(path, fmt.Errorf("cut short: %w", err))
+	}
+	if err != nil {
+		return err
+	}
+	defer db.Close()
 	tx, err := db.Begin(false)
 	if err != nil {
 		return err

@@ -1,0 +1,196 @@
+package boltstore_test
+
+import (
+	"bytes"
+	"context"
+	"encoding/binary"
+	"errors"
+	"os"
+	"path/filepath"
+	"testing"
+	"time"
+
+	bolt "go.etcd.io/bbolt"
+
+	"threshline/session"
+	"threshline/session/boltstore"
+	"threshline/session/storetest"
+)
+
+// wantFault opens path and expects a fault of the kind, with a hint.
+func wantFault(t *testing.T, path string, kind error) {
+	t.Helper()
+	s, err := boltstore.Open(path, boltstore.Options{LockWait: time.Millisecond})
+	if err == nil {
+		s.Close()
+		t.Fatalf("opened, want an error that is %v", kind)
+	}
+	var fault *boltstore.Fault
+	if !errors.Is(err, kind) || !errors.As(err, &fault) {
+		t.Fatalf("error %q, want a fault that is %v", err, kind)
+	}
+	if fault.Hint() == "" || fault.Path != path {
+		t.Errorf("fault of %q with the hint %q", fault.Path, fault.Hint())
+	}
+}
+
+// filled makes a store with enough in it to have branch pages, closes it and
+// returns its path.
+func filled(t *testing.T, checks int) string {
+	t.Helper()
+	path := filepath.Join(t.TempDir(), "store.db")
+	s, err := boltstore.Open(path, boltstore.Options{Map: 1 << 15}) // a small file: room is added as needed
+	if err != nil {
+		t.Fatal(err)
+	}
+	for i := 0; i < checks; i += 500 {
+		var w session.Writes
+		for j := i; j < min(i+500, checks); j++ {
+			w.Checks = append(w.Checks, storetest.Check(j, storetest.PersonID(j%50), storetest.PersonID(j%7)))
+		}
+		d := storetest.Dialogue(storetest.Phone(i % 10000))
+		w.Dialogue = &d
+		if _, err := s.Exchange(context.Background(), session.Key{}, func(session.View) (session.Writes, error) { return w, nil }); err != nil {
+			t.Fatal(err)
+		}
+	}
+	if err := s.Close(); err != nil {
+		t.Fatal(err)
+	}
+	return path
+}
+
+func TestOpenTellsWhatIsWrong(t *testing.T) {
+	t.Run("in use by another", func(t *testing.T) {
+		path := filepath.Join(t.TempDir(), "store.db")
+		open(t, path)
+		wantFault(t, path, boltstore.ErrLocked)
+	})
+	t.Run("a text file", func(t *testing.T) {
+		path := filepath.Join(t.TempDir(), "store.db")
+		write(t, path, bytes.Repeat([]byte("not a store\n"), 2000))
+		wantFault(t, path, boltstore.ErrForeign)
+	})
+	t.Run("a few bytes", func(t *testing.T) {
+		path := filepath.Join(t.TempDir(), "store.db")
+		write(t, path, []byte("x"))
+		wantFault(t, path, boltstore.ErrForeign)
+	})
+	t.Run("another program's database", func(t *testing.T) {
+		path := filepath.Join(t.TempDir(), "store.db")
+		edit(t, path, func(tx *bolt.Tx) error { _, err := tx.CreateBucket([]byte("theirs")); return err })
+		wantFault(t, path, boltstore.ErrForeign)
+	})
+	t.Run("a newer schema", func(t *testing.T) {
+		path := filled(t, 1)
+		edit(t, path, func(tx *bolt.Tx) error {
+			return tx.Bucket([]byte("about")).Put([]byte("schema"), binary.BigEndian.AppendUint64(nil, boltstore.Schema+1))
+		})
+		wantFault(t, path, boltstore.ErrNewer)
+	})
+	t.Run("no directory", func(t *testing.T) {
+		path := filepath.Join(t.TempDir(), "none", "store.db")
+		if _, err := boltstore.Open(path, boltstore.Options{}); !errors.Is(err, os.ErrNotExist) {
+			t.Errorf("error %v, want one that says the directory is missing", err)
+		}
+	})
+	t.Run("an empty file is made a store", func(t *testing.T) {
+		path := filepath.Join(t.TempDir(), "store.db")
+		write(t, path, nil)
+		open(t, path)
+	})
+	t.Run("a part left by a power cut is in nobody's way", func(t *testing.T) {
+		path := filepath.Join(t.TempDir(), "store.db")
+		write(t, path+".part", []byte("half a file"))
+		open(t, path)
+	})
+}
+
+// TestOpenCutShort opens a store whose file lost its tail, at many lengths.
+// Whatever is left either opens whole or is called damaged or no store: never
+// a crash, never a store with something missing.
+func TestOpenCutShort(t *testing.T) {
+	const checks = 300
+	path := filled(t, checks)
+	whole := contents(t, path)
+	for i := range 40 {
+		size := len(whole) * i / 40
+		cut := filepath.Join(t.TempDir(), "cut.db")
+		write(t, cut, whole[:size])
+		if i == 0 {
+			continue // an empty file is a new store
+		}
+		opensWholeOrFails(t, cut, checks)
+	}
+	write(t, path, append(whole, make([]byte, 8192)...))
+	opensWholeOrFails(t, path, checks)
+}
+
+// TestOpenOverwritten opens stores in which one page was overwritten.
+func TestOpenOverwritten(t *testing.T) {
+	const checks = 300
+	path := filled(t, checks)
+	whole := contents(t, path)
+	page := os.Getpagesize()
+	for _, fill := range []byte{0x00, 0x5a} {
+		for at := 2 * page; at < len(whole); at += page {
+			broken := bytes.Clone(whole)
+			for i := at; i < min(at+page, len(broken)); i++ {
+				broken[i] = fill
+			}
+			damagedPath := filepath.Join(t.TempDir(), "broken.db")
+			write(t, damagedPath, broken)
+			opensWholeOrFails(t, damagedPath, checks)
+		}
+	}
+}
+
+// opensWholeOrFails opens a doubtful file: either it is refused with a fault,
+// or every check is there.
+func opensWholeOrFails(t *testing.T, path string, checks int) {
+	t.Helper()
+	s, err := boltstore.Open(path, boltstore.Options{})
+	if err != nil {
+		var fault *boltstore.Fault
+		if !errors.As(err, &fault) || fault.Hint() == "" {
+			t.Errorf("error %v, want a fault with a hint", err)
+		}
+		return
+	}
+	defer s.Close()
+	list, err := s.Filed(context.Background(), 0, checks+1)
+	if err != nil || len(list) != checks {
+		t.Errorf("opened with %d checks, %v, want %d", len(list), err, checks)
+	}
+}
+
+func write(t *testing.T, path string, b []byte) {
+	t.Helper()
+	if err := os.WriteFile(path, b, 0o600); err != nil {
+		t.Fatal(err)
+	}
+}
+
+func contents(t *testing.T, path string) []byte {
+	t.Helper()
+	b, err := os.ReadFile(path)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return b
+}
+
+// edit changes a file behind the store's back.
+func edit(t *testing.T, path string, fn func(*bolt.Tx) error) {
+	t.Helper()
+	db, err := bolt.Open(path, 0o600, &bolt.Options{Timeout: time.Second})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := db.Update(fn); err != nil {
+		t.Fatal(err)
+	}
+	if err := db.Close(); err != nil {
+		t.Fatal(err)
+	}
+}
