@@ -19,7 +19,7 @@ func All() []session.Screen {
 
 // NewMachine is the dialogue of a programme with all screens.
 func NewMachine(p *session.Programme) *session.Machine {
-	m := &session.Machine{Programme: p, Screens: map[session.ScreenID]*session.Screen{}, Shorthand: short{}}
+	m := &session.Machine{Programme: p, Screens: map[session.ScreenID]*session.Screen{}, Shorthand: newShort(p)}
 	for _, s := range All() {
 		m.Screens[s.ID] = &s
 	}

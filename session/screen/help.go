@@ -18,7 +18,7 @@ func takeHow(_ *session.Talk, entry string) session.Move { return session.BackWi
 
 // showPattern teaches the whole check in one message.
 func showPattern(t *session.Talk) session.Shown {
-	r := reader(t)
+	r := short{}.reader(t)
 	needs := t.Programme.Standard.Needs()
 	return says(t.Say("help.sms", "pattern", r.Pattern(needs), "legend", r.Legend(needs)))
 }

@@ -9,18 +9,30 @@ import (
 	"threshline/session/shorthand"
 )
 
-// short takes whole checks in one message.
-type short struct{}
+// short takes whole checks in one message. It holds a reader per language,
+// made once because that reads all lists of words.
+type short map[session.Language]*shorthand.Reader
+
+func newShort(p *session.Programme) short {
+	readers := short{}
+	for _, lang := range p.Languages {
+		readers[lang] = shorthand.NewReader(p.Words, string(lang))
+	}
+	return readers
+}
 
 // reader reads the shorthand of the talk's language.
-func reader(t *session.Talk) *shorthand.Reader {
+func (s short) reader(t *session.Talk) *shorthand.Reader {
+	if r := s[t.Lang()]; r != nil {
+		return r
+	}
 	return shorthand.NewReader(t.Programme.Words, string(t.Lang()))
 }
 
 // Take reads a message. Every lot that is complete and not doubtful is filed;
 // any other is kept as an unfinished check and asked about.
-func (short) Take(t *session.Talk, text string) bool {
-	r := reader(t)
+func (s short) Take(t *session.Talk, text string) bool {
+	r := s.reader(t)
 	if !r.Looks(text) {
 		return false
 	}

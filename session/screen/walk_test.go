@@ -1,0 +1,241 @@
+package screen_test
+
+import (
+	"fmt"
+	"maps"
+	"slices"
+	"strings"
+	"testing"
+	"time"
+
+	"threshline/session"
+	"threshline/session/screen"
+)
+
+// keys are what the walk tries on every screen: each menu number, the keys
+// that are the same everywhere, and entries with the longest values.
+var keys = []string{
+	"1", "2", "3", "4", "5", "6", "7", "8", "9", "0", "00", "?", "99", "100", "42",
+	"4999 149.75", "0 499999", "13.85 14.15 13.95", "39.95 12.05 25.15", "9999.99", "200", "2.45 0.65", "1999.99 2999.99",
+	"5999.99 1999.99", "155.25 1.15", "0 1 2 0", "9999 999 999 999 999", "19.95 499999", "2 3 4 5 6", "199 299", "1 2 3 4 5 6 7",
+	"Mwanahamisi-Ramadhani Ab, Wanging'ombe Kaskazini", "Mwana", "Q", "0033639989999", "+447700900999", "7KX3M9A", "STOPP", "-1", "200,000",
+}
+
+// paths are sequences that go through a whole check; every place along them is
+// walked from. What a role or a standard does not ask is refused and passed over.
+var paths = [][]string{
+	{"1", "99", "4999 149.75", "1", "13.85 14.15 13.95", "200", "2.45 0.65", "155.25 1.15", "0 1 2 0", "0 1 2", "2 3 4 5 6", "199 299", "1", "1", "0", "2"},
+	{"1", "99", "4999 149.75", "1", "13.85 14.15 13.95 1999.99 2.45 0.65", "1555.25 1.15 0 1 2 0", "1555.25 1.15 0 1 2", "1", "3", "1", "3", "12.05"},
+	{"1", "99", "0 499999", "1", "29.85 29.15 29.95", "1999.99", "149.95 149.95", "1255.25 99.15", "9 9 9 9", "9 9 9", "1", "1", "1", "00", "5", "2"},
+	{"1", "99", "8 75", "1", "99", "1", "99", "1", "99", "2", "1", "1", "1", "0", "3", "3"},
+	{"HELP", "9", "M 13.8 14.1 S 200 O 2.4 I 0.6 zz 4 bag 12"},
+}
+
+// tours are the worlds that the walk goes through in every language.
+var tours = []struct {
+	standard string
+	role     session.Role
+	kind     session.Kind
+}{
+	{"agmark-paddy", session.Agent, session.USSD},
+	{"agmark-paddy", session.Agent, session.SMS},
+	{"agmark-paddy", session.Grower, session.USSD},
+	{"agmark-paddy", session.Grower, session.SMS},
+	{"agmark-paddy", session.Buyer, session.USSD},
+	{"agmark-paddy", session.Coordinator, session.USSD},
+	{"agmark-paddy", "", session.USSD},
+	{"agmark-paddy", "", session.SMS},
+	{"mbuyu-hand", session.Agent, session.USSD},
+	{"mbuyu-hand", session.Agent, session.SMS},
+}
+
+func TestEveryScreenIsReachableFitsAndHasAWayBack(t *testing.T) {
+	languages := newWorld(t, "agmark-paddy").machine.Programme.Words.Languages()
+	if len(languages) == 0 {
+		t.Fatal("no language")
+	}
+	for _, lang := range languages {
+		t.Run(lang, func(t *testing.T) {
+			t.Parallel()
+			seen := map[session.ScreenID]bool{}
+			for _, tour := range tours {
+				w := &walk{t: t, lang: session.Language(lang), kind: tour.kind, seen: seen, known: map[string]bool{}}
+				w.from(tour.standard, tour.role)
+			}
+			for _, s := range screen.All() {
+				if !seen[s.ID] && s.ID != session.StepScreen { // stood on only after a reminder
+					t.Errorf("screen %q was never reached", s.ID)
+				}
+			}
+		})
+	}
+}
+
+// walk goes everywhere a role can go in one language on one kind of channel.
+type walk struct {
+	t     *testing.T
+	lang  session.Language
+	kind  session.Kind
+	seen  map[session.ScreenID]bool
+	known map[string]bool
+	todo  []*world
+}
+
+// walker is whose phone the walk is on.
+const walker = session.Phone("+33639989901")
+
+func (w *walk) from(standardID string, role session.Role) {
+	start := newWorld(w.t, standardID, w.lang, "en")
+	if w.lang == "en" {
+		start.machine.Programme.Languages = []session.Language{"en", "fr"}
+	}
+	w.people(start, role)
+	w.todo = []*world{start}
+	first := start.clone()
+	w.look(first, w.send(first, session.Start, ""), "dial")
+	w.todo = []*world{first}
+	for _, path := range paths {
+		at := first.clone()
+		for _, key := range path {
+			next := at.clone()
+			r := w.send(next, session.Continue, key)
+			d := next.store.dialogues[walker]
+			if d.Memo["_wrong"] != "" { // not asked here
+				continue
+			}
+			w.known[w.place(next)] = false
+			w.look(next, r, key)
+			at = next
+		}
+	}
+	for steps := 0; len(w.todo) > 0; steps++ {
+		if steps > 4000 {
+			w.t.Fatalf("%s %s: the walk does not end", w.lang, role)
+		}
+		at := w.todo[0]
+		w.todo = w.todo[1:]
+		for _, key := range keys {
+			next := at.clone()
+			w.look(next, w.send(next, session.Continue, key), key)
+		}
+	}
+}
+
+// people fills the store with the longest names: the walker, an agent's
+// growers, a filed check.
+func (w *walk) people(start *world, role session.Role) {
+	if role == "" {
+		return
+	}
+	longest := "Mwanahamisi-Ramadhani Ab"
+	me := session.Person{
+		ID: "me", Phone: walker, Role: role, Name: longest, District: "Upper Mbuyu", Village: "Wanging'ombe Kaskazini",
+		Language: w.lang, Consent: session.Consent{Version: 1, Given: true},
+	}
+	start.store.people["me"] = me
+	for i := range 3 {
+		id := session.PersonID(fmt.Sprintf("g%d", i))
+		start.store.people[id] = session.Person{
+			ID: id, Role: session.Grower, Name: longest, Village: me.Village, Agent: "me", Short: 97 + i,
+			Consent: session.Consent{Version: 1, Given: true}, Language: w.lang,
+		}
+	}
+	start.store.people["a2"] = session.Person{ID: "a2", Phone: "+447700900999", Role: session.Agent, Language: w.lang}
+	start.store.invites["7KX3M9"] = session.Invite{Code: "7KX3M9", Role: session.Agent, Expires: start.now.Add(time.Hour)}
+}
+
+func (w *walk) send(at *world, event session.Event, text string) session.Reply {
+	in := session.Input{
+		Channel: "walk", Kind: w.kind, Event: event, Phone: walker, Text: text, NetworkSession: "walk",
+		At: at.now, Entropy: [2]uint64{7, at.turns}, Budget: budget,
+	}
+	if w.kind == session.SMS {
+		in.Event, in.NetworkSession = session.Continue, ""
+		d := at.store.dialogues[walker]
+		d.Recent = nil // the walk repeats itself and is not to be taken for a loop
+		if d.Version > 0 {
+			at.store.dialogues[walker] = d
+		}
+		if event == session.Start {
+			in.Text = "menu"
+		}
+	}
+	out, err := at.machine.Step(at.store, in)
+	if err != nil {
+		w.t.Fatal(err)
+	}
+	if err := at.store.apply(walker, out); err != nil {
+		w.t.Fatal(err)
+	}
+	at.turns++
+	at.now = at.now.Add(time.Second)
+	return out.Reply
+}
+
+// look examines what came back and, when the place is new, walks on from it.
+func (w *walk) look(at *world, r session.Reply, key string) {
+	d := at.store.dialogues[walker]
+	where := fmt.Sprintf("%s %s: %q on %q", w.lang, w.kind, key, d.Screen)
+	if n, ok := count(r.Text); !ok || n > budget.Septets {
+		w.t.Errorf("%s: %d septets, GSM-7 %v:\n%s", where, n, ok, r.Text)
+	}
+	if strings.ContainsAny(r.Text, "{}") {
+		w.t.Errorf("%s: a placeholder is not filled:\n%s", where, r.Text)
+	}
+	if r.Text == "" && !r.Silent {
+		w.t.Errorf("%s: nothing is said", where)
+	}
+	w.seen[d.Screen] = true
+	if d.Screen == "" {
+		return // the dialogue is over
+	}
+	place := w.place(at)
+	if w.known[place] || w.kind == session.SMS && r.Silent {
+		return
+	}
+	w.known[place] = true
+	w.goBack(at, where)
+	w.todo = append(w.todo, at)
+}
+
+// place names where a dialogue stands: places of one name are walked from once.
+func (w *walk) place(at *world) string {
+	d := at.store.dialogues[walker]
+	return fmt.Sprintf("%s/%d/%d/%v", d.Screen, d.Page, min(len(d.Drafts), 1), d.Memo["then"])
+}
+
+// goBack proves a way to the main menu, and that going back again and again
+// ends there too.
+func (w *walk) goBack(at *world, where string) {
+	home := at.clone()
+	w.send(home, session.Continue, "00")
+	person, err := at.store.PersonByPhone(walker)
+	agreed := err == nil && person.Consent.Given
+	if id := home.store.dialogues[walker].Screen; agreed && id != session.MenuScreen {
+		w.t.Errorf("%s: 00 leads to %q", where, id)
+	}
+	back := at.clone()
+	for range 60 {
+		id := back.store.dialogues[walker].Screen
+		if id == session.MenuScreen || !agreed {
+			return
+		}
+		if id == session.ZeroScreen {
+			w.send(back, session.Continue, "2")
+			continue
+		}
+		w.send(back, session.Continue, "0")
+	}
+	w.t.Errorf("%s: 0 again and again never leads to the menu", where)
+}
+
+// clone is a world of its own with the same past.
+func (w *world) clone() *world {
+	c := *w
+	s := *w.store
+	s.dialogues, s.people, s.checks = maps.Clone(s.dialogues), maps.Clone(s.people), maps.Clone(s.checks)
+	s.invites, s.remindings = maps.Clone(s.invites), maps.Clone(s.remindings)
+	s.outgoing, s.notes = slices.Clone(s.outgoing), slices.Clone(s.notes)
+	c.store = &s
+	return &c
+}
