@@ -162,8 +162,11 @@ func TestPlanDrying(t *testing.T) {
 		t.Errorf("first to %s, %d rests", p.FirstTo, p.Rests)
 	}
 	seed, err := advice.PlanDrying(0, dec(t, "15"), dec(t, "12"), advice.Seed)
-	if err != nil || seed.CoverAbove != 42 { // [VN-FACT]
-		t.Errorf("seed is covered above %d C, %v, want 42", seed.CoverAbove, err)
+	if err != nil || seed.CoverAbove != 42 || seed.AirMax != 43 { // [VN-FACT], [RKMP-DRYING]
+		t.Errorf("seed is covered above %d C, dried in air of %d, %v, want 42 and 43", seed.CoverAbove, seed.AirMax, err)
+	}
+	if !p.HotAirHelps || seed.HotAirHelps { // [RKMP-DRYING], above 18 % only
+		t.Errorf("hot air helps at 25 %%: %v, at 15 %%: %v", p.HotAirHelps, seed.HotAirHelps)
 	}
 	if seed.Rests != 0 || seed.FirstTo != dec(t, "12") || seed.DaysMin > seed.DaysMax {
 		t.Errorf("plan for seed: %+v", seed)

@@ -90,6 +90,7 @@ func holds(t *testing.T, c *advice.Case) {
 		t.Fatalf("best %q, considered %q, set %v, steps %d", a.Best.Remedy, a.Considered[0].Remedy, a.Set, a.Steps)
 	}
 	seen := map[advice.RemedyID]bool{}
+	floor := unmendableRank(c)
 	top := 0.0
 	for _, price := range c.Settings.Prices {
 		top = max(top, price.Float())
@@ -117,6 +118,9 @@ func holds(t *testing.T, c *advice.Case) {
 		if o.InMoney && o.Gain > top*c.KG.Float()+1e-6 {
 			t.Fatalf("%s gains %v money on %s kg at no more than %v a kg", o.Remedy, o.Gain, c.KG, top)
 		}
+		if rem.When == advice.ThisLot && o.BecomesRank < floor {
+			t.Fatalf("%s claims rank %d, but what lies inside the husk is of rank %d", o.Remedy, o.BecomesRank, floor)
+		}
 		if !o.InMoney && o.Gain > float64(c.Result.Of)+1e-9 {
 			t.Fatalf("%s gains %v steps of %d", o.Remedy, o.Gain, c.Result.Of)
 		}
@@ -130,6 +134,28 @@ func holds(t *testing.T, c *advice.Case) {
 	if a.Best.When == advice.NextSeason && (a.Meanwhile == "" || a.Season != "" || a.Best.InMoney) {
 		t.Fatalf("next season best: %+v", a)
 	}
+}
+
+// unmendableRank is the worst rank of the parameters that are made of kernels
+// only, where the worst parameter decides; 0 under other rules.
+func unmendableRank(c *advice.Case) (worst int) {
+	if c.Standard.Rule != grading.WorstOf {
+		return 0
+	}
+	inside := append([]grading.Field{grading.ImmatureMass}, pan...)
+	for _, p := range c.Standard.Parameters {
+		kernels := len(p.Terms) > 0
+		for _, term := range p.Terms {
+			kernels = kernels && term.Over != grading.SampleMass && len(term.Fields) > 0
+			for _, f := range term.Fields {
+				kernels = kernels && slices.Contains(inside, f)
+			}
+		}
+		if got := c.Result.Parameter(p.ID); kernels && got != nil && got.Measured {
+			worst = max(worst, got.Rank)
+		}
+	}
+	return worst
 }
 
 func TestNoStandardNoAdvice(t *testing.T) {

@@ -18,6 +18,12 @@ type DryingPlan struct {
 	// CoverAbove is the temperature in the grain, degrees Celsius, at which to
 	// shade or cover it: 50 for food ([IRRI-SUN]), 42 for seed ([VN-FACT]).
 	CoverAbove int
+	// AirMax is the hottest air of a machine dryer, degrees Celsius: 43 for seed
+	// ([RKMP-DRYING]), 45 for food on a fixed bed ([BRADBROOK-BED]).
+	AirMax int
+	// HotAirHelps says that From is over 18 %: below it hot air only heats the
+	// grain. Source: [RKMP-DRYING].
+	HotAirHelps bool
 	// DaysMin and DaysMax are how many sunny days it takes as a rule, a range and
 	// no promise: 2 to 3 from fresh paddy to 14 ([RAB-RICE], [KALRO-DRY]); one day
 	// less from 18 or under, and one more for each step to 12 and to 9, assumed
@@ -51,12 +57,12 @@ func PlanDrying(kg, from, target grading.Decimal, use Use) (DryingPlan, error) {
 	}
 	p := DryingPlan{
 		From: from, Target: target, FirstTo: target, KG: kg, KGAfter: after,
-		LayerMin: 2, LayerMax: 4, TurnMinutes: 30, CoverAbove: 50,
+		LayerMin: 2, LayerMax: 4, TurnMinutes: 30, CoverAbove: 50, AirMax: 45, HotAirHelps: from > MicrobesAbove,
 		LargestDrop: 4, RestHours: 4, CountCracksAfter: 48,
 		Cautions: []CautionID{NotOnRoad, RainCover, HotGrain, DoNotMixWet, CountLater},
 	}
 	if use == Seed {
-		p.CoverAbove = 42
+		p.CoverAbove, p.AirMax = 42, 43
 	}
 	if from > MicrobesAbove && target < MicrobesAbove {
 		p.FirstTo = MicrobesAbove

@@ -1,7 +1,6 @@
 package advice
 
 import (
-	"math"
 	"slices"
 
 	g "threshline/grading"
@@ -249,61 +248,6 @@ func (a *advisor) weighSet(rems []*Remedy, passes []int, quick bool) (w weighed,
 	}
 	w.count, w.passes = len(rems), passes[0]
 	return w, true
-}
-
-// ceiling bounds what mending every parameter made of the fields could gain,
-// in the unit of gain, so that hopeless remedies need no grading. A buyer's
-// moisture bands leave it without a bound.
-func (a *advisor) ceiling(fields fieldSet) float64 {
-	met, ok := a.mended(fields)
-	switch {
-	case !ok || a.market.known && len(a.market.bands) > 0:
-		return math.Inf(1)
-	case a.market.known:
-		return a.market.money(&met, 1, a.moisture) - a.money
-	}
-	return a.now.meanRank() - met.meanRank()
-}
-
-// ceilingSteps is ceiling in grade steps, for the next lot.
-func (a *advisor) ceilingSteps(fields fieldSet) float64 {
-	if met, ok := a.mended(fields); ok {
-		return a.now.meanRank() - met.meanRank()
-	}
-	return math.Inf(1)
-}
-
-// mended is the outlook with every parameter made of the fields surely met. ok
-// is false where it cannot be had so simply: under another rule than the worst
-// parameter's, or with a gate that holds. It lasts until the next call.
-func (a *advisor) mended(fields fieldSet) (met outlook, ok bool) {
-	if a.s.Rule != g.WorstOf && a.s.Rule != g.PassFail || len(a.res.Gates) > 0 {
-		return met, false
-	}
-	met.upTo = a.spare
-	for i := range met.upTo {
-		met.upTo[i] = 1
-	}
-	for j := range a.res.Parameters {
-		p := &a.res.Parameters[j]
-		if k := a.index(p.ID); !p.Measured || len(p.ByRank) != len(met.upTo) || k < 0 || a.made[k].fields&fields != 0 {
-			continue
-		}
-		for i := range met.upTo {
-			met.upTo[i] *= p.ByRank[i]
-		}
-	}
-	return met, true
-}
-
-// index is a parameter's place in the standard, -1 when it is not there.
-func (a *advisor) index(id g.ParameterID) int {
-	for i := range a.s.Parameters {
-		if a.s.Parameters[i].ID == id {
-			return i
-		}
-	}
-	return -1
 }
 
 // each is how many passes the i-th remedy of a set takes.
