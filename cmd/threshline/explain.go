@@ -1,0 +1,194 @@
+package main
+
+import (
+	"fmt"
+	"strings"
+
+	"threshline/grading"
+)
+
+// page is text under headings, for a reader who checks every step.
+type page struct{ strings.Builder }
+
+func (p *page) heading(title string) { fmt.Fprintf(p, "\n%s\n", strings.ToUpper(title)) }
+
+// pageWidth is where running text is broken, in characters.
+const pageWidth = 78
+
+// wrap writes running text, its further lines set in by two more than the first.
+func (p *page) wrap(format string, args ...any) { p.wrapAt(2, format, args...) }
+
+func (p *page) wrapAt(indent int, format string, args ...any) {
+	text := strings.Repeat(" ", indent)
+	for _, word := range strings.Fields(fmt.Sprintf(format, args...)) {
+		if len(text)+len(word) >= pageWidth && strings.TrimSpace(text) != "" {
+			fmt.Fprintln(p, strings.TrimRight(text, " "))
+			text = strings.Repeat(" ", indent+2)
+		}
+		text += word + " "
+	}
+	fmt.Fprintln(p, strings.TrimRight(text, " "))
+}
+
+func (p *page) line(format string, args ...any) { fmt.Fprintf(p, "  "+format+"\n", args...) }
+
+// explain writes the page for one lot: readings, standard, values with their
+// formulas and limits, the rule of combination, chances and their model,
+// remedies considered, and sources.
+func (g *grader) explain(l *lot) {
+	var p page
+	fmt.Fprintf(&p, "%s: %s by %s\n", l.result.Grade, rankText(&l.result), g.standard.Title)
+	p.readings(l)
+	p.doubts(g, l)
+	p.standard(g.standard, l.result.Class)
+	p.heading("Values and limits")
+	for i := range g.standard.Parameters {
+		p.parameter(g.standard, &g.standard.Parameters[i], l)
+	}
+	p.combination(g.standard, &l.result)
+	p.chances(g, l)
+	p.remedies(g, l)
+	p.sources(g)
+	p.WriteByte('\n')
+	g.buf = append(g.buf, p.String()...)
+}
+
+func (p *page) readings(l *lot) {
+	p.heading("Readings")
+	r := &l.readings
+	if len(r.Repeats) > 0 {
+		p.line("%-14s %s %% wet basis", grading.Moisture, strings.Join(decimals(r.Repeats), ", "))
+	}
+	for _, f := range grading.Fields() {
+		if v, ok := r.Get(f); ok && f != grading.Moisture {
+			unit := " g"
+			if f.Kind() == grading.CountField {
+				unit = ""
+			}
+			p.line("%-14s %s%s", f, v, unit)
+		}
+	}
+	for _, param := range sortedKeys(r.Values) {
+		p.line("%-14s %s, given directly", param, r.Values[param])
+	}
+	for _, param := range sortedKeys(r.Words) {
+		p.line("%-14s %q", param, r.Words[param])
+	}
+	if len(r.Flags) > 0 {
+		p.line("%-14s %s", "seen or smelt", join(r.Flags))
+	}
+	if l.bags > 0 {
+		p.line("%-14s %s", "bags", l.bags)
+	}
+	if l.kg > 0 {
+		p.line("%-14s %s", "kg", l.kg)
+	}
+}
+
+func (p *page) doubts(g *grader, l *lot) {
+	if len(l.doubts) == 0 {
+		return
+	}
+	p.heading("Doubts about the readings, to be confirmed")
+	for i := range l.doubts {
+		p.line("%s: %s", l.doubts[i].Again, doubtText(g.words, &l.doubts[i]))
+	}
+}
+
+func (p *page) standard(s *grading.Standard, class string) {
+	p.heading("Standard")
+	p.line("%s: %s, %s, %s", s.ID, s.Title, s.Edition, s.Issuer)
+	p.line("read at %s [%s], status %s", s.Source, s.SourceTag, s.Status)
+	if class != "" {
+		p.line("class %s", class)
+	}
+	if warning := statusWarning(s.Status); warning != "" {
+		p.line("WARNING: %s", warning)
+	}
+	if s.RoundFirst {
+		p.line("values are rounded half up before they are compared with a limit")
+	} else {
+		p.line("exact values are compared with the limits; they are rounded half up only to be shown")
+	}
+}
+
+// statusWarning says what must be said wherever such a table is shown.
+func statusWarning(s grading.Status) string {
+	switch s {
+	case grading.FromMemory:
+		return "the limits are recalled and were not read in any text: check them against the standard before use"
+	case grading.Secondary:
+		return "the limits were read in another text about the standard, not in the standard itself"
+	case grading.Demo:
+		return "an invented table for the demonstration: nobody is to be paid by it"
+	}
+	return ""
+}
+
+func (p *page) parameter(s *grading.Standard, param *grading.Parameter, l *lot) {
+	v := l.result.Parameter(param.ID)
+	p.line("%s: %s, %s, basis %s", param.ID, param.Label, param.Unit, param.Basis)
+	if v == nil || !v.Measured {
+		missing := "not measured; the standard does not need it"
+		if param.Required {
+			missing = "not measured: missing is not zero"
+		}
+		p.line("    %s", missing)
+		return
+	}
+	p.line("    value   %s", formula(param, v, &l.readings))
+	if v.Estimate {
+		p.line("            an estimate: hand readings stand for what the standard measures otherwise")
+		if param.Note != "" {
+			p.wrapAt(14, "%s", param.Note)
+		}
+	}
+	if v.High > v.Low {
+		p.line("    bounds  %.3f to %.3f hold the lot's own value in 95 %% of samples", v.Low, v.High)
+	}
+	for i := range s.Grades {
+		if bound, ok := s.Limit(l.result.Class, i+1, param.ID); ok {
+			p.line("    %-8s %-22s met by the lot with chance %s", s.Grades[i].Label, boundText(&bound, param.Unit), chanceText(v.ByRank[i]))
+		}
+	}
+	p.line("    own grade %s", v.Grade)
+}
+
+func (p *page) combination(s *grading.Standard, res *grading.Result) {
+	p.heading("Grade")
+	switch s.Rule {
+	case grading.MatrixOf:
+		p.line("rule: the cell of the table of %s against %s", s.Matrix.Row, s.Matrix.Column)
+	case grading.LeadParam:
+		p.line("rule: %s alone gives the grade; other limits that are missed are remarks", s.Lead)
+	case grading.PassFail:
+		p.line("rule: every limit is met, or the lot fails")
+	default:
+		p.line("rule: the worst parameter decides")
+	}
+	for i := range s.Gates {
+		state := "does not hold"
+		if containsText(res.Gates, s.Gates[i].ID) {
+			state = "holds: " + string(s.Gates[i].Outcome)
+		} else if containsText(res.Remarks, s.Gates[i].ID) {
+			state = "holds, as a remark"
+		}
+		p.line("gate %s: %s", s.Gates[i].ID, state)
+	}
+	p.line("grade %s, %s", res.Grade, rankText(res))
+	for _, id := range res.Deciding {
+		p.line("held down by %s", parameterText(res.Parameter(id)))
+	}
+	if !res.Complete {
+		p.line("no better than this: not measured were %s", join(res.Missing))
+	}
+}
+
+func containsText(list []string, s string) bool {
+	for _, have := range list {
+		if have == s {
+			return true
+		}
+	}
+	return false
+}

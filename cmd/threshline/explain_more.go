@@ -1,0 +1,250 @@
+package main
+
+import (
+	"cmp"
+	"fmt"
+	"maps"
+	"slices"
+	"strings"
+
+	"threshline/advice"
+	"threshline/grading"
+)
+
+// formula shows how a value came from the readings, with their numbers.
+func formula(param *grading.Parameter, v *grading.ParameterResult, r *grading.Readings) string {
+	switch {
+	case v.Unit == grading.Word:
+		return fmt.Sprintf("%q, as given", v.Word)
+	case v.Direct:
+		return valueText(v) + ", given directly"
+	}
+	var parts []string
+	if param.Constant != 0 {
+		parts = append(parts, param.Constant.String())
+	}
+	for i := range param.Terms {
+		text := termText(param, &param.Terms[i], r)
+		switch {
+		case param.Terms[i].Negative:
+			text = "- " + text
+		case len(parts) > 0:
+			text = "+ " + text
+		}
+		parts = append(parts, text)
+	}
+	exact := v.Value.Round(4)
+	sign := "="
+	if v.Value.Cmp(exact) != 0 {
+		sign = "= about"
+	}
+	return fmt.Sprintf("%s %s %s, shown %s", strings.Join(parts, " "), sign, exact, valueText(v))
+}
+
+func termText(param *grading.Parameter, t *grading.Term, r *grading.Readings) string {
+	sum := fieldsText(t.Fields, r)
+	switch t.Kind {
+	case grading.MeanOf:
+		return fmt.Sprintf("(%s) / %d", strings.Join(decimals(r.Repeats), " + "), len(r.Repeats))
+	case grading.ValueOf:
+		return string(t.Parameter)
+	case grading.CountOf:
+		return sum
+	case grading.CountPer:
+		return fmt.Sprintf("(%s) / %s x %s g", sum, fieldText(t.Over, r), param.Unit.Mass())
+	}
+	return fmt.Sprintf("(%s) / %s x 100", sum, fieldText(t.Over, r))
+}
+
+func fieldText(f grading.Field, r *grading.Readings) string {
+	v, _ := r.Get(f)
+	return fmt.Sprintf("%s %s", f, v)
+}
+
+func fieldsText(fields []grading.Field, r *grading.Readings) string {
+	texts := make([]string, len(fields))
+	for i, f := range fields {
+		texts[i] = fieldText(f, r)
+	}
+	return strings.Join(texts, " + ")
+}
+
+func boundText(b *grading.Bound, u grading.Unit) string {
+	var parts []string
+	if b.Min != nil {
+		parts = append(parts, "at least "+limitText(*b.Min, u))
+		if b.MinExclusive {
+			parts[0] = "over " + limitText(*b.Min, u)
+		}
+	}
+	if b.Max != nil {
+		text := "at most "
+		if b.MaxExclusive {
+			text = "under "
+		}
+		parts = append(parts, text+limitText(*b.Max, u))
+	}
+	if b.WorstWord != "" {
+		parts = append(parts, fmt.Sprintf("no worse than %q", b.WorstWord))
+	}
+	return strings.Join(parts, " and ")
+}
+
+func chanceText(chance float64) string {
+	switch {
+	case chance > 0 && chance < 0.001:
+		return "under 0.1 %"
+	case chance < 1 && chance > 0.999:
+		return "over 99.9 %"
+	}
+	return fmt.Sprintf("%.1f %%", 100*chance)
+}
+
+// chances says how sure the grade is, and by what model.
+func (p *page) chances(g *grader, l *lot) {
+	p.heading("How sure")
+	res := &l.result
+	if res.Complete {
+		p.line("the lot itself is %s with chance %s, better with chance %s", res.Grade, chanceText(res.Confidence), chanceText(res.Better))
+	} else {
+		p.line("no chance is given for a grade that is only \"no better than\"")
+	}
+	if res.Borderline {
+		p.line("borderline: a limit that would change the grade lies within a parameter's bounds")
+	}
+	if s := res.Settle; s != nil {
+		p.line("to settle %s, in all:%s", s.Parameter, settleText(s))
+	} else if res.Borderline {
+		p.line("too near to call by hand: no more than is reasonable would settle it")
+	}
+	c := g.settings.Certainty().OrDefault()
+	p.wrap("model: counts are binomial, their bounds Clopper-Pearson [NIST-PRC242], their chances the beta posterior "+
+		"with a third of a kernel added to each side; fractions weighed are specks of %g g, stones of %g g and kernels "+
+		"of %g g (husked %g g) strewn at random, a gamma fitted to their sum; the balance's step of %g g is an even error; "+
+		"moisture is normal, one reading deviating by %g points; a percentage given directly counts as from %g g. These "+
+		"figures are assumed, or rest on [IRRI-MILL], [IRRI-PADDYQ] and [ISO-17301], where the programme sets none. "+
+		"Parameters are taken as independent. What the spear misses, the eye misjudges, or a meter gets wrong in the "+
+		"same way each time is not in it.", c.SpeckMass, c.StoneMass, c.KernelMass, c.HuskedMass, c.BalanceStep,
+		c.MeterRepeatability, c.LabPortion)
+}
+
+func settleText(s *grading.Settle) string {
+	text := ""
+	if s.Kernels > 0 {
+		text += fmt.Sprintf(" count %d kernels", s.Kernels)
+	}
+	if s.Grams > 0 {
+		text += fmt.Sprintf(" sieve and pick %s g", s.Grams)
+	}
+	if s.Repeats > 0 {
+		text += fmt.Sprintf(" take %d moisture readings", s.Repeats)
+	}
+	return text
+}
+
+// remedies lists what was considered, with its figures and why it lost.
+func (p *page) remedies(g *grader, l *lot) {
+	p.heading("Remedies considered")
+	if l.advice.Best.Remedy == "" {
+		p.line("none")
+		return
+	}
+	p.option(g, "chosen", &l.advice.Best)
+	for i := range l.advice.Considered {
+		if o := &l.advice.Considered[i]; o.Remedy != l.advice.Best.Remedy {
+			p.option(g, verdictText(&l.advice, o.Remedy), o)
+		}
+	}
+}
+
+// verdictText says what became of an option that is not the best.
+func verdictText(a *advice.Advice, id advice.RemedyID) string {
+	switch {
+	case slices.Contains(a.Set, id):
+		return "a further step"
+	case id == a.Season:
+		return "besides, for the next season"
+	case id == a.Meanwhile:
+		return "meanwhile, for this lot"
+	}
+	return "lost"
+}
+
+func (p *page) option(g *grader, verdict string, o *advice.Option) {
+	p.line("%s, %s: %s (%s)", o.Remedy, o.When, verdict, reasonText(o.Reason))
+	switch o.Reason {
+	case advice.NotFound, advice.NotMeasured, advice.NotOffered, advice.LotTooLarge:
+		return // it was not weighed
+	}
+	if because := becauseText(&o.Because); because != "" {
+		p.line("    because %s", because)
+	}
+	figures := fmt.Sprintf("would become %s with chance %s, gain %s", o.Becomes, chanceText(o.BecomesChance), g.gainText(o))
+	if o.KGLost > 0 {
+		figures += fmt.Sprintf(", %.1f kg lost", o.KGLost)
+	}
+	if o.Hours > 0 {
+		figures += fmt.Sprintf(", %.1f hours", o.Hours)
+	}
+	if o.Cost > 0 {
+		figures += fmt.Sprintf(", costs %.0f", o.Cost)
+	}
+	if o.Target > 0 {
+		figures += fmt.Sprintf(", to %s %%", o.Target)
+	}
+	p.line("    %s", figures)
+	if len(o.Cautions) > 0 {
+		p.line("    cautions: %s", join(o.Cautions))
+	}
+	p.line("    source: %s", o.Source)
+}
+
+func (p *page) sources(g *grader) {
+	p.heading("Sources")
+	p.line("[%s] %s", g.standard.SourceTag, g.standard.Source)
+	p.line("rounding half up: [CFR-868 §868.308]")
+	p.line("a grade from hand tools is an estimate: the buyer's or the authority's laboratory decides")
+}
+
+func decimals(list []grading.Decimal) []string {
+	texts := make([]string, len(list))
+	for i, d := range list {
+		texts[i] = d.String()
+	}
+	return texts
+}
+
+func sortedKeys[K cmp.Ordered, V any](m map[K]V) []K { return slices.Sorted(maps.Keys(m)) }
+
+// reasonText says why a remedy was chosen or lost.
+func reasonText(id advice.ReasonID) string {
+	if text, ok := reasonTexts[id]; ok {
+		return text
+	}
+	return string(id)
+}
+
+var reasonTexts = map[advice.ReasonID]string{
+	advice.ForSafety:      "it protects people",
+	advice.WillSpoil:      "the lot gets worse by the day",
+	advice.Mends:          "it gains most in this lot",
+	advice.TooClose:       "the grade is too close to call: measure before acting",
+	advice.Unmeasured:     "what it would act on is not known",
+	advice.FixesCause:     "the cause lies before this lot",
+	advice.Recurs:         "the same thing held earlier lots down",
+	advice.Keeps:          "there is nothing to mend: keep it so",
+	advice.NothingToMend:  "nothing known helps this grade",
+	advice.StepOfSet:      "a further step of the chosen set",
+	advice.HandlesThisLot: "what to do with this lot meanwhile",
+	advice.NotFound:       "nothing in this lot calls for it",
+	advice.NotMeasured:    "what it acts on was not measured",
+	advice.NoGain:         "it gains too little or nothing",
+	advice.NotWorthIt:     "what it costs is more than it gains",
+	advice.LessGain:       "another of the same urgency gains more",
+	advice.OnceOnly:       "another cause comes back time after time",
+	advice.Dearer:         "another gains the same and is cheaper or sooner",
+	advice.AfterUrgent:    "something more urgent comes first",
+	advice.NotOffered:     "the programme gives no tariff for it",
+	advice.LotTooLarge:    "the lot is too large for it",
+	advice.NotClose:       "no limit is near enough to measure again",
+}

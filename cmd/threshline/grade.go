@@ -1,0 +1,217 @@
+package main
+
+import (
+	"bufio"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"io"
+	"maps"
+	"os"
+	"slices"
+
+	"threshline/advice"
+	"threshline/grading"
+	"threshline/session/wording"
+)
+
+type gradeCmd struct {
+	Standard string `help:"A built-in id, or the path of a standard file; the configuration's, or agmark-paddy, when not given." placeholder:"ID|FILE"`
+	Config   string `help:"A programme's configuration, for its prices, kit and climate." type:"existingfile" placeholder:"FILE"`
+	JSON     bool   `name:"json" help:"Write one JSON object for each lot."`
+	Explain  bool   `help:"Write a page that an auditor can follow, from readings to grade and remedy."`
+	Want     string `help:"The grade that every lot must have: exit with 1 when one has not." placeholder:"GRADE"`
+	Remedy   bool   `help:"Advise on a remedy; --no-remedy is ten times as fast on long lists." default:"true" negatable:""`
+	File     string `arg:"" help:"One JSON object of readings, or JSON Lines; - is standard input."`
+}
+
+func (cmd *gradeCmd) Help() string {
+	return `Each object holds what was measured; leave out what was not:
+  {"moisture":[13.8,14.1,13.9],"sample_g":200,"organic_g":2.4,"inorganic_g":0.6,
+   "clean_g":196.9,"brown_g":155.2,"immature_g":1.1,"counted":100,"pest_damaged":0,
+   "discoloured":1,"red":2,"other_variety":0,"bags":8,"kg":600}
+"values" gives a parameter directly, as a laboratory's percentage does, "words" one
+that is a word, "flags" what was smelt or seen, "class" the column of a standard
+that has classes. A reading that cannot be is answered by {"error":…,"field":…}
+and, after the other lots, exit code 1.`
+}
+
+// defaultStandard is what readings are graded by when nothing else is said.
+const defaultStandard = "agmark-paddy"
+
+func (cmd *gradeCmd) Run(std stdio) error {
+	g, err := cmd.grader()
+	if err != nil {
+		return err
+	}
+	in := std.in
+	if cmd.File != "-" {
+		file, err := os.Open(cmd.File)
+		if err != nil {
+			return &fault{err, "give the path of a file of readings, or - for standard input"}
+		}
+		defer file.Close()
+		in = file
+	}
+	out := bufio.NewWriterSize(std.out, 1<<16)
+	good, err := g.gradeAll(in, out)
+	if err := errors.Join(err, out.Flush()); err != nil {
+		return err
+	}
+	if !good {
+		return errSaid
+	}
+	return nil
+}
+
+// grader grades one lot after another.
+type grader struct {
+	standard *grading.Standard
+	settings advice.Settings
+	assessor *grading.Assessor
+	words    *wording.Catalogue
+	currency string
+	write    func(g *grader, l *lot)
+	want     grading.GradeLabel
+	advise   bool
+	buf      []byte
+}
+
+// lot is one lot under way.
+type lot struct {
+	readings grading.Readings
+	bags, kg grading.Decimal
+	result   grading.Result
+	doubts   []grading.Doubt
+	advice   advice.Advice
+}
+
+func (cmd *gradeCmd) grader() (*grader, error) {
+	g := &grader{write: (*grader).appendLine, want: grading.GradeLabel(cmd.Want), advise: cmd.Remedy}
+	switch {
+	case cmd.Explain && cmd.JSON:
+		return nil, &fault{errors.New("--json and --explain are two ways to answer"), "give one of them"}
+	case cmd.JSON:
+		g.write = (*grader).appendJSON
+	case cmd.Explain:
+		g.write, g.advise = (*grader).explain, true
+	}
+	name := cmd.Standard
+	if err := g.programme(cmd.Config, &name); err != nil {
+		return nil, err
+	}
+	var err error
+	if g.standard == nil {
+		if g.standard, err = findStandard(name, "."); err != nil {
+			return nil, err
+		}
+	}
+	if g.assessor, err = grading.NewAssessor(g.standard, g.settings.Certainty()); err != nil {
+		return nil, err
+	}
+	if g.want != "" && g.standard.Rank(g.want) == 0 {
+		return nil, &fault{fmt.Errorf("%s has no grade %q", g.standard.ID, g.want), "`threshline standards " + g.standard.ID + "` lists its grades"}
+	}
+	g.words, err = wording.Embedded()
+	return g, err
+}
+
+// programme takes prices, kit, climate and, where none is named, the standard
+// from a configuration.
+func (g *grader) programme(path string, standard *string) error {
+	if path == "" {
+		if *standard == "" {
+			*standard = defaultStandard
+		}
+		return nil
+	}
+	cfg, err := loadConfig(path)
+	if err != nil {
+		return err
+	}
+	g.currency = cfg.Programme.Currency
+	if g.settings, err = cfg.settings(); err != nil {
+		return err
+	}
+	if *standard == "" {
+		g.standard, err = cfg.standard()
+	}
+	return err
+}
+
+// gradeAll grades every lot of in. Good is false when a lot could not be
+// graded or has not the grade that was wanted.
+func (g *grader) gradeAll(in io.Reader, out io.Writer) (good bool, err error) {
+	dec := json.NewDecoder(in)
+	good = true
+	var l lot
+	for n := 0; ; n++ {
+		err := g.next(dec, &l)
+		if err == io.EOF && n > 0 {
+			return good, nil
+		}
+		g.buf = g.buf[:0]
+		if err != nil {
+			good = false
+			g.appendFault(err)
+		} else {
+			g.write(g, &l)
+			if g.want != "" && l.result.Grade != g.want {
+				good = false
+			}
+		}
+		if _, err := out.Write(g.buf); err != nil {
+			return false, err
+		}
+		if err != nil && !passable(err) {
+			return false, nil
+		}
+	}
+}
+
+// next reads, doubts, grades and advises on the next lot.
+func (g *grader) next(dec *json.Decoder, l *lot) error {
+	readings, extra, err := grading.ReadJSON(dec)
+	if err != nil {
+		return err
+	}
+	l.readings, l.bags, l.kg = readings, 0, 0
+	if err := l.size(extra); err != nil {
+		return err
+	}
+	l.doubts = grading.Doubts(g.standard, readings)
+	for _, d := range l.doubts {
+		if d.Blocks {
+			return &doubtError{d, g.words}
+		}
+	}
+	if err := g.assessor.Assess(&l.readings, &l.result); err != nil {
+		return err
+	}
+	if g.advise {
+		l.advice = advice.Advise(advice.Case{
+			Standard: g.standard, Readings: l.readings, Result: l.result, KG: l.kg, Settings: g.settings,
+		})
+	}
+	return nil
+}
+
+// size reads what the lot's object holds beside readings: bags and kg.
+func (l *lot) size(extra map[string]json.RawMessage) error {
+	for _, key := range slices.Sorted(maps.Keys(extra)) {
+		to := &l.kg
+		switch key {
+		case "bags":
+			to = &l.bags
+		case "kg":
+		default:
+			return &grading.InputError{Field: key, Want: "a field, values, words, flags, class, bags or kg"}
+		}
+		d, err := grading.ParseDecimal(string(extra[key]))
+		if err != nil || d < 0 || key == "bags" && d%grading.One != 0 {
+			return &grading.InputError{Field: key, Want: "a number of 0 or more, bags without a fraction"}
+		}
+		*to = d
+	}
+	return nil
+}

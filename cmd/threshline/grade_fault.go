@@ -1,0 +1,73 @@
+package main
+
+import (
+	"encoding/json"
+	"errors"
+	"io"
+	"strings"
+
+	"threshline/grading"
+	"threshline/session/wording"
+)
+
+// doubtError is a doubt that blocks grading, as an error.
+type doubtError struct {
+	doubt grading.Doubt
+	words *wording.Catalogue
+}
+
+func (e *doubtError) Error() string {
+	return doubtText(e.words, &e.doubt)
+}
+
+func doubtText(words *wording.Catalogue, d *grading.Doubt) string {
+	return words.Text("en", "doubt."+string(d.ID), "value", d.Value.Round(1).String(), "low", d.Low.String(), "high", d.High.String())
+}
+
+// passable tells whether the lots after a fault can still be read.
+func passable(err error) bool {
+	var syntax *json.SyntaxError
+	return !errors.As(err, &syntax) && !errors.Is(err, io.ErrUnexpectedEOF) && !errors.Is(err, io.EOF)
+}
+
+// faultField is the input key that an error is about, "" when none.
+func faultField(err error) string {
+	var bounds *grading.RangeError
+	var whole *grading.WholeError
+	var word *grading.WordError
+	var input *grading.InputError
+	var doubt *doubtError
+	switch {
+	case errors.As(err, &bounds):
+		return bounds.Name()
+	case errors.As(err, &whole):
+		return whole.Field.String()
+	case errors.As(err, &word):
+		return "words." + string(word.Parameter)
+	case errors.As(err, &input):
+		return input.Field
+	case errors.As(err, &doubt) && doubt.doubt.Again != grading.NoField:
+		return doubt.doubt.Again.String()
+	case errors.As(err, &doubt) && len(doubt.doubt.Parameters) > 0:
+		return "values." + string(doubt.doubt.Parameters[0])
+	case errors.Is(err, grading.ErrClass):
+		return "class"
+	}
+	return ""
+}
+
+// appendFault answers a lot that could not be graded.
+func (g *grader) appendFault(err error) {
+	text := strings.TrimPrefix(err.Error(), "grading: ")
+	switch {
+	case errors.Is(err, io.EOF):
+		text = "no readings: the input is empty"
+	case errors.Is(err, io.ErrUnexpectedEOF):
+		text = "the input ends in the middle of an object"
+	}
+	g.buf = append(g.buf, `{"error":`...)
+	g.buf = appendText(g.buf, text)
+	g.buf = append(g.buf, `,"field":`...)
+	g.buf = appendText(g.buf, faultField(err))
+	g.buf = append(g.buf, "}\n"...)
+}

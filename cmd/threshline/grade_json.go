@@ -1,0 +1,139 @@
+package main
+
+import (
+	"encoding/json"
+	"math"
+	"strconv"
+
+	"threshline/advice"
+	"threshline/grading"
+)
+
+// appendJSON writes the answer for one lot as one line. It is written by hand
+// because a season's list is long; the same lot always gives the same bytes.
+func (g *grader) appendJSON(l *lot) {
+	res := &l.result
+	b := append(g.buf, `{"standard":`...)
+	b = appendText(b, res.StandardID)
+	if res.Class != "" {
+		b = appendText(append(b, `,"class":`...), res.Class)
+	}
+	b = appendText(append(b, `,"grade":`...), string(res.Grade))
+	b = strconv.AppendInt(append(b, `,"rank":`...), int64(res.Rank), 10)
+	b = strconv.AppendInt(append(b, `,"of":`...), int64(res.Of), 10)
+	b = strconv.AppendBool(append(b, `,"complete":`...), res.Complete)
+	b = strconv.AppendBool(append(b, `,"borderline":`...), res.Borderline)
+	b = appendChance(append(b, `,"confidence":`...), res.Confidence)
+	b = appendList(append(b, `,"deciding":`...), res.Deciding)
+	b = appendList(append(b, `,"missing":`...), res.Missing)
+	b = append(b, `,"parameters":[`...)
+	first := true
+	for i := range res.Parameters {
+		if v := &res.Parameters[i]; v.Measured {
+			if !first {
+				b = append(b, ',')
+			}
+			b, first = appendParameter(b, v), false
+		}
+	}
+	b = append(b, ']')
+	if g.advise && l.advice.Best.Remedy != "" {
+		b = g.appendRemedy(b, &l.advice.Best)
+	}
+	g.buf = append(appendAsides(b, l), "}\n"...)
+}
+
+func appendParameter(b []byte, v *grading.ParameterResult) []byte {
+	b = appendText(append(b, `{"id":`...), string(v.ID))
+	b = appendText(append(b, `,"value":`...), valueText(v))
+	b = appendText(append(b, `,"unit":`...), string(v.Unit))
+	b = appendText(append(b, `,"basis":`...), string(v.Basis))
+	b = appendText(append(b, `,"grade":`...), string(v.Grade))
+	b = strconv.AppendInt(append(b, `,"rank":`...), int64(v.Rank), 10)
+	if v.Limit != nil {
+		b = appendText(append(b, `,"limit":`...), limitText(*v.Limit, v.Unit))
+	}
+	if v.Next != nil {
+		b = appendText(append(b, `,"next_limit":`...), limitText(*v.Next, v.Unit))
+	}
+	if v.Estimate {
+		b = append(b, `,"estimate":true`...)
+	}
+	return append(b, '}')
+}
+
+func (g *grader) appendRemedy(b []byte, o *advice.Option) []byte {
+	b = appendText(append(b, `,"remedy":{"id":`...), string(o.Remedy))
+	b = appendText(append(b, `,"becomes":`...), string(o.Becomes))
+	b = appendText(append(b, `,"gain":`...), g.gainText(o))
+	b = appendText(append(b, `,"because":`...), becauseText(&o.Because))
+	return append(b, '}')
+}
+
+// appendAsides writes what most lots have nothing of.
+func appendAsides(b []byte, l *lot) []byte {
+	if len(l.result.Gates) > 0 {
+		b = appendList(append(b, `,"gates":`...), l.result.Gates)
+	}
+	if len(l.result.Remarks) > 0 {
+		b = appendList(append(b, `,"remarks":`...), l.result.Remarks)
+	}
+	if len(l.doubts) > 0 {
+		b = append(b, `,"doubts":[`...)
+		for i := range l.doubts {
+			if i > 0 {
+				b = append(b, ',')
+			}
+			b = appendText(append(b, `{"id":`...), string(l.doubts[i].ID))
+			b = appendText(append(b, `,"field":`...), l.doubts[i].Again.String())
+			b = append(b, '}')
+		}
+		b = append(b, ']')
+	}
+	if s := l.result.Settle; s != nil {
+		b = appendText(append(b, `,"settle":{"parameter":`...), string(s.Parameter))
+		if s.Kernels > 0 {
+			b = strconv.AppendInt(append(b, `,"kernels":`...), int64(s.Kernels), 10)
+		}
+		if s.Grams > 0 {
+			b = append(append(b, `,"grams":`...), s.Grams.String()...)
+		}
+		if s.Repeats > 0 {
+			b = strconv.AppendInt(append(b, `,"moisture_readings":`...), int64(s.Repeats), 10)
+		}
+		b = append(b, '}')
+	}
+	return b
+}
+
+// appendChance writes a fraction of 1 to four decimals.
+func appendChance(b []byte, chance float64) []byte {
+	return strconv.AppendFloat(b, math.Round(chance*1e4)/1e4, 'f', -1, 64)
+}
+
+func appendList[T ~string](b []byte, list []T) []byte {
+	b = append(b, '[')
+	for i, s := range list {
+		if i > 0 {
+			b = append(b, ',')
+		}
+		b = appendText(b, string(s))
+	}
+	return append(b, ']')
+}
+
+// appendText writes a JSON string. Plain text, all but always, needs no escape.
+func appendText(b []byte, s string) []byte {
+	for i := range len(s) {
+		if c := s[i]; c < ' ' || c > '~' || c == '"' || c == '\\' {
+			quoted, err := json.Marshal(s)
+			if err != nil {
+				return append(b, `""`...)
+			}
+			return append(b, quoted...)
+		}
+	}
+	b = append(b, '"')
+	b = append(b, s...)
+	return append(b, '"')
+}

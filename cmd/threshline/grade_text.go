@@ -1,0 +1,110 @@
+package main
+
+import (
+	"fmt"
+	"strconv"
+	"strings"
+
+	"threshline/advice"
+	"threshline/grading"
+)
+
+// valueText is a parameter's value as shown, or its word.
+func valueText(v *grading.ParameterResult) string {
+	if v.Unit == grading.Word {
+		return v.Word
+	}
+	return v.Shown.Fixed(v.Decimals)
+}
+
+// limitText shows a limit with at least one decimal, "2.0", "0.175", or as the
+// whole number that a count is.
+func limitText(d grading.Decimal, u grading.Unit) string {
+	text := d.String()
+	if !strings.Contains(text, ".") && (u.Percentage() || u == "") {
+		text += ".0"
+	}
+	return text
+}
+
+func (g *grader) gainText(o *advice.Option) string {
+	if o.InMoney {
+		text := strconv.FormatFloat(o.Gain, 'f', 0, 64) + " " + g.currency
+		return strings.TrimSpace(text)
+	}
+	return strconv.FormatFloat(o.Gain, 'f', 2, 64) + " grade steps"
+}
+
+func becauseText(b *advice.Because) string {
+	switch {
+	case b.Gate != "":
+		return "gate " + b.Gate
+	case b.Parameter == "":
+		return ""
+	case b.HasLimit:
+		return fmt.Sprintf("%s is %s, limit %s", b.Parameter, b.Value, limitText(b.Limit, ""))
+	}
+	return fmt.Sprintf("%s is %s", b.Parameter, b.Value)
+}
+
+// appendLine writes the answer for one lot as lines for a person.
+func (g *grader) appendLine(l *lot) {
+	res := &l.result
+	var w strings.Builder
+	fmt.Fprintf(&w, "%s, %s", res.Grade, rankText(res))
+	if res.Complete {
+		fmt.Fprintf(&w, ", chance %.0f %%", 100*res.Confidence)
+	} else {
+		fmt.Fprintf(&w, ": no better than this, not measured: %s", join(res.Missing))
+	}
+	if res.Borderline {
+		w.WriteString(", borderline")
+	}
+	w.WriteByte('\n')
+	for _, id := range res.Deciding {
+		fmt.Fprintf(&w, "  held down by %s\n", parameterText(res.Parameter(id)))
+	}
+	if len(res.Gates) > 0 {
+		fmt.Fprintf(&w, "  stopped by %s\n", join(res.Gates))
+	}
+	if o := &l.advice.Best; g.advise && o.Remedy != "" {
+		fmt.Fprintf(&w, "  best remedy %s: would become %s, gain %s\n", o.Remedy, o.Becomes, g.gainText(o))
+	}
+	for i := range l.doubts {
+		fmt.Fprintf(&w, "  doubtful: %s\n", doubtText(g.words, &l.doubts[i]))
+	}
+	g.buf = append(g.buf, w.String()...)
+}
+
+func rankText(res *grading.Result) string {
+	if res.OutOfGrade() {
+		return fmt.Sprintf("outside its %d grades", res.Of)
+	}
+	return fmt.Sprintf("grade %d of %d", res.Rank, res.Of)
+}
+
+func parameterText(v *grading.ParameterResult) string {
+	if v == nil {
+		return ""
+	}
+	text := fmt.Sprintf("%s %s", v.ID, valueText(v))
+	if v.Unit != grading.Word {
+		text += " " + string(v.Unit)
+	}
+	side := "at most"
+	if v.LimitIsMin {
+		side = "at least"
+	}
+	if v.Next != nil {
+		text += fmt.Sprintf(", the next grade wants %s %s", side, limitText(*v.Next, v.Unit))
+	}
+	return text
+}
+
+func join[T ~string](list []T) string {
+	texts := make([]string, len(list))
+	for i, s := range list {
+		texts[i] = string(s)
+	}
+	return strings.Join(texts, ", ")
+}
