@@ -95,6 +95,9 @@ func (t *Talk) Make(m Move) {
 // Led tells whether a line about what was wrong stands before the screen.
 func (t *Talk) Led() bool { return t.Memo(memoLead) != "" && t.Memo(memoWrong) != "" }
 
+// HasLead tells whether any line stands before the screen.
+func (t *Talk) HasLead() bool { return t.Memo(memoLead) != "" }
+
 // Lead says a line before the screen that comes.
 func (t *Talk) Lead(line string) { t.lead(line) }
 
@@ -158,9 +161,13 @@ func (m *Machine) hangUp(v View, in Input) (Writes, error) {
 func (t *Talk) converse() {
 	entry := strings.TrimSpace(t.In.Text)
 	fresh := t.startsAnew(entry)
+	stood := t.Dialogue.Screen
 	t.settle()
 	if fresh {
-		if t.Dialogue.Screen != MenuScreen && t.Dialogue.Screen != LanguageScreen {
+		delete(t.Dialogue.Memo, memoLead)
+		delete(t.Dialogue.Memo, memoWrong)
+		t.Dialogue.Page = 0
+		if t.Dialogue.Screen == stood && stood != MenuScreen && !t.idle {
 			t.lead(t.Say("resume.line"))
 		}
 		return

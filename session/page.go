@@ -88,8 +88,8 @@ func (t *Talk) fitsBudget(text string) bool {
 // Fits tells whether a text fits one screen or message of the channel.
 func (t *Talk) Fits(text string) bool { return t.fitsBudget(text) }
 
-// cut takes as much of text as fits a page above foot: whole lines if that
-// fills half a page, else whole words, else letters.
+// cut takes as much of text as fits a page above foot: whole lines or sentences
+// if they fill two fifths of a page, else whole words, else letters.
 func (t *Talk) cut(text, foot string) (page, rest string) {
 	fit := 0
 	for i := range text {
@@ -98,11 +98,13 @@ func (t *Talk) cut(text, foot string) (page, rest string) {
 		}
 		fit = i
 	}
-	at := strings.LastIndex(text[:fit+1], "\n")
-	if at < fit/2 {
-		if word := strings.LastIndex(text[:fit+1], " "); word > at {
-			at = word
-		}
+	window := text[:fit+1]
+	at := strings.LastIndex(window, "\n")
+	if end := strings.LastIndex(window, ". "); end+1 > at {
+		at = end + 1
+	}
+	if at < fit*2/5 {
+		at = max(at, strings.LastIndexAny(window, " \n"))
 	}
 	if at <= 0 {
 		at = max(fit, 1)

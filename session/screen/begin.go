@@ -28,10 +28,15 @@ func startCheck(t *session.Talk, rest string) session.Move {
 	if len(t.Dialogue.Drafts) >= session.MostDrafts {
 		return session.Refuse(t.Say("bags.full"))
 	}
-	if t.Person.Role == session.Agent || t.Person.Role == session.Coordinator {
+	if agents(t) {
 		return session.GoWith(whoseScreen, rest)
 	}
 	return beginFor(t, t.Person, rest)
+}
+
+// agents tells whether the person checks other people's lots.
+func agents(t *session.Talk) bool {
+	return t.Person.Role == session.Agent || t.Person.Role == session.Coordinator
 }
 
 // beginFor begins a check of a grower's lot, or says whose the one under way is

@@ -155,7 +155,8 @@ func remedyLine(t *session.Talk, a *advice.Advice) string {
 func becauseText(t *session.Talk, o advice.Option) string {
 	c, ok := t.Check(session.Slip(t.Memo(memoSlip)))
 	id := o.Because.Parameter
-	if !ok || id == "" || slices.Contains(c.Deciding, id) || o.Because.Gate != "" || len(c.Gates) > 0 {
+	acts := o.Band >= advice.SpoilBand && o.Band <= advice.MeasureBand
+	if !ok || !acts || id == "" || slices.Contains(c.Deciding, id) || o.Because.Gate != "" || len(c.Gates) > 0 {
 		return ""
 	}
 	p := t.Programme.Standard.Parameter(id)
@@ -175,11 +176,15 @@ func remedyText(t *session.Talk, o advice.Option) string {
 	return t.Say("remedy."+string(o.Remedy)+".do", "target", t.Number(o.Target.Round(1)))
 }
 
-// safety are the cautions that stand on the grade screen itself.
+// safety are the cautions that stand on the grade screen itself, when what to
+// do is urgent; all others stand first in how to do it.
 var safety = []advice.CautionID{advice.NotEaten, advice.NotFood, advice.NoFumigant}
 
 func safetyLine(t *session.Talk, a *advice.Advice) string {
 	var out []string
+	if a.Best.Band > advice.SpoilBand {
+		return ""
+	}
 	for _, id := range a.Best.Cautions {
 		if slices.Contains(safety, id) {
 			out = append(out, t.Say("caution."+string(id)))

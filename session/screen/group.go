@@ -109,6 +109,8 @@ func nextStep(t *session.Talk) session.ScreenID {
 		return session.MenuScreen
 	case draft.Mend:
 		return sumScreen
+	case draft.Lot.Grower == "" && agents(t):
+		return whoseScreen
 	case draft.Lot.KG == 0 && draft.Lot.Bags == 0:
 		return bagsScreen
 	}

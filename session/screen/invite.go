@@ -15,22 +15,25 @@ func invite() []session.Screen {
 	}
 }
 
+// showInvite offers to an agent to invite a buyer, to a coordinator also an agent.
 func showInvite(t *session.Talk) session.Shown {
-	return says(t.Say("code.role"), t.Say("code.agent"), t.Say("code.buyer"))
+	shown := says(t.Say("code.role"))
+	if t.Person.Role == session.Coordinator {
+		shown.Options = append(shown.Options, t.Say("code.agent"))
+	}
+	shown.Options = append(shown.Options, t.Say("code.buyer"))
+	return shown
 }
 
 func takeInvite(t *session.Talk, entry string) session.Move {
 	role := session.Role("")
-	switch n, _ := choice(entry); n {
-	case 1:
+	switch n, _ := choice(entry); {
+	case n == 1 && t.Person.Role == session.Coordinator:
 		role = session.Agent
-	case 2:
+	case n == 2 && agents(t):
 		role = session.Buyer
 	default:
 		return wrongChoice(t)
-	}
-	if t.Person.Role != session.Agent && t.Person.Role != session.Coordinator {
-		return session.Home("")
 	}
 	return session.Home(t.Say("code.made", "code", t.Invite(role).Code))
 }

@@ -53,8 +53,11 @@ func showMenu(t *session.Talk) session.Shown {
 		menuGrowers:    t.Say("menu.growers"), menuSettings: t.Say("menu.settings"), menuInvite: t.Say("menu.invite"),
 	}
 	shown := session.Shown{Text: t.Say("menu.title", "programme", t.Programme.Name)}
-	if !t.Person.Stopped.IsZero() {
+	switch {
+	case !t.Person.Stopped.IsZero():
 		shown.Text = t.Say("menu.stopped")
+	case t.HasLead():
+		shown.Text = ""
 	}
 	for _, n := range lines(t) {
 		shown.Options = append(shown.Options, says[n])

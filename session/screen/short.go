@@ -60,7 +60,7 @@ func takeOne(t *session.Talk, r *shorthand.Reader, lot shorthand.Lot, problems [
 	to := nextStep(t)
 	switch {
 	case draft.Lot.Grower == "":
-		to = whoseScreen
+		trouble = append(trouble, nobody(t, lot.Grower))
 	case doubtful(t):
 		to = doubtScreen
 	case len(trouble) == 0 && ready(t, draft):
@@ -68,7 +68,7 @@ func takeOne(t *session.Talk, r *shorthand.Reader, lot shorthand.Lot, problems [
 		return
 	}
 	t.Make(session.Go(to))
-	t.Lead(strings.Join(trouble, "\n"))
+	t.Lead(strings.TrimSpace(strings.Join(trouble, "\n")))
 }
 
 // takeMany files several growers' lots and says what became of each.
@@ -99,7 +99,7 @@ func oneOfMany(t *session.Talk, lot shorthand.Lot, problems []shorthand.Problem)
 	trouble := troubles(t, problems)
 	switch {
 	case draft.Lot.Grower == "":
-		return t.Say("short.whose")
+		return strings.TrimSpace(nobody(t, lot.Grower) + " " + t.Say("short.whose"))
 	case len(trouble) > 0:
 		return name + ": " + strings.Join(trouble, " ")
 	case doubtful(t):
@@ -165,32 +165,36 @@ func newDraft(t *session.Talk, lot shorthand.Lot) (*session.Draft, string) {
 		}
 		return t.Recheck(c), t.Say("bags.full")
 	}
-	grower, ok := growerOf(t, lot.Grower)
-	if !ok {
-		return nil, t.Say("short.grower", "number", lot.Grower.Short)
-	}
+	grower := growerOf(t, lot.Grower)
 	return t.NewDraft(session.Lot{Grower: grower.ID, District: grower.District, Village: grower.Village}), t.Say("bags.full")
 }
 
 // growerOf is whose lot it is: one's own, or for an agent the one that was
-// named by number or name; nobody yet when none was.
-func growerOf(t *session.Talk, g shorthand.Grower) (session.Person, bool) {
-	mine := t.Person.Role == session.Agent || t.Person.Role == session.Coordinator
-	switch {
-	case !mine:
-		return t.Person, true
-	case g.Short == 0 && g.Name == "":
-		return session.Person{}, true // it is asked
+// named by number or name; nobody yet when none was, or none that we know.
+func growerOf(t *session.Talk, g shorthand.Grower) session.Person {
+	if !agents(t) {
+		return t.Person
 	}
 	for _, p := range under(t) {
 		if p.Short == g.Short && g.Short > 0 {
-			return p, true
+			return p
 		}
 	}
-	if found := named(t, g.Name); g.Short == 0 && len(found) == 1 {
-		return found[0], true
+	if found := named(t, g.Name); g.Short == 0 && g.Name != "" && len(found) == 1 {
+		return found[0]
 	}
-	return session.Person{}, false
+	return session.Person{}
+}
+
+// nobody says that the grower named is not known; "" when none was named.
+func nobody(t *session.Talk, g shorthand.Grower) string {
+	switch {
+	case g.Short > 0:
+		return t.Say("wrong.grower", "number", g.Short)
+	case g.Name != "":
+		return t.Say("whose.none", "name", t.CleanName(g.Name))
+	}
+	return ""
 }
 
 // merge adds what was read to a draft; what came later counts. Moisture sent

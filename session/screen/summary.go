@@ -138,6 +138,9 @@ func file(t *session.Talk) session.Move {
 	if doubtful(t) {
 		return session.Go(doubtScreen)
 	}
+	if draft.Mend = false; len(stillOf(t)) > 0 || draft.Lot.KG == 0 {
+		return session.Go(nextStep(t))
+	}
 	if !draft.Readings.Has(grading.LiveWeevils) { // the line about signs stood there and was found right
 		draft.Readings.Set(grading.LiveWeevils, 0)
 		draft.Readings.Set(grading.LiveOthers, 0)

@@ -53,6 +53,8 @@ func (p *play) act(t *testing.T, d *datadriven.TestData) string {
 		}
 		p.now = p.phones[number]
 		return ""
+	case "person":
+		return p.person(d)
 	case "dial":
 		return p.said(p.now.dial())
 	case "keys":
@@ -90,6 +92,42 @@ func (p *play) programme(d *datadriven.TestData) string {
 	return ""
 }
 
+// person puts somebody known into the store and takes up their phone.
+func (p *play) person(d *datadriven.TestData) string {
+	var number, role, name string
+	d.ScanArgs(p.t, "number", &number)
+	d.ScanArgs(p.t, "role", &role)
+	d.ScanArgs(p.t, "name", &name)
+	id := session.PersonID("known " + number)
+	p.world.store.people[id] = session.Person{
+		ID: id, Phone: session.Phone(number), Role: session.Role(role), Name: name, District: "Kisima", Village: "Kisima",
+		Language: p.world.machine.Programme.Languages[0],
+		Consent:  session.Consent{Version: 1, Given: true, At: p.world.now}, Joined: p.world.now,
+	}
+	p.phones[number] = &handset{world: p.world, number: session.Phone(number)}
+	p.now = p.phones[number]
+	return ""
+}
+
+// code is the invitation made last, for a transcript's word CODE; codes are
+// drawn anew when the screens change.
+func (p *play) code() string {
+	for _, i := range p.world.store.invites {
+		if !i.Used {
+			return i.Code
+		}
+	}
+	return "CODE"
+}
+
+// slip is the slip filed last, for a transcript's word SLIP.
+func (p *play) slip() string {
+	if all, _ := p.world.store.list(1, func(session.Check) bool { return true }); len(all) > 0 {
+		return string(all[0].Slip)
+	}
+	return "SLIP"
+}
+
 func (p *play) said(r session.Reply, err error) string {
 	if err != nil {
 		p.t.Fatal(err)
@@ -102,6 +140,7 @@ func (p *play) said(r session.Reply, err error) string {
 
 // each sends line by line; with several lines, each is shown before its screen.
 func (p *play) each(lines string, send func(string) (session.Reply, error)) string {
+	lines = strings.NewReplacer("CODE", p.code(), "SLIP", p.slip()).Replace(lines)
 	all := strings.Split(strings.TrimRight(lines, "\n"), "\n")
 	if len(all) == 1 {
 		return p.said(send(all[0]))

@@ -44,6 +44,8 @@ func stepName(t *session.Talk, id session.ScreenID) string {
 		id = "husk"
 	case seenScreen, insectsScreen:
 		id = sumScreen
+	case whoseScreen:
+		return t.Say("unfinished.step_whose")
 	}
 	return t.Say("unfinished.step_" + string(cmp.Or(id, sumScreen)))
 }
