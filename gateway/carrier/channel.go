@@ -160,6 +160,8 @@ func newReader(cfg Config, note func(key string, err error)) reader {
 			note("read."+key, fmt.Errorf(format, args...))
 		}
 	}
+	odd, ok := oneForm(r.from, r.text, r.session, r.message, r.event, r.coding, r.each)
+	want(ok, "from", "and the other places need the body to be two things at once: %q is the odd one", odd.text)
 	want(read.From != "", "from", "is missing: where does the sender's number stand?")
 	want(read.Text != "", "text", "is missing: where does the text stand?")
 	want(read.Dialogue == "" || read.Dialogue == dialogueLatest || read.Dialogue == dialogueWhole,

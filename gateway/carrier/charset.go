@@ -31,6 +31,18 @@ func charsetOf(name string) (encoding.Encoding, error) {
 	return nil, fmt.Errorf("%w %q is not known", ErrCharset, name)
 }
 
+// charsetOfType finds the charset that a configured content type says.
+func charsetOfType(contentType string) (encoding.Encoding, error) {
+	if contentType == "" {
+		return nil, nil
+	}
+	_, params, err := mime.ParseMediaType(contentType)
+	if err != nil || params["charset"] == "" {
+		return nil, err
+	}
+	return charsetOf(params["charset"])
+}
+
 // decoder turns a carrier's bytes into text.
 type decoder struct {
 	from   encoding.Encoding // nil is UTF-8

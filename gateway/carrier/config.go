@@ -148,8 +148,9 @@ type SignatureConfig struct {
 	Undated   bool   `toml:"undated"`
 }
 
-// SendConfig is how an outgoing message is handed over. Texts are templates:
-// .To .Text .ID .Sender .Segments.
+// SendConfig is how an outgoing message is handed over. URL, Body and Headers
+// are templates: .To .Text .ID .Sender .Segments, .Wide (the text needs UCS-2)
+// and, in Body alone, .Token.
 type SendConfig struct {
 	URL         string            `toml:"url"`
 	Insecure    bool              `toml:"insecure"` // allows http: to other machines
@@ -160,7 +161,9 @@ type SendConfig struct {
 	Sender      string            `toml:"sender"`
 	Timeout     Duration          `toml:"timeout"` // 0 is 15 s
 
-	Token       string           `toml:"token"` // a secret
+	// Token is a secret that goes to TokenAt (header: or query:) after
+	// TokenPrefix, or into Body where that has .Token.
+	Token       string           `toml:"token"`
 	TokenAt     string           `toml:"token_at"`
 	TokenPrefix string           `toml:"token_prefix"`
 	User        string           `toml:"user"`

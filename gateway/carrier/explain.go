@@ -68,8 +68,9 @@ const mostPlaces = 60
 
 // Places lists where a request holds something, in the notation of the
 // configuration and without the values: the places that could have been meant
-// when a field is not found. Headers that every client sends are left out.
-func (c *Channel) Places(r *Request) []string {
+// when a field is not found. Of a batch they are those of one message, counted
+// from 1. Headers that every client sends are left out.
+func (c *Channel) Places(r *Request, message int) []string {
 	s, err := newSource(r, c.cfg.Name, c.read.cfg.Charset)
 	if err != nil {
 		return nil
@@ -86,7 +87,16 @@ func (c *Channel) Places(r *Request) []string {
 			places = append(places, "header:"+name)
 		}
 	}
-	places = append(places, s.bodyPlaces(r.Header.Get("Content-Type"))...)
+	inBody := func() { places = append(places, s.bodyPlaces(r.Header.Get("Content-Type"))...) }
+	if !c.read.each.set() {
+		inBody()
+	} else if s.eachOf(c.read.each, func(index int) {
+		if index == message {
+			inBody()
+		}
+	}) != nil {
+		inBody()
+	}
 	return places[:min(len(places), mostPlaces)]
 }
 
@@ -101,13 +111,13 @@ func (s *source) bodyPlaces(contentType string) (places []string) {
 	case text == "":
 	case strings.HasPrefix(text, "<"):
 		if s.parseTree() == nil {
-			for _, n := range xmlquery.Find(s.tree, "//*") {
-				places = append(places, xmlPlaces(n)...)
-			}
+			places = s.treePlaces()
 		}
 	case strings.HasPrefix(text, "{") || strings.HasPrefix(text, "["):
-		if s.parseTop() == nil {
-			places = jsonPlaces(s.top, "")
+		if s.parseTop() == nil && s.inItem {
+			places = jsonPlaces(s.item, "json:")
+		} else if s.parseTop() == nil {
+			places = jsonPlaces(s.top, "json:")
 		}
 	case strings.Contains(contentType, "form") || strings.Contains(text, "="):
 		if s.parseForm() == nil {
@@ -119,21 +129,38 @@ func (s *source) bodyPlaces(contentType string) (places []string) {
 	return places
 }
 
-// xmlPlaces are an element's attributes, and itself when it holds text alone.
-func xmlPlaces(n *xmlquery.Node) (places []string) {
-	path := ""
-	for at := n; at != nil && at.Type == xmlquery.ElementNode; at = at.Parent {
-		path = "/" + at.Data + path
+func (s *source) treePlaces() (places []string) {
+	from := s.tree
+	if s.node != nil {
+		from = s.node
+		places = xmlPlaces(from, from)
 	}
+	for _, n := range xmlquery.Find(from, ".//*") {
+		places = append(places, xmlPlaces(n, from)...)
+	}
+	return places
+}
+
+// xmlPlaces are an element's attributes, and itself when it holds text alone,
+// as seen from an element above it.
+func xmlPlaces(n, from *xmlquery.Node) (places []string) {
+	var steps []string
+	for at := n; at != from && at != nil && at.Type == xmlquery.ElementNode; at = at.Parent {
+		steps = append(steps, at.Data)
+	}
+	if from.Type == xmlquery.DocumentNode {
+		steps = append(steps, "") // the path begins with a slash
+	}
+	slices.Reverse(steps)
 	for _, a := range n.Attr {
-		places = append(places, "xml:"+path+"/@"+a.Name.Local)
+		places = append(places, "xml:"+strings.Join(append(slices.Clone(steps), "@"+a.Name.Local), "/"))
 	}
 	for child := n.FirstChild; child != nil; child = child.NextSibling {
 		if child.Type == xmlquery.ElementNode {
 			return places
 		}
 	}
-	return append(places, "xml:"+path)
+	return append(places, "xml:"+strings.Join(steps, "/"))
 }
 
 var escapePointer = strings.NewReplacer("~", "~0", "/", "~1")
@@ -150,7 +177,7 @@ func jsonPlaces(v any, at string) (places []string) {
 			places = append(places, jsonPlaces(v[i], fmt.Sprintf("%s/%d", at, i))...)
 		}
 	default:
-		places = append(places, "json:"+at)
+		places = append(places, at)
 	}
 	return places
 }

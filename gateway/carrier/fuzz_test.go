@@ -52,7 +52,7 @@ func FuzzRead(f *testing.F) {
 			}
 			check(t, name, c, messages)
 			if _, err := c.Explain(r); err == nil {
-				c.Places(r)
+				c.Places(r, 1)
 			}
 			if err := c.Admit(r, noon); err != nil && !errors.Is(err, carrier.ErrRefused) && !errors.Is(err, carrier.ErrTooLarge) {
 				t.Fatalf("%s: admit: %v", name, err)

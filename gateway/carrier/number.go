@@ -103,7 +103,7 @@ func guess(digits string, local bool, region string) session.Phone {
 	if n, err := phonenumbers.Parse("+"+digits, ""); err == nil && !local && digits[0] != '0' {
 		candidates = append(candidates, n)
 	}
-	for _, fits := range []func(*phonenumbers.PhoneNumber) bool{phonenumbers.IsValidNumber, phonenumbers.IsPossibleNumber} {
+	for _, fits := range []func(*phonenumbers.PhoneNumber) bool{phonenumbers.IsValidNumber, possible} {
 		for _, n := range candidates {
 			if phone := phonenumbers.Format(n, phonenumbers.E164); fits(n) && len(phone) > minInternational {
 				return session.Phone(phone)
@@ -111,6 +111,11 @@ func guess(digits string, local bool, region string) session.Phone {
 		}
 	}
 	return session.Phone(digits)
+}
+
+// possible tells whether a number has a length that can be dialled from abroad.
+func possible(n *phonenumbers.PhoneNumber) bool {
+	return phonenumbers.IsPossibleNumberWithReason(n) == phonenumbers.IS_POSSIBLE
 }
 
 // mayReach tells whether an outgoing message may be addressed to a number: it

@@ -30,7 +30,34 @@ func (p place) inBody() bool {
 	return false
 }
 
-const placeForms = "want form:NAME, query:NAME, header:NAME, json:/POINTER, xml:XPATH, path:N or const:TEXT"
+// form is what the body has to be for the place: empty when it does not matter.
+func (p place) form() string {
+	switch p.kind {
+	case "form", "xml":
+		return p.kind
+	case "json", "top":
+		return "json"
+	}
+	return ""
+}
+
+// oneForm finds a place that needs the body to be something else than the
+// places before it do.
+func oneForm(places ...place) (odd place, ok bool) {
+	form := ""
+	for _, p := range places {
+		switch f := p.form(); {
+		case f == "":
+		case form == "":
+			form = f
+		case form != f:
+			return p, false
+		}
+	}
+	return place{}, true
+}
+
+const placeForms = "want form:NAME, query:NAME, header:NAME, json:/POINTER, top:/POINTER, xml:XPATH, path:N or const:TEXT"
 
 // parsePlace reads a configured place; an empty text is a place not set.
 func parsePlace(text string) (place, error) {

@@ -141,6 +141,9 @@ func (c *Channel) get(s *source, field string, p place, index int, needed bool) 
 	if err == nil && !found && needed && !slices.Contains(c.read.cfg.Optional, field) {
 		err = ErrMissing
 	}
+	if errors.Is(err, ErrMalformed) {
+		return "", err // it is the body's fault, not the field's
+	}
 	if err != nil {
 		return "", &FieldError{Field: field, Where: p.text, Index: index, Err: err}
 	}

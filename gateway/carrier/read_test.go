@@ -7,6 +7,8 @@ import (
 	"strings"
 	"testing"
 
+	"github.com/nyaruka/phonenumbers"
+
 	"threshline/gateway/carrier"
 	"threshline/session"
 )
@@ -53,7 +55,7 @@ func TestNumbersBecomeComparable(t *testing.T) {
 		{"local, where the country code comes without a plus", "local", "GB", "447700900001", "+447700900001"},
 		{"international without a plus", "international", "FR", "447700900001", "+447700900001"},
 		{"as a telephone address", "auto", "FR", "tel:+33639980001", "+33639980001"},
-		{"possible, though no table has it valid", "auto", "FR", "+33039980001", "+33039980001"},
+		{"seven digits that can be dialled in one town only", "auto", "US", "2530000", "2530000"},
 		{"a short code", "auto", "FR", "32811", "32811"},
 		{"a short code where all are international", "international", "FR", "32811", "32811"},
 		{"a word", "auto", "FR", "PRIZES", "PRIZES"},
@@ -95,14 +97,18 @@ read = { from = "header:X-Line", text = "const:x" }
 reply = { body = "{{.Text}}" }
 guard = { open = true }
 `)
+	example := func(region string, kind phonenumbers.PhoneNumberType) session.Phone {
+		return session.Phone(phonenumbers.Format(phonenumbers.GetExampleNumberForType(region, kind), phonenumbers.E164))
+	}
 	for _, c := range []struct {
 		phone        session.Phone
 		open, ranged bool
 	}{
-		{"+33612345678", true, false},  // a mobile number of the region
-		{"+33123456789", false, false}, // a fixed line
-		{"+447400123456", false, false},
-		{"+33639980001", false, true}, // kept for fiction: in no table, but in the programme's ranges
+		{example("FR", phonenumbers.MOBILE), true, false},
+		{example("FR", phonenumbers.FIXED_LINE), false, false},
+		{example("FR", phonenumbers.PREMIUM_RATE), false, false},
+		{example("GB", phonenumbers.MOBILE), false, false}, // of another country
+		{"+33639980001", false, true},                      // kept for fiction: in no table, but in the programme's ranges
 		{"+447700900001", false, true},
 		{"32811", false, false},
 		{"PRIZES", false, false},
@@ -192,8 +198,8 @@ open = true
 		{"a missing field", post(form, "line=%2B33639980001"), carrier.ErrMissing, "text"},
 		{"a field twice", post(form, "line=%2B33639980001&words=a&words=b"), carrier.ErrTwice, "text"},
 		{"an empty sender", post(form, "line=&words=a"), carrier.ErrMissing, "from"},
-		{"a broken escape", post(form, "line=%zz&words=a"), carrier.ErrMalformed, "from"},
-		{"a broken multipart form", post("multipart/form-data", "x"), carrier.ErrMalformed, "from"},
+		{"a broken escape", post(form, "line=%zz&words=a"), carrier.ErrMalformed, ""},
+		{"a broken multipart form", post("multipart/form-data", "x"), carrier.ErrMalformed, ""},
 		{"an unknown charset", post(form+"; charset=klingon", "line=1&words=a"), carrier.ErrCharset, ""},
 		{"what is not the charset it says", post(form+"; charset=utf-8", "line=%2B33639980001&words=%ff"), carrier.ErrCharset, "text"},
 		{"too large", post(form, strings.Repeat("a", 201)), carrier.ErrTooLarge, ""},

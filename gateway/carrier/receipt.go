@@ -91,6 +91,9 @@ func (r *receiver) readOne(s *source, index int) (one Receipt, err error) {
 		if err == nil && (!found || text == "") {
 			err = ErrMissing
 		}
+		if errors.Is(err, ErrMalformed) {
+			return "", err
+		}
 		if err != nil {
 			return "", &FieldError{Field: field, Where: p.text, Index: index, Err: err}
 		}

@@ -2,7 +2,6 @@ package carrier
 
 import (
 	"fmt"
-	"mime"
 	"net/http"
 	"text/template"
 
@@ -61,11 +60,7 @@ func newWriter(cfg ReplyConfig) (w writer, key string, err error) {
 	if w.headers, err = compileAll("reply.headers", cfg.Headers, sample); err != nil {
 		return w, "reply.headers", err
 	}
-	if _, params, err := mime.ParseMediaType(cfg.ContentType); err == nil && params["charset"] != "" {
-		if w.charset, err = charsetOf(params["charset"]); err != nil {
-			return w, "reply.content_type", err
-		}
-	} else if err != nil && cfg.ContentType != "" {
+	if w.charset, err = charsetOfType(cfg.ContentType); err != nil {
 		return w, "reply.content_type", err
 	}
 	return w, "", nil

@@ -1,6 +1,7 @@
 package carrier
 
 import (
+	"bytes"
 	"context"
 	"errors"
 	"fmt"
@@ -10,6 +11,8 @@ import (
 	"strings"
 	"text/template"
 	"time"
+
+	"golang.org/x/text/encoding"
 
 	"threshline/gateway/gsm"
 	"threshline/session"
@@ -22,6 +25,8 @@ type sendData struct {
 	ID       string
 	Sender   string
 	Segments int
+	Wide     bool
+	Token    string
 }
 
 // sender is a SendConfig ready to use.
@@ -37,6 +42,7 @@ type sender struct {
 	stampAt   place
 	idAt      place
 	ok, id    place
+	charset   encoding.Encoding // of the body; nil is UTF-8
 }
 
 // defaultSendTimeout is how long a carrier may take. Our own choice.
@@ -57,6 +63,14 @@ func newSender(cfg SendConfig, setup Setup) (*sender, string, error) {
 	}
 	if s.headers, err = compileAll("send.headers", cfg.Headers, sample); err != nil {
 		return nil, "headers", err
+	}
+	for name := range cfg.Headers {
+		if strings.EqualFold(name, "Authorization") {
+			return nil, "headers", errors.New("Authorization is a secret: want token and token_at, or user and password")
+		}
+	}
+	if s.charset, err = charsetOfType(cfg.ContentType); err != nil {
+		return nil, "content_type", err
 	}
 	for _, p := range []struct {
 		key, text string
@@ -130,8 +144,10 @@ func (s *sender) validate() (key string, err error) {
 	switch {
 	case cfg.Method != "" && cfg.Method != http.MethodGet && cfg.Method != http.MethodPost && cfg.Method != http.MethodPut:
 		return "method", fmt.Errorf("%q: want \"POST\", \"PUT\" or \"GET\"", cfg.Method)
-	case (cfg.Token == "") != (cfg.TokenAt == ""):
-		return "token", errors.New("goes together with token_at, such as \"header:Authorization\"")
+	case cfg.TokenAt != "" && cfg.Token == "":
+		return "token", errors.New("is missing: token_at has nothing to hold")
+	case cfg.Token != "" && cfg.TokenAt == "" && !s.tokenInBody():
+		return "token", errors.New("goes nowhere: want token_at, such as \"header:Authorization\", or {{.Token}} in the body")
 	case cfg.TokenAt != "" && s.tokenAt.kind != "header" && s.tokenAt.kind != "query":
 		return "token_at", errors.New("want header:NAME or query:NAME")
 	case (cfg.User == "") != (cfg.Password == ""):
@@ -146,39 +162,10 @@ func (s *sender) validate() (key string, err error) {
 	return "", nil
 }
 
-func (s *sender) withSecrets(secrets Lookup) (_ *sender, key string, err error) {
-	if s.cfg.Token != "" {
-		if s.token, err = secrets.get(s.cfg.Token); err != nil {
-			return nil, "token", err
-		}
-	}
-	if s.cfg.Password != "" {
-		if s.password, err = secrets.get(s.cfg.Password); err != nil {
-			return nil, "password", err
-		}
-	}
-	if s.cfg.Signature == nil {
-		return s, "", nil
-	}
-	signing, key, err := newSigning(*s.cfg.Signature, secrets)
-	if err != nil {
-		return nil, "signature." + key, err
-	}
-	s.signing = &signing
-	for _, p := range []struct {
-		key, text string
-		into      *place
-	}{
-		{"at", signing.cfg.At, &s.signAt}, {"timestamp_at", signing.cfg.TimestampAt, &s.stampAt}, {"id_at", signing.cfg.IDAt, &s.idAt},
-	} {
-		if *p.into, err = parsePlace(p.text); err == nil && p.text != "" && p.into.kind != "header" {
-			err = errors.New("want header:NAME")
-		}
-		if err != nil {
-			return nil, "signature." + p.key, err
-		}
-	}
-	return s, "", nil
+func (s *sender) tokenInBody() bool {
+	a, err1 := render(s.body, sendData{Token: "1"})
+	b, err2 := render(s.body, sendData{Token: "2"})
+	return err1 == nil && err2 == nil && a != b
 }
 
 // Call makes the request that hands an outgoing message to the carrier. The
@@ -197,26 +184,38 @@ func (c *Channel) Call(ctx context.Context, o session.Outgoing, now time.Time) (
 	}
 	text := c.Shown(o.Text)
 	data := sendData{To: string(o.To), Text: text, ID: string(o.ID), Sender: s.cfg.Sender, Segments: len(gsm.Segments(text))}
-	body, err := render(s.body, data)
+	_, narrow := gsm.Count(text)
+	data.Wide = !narrow
+	r, body, err := s.request(ctx, data)
 	if err != nil {
-		return nil, fmt.Errorf("carrier: channel %q: send.body: %w", c.cfg.Name, err)
+		return nil, fmt.Errorf("carrier: channel %q: send.%w", c.cfg.Name, err)
 	}
+	return r, s.authenticate(r, body, data.ID, now)
+}
+
+// request fills the templates in. Its errors begin with the key.
+func (s *sender) request(ctx context.Context, data sendData) (*http.Request, string, error) {
 	target, err := render(s.url, data)
 	if err != nil {
-		return nil, fmt.Errorf("carrier: channel %q: send.url: %w", c.cfg.Name, err)
+		return nil, "", fmt.Errorf("url: %w", err)
+	}
+	withToken := data
+	withToken.Token = s.token.value
+	text, err := render(s.body, withToken)
+	if err != nil {
+		return nil, "", fmt.Errorf("body: %w", err)
+	}
+	body, err := encode(text, s.charset)
+	if err != nil {
+		return nil, "", fmt.Errorf("body: %w", err)
 	}
 	method := s.cfg.Method
 	if method == "" {
 		method = http.MethodPost
 	}
-	var r *http.Request
-	if body == "" {
-		r, err = http.NewRequestWithContext(ctx, method, target, nil)
-	} else {
-		r, err = http.NewRequestWithContext(ctx, method, target, strings.NewReader(body))
-	}
+	r, err := http.NewRequestWithContext(ctx, method, target, bytes.NewReader(body))
 	if err != nil {
-		return nil, fmt.Errorf("carrier: channel %q: send.url cannot be used for this message", c.cfg.Name)
+		return nil, "", errors.New("url: cannot be used for this message")
 	}
 	if s.cfg.ContentType != "" {
 		r.Header.Set("Content-Type", s.cfg.ContentType)
@@ -224,48 +223,11 @@ func (c *Channel) Call(ctx context.Context, o session.Outgoing, now time.Time) (
 	for name, t := range s.headers {
 		value, err := render(t, data)
 		if err != nil {
-			return nil, fmt.Errorf("carrier: channel %q: send.headers.%s: %w", c.cfg.Name, name, err)
+			return nil, "", fmt.Errorf("headers.%s: %w", name, err)
 		}
 		r.Header.Set(name, oneLine.Replace(value))
 	}
-	return r, s.authenticate(r, body, data.ID, now)
-}
-
-func (s *sender) authenticate(r *http.Request, body, id string, now time.Time) error {
-	switch s.tokenAt.kind {
-	case "header":
-		r.Header.Set(s.tokenAt.name, s.cfg.TokenPrefix+s.token.value)
-	case "query":
-		q := r.URL.Query()
-		q.Set(s.tokenAt.name, s.cfg.TokenPrefix+s.token.value)
-		r.URL.RawQuery = q.Encode()
-	}
-	if s.cfg.User != "" {
-		r.SetBasicAuth(s.cfg.User, s.password.value)
-	}
-	if s.signing == nil {
-		return nil
-	}
-	data := signedData{
-		Timestamp: s.signing.stamp(now), ID: id, Body: body, Method: r.Method,
-		Path: r.URL.EscapedPath(), Query: r.URL.RawQuery, Header: r.Header,
-	}
-	if s.stampAt.set() {
-		r.Header.Set(s.stampAt.name, data.Timestamp)
-	}
-	if s.idAt.set() {
-		r.Header.Set(s.idAt.name, data.ID)
-	}
-	content, err := s.signing.content(data)
-	if err != nil {
-		return fmt.Errorf("carrier: send.signature.over: %w", err)
-	}
-	prefix := s.cfg.Signature.Prefix
-	if s.signing.cfg.Form == formStandard {
-		prefix = "v1,"
-	}
-	r.Header.Set(s.signAt.name, prefix+s.signing.encode(mac(s.signing.keys[0], content)))
-	return nil
+	return r, string(body), nil
 }
 
 // SendTimeout is how long the carrier may take to answer a call.
@@ -284,9 +246,4 @@ func (c *Channel) Cost(text string) (money float64, segments int) {
 		return 0, segments
 	}
 	return float64(segments) * c.send.cfg.PerSegment, segments
-}
-
-// basicAuth reads HTTP basic authentication.
-func basicAuth(r *Request) (user, password string, ok bool) {
-	return (&http.Request{Header: r.Header}).BasicAuth()
 }

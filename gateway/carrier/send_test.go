@@ -74,6 +74,23 @@ token_prefix = "Bearer "
 	}
 }
 
+func TestATokenCanGoIntoTheBodyOfACall(t *testing.T) {
+	c := sending(t, `
+[send]
+url = "https://carrier.example/out"
+content_type = "application/x-www-form-urlencoded; charset=iso-8859-1"
+body = "key={{query .Token}}&text={{.Text}}&wide={{.Wide}}"
+token = "env:TOKEN"
+`)
+	_, body := called(t, c, outgoing)
+	if want := "key=not-a-real-secret-0123456789&text=S\xe9chez \"\xe0 l'ombre\"&wide=false"; body != want {
+		t.Errorf("body %q, want %q", body, want)
+	}
+	if strings.Contains(fmt.Sprintf("%+v", c.Config()), "not-a-real") {
+		t.Error("the configuration shows the secret")
+	}
+}
+
 func TestAHeaderOfACallCannotBeBroken(t *testing.T) {
 	c := sending(t, "[send]\nurl = \"https://carrier.example/\"\nheaders = { X-Text = \"{{.Text}}\" }\n")
 	r, _ := called(t, c, session.Outgoing{To: "+33639980001", Text: "a\r\nX-Evil: 1"})

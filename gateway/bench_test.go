@@ -1,0 +1,194 @@
+package gateway_test
+
+import (
+	"fmt"
+	"io"
+	"net/http"
+	"path/filepath"
+	"testing"
+	"time"
+
+	"github.com/gorilla/mux"
+	"github.com/rs/zerolog"
+
+	"threshline/gateway"
+	"threshline/gateway/carrier"
+	"threshline/grading"
+	"threshline/grading/standard"
+	"threshline/session"
+	"threshline/session/boltstore"
+	"threshline/session/screen"
+	"threshline/session/wording"
+)
+
+// phones is how many phones talk at once.
+var phones = []int{1, 32, 128, 512}
+
+// typicalBytes is about what one exchange of a check stores: the dialogue, the
+// reply and the duplicate key.
+const typicalBytes = 420
+
+// paceFor is how long the run at half load takes.
+const paceFor = 2 * time.Second
+
+// BenchmarkExchange measures whole exchanges: HTTP over loopback, the dialogue
+// with all its screens, lots graded and filed, each exchange committed and
+// synced to disk before it is answered. p50 and p99 are at half that load.
+func BenchmarkExchange(b *testing.B) {
+	for _, n := range phones {
+		b.Run(fmt.Sprintf("phones=%d", n), func(b *testing.B) { measure(b, serve(b, wholeServer(b), n)) })
+	}
+}
+
+// BenchmarkCeiling is what BenchmarkExchange is measured against: the same
+// requests through the same router, and a bare put of as many bytes through
+// the same grouped and synced commit.
+func BenchmarkCeiling(b *testing.B) {
+	for _, n := range phones {
+		b.Run(fmt.Sprintf("phones=%d", n), func(b *testing.B) { measure(b, serve(b, bareServer(b), n)) })
+	}
+}
+
+// BenchmarkRatio runs the two in turns, so that both see the same disk and the
+// same neighbours, and reports the exchange's speed as a share of the
+// ceiling's, and its p99 at half load as a multiple.
+func BenchmarkRatio(b *testing.B) {
+	const turns = 10
+	for _, n := range phones {
+		b.Run(fmt.Sprintf("phones=%d", n), func(b *testing.B) {
+			whole, bare := serve(b, wholeServer(b), n), serve(b, bareServer(b), n)
+			warm(b, whole, bare)
+			b.ResetTimer()
+			var wholeTook, bareTook time.Duration
+			total := 0
+			for turn := range turns {
+				share := b.N*(turn+1)/turns - b.N*turn/turns
+				wholeTook += whole.all(b, share)
+				bareTook += bare.all(b, share)
+				total += share
+			}
+			b.StopTimer()
+			wholeRate, bareRate := float64(total)/wholeTook.Seconds(), float64(total)/bareTook.Seconds()
+			b.ReportMetric(wholeRate, "exchanges/s")
+			b.ReportMetric(bareRate, "ceiling/s")
+			b.ReportMetric(wholeRate/bareRate, "ratio")
+			if b.N < 1000 {
+				return
+			}
+			wholeTimes := whole.paced(b, paceTotal(wholeRate), wholeRate/2)
+			bareTimes := bare.paced(b, paceTotal(bareRate), bareRate/2)
+			b.ReportMetric(float64(quantile(wholeTimes, .99))/float64(quantile(bareTimes, .99)), "p99-multiple")
+		})
+	}
+}
+
+func paceTotal(rate float64) int { return max(1, int(rate/2*paceFor.Seconds())) }
+
+func measure(b *testing.B, f *fleet) {
+	warm(b, f)
+	b.ReportAllocs()
+	b.ResetTimer()
+	took := f.all(b, b.N)
+	b.StopTimer()
+	rate := float64(b.N) / took.Seconds()
+	b.ReportMetric(rate, "exchanges/s")
+	if b.N < 1000 {
+		return // too few to say anything about a load
+	}
+	times := f.paced(b, paceTotal(rate), rate/2)
+	b.ReportMetric(float64(quantile(times, .5).Microseconds()), "p50-µs")
+	b.ReportMetric(float64(quantile(times, .99).Microseconds()), "p99-µs")
+}
+
+// warm brings every phone through its welcome, so that all are at work.
+func warm(tb testing.TB, fleets ...*fleet) {
+	tb.Helper()
+	for _, f := range fleets {
+		f.all(tb, len(f.talkers)*(len(welcome)+len(lot)))
+	}
+}
+
+// programme is the scheme of the benchmarks, with the real screens.
+func programme(tb testing.TB) *session.Programme {
+	tb.Helper()
+	words, err := wording.Embedded()
+	if err != nil {
+		tb.Fatal(err)
+	}
+	table, err := standard.ByID("agmark-paddy")
+	if err != nil {
+		tb.Fatal(err)
+	}
+	return &session.Programme{
+		Name: "Mbuyu Valley rice scheme", Region: "FR", Languages: []session.Language{"en"}, Currency: "MVS",
+		Zone: time.UTC, BagKG: 75 * grading.One, Standard: table, Words: words, ConsentVersion: 1,
+		Districts: []string{"Upper Mbuyu", "Lower Mbuyu", "Kisima", "Daraja"},
+	}
+}
+
+func openStore(tb testing.TB) *boltstore.Store {
+	tb.Helper()
+	store, err := boltstore.Open(filepath.Join(tb.TempDir(), "store.db"), boltstore.Options{})
+	if err != nil {
+		tb.Fatal(err)
+	}
+	tb.Cleanup(func() {
+		if err := store.Close(); err != nil {
+			tb.Error(err)
+		}
+	})
+	return store
+}
+
+// valley is the channel of the benchmarks.
+func valley(tb testing.TB) *carrier.Channel {
+	tb.Helper()
+	c, err := carrier.New(carrier.Config{
+		Name: "valley-ussd", Kind: session.USSD,
+		Read: carrier.ReadConfig{
+			From: "form:msisdn", Text: "form:input", Session: "form:sid", Message: "form:mid",
+			Event: "form:news", Start: []string{"opened"}, Continue: []string{"typed"},
+		},
+		Reply: carrier.ReplyConfig{
+			ContentType: "text/plain; charset=utf-8", Body: "{{.Text}}", Headers: map[string]string{"X-More": "{{.More}}"},
+		},
+		Guard: carrier.GuardConfig{Token: "env:VALLEY_TOKEN", TokenAt: "header:X-Token"},
+	}, carrier.Setup{Region: "FR", Secrets: secrets})
+	if err != nil {
+		tb.Fatal(err)
+	}
+	return c
+}
+
+func wholeServer(tb testing.TB) *http.Server {
+	tb.Helper()
+	g, err := gateway.New(gateway.Config{
+		Store: openStore(tb), Machine: screen.NewMachine(programme(tb)),
+		Channels: []gateway.Channel{gateway.ChannelOf(valley(tb))},
+		Now:      time.Now, Log: zerolog.Nop(), Metrics: gateway.NewMetrics(),
+	})
+	if err != nil {
+		tb.Fatal(err)
+	}
+	return gateway.Server("", g)
+}
+
+func bareServer(tb testing.TB) *http.Server {
+	tb.Helper()
+	store, value := openStore(tb), make([]byte, typicalBytes)
+	answer := make([]byte, 110) // about a screen
+	router := mux.NewRouter()
+	router.HandleFunc("/in/{channel}", func(w http.ResponseWriter, r *http.Request) {
+		body, err := io.ReadAll(http.MaxBytesReader(w, r.Body, 64<<10))
+		if err == nil {
+			err = store.Bare(r.Context(), body, value)
+		}
+		if err != nil {
+			http.Error(w, err.Error(), http.StatusServiceUnavailable)
+			return
+		}
+		w.Header().Set("Content-Type", "text/plain; charset=utf-8")
+		_, _ = w.Write(answer)
+	}).Methods(http.MethodPost, http.MethodGet)
+	return gateway.Server("", router)
+}
