@@ -37,7 +37,11 @@ func (p *page) line(format string, args ...any) { fmt.Fprintf(p, "  "+format+"\n
 // remedies considered, and sources.
 func (g *grader) explain(l *lot) {
 	var p page
-	fmt.Fprintf(&p, "%s: %s by %s\n", l.result.Grade, rankText(&l.result), g.standard.Title)
+	head := string(l.result.Grade)
+	if !l.result.Complete {
+		head = "No better than " + head
+	}
+	fmt.Fprintf(&p, "%s: %s by %s\n", head, rankText(&l.result), g.standard.Title)
 	p.readings(l)
 	p.doubts(g, l)
 	p.standard(g.standard, l.result.Class)

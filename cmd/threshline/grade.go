@@ -54,15 +54,22 @@ func (cmd *gradeCmd) Run(std stdio) error {
 		in = file
 	}
 	out := bufio.NewWriterSize(std.out, 1<<16)
-	good, err := g.gradeAll(in, out)
+	n, err := g.gradeAll(in, out)
 	if err := errors.Join(err, out.Flush()); err != nil {
 		return err
 	}
-	if !good {
+	switch {
+	case n.faults > 0:
 		return errSaid
+	case n.others > 0:
+		return fmt.Errorf("%d of %d lots have not grade %q", n.others, n.lots, g.want)
 	}
 	return nil
 }
+
+// counts is how many lots were read, could not be graded, and had another
+// grade than was wanted.
+type counts struct{ lots, faults, others int }
 
 // grader grades one lot after another.
 type grader struct {
@@ -139,32 +146,32 @@ func (g *grader) programme(path string, standard *string) error {
 	return err
 }
 
-// gradeAll grades every lot of in. Good is false when a lot could not be
-// graded or has not the grade that was wanted.
-func (g *grader) gradeAll(in io.Reader, out io.Writer) (good bool, err error) {
+// gradeAll grades every lot of in. The error is of reading on or of writing; a
+// lot that could not be graded is answered and counted.
+func (g *grader) gradeAll(in io.Reader, out io.Writer) (n counts, err error) {
 	dec := json.NewDecoder(in)
-	good = true
 	var l lot
-	for n := 0; ; n++ {
-		err := g.next(dec, &l)
-		if err == io.EOF && n > 0 {
-			return good, nil
+	for {
+		fault := g.next(dec, &l)
+		if fault == io.EOF && n.lots > 0 {
+			return n, nil
 		}
+		n.lots++
 		g.buf = g.buf[:0]
-		if err != nil {
-			good = false
-			g.appendFault(err)
+		if fault != nil {
+			n.faults++
+			g.appendFault(fault)
 		} else {
 			g.write(g, &l)
 			if g.want != "" && l.result.Grade != g.want {
-				good = false
+				n.others++
 			}
 		}
 		if _, err := out.Write(g.buf); err != nil {
-			return false, err
+			return n, err
 		}
-		if err != nil && !passable(err) {
-			return false, nil
+		if fault != nil && !passable(fault) {
+			return n, nil
 		}
 	}
 }
