@@ -18,6 +18,7 @@ import (
 //     much again;
 //   - MeasureBand when the grade is borderline and measuring again is expected
 //     to be worth more than the best mending;
+//   - SpoilBand once more, for a lot too damp to keep that no mending betters;
 //   - SeasonBand when the cause lies before this lot: what holds it down twice
 //     in the last checks first;
 //   - KeepBand.
@@ -34,7 +35,7 @@ func Advise(c Case) Advice {
 	mends := a.mends()
 	var out Advice
 	switch {
-	case a.safety(&out), a.spoil(&out, mends), a.mend(&out, mends), a.season(&out):
+	case a.safety(&out), a.spoil(&out, mends), a.mend(&out, mends), a.dampAndHeldDown(&out), a.season(&out):
 	default:
 		a.keep(&out)
 	}

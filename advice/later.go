@@ -184,11 +184,8 @@ func (a *advisor) keep(out *Advice) {
 		a.choose(out, SellAsIs, a.whySell())
 	case !a.hasWater:
 		a.choose(out, MeasureAgain, Unmeasured)
-	case a.moisture > a.target && (a.c.KeepDays > 0 || a.c.Use == Seed):
-		o := a.option(DrySun)
-		o.Because = water
-		o.Because.Limit, o.Because.HasLimit = KeepTarget(a.c.Use, a.c.KeepDays), true
-		a.choose(out, DrySun, Keeps)
+	case a.tooWetToKeep():
+		a.dryToKeep(out, Keeps)
 	case a.moisture < overDryBelow(a.c.Use, a.c.KeepDays):
 		water.Limit, water.HasLimit = overDryBelow(a.c.Use, a.c.KeepDays), true
 		a.option(StopDrying).Because = water

@@ -107,16 +107,23 @@ func dryTarget(s *grading.Standard, class string, use Use, days int) (target gra
 	return target, has
 }
 
-// moistureLimit is the best grade's highest moisture, % wet basis.
+// moistureLimit is the best grade's highest moisture, % wet basis; of a matrix,
+// the top of its driest band.
 func moistureLimit(s *grading.Standard, class string) (grading.Decimal, bool) {
 	p := moistureParameter(s)
 	if p == nil || len(s.Grades) == 0 {
 		return 0, false
 	}
-	for _, key := range [2]string{class, ""} {
-		if b, ok := s.Grades[0].Limits[key][p.ID]; ok && b.Max != nil {
-			return *b.Max, true
+	if m := s.Matrix; s.Rule == grading.MatrixOf && m != nil {
+		switch {
+		case m.Row == p.ID && len(m.RowMax) > 0:
+			return m.RowMax[0], true
+		case m.Column == p.ID && len(m.ColumnMax) > 0:
+			return m.ColumnMax[0], true
 		}
+	}
+	if b, ok := s.Grades[0].Bound(class, p.ID); ok && b.Max != nil {
+		return *b.Max, true
 	}
 	return 0, false
 }

@@ -70,3 +70,43 @@ func (a *advisor) spoil(out *Advice, mends []weighed) bool {
 	}
 	return false
 }
+
+// tooWetToKeep tells whether a lot is over its keeping target: by anything where
+// it is known that it will be kept, else by more than a meter's doubt.
+func (a *advisor) tooWetToKeep() bool {
+	limit := KeepTarget(a.c.Use, a.c.KeepDays)
+	if a.c.KeepDays <= 0 && a.c.Use == Food {
+		limit += DryingGuard
+	}
+	return a.hasWater && a.moisture > limit
+}
+
+// dampAndHeldDown chooses drying for a lot that no mending betters but that is
+// too wet to keep, and too wet for the best grade: it gets worse the longer it
+// waits. A lot whose moisture the trade takes is sold instead.
+func (a *advisor) dampAndHeldDown(out *Advice) bool {
+	if !a.tooWetToKeep() || len(a.res.Deciding) == 0 {
+		return false
+	}
+	if p := moistureParameter(a.s); p != nil && a.c.KeepDays <= 0 {
+		if got := a.res.Parameter(p.ID); got != nil && got.Measured && got.Rank <= 1 {
+			return false
+		}
+	}
+	a.option(DrySun).Band = SpoilBand
+	return a.dryToKeep(out, WillSpoil)
+}
+
+// dryToKeep chooses drying in the sun to the keeping target, or to the grade's
+// where that is lower.
+func (a *advisor) dryToKeep(out *Advice, why ReasonID) bool {
+	o := a.option(DrySun)
+	keep := KeepTarget(a.c.Use, a.c.KeepDays)
+	o.Because = a.water()
+	o.Because.Limit, o.Because.HasLimit = keep, true
+	if o.Target = keep; a.hasTarget {
+		o.Target = min(keep, a.target)
+	}
+	o.KGLost = (1 - (hundred-a.moisture).Float()/(hundred-o.Target).Float()) * a.c.KG.Float()
+	return a.choose(out, DrySun, why)
+}

@@ -10,10 +10,10 @@ import (
 // within what a hand kit cannot tell.
 const (
 	// WorthSteps is the least expected gain in grade steps.
-	WorthSteps = 0.05
+	WorthSteps = 0.1
 	// WorthMeasuring is the least expected gain, in grade steps, of measuring
 	// again: a recount is an hour's work.
-	WorthMeasuring = 0.15
+	WorthMeasuring = 0.2
 	// WorthShare is the least expected gain as a share of the lot's money.
 	WorthShare = 0.005
 )
