@@ -19,7 +19,7 @@ func (p *heard) messages() {
 	if err != nil {
 		p.bad = true
 		p.line("", "NOT UNDERSTOOD: %v", err)
-		p.elsewhere(err)
+		p.elsewhere(err, 0)
 		return
 	}
 	var answers []carrier.Answer
@@ -27,11 +27,13 @@ func (p *heard) messages() {
 		if len(explained) > 1 {
 			p.line("message", "%d of %d", i+1, len(explained))
 		}
-		p.fields(e)
+		if !errors.Is(e.Err, carrier.ErrMalformed) {
+			p.fields(e)
+		}
 		if e.Err != nil {
 			p.bad = true
 			p.line("", "NOT UNDERSTOOD: %v", e.Err)
-			p.elsewhere(e.Err)
+			p.elsewhere(e.Err, i+1)
 			continue
 		}
 		reply, err := p.answer(e.Inbound)
@@ -85,7 +87,7 @@ func (p *heard) meaning(field string, e carrier.Explained) string {
 		switch number := string(in.From); {
 		case !in.From.Answerable():
 			return fmt.Sprintf(", kept as %q: a short code or word, never answered by SMS", number)
-		case in.Kind == session.SMS && !p.channel.CanAnswer(in.From):
+		case p.channel.CanSend() && !p.channel.CanAnswer(in.From):
 			return fmt.Sprintf(", that is %s, to which this channel may not send (allow_prefixes, region)", number)
 		default:
 			return ", that is " + number
@@ -96,7 +98,7 @@ func (p *heard) meaning(field string, e carrier.Explained) string {
 		}
 		text, _ := p.channel.Latest("", in)
 		if in.Whole != "" {
-			return fmt.Sprintf(", the whole dialogue; after what was heard before, the newest is at least %q", in.Text)
+			return fmt.Sprintf(", the whole dialogue; what was heard before tells how much is new, here the last part is %q", in.Text)
 		}
 		return fmt.Sprintf(", read as %q", shorten(text))
 	case "message":
@@ -110,11 +112,11 @@ func (p *heard) meaning(field string, e carrier.Explained) string {
 }
 
 // elsewhere lists what the request does hold, when a field was not found.
-func (p *heard) elsewhere(err error) {
+func (p *heard) elsewhere(err error, message int) {
 	if !errors.Is(err, carrier.ErrMissing) {
 		return
 	}
-	if places := p.channel.Places(p.request); len(places) > 0 {
+	if places := p.channel.Places(p.request, message); len(places) > 0 {
 		p.line("", "the request has %s", strings.Join(places, ", "))
 	} else {
 		p.line("", "the request has no field at all")
@@ -140,10 +142,17 @@ func (p *heard) reply(in carrier.Inbound, reply session.Reply) {
 	case in.Kind == session.USSD:
 		p.line("cost", "%s, one screen", size)
 	case money > 0:
-		p.line("cost", "%s, %d segments, %.2f %s", size, segments, money, p.currency)
+		p.line("cost", "%s, %s, %.2f %s", size, counted(segments, "segment"), money, p.currency)
 	default:
-		p.line("cost", "%s, %d segments; no per_segment is configured", size, segments)
+		p.line("cost", "%s, %s; no per_segment is configured", size, counted(segments, "segment"))
 	}
+}
+
+func counted(n int, what string) string {
+	if n == 1 {
+		return "1 " + what
+	}
+	return fmt.Sprintf("%d %ss", n, what)
 }
 
 // response prints the answer as the carrier would get it.
@@ -155,7 +164,7 @@ func (p *heard) response(answers []carrier.Answer) {
 		return
 	}
 	if p.channel.ByCall() {
-		p.line("response", "status %d; the reply goes out as a message of its own", response.Status)
+		p.line("response", "status %d; a reply goes out as a message of its own, where it may", response.Status)
 	} else {
 		p.line("response", "status %d", response.Status)
 	}
