@@ -7,9 +7,8 @@ import (
 	g "threshline/grading"
 )
 
-// mends weighs every remedy that changes this lot, best first: by gain, then
-// the one whose cost is known, the cheaper, the sooner, the less work, and the
-// table's order.
+// mends weighs every remedy that changes this lot, best first: by standing,
+// then the cheaper, the sooner, the less work, and the table's order.
 func (a *advisor) mends() []weighed {
 	var list []weighed
 	for i := range thisLot {
@@ -38,7 +37,7 @@ func (a *advisor) mends() []weighed {
 		a.note(o, &w)
 		list = append(list, w)
 	}
-	slices.SortStableFunc(list, better)
+	slices.SortStableFunc(list, a.better)
 	return list
 }
 
@@ -72,19 +71,22 @@ func (a *advisor) actsOnDeciding(rem *Remedy) bool {
 	})
 }
 
+// standing is what a weighed remedy is compared by: its gain, less what
+// is worth doing when a fee is unknown, since that gain is before the fee.
+func (a *advisor) standing(w *weighed) float64 {
+	if w.costUnknown {
+		return w.gain - a.worth()
+	}
+	return w.gain
+}
+
 // better orders two weighed remedies, the better first.
-func better(x, y weighed) int {
-	known := func(w weighed) int {
-		if w.costUnknown {
-			return 1
-		}
-		return 0
+func (a *advisor) better(x, y weighed) int {
+	if d := a.standing(&y) - a.standing(&x); d > 1e-9 || d < -1e-9 {
+		return cmp.Compare(d, 0)
 	}
-	if d := y.gain - x.gain; d > 1e-9 || d < -1e-9 {
-		return cmp.Compare(y.gain, x.gain)
-	}
-	return cmp.Or(cmp.Compare(known(x), known(y)), cmp.Compare(x.cost, y.cost),
-		cmp.Compare(x.dueDays, y.dueDays), cmp.Compare(x.hours, y.hours), cmp.Compare(x.practicalOrder, y.practicalOrder))
+	return cmp.Or(cmp.Compare(x.cost, y.cost), cmp.Compare(x.dueDays, y.dueDays),
+		cmp.Compare(x.hours, y.hours), cmp.Compare(x.practicalOrder, y.practicalOrder))
 }
 
 // whyNot says whether the lot holds nothing of what the remedy acts on, or
