@@ -156,13 +156,21 @@ func (r Ratio) parts() (num, den int64) {
 	return r.num, r.den
 }
 
-// Add is r+s, exact while numerators and denominators stay under 2^63; readings
-// are limited so that they do.
+// Add is r+s: exact while the result in lowest terms fits into 64 bits, which
+// the bounds of readings and of standards see to; rounded to the billionth
+// beyond.
 func (r Ratio) Add(s Ratio) Ratio {
 	a, b := r.parts()
 	c, d := s.parts()
 	g := gcd(b, d)
-	return NewRatio(a*(d/g)+c*(b/g), b/g*d)
+	x, ok1 := product(a, d/g)
+	y, ok2 := product(c, b/g)
+	num, ok3 := plus(x, y)
+	den, ok4 := product(b/g, d)
+	if !(ok1 && ok2 && ok3 && ok4) {
+		return wideAdd(a, b, c, d)
+	}
+	return NewRatio(num, den)
 }
 
 // Sub is r-s.
@@ -173,12 +181,17 @@ func (r Ratio) neg() Ratio {
 	return Ratio{-n, d}
 }
 
-// Mul is r*s.
+// Mul is r*s, as exact as Add.
 func (r Ratio) Mul(s Ratio) Ratio {
 	a, b := r.parts()
 	c, d := s.parts()
 	g, h := max(gcd(a, d), 1), max(gcd(c, b), 1)
-	return NewRatio((a/g)*(c/h), (b/h)*(d/g))
+	num, ok1 := timesSigned(a/g, c/h)
+	den, ok2 := product(b/h, d/g)
+	if !(ok1 && ok2) {
+		return wideMul(a, b, c, d)
+	}
+	return NewRatio(num, den)
 }
 
 // Percent is r*100.

@@ -148,6 +148,33 @@ func TestRatioAgreesWithBigRationals(t *testing.T) {
 	})
 }
 
+// Where the exact result no longer fits, it is right to the billionth.
+func TestRatioBeyondSixtyFourBits(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		num := rapid.Int64Range(-1<<39, 1<<39)
+		den := rapid.Int64Range(1<<30, 1<<40)
+		a, b, c, d := num.Draw(t, "a"), den.Draw(t, "b"), num.Draw(t, "c"), den.Draw(t, "d")
+		r, s := grading.NewRatio(a, b), grading.NewRatio(c, d)
+		x, y := big.NewRat(a, b), big.NewRat(c, d)
+		near(t, r.Add(s), new(big.Rat).Add(x, y))
+		near(t, r.Sub(s), new(big.Rat).Sub(x, y))
+		near(t, r.Mul(s), new(big.Rat).Mul(x, y))
+	})
+}
+
+// near fails unless got is want, to half a billionth where want does not fit.
+func near(t *rapid.T, got grading.Ratio, want *big.Rat) {
+	if want.Num().IsInt64() && want.Denom().IsInt64() {
+		if got.CmpRatio(grading.NewRatio(want.Num().Int64(), want.Denom().Int64())) != 0 {
+			t.Fatalf("%v is not exactly %v", got, want)
+		}
+		return
+	}
+	if billionths := got.Mul(grading.NewRatio(1_000_000_000, 1)); billionths.Round(0).String() != halfUp(new(big.Rat).Mul(want, big.NewRat(1_000_000_000, 1)), 0) {
+		t.Fatalf("%v is not %v to the billionth", got, want.FloatString(12))
+	}
+}
+
 // halfUp rounds away from zero at one half, as big.Rat's own notation does.
 func halfUp(x *big.Rat, places int) string {
 	s := x.FloatString(places)
