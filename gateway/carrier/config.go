@@ -141,9 +141,11 @@ type SignatureConfig struct {
 	IDAt          string `toml:"id_at"`
 	// Tolerance is how far the time may be off, either way; 0 is 5 minutes.
 	Tolerance Duration `toml:"tolerance"`
-	// Identical is "refuse" (the default), or "pass" for carriers that deliver
-	// the very same request again; Undated allows a signature over no time.
-	// Both need a message id, which makes a repeated message harmless.
+	// Identical is what becomes of the very same request when it comes again:
+	// "pass", where the store knows it by a signed message id and answers as
+	// before, so that a carrier may deliver again; else "refuse". Empty is the
+	// first of these that the channel can do. Undated allows a signature over
+	// no time, where "pass" would be possible.
 	Identical string `toml:"identical"`
 	Undated   bool   `toml:"undated"`
 }

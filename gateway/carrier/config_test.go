@@ -138,6 +138,10 @@ at = "header:X-Sign"
 		{"no time, on purpose, without an id", `from = "form:from"`, "over = \"{{.Body}}\"\nundated = true", "guard.signature.undated"},
 		{"no time, on purpose", "from = \"form:from\"\nmessage = \"form:id\"", "over = \"{{.Body}}\"\nundated = true", ""},
 		{"the same again without an id", `from = "form:from"`, dated + `identical = "pass"`, "guard.signature.identical"},
+		{"the same again with an id", "from = \"form:from\"\nmessage = \"form:id\"", dated + `identical = "pass"`, ""},
+		{"the same again with an id that is not signed", "from = \"form:from\"\nmessage = \"header:X-Id\"", dated + `identical = "pass"`, "guard.signature.identical"},
+		{"the same again with an id that may be missing", "from = \"form:from\"\nmessage = \"form:id\"\noptional = [\"message\"]", dated + `identical = "pass"`, "guard.signature.identical"},
+		{"the same again with a signed id", "from = \"form:from\"\nmessage = \"header:X-Id\"", dated + "id_at = \"header:X-Id\"\nover = \"{{.ID}}.{{.Timestamp}}.{{.Body}}\"\nidentical = \"pass\"", ""},
 		{"an unknown unit", `from = "form:from"`, dated + `timestamp_unit = "h"`, "guard.signature.timestamp_unit"},
 		{"an unknown form", `from = "form:from"`, dated + `form = "other"`, "guard.signature.form"},
 	} {

@@ -15,7 +15,13 @@ import (
 	"threshline/gateway/carrier"
 )
 
+// guarded makes a channel whose messages may lack an id, so that a repeated
+// request is refused.
 func guarded(t testing.TB, guard string) *carrier.Channel {
+	return guardedBy(t, `optional = ["message"]`, guard)
+}
+
+func guardedBy(t testing.TB, read, guard string) *carrier.Channel {
 	return newChannel(t, `
 name = "line"
 kind = "sms"
@@ -23,7 +29,7 @@ kind = "sms"
 from = "json:/from"
 text = "json:/text"
 message = "json:/id"
-optional = ["message"]
+`+read+`
 [reply]
 body = "{{.Text}}"
 `+guard)
@@ -196,9 +202,12 @@ func TestASignatureOfTheCarriersOwnForm(t *testing.T) {
 	bare := signed(noon, "{}")
 	bare.Header.Set("X-Sign", strings.TrimPrefix(bare.Header.Get("X-Sign"), "hmac="))
 	admits(t, "without its prefix", guarded(t, ownGuard), bare, noon, false)
-	again := guarded(t, ownGuard+"identical = \"pass\"\n")
-	admits(t, "where the same may come again", again, signed(noon, "{}"), noon, true)
-	admits(t, "it may", again, signed(noon, "{}"), noon, true)
+	again := guardedBy(t, "", ownGuard)
+	admits(t, "where every message has an id", again, signed(noon, "{}"), noon, true)
+	admits(t, "the same may come again", again, signed(noon, "{}"), noon, true)
+	strict := guardedBy(t, "", ownGuard+"identical = \"refuse\"\n")
+	admits(t, "unless it is not wanted", strict, signed(noon, "{}"), noon, true)
+	admits(t, "then it is refused", strict, signed(noon, "{}"), noon, false)
 }
 
 // A replayed request is refused as long as its time holds, however many came

@@ -105,9 +105,10 @@ func signingKey(reference string, secrets Lookup, standard bool) ([]byte, error)
 	return key, nil
 }
 
-// content is what is signed, and mac its HMAC-SHA256 with one of the keys.
+// content is what is signed.
 func (s signing) content(d signedData) (string, error) { return render(s.over, d) }
 
+// mac is the HMAC-SHA256 of what is signed.
 func mac(key []byte, content string) []byte {
 	h := hmac.New(sha256.New, key)
 	h.Write([]byte(content))
@@ -148,7 +149,7 @@ func (s signing) decode(text string) (sums [][]byte) {
 	return sums
 }
 
-// timestamp reads or writes a time in the configured unit.
+// stamp writes a time in the configured unit, and readStamp reads one.
 func (s signing) stamp(at time.Time) string {
 	if s.cfg.TimestampUnit == "ms" {
 		return strconv.FormatInt(at.UnixMilli(), 10)

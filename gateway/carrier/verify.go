@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"net/http"
+	"slices"
 	"strings"
 	"time"
 )
@@ -31,15 +32,16 @@ func newVerifier(cfg SignatureConfig, read reader, secrets Lookup) (v *verifier,
 	if v.idAt, err = parsePlace(cfg.IDAt); err != nil {
 		return nil, "id_at", err
 	}
+	harmless := v.harmless(read)
 	switch {
 	case cfg.Identical != "" && cfg.Identical != "refuse" && cfg.Identical != "pass":
 		return nil, "identical", fmt.Errorf("%q is not known: want \"refuse\" or \"pass\"", cfg.Identical)
-	case cfg.Identical == "pass" && !read.message.set():
-		return nil, "identical", errors.New("\"pass\" needs read.message: only the message's id makes a repeated one harmless")
+	case cfg.Identical == "pass" && !harmless:
+		return nil, "identical", errors.New("\"pass\" needs read.message, signed and not optional: only that makes a repeated request harmless")
 	case !v.stampAt.set() && !cfg.Undated:
 		return nil, "timestamp_at", errors.New("is missing: a signature over no time could be used again for ever; undated = true takes it")
-	case cfg.Undated && !read.message.set():
-		return nil, "undated", errors.New("needs read.message: only the message's id makes a repeated one harmless")
+	case cfg.Undated && !harmless:
+		return nil, "undated", errors.New("needs read.message, signed and not optional: only that makes a repeated request harmless")
 	case v.stampAt.set() && !v.covers(func(d *signedData) { d.Timestamp = "2" }):
 		return nil, "over", errors.New("does not cover {{.Timestamp}}")
 	}
@@ -48,10 +50,20 @@ func newVerifier(cfg SignatureConfig, read reader, secrets Lookup) (v *verifier,
 			return nil, "over", fmt.Errorf("does not cover %q, which could then be changed on the way", p.text)
 		}
 	}
-	if cfg.Identical != "pass" {
+	if cfg.Identical == "refuse" || cfg.Identical == "" && !harmless {
 		v.seen = newReplays(2 * time.Duration(cfg.Tolerance))
 	}
 	return v, "", nil
+}
+
+// harmless tells whether the store would know a repeated request for one, by
+// an id that nobody can change: the message's, or what the whole dialogue of a
+// network session makes.
+func (v *verifier) harmless(read reader) bool {
+	if read.message.set() {
+		return read.message.kind != "const" && v.coversPlace(read.message) && !slices.Contains(read.cfg.Optional, fieldMessage)
+	}
+	return read.cfg.Dialogue == dialogueWhole && v.coversPlace(read.session) && !slices.Contains(read.cfg.Optional, fieldSession)
 }
 
 func (v *verifier) coversPlace(p place) bool {
@@ -60,6 +72,8 @@ func (v *verifier) coversPlace(p place) bool {
 	}
 	return v.covers(func(d *signedData) {
 		switch {
+		case p.text == v.idAt.text:
+			d.ID = "2"
 		case p.inBody():
 			d.Body = "2"
 		case p.kind == "query":
