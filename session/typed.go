@@ -45,7 +45,7 @@ func ReadNumbers(entry string) ([]Typed, Misread) {
 	}
 	var all []Typed
 	for _, token := range strings.FieldsFunc(plainDigits(entry), separates) {
-		token = strings.Trim(token, ",:.")
+		token = strings.TrimRight(strings.TrimLeft(token, ":"), ",:.") // a mark in front is a decimal mark: ".5"
 		if token == "" || isUnit(token) {
 			if token == "%" && len(all) > 0 {
 				all[len(all)-1].Percent = true
@@ -128,14 +128,16 @@ func readToken(token string) ([]Typed, Misread) {
 // decimal marks part the numbers.
 func readJoined(bare string, percent bool) ([]Typed, Misread) {
 	var all []Typed
+	before := "."
 	for _, part := range strings.Split(bare, ",") {
 		part, own := trimUnit(part)
 		one, ok := readOne(part)
-		if !ok || strings.Contains(bare, ".") && !strings.Contains(part, ".") && len(part) == 3 {
+		whole, _, _ := strings.Cut(part, ".")
+		if thousands := len(whole) == 3 && !strings.Contains(before, "."); !ok || thousands {
 			return nil, NotNumber // "1,200.5" may be one number or two
 		}
 		one.Percent = percent || own
-		all = append(all, one)
+		all, before = append(all, one), part
 	}
 	return all, ""
 }

@@ -147,20 +147,20 @@ func record(t *session.Talk, g group, still []grading.Field, numbers []session.T
 		return *problem
 	}
 	readings := draft.Readings.Clone()
-	if len(missing(t, g)) == 0 { // a second answer replaces the first
-		for _, f := range wanted(t, g) {
-			readings.Unset(f)
-			if slices.Contains(panFields, f) {
-				readings.Unset(grading.Counted)
-			}
-		}
-	}
 	total, v := panTotal(still, v)
 	rest := v[min(len(still), len(v)):]
 	if len(rest) > 0 && len(rest) != len(remaining(t, g)) {
 		return session.Refuse(t.Say("wrong.many", "got", len(v), "want", len(still), "like", like(t, still)))
 	}
 	fields := still[:min(len(still), len(v))]
+	if len(missing(t, g)) == 0 { // a second answer replaces the first, as far as it goes
+		for _, f := range fields {
+			readings.Unset(f)
+		}
+		if len(fields) == len(still) && slices.Contains(panFields, fields[len(fields)-1]) {
+			readings.Unset(grading.Counted)
+		}
+	}
 	if total > 0 {
 		readings.Set(grading.Counted, total)
 	}
