@@ -7,13 +7,14 @@ import (
 )
 
 // headers of every answer: nothing we send is a page to be framed, guessed at
-// or kept. What stands beside (the desk) may set its own over them.
-var headers = map[string]string{
-	"X-Content-Type-Options":  "nosniff",
-	"X-Frame-Options":         "DENY",
-	"Content-Security-Policy": "default-src 'none'; frame-ancestors 'none'",
-	"Referrer-Policy":         "no-referrer",
-	"Cache-Control":           "no-store",
+// or kept. What stands beside (the desk) may set its own over them. Names are
+// in canonical form; the values are shared by all answers and never changed.
+var headers = map[string][]string{
+	"X-Content-Type-Options":  {"nosniff"},
+	"X-Frame-Options":         {"DENY"},
+	"Content-Security-Policy": {"default-src 'none'; frame-ancestors 'none'"},
+	"Referrer-Policy":         {"no-referrer"},
+	"Cache-Control":           {"no-store"},
 }
 
 // requestIDHeader carries our own number of the request, for the log.
@@ -26,8 +27,8 @@ func (g *Gateway) guarded(next http.Handler) http.Handler {
 	run := strconv.FormatUint(g.stamp&0xffffffff, 36)
 	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
 		h := w.Header()
-		for name, value := range headers {
-			h.Set(name, value)
+		for name, values := range headers {
+			h[name] = values
 		}
 		id := run + "-" + strconv.FormatUint(g.requests.Add(1), 36)
 		h.Set(requestIDHeader, id)
