@@ -132,18 +132,6 @@ func (d *doubter) check(doubt Doubt) bool {
 	return true
 }
 
-// all gets several fields; ok is false when one of them was not measured.
-func (d *doubter) all(fields ...Field) (values []Decimal, ok bool) {
-	for _, f := range fields {
-		v, ok := d.r.Get(f)
-		if !ok {
-			return nil, false
-		}
-		values = append(values, v)
-	}
-	return values, true
-}
-
 // percent is part over whole in %, to four decimals; whole must be over 0.
 func percent(part, whole Decimal) Decimal {
 	return part.Over(whole).Percent().Round(decimalPlaces)
