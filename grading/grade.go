@@ -1,5 +1,7 @@
 package grading
 
+import "slices"
+
 // Grade grades one lot by one standard: exact values, the grade of every
 // parameter, the lot's grade and what decides it. It fills in no chances: the
 // fields Low, High, Meets, MeetsNext, ByRank, Confidence, Better, Borderline
@@ -18,7 +20,13 @@ func Grade(s *Standard, r Readings) (Result, error) {
 type Evaluator struct {
 	standard *Standard
 	outcomes []GradeLabel // beyond the ladder, mildest first
-	tables   map[string][][]Bound
+	tables   []classTable
+}
+
+// classTable is the limits of a class, by grade and then by parameter.
+type classTable struct {
+	class  string
+	bounds [][]Bound
 }
 
 // NewEvaluator prepares s.
@@ -26,23 +34,23 @@ func NewEvaluator(s *Standard) *Evaluator {
 	return &Evaluator{standard: s, outcomes: s.outcomes()}
 }
 
-// table is the limits of a class, by grade and then by parameter.
+// table finds the limits of a class, laying them out when it first comes.
 func (e *Evaluator) table(class string) [][]Bound {
-	if t, ok := e.tables[class]; ok {
-		return t
+	for i := range e.tables {
+		if e.tables[i].class == class {
+			return e.tables[i].bounds
+		}
 	}
 	s := e.standard
-	t := make([][]Bound, len(s.Grades))
+	n := len(s.Parameters)
+	t, flat := make([][]Bound, len(s.Grades)), make([]Bound, n*len(s.Grades))
 	for g := range t {
-		t[g] = make([]Bound, len(s.Parameters))
+		t[g] = flat[g*n : (g+1)*n]
 		for p := range t[g] {
 			t[g][p], _ = s.Grades[g].Bound(class, s.Parameters[p].ID)
 		}
 	}
-	if e.tables == nil {
-		e.tables = make(map[string][][]Bound, 1)
-	}
-	e.tables[class] = t
+	e.tables = append(e.tables, classTable{class, t})
 	return t
 }
 
@@ -85,6 +93,7 @@ func (e *Evaluator) Grade(r *Readings, res *Result) error {
 }
 
 func (e *Evaluator) measureAll(r *Readings, res *Result) error {
+	res.Parameters = slices.Grow(res.Parameters, len(e.standard.Parameters))
 	for i := range e.standard.Parameters {
 		p := &e.standard.Parameters[i]
 		out := ParameterResult{ID: p.ID, Unit: p.Unit, Basis: p.Basis, Decimals: p.Decimals}
