@@ -32,10 +32,10 @@ guard = { open = true }
 // The document and pointers are the example of [RFC-6901 §5], from memory,
 // with numbers that tell the members apart.
 func TestPointersFollowTheStandardsExample(t *testing.T) {
-	const document = `{"foo":["bar","baz"],"":0,"a/b":1,"c%d":2,"e^f":3,"g|h":4,"i\\j":5,"k\"l":6," ":7,"m~n":8}`
+	const document = `{"foo":["bar","baz"],"":0,"a/b":1,"c%d":2,"e^f":3,"g|h":4,"i\\j":5,"k\"l":6," ":7,"m~n":8,"o~1p":9}`
 	for pointer, want := range map[string]string{
 		"/foo/0": "bar", "/": "0", "/a~1b": "1", "/c%d": "2", "/e^f": "3", "/g|h": "4",
-		`/i\j`: "5", `/k"l`: "6", "/ ": "7", "/m~0n": "8",
+		`/i\j`: "5", `/k"l`: "6", "/ ": "7", "/m~0n": "8", "/o~01p": "9",
 	} {
 		if got, err := pointed(t, pointer, document); err != nil || got != want {
 			t.Errorf("%q points to %q, %v, want %q", pointer, got, err, want)

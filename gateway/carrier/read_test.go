@@ -48,6 +48,7 @@ func TestNumbersBecomeComparable(t *testing.T) {
 		{"with a plus", "auto", "FR", "+33639980001", "+33639980001"},
 		{"with spaces, brackets and dashes", "auto", "FR", "+33 (6) 39-98.00 01", "+33639980001"},
 		{"with 00", "auto", "FR", "0033639980001", "+33639980001"},
+		{"with 00, in a region that dials another prefix", "auto", "US", "0033639980001", "+33639980001"},
 		{"without a plus, of the region", "auto", "FR", "33639980001", "+33639980001"},
 		{"without a plus, of another country", "auto", "FR", "447700900001", "+447700900001"},
 		{"local", "auto", "FR", "0639980001", "+33639980001"},
