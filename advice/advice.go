@@ -1,6 +1,14 @@
-// Package advice decides what is most worth doing about a graded lot. It gives
-// identifiers and numbers, never words, and never claims to mend what cannot
-// be mended.
+// Package advice decides what is most worth doing about a graded lot: Advise
+// grades the lot again as it would be after each remedy of its table, and after
+// sets of two or three, and picks by expected gain within an order of
+// precedence. Beside it stand the arithmetic of drying and keeping, prices on
+// dry weight, and the comparison of two checks.
+//
+// It gives identifiers and numbers, never words. It never claims to mend what
+// lies inside the husk (red, other variety, cracked, discoloured, bored,
+// immature), never computes wetting as drying, and never names a fumigant's
+// dose. What its numbers rest on is said beside each: a source, a secondary
+// text, or our own assumption.
 package advice
 
 import (

@@ -29,6 +29,9 @@ func partsOf(s *g.Standard, r *g.Readings) parts {
 	if len(r.Values) > 0 {
 		p.fromValues(s, r)
 	}
+	if sum := p.organic + p.inorganic; sum > 1 { // two percentages that contradict each other
+		p.organic, p.inorganic = p.organic/sum, p.inorganic/sum
+	}
 	return p
 }
 

@@ -40,7 +40,7 @@ func shrunk(r *g.Readings, stays *[fieldRoom]float64, leaves bool) g.Readings {
 		after.Set(f, left)
 	}
 	if whole, ok := r.Get(g.SampleMass); ok && leaves && gone > 0 {
-		after.Set(g.SampleMass, whole-gone)
+		after.Set(g.SampleMass, max(whole-gone, 0))
 	}
 	return after
 }

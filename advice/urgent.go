@@ -48,10 +48,13 @@ func (a *advisor) spoil(out *Advice, mends []weighed) bool {
 		limit = KeepTarget(Food, 0)
 	}
 	if a.hasWater && a.moisture > limit {
+		for _, id := range [...]RemedyID{DrySun, DryMachine} {
+			o := a.option(id)
+			o.Band, o.DueDays = SpoilBand, 0
+		}
 		for _, w := range mends { // best first
 			if w.remedies[0].Dries {
 				o := a.option(w.remedies[0].ID)
-				o.Band, o.DueDays = SpoilBand, 0
 				if limit < MicrobesAbove || !o.Because.HasLimit {
 					o.Because.Value, o.Because.Limit, o.Because.HasLimit = a.water().Value, min(limit, KeepTarget(a.c.Use, a.c.KeepDays)), true
 				}
