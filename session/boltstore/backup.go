@@ -71,7 +71,8 @@ func Restore(ctx context.Context, path string, backup io.Reader, overwrite bool)
 	return nil
 }
 
-// VerifyFile verifies a store file that is not in use, as [Store.Verify] does.
+// VerifyFile verifies a store file that is not in use: its pages, and all that
+// [Store.Verify] does. What is wrong comes back as a *Fault.
 func VerifyFile(ctx context.Context, path string) (err error) {
 	if _, err := os.Stat(path); err != nil {
 		return fmt.Errorf("boltstore: %w", err)
@@ -87,15 +88,15 @@ func VerifyFile(ctx context.Context, path string) (err error) {
 	}
 	defer db.Close()
 	return db.View(func(tx *bolt.Tx) error {
+		if err := verifyPages(tx); err != nil {
+			return damaged(path, err)
+		}
 		if version, err := schemaOf(tx); err != nil {
 			return fault(path, ErrForeign, err, "check the path: this file belongs to another program")
 		} else if version != Schema {
 			return nil // an older or newer layout: its pages are sound, its records another program's matter
 		}
-		if err := verify(ctx, tx); err != nil {
-			return damaged(path, err)
-		}
-		return nil
+		return verify(ctx, tx, path)
 	})
 }
 

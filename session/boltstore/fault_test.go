@@ -194,3 +194,30 @@ func edit(t *testing.T, path string, fn func(*bolt.Tx) error) {
 		t.Fatal(err)
 	}
 }
+
+// TestPagesThatCannotBeRead takes pages away from under an open store, as a
+// dying disk does.
+func TestPagesThatCannotBeRead(t *testing.T) {
+	path := filled(t, 300)
+	s, err := boltstore.Open(path, boltstore.Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer s.Close()
+	if err := os.Truncate(path, int64(4*os.Getpagesize())); err != nil {
+		t.Fatal(err)
+	}
+	ctx := context.Background()
+	if _, err := s.Filed(ctx, 0, 9999); !errors.Is(err, boltstore.ErrDamaged) {
+		t.Errorf("reading: %v, want %v", err, boltstore.ErrDamaged)
+	}
+	_, err = s.Exchange(ctx, session.Key{}, func(session.View) (session.Writes, error) {
+		return session.Writes{Checks: []session.Check{storetest.Check(9999, "p", "p")}}, nil
+	})
+	if !errors.Is(err, boltstore.ErrHalted) || !errors.Is(s.Healthy(), boltstore.ErrHalted) {
+		t.Errorf("writing: %v, healthy says %v, want %v", err, s.Healthy(), boltstore.ErrHalted)
+	}
+	if err := s.Verify(ctx); !errors.Is(err, boltstore.ErrDamaged) {
+		t.Errorf("verify: %v, want %v", err, boltstore.ErrDamaged)
+	}
+}

@@ -135,19 +135,20 @@ func (x *exchange) prepareMessages() error {
 // unique finds a key that is missing, unfit or comes twice.
 type unique[K ~string] struct {
 	what string
-	keys []K
+	keys map[K]bool
 }
 
 func (u *unique[K]) add(key K) error {
 	if err := fits("the key of a "+u.what, string(key)); err != nil {
 		return err
 	}
-	for _, k := range u.keys {
-		if k == key {
-			return fmt.Errorf("%w: %s %q comes twice", ErrInvalid, u.what, string(key))
-		}
+	if u.keys[key] {
+		return fmt.Errorf("%w: %s %q comes twice", ErrInvalid, u.what, string(key))
 	}
-	u.keys = append(u.keys, key)
+	if u.keys == nil {
+		u.keys = make(map[K]bool)
+	}
+	u.keys[key] = true
 	return nil
 }
 

@@ -1,6 +1,8 @@
 package boltstore_test
 
 import (
+	"context"
+	"errors"
 	"path/filepath"
 	"testing"
 
@@ -19,7 +21,14 @@ func open(t testing.TB, path string) *boltstore.Store {
 	if err != nil {
 		t.Fatal(err)
 	}
-	t.Cleanup(func() { s.Close() })
+	t.Cleanup(func() {
+		if err := s.Close(); err != nil {
+			t.Errorf("close: %v", err)
+		}
+		if err := boltstore.VerifyFile(context.Background(), path); err != nil && !errors.Is(err, boltstore.ErrLocked) {
+			t.Errorf("the file left behind: %v", err)
+		}
+	})
 	return s
 }
 
