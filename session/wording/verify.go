@@ -47,7 +47,7 @@ func (f Finding) String() string {
 	return where + ": " + string(f.Kind) + ": " + f.Detail
 }
 
-// Limits is how long a text may be.
+// Limits is how long a text may be. The zero value uses DefaultLimits.
 type Limits struct {
 	// Septets is the most that a text may count with its longest values; 0
 	// uses 160, one segment in the GSM 7-bit alphabet [TS-23.038].
@@ -63,6 +63,20 @@ const (
 	oneSegment  = 160
 	unnamedText = "00000000"
 )
+
+// DefaultLimits are those of a screen of 160 septets. How to do a step or a
+// remedy may go on to a second screen, the pattern of a whole check to a third.
+func DefaultLimits() Limits {
+	return Limits{
+		Septets:  oneSegment,
+		ByPrefix: map[string]int{"help.": 2 * oneSegment, "remedy.": 2 * oneSegment, "help.sms": 3 * oneSegment},
+		Longest: map[string]string{
+			"like": "13.8 14.1 13.9", "slip": "K7M2QX9", "value": "100.00%", "limit": "100.00%", "target": "14.0",
+			"count": "100", "bags": "5000", "kg": "500,000", "number": "99", "grade": "III", "of": "10", "phone": "+000000000000",
+			"pattern": strings.Repeat("0", 130), "legend": strings.Repeat("0", 170), "readings": strings.Repeat("0", 90),
+		},
+	}
+}
 
 func (l *Limits) of(key string) int {
 	best, limit := -1, cmp.Or(l.Septets, oneSegment)
@@ -90,6 +104,9 @@ func (l *Limits) fill(t text) string {
 // cannot show, texts that are too long, and the translator's list.
 func Verify(c *Catalogue, limits Limits) []Finding {
 	var found []Finding
+	if limits.Septets == 0 && limits.ByPrefix == nil && limits.Longest == nil {
+		limits = DefaultLimits()
+	}
 	english := c.languages[English]
 	if english == nil {
 		return []Finding{{Language: English, Kind: Missing, Detail: "there is no English catalogue"}}
@@ -98,6 +115,7 @@ func Verify(c *Catalogue, limits Limits) []Finding {
 		l := c.languages[code]
 		found = append(found, l.against(code, english, c)...)
 		found = append(found, l.look(code, &limits)...)
+		found = append(found, l.weakWords(code)...)
 		if l.meta.ReviewedBy == "" {
 			found = append(found, Finding{Language: code, Kind: Unsigned, Detail: Drafted})
 		}
@@ -145,28 +163,37 @@ func (l *language) look(code string, limits *Limits) (found []Finding) {
 			f.Kind, f.Detail = TooLong, fmt.Sprintf("%d septets with its longest values, at most %d", n, most)
 			found = append(found, f)
 		}
-		for _, w := range l.weakIn(code, t) {
-			f.Kind, f.Detail = WeakWord, w
-			found = append(found, f)
-		}
 	}
 	return found
 }
 
-// weakIn lists the weak words that a text holds, with what is known of each.
-func (l *language) weakIn(code string, t text) (found []string) {
-	for _, w := range t.weak {
-		found = append(found, fmt.Sprintf("%q in %q", w, t.whole))
-	}
-	folded := " " + words(Fold(code, t.whole)) + " "
-	for _, w := range l.weak {
-		if strings.Contains(folded, " "+words(Fold(code, w.Word))+" ") {
-			detail := fmt.Sprintf("%q: %s", w.Word, w.Why)
-			if w.Try != "" {
-				detail += "; or " + w.Try
-			}
-			found = append(found, detail)
+// weakWords is the translator's list: each weak word once, with where it stands.
+func (l *language) weakWords(code string) (found []Finding) {
+	folded := map[string]string{}
+	for _, key := range sortedKeys(l.texts) {
+		t := l.texts[key]
+		folded[key] = " " + words(Fold(code, t.whole)) + " "
+		for _, w := range t.weak {
+			found = append(found, Finding{Language: code, Key: key, File: t.where.file, Line: t.where.line,
+				Kind: WeakWord, Detail: fmt.Sprintf("%q in %q", w, t.whole)})
 		}
+	}
+	for _, w := range l.weak {
+		needle := " " + words(Fold(code, w.Word)) + " "
+		var keys []string
+		for _, key := range sortedKeys(l.texts) {
+			if strings.Contains(folded[key], needle) {
+				keys = append(keys, key)
+			}
+		}
+		if len(keys) == 0 {
+			continue
+		}
+		detail := fmt.Sprintf("%q: %s", w.Word, w.Why)
+		if w.Try != "" {
+			detail += "; or " + w.Try
+		}
+		found = append(found, Finding{Language: code, Kind: WeakWord, Detail: detail + " (" + strings.Join(keys, ", ") + ")"})
 	}
 	return found
 }

@@ -1,0 +1,128 @@
+package main
+
+import (
+	"strings"
+
+	"threshline/grading"
+)
+
+// cardLimits is the table of the standard in force.
+type cardLimits struct {
+	Title, Class, Status, Source string
+	Grades                       []string
+	Rows                         []cardRow
+	// Gates are what stops a lot whatever the table says.
+	Gates []cardItem
+}
+
+type cardRow struct {
+	Name  string
+	Cells []string
+}
+
+func (m *cardMaker) limits() cardLimits {
+	s := m.p.Standard
+	t := cardLimits{
+		Title: s.Title + ", " + s.Edition, Class: s.DefaultClass,
+		Status: m.say("card.status_" + strings.ReplaceAll(string(s.Status), " ", "_")),
+		Source: s.Issuer + " [" + s.SourceTag + "]",
+	}
+	for i := range s.Grades {
+		t.Grades = append(t.Grades, m.grade(s.Grades[i].Label))
+	}
+	for i := range s.Parameters {
+		p := &s.Parameters[i]
+		row := cardRow{Name: m.parameter(p)}
+		limited := false
+		for rank := range s.Grades {
+			b, ok := s.Limit(s.DefaultClass, rank+1, p.ID)
+			limited = limited || ok
+			row.Cells = append(row.Cells, m.bound(&b, p.Unit, ok))
+		}
+		if limited {
+			t.Rows = append(t.Rows, row)
+		}
+	}
+	t.Gates = m.gates()
+	return t
+}
+
+// gates lists what stops a lot, outcome by outcome.
+func (m *cardMaker) gates() (items []cardItem) {
+	for i := range m.p.Standard.Gates {
+		g := &m.p.Standard.Gates[i]
+		why, outcome := m.gate(g), m.grade(g.Outcome)
+		if g.Remark || why == "" {
+			continue
+		}
+		if last := len(items) - 1; last >= 0 && items[last].Term == outcome {
+			items[last].Text += ", " + why
+			continue
+		}
+		items = append(items, cardItem{outcome, why})
+	}
+	return items
+}
+
+// grade is a grade's label, or the catalogue's word for an outcome outside the
+// ladder.
+func (m *cardMaker) grade(label grading.GradeLabel) string {
+	word := strings.TrimPrefix(string(label), "Grade ")
+	key := "grade_name." + strings.ReplaceAll(strings.ToLower(word), " ", "_")
+	if m.p.Words.Has(m.lang, key) {
+		return m.say(key)
+	}
+	return word
+}
+
+func (m *cardMaker) parameter(p *grading.Parameter) string {
+	name := p.Label
+	if key := "parameter." + string(p.ID); m.p.Words.Has(m.lang, key) {
+		name = m.say(key)
+	}
+	if p.Unit.Percentage() {
+		name += " %"
+	}
+	if p.Required {
+		return name
+	}
+	return name + " *"
+}
+
+// bound writes a limit with signs, which are read the same in every language.
+func (m *cardMaker) bound(b *grading.Bound, u grading.Unit, ok bool) string {
+	if !ok {
+		return "\u2013"
+	}
+	number := func(d grading.Decimal) string { return m.p.Words.Number(m.lang, limitText(d, u)) }
+	var parts []string
+	if b.Min != nil {
+		parts = append(parts, sign("\u2265", ">", b.MinExclusive)+" "+number(*b.Min))
+	}
+	if b.Max != nil {
+		parts = append(parts, sign("\u2264", "<", b.MaxExclusive)+" "+number(*b.Max))
+	}
+	if b.WorstWord != "" {
+		parts = append(parts, "\u2264 "+b.WorstWord)
+	}
+	return strings.Join(parts, ", ")
+}
+
+func sign(inclusive, exclusive string, isExclusive bool) string {
+	if isExclusive {
+		return exclusive
+	}
+	return inclusive
+}
+
+// gate says what makes a gate hold: what is seen or smelt, or live insects.
+func (m *cardMaker) gate(g *grading.Gate) string {
+	var out []string
+	for _, f := range g.Flags {
+		out = append(out, m.say("flag."+string(f)))
+	}
+	if g.Insects != nil {
+		out = append(out, m.say("flag.live_others"))
+	}
+	return strings.Join(out, ", ")
+}

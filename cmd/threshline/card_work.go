@@ -1,0 +1,114 @@
+package main
+
+import (
+	"slices"
+	"strconv"
+	"strings"
+	"unicode"
+	"unicode/utf8"
+
+	"threshline/grading"
+	"threshline/grading/sampling"
+)
+
+// cardSteps are the steps of the work: the key of its name, the key of how it
+// is done by hand, and the fields it is for; a step without fields is always
+// done.
+var cardSteps = []struct {
+	name, how string
+	fields    []grading.Field
+}{
+	{"unfinished.step_bags", "help.bags", nil},
+	{"card.spearing", "help.spear", nil},
+	{"unfinished.step_moisture", "help.moisture", []grading.Field{grading.Moisture}},
+	{"unfinished.step_sample", "help.sample", []grading.Field{grading.SampleMass}},
+	{"unfinished.step_dirt", "help.dirt", []grading.Field{grading.Organic, grading.Inorganic, grading.CleanMass}},
+	{"unfinished.step_husk", "help.husk", []grading.Field{grading.BrownMass, grading.ImmatureMass}},
+	{"unfinished.step_pan", "help.pan", []grading.Field{
+		grading.Counted, grading.PestDamaged, grading.Discoloured, grading.Red, grading.OtherVariety, grading.Cracked,
+	}},
+	{"unfinished.step_insects", "help.insects", []grading.Field{grading.LiveWeevils, grading.LiveOthers}},
+	{"card.looking", "help.seen", nil},
+}
+
+// asked tells whether the standard needs any of the fields.
+func asked(needs, fields []grading.Field) bool {
+	return len(fields) == 0 || slices.ContainsFunc(fields, func(f grading.Field) bool { return slices.Contains(needs, f) })
+}
+
+func (m *cardMaker) steps(needs []grading.Field) (items []cardItem) {
+	for _, s := range cardSteps {
+		if asked(needs, s.fields) {
+			items = append(items, cardItem{m.title(m.say(s.name)), m.say(s.how)})
+		}
+	}
+	return items
+}
+
+// title begins with a capital.
+func (m *cardMaker) title(s string) string {
+	first, size := utf8.DecodeRuneInString(s)
+	return string(unicode.ToUpper(first)) + s[size:]
+}
+
+// tools are sizes, portions and times. They are common practice, no source,
+// and the card says so.
+func (m *cardMaker) tools(needs []grading.Field) (items []cardItem) {
+	number := func(s string) string { return m.p.Words.Number(m.lang, s) }
+	rows := []struct {
+		fields []grading.Field
+		term   string
+		key    string
+		args   []any
+	}{
+		{[]grading.Field{grading.Moisture}, "tool.meter", "card.row_meter", []any{"mass", "3", "times", "3"}},
+		{[]grading.Field{grading.SampleMass}, "tool.balance", "card.row_sample", []any{"mass", "20", "most", "200"}},
+		{[]grading.Field{grading.Organic, grading.Inorganic}, "card.paddy_sieve", "card.row_sieve", []any{"size", number("1.7"), "seconds", "30"}},
+		{[]grading.Field{grading.ImmatureMass}, "card.brown_sieve", "card.row_sieve", []any{"size", number("1.6"), "seconds", "30"}},
+		{[]grading.Field{grading.Counted}, "tool.pan", "card.row_pan", []any{"count", "100"}},
+		{nil, "card.keep", "card.row_keep", []any{"low", "12", "high", "14"}},
+	}
+	for _, r := range rows {
+		if asked(needs, r.fields) {
+			items = append(items, cardItem{m.title(m.say(r.term)), m.say(r.key, r.args...)})
+		}
+	}
+	return items
+}
+
+// cardLots are sizes of lot that the card tells how many bags to spear of.
+var cardLots = []int{3, 5, 8, 10, 15, 20, 30, 50, 100, 200}
+
+func (m *cardMaker) spear() (items []cardItem) {
+	plan, err := sampling.ByID(sampling.PlanID(m.p.SamplingPlan))
+	if err != nil {
+		return nil // the configuration was refused before
+	}
+	for _, bags := range cardLots {
+		items = append(items, cardItem{strconv.Itoa(bags), strconv.Itoa(plan.Count(bags))})
+	}
+	return items
+}
+
+// keys are the keys under a screen and the words that always work.
+func (m *cardMaker) keys() []cardItem {
+	word := func(list string) string {
+		for _, w := range m.p.Words.Words(m.lang, list) {
+			if len(w) > 1 && !strings.ContainsAny(w, "0123456789? ") {
+				return strings.ToUpper(w)
+			}
+		}
+		return strings.ToUpper(list)
+	}
+	return []cardItem{
+		{"0", m.say("card.key_back")},
+		{"00", m.say("card.key_menu")},
+		{"?", m.say("card.key_how")},
+		{"9", m.say("card.key_more")},
+		{"99", m.say("card.key_lack")},
+		{word("accept.menu"), m.say("card.word_menu")},
+		{word("accept.help"), m.say("card.word_help")},
+		{"STOP", m.say("card.word_stop")},
+		{"START", m.say("card.word_start")},
+	}
+}
