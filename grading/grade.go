@@ -115,7 +115,10 @@ func (e *Evaluator) checkParts(res *Result) error {
 		}
 		whole := res.Parameter(of)
 		if whole != nil && whole.Measured && part.Value.CmpRatio(whole.Value) > 0 {
-			return &RangeError{Parameter: part.ID, Got: part.Shown, Max: whole.Shown}
+			return &RangeError{
+				Parameter: part.ID, Derived: !part.Direct,
+				Got: part.Value.Round(decimalPlaces), Max: whole.Value.Round(decimalPlaces), Whole: of,
+			}
 		}
 	}
 	return nil

@@ -21,23 +21,34 @@ const (
 // (the organic matter over the sample); NoField when the bound is fixed.
 type RangeError struct {
 	Field     Field       // NoField when the fault is in a direct value
-	Parameter ParameterID // the direct value at fault, "" when Field is set
-	Got       Decimal
-	Min, Max  Decimal
-	Over      Field
+	Parameter ParameterID // the value at fault, "" when Field is set
+	// Derived says that the value was made from readings and not given.
+	Derived  bool
+	Got      Decimal
+	Min, Max Decimal
+	Over     Field
+	// Whole is the parameter that Parameter is an "of which" of, if that sets Max.
+	Whole ParameterID
 }
 
-// Name is the key of the input that is at fault: "organic_g" or "values.admixture".
+// Name is the key of the input that is at fault: "organic_g" or
+// "values.admixture"; the parameter itself when its value was made from others.
 func (e *RangeError) Name() string {
-	if e.Field != NoField {
+	switch {
+	case e.Field != NoField:
 		return e.Field.String()
+	case e.Derived:
+		return string(e.Parameter)
 	}
 	return "values." + string(e.Parameter)
 }
 
 func (e *RangeError) Error() string {
-	if e.Over != NoField {
+	switch {
+	case e.Over != NoField:
 		return fmt.Sprintf("grading: %s is %s, more than the %s of %s", e.Name(), e.Got, e.Max, e.Over)
+	case e.Whole != "":
+		return fmt.Sprintf("grading: %s is %s, more than the %s of %s", e.Name(), e.Got, e.Max, e.Whole)
 	}
 	return fmt.Sprintf("grading: %s is %s, not between %s and %s", e.Name(), e.Got, e.Min, e.Max)
 }

@@ -56,7 +56,7 @@ func record(p *Parameter, v Ratio, out *ParameterResult) error {
 		high = 100 * One
 	}
 	if v.Cmp(0) < 0 || v.Cmp(high) > 0 {
-		return &RangeError{Parameter: p.ID, Got: v.Round(decimalPlaces), Max: high}
+		return &RangeError{Parameter: p.ID, Derived: !out.Direct, Got: v.Round(decimalPlaces), Max: high}
 	}
 	out.Measured, out.Value, out.Shown = true, v, v.Round(p.Decimals)
 	return nil

@@ -141,7 +141,8 @@ func TestAnEstimateNeverExceedsEverything(t *testing.T) {
 func TestAnOfWhichOverItsWholeIsRefused(t *testing.T) {
 	r := grading.Readings{Values: map[grading.ParameterID]grading.Decimal{"bad": 2 * grading.One, "yellow": 2*grading.One + 1}}
 	var fault *grading.RangeError
-	if _, err := grading.Grade(loadFile(t, "every.toml"), r); !errors.As(err, &fault) || fault.Name() != "values.yellow" {
+	if _, err := grading.Grade(loadFile(t, "every.toml"), r); !errors.As(err, &fault) || fault.Name() != "values.yellow" ||
+		fault.Error() != "grading: values.yellow is 2.0001, more than the 2 of bad" {
 		t.Errorf("got %v", err)
 	}
 	r.Values["yellow"]--

@@ -165,7 +165,7 @@ func TestDifferenceOfTwoParameters(t *testing.T) {
 		t.Fatal(err)
 	}
 	var fault *grading.RangeError
-	if _, err := grading.Grade(s, r); !errors.As(err, &fault) {
+	if _, err := grading.Grade(s, r); !errors.As(err, &fault) || fault.Name() != "broken" || fault.Got != -12*grading.One {
 		t.Errorf("more head rice than milled rice gave %v", err)
 	}
 }
