@@ -96,21 +96,21 @@ func (a *Assessor) index(id ParameterID) int {
 // lot's own limit of any.
 func (a *Assessor) borderline() bool {
 	for i := range a.res.Parameters {
-		if a.doubtful(i) != nil {
+		if n := a.doubtful(i); n.under != nil || n.over != nil {
 			return true
 		}
 	}
 	return false
 }
 
-// doubtful returns the limit, of those that would change the lot's grade, that
-// lies within parameter i's bounds and nearest to its value; nil if none does.
-func (a *Assessor) doubtful(i int) *Decimal {
+// doubtful returns the limits, of those that would change the lot's grade, that
+// lie within parameter i's bounds: the nearest on each side of its value.
+func (a *Assessor) doubtful(i int) nearest {
 	v, b := &a.res.Parameters[i], &a.beliefs[i]
-	if !v.Measured || b.family == unknown {
-		return nil
-	}
 	n := nearest{v: v}
+	if !v.Measured || b.family == unknown {
+		return n
+	}
 	if a.s.Rule == MatrixOf && a.s.IsAxis(v.ID) {
 		a.tryCells(&n)
 	} else if a.gives(v.ID) {
@@ -125,7 +125,7 @@ func (a *Assessor) doubtful(i int) *Decimal {
 			n.try(g.Bound.Min)
 		}
 	}
-	return n.limit
+	return n
 }
 
 func (a *Assessor) tryRank(n *nearest, i, rank int) {
@@ -137,23 +137,23 @@ func (a *Assessor) tryRank(n *nearest, i, rank int) {
 	n.try(bound.Min)
 }
 
-// nearest keeps the limit inside the parameter's bounds that is nearest to its
-// value.
+// nearest keeps the limits inside the parameter's bounds that are nearest to
+// its value: under it, and over or at it.
 type nearest struct {
-	v     *ParameterResult
-	limit *Decimal
+	v           *ParameterResult
+	under, over *Decimal
 }
 
 func (n *nearest) try(limit *Decimal) {
 	if limit == nil || limit.Float() < n.v.Low || limit.Float() > n.v.High {
 		return
 	}
-	if n.limit == nil || n.gap(limit) < n.gap(n.limit) {
-		n.limit = limit
+	switch {
+	case n.v.Value.Cmp(*limit) > 0:
+		if n.under == nil || *limit > *n.under {
+			n.under = limit
+		}
+	case n.over == nil || *limit < *n.over:
+		n.over = limit
 	}
-}
-
-func (n *nearest) gap(limit *Decimal) float64 {
-	d := n.v.Value.Float() - limit.Float()
-	return max(d, -d)
 }

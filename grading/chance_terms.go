@@ -81,7 +81,7 @@ func (a *Assessor) bounds(x, n float64) (low, high float64) {
 		return known[0], known[1]
 	}
 	low, high = shareInterval(x, n, Level)
-	if len(a.known) < mostBounds {
+	if len(a.known) < mostBounds && x == math.Trunc(x) {
 		a.known[key] = [2]float64{low, high}
 	}
 	return low, high

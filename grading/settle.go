@@ -25,35 +25,56 @@ func (a *Assessor) settle() {
 	if !a.res.Borderline {
 		return
 	}
-	worst, doubt := -1, 0.0
-	var limit *Decimal
+	var worst nearest
+	doubt := -1.0
 	for i := range a.res.Parameters {
-		l := a.doubtful(i)
-		if l == nil {
+		n := a.doubtful(i)
+		for _, limit := range [...]*Decimal{n.under, n.over} {
+			if limit == nil {
+				continue
+			}
+			under := a.beliefs[i].under(limit.Float())
+			if d := min(under, 1-under); d > doubt {
+				worst, doubt = n, d
+			}
+		}
+	}
+	a.res.Settle = a.clear(&worst)
+}
+
+// clear is the sample that brings a parameter clear of both its limits.
+func (a *Assessor) clear(n *nearest) *Settle {
+	var out *Settle
+	for _, limit := range [...]*Decimal{n.under, n.over} {
+		if limit == nil {
 			continue
 		}
-		under := a.beliefs[i].under(l.Float())
-		if d := min(under, 1-under); worst < 0 || d > doubt {
-			worst, doubt, limit = i, d, l
+		one := a.enough(n.v, limit.Float())
+		if one == nil {
+			return nil
 		}
+		if out == nil {
+			out = one
+		}
+		out.Kernels, out.Grams, out.Repeats = max(out.Kernels, one.Kernels), max(out.Grams, one.Grams), max(out.Repeats, one.Repeats)
 	}
-	if worst >= 0 {
-		a.res.Settle = a.enough(&a.res.Parameters[worst], &a.beliefs[worst], limit.Float())
-	}
+	return out
 }
 
 // enough computes the Settle of one parameter.
-func (a *Assessor) enough(v *ParameterResult, b *belief, limit float64) *Settle {
+func (a *Assessor) enough(v *ParameterResult, limit float64) *Settle {
 	p := a.s.Parameter(v.ID)
 	distance := math.Abs(v.Value.Float() - limit)
 	if distance == 0 || v.Direct || p == nil {
 		return nil
 	}
 	out := Settle{Parameter: v.ID}
-	reach := max(limit-v.Low, v.High-limit, distance)
-	factor := (reach / distance) * (reach / distance)
+	factor := 1.0
+	if len(p.Terms) > 1 || len(p.Terms) == 1 && p.Terms[0].Kind == MassShare {
+		factor = a.factor(p, v, limit)
+	}
 	for i := range p.Terms {
-		if !a.more(&out, &p.Terms[i], v, limit, factor) {
+		if !a.more(&out, p, &p.Terms[i], v, limit, factor) {
 			return nil
 		}
 	}
@@ -63,13 +84,73 @@ func (a *Assessor) enough(v *ParameterResult, b *belief, limit float64) *Settle 
 	return &out
 }
 
-// more sets how much of one term's sample would do: factor times as much by
-// the square-root rule, checked exactly for counts.
-func (a *Assessor) more(out *Settle, t *Term, v *ParameterResult, limit, factor float64) bool {
+// factor is how many times as much sample, in grams and kernels alike, brings
+// the bounds clear of the limit, found by trying larger samples.
+func (a *Assessor) factor(p *Parameter, v *ParameterResult, limit float64) float64 {
+	distance := math.Abs(v.Value.Float() - limit)
+	factor, low, high, most := 1.0, v.Low, v.High, a.mostFactor(p)
+	for range settleRounds {
+		reach := high - v.Value.Float()
+		if v.Value.Float() > limit {
+			reach = v.Value.Float() - low
+		}
+		// The reach falls by the root of the sample, or, of particles that were
+		// not found at all, by the sample itself: a power between the two.
+		next := factor * math.Pow(reach/distance, 4.0/3)
+		if math.Abs(next-factor) < 0.005*factor || factor*reach > most*distance {
+			return next
+		}
+		factor = next
+		larger := a.larger(p, factor)
+		b := a.summed(&larger, p)
+		low, high = b.low, b.high
+	}
+	return factor
+}
+
+// mostFactor is where one of the parameter's samples would pass its most.
+func (a *Assessor) mostFactor(p *Parameter) float64 {
+	most := math.Inf(1)
+	for i := range p.Terms {
+		if n, ok := a.r.Get(p.Terms[i].Over); ok && n > 0 {
+			limit := MostGrams
+			if p.Terms[i].Kind == CountShare {
+				limit = MostKernels
+			}
+			most = min(most, float64(limit)/n.Float())
+		}
+	}
+	return most
+}
+
+// settleRounds is more than the trials need to come to rest.
+const settleRounds = 12
+
+// larger is the readings as a sample factor times as large would give them.
+func (a *Assessor) larger(p *Parameter, factor float64) Readings {
+	r := *a.r
+	var done uint32
+	grow := func(f Field) {
+		if done&(1<<f) == 0 {
+			r.one[f] = Decimal(math.Round(float64(r.one[f]) * factor))
+			done |= 1 << f
+		}
+	}
+	for i := range p.Terms {
+		for _, f := range p.Terms[i].Fields {
+			grow(f)
+		}
+		grow(p.Terms[i].Over)
+	}
+	return r
+}
+
+// more sets how much of one term's sample would do.
+func (a *Assessor) more(out *Settle, p *Parameter, t *Term, v *ParameterResult, limit, factor float64) bool {
 	switch t.Kind {
 	case CountShare:
 		n, _ := a.r.Get(t.Over)
-		if len(a.s.Parameter(v.ID).Terms) == 1 {
+		if len(p.Terms) == 1 {
 			out.Kernels = kernelsFor(v.Value.Float()/100, limit/100, n.Float())
 		} else {
 			out.Kernels = int(math.Ceil(n.Float()*factor/panKernels)) * panKernels
@@ -81,23 +162,21 @@ func (a *Assessor) more(out *Settle, t *Term, v *ParameterResult, limit, factor 
 			whole, _ = a.r.Get(t.Over)
 		}
 		grams := math.Ceil(whole.Float()*factor/sieveGrams) * sieveGrams
-		if grams > MostGrams || grams <= 0 {
+		if !(grams > 0 && grams <= MostGrams) {
 			return false
 		}
 		out.Grams = NewDecimal(int(grams))
+		return true
 	case MeanOf:
-		z := normalQuantile((1 + Level) / 2)
 		distance := v.Value.Float() - limit
-		room := distance*distance/(z*z) - a.c.MeterBias*a.c.MeterBias
+		room := distance*distance/(reach95*reach95) - a.c.MeterBias*a.c.MeterBias
 		if room <= 0 {
 			return false
 		}
 		out.Repeats = int(math.Ceil(a.c.MeterRepeatability * a.c.MeterRepeatability / room))
 		return out.Repeats <= MostReadings && out.Repeats > 0
-	default:
-		return false
 	}
-	return true
+	return false
 }
 
 // kernelsFor is the number of kernels, in whole pans and more than n, at which

@@ -116,3 +116,31 @@ func TestACoarseBalance(t *testing.T) {
 		t.Errorf("a limit of 0.5 %%: %+v, want 100 g", got)
 	}
 }
+
+// TestSettleSievesEnough: with the same shares in the grams asked for, the
+// bounds are clear of the limit; with 15 g less they are not.
+func TestSettleSievesEnough(t *testing.T) {
+	s := agmark(t)
+	for _, organic := range []float64{0.1, 0.14, 0.28, 0.32, 0.6, 0.9} {
+		res := assess(t, s, sieved(20, organic), grading.Certainty{BalanceStep: 0.0001})
+		v := res.Parameter("foreign_matter")
+		if !res.Borderline || res.Settle == nil || res.Settle.Parameter != v.ID {
+			t.Fatalf("%v g of 20 g: borderline %v, settle %+v", organic, res.Borderline, res.Settle)
+		}
+		grams := res.Settle.Grams.Float()
+		enough := assess(t, s, sieved(grams, organic*grams/20), grading.Certainty{BalanceStep: 0.0001})
+		if enough.Borderline {
+			t.Errorf("%v g of 20 g: %v g do not settle it", organic, grams)
+		}
+		if less := grams - 15; less > 20 {
+			if res := assess(t, s, sieved(less, organic*less/20), grading.Certainty{BalanceStep: 0.0001}); !res.Borderline {
+				t.Errorf("%v g of 20 g: %v g are asked for, %v g would do", organic, grams, less)
+			}
+		}
+	}
+}
+
+// sieved is a sample of which only organic matter is in doubt.
+func sieved(grams, organic float64) string {
+	return fmt.Sprintf(`{"moisture":[11,11,11],"sample_g":%.3f,"organic_g":%.4f,"inorganic_g":0,"values":{"admixture":0,"damaged_immature_weevilled":0}}`, grams, organic)
+}

@@ -21,7 +21,7 @@ type gradeCmd struct {
 	JSON     bool   `name:"json" help:"Write one JSON object for each lot."`
 	Explain  bool   `help:"Write a page that an auditor can follow, from readings to grade and remedy."`
 	Want     string `help:"The grade that every lot must have: exit with 1 when one has not." placeholder:"GRADE"`
-	Remedy   bool   `help:"Advise on a remedy; --no-remedy is ten times as fast on long lists." default:"true" negatable:""`
+	Remedy   bool   `help:"Advise on a remedy; --no-remedy is several times as fast on long lists." default:"true" negatable:""`
 	File     string `arg:"" help:"One JSON object of readings, or JSON Lines; - is standard input."`
 }
 

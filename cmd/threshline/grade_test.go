@@ -251,3 +251,22 @@ func BenchmarkGradeLines(b *testing.B) {
 		})
 	}
 }
+
+// TestGradeByAProgramme takes standard, prices and currency from a
+// configuration, and a standard from a file.
+func TestGradeByAProgramme(t *testing.T) {
+	lot := `{"moisture":[13.2,13.1,13.3],"sample_g":200,"organic_g":5,"inorganic_g":0.2,"brown_g":155,"immature_g":1,
+		"counted":100,"pest_damaged":0,"discoloured":0,"red":0,"live_weevils":0,"live_others":0,"kg":600}`
+	text, err := gradeText(t, gradeCmd{JSON: true, Remedy: true, Config: "demo.toml"}, lot)
+	if err != nil {
+		t.Fatal(err)
+	}
+	a := answers(t, text)[0]
+	if a.Standard != "mbuyu-hand" || a.Grade != "Grade 3" || a.Remedy == nil || !strings.HasSuffix(a.Remedy.Gain, " MVS") {
+		t.Errorf("%+v, remedy %+v", a, a.Remedy)
+	}
+	text, err = gradeText(t, gradeCmd{JSON: true, Config: "demo.toml", Standard: "../../grading/standard/agmark-paddy.toml"}, lot)
+	if err != nil || answers(t, text)[0].Standard != "agmark-paddy" {
+		t.Errorf("a standard's file: %v, %s", err, text)
+	}
+}
