@@ -92,7 +92,7 @@ func TestEachBagHasTheSameChance(t *testing.T) {
 		bags, count := lot[0], lot[1]
 		times := make([]int, bags+1)
 		for start := range bags {
-			picked := sampling.Pick(bags, count, uint64(start))
+			picked := sampling.From(bags, count, start)
 			if len(picked) != count || !slices.IsSorted(picked) || len(slices.Compact(slices.Clone(picked))) != count {
 				t.Fatalf("%d of %d from %d: %v", count, bags, start, picked)
 			}
@@ -117,12 +117,29 @@ func TestEachBagHasTheSameChance(t *testing.T) {
 	}
 }
 
+// TestTimesWillDoForEntropy: times a whole second or minute apart give every
+// start, none much more often than another.
+func TestTimesWillDoForEntropy(t *testing.T) {
+	const bags, times = 10, 5000
+	for _, apart := range []uint64{1, 1e9, 60e9} {
+		firsts := map[int]int{}
+		for i := range uint64(times) {
+			firsts[sampling.Pick(bags, 1, 1_790_000_000e9+i*apart)[0]]++
+		}
+		for bag := 1; bag <= bags; bag++ {
+			if n := firsts[bag]; n < times/bags*8/10 || n > times/bags*12/10 {
+				t.Errorf("%d ns apart: bag %d first %d times of %d", apart, bag, n, times)
+			}
+		}
+	}
+}
+
 func TestSteady(t *testing.T) {
-	if first, step, ok := sampling.Steady(sampling.Pick(50, 10, 13)); !ok || first != 2 || step != 5 {
+	if first, step, ok := sampling.Steady(sampling.From(50, 10, 13)); !ok || first != 2 || step != 5 {
 		t.Errorf("10 of 50: from %d every %d, %v", first, step, ok)
 	}
-	if _, _, ok := sampling.Steady(sampling.Pick(23, 7, 4)); ok {
-		t.Errorf("7 of 23 cannot lie at one step: %v", sampling.Pick(23, 7, 4))
+	if _, _, ok := sampling.Steady(sampling.From(23, 7, 4)); ok {
+		t.Errorf("7 of 23 cannot lie at one step: %v", sampling.From(23, 7, 4))
 	}
 	if _, _, ok := sampling.Steady([]int{4}); ok {
 		t.Error("one bag has no step")
