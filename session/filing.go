@@ -53,6 +53,26 @@ func (t *Talk) Judge(lot Lot, r grading.Readings, at time.Time) (Judged, error) 
 	return t.Programme.Judge(lot, r, t.Person.Kit, at, t.past(lot.Grower, at))
 }
 
+// JudgeCheck judges a filed check as of when it was filed. Within a turn that
+// is done once: filing and showing a check ask for the same.
+func (t *Talk) JudgeCheck(c Check) (Judged, error) {
+	if j, ok := t.judged[c.Slip]; ok {
+		return j, nil
+	}
+	j, err := t.Judge(c.Lot, c.Readings, c.At)
+	if err == nil {
+		t.keepJudged(c.Slip, j)
+	}
+	return j, err
+}
+
+func (t *Talk) keepJudged(slip Slip, j Judged) {
+	if t.judged == nil {
+		t.judged = map[Slip]Judged{}
+	}
+	t.judged[slip] = j
+}
+
 // past is what a grower's last checks before a time found, newest first.
 func (t *Talk) past(grower PersonID, before time.Time) (past []advice.Past) {
 	if grower == "" {
@@ -77,6 +97,7 @@ func (t *Talk) File() (Check, error) {
 		return Check{}, err
 	}
 	c := t.check(draft, judged)
+	t.keepJudged(c.Slip, judged)
 	if old, ok := t.Check(draft.Corrects); ok && draft.Corrects != "" {
 		old.State, old.ReplacedBy = Corrected, c.Slip
 		t.SaveCheck(old)

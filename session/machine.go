@@ -16,6 +16,7 @@ const (
 	HowScreen      ScreenID = "how"
 	SlipScreen     ScreenID = "slip"
 	PatternScreen  ScreenID = "pattern"
+	ForgetScreen   ScreenID = "forget"
 )
 
 // Screen is one thing the dialogue can say, and what it accepts.
@@ -44,6 +45,8 @@ type Shown struct {
 	Options []string
 	// End says that no answer is expected.
 	End bool
+	// Safety says that no limit may hold this back.
+	Safety bool
 }
 
 // Move is where an entry leads.
@@ -73,6 +76,12 @@ func Go(to ScreenID) Move { return Move{kind: forward, to: to} }
 // GoWith leads to a screen and gives it what is left of the entry.
 func GoWith(to ScreenID, rest string) Move {
 	return Move{kind: forward, to: to, rest: strings.TrimSpace(rest)}
+}
+
+// Saying is the move with a line said before the screen it leads to.
+func (m Move) Saying(line string) Move {
+	m.problem = line
+	return m
 }
 
 // Stay says the same screen again, with a line before it; empty for none.
@@ -129,6 +138,7 @@ func (m *Machine) Step(v View, in Input) (Writes, error) {
 	if !in.Phone.Answerable() {
 		return Writes{Reply: Reply{Silent: true}}, nil
 	}
+	in.Text = shorten(in.Text)
 	if in.Event == End || in.Event == Timeout {
 		return m.hangUp(v, in)
 	}
@@ -140,6 +150,17 @@ func (m *Machine) Step(v View, in Input) (Writes, error) {
 		t.converse()
 	}
 	return t.close()
+}
+
+// longestText is more than any entry needs, in bytes: a text beyond it is cut,
+// and is refused for its length all the same.
+const longestText = 2000
+
+func shorten(text string) string {
+	if len(text) <= longestText {
+		return text
+	}
+	return strings.ToValidUTF8(text[:longestText], "")
 }
 
 // hangUp notes that the network session is over. Every answer was stored when
@@ -176,7 +197,7 @@ func (t *Talk) converse() {
 		t.firstText(entry)
 		return
 	}
-	if t.crossed() && !t.fits(entry) {
+	if t.crossed() && !t.fits(entry) && !t.Hears("accept.menu", entry) {
 		t.lead(t.Say("resume.line"))
 		return
 	}
@@ -237,6 +258,7 @@ func (t *Talk) firstScreen() ScreenID {
 // the screens it leads to.
 func (t *Talk) enter(entry string) {
 	t.Dialogue.Memo = cmpMap(t.Dialogue.Memo)
+	entry = plainKey(entry)
 	if t.turnPage(entry) {
 		return
 	}
@@ -254,6 +276,18 @@ func (t *Talk) enter(entry string) {
 	}
 }
 
+// plainKey writes a short entry's digits as plain ones, so that a key is known
+// in whatever script it was typed.
+func plainKey(entry string) string {
+	if len(entry) > 12 {
+		return entry
+	}
+	if plain := plainDigits(entry); strings.Trim(plain, "0123456789") == "" {
+		return plain
+	}
+	return entry
+}
+
 // key handles what is the same on every screen.
 func (t *Talk) key(entry string) (Move, bool) {
 	screen, words := t.screen(), t.Programme.Words
@@ -265,7 +299,7 @@ func (t *Talk) key(entry string) (Move, bool) {
 		return Home(""), true
 	case entry == "0", !screen.Free && len(entry) > 2 && words.Match(lang, "accept.back", entry):
 		return Move{kind: backward}, true
-	case entry == "?", !screen.Free && len(entry) > 2 && words.Match(lang, "accept.how", entry):
+	case entry == "?", !screen.Free && len(entry) > 2 && (words.Match(lang, "accept.how", entry) || words.Match(lang, "accept.help", entry)):
 		if screen.ID == HowScreen {
 			return Stay(""), true
 		}
@@ -285,6 +319,7 @@ func (t *Talk) follow(m Move) string {
 	case stay:
 		t.lead(m.problem)
 	case forward:
+		t.lead(m.problem)
 		if m.to != d.Screen {
 			d.Trail = push(d.Trail, d.Screen)
 		}

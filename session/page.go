@@ -25,9 +25,9 @@ func (t *Talk) render() Reply {
 	if shown.End && last {
 		d.Screen, d.Trail, d.Page = "", nil, 0
 		t.Remember(memoLead, "")
-		return Reply{Text: pages[len(pages)-1]}
+		return Reply{Text: pages[len(pages)-1], Safety: shown.Safety}
 	}
-	return Reply{Text: pages[d.Page], More: true}
+	return Reply{Text: pages[d.Page], More: true, Safety: shown.Safety}
 }
 
 // pages cuts a text. The last page bears the fullest line of keys that fits,

@@ -39,6 +39,7 @@ type Talk struct {
 	fault   error
 	// forgotten says that the dialogue is to be removed.
 	forgotten bool
+	judged    map[Slip]Judged
 	// idle says that the dialogue rested longer than it can be resumed.
 	idle bool
 	// wasUSSD says that a network session was under way before this message.

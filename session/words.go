@@ -23,6 +23,9 @@ func (t *Talk) byWord() bool {
 		t.answer(t.Say("help.stranger"))
 	case sms && !t.Person.Stopped.IsZero():
 		t.tellStopped()
+	case t.agreed() && !t.free() && t.Hears("accept.forget", entry):
+		t.settle()
+		t.Make(Go(ForgetScreen))
 	case t.free() || len(entry) > mostShorthand:
 		return false
 	case LooksLikeSlip(entry) && t.agreed():

@@ -32,7 +32,7 @@ func about(t *session.Talk) (session.Check, session.Judged, bool) {
 	if !ok {
 		return c, session.Judged{}, false
 	}
-	judged, err := t.Judge(c.Lot, c.Readings, c.At)
+	judged, err := t.JudgeCheck(c)
 	return c, judged, err == nil
 }
 
@@ -63,7 +63,9 @@ func showGrade(t *session.Talk) session.Shown {
 		lines = slices.DeleteFunc(lines, func(s string) bool { return s == "" })
 		text := strings.Join(lines, "\n")
 		if n <= 1 || t.Fits(text+"\n"+keys+"\n"+t.Say("foot.tiny")) {
-			return says(text, keys)
+			shown := says(text, keys)
+			shown.Safety = j.Advice.Best.Band == advice.SafetyBand && j.Advice.Best.Remedy != ""
+			return shown
 		}
 	}
 }

@@ -3,6 +3,7 @@ package screen
 import (
 	"slices"
 
+	"threshline/grading"
 	"threshline/session"
 )
 
@@ -10,7 +11,6 @@ const (
 	settingsScreen session.ScreenID = "settings"
 	toolsScreen    session.ScreenID = "tools"
 	leaveScreen    session.ScreenID = "leave"
-	forgetScreen   session.ScreenID = "forget"
 	tongueScreen   session.ScreenID = "tongue"
 )
 
@@ -20,7 +20,7 @@ func settings() []session.Screen {
 		{ID: toolsScreen, Show: showTools, Take: takeTools, Help: helpful("help.kit")},
 		{ID: tongueScreen, Show: showLanguages, Take: takeLanguage},
 		{ID: leaveScreen, Show: showLeave, Take: takeLeave},
-		{ID: forgetScreen, Show: showForget, Take: takeForget},
+		{ID: session.ForgetScreen, Show: showForget, Take: takeForget},
 	}
 }
 
@@ -49,11 +49,39 @@ func showTools(t *session.Talk) session.Shown {
 		}
 		shown.Options = append(shown.Options, t.Say(key, "number", i+1, "tool", t.Say("tool."+string(tool))))
 	}
+	shown.Options = append(shown.Options, t.Say("tools.step", "number", len(tools)+1, "step", t.Number(balanceStep(t))))
 	return shown
+}
+
+// balanceStep is the smallest step of the person's scale, g.
+func balanceStep(t *session.Talk) grading.Decimal {
+	if step := t.Person.Kit.BalanceStep; step > 0 {
+		return grading.Decimal(step)
+	}
+	if step := t.Programme.Advice.BalanceStep; step > 0 {
+		return step
+	}
+	return scaleSteps[0]
+}
+
+// scaleSteps are the steps that hand scales have, g: common practice, no source.
+// The first is what is taken when nobody says otherwise, as in grading.
+var scaleSteps = []grading.Decimal{whole / 100, whole / 10, whole}
+
+// nextScale is the step that is offered after one.
+func nextScale(step grading.Decimal) grading.Decimal {
+	i := slices.Index(scaleSteps, step)
+	return scaleSteps[(i+1)%len(scaleSteps)]
 }
 
 func takeTools(t *session.Talk, entry string) session.Move {
 	n, _ := choice(entry)
+	if n == len(tools)+1 {
+		p := t.Person
+		p.Kit.BalanceStep = int64(nextScale(balanceStep(t)))
+		t.Save(p)
+		return session.Stay("")
+	}
 	if n < 1 || n > len(tools) {
 		return wrongChoice(t)
 	}
@@ -79,7 +107,7 @@ func takeLeave(t *session.Talk, entry string) session.Move {
 		t.Save(p)
 		return session.Finish(t.Say("stop.done"))
 	case 2:
-		return session.Go(forgetScreen)
+		return session.Go(session.ForgetScreen)
 	}
 	return wrongChoice(t)
 }

@@ -194,9 +194,26 @@ func onward(t *session.Talk, g group, rest []grading.Decimal) session.Move {
 		return session.Go(doubtScreen)
 	}
 	if len(missing(t, g)) > 0 {
-		return session.Stay("")
+		return session.Stay(coarse(t, g))
 	}
-	return session.GoWith(nextStep(t), typed(rest))
+	return session.GoWith(nextStep(t), typed(rest)).Saying(coarse(t, g))
+}
+
+// coarse says when the scale cannot tell the grades apart on a sample as small
+// as the one that was weighed. It holds nobody up: the grade will say so too.
+func coarse(t *session.Talk, g group) string {
+	sample, ok := t.Draft().Readings.Get(grading.SampleMass)
+	if !ok || !slices.Contains(g.fields, grading.SampleMass) {
+		return ""
+	}
+	need := grading.Decimal(0)
+	for _, c := range grading.TooCoarse(t.Programme.Standard, t.Draft().Readings.Class, sample, balanceStep(t)) {
+		need = max(need, c.NeedGrams)
+	}
+	if need == 0 {
+		return ""
+	}
+	return t.Say("ask.coarse", "step", t.Number(balanceStep(t)), "grams", t.Number(need))
 }
 
 // remaining are the fields still to come after a group.
