@@ -49,7 +49,8 @@ func cutHead(raw []byte) (head string, body []byte) {
 	default:
 		head = strings.TrimRight(string(raw), "\r\n")
 	}
-	if !strings.Contains(strings.ToLower(head), "\ncontent-length:") {
+	lower := strings.ToLower(head)
+	if !strings.Contains(lower, "\ncontent-length:") && !strings.Contains(lower, "\ntransfer-encoding:") {
 		body = bytes.TrimSuffix(bytes.TrimSuffix(body, []byte("\n")), []byte("\r"))
 	}
 	return head, body

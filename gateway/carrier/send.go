@@ -66,7 +66,7 @@ func newSender(cfg SendConfig, setup Setup) (*sender, string, error) {
 	}
 	for name := range cfg.Headers {
 		if strings.EqualFold(name, "Authorization") {
-			return nil, "headers", errors.New("Authorization is a secret: want token and token_at, or user and password")
+			return nil, "headers", fmt.Errorf("%q is a secret: want token and token_at, or user and password", name)
 		}
 	}
 	if s.charset, err = charsetOfType(cfg.ContentType); err != nil {
@@ -83,7 +83,7 @@ func newSender(cfg SendConfig, setup Setup) (*sender, string, error) {
 			return nil, p.key, err
 		}
 		if p.answer && p.text != "" && !answerPlace(*p.into) {
-			return nil, p.key, fmt.Errorf("%q: want a place in the carrier's answer: json:, xml:, form: or header:", p.text)
+			return nil, p.key, fmt.Errorf("%q: want a place in the carrier's answer: json, xml, form or header", p.text)
 		}
 	}
 	if key, err := s.validate(); err != nil {

@@ -145,6 +145,9 @@ func TestFoldGivesWhatABasicPhoneCanShow(t *testing.T) {
 			t.Errorf("%s: %q is not in the alphabet", row[0], got)
 		}
 	}
+	if got := gsm.Fold("e\u0300 u\u0308 e\u0323\u0301"); got != "è ü e" {
+		t.Errorf("letters with their marks apart fold to %q", got)
+	}
 	if got := gsm.Fold("a\u00a0b\u202fc\u200b"); got != "a b c" {
 		t.Errorf("odd spaces fold to %q", got)
 	}
