@@ -6,6 +6,9 @@ import (
 	"testing"
 	"testing/fstest"
 
+	"threshline/advice"
+	"threshline/grading"
+	"threshline/grading/standard"
 	"threshline/session/wording"
 )
 
@@ -98,6 +101,61 @@ func TestTheTranslatorsListIsNotEmpty(t *testing.T) {
 	for _, lang := range []string{"fr", "sw", "ha"} {
 		if weak[lang] == 0 {
 			t.Errorf("%s has no weak word in use: is its list whole?", lang)
+		}
+	}
+}
+
+// What advice can name, and what the standards that come along limit, has words
+// in every language.
+func TestEveryRemedyCautionAndParameterHasWords(t *testing.T) {
+	c := embedded(t)
+	var keys []string
+	for _, r := range advice.Remedies() {
+		keys = append(keys, "remedy."+string(r.ID)+".do", "remedy."+string(r.ID)+".how")
+	}
+	for _, id := range advice.Cautions() {
+		keys = append(keys, "caution."+string(id))
+	}
+	for _, f := range grading.Fields() {
+		keys = append(keys, "field."+f.String())
+	}
+	all, err := standard.Builtin()
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, s := range all {
+		for i := range s.Parameters {
+			keys = append(keys, "parameter."+string(s.Parameters[i].ID))
+		}
+	}
+	if len(keys) < 100 {
+		t.Fatalf("only %d keys to look for", len(keys))
+	}
+	for _, lang := range c.Languages() {
+		for _, key := range keys {
+			if !c.Has(lang, key) {
+				t.Errorf("%s has no %s", lang, key)
+			}
+		}
+	}
+}
+
+// A caution must say no less in one language than in another: those on what
+// kills name it. The words for poison, animals and danger: [TRT-AFLATOXIN]
+// (guba, dabbobi), [KILIMO-SUMUKUVU] (sumu, mifugo).
+func TestCautionsNameWhatKills(t *testing.T) {
+	c := embedded(t)
+	must := map[string]map[string]string{
+		"caution.treated_seed": {"en": "poison", "fr": "poison", "sw": "sumu", "ha": "guba"},
+		"caution.no_fumigant":  {"en": "licensed", "fr": "agréée", "sw": "leseni", "ha": "lasisi"},
+		"caution.mouldy":       {"en": "animals", "fr": "animaux", "sw": "mifugo", "ha": "dabbobi"},
+		"help.insects":         {"en": "Never use poison", "fr": "Jamais de poison", "sw": "kamwe", "ha": "guba"},
+	}
+	for key, words := range must {
+		for lang, word := range words {
+			if text := c.Text(lang, key); !strings.Contains(text, word) {
+				t.Errorf("%s %s lacks %q: %q", lang, key, word, text)
+			}
 		}
 	}
 }
