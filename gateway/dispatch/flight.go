@@ -42,7 +42,9 @@ func (w *Worker) launch(ctx context.Context, now time.Time, o session.Outgoing) 
 		}
 	}
 	if until, ok := l.take(now); !ok {
-		w.end(ctx, now, o, putOff(o, until, "the channel takes no more just now"))
+		v := putOff(o, until, "the channel takes no more just now")
+		// Many at once share a commit.
+		w.flights.Go(func() { w.end(ctx, now, o, v) })
 		return
 	}
 	o.Channel = l.Name

@@ -33,6 +33,7 @@ const (
 	firstPause      = 5 * time.Second
 	longestPause    = 2 * time.Minute
 	shortestWait    = 50 * time.Millisecond
+	longestSpread   = 30 * time.Second
 )
 
 // lane is a channel at work.
@@ -45,6 +46,7 @@ type lane struct {
 	busy     int       // messages claimed and not yet settled
 	failures int       // in a row
 	paused   time.Time // nothing is handed on before
+	putOff   time.Time // the turn of the message put off last
 }
 
 func newLane(c Channel, zone *time.Location) *lane {
@@ -81,19 +83,30 @@ func (l *lane) take(now time.Time) (wait time.Time, ok bool) {
 	l.mu.Lock()
 	defer l.mu.Unlock()
 	if now.Before(l.paused) {
-		return l.paused, false
+		return l.turn(l.paused), false
 	}
-	if l.busy >= l.Parallel {
-		return now.Add(time.Second), false
-	}
-	if !l.limiter.AllowN(now, 1) {
-		missing := 1 - l.limiter.TokensAt(now)
-		// Never at once again: each putting off is a write.
-		wait := time.Duration(missing / float64(l.limiter.Limit()) * float64(time.Second))
-		return now.Add(max(wait, shortestWait)), false
+	if l.busy >= l.Parallel || !l.limiter.AllowN(now, 1) {
+		return l.turn(now), false
 	}
 	l.busy++
 	return now, true
+}
+
+// turn is when a message that has to wait may try again, from a time on. Those
+// put off get a turn each, one after the other, as far ahead as longestSpread:
+// a claim takes the messages of every channel, and a long queue of a slow one
+// must not be written anew each time another channel has room.
+func (l *lane) turn(from time.Time) time.Time {
+	slot := time.Second / time.Duration(l.Parallel)
+	if limit := l.limiter.Limit(); limit != rate.Inf {
+		slot = time.Duration(float64(time.Second) / float64(limit))
+	}
+	last := l.putOff
+	if last.Before(from) || last.After(from.Add(longestSpread)) {
+		last = from
+	}
+	l.putOff = last.Add(max(slot, shortestWait))
+	return l.putOff
 }
 
 // done ends a message that take started.
