@@ -151,7 +151,7 @@ func (t *Talk) Hears(list, entry string) bool {
 
 // Remember keeps a small thing until the dialogue is let go; empty forgets it.
 func (t *Talk) Remember(name, value string) {
-	t.Dialogue.Memo = cmpMap(t.Dialogue.Memo)
+	t.Dialogue.Memo = made(t.Dialogue.Memo)
 	if value == "" {
 		delete(t.Dialogue.Memo, name)
 		return
@@ -204,7 +204,7 @@ func (t *Talk) fail(err error) {
 	}
 }
 
-// Person with an ID; the zero Person when there is none.
+// PersonOf is the person with an ID; the zero Person when there is none.
 func (t *Talk) PersonOf(id PersonID) Person {
 	if p, ok := t.people[id]; ok {
 		return p

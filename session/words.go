@@ -12,6 +12,9 @@ func (t *Talk) byWord() bool {
 	entry := strings.TrimSpace(t.In.Text)
 	sms := t.In.Kind == SMS
 	switch {
+	case !t.idle && t.agreed() && t.hearsAny("accept.quit", entry):
+		t.settle()
+		t.Make(Home("")) // in the middle of a dialogue it means this dialogue
 	case t.hearsAny("accept.stop", entry) && !t.answersQuestion(entry):
 		t.stop()
 	case t.hearsAny("accept.start", entry) && (sms || !t.Person.Stopped.IsZero()):
