@@ -157,16 +157,19 @@ func linesOf(data []byte) map[string]int {
 	var p unstable.Parser
 	p.Reset(data)
 	table := ""
+	line, counted := 1, 0 // counted on as the keys come: Shape counts from the start
 	for p.NextExpression() {
 		e := p.Expression()
 		if e.Kind != unstable.KeyValue && e.Kind != unstable.Table && e.Kind != unstable.ArrayTable {
 			continue
 		}
 		var key []string
-		line := 0
 		for it := e.Key(); it.Next(); {
 			key = append(key, string(it.Node().Data))
-			line = p.Shape(it.Node().Raw).Start.Line
+			if at := int(it.Node().Raw.Offset); at > counted {
+				line += bytes.Count(data[counted:at], []byte("\n"))
+				counted = at
+			}
 		}
 		joined := strings.Join(key, ".")
 		if e.Kind != unstable.KeyValue {

@@ -89,3 +89,31 @@ func TestStopHelpAndStartAreUnderstood(t *testing.T) {
 		}
 	}
 }
+
+// STOP, HELP, START and MENU are looked for in every language of a programme,
+// whatever the person's own: none of their words may mean another of them, or
+// yes, anywhere.
+func TestWordsThatAlwaysWorkDoNotCollide(t *testing.T) {
+	c := embedded(t)
+	lists := []string{"accept.stop", "accept.help", "accept.start", "accept.menu", "accept.yes", "accept.again", "accept.forget"}
+	meaning := map[string]string{}
+	for _, lang := range c.Languages() {
+		for _, list := range lists {
+			for _, w := range c.Words(lang, list) {
+				folded := wording.Fold(wording.English, w)
+				if other, ok := meaning[folded]; ok && other != list {
+					t.Errorf("%q of %s is %s and %s", w, lang, list, other)
+				}
+				meaning[folded] = list
+			}
+		}
+	}
+}
+
+func BenchmarkEmbedded(b *testing.B) {
+	for b.Loop() {
+		if _, err := wording.Embedded(); err != nil {
+			b.Fatal(err)
+		}
+	}
+}
