@@ -131,6 +131,10 @@ func (p *heard) reply(in carrier.Inbound, reply session.Reply) {
 	}
 	shown := p.channel.Shown(reply.Text)
 	p.line("reply", "%s", shown)
+	if p.channel.ByCall() && !p.channel.CanAnswer(in.From) {
+		p.line("cost", "none: it would not be sent to this sender")
+		return
+	}
 	septets, plain := gsm.Count(shown)
 	money, segments := p.channel.Cost(reply.Text)
 	budget := p.channel.Budget().Septets

@@ -7,6 +7,7 @@ import (
 	"path/filepath"
 	"strings"
 	"testing"
+	"time"
 
 	"threshline/gateway/carrier"
 )
@@ -34,6 +35,47 @@ id = "json:/id"
 state = "json:/state"
 delivered = ["there"]
 `
+
+// documented is the channel that the documentation of the configuration shows.
+const documented = `
+name = "valley-ussd"
+kind = "ussd"
+budget = 160
+[read]
+from = "form:msisdn"
+text = "form:input"
+session = "form:sid"
+message = "form:mid"
+dialogue = "latest"
+separator = "*"
+[reply]
+content_type = "text/plain; charset=utf-8"
+body = "{{.Text}}"
+headers = { X-More = "{{.More}}" }
+[guard]
+token = "env:TOKEN"
+token_at = "header:X-Token"
+allow = ["192.0.2.0/24"]
+[send]
+url = "https://carrier.example/send"
+content_type = "application/json"
+body = '{"to":{{json .To}},"text":{{json .Text}}}'
+id = "json:/id"
+per_segment = 0.9
+daily_limit = 2000
+[receipt]
+id = "json:/id"
+state = "json:/status"
+delivered = ["delivered"]
+failed = ["failed", "expired"]
+`
+
+func TestTheDocumentedChannelIsGood(t *testing.T) {
+	c := newChannel(t, documented)
+	if c.Name() != "valley-ussd" || c.Kind() != "ussd" || c.Budget().Septets != 160 || c.ByCall() || !c.CanSend() || c.SendTimeout() != 15*time.Second {
+		t.Errorf("got %+v", c.Config())
+	}
+}
 
 func TestAConfigurationFaultNamesItsKey(t *testing.T) {
 	newChannel(t, good)
