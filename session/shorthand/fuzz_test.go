@@ -58,3 +58,11 @@ func BenchmarkParse(b *testing.B) {
 		reader.Parse(text)
 	}
 }
+
+func BenchmarkNewReader(b *testing.B) {
+	cat := catalogue(b)
+	b.ReportAllocs()
+	for b.Loop() {
+		shorthand.NewReader(cat, "sw")
+	}
+}

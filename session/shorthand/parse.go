@@ -52,18 +52,24 @@ func (r *Reader) Parse(text string) (Message, []Problem) {
 }
 
 // Looks tells whether a text is meant as a whole check and not as the answer
-// to a question: at least two words with their numbers.
+// to a question: at least two words with their numbers, or one and the grower
+// or the slip.
 func (r *Reader) Looks(text string) bool {
 	if len(text) > 4*maxRunes {
 		return false
 	}
-	elements, n := r.words.elements(text), 0
-	for i, e := range elements[:max(len(elements)-1, 0)] {
-		if takesNumber(e.key) && elements[i+1].isNumber() {
-			n++
+	elements, values, names := r.words.elements(text), 0, 0
+	for i, e := range elements {
+		behind := i+1 < len(elements) && elements[i+1].isNumber()
+		before := i > 0 && elements[i-1].isNumber()
+		switch {
+		case takesNumber(e.key) && (behind || before && !e.short):
+			values++
+		case e.key == growerKey && i+1 < len(elements), e.key == slipKey && len(e.typed) == slipLength:
+			names++
 		}
 	}
-	return n >= 2
+	return values > 0 && values+names >= 2
 }
 
 // parser walks over the elements and fills the lots.

@@ -1,0 +1,44 @@
+package shorthand_test
+
+import (
+	"os"
+	"strings"
+	"testing"
+
+	"threshline/session/shorthand"
+)
+
+// The table of letters in GRAMMAR.md is the one of the catalogues.
+func TestTheGrammarNamesTheLettersOfTheCatalogues(t *testing.T) {
+	text, err := os.ReadFile("GRAMMAR.md")
+	if err != nil {
+		t.Fatal(err)
+	}
+	cat := catalogue(t)
+	languages := []string{"en", "fr", "sw", "ha"} // the columns
+	rows := []string{
+		"moisture", "sample_g", "organic_g", "inorganic_g", "clean_g", "brown_g", "immature_g", "counted", "pest_damaged",
+		"discoloured", "red", "other_variety", "cracked", "live_weevils", "live_others", "bags", "weight", "grower", "slip", "unable",
+	}
+	var table []string
+	for _, line := range strings.Split(string(text), "\n") {
+		if strings.HasPrefix(line, "| ") && !strings.HasPrefix(line, "| |") && !strings.HasPrefix(line, "| ---") {
+			table = append(table, line)
+		}
+	}
+	if len(table) != len(rows) {
+		t.Fatalf("the table has %d rows, want %d", len(table), len(rows))
+	}
+	for i, key := range rows {
+		columns := strings.Split(strings.Trim(table[i], "| "), "|")
+		if len(columns) != len(languages)+1 {
+			t.Fatalf("row %q has %d columns", table[i], len(columns))
+		}
+		for j, lang := range languages {
+			written := strings.TrimSpace(columns[j+1])
+			if letter := shorthand.NewReader(cat, lang).Letter(key); letter != written {
+				t.Errorf("%s in %s: the grammar says %q, the catalogue %q", key, lang, written, letter)
+			}
+		}
+	}
+}
