@@ -122,7 +122,7 @@ func (t *Talk) turnPage(entry string) bool {
 	d := *t.Dialogue
 	probe := *t
 	probe.Dialogue = &d
-	d.Memo = cmpMap(d.clone().Memo)
+	d.Memo = made(d.clone().Memo)
 	d.Page = before + 1
 	probe.render()
 	if d.Page != before+1 && d.Screen != "" {

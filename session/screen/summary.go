@@ -10,12 +10,14 @@ import (
 const (
 	sumScreen   session.ScreenID = "sum"
 	doubtScreen session.ScreenID = "doubt"
+	classScreen session.ScreenID = "class"
 )
 
 func summary() []session.Screen {
 	return []session.Screen{
 		{ID: sumScreen, Show: showSum, Take: takeSum, Help: helpful("help.sum")},
 		{ID: doubtScreen, Show: showDoubt, Take: takeDoubt},
+		{ID: classScreen, Show: showClasses, Take: takeClass},
 	}
 }
 
@@ -33,6 +35,10 @@ func sumLines(t *session.Talk) []sumLine {
 		lot = t.LotName(draft.Lot)
 	}
 	lines := []sumLine{{t.Say("line.lot", "number", 2, "lot", lot), bagsScreen}}
+	if len(t.Programme.Standard.Classes) > 1 {
+		text := t.Say("line.class", "number", 3, "class", className(t, classOf(t, &draft.Readings)))
+		lines = append(lines, sumLine{text, classScreen})
+	}
 	for _, g := range ussdGroups {
 		if fields := wanted(t, g); len(fields) > 0 || draftHas(t, g) {
 			lines = append(lines, sumLine{groupLine(t, g, len(lines)+2), g.id})

@@ -47,6 +47,7 @@ var tours = []struct {
 	{"agmark-paddy", "", session.SMS},
 	{"mbuyu-hand", session.Agent, session.USSD},
 	{"mbuyu-hand", session.Agent, session.SMS},
+	{"us-rough-rice", session.Grower, session.USSD},
 }
 
 func TestEveryScreenIsReachableFitsAndHasAWayBack(t *testing.T) {
@@ -179,6 +180,10 @@ func (w *walk) look(at *world, r session.Reply, key string) {
 	if n, ok := count(r.Text); !ok || n > budget.Septets {
 		w.t.Errorf("%s: %d septets, GSM-7 %v:\n%s", where, n, ok, r.Text)
 	}
+	step := slices.Contains([]session.ScreenID{"bags", "moisture", "sample", "dirt", "husk", "pan", "insects"}, d.Screen)
+	if step && d.Memo["_lead"] == "" && w.kind == session.USSD && strings.Contains(r.Text, w.say(at, "foot.more")) {
+		w.t.Errorf("%s: what is asked does not fit one screen:\n%s", where, r.Text)
+	}
 	if strings.ContainsAny(r.Text, "{}") {
 		w.t.Errorf("%s: a placeholder is not filled:\n%s", where, r.Text)
 	}
@@ -196,6 +201,10 @@ func (w *walk) look(at *world, r session.Reply, key string) {
 	w.known[place] = true
 	w.goBack(at, where)
 	w.todo = append(w.todo, at)
+}
+
+func (w *walk) say(at *world, key string) string {
+	return at.machine.Programme.Words.Text(string(w.lang), key)
 }
 
 // place names where a dialogue stands: places of one name are walked from once.

@@ -1,0 +1,49 @@
+package screen
+
+import (
+	"strings"
+
+	"threshline/grading"
+	"threshline/session"
+)
+
+// classOf is the column of the standard that the lot is graded in.
+func classOf(t *session.Talk, r *grading.Readings) string {
+	class, err := t.Programme.Standard.ClassOf(r)
+	if err != nil {
+		return t.Say("line.gap")
+	}
+	return class
+}
+
+// className is the catalogue's word for a class, or the standard's own.
+func className(t *session.Talk, class string) string {
+	if key := "class." + class; t.Knows(key) {
+		return t.Say(key)
+	}
+	return strings.ReplaceAll(class, "_", " ")
+}
+
+// showClasses lists the classes of a standard that has several. Nobody is
+// asked for one: the summary shows the programme's usual one, to be changed.
+func showClasses(t *session.Talk) session.Shown {
+	var options []string
+	for i, class := range t.Programme.Standard.Classes {
+		options = append(options, itoa(i+1)+" "+className(t, class))
+	}
+	return says(t.Say("class.ask"), options...)
+}
+
+func takeClass(t *session.Talk, entry string) session.Move {
+	classes := t.Programme.Standard.Classes
+	n, _ := choice(entry)
+	draft := t.Draft()
+	switch {
+	case draft == nil:
+		return session.Home("")
+	case n < 1 || n > len(classes):
+		return wrongChoice(t)
+	}
+	draft.Readings.Class = classes[n-1]
+	return session.Go(nextStep(t))
+}
