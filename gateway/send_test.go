@@ -72,15 +72,15 @@ func TestACarriersAnswersAreUnderstood(t *testing.T) {
 	}
 	for _, c := range cases {
 		t.Run(c.name, func(t *testing.T) {
-			var body string
+			bodies := make(chan string, 1)
 			server := httptest.NewServer(http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
 				read, _ := io.ReadAll(r.Body)
-				body = string(read)
+				bodies <- string(read)
 				c.answer(w)
 			}))
 			defer server.Close()
 			id, err := way(t, server.URL).Hand(t.Context(), hello)
-			if want := `{"to":"+33639980001","text":"Grade II.","ref":"ref-1"}`; body != want {
+			if body, want := <-bodies, `{"to":"+33639980001","text":"Grade II.","ref":"ref-1"}`; body != want {
 				t.Errorf("the carrier was given %s", body)
 			}
 			checkHanded(t, id, err, c.id, c.refusal)
