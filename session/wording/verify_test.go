@@ -127,6 +127,9 @@ func TestEveryRemedyCautionAndParameterHasWords(t *testing.T) {
 		for i := range s.Parameters {
 			keys = append(keys, "parameter."+string(s.Parameters[i].ID))
 		}
+		for _, class := range s.Classes {
+			keys = append(keys, "class."+class)
+		}
 	}
 	if len(keys) < 100 {
 		t.Fatalf("only %d keys to look for", len(keys))
