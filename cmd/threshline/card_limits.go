@@ -23,7 +23,7 @@ type cardRow struct {
 func (m *cardMaker) limits() cardLimits {
 	s := m.p.Standard
 	t := cardLimits{
-		Title: s.Title + ", " + s.Edition, Class: s.DefaultClass,
+		Title: s.Title + ", " + s.Edition, Class: m.class(s.DefaultClass),
 		Status: m.say("card.status_" + strings.ReplaceAll(string(s.Status), " ", "_")),
 		Source: s.Issuer + " [" + s.SourceTag + "]",
 	}
@@ -73,6 +73,14 @@ func (m *cardMaker) grade(label grading.GradeLabel) string {
 		return m.say(key)
 	}
 	return word
+}
+
+// class is the catalogue's word for a class of the standard.
+func (m *cardMaker) class(class string) string {
+	if key := "class." + class; m.p.Words.Has(m.lang, key) {
+		return m.say(key)
+	}
+	return strings.ReplaceAll(class, "_", " ")
 }
 
 func (m *cardMaker) parameter(p *grading.Parameter) string {
