@@ -36,7 +36,7 @@ func (x *exchange) check(tx *bolt.Tx) error {
 		return errAnswered
 	}
 	for _, check := range []func(*bolt.Tx) error{
-		x.checkRemindings, x.checkDialogue, x.checkPeople, x.checkChecks, x.checkInvites, x.checkOutgoing,
+		x.checkRemindings, x.checkDialogue, x.checkPeople, x.checkChecks, x.checkInvites, x.checkOutgoing, x.checkAccounts,
 	} {
 		if err := check(tx); err != nil {
 			return err
@@ -150,6 +150,16 @@ func (x *exchange) checkInvites(tx *bolt.Tx) error {
 	for i := range x.writes.Invites {
 		if versionOf(b.Get([]byte(x.writes.Invites[i].Code))) != x.writes.Invites[i].Version {
 			return conflict("invite")
+		}
+	}
+	return nil
+}
+
+func (x *exchange) checkAccounts(tx *bolt.Tx) error {
+	b := tx.Bucket(accountBucket)
+	for i := range x.writes.Accounts {
+		if versionOf(b.Get([]byte(x.writes.Accounts[i].ID))) != x.writes.Accounts[i].Version {
+			return conflict("account")
 		}
 	}
 	return nil

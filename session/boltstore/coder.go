@@ -145,6 +145,9 @@ func texts[T ~string](c *coder, n protowire.Number, v *[]T) {
 		return
 	}
 	for c.at(n, protowire.BytesType) {
+		if *v == nil {
+			*v = make([]T, 0, 4)
+		}
 		*v = append(*v, T(c.consumeText()))
 	}
 }

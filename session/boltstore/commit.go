@@ -37,11 +37,18 @@ func (s *Store) submit(ctx context.Context, w work) error {
 	if err := ctx.Err(); err != nil {
 		return fmt.Errorf("boltstore: %w", err)
 	}
-	j := &job{ctx: ctx, work: w, done: make(chan error, 1)}
-	if err := s.enqueue(j); err != nil {
-		return err
+	j, _ := s.jobs.Get().(*job)
+	if j == nil {
+		j = &job{done: make(chan error, 1)}
 	}
-	return <-j.done
+	j.ctx, j.work = ctx, w
+	err := s.enqueue(j)
+	if err == nil {
+		err = <-j.done
+	}
+	j.ctx, j.work = nil, nil
+	s.jobs.Put(j)
+	return err
 }
 
 func (s *Store) enqueue(j *job) error {

@@ -66,14 +66,16 @@ func (s *Store) turn(key session.Key, turn session.Turn, x *exchange) (answered 
 			return err
 		}
 		x.key = key
+		held := view{tx: tx, phone: key.Phone}
 		if key.Phone != "" {
-			h, err := readDialogueHead(tx.Bucket(dialogueBucket).Get([]byte(key.Phone)))
+			held.dialogue = tx.Bucket(dialogueBucket).Get([]byte(key.Phone))
+			h, err := readDialogueHead(held.dialogue)
 			if err != nil {
 				return err
 			}
 			x.read = h.version
 		}
-		if x.writes, err = turn(view{tx}); err != nil {
+		if x.writes, err = turn(held); err != nil {
 			return err
 		}
 		return x.prepare()
@@ -87,7 +89,7 @@ func (s *Store) Read(ctx context.Context, fn func(session.View) error) error {
 	if err := ctx.Err(); err != nil {
 		return fmt.Errorf("boltstore: %w", err)
 	}
-	return s.snapshot(func(tx *bolt.Tx) error { return fn(view{tx}) })
+	return s.snapshot(func(tx *bolt.Tx) error { return fn(view{tx: tx}) })
 }
 
 // storedReply finds the reply to an earlier delivery of the same message.

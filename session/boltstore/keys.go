@@ -28,6 +28,7 @@ var (
 	remindingBucket  = []byte("remindings")  // id → reminding
 	remindBucket     = []byte("remind")      // due, id → nothing
 	expiryBucket     = []byte("expiry")      // time, kind, key → nothing or keys
+	accountBucket    = []byte("accounts")    // id → version, account
 )
 
 // buckets lists every bucket that a store has.
@@ -35,6 +36,7 @@ var buckets = [][]byte{
 	aboutBucket, dialogueBucket, personBucket, phoneBucket, growerBucket, checkBucket, slipBucket,
 	ofGrowerBucket, byReporterBucket, inviteBucket, noteBucket, duplicateBucket, outgoingBucket, queueBucket,
 	sentBucket, carrierBucket, earlyBucket, remindingBucket, remindBucket, expiryBucket,
+	accountBucket,
 }
 
 // maxKey bounds every id, phone, slip and duplicate key, in bytes. The file

@@ -88,6 +88,42 @@ func (s *Store) Notes(ctx context.Context, before uint64, n int) (notes []sessio
 	return notes, next, err
 }
 
+// Account finds one account; session.ErrNotFound when there is none such.
+func (s *Store) Account(ctx context.Context, id session.AccountID) (a session.Account, err error) {
+	if err := ctx.Err(); err != nil {
+		return session.Account{}, fmt.Errorf("boltstore: %w", err)
+	}
+	err = s.snapshot(func(tx *bolt.Tx) (err error) {
+		a.Version, err = versioned(tx.Bucket(accountBucket).Get([]byte(id)), &a, accountFields)
+		return err
+	})
+	if err != nil {
+		return session.Account{}, fmt.Errorf("boltstore: account: %w", err)
+	}
+	return a, nil
+}
+
+// Accounts lists up to n accounts whose ID comes after the given one.
+func (s *Store) Accounts(ctx context.Context, after session.AccountID, n int) (list []session.Account, err error) {
+	if err := ctx.Err(); err != nil {
+		return nil, fmt.Errorf("boltstore: %w", err)
+	}
+	err = s.snapshot(func(tx *bolt.Tx) error {
+		c := tx.Bucket(accountBucket).Cursor()
+		for k, v := seekAfter(c, []byte(after)); k != nil && len(list) < n; k, v = c.Next() {
+			var a session.Account
+			version, err := versioned(v, &a, accountFields)
+			if err != nil {
+				return fmt.Errorf("boltstore: account: %w", err)
+			}
+			a.Version = version
+			list = append(list, a)
+		}
+		return nil
+	})
+	return list, err
+}
+
 // seekAfter finds the first entry beyond key.
 func seekAfter(c *bolt.Cursor, key []byte) (k, v []byte) {
 	k, v = c.Seek(key)

@@ -175,3 +175,21 @@ func TestBackupThatFails(t *testing.T) {
 		t.Error(err)
 	}
 }
+
+func TestBareAndSize(t *testing.T) {
+	path := filepath.Join(t.TempDir(), "store.db")
+	s := open(t, path) // verifies the file when it is closed
+	before, _ := s.Size()
+	for i := range 200 {
+		if err := s.Bare(context.Background(), []byte{byte(i)}, make([]byte, 4000)); err != nil {
+			t.Fatal(err)
+		}
+	}
+	after, free := s.Size()
+	if before <= 0 || after < before+200*4000 || free < 0 || free > after {
+		t.Errorf("%d bytes, then %d of which %d are free", before, after, free)
+	}
+	if info, err := os.Stat(path); err != nil || info.Size() < after {
+		t.Errorf("the file has %d bytes, %v, want at least %d", info.Size(), err, after)
+	}
+}

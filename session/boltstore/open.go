@@ -21,6 +21,11 @@ const fileMode = 0o600
 func openFile(path string, o Options) (db *bolt.DB, err error) {
 	defer recoverDamage(path, &err)
 	defer faultsPanic()()
+	// While the library maps a file that outgrew its map anew, everybody waits
+	// for the slowest reader, such as a backup: a large file gets ample room.
+	if info, err := os.Stat(path); err == nil && o.Map >= ampleMap && info.Size() > int64(o.Map/2) {
+		o.Map = int(info.Size()) * 4
+	}
 	return bolt.Open(path, fileMode, &bolt.Options{
 		Timeout:         o.LockWait,
 		FreelistType:    bolt.FreelistMapType,

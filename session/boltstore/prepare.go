@@ -31,6 +31,7 @@ type exchange struct {
 	outgoing [][]byte
 	remind   [][]byte
 	notes    [][]byte
+	accounts [][]byte
 
 	stored session.Reply // to another delivery of this message
 }
@@ -39,7 +40,7 @@ type exchange struct {
 func (x *exchange) empty() bool {
 	w := &x.writes
 	return x.key.Duplicate == "" && w.Dialogue == nil && len(w.People) == 0 && len(w.Checks) == 0 &&
-		len(w.Outgoing) == 0 && len(w.Remindings) == 0 && len(w.Invites) == 0 && len(w.Notes) == 0
+		len(w.Outgoing) == 0 && len(w.Remindings) == 0 && len(w.Invites) == 0 && len(w.Notes) == 0 && len(w.Accounts) == 0
 }
 
 // prepare validates and encodes everything.
@@ -72,6 +73,18 @@ func (x *exchange) prepare() error {
 	}
 	for i := range w.Notes {
 		x.notes = append(x.notes, encode(nil, &w.Notes[i], noteFields))
+	}
+	return x.prepareAccounts()
+}
+
+func (x *exchange) prepareAccounts() error {
+	seen := unique[session.AccountID]{what: "account"}
+	for i := range x.writes.Accounts {
+		a := &x.writes.Accounts[i]
+		if err := seen.add(a.ID); err != nil {
+			return err
+		}
+		x.accounts = append(x.accounts, encode(number(a.Version+1), a, accountFields))
 	}
 	return nil
 }

@@ -195,6 +195,20 @@ func noteFields(c *coder, n *session.AuditNote) {
 	text(c, 4, &n.Subject)
 }
 
+func accountFields(c *coder, a *session.Account) {
+	text(c, 1, &a.ID)
+	text(c, 2, &a.Kind)
+	text(c, 3, &a.Name)
+	text(c, 4, &a.Role)
+	texts(c, 5, &a.Districts)
+	texts(c, 6, &a.Scopes)
+	text(c, 7, &a.Secret)
+	text(c, 8, &a.Of)
+	clock(c, 9, &a.Made)
+	clock(c, 10, &a.Expires)
+	clock(c, 11, &a.Ended)
+}
+
 func replyFields(c *coder, r *session.Reply) {
 	text(c, 1, &r.Text)
 	truth(c, 2, &r.More)

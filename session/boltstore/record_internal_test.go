@@ -18,7 +18,7 @@ import (
 // notStored are the fields that an engine keeps beside the record.
 var notStored = map[string]bool{
 	"Dialogue.Version": true, "Person.Version": true, "Check.Version": true, "Check.Position": true, "Invite.Version": true,
-	"Reminding.Cancel": true,
+	"Reminding.Cancel": true, "Account.Version": true, "Account.Remove": true,
 }
 
 // TestEveryFieldIsStored fills every field of every record, also those that
@@ -31,6 +31,7 @@ func TestEveryFieldIsStored(t *testing.T) {
 	everyField(t, outgoingFields)
 	everyField(t, remindingFields)
 	everyField(t, noteFields)
+	everyField(t, accountFields)
 	everyField(t, replyFields)
 }
 

@@ -10,7 +10,7 @@ import (
 
 // Schema is the version of the layout that this program reads and writes.
 // New fields of a record need no new version; new or changed buckets do.
-const Schema = 1
+const Schema = 2
 
 var (
 	programKey = []byte("program")
@@ -20,7 +20,13 @@ var (
 
 // migrations[i] brings schema i+1 to i+2, in the one transaction that Open
 // runs them all in. A file of every version is kept with the tests.
-var migrations = []func(*bolt.Tx) error{}
+var migrations = []func(*bolt.Tx) error{addAccounts}
+
+// addAccounts makes room for those who use the desk.
+func addAccounts(tx *bolt.Tx) error {
+	_, err := tx.CreateBucketIfNotExists(accountBucket)
+	return err
+}
 
 // initialise lays out an empty store of the present schema.
 func initialise(tx *bolt.Tx) error {

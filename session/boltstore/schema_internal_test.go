@@ -20,6 +20,10 @@ func TestMigrate(t *testing.T) {
 		t.Fatal(err)
 	}
 	defer db.Close()
+	first := func(tx *bolt.Tx) error { return tx.Bucket(aboutBucket).Put(schemaKey, number(1)) }
+	if err := db.Update(first); err != nil {
+		t.Fatal(err)
+	}
 	version := func() (v uint64) {
 		if err := db.View(func(tx *bolt.Tx) (err error) { v, err = schemaOf(tx); return err }); err != nil {
 			t.Fatal(err)

@@ -16,11 +16,11 @@ import (
 	"threshline/session/storetest"
 )
 
-var update = flag.Bool("update", false, "write testdata/store/v1.db anew; only while no release reads it")
+var update = flag.Bool("update", false, "write the newest testdata/store/v*.db anew; only while no release reads it")
 
-// oldFile holds a store as the first schema wrote it. It is never written
-// again once a release has read it: later programs must open it as it is.
-const oldFile = "../../testdata/store/v1.db"
+// oldFiles hold a store as each schema wrote it. None is written again once a
+// release has read it: later programs must open it as it is.
+var oldFiles = []string{"../../testdata/store/v1.db", "../../testdata/store/v2.db"}
 
 // oldWrites is what the old file was given.
 func oldWrites() session.Writes {
@@ -33,16 +33,26 @@ func oldWrites() session.Writes {
 		Remindings: []session.Reminding{{ID: "recheck p000002", Due: storetest.Begin, Kind: "recheck", Person: grower.ID, Slip: two.Slip}},
 		Invites:    []session.Invite{{Code: "K7Q2", Role: session.Agent, District: "Kisima", Expires: storetest.Begin}},
 		Notes:      []session.AuditNote{{At: storetest.Begin, Who: "coordinator", Did: "exported", Subject: "checks"}},
+		Accounts:   []session.Account{storetest.Account(1)},
 		Reply:      session.Reply{Text: "Filed.", More: true},
 	}
 }
 
 var oldKey = session.Key{Phone: storetest.Phone(1), Duplicate: "valley-ussd 1", KeepUntil: storetest.Begin}
 
-func TestOldFileOpens(t *testing.T) {
+func TestOldFilesOpen(t *testing.T) {
 	if *update {
-		writeOld(t)
+		writeOld(t, oldFiles[len(oldFiles)-1])
 	}
+	if len(oldFiles) != boltstore.Schema {
+		t.Errorf("%d old files, but the schema is %d: keep one of each", len(oldFiles), boltstore.Schema)
+	}
+	for i, file := range oldFiles {
+		t.Run(filepath.Base(file), func(t *testing.T) { oldFileOpens(t, file, i+1) })
+	}
+}
+
+func oldFileOpens(t *testing.T, oldFile string, schema int) {
 	old, err := os.ReadFile(oldFile)
 	if err != nil {
 		t.Fatal(err)
@@ -79,6 +89,11 @@ func TestOldFileOpens(t *testing.T) {
 	equal(t, "due", err, w.Remindings, due)
 	notes, _, err := s.Notes(ctx, 0, 9)
 	equal(t, "notes", err, w.Notes, notes)
+	if schema >= 2 {
+		a, err := s.Account(ctx, w.Accounts[0].ID)
+		a.Version = 0
+		equal(t, "account", err, w.Accounts[0], a)
+	}
 	if err := s.Verify(ctx); err != nil {
 		t.Error(err)
 	}
@@ -103,7 +118,7 @@ func measured(r grading.Readings) map[string]any {
 	return seen
 }
 
-func writeOld(t *testing.T) {
+func writeOld(t *testing.T, oldFile string) {
 	t.Helper()
 	path := filepath.Join(t.TempDir(), "store.db")
 	s := open(t, path)

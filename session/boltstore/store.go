@@ -23,9 +23,13 @@ type Options struct {
 	LockWait time.Duration
 	// Map is how many bytes of address space are reserved for the file at
 	// once, so that its growth seldom stops readers; 0 is 1 GiB where
-	// addresses have 64 bits, and nothing elsewhere.
+	// addresses have 64 bits, more for a file that is half as large already,
+	// and nothing elsewhere.
 	Map int
 }
+
+// ampleMap is the Map where addresses are plenty.
+const ampleMap = 1 << 30
 
 func (o Options) withDefaults() Options {
 	if o.KeepSent <= 0 {
@@ -38,7 +42,7 @@ func (o Options) withDefaults() Options {
 		o.LockWait = time.Second
 	}
 	if o.Map <= 0 && ^uint(0)>>32 != 0 {
-		o.Map = 1 << 30
+		o.Map = ampleMap
 	}
 	return o
 }
@@ -54,6 +58,7 @@ type Store struct {
 	closed    bool         // under gate
 	committed chan struct{}
 	ill       atomic.Pointer[Fault]
+	jobs      sync.Pool // of *job, with their channels
 }
 
 // Open opens the store at path, making it when there is none, and brings an

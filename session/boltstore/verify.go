@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"context"
 	"encoding/binary"
+	"errors"
 	"fmt"
 
 	bolt "go.etcd.io/bbolt"
@@ -34,7 +35,7 @@ func verify(ctx context.Context, tx *bolt.Tx, path string) error {
 			return err
 		}
 	}
-	for _, part := range []func(*bolt.Tx) error{verifyDialogues, verifyPeople, verifyChecks, verifyOutgoing, verifyRemindings, verifyCounts} {
+	for _, part := range []func(*bolt.Tx) error{verifyAccounts, verifyDialogues, verifyPeople, verifyChecks, verifyOutgoing, verifyRemindings, verifyCounts} {
 		if err := ctx.Err(); err != nil {
 			return fmt.Errorf("boltstore: %w", err)
 		}
@@ -77,8 +78,21 @@ func verifyDialogues(tx *bolt.Tx) error {
 	})
 }
 
+func verifyAccounts(tx *bolt.Tx) error {
+	return tx.Bucket(accountBucket).ForEach(func(k, v []byte) error {
+		var a session.Account
+		if _, err := versioned(v, &a, accountFields); err != nil {
+			return err
+		}
+		if string(a.ID) != string(k) {
+			return errors.New("an account lies under another's key")
+		}
+		return nil
+	})
+}
+
 func verifyPeople(tx *bolt.Tx) error {
-	v := view{tx}
+	v := view{tx: tx}
 	phones, growers := tx.Bucket(phoneBucket), tx.Bucket(growerBucket)
 	err := tx.Bucket(personBucket).ForEach(func(k, _ []byte) error {
 		p, err := v.Person(session.PersonID(k))
@@ -106,7 +120,7 @@ func verifyPeople(tx *bolt.Tx) error {
 }
 
 func verifyChecks(tx *bolt.Tx) error {
-	v := view{tx}
+	v := view{tx: tx}
 	slips, of, by := tx.Bucket(slipBucket), tx.Bucket(ofGrowerBucket), tx.Bucket(byReporterBucket)
 	last := tx.Bucket(checkBucket).Sequence()
 	return tx.Bucket(checkBucket).ForEach(func(position, _ []byte) error {

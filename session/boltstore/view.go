@@ -10,8 +10,13 @@ import (
 	"threshline/session"
 )
 
-// view is one transaction, as a turn sees it.
-type view struct{ tx *bolt.Tx }
+// view is one transaction, as a turn sees it. The dialogue that the turn is
+// about was looked up already.
+type view struct {
+	tx       *bolt.Tx
+	phone    session.Phone // empty when it is about nobody
+	dialogue []byte        // as stored; nil when there is none
+}
 
 var _ session.View = view{}
 
@@ -63,7 +68,10 @@ func versioned[T any](v []byte, out *T, fields func(*coder, *T)) (version uint64
 }
 
 func (r view) Dialogue(phone session.Phone) (d session.Dialogue, err error) {
-	v := r.tx.Bucket(dialogueBucket).Get([]byte(phone))
+	v := r.dialogue
+	if phone != r.phone || phone == "" {
+		v = r.tx.Bucket(dialogueBucket).Get([]byte(phone))
+	}
 	h, err := readDialogueHead(v)
 	if err != nil {
 		return session.Dialogue{}, fmt.Errorf("boltstore: dialogue: %w", err)

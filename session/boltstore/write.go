@@ -31,6 +31,13 @@ func (x *exchange) write(tx *bolt.Tx) error {
 	for _, note := range x.notes {
 		p.put(noteBucket, p.next(noteBucket), note)
 	}
+	for i := range x.accounts {
+		if a := &x.writes.Accounts[i]; a.Remove {
+			p.delete(accountBucket, []byte(a.ID))
+		} else {
+			p.put(accountBucket, []byte(a.ID), x.accounts[i])
+		}
+	}
 	return p.err
 }
 

@@ -85,6 +85,11 @@ func (s *Store) checkRest(w *session.Writes) error {
 			return conflict("invite")
 		}
 	}
+	for _, a := range w.Accounts {
+		if now, _ := s.state.accounts.Get(session.Account{ID: a.ID}); now.Version != a.Version {
+			return conflict("account")
+		}
+	}
 	for _, o := range w.Outgoing {
 		if _, exists := s.outgoing[o.ID]; exists {
 			return taken("outgoing message")
@@ -142,6 +147,15 @@ func (s *Store) write(w *session.Writes) {
 		}
 	}
 	s.notes = append(s.notes, w.Notes...)
+	for _, a := range w.Accounts {
+		a = cloneAccount(a)
+		a.Version++
+		if a.Remove {
+			s.state.accounts.Delete(a)
+		} else {
+			s.state.accounts.ReplaceOrInsert(a)
+		}
+	}
 }
 
 func (s *Store) writePeople(people []session.Person) {

@@ -25,6 +25,11 @@ func cloneDialogue(d session.Dialogue) session.Dialogue {
 	return d
 }
 
+func cloneAccount(a session.Account) session.Account {
+	a.Districts, a.Scopes = slices.Clone(a.Districts), slices.Clone(a.Scopes)
+	return a
+}
+
 func clonePerson(p session.Person) session.Person {
 	p.Kit.Lacks = slices.Clone(p.Kit.Lacks)
 	return p

@@ -3,6 +3,7 @@ package memstore
 import (
 	"cmp"
 	"context"
+	"fmt"
 	"maps"
 	"slices"
 	"time"
@@ -43,6 +44,34 @@ func (s *Store) People(ctx context.Context, after session.PersonID, n int) ([]se
 		}
 		list = append(list, clonePerson(p))
 		return true
+	})
+	return list, nil
+}
+
+// Account finds one account; session.ErrNotFound when there is none such.
+func (s *Store) Account(ctx context.Context, id session.AccountID) (session.Account, error) {
+	if err := s.lock(ctx); err != nil {
+		return session.Account{}, err
+	}
+	defer s.mu.Unlock()
+	a, ok := s.state.accounts.Get(session.Account{ID: id})
+	if !ok {
+		return session.Account{}, fmt.Errorf("memstore: account: %w", session.ErrNotFound)
+	}
+	return cloneAccount(a), nil
+}
+
+// Accounts lists up to n accounts whose ID comes after the given one.
+func (s *Store) Accounts(ctx context.Context, after session.AccountID, n int) (list []session.Account, err error) {
+	if err := s.lock(ctx); err != nil {
+		return nil, err
+	}
+	defer s.mu.Unlock()
+	s.state.accounts.AscendGreaterOrEqual(session.Account{ID: after}, func(a session.Account) bool {
+		if a.ID != after && len(list) < n {
+			list = append(list, cloneAccount(a))
+		}
+		return len(list) < n
 	})
 	return list, nil
 }

@@ -22,6 +22,7 @@ type state struct {
 	byReporter *btree.BTreeG[filedEntry]
 	invites    *btree.BTreeG[session.Invite]
 	duplicates *btree.BTreeG[duplicate]
+	accounts   *btree.BTreeG[session.Account]
 }
 
 // phoneEntry finds a person by phone.
@@ -67,6 +68,7 @@ func newState() state {
 		byReporter: btree.NewG(degree, lessFiled),
 		invites:    byKey(func(i session.Invite) string { return i.Code }),
 		duplicates: byKey(func(d duplicate) string { return d.key }),
+		accounts:   byKey(func(a session.Account) string { return string(a.ID) }),
 	}
 }
 
@@ -84,5 +86,6 @@ func (s *state) snapshot() state {
 		dialogues: s.dialogues.Clone(), people: s.people.Clone(), phones: s.phones.Clone(), growers: s.growers.Clone(),
 		checks: s.checks.Clone(), ofGrower: s.ofGrower.Clone(), byReporter: s.byReporter.Clone(),
 		invites: s.invites.Clone(), duplicates: s.duplicates.Clone(),
+		accounts: s.accounts.Clone(),
 	}
 }

@@ -41,6 +41,9 @@ func validate(key session.Key, w *session.Writes) error {
 	for _, i := range w.Invites {
 		v.key("invite", i.Code)
 	}
+	for _, a := range w.Accounts {
+		v.key("account", string(a.ID))
+	}
 	return v.err
 }
 
