@@ -142,6 +142,7 @@ type Writes struct {
 	Remindings []Reminding
 	Invites    []Invite
 	Notes      []AuditNote
+	Accounts   []Account // Version is the one read, as with People
 	Reply      Reply
 }
 

@@ -28,6 +28,9 @@ type Engine interface {
 	People(ctx context.Context, after session.PersonID, n int) ([]session.Person, error)
 	Notes(ctx context.Context, before uint64, n int) (notes []session.AuditNote, next uint64, err error)
 
+	Account(ctx context.Context, id session.AccountID) (session.Account, error)
+	Accounts(ctx context.Context, after session.AccountID, n int) ([]session.Account, error)
+
 	Sweep(ctx context.Context, now time.Time, n int) (int, error)
 	Verify(ctx context.Context) error
 	Backup(ctx context.Context, w io.Writer) error
@@ -46,7 +49,7 @@ type Reopener interface {
 // the contract in package session promises. KeepSent must be KeepSent.
 func Run(t *testing.T, open func(t *testing.T) Engine) {
 	for _, group := range [][]testCase{
-		exchangeCases, conflictCases, recordCases, listCases, outgoingCases, receiptCases, remindingCases, sweepCases, lifeCases, togetherCases,
+		exchangeCases, conflictCases, recordCases, listCases, outgoingCases, receiptCases, remindingCases, sweepCases, lifeCases, togetherCases, accountCases,
 	} {
 		for _, c := range group {
 			t.Run(c.name, func(t *testing.T) {

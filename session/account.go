@@ -1,0 +1,63 @@
+package session
+
+import "time"
+
+// AccountID names an account record. What comes before the slash says what
+// kind it is of, so that no two kinds can be mistaken for each other.
+type AccountID string
+
+// AccountKind is what an account record stands for.
+type AccountKind string
+
+// The kinds of account record.
+const (
+	// DeskPerson signs in with a name and a password.
+	DeskPerson AccountKind = "person"
+	// DeskToken lets a program in, within its scopes.
+	DeskToken AccountKind = "token"
+	// DeskSignIn is one browser that a person has signed in with.
+	DeskSignIn AccountKind = "sign-in"
+	// DeskLink lets somebody choose a name and password, once.
+	DeskLink AccountKind = "link"
+)
+
+// DeskRole is what somebody may do at the desk; it is not a Role, which is
+// what a phone may do.
+type DeskRole string
+
+// The roles at the desk. Each may do what those before it may.
+const (
+	DeskViewer        DeskRole = "viewer"        // no personal data
+	DeskCoordinator   DeskRole = "coordinator"   // personal data of its districts
+	DeskAdministrator DeskRole = "administrator" // also people, tokens, settings, the audit log
+)
+
+// Account is who may use the desk or its interface for programs, and how they
+// prove it. It never holds a password, token or cookie itself, only what one
+// is recognised by.
+type Account struct {
+	ID      AccountID
+	Version uint64 // of the record; 0 before it is stored. The engine counts it
+	Kind    AccountKind
+	Name    string // chosen at sign-up, or what the token is for
+	Role    DeskRole
+	// Districts bound what is shown; none is all of them.
+	Districts []string
+	// Scopes bound what a token may do.
+	Scopes []string
+	// Secret is the password's hash with its parameters, or the digest of a
+	// token's, cookie's or link's random bits.
+	Secret string
+	// Of is whose sign-in it is, or who made it.
+	Of AccountID
+	// Made, Expires and Ended are when it was made, is of no more use by
+	// itself, and was revoked or used up; zero expires never, zero is in use.
+	Made, Expires, Ended time.Time
+	// Remove, in Writes, takes the record away for good.
+	Remove bool
+}
+
+// Usable tells whether the account still lets anybody in at a time.
+func (a *Account) Usable(at time.Time) bool {
+	return a.Ended.IsZero() && (a.Expires.IsZero() || at.Before(a.Expires))
+}
