@@ -123,7 +123,9 @@ func (a *Assessor) parameter(i int) {
 		b.low, b.high = v.Value.Float(), v.Value.Float()
 	}
 	a.beliefs[i] = b
-	v.Low, v.High = max(b.low, 0), b.high
+	// A step far wider than the reading moves the belief away from it; the
+	// bounds still hold what was measured.
+	v.Low, v.High = max(min(b.low, v.Value.Float()), 0), max(b.high, v.Value.Float())
 	if p.Unit.Percentage() {
 		v.High = min(v.High, 100)
 	}

@@ -168,3 +168,66 @@ func TestAGateByALimitHasItsChance(t *testing.T) {
 		}
 	}
 }
+
+// TestWildReadingsGiveChances: whatever readings Grade accepts, and whatever
+// the kit, bounds and chances are numbers, and the dialogue's other questions
+// do not fail either.
+func TestWildReadingsGiveChances(t *testing.T) {
+	t.Logf("seed %d", simulationSeed)
+	r := rand.New(rand.NewPCG(simulationSeed, 7))
+	accepted := 0
+	for _, s := range builtin(t) {
+		for range 1500 {
+			readings := wild(r)
+			c := grading.Certainty{BalanceStep: []float64{0, 0.0001, 0.1, 5}[r.IntN(4)], MeterRepeatability: []float64{0, 1e-6, 3}[r.IntN(3)]}
+			if r.IntN(3) == 0 {
+				c.Usual = map[grading.Field]grading.Usual{grading.Red: {Mean: 0.01, Deviation: 5}, grading.Organic: {Mean: 50, Deviation: 0.001},
+					grading.OtherVariety: {Mean: 1, Deviation: 1}, grading.Moisture: {Mean: 14, Deviation: 0.1}}
+			}
+			grading.Doubts(s, readings)
+			res, err := grading.Assess(s, readings, c)
+			if err != nil {
+				continue
+			}
+			accepted++
+			for i := range res.Parameters {
+				v := &res.Parameters[i]
+				checkChances(t, s, v)
+				if math.IsNaN(v.Low) || math.IsInf(v.High, 0) || v.Low > v.High || v.Low < 0 {
+					t.Fatalf("%s %s: bounds %v to %v of %+v", s.ID, v.ID, v.Low, v.High, readings)
+				}
+			}
+		}
+	}
+	if accepted < 1000 {
+		t.Errorf("only %d lots were accepted", accepted)
+	}
+}
+
+// wild is readings of any size, each field present or not.
+func wild(r *rand.Rand) grading.Readings {
+	var out grading.Readings
+	size := func() float64 { return math.Exp(r.Float64()*20 - 9) } // 0.0001 to 60,000
+	for range r.IntN(4) {
+		out.Repeats = append(out.Repeats, grading.Decimal(r.Int64N(40*int64(grading.One))))
+	}
+	whole := size()
+	for _, f := range grading.Fields() {
+		if f == grading.Moisture || r.IntN(4) == 0 {
+			continue
+		}
+		x := whole
+		switch {
+		case r.IntN(5) == 0:
+			x = 0
+		case f != grading.SampleMass && f != grading.Counted:
+			x *= r.Float64()
+		}
+		d := grading.Decimal(x * float64(grading.One))
+		if f.Kind() == grading.CountField {
+			d = grading.NewDecimal(int(x))
+		}
+		out.Set(f, d)
+	}
+	return out
+}
