@@ -13,6 +13,7 @@ func TestClonesShareNothing(t *testing.T) {
 	sharesNothing(t, cloneDialogue)
 	sharesNothing(t, clonePerson)
 	sharesNothing(t, cloneCheck)
+	sharesNothing(t, cloneAccount)
 	// The rest is copied as it is.
 	sharesNothing(t, func(o session.Outgoing) session.Outgoing { return o })
 	sharesNothing(t, func(i session.Invite) session.Invite { return i })
