@@ -36,9 +36,9 @@ type Certainty struct {
 	// YieldDeviation is the standard deviation of one husking, g of brown rice
 	// per 100 g of paddy.
 	YieldDeviation float64
-	// Usual is what lots of this place and season usually hold, by field (from
-	// a programme's own ledger, say): where the sample says little, the chances
-	// lean on it. Empty, the default, leans on nothing.
+	// Usual is what lots of this place and season usually hold, by field, as
+	// UsualOf learns it from a programme's own ledger: where the sample says
+	// little, the chances lean on it. Empty, the default, leans on nothing.
 	Usual map[Field]Usual
 }
 

@@ -1,0 +1,75 @@
+package grading
+
+import "math"
+
+// fewestLots is how many lots must have a field before what is usual can be
+// told: the deviation between lots is then known to about a ninth.
+const fewestLots = 40
+
+// narrowestUsual is the least deviation between lots, as a share of the mean,
+// that is believed: lots that look all alike are not taken to be so. Source:
+// assumed.
+const narrowestUsual = 0.25
+
+// UsualOf learns what lots usually hold from checks of one place and season, a
+// programme's own ledger, for Certainty.Usual: the mean over lots, and the
+// deviation between them, which is what the readings scatter less what the
+// sample alone would make them scatter. A field that fewer than fewestLots lots
+// have, or that none of them holds any of, is left out.
+func UsualOf(lots []Readings, c Certainty) map[Field]Usual {
+	c = c.OrDefault()
+	out := make(map[Field]Usual)
+	for _, f := range []Field{Moisture, Organic, Inorganic, ImmatureMass, PestDamaged, Discoloured, Red, OtherVariety} {
+		var n, sum, squares, sampling float64
+		for i := range lots {
+			value, variance, ok := c.measured(&lots[i], f)
+			if !ok {
+				continue
+			}
+			n++
+			sum += value
+			squares += value * value
+			sampling += variance
+		}
+		if n < fewestLots || sum <= 0 {
+			continue
+		}
+		mean := sum / n
+		between := (squares-n*mean*mean)/(n-1) - sampling/n
+		least := narrowestUsual * mean
+		if f == Moisture {
+			least = c.MeterRepeatability
+		}
+		out[f] = Usual{Mean: mean, Deviation: math.Sqrt(max(between, least*least))}
+	}
+	return out
+}
+
+// measured is a field's share of its whole, %, and the variance that sampling
+// alone gives it.
+func (c *Certainty) measured(r *Readings, f Field) (value, variance float64, ok bool) {
+	over := SampleMass
+	switch {
+	case f == Moisture:
+		n := float64(len(r.Repeats))
+		if n == 0 {
+			return 0, 0, false
+		}
+		return r.MeanMoisture().Float(), c.MeterRepeatability * c.MeterRepeatability / n, true
+	case f == ImmatureMass:
+		over = BrownMass
+	case f.Kind() == CountField:
+		over = Counted
+	}
+	part, have := r.Get(f)
+	whole, ok := r.Get(over)
+	if !have || !ok || whole <= 0 || part > whole {
+		return 0, 0, false
+	}
+	share := part.Float() / whole.Float()
+	grain := 1.0
+	if f.Kind() == MassField {
+		grain = c.speck(f)
+	}
+	return 100 * share, 1e4 * share * (1 - share) * grain / whole.Float(), true
+}
