@@ -27,6 +27,7 @@ type command struct {
 	Standards standardsCmd     `cmd:"" help:"List the standards, or print one."`
 	Verify    verifyCmd        `cmd:"" help:"Verify a configuration, its standard and its wording."`
 	Hear      hearCmd          `cmd:"" help:"Show how a channel understands a captured request."`
+	Roster    rosterCmd        `cmd:"" help:"Bring people in, or write them out."`
 	Card      cardCmd          `cmd:"" help:"Write the pocket card for an agent's bag."`
 	Version   kong.VersionFlag `help:"Print the version."`
 }

@@ -5,7 +5,6 @@ import (
 	"errors"
 	"fmt"
 	"net"
-	"path/filepath"
 	"syscall"
 
 	"github.com/rs/zerolog"
@@ -26,10 +25,7 @@ func (cmd *serveCmd) Run(ctx context.Context, std stdio) error {
 		level = zerolog.DebugLevel
 	}
 	log := zerolog.New(std.err).Level(level).With().Timestamp().Logger()
-	path := cfg.Store.Path
-	if !filepath.IsAbs(path) {
-		path = filepath.Join(cfg.dir, path)
-	}
+	path := cfg.storePath()
 	s, err := openStation(cfg, path, log)
 	if err != nil {
 		return err

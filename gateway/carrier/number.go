@@ -143,3 +143,10 @@ func mayReach(p session.Phone, prefixes []string, region string) bool {
 	kind := phonenumbers.GetNumberType(n)
 	return kind == phonenumbers.MOBILE || kind == phonenumbers.FIXED_LINE_OR_MOBILE
 }
+
+// ParseNumber makes a telephone number comparable as Read does for a sender:
+// with a plus, with 00, or local to the region (ISO 3166 code, may be empty).
+// Its errors are ErrMissing and ErrNumber.
+func ParseNumber(raw, region string) (session.Phone, error) {
+	return readNumber(raw, numbersAuto, region)
+}
