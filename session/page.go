@@ -1,6 +1,9 @@
 package session
 
-import "strings"
+import (
+	"strings"
+	"unicode/utf8"
+)
 
 // moreKey is what a person sends for the next page.
 const moreKey = "9"
@@ -100,17 +103,29 @@ func (t *Talk) cut(text, foot string) (page, rest string) {
 	}
 	window := text[:fit+1]
 	at := strings.LastIndex(window, "\n")
-	if end := strings.LastIndex(window, ". "); end+1 > at {
-		at = end + 1
+	if end := sentenceEnd(window); end > at {
+		at = end
 	}
 	if at < fit*2/5 {
 		at = max(at, strings.LastIndexAny(window, " \n"))
 	}
 	if at <= 0 {
-		at = max(fit, 1)
+		_, first := utf8.DecodeRuneInString(text)
+		at = max(fit, first)
 		return text[:at], text[at:]
 	}
 	return strings.TrimRight(text[:at], " \n"), strings.TrimLeft(text[at:], " \n")
+}
+
+// sentenceEnd is where the last whole sentence ends: a full stop, a space and a
+// capital letter. 0 without one.
+func sentenceEnd(text string) int {
+	for i := len(text) - 3; i > 0; i-- {
+		if text[i] == '.' && text[i+1] == ' ' && text[i+2] >= 'A' && text[i+2] <= 'Z' {
+			return i + 1
+		}
+	}
+	return 0
 }
 
 // turnPage turns to the next page when there is one and it was asked for.

@@ -199,7 +199,7 @@ func (t *Talk) tally(r Reminding) {
 	for _, c := range checks {
 		if c.State == Filed && c.At.After(since) {
 			count++
-			grades[string(c.Grade)]++
+			grades[t.GradeWord(c.Grade)]++
 		}
 	}
 	var parts []string

@@ -53,9 +53,15 @@ func beginFor(t *session.Talk, grower session.Person, rest string) session.Move 
 	return session.GoWith(bagsScreen, rest)
 }
 
-func showWhose(t *session.Talk) session.Shown { return says(t.Say("whose.ask")) }
+func showWhose(t *session.Talk) session.Shown {
+	return says(t.Say("whose.ask"), t.Say("growers.add"))
+}
 
 func takeWhose(t *session.Talk, entry string) session.Move {
+	if first(entry) == addKey {
+		t.Remember(memoThen, "check")
+		return session.Go(addNameScreen)
+	}
 	grower, found, move := findGrower(t, first(entry), entry)
 	if !found {
 		return move

@@ -25,16 +25,17 @@ func grower() []session.Screen {
 	}
 }
 
-// chosen is the grower spoken of; false when the agent does not look after them.
+// chosen is the person spoken of; false when an agent does not look after them.
 func chosen(t *session.Talk) (session.Person, bool) {
 	p := t.PersonOf(session.PersonID(t.Memo(memoGrower)))
-	return p, p.ID != "" && p.Agent == t.Person.ID && !p.Forgotten
+	mine := p.Agent == t.Person.ID || t.Person.Role == session.Coordinator
+	return p, p.ID != "" && mine && !p.Forgotten
 }
 
 func showGrower(t *session.Talk) session.Shown {
 	p, ok := chosen(t)
 	if !ok {
-		return says(t.Say("wrong.grower", "number", t.Memo(memoShort)))
+		return says(t.Say("wrong.person"))
 	}
 	phone := string(p.Phone)
 	if phone == "" {

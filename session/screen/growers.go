@@ -5,6 +5,7 @@ import (
 	"strings"
 
 	"threshline/session"
+	"threshline/session/wording"
 )
 
 const (
@@ -46,9 +47,19 @@ func showGrowers(t *session.Talk) session.Shown {
 // addKey adds a grower: one more than the short numbers reach.
 const addKey = "100"
 
+// takeGrowers finds a grower to mend; a coordinator also anybody by their
+// phone number, to move their record to a new one.
 func takeGrowers(t *session.Talk, entry string) session.Move {
 	if entry == addKey {
 		return session.Go(addNameScreen)
+	}
+	if phone, well := readPhone(entry); well && t.Person.Role == session.Coordinator {
+		person := t.PersonAt(phone)
+		if person.ID == "" {
+			return session.Refuse(t.Say("wrong.person"))
+		}
+		t.Remember(memoGrower, string(person.ID))
+		return session.Go(growerScreen)
 	}
 	grower, found, move := findGrower(t, entry, entry)
 	if !found {
@@ -92,11 +103,12 @@ func findGrower(t *session.Talk, key, entry string) (session.Person, bool, sessi
 // named finds growers by the first letters of a word of their name.
 func named(t *session.Talk, letters string) []session.Person {
 	var out []session.Person
+	sought := wording.Fold(string(t.Lang()), letters)
 	for _, p := range under(t) {
-		name := strings.ToLower(p.Name)
-		begins := strings.HasPrefix(name, strings.ToLower(letters))
+		name := wording.Fold(string(t.Lang()), p.Name)
+		begins := strings.HasPrefix(name, sought)
 		for _, word := range strings.Fields(name) {
-			begins = begins || strings.HasPrefix(word, strings.ToLower(letters))
+			begins = begins || strings.HasPrefix(word, sought)
 		}
 		if begins {
 			out = append(out, p)

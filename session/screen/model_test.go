@@ -48,6 +48,7 @@ var stray = []string{"0", "00", "?", "9", "99", "7", "abc", "-3", "200 %", "1 2 
 func TestRandomDialoguesLoseNothing(t *testing.T) {
 	rapid.Check(t, func(rt *rapid.T) {
 		w := newWorld(t, "agmark-paddy", "en")
+		w.septets = rapid.SampledFrom([]int{70, 120, 160, 160, 182}).Draw(rt, "budget")
 		phones := []*handset{known(w, "+33639985501", session.Agent), known(w, "+33639985502", session.Grower)}
 		for range rapid.IntRange(5, 120).Draw(rt, "messages") {
 			h := rapid.SampledFrom(phones).Draw(rt, "phone")
@@ -97,7 +98,7 @@ func oneMessage(rt *rapid.T, w *world, h *handset) {
 	if err != nil {
 		rt.Fatal(err)
 	}
-	if n, ok := count(r.Text); !ok || n > budget.Septets || (r.Text == "") != r.Silent {
+	if n, ok := count(r.Text); !ok || n > w.septets || (r.Text == "") != r.Silent {
 		rt.Fatalf("%q on %q: %d septets, GSM-7 %v, silent %v: %q", entry, before.Screen, n, ok, r.Silent, r.Text)
 	}
 	after := w.store.dialogues[h.number]

@@ -22,6 +22,7 @@ type world struct {
 	now     time.Time
 	turns   uint64
 	pace    time.Duration
+	septets int // of the channel; 0 is the usual budget
 }
 
 func newWorld(t testing.TB, standardID string, languages ...session.Language) *world {
@@ -65,6 +66,9 @@ type handset struct {
 func (w *world) step(in session.Input) (session.Reply, error) {
 	w.turns++
 	in.At, in.Entropy, in.Budget = w.now, [2]uint64{20261125, w.turns}, budget
+	if w.septets > 0 {
+		in.Budget.Septets = w.septets
+	}
 	once, err := w.machine.Step(w.store, in)
 	if err != nil {
 		return session.Reply{}, err
