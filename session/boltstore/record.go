@@ -72,10 +72,9 @@ func measured(c *coder, n protowire.Number, r *grading.Readings) {
 	if c.reading {
 		if c.at(n, protowire.BytesType) {
 			inside(c, r, func(c *coder, r *grading.Readings) {
-				for c.num != 0 {
-					f := c.num
-					if c.at(f, protowire.VarintType) {
-						r.Set(grading.Field(f), grading.Decimal(c.varint(f, 0)))
+				for _, f := range singles {
+					if n := protowire.Number(f); c.at(n, protowire.VarintType) {
+						r.Set(f, grading.Decimal(c.varint(n, 0)))
 					}
 				}
 			})

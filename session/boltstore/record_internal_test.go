@@ -158,6 +158,27 @@ func TestLaterFieldsArePassedOver(t *testing.T) {
 	}
 }
 
+// TestLaterReadingsArePassedOver reads readings with a field of later.
+func TestLaterReadingsArePassedOver(t *testing.T) {
+	var want grading.Readings
+	want.Set(grading.Red, 30000)
+	later := func(c *coder, r *grading.Readings) {
+		start := c.open(2)
+		for _, f := range []protowire.Number{protowire.Number(grading.Red), 77, 300} {
+			c.buf = protowire.AppendVarint(protowire.AppendTag(c.buf, f, protowire.VarintType), protowire.EncodeZigZag(30000))
+		}
+		c.close(start)
+		text(c, 6, &r.Class)
+	}
+	var got grading.Readings
+	if err := decode(encode(nil, &grading.Readings{Class: "long"}, later), &got, readingsFields); err != nil {
+		t.Fatal(err)
+	}
+	if want.Class = "long"; !reflect.DeepEqual(got, want) {
+		t.Errorf("read %+v, want %+v", got, want)
+	}
+}
+
 // FuzzDecode holds that no bytes of a damaged file make reading a record fail
 // in any way but an error.
 func FuzzDecode(f *testing.F) {
@@ -166,6 +187,9 @@ func FuzzDecode(f *testing.F) {
 	f.Add(encode(nil, &d, dialogueFields))
 	var k session.Check
 	(&filler{}).fill(reflect.ValueOf(&k).Elem())
+	f.Add(encode(nil, &k, checkFields))
+	d, k = storetest.Dialogue(storetest.Phone(1)), storetest.Check(1, "p1", "p2")
+	f.Add(encode(nil, &d, dialogueFields))
 	f.Add(encode(nil, &k, checkFields))
 	f.Fuzz(func(t *testing.T, buf []byte) {
 		var d session.Dialogue
