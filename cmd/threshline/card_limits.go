@@ -9,6 +9,7 @@ import (
 // cardLimits is the table of the standard in force.
 type cardLimits struct {
 	Title, Class, Status, Source string
+	Optional                     string // what the star behind a name means; "" without any
 	Grades                       []string
 	Rows                         []cardRow
 	// Gates are what stops a lot whatever the table says.
@@ -42,6 +43,9 @@ func (m *cardMaker) limits() cardLimits {
 		if limited {
 			t.Rows = append(t.Rows, row)
 		}
+		if limited && !p.Required {
+			t.Optional = "* " + m.say("card.optional")
+		}
 	}
 	t.Gates = m.gates()
 	return t
@@ -68,7 +72,12 @@ func (m *cardMaker) gates() (items []cardItem) {
 // ladder.
 func (m *cardMaker) grade(label grading.GradeLabel) string {
 	word := strings.TrimPrefix(string(label), "Grade ")
-	key := "grade_name." + strings.ReplaceAll(strings.ToLower(word), " ", "_")
+	key := "grade_name." + strings.Map(func(r rune) rune {
+		if r >= 'a' && r <= 'z' || r >= '0' && r <= '9' {
+			return r
+		}
+		return '_'
+	}, strings.ToLower(word))
 	if m.p.Words.Has(m.lang, key) {
 		return m.say(key)
 	}

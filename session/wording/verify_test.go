@@ -127,6 +127,9 @@ func TestEveryRemedyCautionAndParameterHasWords(t *testing.T) {
 		for i := range s.Parameters {
 			keys = append(keys, "parameter."+string(s.Parameters[i].ID))
 		}
+		if s.OutOfGrade != "U.S. Sample grade" { // a proper name: it stays as it is
+			keys = append(keys, "grade_name."+strings.ReplaceAll(strings.ToLower(string(s.OutOfGrade)), " ", "_"))
+		}
 		for _, class := range s.Classes {
 			keys = append(keys, "class."+class)
 		}
