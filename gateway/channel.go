@@ -43,6 +43,8 @@ type Channel struct {
 	// QuietLimit says that whoever is over the limit gets an empty answer
 	// instead of 429: for carriers that deliver again whatever is not 200.
 	QuietLimit bool
+	// MaxBody is the most bytes of a request's body; 0 is 65,536.
+	MaxBody int
 	// Window is how long the same text of the same phone is taken for a
 	// redelivery when the message carries no id; 0 never takes it so.
 	Window time.Duration
@@ -53,7 +55,7 @@ func ChannelOf(c *carrier.Channel) Channel {
 	cfg := c.Config()
 	channel := Channel{
 		Name: c.Name(), Kind: c.Kind(), Carrier: c, Budget: c.Budget(), ByCall: c.ByCall(), Reaches: c.CanAnswer,
-		Busy: cfg.Busy, QuietLimit: cfg.QuietLimit, Window: time.Duration(cfg.ResendWindow),
+		Busy: cfg.Busy, QuietLimit: cfg.QuietLimit, MaxBody: cfg.Read.MaxBody, Window: time.Duration(cfg.ResendWindow),
 	}
 	if cfg.Receipt != nil {
 		channel.Receipts = c
@@ -73,6 +75,9 @@ type channel struct {
 }
 
 func newChannel(c Channel, limit Limit, m *Metrics) *channel {
+	if c.MaxBody <= 0 {
+		c.MaxBody = maxBody
+	}
 	return &channel{Channel: c, bucket: newBucketSet(1, limit), metrics: m.of(c)}
 }
 

@@ -120,8 +120,11 @@ func (g *Gateway) routes() http.Handler {
 	router := mux.NewRouter()
 	// A path is taken as it stands: a redirect would drop a carrier's body.
 	router.SkipClean(true)
-	router.HandleFunc("/in/{channel}", g.receive).Methods(http.MethodPost, http.MethodGet)
-	router.HandleFunc("/receipt/{channel}", g.receipt).Methods(http.MethodPost, http.MethodGet)
+	// A carrier may put fields in what follows the channel's name.
+	for _, rest := range []string{"", "/{rest:.*}"} {
+		router.HandleFunc("/in/{channel}"+rest, g.receive).Methods(http.MethodPost, http.MethodGet, http.MethodPut)
+		router.HandleFunc("/receipt/{channel}"+rest, g.receipt).Methods(http.MethodPost, http.MethodGet, http.MethodPut)
+	}
 	router.HandleFunc("/healthz", g.healthy).Methods(http.MethodGet, http.MethodHead)
 	router.HandleFunc("/readyz", g.ready).Methods(http.MethodGet, http.MethodHead)
 	router.Handle("/metrics", g.cfg.Metrics.handler()).Methods(http.MethodGet)

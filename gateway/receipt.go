@@ -33,7 +33,7 @@ func (g *Gateway) receipt(w http.ResponseWriter, r *http.Request) {
 	}
 	buffer := g.bodies.Get().(*bytes.Buffer)
 	defer g.bodies.Put(buffer)
-	request, err := readRequest(w, r, buffer)
+	request, err := readRequest(w, r, buffer, c.MaxBody)
 	if err == nil {
 		err = g.takeReceipts(w, r, c, request)
 	}

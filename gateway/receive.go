@@ -23,7 +23,7 @@ func (g *Gateway) receive(w http.ResponseWriter, r *http.Request) {
 	}
 	buffer := g.bodies.Get().(*bytes.Buffer)
 	defer g.bodies.Put(buffer)
-	request, err := readRequest(w, r, buffer)
+	request, err := readRequest(w, r, buffer, c.MaxBody)
 	if err != nil {
 		g.refuse(w, r, c.Name, err)
 		return
@@ -46,14 +46,14 @@ func (g *Gateway) receive(w http.ResponseWriter, r *http.Request) {
 	g.write(w, r, c, answers...)
 }
 
-// readRequest reads a body of at most maxBody bytes into buffer, which holds
+// readRequest reads a body of at most so many bytes into buffer, which holds
 // it as long as the request is looked at.
-func readRequest(w http.ResponseWriter, r *http.Request, buffer *bytes.Buffer) (*carrier.Request, error) {
+func readRequest(w http.ResponseWriter, r *http.Request, buffer *bytes.Buffer, most int) (*carrier.Request, error) {
 	buffer.Reset()
-	if r.ContentLength > maxBody {
-		return nil, &http.MaxBytesError{Limit: maxBody}
+	if r.ContentLength > int64(most) {
+		return nil, &http.MaxBytesError{Limit: int64(most)}
 	}
-	if _, err := buffer.ReadFrom(http.MaxBytesReader(w, r.Body, maxBody)); err != nil {
+	if _, err := buffer.ReadFrom(http.MaxBytesReader(w, r.Body, int64(most))); err != nil {
 		var tooLarge *http.MaxBytesError
 		if errors.As(err, &tooLarge) {
 			return nil, err

@@ -16,7 +16,8 @@ const (
 	maxHeaderBytes    = 16 << 10
 )
 
-// maxBody is the most that a request's body may hold, in bytes.
+// maxBody is the most that a request's body may hold, in bytes, where a
+// channel does not say otherwise.
 const maxBody = 64 << 10
 
 // Server makes a server with the bounds that a listener on the open internet
