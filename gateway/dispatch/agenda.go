@@ -37,24 +37,42 @@ type Reminders struct {
 
 // Round works off what is due at now and returns how many reminders it dealt
 // with. A reminder whose turn fails is taken off the agenda and reported, or
-// it would come back for ever; one that the store did not take stays.
+// it would come back for ever; one that the store did not take stays, and
+// those behind it have their turn unless the store takes nothing at all.
 func (r *Reminders) Round(ctx context.Context, now time.Time) (dealt int, err error) {
 	due, err := r.Agenda.Due(ctx, now, agendaBatch)
 	if err != nil {
 		r.Watcher.Failed("list due reminders", err)
 		return 0, err
 	}
+	var problems []error
 	for _, one := range due {
-		if err := r.deal(ctx, now, one); err != nil {
-			r.Watcher.Failed("store a reminder's turn", err)
-			return dealt, err
+		err := r.deal(ctx, now, one)
+		if err == nil {
+			dealt++
+			continue
 		}
-		dealt++
+		r.Watcher.Failed("store a reminder's turn", err)
+		problems = append(problems, err)
+		if takesNothing(err) {
+			break
+		}
 	}
 	if dealt > 0 && r.Wake != nil {
 		r.Wake()
 	}
-	return dealt, nil
+	return dealt, errors.Join(problems...)
+}
+
+// takesNothing tells whether a store that returned err will not take the next
+// write either.
+func takesNothing(err error) bool {
+	for _, fault := range []error{session.ErrFull, session.ErrClosed, session.ErrBusy, context.Canceled, context.DeadlineExceeded} {
+		if errors.Is(err, fault) {
+			return true
+		}
+	}
+	return false
 }
 
 // deal runs one reminder's turn. The reminder is fired in the same exchange,
@@ -130,7 +148,7 @@ func Every(ctx context.Context, tick <-chan time.Time, work func(context.Context
 		}
 		for more := true; more && ctx.Err() == nil; {
 			var err error
-			if more, err = work(ctx); err != nil && !errors.Is(err, context.Canceled) {
+			if more, err = work(ctx); err != nil {
 				break
 			}
 		}

@@ -107,6 +107,36 @@ func TestAReminderStaysWhenTheStoreCannotTakeIt(t *testing.T) {
 	}
 }
 
+func TestAReminderThatCannotBeStoredHoldsUpNoOther(t *testing.T) {
+	store := &agenda{due: []session.Reminding{{ID: "bad", Due: start}, {ID: "good", Due: start}}}
+	watch := &faults{}
+	reminders := dispatch.Reminders{
+		Agenda: picky{store}, Watcher: watch, Entropy: bytes.NewReader(make([]byte, 1<<10)),
+		Turn: func(session.View, session.Reminding, time.Time, [2]uint64, session.Budget) (session.Writes, error) {
+			return session.Writes{}, nil
+		},
+	}
+	if n, err := reminders.Round(t.Context(), start); n != 1 || !errors.Is(err, errUnfit) {
+		t.Errorf("dealt with %d, %v", n, err)
+	}
+	if len(store.due) != 1 || store.due[0].ID != "bad" || len(watch.failed) != 1 {
+		t.Errorf("left %v, reported %q", store.due, watch.failed)
+	}
+}
+
+var errUnfit = errors.New("cannot be stored")
+
+// picky is an agenda that does not store one of its reminders.
+type picky struct{ *agenda }
+
+func (p picky) Exchange(ctx context.Context, key session.Key, turn session.Turn) (session.Outcome, error) {
+	w, err := turn(nil)
+	if err == nil && w.Remindings[0].ID == "bad" {
+		return session.Outcome{}, errUnfit
+	}
+	return p.agenda.Exchange(ctx, key, turn)
+}
+
 // dust counts down what is left to sweep.
 type dust struct{ left, steps int }
 
