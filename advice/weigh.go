@@ -106,7 +106,7 @@ func (a *advisor) step(rem *Remedy, r *g.Readings, l level, passes int) (g.Readi
 
 // graded grades readings as they would be.
 func (a *advisor) graded(r g.Readings, factor float64) (state, bool) {
-	if err := a.assessor.Assess(&r, &a.would); err != nil {
+	if err := a.assessor.Chances(&r, &a.would); err != nil {
 		return state{}, false
 	}
 	return state{readings: r, factor: factor, outlook: outlook{
