@@ -1,6 +1,9 @@
 package wording
 
-import "strings"
+import (
+	"strings"
+	"unicode"
+)
 
 // foldFrom lists letters and foldTo the plain ones people type instead, place
 // by place. How people type them: common practice, no source; that writers of
@@ -74,6 +77,8 @@ func foldRune(lang string, r rune) rune {
 	switch {
 	case r >= 0x300 && r <= 0x36f: // combining accents
 		return 0
+	case unicode.IsSpace(r) || unicode.IsControl(r):
+		return ' '
 	case r >= '٠' && r <= '٩':
 		return '0' + r - '٠'
 	case r >= '۰' && r <= '۹':
@@ -84,8 +89,6 @@ func foldRune(lang string, r rune) rune {
 	switch r {
 	case '\'', '’', '‘', 'ʼ', '`', '´', '\u200b', '\u200e', '\u200f', '\ufeff':
 		return 0
-	case '\t', '\r', '\n', '\u00a0', '\u202f':
-		return ' '
 	case '٫': // Arabic decimal mark
 		return '.'
 	case '،':
