@@ -10,6 +10,7 @@ import (
 	"time"
 
 	"threshline/grading"
+	"threshline/grading/sampling"
 	"threshline/grading/standard"
 	"threshline/session"
 	"threshline/session/wording"
@@ -35,6 +36,11 @@ func (c *config) programme() (*session.Programme, error) {
 				fmt.Errorf("[prices] %q is not a grade of %s", label, s.ID),
 				"its grades are " + strings.Join(gradeLabels(s), ", "),
 			}
+		}
+	}
+	if plan := c.Programme.SamplingPlan; plan != "" {
+		if _, err := sampling.ByID(sampling.PlanID(plan)); err != nil {
+			return nil, fmt.Errorf("[programme] sampling_plan: %w", err)
 		}
 	}
 	bag, err := amount(c.Programme.BagKG)

@@ -13,7 +13,7 @@ import (
 
 // tagPattern finds a source tag in a comment or a data file: [IRRI-MC],
 // [CFR-868 §868.308].
-var tagPattern = regexp.MustCompile(`\[([A-Z][A-Z0-9.]*(?:-[A-Z0-9.]+)+)(?: [^\]\n]{1,60})?\]`)
+var tagPattern = regexp.MustCompile(`\[([A-Z][A-Z0-9.]+(?:-[A-Z0-9.]+)+)(?: [^\]\n]{1,60})?\]`)
 
 // sourceStatuses are what a row may say about how far a source was used.
 var sourceStatuses = []string{"used", "partial", "secondary", "from memory", "assumed", "common practice", "superseded"}

@@ -1,0 +1,66 @@
+package main
+
+import (
+	"net/http"
+	"os"
+	"path/filepath"
+	"regexp"
+	"strings"
+	"testing"
+)
+
+// tomlBlock finds the configuration examples of README.md: a whole file, or
+// one channel.
+var tomlBlock = regexp.MustCompile("(?s)```toml( channel)?\n(.*?)```")
+
+func TestTheExamplesOfTheReadmeAreTrue(t *testing.T) {
+	text, err := os.ReadFile(filepath.Join(moduleRoot, "README.md"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, secret := range []string{"VALLEY_TOKEN", "RIVER_TOKEN", "HILL_TOKEN"} {
+		t.Setenv(secret, "not-a-real-secret-0123456789")
+	}
+	t.Setenv("HILL_SIGNING_KEY", "whsec_bm90LWEtcmVhbC1zZWNyZXQtMDEyMzQ1Njc4OQ==")
+	blocks := tomlBlock.FindAllStringSubmatch(string(text), -1)
+	if len(blocks) < 3 {
+		t.Fatalf("found %d examples, want the configuration and the carriers", len(blocks))
+	}
+	whole := blocks[0][2]
+	for _, b := range blocks[1:] {
+		if b[1] != "" {
+			whole += "\n[[channel]]\n" + b[2]
+		}
+	}
+	cfg, err := parseConfig("README.md", []byte(whole))
+	if err != nil {
+		t.Fatal(err)
+	}
+	if _, err := cfg.programme(); err != nil {
+		t.Error(err)
+	}
+	built, err := cfg.buildChannels(http.DefaultClient)
+	if err != nil || len(built.in) != 3 || len(built.out) != 1 {
+		t.Errorf("built %d ways in and %d out: %v", len(built.in), len(built.out), err)
+	}
+}
+
+func TestTheReadmeNamesEveryCommand(t *testing.T) {
+	text, err := os.ReadFile(filepath.Join(moduleRoot, "README.md"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	source, err := os.ReadFile("main.go")
+	if err != nil {
+		t.Fatal(err)
+	}
+	names := regexp.MustCompile("(?m)^\t([A-Z][a-z]+) +[a-z]+Cmd ").FindAllStringSubmatch(string(source), -1)
+	if len(names) < 5 {
+		t.Fatalf("found %d commands in main.go", len(names))
+	}
+	for _, n := range names {
+		if !strings.Contains(string(text), "`threshline "+strings.ToLower(n[1])) {
+			t.Errorf("README.md does not name threshline %s", strings.ToLower(n[1]))
+		}
+	}
+}
