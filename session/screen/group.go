@@ -127,8 +127,8 @@ func nextStep(t *session.Talk) session.ScreenID {
 
 // examples are plain numbers to show how an entry looks; invented.
 var examples = map[grading.Field]string{
-	grading.SampleMass: "200", grading.Organic: "2.4", grading.Inorganic: "0.6", grading.CleanMass: "197",
-	grading.BrownMass: "155.2", grading.ImmatureMass: "1.1", grading.PestDamaged: "0", grading.Discoloured: "1",
+	grading.SampleMass: "20", grading.Organic: "0.24", grading.Inorganic: "0.06", grading.CleanMass: "19.7",
+	grading.BrownMass: "15.6", grading.ImmatureMass: "0.2", grading.PestDamaged: "0", grading.Discoloured: "1",
 	grading.Red: "2", grading.OtherVariety: "0", grading.Cracked: "3", grading.LiveWeevils: "0", grading.LiveOthers: "2",
 }
 
