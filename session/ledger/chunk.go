@@ -1,0 +1,135 @@
+package ledger
+
+import (
+	"maps"
+	"slices"
+
+	"threshline/grading"
+)
+
+// chunkRows is how many checks one chunk holds: few enough that an update may
+// copy a chunk, many enough that reading runs along columns.
+const chunkRows = 4096
+
+// The bits of chunk.marks.
+const (
+	markCorrected uint8 = 1 << iota
+	markWithdrawn
+	markRecheck
+	markBorderline
+	markWeighed // the lot's mass is known
+)
+
+// markGone are the marks of what has left the usual view.
+const markGone = markCorrected | markWithdrawn
+
+// chunk is a run of checks in columns. A chunk that a view holds is never
+// changed: the writer appends to a copy of the header, beyond what the view
+// knows, and copies the columns before it changes a row.
+type chunk struct {
+	head  uint64 // of the Apply that owns the header
+	epoch uint64 // of the Apply that owns the columns
+	later uint64 // of the Apply that owns followed
+	n     int
+
+	slip       []uint64
+	position   []uint64
+	at         []uint32 // seconds since 1970
+	day        []uint16 // civil days since 1970
+	verdict    []uint32
+	place      []uint32
+	agent      []uint32
+	reporter   []uint32
+	grower     []uint32
+	variety    []uint32
+	channel    []uint32
+	kg         []grading.Decimal
+	confidence []uint16 // in ten-thousandths
+	marks      []uint8
+	before     []uint32 // row of the check before, plus 1; 0 none
+	followed   []uint8  // by how many filed re-checks, at most 255
+	offset     []uint32 // of the packed readings
+	packed     []byte
+	// values are by parameter: its value in steps, plus 1; 0 not measured, wide
+	// when it does not fit and is in others. A parameter's column is nil until
+	// a check of the chunk has it, and may be shorter than the chunk.
+	values [][]uint16
+	others map[wideKey]grading.Decimal
+
+	firstDay, lastDay uint16
+	again             *regraded
+}
+
+// wide stands in a column of values for one that does not fit.
+const wide = 1<<16 - 1
+
+type wideKey struct{ parameter, row uint32 }
+
+// grow gives a header that the writer may append to.
+func (c *chunk) grow(epoch uint64) *chunk {
+	d := *c
+	d.head = epoch
+	d.values = slices.Clone(c.values)
+	return &d
+}
+
+// own gives a chunk whose rows the writer may change.
+func (c *chunk) own(epoch uint64) *chunk {
+	d := *c
+	d.head, d.epoch, d.later = epoch, epoch, epoch
+	d.slip, d.position = slices.Clone(c.slip), slices.Clone(c.position)
+	d.at, d.day = slices.Clone(c.at), slices.Clone(c.day)
+	d.verdict, d.place, d.agent = slices.Clone(c.verdict), slices.Clone(c.place), slices.Clone(c.agent)
+	d.reporter, d.grower = slices.Clone(c.reporter), slices.Clone(c.grower)
+	d.variety, d.channel = slices.Clone(c.variety), slices.Clone(c.channel)
+	d.kg, d.confidence, d.marks = slices.Clone(c.kg), slices.Clone(c.confidence), slices.Clone(c.marks)
+	d.before, d.followed, d.offset = slices.Clone(c.before), slices.Clone(c.followed), slices.Clone(c.offset)
+	d.values, d.others = slices.Clone(c.values), maps.Clone(c.others)
+	for i := range d.values {
+		d.values[i] = slices.Clone(c.values[i])
+	}
+	return &d
+}
+
+// put appends v, or overwrites row i where there is one.
+func put[T any](column *[]T, i int, v T) {
+	if i < len(*column) {
+		(*column)[i] = v
+		return
+	}
+	*column = append(*column, v)
+}
+
+// setValue records a parameter's value of row i.
+func (c *chunk) setValue(p uint32, i int, step, value grading.Decimal) {
+	for len(c.values) <= int(p) {
+		c.values = append(c.values, nil)
+	}
+	column := c.values[p]
+	for len(column) < i {
+		column = append(column, 0)
+	}
+	cell := uint16(wide)
+	if n := value / step; value%step == 0 && n >= 0 && n+1 < wide {
+		cell = uint16(n) + 1
+	} else {
+		c.others = maps.Clone(c.others)
+		if c.others == nil {
+			c.others = map[wideKey]grading.Decimal{}
+		}
+		c.others[wideKey{p, uint32(i)}] = value
+	}
+	put(&column, i, cell)
+	c.values[p] = column
+}
+
+// value reads a parameter's value of row i.
+func (c *chunk) value(p uint32, i int, step grading.Decimal) (grading.Decimal, bool) {
+	if int(p) >= len(c.values) || i >= len(c.values[p]) || c.values[p][i] == 0 {
+		return 0, false
+	}
+	if cell := c.values[p][i]; cell != wide {
+		return grading.Decimal(cell-1) * step, true
+	}
+	return c.others[wideKey{p, uint32(i)}], true
+}

@@ -1,0 +1,177 @@
+package ledger
+
+import (
+	"cmp"
+	"slices"
+
+	"threshline/grading"
+)
+
+// Distribution is how the values of one parameter of one table lie, as they
+// were shown when filed: rounded to the standard's decimals.
+type Distribution struct {
+	Standard, Edition string
+	Parameter         grading.ParameterID
+	// Label, Unit, Basis and Decimals are the standard's; empty when its table
+	// is not known to the ledger.
+	Label    string
+	Unit     grading.Unit
+	Basis    grading.Basis
+	Decimals int
+	// Measured have a value, of the checks by the same table.
+	Measured Share
+	Mean     float64
+	Min, Max grading.Decimal
+	// The quantiles are values that occur: the least that the share of checks
+	// does not exceed.
+	P5, P25, Median, P75, P95 grading.Decimal
+	// Limits are the grades' limits, best grade first, of the default class.
+	Limits []Limit
+	// Values are all values that occur, ascending.
+	Values []Value
+}
+
+// Limit is one grade's limit of a parameter.
+type Limit struct {
+	Grade grading.GradeLabel
+	Rank  int
+	Bound grading.Bound
+	// Meets is how many shown values meet it. Grading compares unrounded values
+	// where the standard says so, and may tell a few that lie on the limit apart.
+	Meets Share
+}
+
+// Value is how many checks have a value.
+type Value struct {
+	Value  grading.Decimal
+	Checks int
+}
+
+// Bin is one bar of a histogram: From inclusive, To exclusive.
+type Bin struct {
+	From, To grading.Decimal
+	Checks   int
+}
+
+// Bins groups the values into at most most bars of one round width, 1, 2 or 5
+// times a power of ten and never under the last decimal shown. Every bar begins
+// at a whole multiple of the width, so that round limits fall between two bars.
+func (d *Distribution) Bins(most int) []Bin {
+	if len(d.Values) == 0 || most < 1 {
+		return nil
+	}
+	width := grading.One
+	for range d.Decimals {
+		width /= 10
+	}
+	width = max(width, 1)
+	for i := 0; (d.Max/width-d.Min/width)+1 > grading.Decimal(most); i++ {
+		width = width * [3]grading.Decimal{2, 5, 2}[i%3] / [3]grading.Decimal{1, 2, 1}[i%3]
+	}
+	first := d.Min / width
+	bins := make([]Bin, d.Max/width-first+1)
+	for i := range bins {
+		from := (first + grading.Decimal(i)) * width
+		bins[i] = Bin{From: from, To: from + width}
+	}
+	for _, v := range d.Values {
+		bins[v.Value/width-first].Checks += v.Checks
+	}
+	return bins
+}
+
+// distributions writes the values out.
+func (t *tally) distributions() []Distribution {
+	byTable := make([]int, len(t.shelf.tables))
+	for i, n := range t.verdicts {
+		byTable[t.shelf.verdicts[i].table] += int(n.checks)
+	}
+	wides := map[uint32]map[grading.Decimal]int{}
+	for _, w := range t.others {
+		if wides[w.parameter] == nil {
+			wides[w.parameter] = map[grading.Decimal]int{}
+		}
+		wides[w.parameter][w.value]++
+	}
+	var list []Distribution
+	for _, n := range t.shelf.inOrder() {
+		p := &t.shelf.parameters[n]
+		values := valuesOf(t.values[n], p.step, wides[uint32(n)])
+		if len(values) == 0 {
+			continue
+		}
+		ed := t.shelf.tables[p.table]
+		d := Distribution{Standard: ed.standard, Edition: ed.edition, Parameter: p.id, Values: values, Decimals: usualDecimals}
+		d.describe(byTable[p.table])
+		if p.of != nil {
+			d.Label, d.Unit, d.Basis, d.Decimals = p.of.Label, p.of.Unit, p.of.Basis, p.of.Decimals
+			d.limits(t.shelf.standards[p.table])
+		}
+		list = append(list, d)
+	}
+	return list
+}
+
+// valuesOf lists values with their counts, ascending.
+func valuesOf(counts []uint32, step grading.Decimal, wides map[grading.Decimal]int) []Value {
+	var list []Value
+	for cell, n := range counts {
+		if n > 0 {
+			list = append(list, Value{grading.Decimal(cell-1) * step, int(n)})
+		}
+	}
+	for v, n := range wides {
+		list = append(list, Value{v, n})
+	}
+	slices.SortFunc(list, func(a, b Value) int { return cmp.Compare(a.Value, b.Value) })
+	return list
+}
+
+// describe works the figures out of the values.
+func (d *Distribution) describe(of int) {
+	n, sum := 0, int64(0)
+	for _, v := range d.Values {
+		n += v.Checks
+		sum += int64(v.Value) * int64(v.Checks)
+	}
+	d.Measured = Share{n, of}
+	d.Mean = float64(sum) / float64(n) / float64(grading.One)
+	d.Min, d.Max = d.Values[0].Value, d.Values[len(d.Values)-1].Value
+	d.P5, d.P25, d.Median = d.quantile(5), d.quantile(25), d.quantile(50)
+	d.P75, d.P95 = d.quantile(75), d.quantile(95)
+}
+
+// quantile is the least value that at least percent of the checks do not exceed.
+func (d *Distribution) quantile(percent int) grading.Decimal {
+	below := 0
+	for _, v := range d.Values {
+		below += v.Checks
+		if below*100 >= percent*d.Measured.Count {
+			return v.Value
+		}
+	}
+	return d.Max
+}
+
+func (d *Distribution) limits(s *grading.Standard) {
+	for i := range s.Grades {
+		bound, ok := s.Grades[i].Bound(s.DefaultClass, d.Parameter)
+		if !ok {
+			continue
+		}
+		l := Limit{Grade: s.Grades[i].Label, Rank: i + 1, Bound: bound, Meets: Share{Of: d.Measured.Count}}
+		for _, v := range d.Values {
+			if within(&bound, v.Value) {
+				l.Meets.Count += v.Checks
+			}
+		}
+		d.Limits = append(d.Limits, l)
+	}
+}
+
+func within(b *grading.Bound, v grading.Decimal) bool {
+	if b.Min != nil && (v < *b.Min || b.MinExclusive && v == *b.Min) {
+		return false
+	}
+	return b.Max == nil || v < *b.Max || !b.MaxExclusive && v == *b.Max
+}

@@ -1,0 +1,138 @@
+package ledger
+
+import (
+	"runtime"
+	"sync"
+	"sync/atomic"
+	"time"
+
+	"threshline/advice"
+	"threshline/grading"
+	"threshline/session"
+)
+
+// Settings are what the ledger is told about the programme.
+type Settings struct {
+	// Zone decides on which civil day a check was filed; nil is UTC.
+	Zone *time.Location
+	// Standards are the tables that lots are graded again by: the one in force
+	// and those before it. A check of another table, by ID and edition, is
+	// counted but never graded again.
+	Standards []*grading.Standard
+	// Advice carries the programme's prices, wage and tariffs, and what its
+	// meters and balances can do.
+	Advice advice.Settings
+	// Workers is how many goroutines read at once; 0 is one for each processor.
+	Workers int
+}
+
+// Ledger holds the filed checks. Any number of goroutines may use it at once:
+// they read a View, which later writes do not change.
+type Ledger struct {
+	settings Settings
+	now      atomic.Pointer[View]
+	roll     roll
+
+	mu       sync.Mutex // of the writer, and all below
+	books    books
+	rows     map[uint64]uint32 // by slip key: place in the columns
+	chain    chain
+	epoch    uint64
+	position uint64 // highest applied
+}
+
+// New makes an empty ledger.
+func New(settings Settings) *Ledger {
+	if settings.Zone == nil {
+		settings.Zone = time.UTC
+	}
+	if settings.Workers <= 0 {
+		settings.Workers = runtime.GOMAXPROCS(0)
+	}
+	l := &Ledger{settings: settings, books: newBooks(settings.Standards), rows: map[uint64]uint32{}, chain: newChain()}
+	l.roll.people = map[session.PersonID]Person{}
+	l.now.Store(&View{settings: &l.settings, shelf: l.books.shelf, roll: &l.roll})
+	return l
+}
+
+// View is the ledger as it stood at one moment. It is never changed, and costs
+// nothing to take: one view for one page makes all of its figures agree.
+type View struct {
+	settings *Settings
+	roll     *roll
+	chunks   []*chunk
+	shelf    shelf
+	position uint64
+	count    int
+}
+
+// View is the ledger as it stands now.
+func (l *Ledger) View() *View { return l.now.Load() }
+
+// Position is the highest position of a check that the view holds: where to go
+// on reading the store.
+func (v *View) Position() uint64 { return v.position }
+
+// Len is how many checks the view holds, in whatever state.
+func (v *View) Len() int { return v.count }
+
+// Apply files checks, or brings up to date those that are filed: by slip, and
+// only by a state that is not older (Check.Position) than the one held. A
+// corrected or withdrawn check stays and can be counted. Nothing of a check is
+// kept but copies.
+func (l *Ledger) Apply(checks ...session.Check) {
+	if len(checks) == 0 {
+		return
+	}
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	l.epoch++
+	old := l.now.Load()
+	w := writer{Ledger: l, chunks: append(make([]*chunk, 0, len(old.chunks)+1), old.chunks...), count: old.count}
+	for i := range checks {
+		w.apply(&checks[i])
+		l.position = max(l.position, checks[i].Position)
+	}
+	l.now.Store(&View{
+		settings: &l.settings, roll: &l.roll, chunks: w.chunks, shelf: l.books.shelf, position: l.position, count: w.count,
+	})
+}
+
+// Person is what the ledger keeps of somebody: no number.
+type Person struct {
+	Name              string
+	Role              session.Role
+	District, Village string
+	// BalanceStep is the smallest step of the person's own balance, g; 0 is the
+	// programme's.
+	BalanceStep grading.Decimal
+}
+
+type roll struct {
+	mu     sync.RWMutex
+	people map[session.PersonID]Person
+}
+
+// People notes people, or what changed of them. Somebody forgotten keeps
+// nothing but a role.
+func (l *Ledger) People(people ...session.Person) {
+	l.roll.mu.Lock()
+	defer l.roll.mu.Unlock()
+	for i := range people {
+		p := &people[i]
+		kept := Person{Role: p.Role}
+		if !p.Forgotten {
+			kept = Person{p.Name, p.Role, p.District, p.Village, grading.Decimal(p.Kit.BalanceStep)}
+		}
+		l.roll.people[p.ID] = kept
+	}
+}
+
+// Person finds somebody; false when nothing is known of them. Unlike all else,
+// people are as they are now, not as the view was taken.
+func (v *View) Person(id session.PersonID) (Person, bool) {
+	v.roll.mu.RLock()
+	defer v.roll.mu.RUnlock()
+	p, ok := v.roll.people[id]
+	return p, ok
+}

@@ -1,0 +1,215 @@
+package ledger
+
+import (
+	"encoding/binary"
+	"maps"
+	"slices"
+
+	"threshline/grading"
+	"threshline/session"
+)
+
+// lastField is the highest field there is.
+var lastField = grading.Fields()[len(grading.Fields())-1]
+
+// packNumber appends a number of at most four decimals: most have at most two,
+// and those take a byte less.
+func packNumber(b []byte, d grading.Decimal) []byte {
+	if d%100 == 0 {
+		return binary.AppendVarint(b, int64(d/100)<<1)
+	}
+	return binary.AppendVarint(b, int64(d)<<1|1)
+}
+
+// The bits above the fields' in the head of packed readings.
+const (
+	packValues = 1 << (24 + iota)
+	packWords
+	packFlags
+	packClass
+	packPaces
+)
+
+// pack appends a check's readings, and when each came, in as few bytes as is
+// simple: about 60 for a whole check by hand.
+func pack(b []byte, c *session.Check) []byte {
+	r := &c.Readings
+	head := uint64(0)
+	for f := grading.SampleMass; f <= lastField; f++ {
+		if r.Has(f) {
+			head |= 1 << f
+		}
+	}
+	for bit, has := range map[uint64]bool{
+		packValues: len(r.Values) > 0, packWords: len(r.Words) > 0, packFlags: len(r.Flags) > 0,
+		packClass: r.Class != "", packPaces: len(c.Paces) > 0 || c.At.After(c.Started) && !c.Started.IsZero(),
+	} {
+		if has {
+			head |= bit
+		}
+	}
+	b = binary.AppendUvarint(b, head)
+	b = binary.AppendUvarint(b, uint64(len(r.Repeats)))
+	for _, d := range r.Repeats {
+		b = packNumber(b, d)
+	}
+	for f := grading.SampleMass; f <= lastField; f++ {
+		if d, ok := r.Get(f); ok && head&(1<<f) != 0 {
+			if f.Kind() == grading.CountField && d%grading.One == 0 {
+				b = binary.AppendVarint(b, int64(d/grading.One)<<1)
+			} else if f.Kind() == grading.CountField {
+				b = binary.AppendVarint(b, int64(d)<<1|1)
+			} else {
+				b = packNumber(b, d)
+			}
+		}
+	}
+	return packRest(b, head, c)
+}
+
+func packRest(b []byte, head uint64, c *session.Check) []byte {
+	r := &c.Readings
+	if head&packValues != 0 {
+		b = binary.AppendUvarint(b, uint64(len(r.Values)))
+		for _, id := range slices.Sorted(maps.Keys(r.Values)) {
+			b = packNumber(packWord(b, string(id)), r.Values[id])
+		}
+	}
+	if head&packWords != 0 {
+		b = binary.AppendUvarint(b, uint64(len(r.Words)))
+		for _, id := range slices.Sorted(maps.Keys(r.Words)) {
+			b = packWord(packWord(b, string(id)), r.Words[id])
+		}
+	}
+	if head&packFlags != 0 {
+		b = binary.AppendUvarint(b, uint64(len(r.Flags)))
+		for _, f := range r.Flags {
+			b = packWord(b, string(f))
+		}
+	}
+	if head&packClass != 0 {
+		b = packWord(b, r.Class)
+	}
+	if head&packPaces == 0 {
+		return b
+	}
+	b = binary.AppendUvarint(b, uint64(max(0, c.At.Unix()-c.Started.Unix())))
+	set := uint64(0)
+	for f := range c.Paces {
+		if f <= lastField {
+			set |= 1 << f
+		}
+	}
+	b = binary.AppendUvarint(b, set)
+	for f := grading.Moisture; f <= lastField; f++ {
+		if set&(1<<f) != 0 {
+			b = binary.AppendUvarint(b, uint64(max(0, c.Paces[f])))
+		}
+	}
+	return b
+}
+
+func packWord(b []byte, w string) []byte {
+	return append(binary.AppendUvarint(b, uint64(len(w))), w...)
+}
+
+// paced is when the readings of a check came: seconds from its start, -1 for a
+// field that has no time.
+type paced struct {
+	known bool
+	whole int // seconds from start to filing
+	at    [32]int
+}
+
+// unpacker reads what pack wrote. It keeps its space from check to check.
+type unpacker struct {
+	b       []byte
+	r       grading.Readings
+	repeats []grading.Decimal
+	paces   paced
+}
+
+func (u *unpacker) unsigned() uint64 {
+	v, n := binary.Uvarint(u.b)
+	u.b = u.b[max(n, 0):]
+	return v
+}
+
+func (u *unpacker) number(small grading.Decimal) grading.Decimal {
+	v, n := binary.Varint(u.b)
+	u.b = u.b[max(n, 0):]
+	if v&1 == 0 {
+		return grading.Decimal(v>>1) * small
+	}
+	return grading.Decimal(v >> 1)
+}
+
+func (u *unpacker) word() string {
+	n := u.unsigned()
+	w := string(u.b[:n])
+	u.b = u.b[n:]
+	return w
+}
+
+// readings unpacks the readings of row i; they hold until the next call.
+func (u *unpacker) readings(c *chunk, i int) *grading.Readings {
+	u.b = c.packed[c.offset[i]:]
+	u.r = grading.Readings{}
+	head := u.unsigned()
+	u.repeats = u.repeats[:0]
+	for range u.unsigned() {
+		u.repeats = append(u.repeats, u.number(100))
+	}
+	if len(u.repeats) > 0 {
+		u.r.Repeats = u.repeats
+	}
+	for f := grading.SampleMass; f <= lastField; f++ {
+		if head&(1<<f) == 0 {
+			continue
+		}
+		if f.Kind() == grading.CountField {
+			u.r.Set(f, u.number(grading.One))
+		} else {
+			u.r.Set(f, u.number(100))
+		}
+	}
+	u.rest(head)
+	return &u.r
+}
+
+func (u *unpacker) rest(head uint64) {
+	if head&packValues != 0 {
+		u.r.Values = map[grading.ParameterID]grading.Decimal{}
+		for range u.unsigned() {
+			id := grading.ParameterID(u.word())
+			u.r.Values[id] = u.number(100)
+		}
+	}
+	if head&packWords != 0 {
+		u.r.Words = map[grading.ParameterID]string{}
+		for range u.unsigned() {
+			id := grading.ParameterID(u.word())
+			u.r.Words[id] = u.word()
+		}
+	}
+	if head&packFlags != 0 {
+		for range u.unsigned() {
+			u.r.Flags = append(u.r.Flags, grading.Flag(u.word()))
+		}
+	}
+	if head&packClass != 0 {
+		u.r.Class = u.word()
+	}
+	u.paces.known = head&packPaces != 0
+	if !u.paces.known {
+		return
+	}
+	u.paces.whole = int(u.unsigned())
+	set := u.unsigned()
+	for f := range u.paces.at {
+		u.paces.at[f] = -1
+		if set&(1<<f) != 0 {
+			u.paces.at[f] = int(u.unsigned())
+		}
+	}
+}

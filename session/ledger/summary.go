@@ -1,0 +1,94 @@
+package ledger
+
+import (
+	"threshline/advice"
+	"threshline/grading"
+)
+
+// Summary is what the checks chosen by a filter say together. Every list is in
+// a fixed order, so that the same checks always give the same summary.
+type Summary struct {
+	// Checks match the filter. Corrected and Withdrawn are those that would
+	// match it in these states.
+	Checks, Corrected, Withdrawn int
+	// First are no re-checks; Last have no re-check after them: that many lots.
+	First, Last int
+	// KG is the mass of the Weighed checks' lots.
+	KG      grading.Decimal
+	Weighed int
+	// InGrade are the checks whose grade is in its table's ladder, Best those
+	// in the best grade; Borderline and Incomplete are marked so when filed.
+	InGrade, Best, Borderline, Incomplete Share
+	// Confidence is the mean chance of the stated grade over complete checks.
+	Confidence float64
+	// FirstDay and LastDay are the civil days of the earliest and latest check,
+	// "2006-01-02"; "" of none.
+	FirstDay, LastDay string
+	// Grades lists every grade that occurs, and every grade of the known tables
+	// that occur: the table with most checks first, then by rank.
+	Grades []GradeTally
+	// Deciding are the parameters that hold grades down, most often first.
+	Deciding []Tally[grading.ParameterID]
+	// Missing are the required parameters that were not measured.
+	Missing []Tally[grading.ParameterID]
+	Gates   []Tally[string]
+	// Remedies are those advised as best when filed, most often first.
+	Remedies   []Tally[advice.RemedyID]
+	Parameters []Distribution
+	// Weeks are keyed by their Monday, "2006-01-02", oldest first; none is left
+	// out between the first and the last. The other groups are by number of
+	// checks, then by key.
+	Weeks, Districts, Villages, Agents, Reporters, Varieties, Channels []Group
+	// Rechecks is what changed between the matching re-checks and the checks
+	// before them, whatever Filter.Kind says.
+	Rechecks Rechecks
+}
+
+// GradeTally is one grade of one table.
+type GradeTally struct {
+	Standard, Edition string
+	Label             grading.GradeLabel
+	Rank, Of          int
+	// Share is of the checks by the same table.
+	Share Share
+	KG    grading.Decimal
+	// Confidence is the mean chance of the grade over its complete checks.
+	Confidence float64
+}
+
+// OutOfGrade tells whether the grade is below its table's ladder.
+func (g *GradeTally) OutOfGrade() bool { return g.Rank > g.Of }
+
+// Tally is how many of the matching checks have something, and their mass.
+type Tally[K ~string] struct {
+	Standard string // whose parameter or gate it is; "" for remedies
+	Key      K
+	Share    Share // of all matching checks
+	KG       grading.Decimal
+	// Alone is in how many nothing else does the same: one parameter decides.
+	Alone int
+}
+
+// Group is the checks that share a key: of a week, a district, an agent.
+type Group struct {
+	Key string
+	// Within is the district of a village.
+	Within     string
+	Checks     int
+	KG         grading.Decimal
+	InGrade    Share
+	Best       Share
+	Borderline int
+	Incomplete int
+	// Grades counts by grade, parallel to Summary.Grades.
+	Grades []int
+	// Deciding is what holds most of the group's grades down; "" nothing.
+	Deciding      grading.ParameterID
+	DecidingShare Share
+}
+
+// Summary reads the checks chosen by f together.
+func (v *View) Summary(f Filter) Summary {
+	t := v.tally(&f)
+	return t.summary()
+}

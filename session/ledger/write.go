@@ -1,0 +1,184 @@
+package ledger
+
+import (
+	"cmp"
+	"slices"
+	"time"
+
+	"threshline/advice"
+	"threshline/grading"
+)
+
+// summary writes the counts out.
+func (t *tally) summary() Summary {
+	out := Summary{
+		Checks: t.checks, Corrected: t.corrected, Withdrawn: t.withdrawn, First: t.first, Last: t.last, Weighed: t.weighed,
+		InGrade: Share{Of: t.checks}, Best: Share{Of: t.checks},
+		Borderline: Share{Of: t.checks}, Incomplete: Share{Of: t.checks},
+	}
+	if t.checks > 0 {
+		out.FirstDay, out.LastDay = dayName(int(t.firstDay)), dayName(int(t.lastDay))
+	}
+	complete, confidence := int64(0), int64(0)
+	for i, n := range t.verdicts {
+		v := &t.shelf.verdicts[i]
+		st := &t.shelf.standings[v.standing]
+		out.KG += grading.Decimal(n.kg)
+		out.Borderline.Count += int(n.borderline)
+		if st.rank <= st.of {
+			out.InGrade.Count += int(n.checks)
+		}
+		if st.rank == 1 {
+			out.Best.Count += int(n.checks)
+		}
+		if v.complete {
+			complete, confidence = complete+n.checks, confidence+n.confidence
+		} else {
+			out.Incomplete.Count += int(n.checks)
+		}
+	}
+	out.Confidence = mean(confidence, complete, 10000)
+	var place []int
+	out.Grades, place = t.grades()
+	t.lists(&out)
+	t.groups(&out, place)
+	out.Parameters = t.distributions()
+	out.Rechecks = t.pairs.rechecks(t.shelf, place)
+	return out
+}
+
+func mean(sum, n int64, scale float64) float64 {
+	if n == 0 {
+		return 0
+	}
+	return float64(sum) / float64(n) / scale
+}
+
+// dayName writes a day counted from 1970.
+func dayName(day int) string { return time.Unix(int64(day)*86400, 0).UTC().Format(time.DateOnly) }
+
+// grades lists the grades that occur and those beside them in known tables, and
+// where each standing went. A standing that nothing matching has may be asked
+// for by a re-check's check before: it is listed too.
+func (t *tally) grades() (list []GradeTally, place []int) {
+	s := t.shelf
+	checks, kg := make([]int64, len(s.standings)), make([]int64, len(s.standings))
+	complete, confidence := make([]int64, len(s.standings)), make([]int64, len(s.standings))
+	byTable := make([]int64, len(s.tables))
+	for i, n := range t.verdicts {
+		v := &s.verdicts[i]
+		checks[v.standing] += n.checks
+		kg[v.standing] += n.kg
+		byTable[v.table] += n.checks
+		if v.complete {
+			complete[v.standing] += n.checks
+			confidence[v.standing] += n.confidence
+		}
+	}
+	wanted := make([]bool, len(s.standings))
+	for k := range t.pairs.moves {
+		wanted[k[0]], wanted[k[1]] = true, true
+	}
+	type row struct {
+		GradeTally
+		table    uint32
+		standing int
+	}
+	var rows []row
+	seen := map[standing]bool{}
+	for i, st := range s.standings {
+		if checks[i] == 0 && !wanted[i] {
+			continue
+		}
+		seen[st] = true
+		rows = append(rows, row{GradeTally{
+			Label: st.label, Rank: st.rank, Of: st.of, KG: grading.Decimal(kg[i]),
+			Share:      Share{int(checks[i]), int(byTable[st.table])},
+			Confidence: mean(confidence[i], complete[i], 10000),
+		}, st.table, i})
+	}
+	for table, n := range byTable {
+		if known := s.standards[table]; known != nil && n > 0 {
+			for g := range known.Grades {
+				st := standing{uint32(table), g + 1, len(known.Grades), known.Grades[g].Label}
+				if !seen[st] {
+					rows = append(rows, row{GradeTally{Label: st.label, Rank: st.rank, Of: st.of, Share: Share{0, int(n)}}, st.table, -1})
+				}
+			}
+		}
+	}
+	slices.SortFunc(rows, func(a, b row) int {
+		x, y := s.tables[a.table], s.tables[b.table]
+		return cmp.Or(cmp.Compare(byTable[b.table], byTable[a.table]), cmp.Compare(x.standard, y.standard),
+			cmp.Compare(x.edition, y.edition), cmp.Compare(a.Rank, b.Rank), cmp.Compare(a.Of, b.Of), cmp.Compare(a.Label, b.Label))
+	})
+	place = make([]int, len(s.standings))
+	for n, r := range rows {
+		r.Standard, r.Edition = s.tables[r.table].standard, s.tables[r.table].edition
+		list = append(list, r.GradeTally)
+		if r.standing >= 0 {
+			place[r.standing] = n
+		}
+	}
+	return list, place
+}
+
+// counter adds up a Tally list.
+type counter[K ~string] struct {
+	of   int
+	rows map[[2]string]*Tally[K]
+}
+
+func (c *counter[K]) add(standard string, key K, n *verdictCount, alone bool) {
+	if c.rows == nil {
+		c.rows = map[[2]string]*Tally[K]{}
+	}
+	k := [2]string{standard, string(key)}
+	row := c.rows[k]
+	if row == nil {
+		row = &Tally[K]{Standard: standard, Key: key, Share: Share{Of: c.of}}
+		c.rows[k] = row
+	}
+	row.Share.Count += int(n.checks)
+	row.KG += grading.Decimal(n.kg)
+	if alone {
+		row.Alone += int(n.checks)
+	}
+}
+
+func (c *counter[K]) list() []Tally[K] {
+	var list []Tally[K]
+	for _, row := range c.rows {
+		list = append(list, *row)
+	}
+	slices.SortFunc(list, func(a, b Tally[K]) int {
+		return cmp.Or(cmp.Compare(b.Share.Count, a.Share.Count), cmp.Compare(a.Key, b.Key), cmp.Compare(a.Standard, b.Standard))
+	})
+	return list
+}
+
+// lists counts what the verdicts list.
+func (t *tally) lists(out *Summary) {
+	deciding, missing := counter[grading.ParameterID]{of: t.checks}, counter[grading.ParameterID]{of: t.checks}
+	gates, remedies := counter[string]{of: t.checks}, counter[advice.RemedyID]{of: t.checks}
+	for i := range t.verdicts {
+		n, v := &t.verdicts[i], &t.shelf.verdicts[i]
+		if n.checks == 0 {
+			continue
+		}
+		standard := t.shelf.tables[v.table].standard
+		for _, id := range v.deciding {
+			deciding.add(standard, id, n, len(v.deciding) == 1)
+		}
+		for _, id := range v.missing {
+			missing.add(standard, id, n, len(v.missing) == 1)
+		}
+		for _, id := range v.gates {
+			gates.add(standard, id, n, len(v.gates) == 1)
+		}
+		if v.remedy != "" {
+			remedies.add("", v.remedy, n, true)
+		}
+	}
+	out.Deciding, out.Missing, out.Gates, out.Remedies = deciding.list(), missing.list(), gates.list(), remedies.list()
+}
