@@ -14,9 +14,9 @@ const maxRepeats = 9
 func (p *parser) number() {
 	e := p.at(p.i)
 	switch {
+	case p.bagsPattern():
 	case p.swamp:
 		p.i++
-	case p.bagsPattern():
 	case p.beforeWord():
 		p.close()
 		p.open, p.runs = p.at(p.skip(p.i+1)).key, []string{e.typed}
