@@ -39,9 +39,7 @@ func (t *Talk) close() (Writes, error) {
 	if t.forgotten {
 		t.writes.Dialogue = &Dialogue{Phone: d.Phone, Version: d.Version, Current: -1}
 	}
-	for _, p := range t.savedPeople() {
-		t.writes.People = append(t.writes.People, p)
-	}
+	t.writes.People = append(t.writes.People, t.savedPeople()...)
 	t.writes.Reply = reply
 	return t.writes, nil
 }

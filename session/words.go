@@ -36,13 +36,19 @@ func (t *Talk) byWord() bool {
 		t.enter(t.follow(GoWith(SlipScreen, entry)))
 	case LooksLikeSlip(entry):
 		t.answer(t.LookUp(entry))
-	case sms && t.agreed() && t.machine.Shorthand != nil:
+	case sms && t.agreed() && t.machine.Shorthand != nil && !numbersOnly(entry):
 		t.settle()
 		return t.machine.Shorthand.Take(t, entry)
 	default:
 		return false
 	}
 	return true
+}
+
+// numbersOnly tells an answer to a step from a whole check: "O,24 g" is a number.
+func numbersOnly(entry string) bool {
+	_, why := ReadNumbers(entry)
+	return why == ""
 }
 
 // mostShorthand is the longest text read as a whole check, in bytes: three

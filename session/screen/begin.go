@@ -2,6 +2,7 @@ package screen
 
 import (
 	"strings"
+	"unicode"
 
 	"threshline/grading"
 	"threshline/session"
@@ -95,14 +96,32 @@ func takeBags(t *session.Talk, entry string) session.Move {
 	}
 	like := example(t, "8", "75")
 	numbers, why := session.ReadNumbers(entry)
+	if why == session.NotNumber { // "8 bags of 75", "8x75"
+		if two, again := session.ReadNumbers(withoutWords(entry)); again == "" && len(two) == 2 {
+			numbers, why = two, ""
+		}
+	}
 	if why != "" {
 		return misread(t, why, like)
 	}
 	v := values(numbers)
+	if more := len(v) - 2; more > 0 && more != len(stillOf(t)) {
+		return session.Refuse(t.Say("wrong.bags", "like", like))
+	}
 	if draft.Lot.Bags > 0 && draft.Lot.BagKG == 0 && len(v) == 1 {
 		v = append([]grading.Decimal{grading.NewDecimal(draft.Lot.Bags)}, v...)
 	}
 	return setLot(t, draft, v, like)
+}
+
+// withoutWords drops letters and the marks that stand between bags and kg.
+func withoutWords(entry string) string {
+	return strings.Map(func(r rune) rune {
+		if unicode.IsLetter(r) || r == '*' || r == '×' || r == '@' {
+			return ' '
+		}
+		return r
+	}, entry)
 }
 
 // The bounds of a lot: wide enough for any buyer's truck. Source: assumed.

@@ -68,6 +68,9 @@ func takeOne(t *session.Talk, r *shorthand.Reader, lot shorthand.Lot, problems [
 		return
 	}
 	t.Make(session.Go(to))
+	if len(trouble) == 0 {
+		trouble = append(trouble, t.Say("short.noted"))
+	}
 	t.Lead(strings.TrimSpace(strings.Join(trouble, "\n")))
 }
 
