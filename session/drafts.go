@@ -109,12 +109,15 @@ func (t *Talk) Skip(f grading.Field) {
 }
 
 // dropDrafts lets go what was left untouched for too long. The reminder that
-// falls due at the same time has sent a last copy.
+// fell due before has sent a last copy; where it did not run, one goes now.
 func (t *Talk) dropDrafts() {
 	d := t.Dialogue
 	for i := len(d.Drafts) - 1; i >= 0; i-- {
 		if t.In.At.Sub(d.Drafts[i].Touched) <= t.Programme.draftFor()+dropGrace {
 			continue
+		}
+		if t.Person.Stopped.IsZero() && !d.Drafts[i].blank() {
+			t.send(t.lastCopy(d.Drafts[i]), Reminder, "")
 		}
 		d.Drafts = slices.Delete(d.Drafts, i, i+1)
 		switch {
@@ -130,3 +133,8 @@ func (t *Talk) dropDrafts() {
 
 // dropGrace lets the last copy go out before a draft is dropped.
 const dropGrace = time.Hour
+
+// lastCopy is the text that gives a draft's readings back when it is let go.
+func (t *Talk) lastCopy(d Draft) string {
+	return t.Say("remind.let_go", "lot", t.LotName(d.Lot), "readings", t.Copy(d.Readings))
+}

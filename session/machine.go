@@ -172,10 +172,11 @@ func (t *Talk) settle() {
 }
 
 // keep is what of the memo outlives a pause: the language chosen before
-// anything was agreed to, and an invitation that came with the first message.
+// anything was agreed to, an invitation that came with the first message, and
+// what was told or will be reminded of.
 func (t *Talk) keep() map[string]string {
 	kept := map[string]string{}
-	for _, name := range []string{memoLanguage, memoCode, memoStopTold} {
+	for _, name := range []string{memoLanguage, memoCode, memoStopTold, memoUnfinished} {
 		if v := t.Dialogue.Memo[name]; v != "" {
 			kept[name] = v
 		}

@@ -163,7 +163,7 @@ func (t *Talk) remindDrafts(r Reminding) {
 		rested := t.In.At.Sub(draft.Touched)
 		switch {
 		case rested >= keep:
-			t.send(t.Say("remind.let_go", "lot", t.LotName(draft.Lot), "readings", t.Copy(draft.Readings)), Reminder, "")
+			t.send(t.lastCopy(*draft), Reminder, "")
 			d.Drafts = slices.Delete(d.Drafts, i, i+1)
 			d.Current, d.Screen = -1, ""
 			continue

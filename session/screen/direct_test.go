@@ -36,3 +36,16 @@ func TestAnswersWithoutAScreenFit(t *testing.T) {
 		}
 	}
 }
+
+// What goes out by itself fits one message in every language.
+func TestRemindersFitOneMessage(t *testing.T) {
+	words := newWorld(t, "agmark-paddy").machine.Programme.Words
+	for _, lang := range words.Languages() {
+		for _, key := range []string{"remind.dry", "remind.recheck", "remind.recheck_later", "remind.unfinished", "stop.done", "stop.told"} {
+			text := words.Text(lang, key, "slip", "22X2222", "count", 9)
+			if n, ok := count(text); !ok || n > 160 {
+				t.Errorf("%s, %s: %d septets, GSM-7 %v: %q", lang, key, n, ok, text)
+			}
+		}
+	}
+}
