@@ -1,0 +1,185 @@
+package main
+
+import (
+	"context"
+	"fmt"
+	"regexp"
+	"slices"
+	"strings"
+	"testing"
+	"time"
+
+	"threshline/gateway"
+	"threshline/gateway/dispatch"
+	"threshline/gateway/gsm"
+	"threshline/session"
+	"threshline/session/memstore"
+	"threshline/session/screen"
+)
+
+// randomParts is what differs between two runs of the same dialogue: slips,
+// and which bags to spear.
+var randomParts = regexp.MustCompile(`Slip [2-9A-Z]{7}|bags: [0-9, ]+\.`)
+
+func masking(reply string) string { return randomParts.ReplaceAllString(reply, "~") }
+
+// compareWithUnkilled plays what each phone sent to the same screens over a
+// store in memory, and wants the same answers.
+func compareWithUnkilled(t *testing.T, s *site, phones []*phone) {
+	t.Helper()
+	machine := screen.NewMachine(siteProgramme(t, s))
+	store := memstore.New(memstore.Options{})
+	for _, p := range phones {
+		want, err := p.unkilled(machine, store)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if p.kind == session.SMS {
+			continue // answered by calls; see emptyTheQueue
+		}
+		for i := range want {
+			if got := masking(p.replies[i]); got != want[i] {
+				t.Fatalf("%v, entry %d %q: answered\n%s\nwant\n%s", p.number, i, p.sent[i], got, want[i])
+			}
+		}
+	}
+}
+
+func siteProgramme(t *testing.T, s *site) *session.Programme {
+	t.Helper()
+	cfg, err := loadConfig(s.config())
+	if err != nil {
+		t.Fatal(err)
+	}
+	p, err := cfg.programme()
+	if err != nil {
+		t.Fatal(err)
+	}
+	return p
+}
+
+// unkilled is what the phone is answered where nothing ever goes wrong.
+func (p *phone) unkilled(machine *session.Machine, store *memstore.Store) (replies []string, err error) {
+	at := time.Date(2026, 11, 2, 8, 0, 0, 0, time.UTC)
+	for _, entry := range p.sent {
+		at = at.Add(time.Second)
+		in := session.Input{
+			Channel: "valley-" + string(p.kind), Kind: p.kind, Event: session.Continue, Phone: p.number, Text: entry, At: at,
+			NetworkSession: "s" + string(p.number[1:]), Entropy: [2]uint64{p.random.Uint64(), p.random.Uint64()},
+			Budget: session.Budget{Septets: 160, Count: gsm.Count},
+		}
+		if p.kind == session.SMS {
+			in.NetworkSession = ""
+		} else if entry == "" {
+			in.Event = session.Start
+		}
+		out, err := store.Exchange(context.Background(), session.Key{Phone: p.number}, func(v session.View) (session.Writes, error) {
+			return machine.Step(v, in)
+		})
+		if err != nil {
+			return nil, err
+		}
+		replies = append(replies, masking(out.Reply.Text))
+	}
+	return replies, nil
+}
+
+// emptyTheQueue lets a worker hand on what is still waiting, long after the
+// last lease of a killed run is over, and wants every answer at the carrier
+// once, saying what it should.
+func emptyTheQueue(t *testing.T, s *site, carrier *carrierStub, phones []*phone) {
+	t.Helper()
+	t.Setenv("VALLEY_TOKEN", valleyToken)
+	ctx := context.Background()
+	store := openCopy(t, s)
+	defer store.Close()
+	cfg, err := loadConfig(s.config())
+	if err != nil {
+		t.Fatal(err)
+	}
+	ways, err := cfg.buildChannels(gateway.NewClient())
+	if err != nil {
+		t.Fatal(err)
+	}
+	now := time.Now()
+	worker, err := dispatch.New(dispatch.Config{Queue: store, Channels: ways.out, Now: func() time.Time { return now }})
+	if err != nil {
+		t.Fatal(err)
+	}
+	for counts := queued(t, store); counts > 0; counts = queued(t, store) {
+		now = now.Add(10 * time.Minute)
+		if now.Sub(time.Now()) > 23*time.Hour {
+			t.Fatalf("%d messages never leave the queue", counts)
+		}
+		for {
+			if n, err := worker.Round(ctx); err != nil {
+				t.Fatal(err)
+			} else if n == 0 {
+				break
+			}
+		}
+	}
+	byPhone, faults := carrier.took()
+	if len(faults) > 0 {
+		t.Errorf("the carrier saw %d faults, first %s", len(faults), faults[0])
+	}
+	machine, memory := screen.NewMachine(siteProgramme(t, s)), memstore.New(memstore.Options{})
+	for _, p := range phones {
+		if err := p.compareTexts(byPhone[p.number], machine, memory); err != nil {
+			t.Fatalf("%v: %v", p.number, err)
+		}
+	}
+}
+
+func queued(t *testing.T, store interface {
+	Counts(context.Context) (map[session.OutgoingState]int, error)
+}) int {
+	t.Helper()
+	counts, err := store.Counts(context.Background())
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, lost := range []session.OutgoingState{session.Dead, session.Expired, session.Refused, session.Failed} {
+		if counts[lost] > 0 {
+			t.Fatalf("%d messages are %q", counts[lost], lost)
+		}
+	}
+	return counts[session.Queued]
+}
+
+// compareTexts holds the texts that a phone got against those it should have.
+func (p *phone) compareTexts(texts []handed, machine *session.Machine, memory *memstore.Store) error {
+	var got, want []string
+	if p.kind == session.SMS {
+		var err error
+		if want, err = p.unkilled(machine, memory); err != nil {
+			return err
+		}
+		want = slices.DeleteFunc(want, func(s string) bool { return s == "" })
+	}
+	for _, m := range texts {
+		got = append(got, masking(m.Text))
+	}
+	slices.Sort(got)
+	slices.Sort(want)
+	if !slices.Equal(got, want) {
+		return fmt.Errorf("%d texts went out, %d were due:\n%q\n%q", len(got), len(want), got, want)
+	}
+	return nil
+}
+
+// holdLog wants no phone's number and no secret in what all runs logged.
+func holdLog(t *testing.T, log string, phones []*phone) {
+	t.Helper()
+	if !strings.Contains(log, `"message":"serving"`) {
+		t.Fatal("there is no log to look at")
+	}
+	if strings.Contains(log, valleyToken) {
+		t.Error("the log holds a secret")
+	}
+	for _, p := range phones {
+		if strings.Contains(log, string(p.number[3:])) {
+			t.Errorf("the log holds a whole number, %v", p.number)
+		}
+	}
+}

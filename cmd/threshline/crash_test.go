@@ -1,0 +1,165 @@
+package main
+
+import (
+	"context"
+	"fmt"
+	"math/rand/v2"
+	"net/http"
+	"os"
+	"path/filepath"
+	"testing"
+	"time"
+
+	"threshline/session"
+	"threshline/session/boltstore"
+)
+
+// How hard the program is hit.
+const (
+	kills      = 50
+	ussdPhones = 160
+	smsPhones  = 60
+)
+
+// TestNothingAcknowledgedIsLostWhenTheProgramIsKilled has hundreds of phones
+// talk to the real program, kills it again and again at a random moment, and
+// looks into the store it left each time. What the phones are told is held
+// against the same dialogue in memory, which nobody kills.
+func TestNothingAcknowledgedIsLostWhenTheProgramIsKilled(t *testing.T) {
+	seed := uint64(time.Now().UnixNano())
+	t.Logf("seed %d", seed)
+	random := rand.New(rand.NewPCG(seed, 1))
+	carrier := newCarrierStub(t, rand.New(rand.NewPCG(seed, 2)))
+	site := newSite(t, buildProgram(t), carrier.address())
+	town := newTown(ussdPhones + smsPhones)
+	phones := settle(t, town, carrier, seed)
+
+	for kill := range kills {
+		run := site.start(t)
+		if kill < 3 || random.IntN(6) == 0 {
+			<-time.After(time.Duration(random.IntN(60)) * time.Millisecond) // while it starts, or makes its store
+		} else {
+			run.ready(t)
+			town.move(run.address)
+			town.answered(1 + random.IntN(400))
+			town.move("")
+		}
+		run.kill(t)
+		town.quiet()
+		if t.Failed() {
+			t.Fatalf("after kill %d", kill+1)
+		}
+		examine(t, site, phones, false)
+	}
+	run := site.start(t)
+	run.ready(t)
+	town.update(func() { town.over = true })
+	town.move(run.address)
+	town.await(func() bool { return town.left == town.phones })
+	run.stop(t)
+	examine(t, site, phones, true)
+	compareWithUnkilled(t, site, phones)
+	emptyTheQueue(t, site, carrier, phones)
+	holdLog(t, site.log.String(), phones)
+	t.Logf("%d exchanges answered, %d kills", town.acks, kills)
+}
+
+// settle makes the phones and sets them talking.
+func settle(t *testing.T, town *town, carrier *carrierStub, seed uint64) (phones []*phone) {
+	t.Helper()
+	post := &http.Client{Transport: &http.Transport{MaxIdleConnsPerHost: town.phones}, Timeout: patience}
+	t.Cleanup(post.CloseIdleConnections)
+	for i := range town.phones {
+		kind := session.USSD
+		if i >= ussdPhones {
+			kind = session.SMS
+		}
+		p := &phone{
+			number: session.Phone(fmt.Sprintf("+3363998%04d", i)), kind: kind, town: town, post: post, carry: carrier,
+			random: rand.New(rand.NewPCG(seed, uint64(100+i))),
+		}
+		phones = append(phones, p)
+		go p.live(t)
+	}
+	return phones
+}
+
+// examine looks at the store that a run left behind: its own check of itself
+// passes, every check that was answered is there, and none twice. After a
+// clean end nothing is there but what was answered.
+func examine(t *testing.T, s *site, phones []*phone, clean bool) {
+	t.Helper()
+	if _, err := os.Stat(s.store()); os.IsNotExist(err) {
+		return // killed before it made one
+	}
+	ctx := context.Background()
+	if err := boltstore.VerifyFile(ctx, s.store()); err != nil {
+		t.Fatal(err)
+	}
+	store := openCopy(t, s)
+	defer store.Close()
+	err := store.Read(ctx, func(v session.View) error {
+		for _, p := range phones {
+			if err := p.examine(v, clean); err != nil {
+				return fmt.Errorf("%v: %w", p.number, err)
+			}
+		}
+		return nil
+	})
+	if err != nil {
+		t.Fatal(err)
+	}
+}
+
+// openCopy opens a copy of the store as it lies there.
+func openCopy(t *testing.T, s *site) *boltstore.Store {
+	t.Helper()
+	data, err := os.ReadFile(s.store())
+	if err != nil {
+		t.Fatal(err)
+	}
+	path := filepath.Join(s.dir, "copy.db")
+	if err := os.WriteFile(path, data, 0o600); err != nil {
+		t.Fatal(err)
+	}
+	store, err := boltstore.Open(path, boltstore.Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	return store
+}
+
+// examine holds one phone's checks against what it was told.
+func (p *phone) examine(v session.View, clean bool) error {
+	person, err := v.PersonByPhone(p.number)
+	if err != nil && p.checks == 0 {
+		return nil // it has not got so far
+	}
+	if err != nil {
+		return err
+	}
+	checks, err := v.ChecksBy(person.ID, 1<<20)
+	if err != nil {
+		return err
+	}
+	most := p.checks
+	if p.pending && !clean {
+		most++ // stored, but killed before the answer was out
+	}
+	if len(checks) < p.checks || len(checks) > most {
+		return fmt.Errorf("%d checks are filed, %d were acknowledged; an entry waits: %v; last sent %q, answered %q",
+			len(checks), p.checks, p.pending, p.sent[max(0, len(p.sent)-4):], p.replies[max(0, len(p.replies)-4):])
+	}
+	for i, reply := range p.replies {
+		if m := slipShown.FindStringSubmatch(reply); m != nil {
+			k, err := v.Check(session.Slip(m[1]))
+			if err != nil {
+				return err
+			}
+			if k.State != session.Filed || k.Reporter != person.ID || k.Grade != "II" || k.Lot.Bags != 8 {
+				return fmt.Errorf("slip %s is not as it was told: %+v\n%q\n%q", m[1], k, p.sent[max(0, i-12):i+1], p.replies[max(0, i-12):i+1])
+			}
+		}
+	}
+	return nil
+}
