@@ -201,6 +201,7 @@ func (t *Talk) enter(entry string) {
 	}
 	delete(t.Dialogue.Memo, memoLead)
 	delete(t.Dialogue.Memo, memoWrong)
+	delete(t.Dialogue.Memo, memoAsked)
 	for hop := 0; hop < mostHops; hop++ {
 		move, done := t.key(entry)
 		if !done {

@@ -65,6 +65,7 @@ func (t *Talk) Make(m Move) {
 	t.Dialogue.Memo = made(t.Dialogue.Memo)
 	delete(t.Dialogue.Memo, memoLead)
 	delete(t.Dialogue.Memo, memoWrong)
+	delete(t.Dialogue.Memo, memoAsked)
 	if rest := t.follow(m); rest != "" {
 		t.enter(rest)
 	}

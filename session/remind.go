@@ -146,6 +146,7 @@ func (t *Talk) remindRecheck(r Reminding) {
 	t.Dialogue.Last = t.In.At
 	t.Dialogue.Expires = t.In.At.Add(t.keepFor())
 	t.Remember(memoUnfinished, "1")
+	t.Remember(memoAsked, "1")
 	t.writes.Remindings = append(t.writes.Remindings, Reminding{
 		ID: unfinishedID(t.Person.ID), Due: t.In.At.Add(t.Programme.draftFor() / 2), Kind: UnfinishedKind,
 		Person: t.Person.ID, Phone: t.In.Phone,

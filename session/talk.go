@@ -16,6 +16,7 @@ import (
 const (
 	memoLead     = "_lead"     // a line said before the screen, until the next entry
 	memoWrong    = "_wrong"    // that line says what was wrong with an entry
+	memoAsked    = "_asked"    // a reminder asked for a reading: the answer may take days
 	memoLanguage = "_language" // chosen before anything was agreed to
 	memoCode     = "_code"     // an invitation that came before that
 	memoStopTold = "_stopped"  // a stopped person was told how to start again
@@ -65,7 +66,11 @@ func (m *Machine) open(v View, in Input) (*Talk, error) {
 		return nil, fmt.Errorf("session: read the person: %w", err)
 	}
 	t := &Talk{Programme: m.Programme, In: in, Dialogue: &d, Person: p, machine: m, view: v}
-	t.idle = d.Screen == "" || in.At.Sub(d.Last) > m.Programme.resumeFor()
+	rested, patience := in.At.Sub(d.Last), m.Programme.resumeFor()
+	if d.Memo[memoAsked] != "" {
+		patience = max(patience, m.Programme.draftFor())
+	}
+	t.idle = d.Screen == "" || rested > patience
 	t.wasUSSD = d.NetworkSession != ""
 	if in.Kind == SMS {
 		d.NetworkSession = ""
