@@ -67,8 +67,14 @@ func (cmd *demoCmd) play(ctx context.Context, s *station, std stdio, path, logPa
 	defer stop()
 	done := make(chan error, 1)
 	go func() { done <- s.run(ctx, listener) }()
-	base := "http://" + listener.Addr().String()
-	fmt.Fprintf(std.out, "%s (invented)\n  %s\n  gateway  %s\n  store    %s\n  log      %s\n\n", s.programme.Name, season, base, path, logPath)
+	base := s.base(listener.Addr().String())
+	where, err := s.deskLine(ctx, base)
+	if err != nil {
+		stop()
+		return errors.Join(err, <-done)
+	}
+	fmt.Fprintf(std.out, "%s (invented)\n  %s\n  gateway  %s\n  desk     %s\n  store    %s\n  log      %s\n\n",
+		s.programme.Name, season, base, where, path, logPath)
 	if isTerminal(std.in) {
 		channel, _ := s.cfg.channel("valley-ussd")
 		err := playHandset(ctx, newHandset(base, channel, "+33639980042"), std)

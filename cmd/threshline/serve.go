@@ -36,6 +36,11 @@ func (cmd *serveCmd) Run(ctx context.Context, std stdio) error {
 	}
 	log.Info().Str("programme", cfg.Programme.Name).Stringer("address", listener.Addr()).Str("store", path).
 		Str("standard", s.programme.Standard.ID).Str("version", version()).Msg("serving")
+	where, err := s.deskLine(ctx, s.base(listener.Addr().String()))
+	if err != nil {
+		return errors.Join(err, listener.Close(), s.close())
+	}
+	fmt.Fprintln(std.out, "desk", where)
 	err = errors.Join(s.run(ctx, listener), s.close())
 	log.Info().Err(err).Msg("stopped")
 	return err

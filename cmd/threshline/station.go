@@ -13,6 +13,7 @@ import (
 	"github.com/rs/zerolog"
 
 	"threshline/gateway"
+	"threshline/gateway/desk"
 	"threshline/gateway/dispatch"
 	"threshline/gateway/gsm"
 	"threshline/session"
@@ -29,6 +30,8 @@ type station struct {
 	worker    *dispatch.Worker // nil when no channel can send
 	reminders *dispatch.Reminders
 	watch     *gateway.Watch
+	feed      *feed      // of the ledger
+	front     *desk.Desk // the coordinator's
 	log       zerolog.Logger
 }
 
@@ -86,10 +89,14 @@ func (s *station) assemble(channels ways, quiet dispatch.Quiet) (err error) {
 	s.reminders = &dispatch.Reminders{
 		Agenda: s.store, Turn: machine.Remind, Budget: smsBudget(), Entropy: rand.Reader, Watcher: s.watch, Wake: wake,
 	}
+	beside, err := s.desk()
+	if err != nil {
+		return err
+	}
 	s.gateway, err = gateway.New(gateway.Config{
 		Store: s.store, Machine: machine, Channels: channels.in, Receipts: s.store,
 		Limits: s.cfg.Limits.forGateway(), Now: time.Now, Log: s.log, Metrics: metrics,
-		Ready: func(context.Context) error { return s.store.Healthy() }, Queued: wake,
+		Ready: func(context.Context) error { return s.store.Healthy() }, Queued: wake, Beside: beside,
 	})
 	return err
 }
@@ -162,6 +169,7 @@ func (s *station) startLoops(ctx context.Context, loops *sync.WaitGroup) {
 		n, err := s.reminders.Round(ctx, time.Now())
 		return n > 0, err
 	})
+	start(feedEvery, s.feed.round)
 	start(sweepEvery, func(ctx context.Context) (bool, error) {
 		_, err := dispatch.Sweep(ctx, s.store, time.Now())
 		return false, err

@@ -1,0 +1,101 @@
+package main
+
+import (
+	"context"
+	"fmt"
+	"time"
+
+	"github.com/gorilla/mux"
+
+	"threshline/gateway/carrier"
+	"threshline/gateway/desk"
+	"threshline/session"
+)
+
+// openDesk makes the coordinator's desk over the station's store.
+func (s *station) openDesk() (d *desk.Desk, err error) {
+	if s.feed, err = newFeed(s.store, s.programme); err != nil {
+		return nil, err
+	}
+	practice := newPractice(s.programme)
+	return desk.New(desk.Config{
+		Programme: s.programme, Records: s.store, Accounts: s.store, Shelf: s.store, Backup: s.store,
+		Ledger: s.feed.ledger, Fresh: s.feed.catchUp, Handset: practice, Channels: s.cfg.deskChannels(),
+		Now: time.Now, Log: s.log, Secure: s.cfg.Listen.TLSCert != "",
+	})
+}
+
+// desk makes the routes of the coordinator's desk, to stand beside the
+// gateway's own.
+func (s *station) desk() (func(*mux.Router), error) {
+	d, err := s.openDesk()
+	if err != nil {
+		return nil, err
+	}
+	s.front = d
+	return d.Beside, nil
+}
+
+// deskLine says where the desk is, for what a start prints; with the one-time
+// link while there is no administrator.
+func (s *station) deskLine(ctx context.Context, base string) (string, error) {
+	path, err := s.front.FirstLink(ctx)
+	if err != nil {
+		return "", fmt.Errorf("desk: %w", err)
+	}
+	if path == "" {
+		return base + "/desk/", nil
+	}
+	return base + path + "  (once, for the first administrator)", nil
+}
+
+// deskChannels is what the desk shows of the channels: no secret.
+func (c *config) deskChannels() (list []desk.Channel) {
+	for _, ch := range c.Channels {
+		shown := desk.Channel{Name: ch.Name, Kind: ch.Kind, Budget: ch.Budget, Guards: guards(ch)}
+		if shown.Budget == 0 {
+			shown.Budget = defaultBudget
+		}
+		if ch.Send != nil {
+			shown.Sends, shown.PerSegment, shown.DailyLimit = true, ch.Send.PerSegment, ch.Send.DailyLimit
+		}
+		list = append(list, shown)
+	}
+	return list
+}
+
+// guards says in words how a channel's carrier proves itself.
+func guards(c carrier.Config) string {
+	g := c.Guard
+	switch {
+	case g.Open:
+		return "nothing: open to anybody who reaches the address"
+	case len(g.Allow) > 0 && g.Token != "":
+		return "a token and its address"
+	case g.Token != "":
+		return "a token"
+	case len(g.Allow) > 0:
+		return "its address"
+	}
+	return "a signature"
+}
+
+// base is how a person reaches the station's own address in a browser.
+func (s *station) base(address string) string {
+	if s.cfg.Listen.TLSCert != "" {
+		return "https://" + address
+	}
+	return "http://" + address
+}
+
+var _ desk.Handset = (*practice)(nil)
+
+// practiceNumber is a visitor's number on the practice handset, from a range
+// that is kept for fiction.
+func practiceNumber(whose string) session.Phone {
+	sum := uint32(2166136261)
+	for i := range len(whose) {
+		sum = (sum ^ uint32(whose[i])) * 16777619
+	}
+	return session.Phone(fmt.Sprintf("+3363998%04d", sum%10_000))
+}

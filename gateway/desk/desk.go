@@ -1,0 +1,190 @@
+package desk
+
+import (
+	"context"
+	"crypto/rand"
+	"errors"
+	"fmt"
+	"html/template"
+	"io"
+	"net/http"
+	"net/netip"
+	"strings"
+	"time"
+
+	"github.com/gorilla/mux"
+	"github.com/rs/zerolog"
+
+	"threshline/session"
+	"threshline/session/ledger"
+)
+
+// Records is where changes are made and looked up: a store.
+type Records interface {
+	// Exchange applies what the turn writes, all of it or nothing.
+	Exchange(ctx context.Context, key session.Key, turn session.Turn) (session.Outcome, error)
+	// Read runs fn on one consistent view.
+	Read(ctx context.Context, fn func(session.View) error) error
+}
+
+// AccountBook finds who may use the desk: a store.
+type AccountBook interface {
+	Account(ctx context.Context, id session.AccountID) (session.Account, error)
+	Accounts(ctx context.Context, after session.AccountID, n int) ([]session.Account, error)
+}
+
+// Shelf lists what a store keeps, in pages.
+type Shelf interface {
+	People(ctx context.Context, after session.PersonID, n int) ([]session.Person, error)
+	Sent(ctx context.Context, after session.Outgoing, n int) ([]session.Outgoing, error)
+	Notes(ctx context.Context, before uint64, n int) (notes []session.AuditNote, next uint64, err error)
+}
+
+// BackupMaker writes a copy of the whole store while it serves.
+type BackupMaker interface {
+	Backup(ctx context.Context, w io.Writer) error
+}
+
+// Handset plays a phone against a practice copy of the dialogue, in which
+// nothing is filed. Whose keeps the handsets of several visitors apart.
+type Handset interface {
+	Key(ctx context.Context, whose string, kind session.Kind, event session.Event, text string) (session.Reply, error)
+}
+
+// Config is what a desk needs. All but Handset, Channels and Entropy must be set.
+type Config struct {
+	Programme *session.Programme
+	Records   Records
+	Accounts  AccountBook
+	Shelf     Shelf
+	Backup    BackupMaker
+	Ledger    *ledger.Ledger
+	// Fresh brings the ledger up to the store before a page is made; nil leaves
+	// that to others.
+	Fresh    func(context.Context) error
+	Handset  Handset // nil: there is no handset page
+	Channels []Channel
+	Now      func() time.Time
+	Entropy  io.Reader // nil is crypto/rand
+	Log      zerolog.Logger
+	// Secure says that people reach the desk by TLS only, also through a proxy
+	// that ends it: cookies are then never sent in the clear.
+	Secure bool
+	// Address finds who sends a request; nil takes the connection's address.
+	// Behind a proxy it must be one that only the proxy can set.
+	Address func(*http.Request) netip.Addr
+	Cost    Cost // of hashing a password; the zero value is DefaultCost
+}
+
+// Channel is one configured way in and out, as the settings page shows it.
+type Channel struct {
+	Name string
+	Kind session.Kind
+	// Budget is what one message holds, septets.
+	Budget int
+	// Sends says that messages can go out; PerSegment is what a segment costs,
+	// and DailyLimit what a day may cost, in the programme's currency; 0 any.
+	Sends                  bool
+	PerSegment, DailyLimit float64
+	// Guards says how the carrier proves itself, without any secret.
+	Guards string
+}
+
+// Desk serves the coordinator's pages and the interface for programs.
+type Desk struct {
+	cfg      Config
+	pages    map[string]*template.Template
+	throttle *throttle
+	cache    cache
+	hashing  chan struct{} // one slot for each password that is hashed at once
+	handler  http.Handler
+}
+
+// mostHashing bounds how many passwords are hashed at once: each takes
+// Cost.Memory for a good part of a second. Source: assumed, [ASSUMED-DESK].
+const mostHashing = 2
+
+// New makes a desk.
+func New(cfg Config) (*Desk, error) {
+	if cfg.Programme == nil || cfg.Records == nil || cfg.Accounts == nil || cfg.Shelf == nil || cfg.Ledger == nil || cfg.Now == nil {
+		return nil, errors.New("desk: the programme, the store, the ledger and the clock must be set")
+	}
+	if cfg.Entropy == nil {
+		cfg.Entropy = rand.Reader
+	}
+	if cfg.Address == nil {
+		cfg.Address = peer
+	}
+	if cfg.Cost == (Cost{}) {
+		cfg.Cost = DefaultCost
+	}
+	d := &Desk{cfg: cfg, throttle: newThrottle(), hashing: make(chan struct{}, mostHashing)}
+	var err error
+	if d.pages, err = d.parse(); err != nil {
+		return nil, fmt.Errorf("desk: %w", err)
+	}
+	d.handler = d.guarded(d.routes())
+	return d, nil
+}
+
+// Beside adds the desk to a gateway's routes.
+func (d *Desk) Beside(r *mux.Router) {
+	r.Path("/").Methods(http.MethodGet).Handler(http.RedirectHandler(home, http.StatusSeeOther))
+	r.Path("/desk").Methods(http.MethodGet).Handler(http.RedirectHandler(home, http.StatusSeeOther))
+	r.PathPrefix("/desk/").Handler(d)
+	r.PathPrefix("/admin/v1/").Handler(d)
+}
+
+// home is the first page.
+const home = "/desk/"
+
+// ServeHTTP implements http.Handler.
+func (d *Desk) ServeHTTP(w http.ResponseWriter, r *http.Request) { d.handler.ServeHTTP(w, r) }
+
+// policy lets a page load our own style sheet and pictures, post to us, and
+// nothing else: no script at all, not even ours.
+const policy = "default-src 'none'; style-src 'self'; img-src 'self'; form-action 'self'; base-uri 'none'; frame-ancestors 'none'"
+
+// mostForm is the most that a form may hold, in bytes.
+const mostForm = 64 << 10
+
+// guarded sets the headers of every answer and refuses a change that another
+// site asks for in a visitor's name.
+func (d *Desk) guarded(next http.Handler) http.Handler {
+	foreign := http.NewCrossOriginProtection()
+	foreign.SetDenyHandler(http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+		d.cfg.Log.Warn().Str("path", r.URL.Path).Msg("refused a request from another site")
+		d.refuse(w, r, http.StatusForbidden, "This request came from another site, so nothing was changed.")
+	}))
+	inner := foreign.Handler(next)
+	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+		h := w.Header()
+		h.Set("Content-Security-Policy", policy)
+		h.Set("X-Content-Type-Options", "nosniff")
+		h.Set("X-Frame-Options", "DENY")
+		h.Set("Referrer-Policy", "same-origin")
+		h.Set("Cross-Origin-Opener-Policy", "same-origin")
+		h.Set("Cross-Origin-Resource-Policy", "same-origin")
+		h.Set("Permissions-Policy", "camera=(), geolocation=(), microphone=()")
+		h.Set("Cache-Control", "no-store")
+		if d.byTLS(r) {
+			h.Set("Strict-Transport-Security", "max-age=31536000")
+		}
+		if !strings.HasPrefix(r.URL.Path, adminPath) {
+			r.Body = http.MaxBytesReader(w, r.Body, mostForm)
+		}
+		inner.ServeHTTP(w, r)
+	})
+}
+
+// byTLS tells whether the visitor's browser talks TLS, to us or to a proxy.
+func (d *Desk) byTLS(r *http.Request) bool { return d.cfg.Secure || r.TLS != nil }
+
+// peer is the address at the other end of the connection.
+func peer(r *http.Request) netip.Addr {
+	a, err := netip.ParseAddrPort(r.RemoteAddr)
+	if err != nil {
+		return netip.Addr{}
+	}
+	return a.Addr().Unmap()
+}

@@ -1,0 +1,111 @@
+package desk
+
+import (
+	"strconv"
+
+	"threshline/grading"
+	"threshline/session/ledger"
+)
+
+// Measures of a histogram.
+const (
+	histLeft   = 34.0
+	histRight  = 12.0
+	histTop    = 26.0
+	histFoot   = 130.0
+	histHeight = 165.0
+	mostBins   = 24
+)
+
+// histogram draws how a parameter's values lie, with a line at each limit.
+func histogram(id, label, unit string, p *ledger.Distribution) chart {
+	c := chart{
+		ID: id, Title: label + ": values against limits", Width: chartWidth, Height: histHeight,
+		Desc: "Bars: how many checks have a value in each range. Broken lines: the limits of the grades, each named above its line.",
+	}
+	c.Table = table{Caption: label + ", " + unit, Head: heads("From", "To, not included", "#Checks")}
+	bins := p.Bins(mostBins)
+	if len(bins) == 0 {
+		return c
+	}
+	low, high, most := bins[0].From, bins[len(bins)-1].To, 0
+	for _, b := range bins {
+		most = max(most, b.Checks)
+		c.Table.Rows = append(c.Table.Rows, cells(b.From.Fixed(p.Decimals), b.To.Fixed(p.Decimals), count(b.Checks)))
+	}
+	low, high = reach(low, high, p.Limits)
+	across := func(d grading.Decimal) float64 {
+		return histLeft + float64(d-low)/float64(max(high-low, 1))*(chartWidth-histLeft-histRight)
+	}
+	steps := ticks(float64(most), 3)
+	up := func(n float64) float64 { return histFoot - n/steps[len(steps)-1]*(histFoot-histTop) }
+	for _, s := range steps {
+		c.line("grid", histLeft, up(s), chartWidth-histRight, up(s))
+		c.text("tick", "end", histLeft-4, up(s)+3, tickText(s))
+	}
+	for _, b := range bins {
+		c.rect("bar", across(b.From)+0.4, up(float64(b.Checks)), across(b.To)-across(b.From)-0.8, histFoot-up(float64(b.Checks)))
+	}
+	c.line("axis", histLeft, histFoot, chartWidth-histRight, histFoot)
+	for _, f := range ticks((high - low).Float(), 5) {
+		d := low + grading.Decimal(f*float64(grading.One))
+		if d > high {
+			break
+		}
+		c.text("tick", "middle", across(d), histFoot+12, strconv.FormatFloat(d.Float(), 'g', 5, 64))
+	}
+	c.text("tick", "middle", (histLeft+chartWidth-histRight)/2, histFoot+27, unit)
+	c.text("tick", "start", 2, 10, "checks")
+	c.limits(p, across)
+	return c
+}
+
+// reach widens the axis to the limits that lie near the values; one far away
+// would press the bars together and is in the table only.
+func reach(low, high grading.Decimal, limits []ledger.Limit) (grading.Decimal, grading.Decimal) {
+	span := high - low
+	from, to := low, high
+	for _, l := range limits {
+		for _, b := range []*grading.Decimal{l.Bound.Min, l.Bound.Max} {
+			if b != nil && *b >= low-span && *b <= high+span {
+				from, to = min(from, *b), max(to, *b+span/50)
+			}
+		}
+	}
+	return from, to
+}
+
+// limits draws the limits as broken lines, labels in turn on two heights so
+// that neighbours do not cover each other.
+func (c *chart) limits(p *ledger.Distribution, across func(grading.Decimal) float64) {
+	drawn := map[grading.Decimal]string{}
+	var order []grading.Decimal
+	for _, l := range p.Limits {
+		for _, b := range []*grading.Decimal{l.Bound.Min, l.Bound.Max} {
+			if b == nil {
+				continue
+			}
+			if _, ok := drawn[*b]; !ok {
+				order = append(order, *b)
+				drawn[*b] = string(l.Grade)
+			} else {
+				drawn[*b] += ", " + string(l.Grade)
+			}
+		}
+	}
+	for i, b := range order {
+		x := across(b)
+		if x < histLeft-1 || x > chartWidth-histRight+1 {
+			continue
+		}
+		y := 10 + 10*float64(i%2)
+		c.line("limit", x, y+3, x, histFoot)
+		anchor := "middle"
+		if x > chartWidth-60 {
+			anchor = "end"
+		} else if x < 70 {
+			anchor = "start"
+		}
+		c.text("limit-label", anchor, x, y, drawn[b])
+	}
+}

@@ -1,0 +1,110 @@
+package desk
+
+import (
+	"net/http"
+	"strconv"
+
+	"threshline/grading"
+	"threshline/session/ledger"
+)
+
+// limitsPage shows what holds grades down, and how every parameter lies
+// against its limits.
+type limitsPage struct {
+	ledgerPage
+	Holding, Missing, Gates, Remedies table
+	Parameters                        []parameterView
+}
+
+// parameterView is one parameter's distribution.
+type parameterView struct {
+	Label, Unit, Said string
+	Chart             chart
+	Limits            table
+}
+
+func (d *Desk) limits(w http.ResponseWriter, r *http.Request, v *visitor) error {
+	p, c, err := d.overLedger(r, v)
+	if err != nil {
+		return err
+	}
+	s := &p.Summary
+	page := limitsPage{ledgerPage: p, Holding: d.holding(s, &c, 0)}
+	page.Missing = table{Caption: "Required, but not measured", Head: heads("Parameter", "#Checks", "#Share of all")}
+	for _, m := range s.Missing {
+		page.Missing.Rows = append(page.Missing.Rows, cells(d.parameterLabel(m.Standard, m.Key), count(m.Share.Count), percent(m.Share.Value())))
+	}
+	page.Gates = table{Caption: "Stopped outside the ladder of grades", Head: heads("Because of", "#Checks", "#Share of all")}
+	for _, g := range s.Gates {
+		page.Gates.Rows = append(page.Gates.Rows, cells(say("gate", g.Key), count(g.Share.Count), percent(g.Share.Value())))
+	}
+	page.Remedies = table{Caption: "Remedies advised as most worth doing, when the check was filed", Head: heads("Remedy", "#Checks", "#Share of all", "#Mass")}
+	for _, m := range s.Remedies {
+		page.Remedies.Rows = append(page.Remedies.Rows, cells(say("remedy", m.Key), count(m.Share.Count), percent(m.Share.Value()), mass(m.KG)))
+	}
+	several := severalStandards(s)
+	for i := range s.Parameters {
+		if i >= mostParameters {
+			break
+		}
+		page.Parameters = append(page.Parameters, d.parameterView(i, &s.Parameters[i], several))
+	}
+	d.show(w, r, http.StatusOK, v, "limits", "What holds grade down", page)
+	return nil
+}
+
+// mostParameters bounds the charts of a page.
+const mostParameters = 16
+
+func (d *Desk) parameterView(i int, p *ledger.Distribution, several bool) parameterView {
+	label := p.Label
+	if label == "" {
+		label = d.parameterLabel(p.Standard, p.Parameter)
+	}
+	if several {
+		label += ", " + p.Standard
+	}
+	v := parameterView{Label: label, Unit: unit(p.Unit, p.Basis)}
+	v.Said = "Measured in " + shareText(p.Measured) + " checks. Mean " + strconv.FormatFloat(p.Mean, 'f', p.Decimals+1, 64) +
+		", median " + p.Median.Fixed(p.Decimals) + ", nine in ten between " + p.P5.Fixed(p.Decimals) + " and " + p.P95.Fixed(p.Decimals) + "."
+	v.Chart = histogram("parameter-"+strconv.Itoa(i), label, v.Unit, p)
+	v.Limits = table{Caption: "Limits of " + label, Head: heads("Grade", "Limit", "#Checks that meet it", "#Share", "#95 % interval")}
+	for _, l := range p.Limits {
+		v.Limits.Rows = append(v.Limits.Rows, cells(string(l.Grade), boundText(&l.Bound, p.Decimals),
+			count(l.Meets.Count), percent(l.Meets.Value()), intervalText(l.Meets)))
+	}
+	return v
+}
+
+// boundText is a limit in words.
+func boundText(b *grading.Bound, places int) string {
+	text := ""
+	if b.Min != nil {
+		text = "at least " + plain(*b.Min, places)
+		if b.MinExclusive {
+			text = "over " + plain(*b.Min, places)
+		}
+	}
+	if b.Max != nil {
+		if text != "" {
+			text += ", "
+		}
+		if b.MaxExclusive {
+			text += "under " + plain(*b.Max, places)
+		} else {
+			text += "at most " + plain(*b.Max, places)
+		}
+	}
+	if b.WorstWord != "" {
+		text = b.WorstWord + " or better"
+	}
+	return text
+}
+
+// plain is a limit with as many decimals as it has, but at least places.
+func plain(d grading.Decimal, places int) string {
+	if d.Round(places) == d {
+		return d.Fixed(places)
+	}
+	return d.String()
+}

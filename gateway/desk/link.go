@@ -1,0 +1,195 @@
+package desk
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"net/http"
+	"slices"
+	"strings"
+	"time"
+	"unicode"
+
+	"threshline/session"
+)
+
+// linkFor is how long a link is good. Source: assumed, [ASSUMED-DESK].
+const linkFor = 72 * time.Hour
+
+// longestName is the longest name that one signs in with, in bytes.
+const longestName = 32
+
+// FirstLink makes the one-time link by which the first administrator chooses
+// a name and password, as a path on the desk's own address; "" when there is
+// an administrator already. A link made before is no good any more.
+func (d *Desk) FirstLink(ctx context.Context) (string, error) {
+	all, err := d.accounts(ctx)
+	if err != nil {
+		return "", err
+	}
+	now := d.cfg.Now()
+	var writes session.Writes
+	for _, a := range all {
+		if a.Kind == session.DeskPerson && a.Role == session.DeskAdministrator && a.Usable(now) {
+			return "", nil
+		}
+		if a.Kind == session.DeskLink && a.Of == "" {
+			a.Remove = true
+			writes.Accounts = append(writes.Accounts, a)
+		}
+	}
+	link, path, err := d.newLink(session.Account{Role: session.DeskAdministrator})
+	if err != nil {
+		return "", err
+	}
+	writes.Accounts = append(writes.Accounts, link)
+	return path, d.apply(ctx, writes)
+}
+
+// newLink makes a link for somebody with the role and districts of a.
+func (d *Desk) newLink(a session.Account) (session.Account, string, error) {
+	secret, err := d.newSecret()
+	if err != nil {
+		return session.Account{}, "", err
+	}
+	now := d.cfg.Now()
+	a.ID, a.Version, a.Kind, a.Secret = linkID(secret), 0, session.DeskLink, ""
+	a.Made, a.Expires, a.Ended = now, now.Add(linkFor), time.Time{}
+	return a, "/desk/link/" + secret, nil
+}
+
+// joinForm is what the page behind a link shows.
+type joinForm struct {
+	Path, Name, Problem string
+	Fixed               bool // the name is given: somebody chooses a new password
+	Role                session.DeskRole
+	Districts           []string
+	Shortest            int
+}
+
+// showLink is the page behind a one-time link. Looking at it uses nothing up:
+// a program that fetches links in passing does no harm.
+func (d *Desk) showLink(w http.ResponseWriter, r *http.Request) {
+	link, err := d.usable(r.Context(), linkID(r.PathValue("secret")))
+	switch {
+	case err != nil:
+		d.fail(w, r, err)
+	case link == nil:
+		d.refuse(w, r, http.StatusGone, "This link was used already, or is too old. Ask for a new one.")
+	default:
+		d.show(w, r, http.StatusOK, nil, "join", "Choose a name and password", joined(r, link))
+	}
+}
+
+func joined(r *http.Request, link *session.Account) joinForm {
+	return joinForm{
+		Path: r.URL.Path, Name: link.Name, Fixed: link.Name != "", Role: link.Role, Districts: link.Districts, Shortest: shortestPassword,
+	}
+}
+
+// useLink makes the account, uses the link up, and signs the browser in.
+func (d *Desk) useLink(w http.ResponseWriter, r *http.Request) {
+	link, err := d.usable(r.Context(), linkID(r.PathValue("secret")))
+	if err != nil {
+		d.fail(w, r, err)
+		return
+	}
+	if link == nil {
+		d.refuse(w, r, http.StatusGone, "This link was used already, or is too old. Ask for a new one.")
+		return
+	}
+	form := joined(r, link)
+	if !form.Fixed {
+		form.Name = strings.TrimSpace(r.PostFormValue("name"))
+	}
+	password := r.PostFormValue("password")
+	account, err := d.prepare(r.Context(), link, &form, password, r.PostFormValue("again"))
+	if err != nil {
+		d.fail(w, r, err)
+		return
+	}
+	if form.Problem != "" {
+		d.show(w, r, http.StatusUnprocessableEntity, nil, "join", "Choose a name and password", form)
+		return
+	}
+	if err := d.join(r.Context(), link, account); errors.Is(err, session.ErrConflict) {
+		d.refuse(w, r, http.StatusConflict, "Somebody was quicker with this link or this name. Nothing was changed.")
+		return
+	} else if err != nil {
+		d.fail(w, r, err)
+		return
+	}
+	if err := d.open(w, r, account, "signed in by a one-time link"); err != nil {
+		d.fail(w, r, err)
+		return
+	}
+	http.Redirect(w, r, home, http.StatusSeeOther)
+}
+
+// prepare makes the account of a form, or says in the form what is wrong.
+func (d *Desk) prepare(ctx context.Context, link *session.Account, form *joinForm, password, again string) (*session.Account, error) {
+	old, err := d.cfg.Accounts.Account(ctx, personID(form.Name))
+	if err != nil && !errors.Is(err, session.ErrNotFound) {
+		return nil, err
+	}
+	switch {
+	case !fitName(form.Name):
+		form.Problem = fmt.Sprintf("A name has 2 to %d letters, digits, dots or hyphens, and no space.", longestName)
+	case !form.Fixed && old.Version > 0:
+		form.Problem = "This name is taken. Choose another."
+	case password != again:
+		form.Problem = "The two passwords are not the same."
+	default:
+		form.Problem = weak(password, form.Name)
+	}
+	if form.Problem != "" {
+		return nil, nil
+	}
+	release, err := d.slot(ctx)
+	if err != nil {
+		return nil, err
+	}
+	defer release()
+	hash, err := d.cfg.Cost.hash(password, d.cfg.Entropy)
+	if err != nil {
+		return nil, err
+	}
+	a := old
+	a.ID, a.Kind, a.Name, a.Secret = personID(form.Name), session.DeskPerson, form.Name, hash
+	a.Role, a.Districts, a.Ended = link.Role, slices.Clone(link.Districts), time.Time{}
+	if a.Made.IsZero() {
+		a.Made, a.Of = d.cfg.Now(), link.Of
+	}
+	return &a, nil
+}
+
+// join stores the account and uses the link up, both or neither. Whoever was
+// signed in with the old password is not any more.
+func (d *Desk) join(ctx context.Context, link, account *session.Account) error {
+	used := *link
+	used.Remove = true
+	writes := session.Writes{
+		Accounts: []session.Account{used, *account},
+		Notes:    []session.AuditNote{d.note(&visitor{account: *account}, "chose a password by a one-time link", string(account.ID))},
+	}
+	signIns, err := d.signInsOf(ctx, account.ID)
+	if err != nil {
+		return err
+	}
+	writes.Accounts = append(writes.Accounts, signIns...)
+	return d.apply(ctx, writes)
+}
+
+// fitName tells whether a text can be a name to sign in with.
+func fitName(name string) bool {
+	letters := 0
+	for _, r := range name {
+		switch {
+		case unicode.IsLetter(r) || unicode.IsDigit(r):
+			letters++
+		case r != '.' && r != '-':
+			return false
+		}
+	}
+	return letters >= 2 && len(name) <= longestName
+}

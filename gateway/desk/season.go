@@ -1,0 +1,140 @@
+package desk
+
+import (
+	"net/http"
+	"strconv"
+
+	"threshline/session/ledger"
+)
+
+// ledgerPage is what the pages over the ledger have in common.
+type ledgerPage struct {
+	Filter  filterForm
+	Summary ledger.Summary
+	// Empty says that no check matches; Lead is the summary in a sentence.
+	Empty bool
+	Lead  string
+}
+
+// overLedger reads the filter of a request and the summary it chooses.
+func (d *Desk) overLedger(r *http.Request, v *visitor) (ledgerPage, chosen, error) {
+	c, err := readFilter(r.URL.Query(), v)
+	if err != nil {
+		return ledgerPage{}, c, err
+	}
+	p := ledgerPage{Filter: d.form(r.URL.Path, &c, v), Summary: d.summary(c.Filter)}
+	p.Empty = p.Summary.Checks == 0
+	p.Lead = lead(&p.Summary)
+	return p, c, nil
+}
+
+// lead says how much was checked, and when.
+func lead(s *ledger.Summary) string {
+	if s.Checks == 0 {
+		return "No check matches. A check appears here a few seconds after it was filed."
+	}
+	text := plural(s.Checks, "check") + " of " + plural(s.Last, "lot")
+	if s.KG > 0 {
+		text += ", " + mass(s.KG)
+		if s.Weighed < s.Checks {
+			text += " in the " + count(s.Weighed) + " whose mass is known"
+		}
+	}
+	if s.FirstDay == s.LastDay {
+		return text + ", on " + dayText(s.FirstDay) + "."
+	}
+	return text + ", from " + dayText(s.FirstDay) + " to " + dayText(s.LastDay) + "."
+}
+
+func plural(n int, what string) string {
+	if n == 1 {
+		return "1" + thin + what
+	}
+	return count(n) + thin + what + "s"
+}
+
+// seasonPage is the season at a glance.
+type seasonPage struct {
+	ledgerPage
+	Grades, Weeks chart
+	Holding       table
+	Links         map[string]string
+}
+
+func (d *Desk) season(w http.ResponseWriter, r *http.Request, v *visitor) error {
+	p, c, err := d.overLedger(r, v)
+	if err != nil {
+		return err
+	}
+	page := seasonPage{
+		ledgerPage: p, Grades: gradeChart(&p.Summary), Weeks: weekChart(p.Summary.Weeks), Holding: d.holding(&p.Summary, &c, 4),
+		Links: map[string]string{
+			"grades": c.with("/desk/grades", "", ""), "limits": c.with("/desk/limits", "", ""), "what": c.with("/desk/what-if", "", ""),
+			"flags": c.with("/desk/flags", "", ""), "report": c.with("/desk/report", "", ""),
+		},
+	}
+	d.show(w, r, http.StatusOK, v, "season", "The season at a glance", page)
+	return nil
+}
+
+// gradeLabel is a grade with its standard where there are several.
+func gradeLabel(g *ledger.GradeTally, several bool) string {
+	label := string(g.Label)
+	if g.OutOfGrade() {
+		label += " (not in the ladder)"
+	} else {
+		label += " (" + strconv.Itoa(g.Rank) + " of " + strconv.Itoa(g.Of) + ")"
+	}
+	if several {
+		label += ", " + g.Standard
+	}
+	return label
+}
+
+func severalStandards(s *ledger.Summary) bool {
+	for i := range s.Grades {
+		if s.Grades[i].Standard != s.Grades[0].Standard || s.Grades[i].Edition != s.Grades[0].Edition {
+			return true
+		}
+	}
+	return false
+}
+
+// gradeChart draws the share of each grade.
+func gradeChart(s *ledger.Summary) chart {
+	several := severalStandards(s)
+	t := table{
+		Caption: "Checks by grade, each as a share of the checks by the same standard",
+		Head:    heads("Grade", "#Checks", "#Share", "#95 % interval", "#Mass", "#Mean chance of the grade"),
+	}
+	var rows []bar
+	for i := range s.Grades {
+		g := &s.Grades[i]
+		label := gradeLabel(g, several)
+		class := ""
+		switch {
+		case g.OutOfGrade():
+			class = "out"
+		case g.Rank == 1:
+			class = "best"
+		}
+		low, high := g.Share.Interval()
+		rows = append(rows, bar{
+			Label: label, Note: percent(g.Share.Value()) + ", " + count(g.Share.Count), Class: class,
+			Value: g.Share.Value(), Low: low, Top: high, Bounded: true,
+		})
+		sure := "not known"
+		if g.Confidence > 0 {
+			sure = chance(g.Confidence)
+		}
+		t.Rows = append(t.Rows, cells(label, count(g.Share.Count), percent(g.Share.Value()), intervalText(g.Share), mass(g.KG), sure))
+	}
+	if s.Checks == 0 {
+		rows = nil
+	}
+	c := bars("grades", "Checks by grade",
+		"One bar for each grade, from the best. The thin line across each end shows where the share lies with 95 % certainty.",
+		"share of checks, %", rows)
+	c.Table = t
+	return c
+}

@@ -1,0 +1,85 @@
+package desk
+
+import (
+	"strconv"
+	"time"
+
+	"threshline/session/ledger"
+)
+
+// Measures of the chart of weeks: shares above, numbers of checks below.
+const (
+	weekLeft   = 34.0
+	weekRight  = 10.0
+	shareTop   = 10.0
+	shareFoot  = 130.0
+	countTop   = 150.0
+	countFoot  = 205.0
+	weekHeight = 240.0
+	// mostWeeks is how many weeks fit: longer seasons show the last ones.
+	mostWeeks = 60
+)
+
+// weekChart draws the share in grade week by week with its interval, and how
+// many checks each week had.
+func weekChart(weeks []ledger.Group) chart {
+	desc := "Above: a point for each week, and with a line where the share lies with 95 % certainty. Below: how many checks the week had."
+	if len(weeks) > mostWeeks {
+		weeks = weeks[len(weeks)-mostWeeks:]
+		desc += " Only the last " + strconv.Itoa(mostWeeks) + " weeks are drawn."
+	}
+	c := chart{ID: "weeks", Title: "In grade, week by week", Desc: desc, Width: chartWidth, Height: weekHeight}
+	c.Table = table{
+		Caption: "Weeks, each named by its Monday",
+		Head:    heads("Week from", "#Checks", "#In grade", "#Share", "#95 % interval", "#Mass"),
+	}
+	up := func(f float64) float64 { return shareFoot - f*(shareFoot-shareTop) }
+	for tick := 0; tick <= 100; tick += 25 {
+		y := up(float64(tick) / 100)
+		c.line("grid", weekLeft, y, chartWidth-weekRight, y)
+		c.text("tick", "end", weekLeft-4, y+3, strconv.Itoa(tick))
+	}
+	c.text("tick", "start", 2, shareTop-2, "% in grade")
+	most := 0
+	for i := range weeks {
+		most = max(most, weeks[i].Checks)
+	}
+	steps := ticks(float64(most), 3)
+	top := steps[len(steps)-1]
+	down := func(n float64) float64 { return countFoot - n/top*(countFoot-countTop) }
+	for _, s := range steps {
+		c.line("grid", weekLeft, down(s), chartWidth-weekRight, down(s))
+		c.text("tick", "end", weekLeft-4, down(s)+3, tickText(s))
+	}
+	c.text("tick", "start", 2, countTop-7, "checks")
+	slot := (chartWidth - weekLeft - weekRight) / float64(max(len(weeks), 1))
+	every := max(1, (len(weeks)+4)/5)
+	for i := range weeks {
+		g := &weeks[i]
+		x := weekLeft + (float64(i)+0.5)*slot
+		c.rect("bar many", x-slot*0.35, down(float64(g.Checks)), slot*0.7, countFoot-down(float64(g.Checks)))
+		if g.Checks > 0 {
+			low, high := g.InGrade.Interval()
+			c.upright(x, up(low), up(high))
+			c.dot("point", x, up(g.InGrade.Value()))
+			c.Table.Rows = append(c.Table.Rows, cells(dayText(g.Key), count(g.Checks), count(g.InGrade.Count), percent(g.InGrade.Value()), intervalText(g.InGrade), mass(g.KG)))
+		} else {
+			c.Table.Rows = append(c.Table.Rows, cells(dayText(g.Key), "0", "0", "none", "not known", "none"))
+		}
+		if i%every == 0 {
+			c.text("tick", "middle", x, countFoot+12, shortDay(g.Key))
+		}
+	}
+	c.line("axis", weekLeft, shareFoot, chartWidth-weekRight, shareFoot)
+	c.line("axis", weekLeft, countFoot, chartWidth-weekRight, countFoot)
+	c.text("tick", "middle", (weekLeft+chartWidth-weekRight)/2, countFoot+27, "week, named by its Monday")
+	return c
+}
+
+func shortDay(iso string) string {
+	t, err := time.Parse(time.DateOnly, iso)
+	if err != nil {
+		return iso
+	}
+	return t.Format("2 Jan")
+}

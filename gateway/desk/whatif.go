@@ -1,0 +1,201 @@
+package desk
+
+import (
+	"math"
+	"net/http"
+	"strconv"
+
+	"threshline/session/ledger"
+)
+
+// whatIfPage shows the season as it would be after remedies done everywhere.
+type whatIfPage struct {
+	ledgerPage
+	Lots, Refused   int
+	Best, Second    string
+	Chart           chart
+	ThisLot, Season table
+	Districts       table
+	Grades          table
+	InMoney         bool
+	Currency        string
+	CostUnknown     bool
+}
+
+func (d *Desk) whatIf(w http.ResponseWriter, r *http.Request, v *visitor) error {
+	p, c, err := d.overLedger(r, v)
+	if err != nil {
+		return err
+	}
+	what := d.cfg.Ledger.View().WhatIf(c.Filter)
+	page := whatIfPage{ledgerPage: p, Lots: what.Lots, Refused: what.Refused, InMoney: what.InMoney, Currency: d.cfg.Programme.Currency}
+	page.Best = d.bestOf(what.ThisLot, &what)
+	if two := what.ThisLotTwo; two != nil {
+		page.Second = "Together, " + remedies(two) + ": " + d.outcomeSaid(two, &what)
+	}
+	page.Chart = whatIfChart(&what)
+	page.ThisLot = d.outcomes("Done once to every lot at hand that has something for it to act on", what.ThisLot, what.ThisLotTwo, &what)
+	page.Season = d.outcomes("Done before the next season, were its lots otherwise like these", what.Season, what.SeasonTwo, &what)
+	page.Grades = gradesAfter(&what)
+	page.Districts = d.districtRemedies(&what)
+	for _, o := range append(what.ThisLot, what.Season...) {
+		page.CostUnknown = page.CostUnknown || o.CostUnknown
+	}
+	d.show(w, r, http.StatusOK, v, "whatif", "What if one remedy were done everywhere", page)
+	return nil
+}
+
+// remedies names the remedies of an outcome.
+func remedies(o *ledger.Outcome) string {
+	text := ""
+	for i, id := range o.Remedies {
+		if i > 0 {
+			text += ", then "
+		}
+		text += say("remedy", id)
+	}
+	return text
+}
+
+// bestOf says which remedy is most worth doing everywhere.
+func (d *Desk) bestOf(list []ledger.Outcome, what *ledger.WhatIf) string {
+	if len(list) == 0 || list[0].Steps <= 0 && list[0].MoneyGained <= 0 {
+		return ""
+	}
+	return say("remedy", list[0].Remedies[0]) + ": " + d.outcomeSaid(&list[0], what)
+}
+
+// outcomeSaid is an outcome in a sentence.
+func (d *Desk) outcomeSaid(o *ledger.Outcome, what *ledger.WhatIf) string {
+	text := count(o.Lifted) + " of " + plural(what.Lots, "lot") + " would rise; the best grade would go from " +
+		percent(what.Before.Best.Value()) + " to " + percent(o.After.Best.Value()) +
+		", in grade from " + percent(what.Before.InGrade.Value()) + " to " + percent(o.After.InGrade.Value())
+	if what.InMoney {
+		text += "; " + money(o.MoneyGained.Float()) + " " + d.cfg.Programme.Currency + " more for the paddy, before " + money(o.Cost) + " of work and machines"
+	}
+	return text + "."
+}
+
+// whatIfChart draws the share in the best grade before and after each remedy.
+func whatIfChart(what *ledger.WhatIf) chart {
+	low, high := what.Before.Best.Interval()
+	rows := []bar{{
+		Label: "As it is", Note: percent(what.Before.Best.Value()), Value: what.Before.Best.Value(), Low: low, Top: high, Bounded: true,
+	}}
+	t := table{Caption: "Share of lots in the best grade", Head: heads("What is done", "#Lots", "#In the best grade", "#Share", "#95 % interval")}
+	t.Rows = append(t.Rows, cells("As it is", count(what.Lots), count(what.Before.Best.Count), percent(what.Before.Best.Value()), intervalText(what.Before.Best)))
+	list := what.ThisLot
+	if len(list) > mostOutcomes {
+		list = list[:mostOutcomes]
+	}
+	all := make([]*ledger.Outcome, 0, len(list)+1)
+	for i := range list {
+		all = append(all, &list[i])
+	}
+	if what.ThisLotTwo != nil {
+		all = append(all, what.ThisLotTwo)
+	}
+	for _, o := range all {
+		low, high := o.After.Best.Interval()
+		rows = append(rows, bar{
+			Label: remedies(o), Note: percent(o.After.Best.Value()), Class: "after", Value: o.After.Best.Value(), Low: low, Top: high, Bounded: true,
+		})
+		t.Rows = append(t.Rows, cells(remedies(o), count(o.Done), count(o.After.Best.Count), percent(o.After.Best.Value()), intervalText(o.After.Best)))
+	}
+	if what.Lots == 0 {
+		rows = nil
+	}
+	c := bars("what-if", "Lots in the best grade, as it is and after each remedy",
+		"The first bar is the season as it is. Each other bar is the season after one remedy was done everywhere, the last after the best two. The thin lines are 95 % intervals of the share among many such lots; they leave out how far the assumed effect of a remedy may be wrong.",
+		"share of lots in the best grade, %", rows)
+	c.Table = t
+	return c
+}
+
+// mostOutcomes is how many remedies the chart draws.
+const mostOutcomes = 6
+
+// outcomes is the table of remedies, best first.
+func (d *Desk) outcomes(caption string, list []ledger.Outcome, two *ledger.Outcome, what *ledger.WhatIf) table {
+	t := table{Caption: caption, Head: heads("Remedy", "#Lots it acts on", "#Rise", "#Fall", "#In the best grade after", "#In grade after", "#Mass lost", "#Work, hours")}
+	if what.InMoney {
+		t.Head = append(t.Head, heads("#Gain, "+d.cfg.Programme.Currency, "#Cost, "+d.cfg.Programme.Currency)...)
+	}
+	add := func(o *ledger.Outcome) {
+		row := cells(remedies(o), count(o.Done), count(o.Lifted), count(o.Lowered), percent(o.After.Best.Value()), percent(o.After.InGrade.Value()),
+			lost(o), strconv.FormatFloat(math.Ceil(o.Hours), 'f', 0, 64))
+		if what.InMoney {
+			cost := money(o.Cost)
+			if o.CostUnknown {
+				cost += " and a machine"
+			}
+			row = append(row, cells(money(o.MoneyGained.Float()), cost)...)
+		}
+		t.Rows = append(t.Rows, row)
+	}
+	for i := range list {
+		add(&list[i])
+	}
+	if two != nil {
+		add(two)
+	}
+	return t
+}
+
+func lost(o *ledger.Outcome) string {
+	if o.KGLost == 0 {
+		return "none"
+	}
+	return mass(o.KGLost)
+}
+
+// gradesAfter counts lots by grade before and after the best remedies.
+func gradesAfter(what *ledger.WhatIf) table {
+	t := table{Caption: "Lots by grade", Head: heads("Grade", "#As it is")}
+	var shown []*ledger.Outcome
+	if len(what.ThisLot) > 0 {
+		shown = append(shown, &what.ThisLot[0])
+	}
+	if what.ThisLotTwo != nil {
+		shown = append(shown, what.ThisLotTwo)
+	}
+	if len(what.Season) > 0 {
+		shown = append(shown, &what.Season[0])
+	}
+	for _, o := range shown {
+		t.Head = append(t.Head, column{"After: " + remedies(o), true})
+	}
+	for i, g := range what.Grades {
+		label := string(g.Label)
+		if g.Rank <= g.Of {
+			label += " (" + strconv.Itoa(g.Rank) + " of " + strconv.Itoa(g.Of) + ")"
+		}
+		row := cells(label, count(what.Before.Grades[i]))
+		for _, o := range shown {
+			row = append(row, cell{Text: count(o.After.Grades[i])})
+		}
+		t.Rows = append(t.Rows, row)
+	}
+	return t
+}
+
+// districtRemedies is each district's own most useful remedy.
+func (d *Desk) districtRemedies(what *ledger.WhatIf) table {
+	t := table{
+		Caption: "Each district’s own most useful remedy",
+		Head:    heads("District", "#Lots", "Remedy for lots at hand", "#Rise", "#Best grade, as it is", "#Best grade, after", "Before the next season"),
+	}
+	for i := range what.Districts {
+		w := &what.Districts[i]
+		row := cells(saidOf(w.District, "not said"), count(w.Lots), "none helps", "0", percent(w.Before.Best.Value()), percent(w.Before.Best.Value()), "none helps")
+		if len(w.ThisLot) > 0 && w.ThisLot[0].Lifted > 0 {
+			o := &w.ThisLot[0]
+			row[2].Text, row[3].Text, row[5].Text = remedies(o), count(o.Lifted), percent(o.After.Best.Value())
+		}
+		if len(w.Season) > 0 && w.Season[0].Lifted > 0 {
+			row[6].Text = remedies(&w.Season[0]) + ", " + count(w.Season[0].Lifted) + " rise"
+		}
+		t.Rows = append(t.Rows, row)
+	}
+	return t
+}
