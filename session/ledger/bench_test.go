@@ -67,3 +67,28 @@ func BenchmarkSummary(b *testing.B) {
 		}
 	}
 }
+
+// BenchmarkWhatIf is the first what-if of a season, which grades every lot
+// after every remedy, and one after it.
+func BenchmarkWhatIf(b *testing.B) {
+	for _, n := range sizes {
+		l, _ := filled(b, n)
+		once := false
+		b.Run(fmt.Sprintf("checks=%d/first", n), func(b *testing.B) {
+			for b.Loop() {
+				b.StopTimer()
+				if once {
+					l, _ = filled(b, n)
+				}
+				once = true
+				b.StartTimer()
+				l.View().WhatIf(ledger.Filter{})
+			}
+		})
+		b.Run(fmt.Sprintf("checks=%d/again", n), func(b *testing.B) {
+			for b.Loop() {
+				l.View().WhatIf(ledger.Filter{})
+			}
+		})
+	}
+}

@@ -1,6 +1,257 @@
 package ledger
 
-import "sync"
+import (
+	"math"
+	"slices"
+	"sync"
 
-// regraded keeps what a chunk's lots would be after each remedy.
-type regraded struct{ mu sync.Mutex }
+	"threshline/advice"
+	"threshline/grading"
+)
+
+// effect is one thing that can be done to all lots: remedies that change the
+// readings alike share it.
+type effect struct {
+	remedy advice.RemedyID // one of those that have it
+	season bool
+	dries  bool
+}
+
+// remedies lists what a what-if tries: every remedy that changes readings, and
+// the effect that each has.
+func remedies() (tried []*advice.Remedy, effectOf []int, effects []effect) {
+	drying := -1
+	for _, r := range advice.Remedies() {
+		if r.When == advice.ThisLot && len(r.Effects) == 0 && !r.Dries {
+			continue
+		}
+		tried = append(tried, advice.RemedyOf(r.ID))
+		if r.Dries && drying >= 0 {
+			effectOf = append(effectOf, drying)
+			continue
+		}
+		if r.Dries {
+			drying = len(effects)
+		}
+		effectOf = append(effectOf, len(effects))
+		effects = append(effects, effect{r.ID, r.When == advice.NextSeason, r.Dries})
+	}
+	return tried, effectOf, effects
+}
+
+// regraded keeps what a chunk's lots are by their own readings and would be
+// after each effect, since grading them all again takes seconds. It holds for
+// every view of the chunk: readings never change once filed.
+type regraded struct {
+	mu     sync.Mutex
+	n      int
+	before []uint8   // rank, 0 not graded: table unknown or readings refused
+	band   []uint8   // of the buyer's deductions, by moisture
+	after  []treated // by effect
+	both   map[[2]int]*treated
+}
+
+// treated is the lots of a chunk after something was done to each.
+type treated struct {
+	rank   []uint8  // 0 where it does not apply
+	factor []uint16 // of the lot's mass, in 65535ths
+	band   []uint8
+}
+
+const wholeLot = 1<<16 - 1
+
+func (t *treated) add(rank uint8, factor float64, band uint8) {
+	t.rank = append(t.rank, rank)
+	t.factor = append(t.factor, uint16(math.Round(factor*wholeLot)))
+	t.band = append(t.band, band)
+}
+
+// regrader grades lots as they would be. It is for one goroutine.
+type regrader struct {
+	v       *View
+	effects []effect
+	graders []*grader // by table; nil not prepared yet, or not known
+	unpack  unpacker
+	result  grading.Result
+	bands   bool // the buyer deducts by moisture
+}
+
+// grader is a table, prepared.
+type grader struct {
+	*grading.Standard
+	slow  *grading.Evaluator
+	quick *quick // nil when the table is not a plain one
+}
+
+func (v *View) newRegrader(effects []effect) *regrader {
+	return &regrader{
+		v: v, effects: effects, graders: make([]*grader, len(v.shelf.tables)), bands: len(v.settings.Advice.Deductions) > 0,
+	}
+}
+
+// grader is the table of row i; nil when it is not known.
+func (g *regrader) grader(c *chunk, i int) *grader {
+	table := g.v.shelf.verdicts[c.verdict[i]].table
+	if s := g.v.shelf.standards[table]; s != nil && g.graders[table] == nil {
+		g.graders[table] = &grader{s, grading.NewEvaluator(s), newQuick(s)}
+	}
+	return g.graders[table]
+}
+
+// rank grades readings; 0 when they are refused.
+func (g *regrader) rank(s *grader, r *grading.Readings) (rank, band uint8) {
+	if !g.bands && s.quick != nil && s.quick.knows(r) {
+		return s.quick.rank(r), 0
+	}
+	if err := s.slow.Grade(r, &g.result); err != nil {
+		return 0, 0
+	}
+	return uint8(min(g.result.Rank, 255)), g.bandOf(s.Standard)
+}
+
+// bandOf is the place of the result's moisture in the buyer's deductions: 0 no
+// cut, n the n-th band, beyond the last when the buyer does not take it.
+func (g *regrader) bandOf(s *grading.Standard) uint8 {
+	bands := g.v.settings.Advice.Deductions
+	if len(bands) == 0 {
+		return 0
+	}
+	water := waterOf(s, &g.result)
+	if water == nil || water.Value.Cmp(bands[0].Over) <= 0 {
+		return 0
+	}
+	for i, b := range bands {
+		if water.Value.Cmp(b.Over) > 0 && water.Value.Cmp(b.UpTo) <= 0 {
+			return uint8(min(i+1, 254))
+		}
+	}
+	return uint8(min(len(bands)+1, 255))
+}
+
+// waterOf is the result's moisture: the parameter that is the mean of the
+// meter's readings. nil when it was not measured.
+func waterOf(s *grading.Standard, res *grading.Result) *grading.ParameterResult {
+	for i := range s.Parameters {
+		p := &s.Parameters[i]
+		for _, t := range p.Terms {
+			if t.Kind == grading.MeanOf && slices.Contains(t.Fields, grading.Moisture) {
+				if out := res.Parameter(p.ID); out != nil && out.Measured {
+					return out
+				}
+			}
+		}
+	}
+	return nil
+}
+
+// single brings a chunk up to date with every effect, and gives it back as far
+// as this view's chunk goes.
+func (g *regrader) single(c *chunk) (before, band []uint8, after []treated) {
+	k := c.again
+	k.mu.Lock()
+	defer k.mu.Unlock()
+	if k.after == nil {
+		k.after = make([]treated, len(g.effects))
+	}
+	for ; k.n < c.n; k.n++ {
+		g.row(k, c, k.n)
+	}
+	return k.before[:c.n], k.band[:c.n], slices.Clone(k.after)
+}
+
+// row grades row i after every effect.
+func (g *regrader) row(k *regraded, c *chunk, i int) {
+	s := g.grader(c, i)
+	var before, band uint8
+	var r *grading.Readings
+	if s != nil {
+		r = g.unpack.readings(c, i)
+		before, band = g.rank(s, r)
+	}
+	k.before, k.band = append(k.before, before), append(k.band, band)
+	for n := range g.effects {
+		if before == 0 {
+			k.after[n].add(0, 1, band)
+			continue
+		}
+		next, factor, applies := g.done(s.Standard, r, n)
+		if !applies {
+			k.after[n].add(0, 1, band)
+			continue
+		}
+		rank, water := g.rank(s, &next)
+		k.after[n].add(rank, factor, water)
+	}
+}
+
+// done does an effect to readings.
+func (g *regrader) done(s *grading.Standard, r *grading.Readings, n int) (grading.Readings, float64, bool) {
+	if g.effects[n].season {
+		next, applies := advice.NextLot(s, *r, g.effects[n].remedy)
+		return next, 1, applies
+	}
+	return advice.After(s, *r, g.effects[n].remedy)
+}
+
+// pairs brings a chunk up to date with a first effect and each of the seconds,
+// one after the other. Where only one applies that one stands. single has been
+// called before.
+func (g *regrader) pairs(c *chunk, first int, seconds []int) []treated {
+	k := c.again
+	k.mu.Lock()
+	defer k.mu.Unlock()
+	if k.both == nil {
+		k.both = map[[2]int]*treated{}
+	}
+	out := make([]treated, len(seconds))
+	from := c.n
+	for _, second := range seconds {
+		key := [2]int{first, second}
+		if k.both[key] == nil {
+			k.both[key] = &treated{}
+		}
+		from = min(from, len(k.both[key].rank))
+	}
+	for i := from; i < c.n; i++ {
+		g.twice(k, c, i, first, seconds)
+	}
+	for n, second := range seconds {
+		out[n] = *k.both[[2]int{first, second}]
+	}
+	return out
+}
+
+// twice grades row i after two effects, for each second that it lacks.
+func (g *regrader) twice(k *regraded, c *chunk, i, first int, seconds []int) {
+	var s *grader
+	var next grading.Readings
+	var factor float64
+	x := &k.after[first]
+	for _, second := range seconds {
+		t, y := k.both[[2]int{first, second}], &k.after[second]
+		switch {
+		case len(t.rank) > i:
+			continue
+		case x.rank[i] == 0:
+			t.copy(y, i)
+			continue
+		case y.rank[i] == 0:
+			t.copy(x, i)
+			continue
+		case s == nil:
+			s = g.grader(c, i)
+			next, factor, _ = g.done(s.Standard, g.unpack.readings(c, i), first)
+		}
+		last, more, applies := g.done(s.Standard, &next, second)
+		if !applies {
+			t.copy(x, i)
+			continue
+		}
+		rank, band := g.rank(s, &last)
+		t.add(rank, factor*more, band)
+	}
+}
+
+func (t *treated) copy(from *treated, i int) {
+	t.rank, t.factor, t.band = append(t.rank, from.rank[i]), append(t.factor, from.factor[i]), append(t.band, from.band[i])
+}

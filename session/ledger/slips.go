@@ -13,7 +13,7 @@ func (v *View) Slips(f Filter) iter.Seq[session.Slip] {
 		m := v.match(&f)
 		space := make([]uint16, 0, chunkRows)
 		for _, c := range slices.Backward(v.chunks) {
-			rows := m.choose(c, space)
+			rows := m.rows(c, space)
 			for _, i := range slices.Backward(rows) {
 				if !yield(v.shelf.slip(c.slip[i])) {
 					return

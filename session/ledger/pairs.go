@@ -1,0 +1,203 @@
+package ledger
+
+import (
+	"cmp"
+	"slices"
+
+	"threshline/advice"
+	"threshline/grading"
+)
+
+// findPairs finds, for each kind of remedy, the one that adds most to the best.
+func (r *reckoning) findPairs() {
+	total := r.total()
+	for kind, when := range [2]advice.When{advice.ThisLot, advice.NextSeason} {
+		order := r.order(&total, when)
+		if len(order) == 0 || r.gain(&total.done[order[0]], order[:1]) <= 0 {
+			continue
+		}
+		best := order[0]
+		var seconds []int
+		for _, n := range order[1:] {
+			if !r.clash(best, n) && total.done[n].done > 0 {
+				seconds = append(seconds, n)
+			}
+		}
+		most, found := r.standing(&total, &total.done[best], order[:1]), -1
+		parts := r.countPairs(best, seconds)
+		sum := r.sum(parts)
+		for i, n := range seconds {
+			if s := r.standing(&total, &sum.done[i], []int{best, n}); s > most+1e-9 {
+				most, found = s, i
+			}
+		}
+		if found < 0 {
+			continue
+		}
+		r.season[kind] = twosome{best, seconds[found]}
+		for i := range parts {
+			r.parts[i].done[len(r.tried)+kind] = parts[i].done[found]
+		}
+	}
+}
+
+// clash tells whether two remedies do the same work: both dry, or both take
+// out stones of a grain's size.
+func (r *reckoning) clash(a, b int) bool {
+	if r.effectOf[a] == r.effectOf[b] {
+		return true
+	}
+	return picks(r.tried[a]) && picks(r.tried[b])
+}
+
+func picks(r *advice.Remedy) bool {
+	return r.ID != advice.Sieve && slices.ContainsFunc(r.Effects, func(e advice.Effect) bool { return e.Field == grading.Inorganic })
+}
+
+// countPairs counts a first remedy with each of some seconds, each of the two
+// where it may be done.
+func (r *reckoning) countPairs(first int, seconds []int) []part {
+	states := spread(r.v, func() *reckoner { return r.newReckoner(len(seconds)) }, func(k *reckoner, c *chunk, space []uint16) {
+		rows := r.m.rows(c, space)
+		if len(rows) == 0 || len(seconds) == 0 {
+			return
+		}
+		before, band, after := k.single(c)
+		var effects []int
+		for _, n := range seconds {
+			effects = append(effects, r.effectOf[n])
+		}
+		both := k.regrader.pairs(c, r.effectOf[first], effects)
+		for n, second := range seconds {
+			k.pair(c, rows, n, twosome{first, second}, before, band, after, &both[n])
+		}
+	})
+	for _, s := range states[1:] {
+		for i := range s.parts {
+			states[0].parts[i].add(&s.parts[i])
+		}
+	}
+	return states[0].parts
+}
+
+// pair counts one pair over the rows of a chunk.
+func (k *reckoner) pair(c *chunk, rows []uint16, n int, pair twosome, before, band []uint8, after []treated, both *treated) {
+	x, y := &after[k.r.effectOf[pair.first]], &after[k.r.effectOf[pair.second]]
+	first, second := k.r.tried[pair.first].LargestKG, k.r.tried[pair.second].LargestKG
+	for _, i := range rows {
+		kg := c.kg[i].Float()
+		one := x.rank[i] != 0 && (first == 0 || kg <= first)
+		two := y.rank[i] != 0 && (second == 0 || kg <= second)
+		from := both
+		switch {
+		case before[i] == 0 || !one && !two:
+			continue
+		case !one:
+			from = y
+		case !two:
+			from = x
+		}
+		if from.rank[i] == 0 {
+			continue
+		}
+		d := k.change(c, int(i), n, before[i], from.rank[i], band[i], from.band[i], float64(from.factor[i])/wholeLot)
+		if one {
+			d.load[0].add(c.kg[i])
+		}
+		if two {
+			d.load[1].add(c.kg[i])
+		}
+	}
+}
+
+// total is all districts together.
+func (r *reckoning) total() part { return r.sum(r.parts) }
+
+func (r *reckoning) sum(parts []part) part {
+	n := len(r.tried) + 2
+	if len(parts) > 0 {
+		n = len(parts[0].done)
+	}
+	sum := part{slots: make([]int, r.slots), done: make([]change, n)}
+	for i := range sum.done {
+		sum.done[i].slots = make([]int, r.slots)
+	}
+	for i := range parts {
+		sum.add(&parts[i])
+	}
+	return sum
+}
+
+// workDay is the hours that a day's wage pays for; assumed, [ASSUMED-ADVICE],
+// as in package advice.
+const workDay = 8
+
+// cost is the work and the fees of one change's remedies.
+func (r *reckoning) cost(d *change, remedies []int) (hours, money float64, unknown bool) {
+	settings := &r.v.settings.Advice
+	for i, n := range remedies {
+		lots, kg := float64(d.load[i].lots), grading.Decimal(d.load[i].kg).Float()
+		rem := r.tried[n]
+		h := rem.Work.Fixed*lots + rem.Work.PerTonne*kg/1000
+		hours += h
+		money += h / workDay * settings.DayWage.Float()
+		if rem.Paid {
+			tariff, ok := settings.Tariffs[rem.ID]
+			unknown = unknown || !ok
+			money += tariff.Fixed.Float()*lots + tariff.PerKG.Float()*kg
+		}
+	}
+	return hours, money, unknown
+}
+
+// inMoney tells whether remedies are compared by money.
+func (r *reckoning) inMoney() bool {
+	for i := range r.parts {
+		if r.parts[i].priced > 0 {
+			return true
+		}
+	}
+	return false
+}
+
+// gain is what a change is worth: money less its cost, or grade steps.
+func (r *reckoning) gain(d *change, remedies []int) float64 {
+	if !r.inMoney() {
+		return float64(d.steps)
+	}
+	_, cost, _ := r.cost(d, remedies)
+	return grading.Decimal(d.money).Float() - cost
+}
+
+// standing is what a change is compared by: its gain, less what is worth doing
+// when a fee is unknown, since that gain is before the fee.
+func (r *reckoning) standing(of *part, d *change, remedies []int) float64 {
+	gain := r.gain(d, remedies)
+	if _, _, unknown := r.cost(d, remedies); unknown {
+		if r.inMoney() {
+			return gain - advice.WorthShare*grading.Decimal(of.money).Float()
+		}
+		return gain - advice.WorthSteps*float64(of.lots)
+	}
+	return gain
+}
+
+// order lists the tried remedies of a kind, the best for a part first.
+func (r *reckoning) order(of *part, when advice.When) []int {
+	var list []int
+	for n, rem := range r.tried {
+		if rem.When == when {
+			list = append(list, n)
+		}
+	}
+	slices.SortStableFunc(list, func(a, b int) int {
+		x, y := r.standing(of, &of.done[a], []int{a}), r.standing(of, &of.done[b], []int{b})
+		if d := y - x; d > 1e-9 || d < -1e-9 {
+			return cmp.Compare(d, 0)
+		}
+		_, costA, _ := r.cost(&of.done[a], []int{a})
+		_, costB, _ := r.cost(&of.done[b], []int{b})
+		return cmp.Or(cmp.Compare(costA, costB), cmp.Compare(r.tried[a].DueDays, r.tried[b].DueDays))
+	})
+	return list
+}

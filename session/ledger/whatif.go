@@ -1,0 +1,111 @@
+package ledger
+
+import (
+	"threshline/advice"
+	"threshline/grading"
+)
+
+// WhatIf is what the season would look like if one remedy were done
+// everywhere: to every lot that has something for it to act on, once, at the
+// middle of its assumed effect, whether it helps that lot or not.
+//
+// Lots are graded by their filed readings and the table of that time, by grade
+// alone: chances are left out, so a lot near a limit counts wholly on one side.
+type WhatIf struct {
+	// Lots were graded again. Refused were not: their table is not known, or it
+	// refuses the readings.
+	Lots, Refused int
+	// Grades are the grades of the tables that occur, best first; the lists of
+	// counts below are parallel to it.
+	Grades []GradeName
+	Before Standing
+	// ThisLot are the remedies for lots at hand, Season those for the next
+	// season, best first: by money gained where prices are known, else by grade
+	// steps gained; then the cheaper, the sooner.
+	ThisLot, Season []Outcome
+	// ThisLotTwo and SeasonTwo are the best remedy and the one that adds most to
+	// it; nil when nothing adds to the best.
+	ThisLotTwo, SeasonTwo *Outcome
+	// Districts are the same by district, by number of lots. Their pairs are
+	// those of the whole.
+	Districts []DistrictWhatIf
+	// InMoney says that the order is by money.
+	InMoney bool
+}
+
+// DistrictWhatIf is a what-if's part in one district.
+type DistrictWhatIf struct {
+	District              string
+	Lots, Refused         int
+	Before                Standing
+	ThisLot, Season       []Outcome
+	ThisLotTwo, SeasonTwo *Outcome
+}
+
+// GradeName is one grade of one table.
+type GradeName struct {
+	Standard, Edition string
+	Label             grading.GradeLabel
+	Rank, Of          int
+}
+
+// Standing is how lots stand.
+type Standing struct {
+	Grades        []int // parallel to WhatIf.Grades
+	InGrade, Best Share
+	KG            grading.Decimal // of the lots whose mass is known
+	// Money is what the Priced lots fetch by the programme's prices and the
+	// buyer's deductions. A lot is priced when its mass is known and every grade
+	// of its table has a price; one out of grade only if that has a price too.
+	Money  grading.Decimal
+	Priced int
+}
+
+// Outcome is a remedy, or two, done everywhere.
+type Outcome struct {
+	Remedies []advice.RemedyID
+	When     advice.When
+	// Done is in how many lots it had something to act on; Lifted and Lowered
+	// how many then have a better grade, or a worse one: what is left of other
+	// matter weighs more in a lighter lot.
+	Done, Lifted, Lowered int
+	After                 Standing
+	// Steps is by how many grades the lots rose together, falls taken off.
+	Steps int
+	// KGLost left the bags: water, chaff, stones.
+	KGLost grading.Decimal
+	// MoneyGained is After.Money less that before, without the cost.
+	MoneyGained grading.Decimal
+	// Hours of work and Cost of work and machines, in money, for the lots of
+	// known mass done. CostUnknown: a machine is paid for that has no tariff.
+	Hours       float64
+	Cost        float64
+	CostUnknown bool
+	// Where it lifts the grade, and only there, it would gain:
+	LiftedKGLost, LiftedMoneyGained grading.Decimal
+}
+
+// Option finds a remedy's outcome; nil when it is not one that changes lots.
+func (w *WhatIf) Option(id advice.RemedyID) *Outcome {
+	for _, list := range [][]Outcome{w.ThisLot, w.Season} {
+		for i := range list {
+			if list[i].Remedies[0] == id {
+				return &list[i]
+			}
+		}
+	}
+	return nil
+}
+
+// WhatIf grades the lots chosen by f again, as they would be after each remedy.
+// Unless f asks for a kind of check, each lot counts once, by its last check.
+// The first call grades, which takes some seconds for a million lots; what it
+// finds is kept.
+func (v *View) WhatIf(f Filter) WhatIf {
+	if f.Kind == AnyKind {
+		f.Kind = LastCheck
+	}
+	r := v.newReckoning(&f)
+	r.count()
+	return r.whatIf()
+}
