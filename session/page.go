@@ -1,6 +1,7 @@
 package session
 
 import (
+	"sort"
 	"strings"
 	"unicode/utf8"
 )
@@ -94,12 +95,16 @@ func (t *Talk) Fits(text string) bool { return t.fitsBudget(text) }
 // cut takes as much of text as fits a page above foot: whole lines or sentences
 // if they fill two fifths of a page, else whole words, else letters.
 func (t *Talk) cut(text, foot string) (page, rest string) {
-	fit := 0
+	starts := make([]int, 0, len(text)) // of the letters
 	for i := range text {
-		if i > 0 && !t.fitsBudget(under(text[:i], foot)) {
-			break
+		if i > 0 {
+			starts = append(starts, i)
 		}
-		fit = i
+	}
+	fits := sort.Search(len(starts), func(i int) bool { return !t.fitsBudget(under(text[:starts[i]], foot)) })
+	fit := 0
+	if fits > 0 {
+		fit = starts[fits-1]
 	}
 	window := text[:fit+1]
 	at := strings.LastIndex(window, "\n")

@@ -3,6 +3,7 @@ package session
 import (
 	"errors"
 	"fmt"
+	"slices"
 	"time"
 )
 
@@ -178,7 +179,7 @@ func (m *rosterMerge) fill(p *Person, row RosterRow, agent *Person) {
 		p.Short = row.Short
 	}
 	if p.Short == 0 {
-		p.Short = freeShort(flock)
+		p.Short = FreeShort(shortsOf(flock))
 	}
 	if p.Short == 0 {
 		m.wrong(row, "agent", "has %d growers already, no short number is free", MostShort)
@@ -196,18 +197,22 @@ func (m *rosterMerge) fill(p *Person, row RosterRow, agent *Person) {
 	}
 }
 
-// freeShort is the lowest short number that is not taken; 0 when none is left.
-func freeShort(flock []*Person) int {
+// FreeShort is the lowest short number that is not among those taken; 0 when
+// none is left.
+func FreeShort(taken []int) int {
 	for n := 1; n <= MostShort; n++ {
-		taken := false
-		for _, p := range flock {
-			taken = taken || p.Short == n
-		}
-		if !taken {
+		if !slices.Contains(taken, n) {
 			return n
 		}
 	}
 	return 0
+}
+
+func shortsOf(flock []*Person) (taken []int) {
+	for _, p := range flock {
+		taken = append(taken, p.Short)
+	}
+	return taken
 }
 
 func samePerson(a, b Person) bool {

@@ -140,7 +140,7 @@ func takeHandOver(t *session.Talk, entry string) session.Move {
 		return session.Refuse(t.Say("wrong.agent"))
 	}
 	taken := t.Growers(agent.ID)
-	p.Agent, p.Short = agent.ID, freeOf(taken)
+	p.Agent, p.Short = agent.ID, session.FreeShort(shortsOf(taken))
 	if p.Short == 0 {
 		return session.Refuse(t.Say("growers.full"))
 	}

@@ -37,7 +37,7 @@ func growers() []session.Screen {
 	}
 }
 
-// mine lists the growers that the person looks after.
+// under lists the growers that the person looks after.
 func under(t *session.Talk) []session.Person { return t.Growers(t.Person.ID) }
 
 func showGrowers(t *session.Talk) session.Shown {
@@ -177,19 +177,14 @@ func takeAddName(t *session.Talk, entry string) session.Move {
 	return session.Go(addShortScreen)
 }
 
-// mostShort is the largest number an agent can give a grower.
-const mostShort = 99
-
 // freeShort is the lowest number that no grower of the agent's has; 0 for none.
-func freeShort(t *session.Talk) int { return freeOf(under(t)) }
+func freeShort(t *session.Talk) int { return session.FreeShort(shortsOf(under(t))) }
 
-func freeOf(taken []session.Person) int {
-	for n := 1; n <= mostShort; n++ {
-		if !slices.ContainsFunc(taken, func(p session.Person) bool { return p.Short == n }) {
-			return n
-		}
+func shortsOf(growers []session.Person) (taken []int) {
+	for _, p := range growers {
+		taken = append(taken, p.Short)
 	}
-	return 0
+	return taken
 }
 
 func showAddShort(t *session.Talk) session.Shown {
@@ -208,7 +203,7 @@ func takeAddShort(t *session.Talk, entry string) session.Move {
 // shortFree tells whether a number can be given to the person.
 func shortFree(t *session.Talk, n int, to session.PersonID) bool {
 	taken := slices.ContainsFunc(under(t), func(p session.Person) bool { return p.Short == n && p.ID != to })
-	return n >= 1 && n <= mostShort && !taken
+	return n >= 1 && n <= session.MostShort && !taken
 }
 
 func showAddAgree(t *session.Talk) session.Shown {
