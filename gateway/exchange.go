@@ -24,8 +24,17 @@ const exchangeWithin = 10 * time.Second
 func (g *Gateway) answer(ctx context.Context, c *channel, in carrier.Inbound) (session.Reply, error) {
 	now := g.cfg.Now()
 	over := in.Event == session.End || in.Event == session.Timeout
-	if !over && !g.phones.allow(c.Name+"|"+string(in.From), now) {
-		return session.Reply{}, errTooMuch
+	heard, limited := false, c.Name+"|"+string(in.From)
+	if !over {
+		if !g.phones.allow(limited, now) {
+			return session.Reply{}, errTooMuch
+		}
+		defer func() {
+			// It is the carrier, not the person, who delivers again.
+			if !heard {
+				g.phones.giveBack(limited, now)
+			}
+		}()
 	}
 	select {
 	case g.flight <- struct{}{}:
@@ -42,6 +51,7 @@ func (g *Gateway) answer(ctx context.Context, c *channel, in carrier.Inbound) (s
 	if err != nil {
 		return session.Reply{}, err
 	}
+	heard = !outcome.Duplicate
 	if queued && !outcome.Duplicate && g.cfg.Queued != nil {
 		g.cfg.Queued()
 	}

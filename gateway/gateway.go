@@ -55,6 +55,9 @@ type Config struct {
 	// Queued is called when an exchange has queued an outgoing message, to wake
 	// the worker; may be nil.
 	Queued func()
+	// QueueAge tells how long the first outgoing message has been due, for the
+	// metrics; may be nil.
+	QueueAge func(ctx context.Context, now time.Time) (time.Duration, error)
 	// AnswerFor is how long an answer that goes out by a call may be late; 0 is
 	// 24 hours.
 	AnswerFor time.Duration
@@ -127,7 +130,7 @@ func (g *Gateway) routes() http.Handler {
 	}
 	router.HandleFunc("/healthz", g.healthy).Methods(http.MethodGet, http.MethodHead)
 	router.HandleFunc("/readyz", g.ready).Methods(http.MethodGet, http.MethodHead)
-	router.Handle("/metrics", g.cfg.Metrics.handler()).Methods(http.MethodGet)
+	router.Handle("/metrics", g.figures(g.cfg.Metrics.handler())).Methods(http.MethodGet)
 	if g.cfg.Beside != nil {
 		g.cfg.Beside(router)
 	}
@@ -153,6 +156,23 @@ func (g *Gateway) ready(w http.ResponseWriter, r *http.Request) {
 		}
 	}
 	ok(w)
+}
+
+// figures brings what changes by itself up to date before it is looked at.
+func (g *Gateway) figures(next http.Handler) http.Handler {
+	if g.cfg.QueueAge == nil {
+		return next
+	}
+	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+		age, err := g.cfg.QueueAge(r.Context(), g.cfg.Now())
+		if err != nil {
+			// The other figures are wanted most when the store is in trouble.
+			g.cfg.Metrics.faults.WithLabelValues("look up the queue's age").Inc()
+		} else {
+			g.cfg.Metrics.QueueAge(age)
+		}
+		next.ServeHTTP(w, r)
+	})
 }
 
 // lockedReader lets several exchanges draw from a source that is not made for it.

@@ -84,6 +84,19 @@ func (s *bucketSet) allow(name string, now time.Time) bool {
 	return true
 }
 
+// giveBack returns what allow took for a message that was not heard, or had
+// been heard before.
+func (s *bucketSet) giveBack(name string, now time.Time) {
+	if len(s.limits) == 0 {
+		return
+	}
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	for _, b := range s.find(name) {
+		b.AllowN(now, -1)
+	}
+}
+
 func (s *bucketSet) find(name string) []*rate.Limiter {
 	if buckets, ok := s.young[name]; ok {
 		return buckets

@@ -48,6 +48,25 @@ func TestAMessageMustPassEveryLimitAndTakesNothingWhenItDoesNot(t *testing.T) {
 	}
 }
 
+func TestWhatIsGivenBackCanBeTakenAgainAndNoMore(t *testing.T) {
+	set := newBucketSet(10, Limit{Burst: 3, Every: time.Hour}, Limit{Burst: 2, Every: 24 * time.Hour})
+	take := func(want ...bool) {
+		t.Helper()
+		for i, w := range want {
+			if got := set.allow("phone", noon); got != w {
+				t.Errorf("message %d: %v, want %v", i+1, got, w)
+			}
+		}
+	}
+	take(true, true, false)
+	set.giveBack("phone", noon)
+	take(true, false)
+	for range 10 {
+		set.giveBack("phone", noon)
+	}
+	take(true, true, false)
+}
+
 func TestNoLimitLetsEverythingThrough(t *testing.T) {
 	set := newBucketSet(10, Limit{}, Limit{Burst: 5})
 	for range 1000 {

@@ -38,6 +38,9 @@ func (g *Gateway) receipt(w http.ResponseWriter, r *http.Request) {
 		err = g.takeReceipts(w, r, c, request)
 	}
 	if err != nil {
+		if request != nil {
+			request.NotTaken()
+		}
 		g.refuse(w, r, c.Name, err)
 		return
 	}

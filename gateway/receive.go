@@ -2,10 +2,12 @@ package gateway
 
 import (
 	"bytes"
+	"cmp"
 	"context"
 	"errors"
 	"fmt"
 	"net/http"
+	"slices"
 
 	"github.com/gorilla/mux"
 
@@ -28,6 +30,12 @@ func (g *Gateway) receive(w http.ResponseWriter, r *http.Request) {
 		g.refuse(w, r, c.Name, err)
 		return
 	}
+	taken := false
+	defer func() {
+		if !taken { // a panic comes by here too
+			request.NotTaken()
+		}
+	}()
 	messages, err := g.understand(c, request)
 	if len(messages) == 0 {
 		g.refuse(w, r, c.Name, err)
@@ -37,12 +45,13 @@ func (g *Gateway) receive(w http.ResponseWriter, r *http.Request) {
 		// Part of a batch. Refusing it all would bring it back for ever.
 		g.note(w, c.Name, faultOf(err), err)
 	}
-	answers, err := g.answerAll(r.Context(), c, messages)
+	answers, err := g.answerAll(r.Context(), w, c, messages)
 	if err != nil {
-		// What went before is stored; a redelivery finds it done.
-		g.turnAway(w, r, c, messages[len(answers)], err)
+		// What was taken is stored; a redelivery finds it done.
+		g.turnAway(w, r, c, messages, err)
 		return
 	}
+	taken = true
 	g.write(w, r, c, answers...)
 }
 
@@ -79,33 +88,41 @@ func (g *Gateway) understand(c *channel, r *carrier.Request) ([]carrier.Inbound,
 	return messages, err
 }
 
-// answerAll lets the dialogues take the messages one after the other. With an
-// error it returns the answers up to the message that was not taken.
-func (g *Gateway) answerAll(ctx context.Context, c *channel, messages []carrier.Inbound) (answers []carrier.Answer, err error) {
+// answerAll lets the dialogues take the messages one after the other. One that
+// is not taken does not hold up those behind it, which are other people's:
+// the error is the first one's, and the whole request has to come again. Only
+// a fault that the next message would meet as well ends it at once.
+func (g *Gateway) answerAll(ctx context.Context, w http.ResponseWriter, c *channel, messages []carrier.Inbound) (answers []carrier.Answer, first error) {
+	quiet := c.QuietLimit || len(messages) > 1 && slices.ContainsFunc(messages, func(in carrier.Inbound) bool { return in.MessageID == "" })
 	for _, in := range messages {
 		reply, err := g.answer(ctx, c, in)
-		if err != nil {
+		switch {
+		case err == nil:
+		case errors.Is(err, errTooMuch) && quiet:
+			// Nor are the others, whose messages nobody could tell from new ones,
+			// to be heard again and again for one that keeps talking.
+			g.note(w, c.Name, faultOf(err), err)
+			reply = session.Reply{Silent: true}
+		case faultOf(err).passing():
 			return answers, err
+		default:
+			first = cmp.Or(first, err)
+			continue
 		}
 		answers = append(answers, carrier.Answer{Reply: reply, To: in})
 	}
-	return answers, nil
+	return answers, first
 }
 
-// turnAway answers a message that was understood but not taken, in the way
+// turnAway answers messages that were understood but not all taken, in the way
 // that the channel's carrier can make use of.
-func (g *Gateway) turnAway(w http.ResponseWriter, r *http.Request, c *channel, in carrier.Inbound, err error) {
-	f := faultOf(err)
-	switch {
-	case f.passing() && c.Busy != "" && !c.ByCall:
+func (g *Gateway) turnAway(w http.ResponseWriter, r *http.Request, c *channel, messages []carrier.Inbound, err error) {
+	if f := faultOf(err); f.passing() && c.Busy != "" && !c.ByCall && len(messages) == 1 {
 		g.note(w, c.Name, f, err)
-		g.write(w, r, c, carrier.Answer{Reply: session.Reply{Text: c.Busy}, To: in})
-	case errors.Is(err, errTooMuch) && c.QuietLimit:
-		g.note(w, c.Name, f, err)
-		g.write(w, r, c, carrier.Answer{Reply: session.Reply{Silent: true}, To: in})
-	default:
-		g.refuse(w, r, c.Name, err)
+		g.write(w, r, c, carrier.Answer{Reply: session.Reply{Text: c.Busy}, To: messages[0]})
+		return
 	}
+	g.refuse(w, r, c.Name, err)
 }
 
 // write sends the carrier's answer.

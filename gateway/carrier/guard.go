@@ -94,10 +94,7 @@ func (c *Channel) Admit(r *Request, now time.Time) error {
 	if err := g.admitAddress(r); err != nil {
 		return err
 	}
-	s, err := newSource(r, c.cfg.Name, c.read.cfg.Charset)
-	if err != nil {
-		return fmt.Errorf("%w: %v", ErrRefused, err)
-	}
+	s := guardSource(r, c.cfg.Name, c.read.cfg.Charset)
 	if err := g.admitToken(s); err != nil {
 		return err
 	}

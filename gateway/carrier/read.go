@@ -176,6 +176,10 @@ func (c *Channel) readOne(s *source, index int) (in Inbound, err error) {
 		return in, err
 	}
 	c.settle(&in, text, known)
+	if in.MessageID == "" && s.r.signed != [32]byte{} {
+		// No two requests have the same dated signature.
+		in.MessageID = fmt.Sprintf("signed-%x-%d", s.r.signed[:16], index)
+	}
 	return in, nil
 }
 

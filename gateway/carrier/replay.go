@@ -37,3 +37,11 @@ func (r *replays) first(sum [32]byte, now time.Time) bool {
 	r.now[sum] = struct{}{}
 	return true
 }
+
+// forget lets a signature come again.
+func (r *replays) forget(sum [32]byte) {
+	r.mu.Lock()
+	defer r.mu.Unlock()
+	delete(r.now, sum)
+	delete(r.old, sum)
+}

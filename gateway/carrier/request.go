@@ -21,6 +21,18 @@ type Request struct {
 	Header http.Header
 	Body   []byte
 	Peer   netip.Addr // who connected; zero when not known
+
+	signed  [32]byte // the signature that admitted it; zero when none did
+	release func()   // see NotTaken
+}
+
+// NotTaken says that nothing could be done about an admitted request just now.
+// The very same may then come again: a carrier that is told to deliver again
+// must not be taken for somebody who replays what was delivered.
+func (r *Request) NotTaken() {
+	if r.release != nil {
+		r.release()
+	}
 }
 
 // NewRequest takes an HTTP request whose body was read already.
@@ -43,6 +55,18 @@ type source struct {
 	item   any
 	inItem bool
 	node   *xmlquery.Node
+}
+
+// guardSource is a source for the guards alone. They look for plain ASCII, so
+// that who sends can be told even of a request in a charset that nobody knows,
+// which is then refused for its charset and not for its sender.
+func guardSource(r *Request, channel, charset string) *source {
+	d, err := decoderFor(charset, r.Header.Get("Content-Type"))
+	if err != nil {
+		d = decoder{}
+	}
+	d.stated = false
+	return &source{r: r, channel: channel, decoder: d}
 }
 
 func newSource(r *Request, channel, charset string) (*source, error) {

@@ -132,6 +132,12 @@ func (v *verifier) verify(s *source, now time.Time) error {
 	if v.seen != nil && !v.seen.first(sum, now) {
 		return refuse("this very request came before")
 	}
+	if v.seen != nil {
+		s.r.release = func() { v.seen.forget(sum) }
+	}
+	if v.stampAt.set() {
+		s.r.signed = sum
+	}
 	return nil
 }
 
