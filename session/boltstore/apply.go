@@ -23,6 +23,7 @@ type checkChange struct {
 	value    []byte
 	old      *session.Check // nil for a new one
 	position []byte         // of old
+	placed   []byte         // where write put the new one
 }
 
 // check refuses what another exchange has overtaken.

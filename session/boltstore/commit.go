@@ -100,6 +100,10 @@ func (s *Store) commit(group []*job) {
 		answer(group, f)
 		return
 	}
+	if err := s.journal.catchUp(); err != nil {
+		s.halt(group, s.commitFault(s.journal.path, err))
+		return
+	}
 	for len(group) > 0 {
 		results := make([]error, len(group))
 		spoiler, err := s.attempt(group, results)
@@ -109,9 +113,13 @@ func (s *Store) commit(group []*job) {
 			continue
 		}
 		if err != nil {
-			f := s.commitFault(err)
-			s.ill.Store(f)
-			answer(group, f)
+			s.halt(group, s.commitFault(s.path, err))
+			return
+		}
+		// What is stored is answered only when the journal holds it too; a
+		// message that comes again finds it stored, and waits for the same.
+		if err := s.journal.keep(&s.records); err != nil {
+			s.halt(group, s.commitFault(s.journal.path, err))
 			return
 		}
 		s.ill.Store(nil)
@@ -122,10 +130,17 @@ func (s *Store) commit(group []*job) {
 	}
 }
 
+// halt tells a group that the file does not take it.
+func (s *Store) halt(group []*job, f *Fault) {
+	s.ill.Store(f)
+	answer(group, f)
+}
+
 // attempt runs a group in one transaction. It returns the index of the job
 // whose write failed, or -1; an error without a spoiler is the file's.
 func (s *Store) attempt(group []*job, results []error) (spoiler int, err error) {
 	spoiler = -1
+	s.records.reset()
 	defer func() {
 		if r := recover(); r != nil {
 			spoiler, err = -1, damaged(s.path, fmt.Errorf("%v", r))
@@ -148,6 +163,9 @@ func (s *Store) attempt(group []*job, results []error) (spoiler int, err error) 
 		if err := j.work.write(tx); err != nil {
 			return i, err
 		}
+		if x, ok := j.work.(*exchange); ok && s.journal != nil {
+			s.records.addExchange(x)
+		}
 	}
 	return -1, tx.Commit()
 }
@@ -164,9 +182,9 @@ func answer(group []*job, err error) {
 // passing tells whether the fault can go away while the store is open.
 func (f *Fault) passing() bool { return noRoom(f.Err) }
 
-func (s *Store) commitFault(err error) *Fault {
+func (s *Store) commitFault(path string, err error) *Fault {
 	if noRoom(err) {
-		return fault(s.path, session.ErrFull, err, "make room on the disk: nothing is lost, and the store goes on by itself")
+		return fault(path, session.ErrFull, err, "make room on the disk: nothing is lost, and the store goes on by itself")
 	}
-	return fault(s.path, ErrHalted, err, "check the disk, then start the program again: what was answered is stored")
+	return fault(path, ErrHalted, err, "check the disk, then start the program again: what was answered is stored")
 }

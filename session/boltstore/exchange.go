@@ -39,6 +39,12 @@ func (s *Store) Exchange(ctx context.Context, key session.Key, turn session.Turn
 		switch {
 		case err != nil:
 			return session.Outcome{}, err
+		case answered != nil && s.journal.late():
+			// Answered, but the journal could not be written then: it must be now.
+			if err := s.submit(ctx, nothing{}); err != nil {
+				return session.Outcome{}, err
+			}
+			return session.Outcome{Reply: *answered, Duplicate: true, Runs: run - 1}, nil
 		case answered != nil:
 			return session.Outcome{Reply: *answered, Duplicate: true, Runs: run - 1}, nil
 		case x.empty():

@@ -1,6 +1,7 @@
 package boltstore
 
 import (
+	"errors"
 	"sync"
 	"sync/atomic"
 	"time"
@@ -26,6 +27,9 @@ type Options struct {
 	// addresses have 64 bits, more for a file that is half as large already,
 	// and nothing elsewhere.
 	Map int
+	// Journal is the path of a second, plain file that keeps every check and
+	// every person besides, best on another disk; empty keeps none.
+	Journal string
 }
 
 // ampleMap is the Map where addresses are plenty.
@@ -58,12 +62,15 @@ type Store struct {
 	closed    bool         // under gate
 	committed chan struct{}
 	ill       atomic.Pointer[Fault]
+	journal   *journal  // nil when none is kept
+	records   batch     // of the commit under way, for the journal
 	jobs      sync.Pool // of *job, with their channels
 }
 
 // Open opens the store at path, making it when there is none, and brings an
 // older schema up to date. What can be wrong comes back as a *Fault that wraps
-// ErrLocked, ErrDamaged, ErrForeign, ErrNewer, ErrReadOnly or session.ErrFull.
+// ErrLocked, ErrDamaged, ErrForeign, ErrNewer, ErrReadOnly, ErrJournal or
+// session.ErrFull.
 func Open(path string, options Options) (*Store, error) {
 	options = options.withDefaults()
 	if err := makeNew(path); err != nil {
@@ -84,6 +91,12 @@ func Open(path string, options Options) (*Store, error) {
 		db: db, path: path, options: options,
 		queue: make(chan *job, options.Waiting), committed: make(chan struct{}),
 	}
+	if options.Journal != "" {
+		if s.journal, err = openJournal(db, options.Journal); err != nil {
+			db.Close()
+			return nil, openFault(options.Journal, err)
+		}
+	}
 	go s.commitAll()
 	return s, nil
 }
@@ -100,7 +113,7 @@ func (s *Store) Close() error {
 	close(s.queue)
 	s.gate.Unlock()
 	<-s.committed
-	return s.db.Close()
+	return errors.Join(s.db.Close(), s.journal.close())
 }
 
 // Healthy returns nil while the store takes writes: after a failed commit it

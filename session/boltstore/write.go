@@ -96,6 +96,7 @@ func (c *checkChange) write(p *putter) {
 	}
 	p.put(checkBucket, position, c.value)
 	p.put(slipBucket, []byte(slip), position)
+	c.placed = position
 	at := instant(c.new.At)
 	of, by := filedKey(string(c.new.Lot.Grower), at, slip), filedKey(string(c.new.Reporter), at, slip)
 	if c.old != nil {

@@ -1,0 +1,410 @@
+package boltstore_test
+
+import (
+	"bytes"
+	"context"
+	"errors"
+	"fmt"
+	"math/rand/v2"
+	"os"
+	"path/filepath"
+	"reflect"
+	"testing"
+	"time"
+
+	"threshline/session"
+	"threshline/session/boltstore"
+)
+
+// kept is a store with a journal, in a folder of its own.
+type kept struct{ store, journal string }
+
+func newKept(t *testing.T) kept {
+	dir := t.TempDir()
+	return kept{filepath.Join(dir, "store.db"), filepath.Join(dir, "journal")}
+}
+
+func (k kept) open(t *testing.T) *boltstore.Store {
+	t.Helper()
+	s, err := boltstore.Open(k.store, boltstore.Options{Journal: k.journal})
+	if err != nil {
+		t.Fatal(err)
+	}
+	return s
+}
+
+// work stores people and checks, changes some of them, and forgets one.
+func work(t *testing.T, s *boltstore.Store, from, to int) {
+	t.Helper()
+	for i := from; i < to; i++ {
+		file(t, s, i)
+		if i%5 == 4 {
+			correct(t, s, i-2)
+		}
+	}
+}
+
+func file(t *testing.T, s *boltstore.Store, i int) {
+	t.Helper()
+	id := session.PersonID(fmt.Sprintf("p%03d", i))
+	put(t, s, session.Writes{
+		People: []session.Person{{ID: id, Phone: session.Phone(fmt.Sprintf("+3363998%04d", i)), Name: fmt.Sprintf("Asha %d", i)}},
+		Checks: []session.Check{{Slip: slipOf(i), State: session.Filed, Reporter: id, Lot: session.Lot{Grower: id, Bags: i + 1}, At: time.Unix(int64(1_800_000_000+i), 0).UTC()}},
+	})
+}
+
+func slipOf(i int) session.Slip { return session.Slip(fmt.Sprintf("S%06d", i)) }
+
+// correct marks a check and gives its person's number to nobody.
+func correct(t *testing.T, s *boltstore.Store, i int) {
+	t.Helper()
+	turn := func(v session.View) (w session.Writes, err error) {
+		k, err := v.Check(slipOf(i))
+		if err != nil {
+			return w, err
+		}
+		k.State = session.Withdrawn
+		p, err := v.Person(k.Reporter)
+		p.Phone = ""
+		return session.Writes{Checks: []session.Check{k}, People: []session.Person{p}}, err
+	}
+	if _, err := s.Exchange(t.Context(), session.Key{}, turn); err != nil {
+		t.Fatal(err)
+	}
+}
+
+func forget(t *testing.T, s *boltstore.Store, i int) {
+	t.Helper()
+	turn := func(v session.View) (w session.Writes, err error) {
+		p, err := v.Person(session.PersonID(fmt.Sprintf("p%03d", i)))
+		p.Name, p.Phone, p.Forgotten = "", "", true
+		return session.Writes{People: []session.Person{p}}, err
+	}
+	if _, err := s.Exchange(t.Context(), session.Key{}, turn); err != nil {
+		t.Fatal(err)
+	}
+}
+
+func put(t *testing.T, s *boltstore.Store, w session.Writes) {
+	t.Helper()
+	if _, err := s.Exchange(t.Context(), session.Key{}, func(session.View) (session.Writes, error) { return w, nil }); err != nil {
+		t.Fatal(err)
+	}
+}
+
+// all is every check and person of a store.
+type all struct {
+	Checks []session.Check
+	People []session.Person
+}
+
+func everything(t *testing.T, s *boltstore.Store) (a all) {
+	t.Helper()
+	var err error
+	if a.Checks, err = s.Filed(t.Context(), 0, 1<<20); err != nil {
+		t.Fatal(err)
+	}
+	if a.People, err = s.People(t.Context(), "", 1<<20); err != nil {
+		t.Fatal(err)
+	}
+	return a
+}
+
+// rebuilt is what a store holds that was made from a journal and, maybe, a backup.
+func rebuilt(t *testing.T, journal string, backup []byte) (a all, found boltstore.Records) {
+	t.Helper()
+	f, err := os.Open(journal)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer f.Close()
+	path := filepath.Join(t.TempDir(), "rebuilt.db")
+	var from *bytes.Reader
+	if backup != nil {
+		from = bytes.NewReader(backup)
+		found, err = boltstore.Rebuild(t.Context(), path, from, f, false)
+	} else {
+		found, err = boltstore.Rebuild(t.Context(), path, nil, f, false)
+	}
+	if err != nil {
+		t.Fatal(err)
+	}
+	// A rebuilt store serves at once, with the same journal.
+	s := kept{path, journal}.open(t)
+	defer s.Close()
+	if err := s.Verify(t.Context()); err != nil {
+		t.Fatal(err)
+	}
+	return everything(t, s), found
+}
+
+func TestAStoreIsRebuiltFromItsJournal(t *testing.T) {
+	k := newKept(t)
+	s := k.open(t)
+	work(t, s, 0, 40)
+	var early bytes.Buffer
+	if err := s.Backup(t.Context(), &early); err != nil {
+		t.Fatal(err)
+	}
+	work(t, s, 40, 80)
+	want := everything(t, s)
+	if err := s.Close(); err != nil {
+		t.Fatal(err)
+	}
+	got, found := rebuilt(t, k.journal, nil)
+	if !reflect.DeepEqual(want, got) {
+		t.Errorf("from the journal alone: %+v\nwant %+v", got, want)
+	}
+	if found.Torn != 0 || found.Damaged != 0 || found.Checks != 80+16 {
+		t.Errorf("found %+v", found)
+	}
+	got, _ = rebuilt(t, k.journal, early.Bytes())
+	if !reflect.DeepEqual(want, got) {
+		t.Errorf("from an older backup and the journal: %+v\nwant %+v", got, want)
+	}
+}
+
+// A power cut leaves any part of the last records.
+func TestATornEndIsFoundAndSaidAndMended(t *testing.T) {
+	k := newKept(t)
+	s := k.open(t)
+	work(t, s, 0, 6)
+	want := everything(t, s)
+	if err := s.Close(); err != nil {
+		t.Fatal(err)
+	}
+	whole, err := os.ReadFile(k.journal)
+	if err != nil {
+		t.Fatal(err)
+	}
+	tails := [][]byte{nil, make([]byte, 300)} // short, or blocks that were never written
+	for cut := len(whole) - 1; cut > len(whole)-400; cut -= 7 {
+		tail := tails[cut%2]
+		if err := os.WriteFile(k.journal, append(bytes.Clone(whole[:cut]), tail...), 0o600); err != nil {
+			t.Fatal(err)
+		}
+		s := k.open(t)
+		state := s.Journal()
+		if state.Torn == 0 && state.Added == 0 || state.Damaged != 0 {
+			t.Fatalf("cut at %d: %+v", cut, state)
+		}
+		if got := everything(t, s); !reflect.DeepEqual(want, got) {
+			t.Fatalf("cut at %d: the store has changed", cut)
+		}
+		if err := s.Close(); err != nil {
+			t.Fatal(err)
+		}
+		if got, found := rebuilt(t, k.journal, nil); !reflect.DeepEqual(want, got) || found.Torn != 0 {
+			t.Fatalf("cut at %d: what was mended is not whole, %+v", cut, found)
+		}
+	}
+}
+
+func TestDamageInTheMiddleIsPassedOverAndMendedFromTheStore(t *testing.T) {
+	k := newKept(t)
+	s := k.open(t)
+	work(t, s, 0, 30)
+	want := everything(t, s)
+	if err := s.Close(); err != nil {
+		t.Fatal(err)
+	}
+	data, err := os.ReadFile(k.journal)
+	if err != nil {
+		t.Fatal(err)
+	}
+	data[len(data)/2] ^= 1
+	if err := os.WriteFile(k.journal, data, 0o600); err != nil {
+		t.Fatal(err)
+	}
+	if _, found := rebuilt(t, copyOf(t, k.journal), nil); found.Damaged != 1 || found.Torn != 0 {
+		t.Errorf("a rebuild found %+v", found)
+	}
+	s = k.open(t)
+	if state := s.Journal(); state.Damaged != 1 {
+		t.Errorf("open found %+v", state)
+	}
+	if err := s.Close(); err != nil {
+		t.Fatal(err)
+	}
+	if got, found := rebuilt(t, k.journal, nil); !reflect.DeepEqual(want, got) || found.Damaged != 0 {
+		t.Errorf("not mended: %+v", found)
+	}
+}
+
+func copyOf(t *testing.T, path string) string {
+	t.Helper()
+	data, err := os.ReadFile(path)
+	if err != nil {
+		t.Fatal(err)
+	}
+	to := filepath.Join(t.TempDir(), "copy")
+	if err := os.WriteFile(to, data, 0o600); err != nil {
+		t.Fatal(err)
+	}
+	return to
+}
+
+func TestWhoIsForgottenIsErasedFromTheJournalToo(t *testing.T) {
+	k := newKept(t)
+	s := k.open(t)
+	work(t, s, 0, 10)
+	correct(t, s, 6)
+	forget(t, s, 6)
+	data, err := os.ReadFile(k.journal)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, trace := range []string{"Asha 6", "+33639980006"} {
+		if bytes.Contains(data, []byte(trace)) {
+			t.Errorf("the journal still holds %q", trace)
+		}
+	}
+	if !bytes.Contains(data, []byte("Asha 5")) {
+		t.Error("the journal holds no names at all: this test shows nothing")
+	}
+	want := everything(t, s)
+	if err := s.Close(); err != nil {
+		t.Fatal(err)
+	}
+	if got, found := rebuilt(t, k.journal, nil); !reflect.DeepEqual(want, got) || found.Erased != 2 {
+		t.Errorf("the rebuilt store differs, %+v", found)
+	}
+}
+
+func TestAJournalThatIsNotTheStoresIsRefused(t *testing.T) {
+	a, b := newKept(t), newKept(t)
+	old := copyAfter(t, a, 5)
+	if err := a.open(t).Close(); err != nil {
+		t.Fatal(err)
+	}
+	if err := b.open(t).Close(); err != nil {
+		t.Fatal(err)
+	}
+	for name, k := range map[string]kept{
+		"another store's":               {a.store, b.journal},
+		"the store was made anew":       {filepath.Join(t.TempDir(), "new.db"), a.journal},
+		"the store is an older copy":    {old, a.journal},
+		"a file that is something else": {a.store, a.store},
+	} {
+		if s, err := boltstore.Open(k.store, boltstore.Options{Journal: k.journal}); err == nil {
+			s.Close()
+			t.Errorf("%s: opened", name)
+		} else if !errors.Is(err, boltstore.ErrJournal) && !errors.Is(err, boltstore.ErrForeign) {
+			t.Errorf("%s: %v", name, err)
+		}
+	}
+}
+
+// copyAfter fills a store and returns a copy of it as it was before the end.
+func copyAfter(t *testing.T, k kept, n int) (path string) {
+	t.Helper()
+	s := k.open(t)
+	work(t, s, 0, n)
+	path = filepath.Join(t.TempDir(), "old.db")
+	if err := s.BackupFile(t.Context(), path); err != nil {
+		t.Fatal(err)
+	}
+	work(t, s, n, 2*n)
+	if err := s.Close(); err != nil {
+		t.Fatal(err)
+	}
+	return path
+}
+
+func TestAJournalThatComesLaterOrIsMovedAwayIsWrittenWhole(t *testing.T) {
+	k := newKept(t)
+	s, err := boltstore.Open(k.store, boltstore.Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	work(t, s, 0, 25)
+	want := everything(t, s)
+	if err := s.Close(); err != nil {
+		t.Fatal(err)
+	}
+	for range 2 {
+		if err := k.open(t).Close(); err != nil {
+			t.Fatal(err)
+		}
+		if got, _ := rebuilt(t, k.journal, nil); !reflect.DeepEqual(want, got) {
+			t.Error("the journal does not hold what was there before it")
+		}
+		if err := os.Remove(k.journal); err != nil {
+			t.Fatal(err)
+		}
+	}
+}
+
+func TestRebuildRefusesToReplaceAStore(t *testing.T) {
+	k := newKept(t)
+	s := k.open(t)
+	work(t, s, 0, 3)
+	if err := s.Close(); err != nil {
+		t.Fatal(err)
+	}
+	f, err := os.Open(k.journal)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer f.Close()
+	if _, err := boltstore.Rebuild(t.Context(), k.store, nil, f, false); !errors.Is(err, os.ErrExist) {
+		t.Errorf("got %v", err)
+	}
+	if _, err := boltstore.Rebuild(t.Context(), k.store, nil, f, true); err != nil {
+		t.Error(err)
+	}
+}
+
+// FuzzJournal: whatever the file holds, reading it ends without a panic, and a
+// store made of it is sound.
+func FuzzJournal(f *testing.F) {
+	dir := f.TempDir()
+	path := filepath.Join(dir, "seed")
+	s, err := boltstore.Open(filepath.Join(dir, "store.db"), boltstore.Options{Journal: path})
+	if err != nil {
+		f.Fatal(err)
+	}
+	for i := range 3 {
+		w := session.Writes{
+			People: []session.Person{{ID: session.PersonID(fmt.Sprint("p", i)), Name: "Asha"}},
+			Checks: []session.Check{{Slip: slipOf(i), State: session.Filed}},
+		}
+		if _, err := s.Exchange(context.Background(), session.Key{}, func(session.View) (session.Writes, error) { return w, nil }); err != nil {
+			f.Fatal(err)
+		}
+	}
+	if err := s.Close(); err != nil {
+		f.Fatal(err)
+	}
+	whole, err := os.ReadFile(path)
+	if err != nil {
+		f.Fatal(err)
+	}
+	random := rand.New(rand.NewPCG(1, 2))
+	f.Add(whole)
+	for range 8 {
+		broken := bytes.Clone(whole[:random.IntN(len(whole))])
+		f.Add(broken)
+	}
+	f.Fuzz(func(t *testing.T, data []byte) {
+		path := filepath.Join(t.TempDir(), "journal")
+		if err := os.WriteFile(path, data, 0o600); err != nil {
+			t.Fatal(err)
+		}
+		file, err := os.Open(path)
+		if err != nil {
+			t.Fatal(err)
+		}
+		defer file.Close()
+		out := filepath.Join(t.TempDir(), "store.db")
+		if _, err := boltstore.Rebuild(context.Background(), out, nil, file, false); err != nil {
+			if _, err := os.Stat(out); err == nil {
+				t.Error("a rebuild that failed left a store")
+			}
+			return
+		}
+		if err := boltstore.VerifyFile(context.Background(), out); err != nil {
+			t.Error(err)
+		}
+	})
+}
