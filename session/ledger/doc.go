@@ -4,7 +4,7 @@
 //
 // It keeps every check in columns in memory and is filled by whoever owns the
 // store, at start and as checks are filed. It does no input or output, reads no
-// clock and draws no random number: the same checks give the same answers, in
-// whatever order they were applied. It names nobody and accuses nobody; its
+// clock and draws no random number: the same checks give the same answers,
+// counts and sums in whatever order they were applied. It names nobody and accuses nobody; its
 // flags are reason ids with figures, for a person to weigh.
 package ledger

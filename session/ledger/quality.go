@@ -1,0 +1,154 @@
+package ledger
+
+import (
+	"cmp"
+	"slices"
+
+	"threshline/grading"
+	"threshline/session"
+)
+
+// Reason says what is odd about somebody's reports. Every one of them has
+// harmless explanations; the words for both are elsewhere.
+type Reason string
+
+// The reasons. "Expected" says what Flag.Found is compared with.
+const (
+	// LastDigits: the last digits of a reading are not spread evenly. Found and
+	// Expected are shares of the commonest digit, Flag.Digit.
+	LastDigits Reason = "last_digits"
+	// SameReadings: whole sets of readings come back for other growers' lots.
+	// Found are the repeats, Expected how many chance would bring.
+	SameReadings Reason = "same_readings"
+	// FastPace: husking or counting took less time than hands need, between
+	// readings sent one by one. Found and Expected are shares of the checks.
+	FastPace Reason = "fast_pace"
+	// NarrowRepeats: moisture readings of one lot lie closer together than the
+	// meter can repeat. Found and Expected are standard deviations, points.
+	NarrowRepeats Reason = "narrow_repeats"
+	// BalanceExact: the parts of the sample weigh exactly the sample. Shares.
+	BalanceExact Reason = "balance_exact"
+	// BalanceEdge: they miss it by almost as much as is accepted. Shares.
+	BalanceEdge Reason = "balance_edge"
+	// RecheckGrades: somebody else's re-check found a worse grade more often
+	// than a better one. Found and Expected are shares of those that differed.
+	RecheckGrades Reason = "recheck_grades"
+	// RecheckCounts: somebody else counted another share of what no remedy
+	// mends. Found is counted, Expected what both counts together let expect.
+	RecheckCounts Reason = "recheck_counts"
+	// NeighbourGrades: grades differ from those of others in the same district
+	// and month, by more than agents differ among themselves. Found is the mean
+	// rank less that of the others', Expected 0.
+	NeighbourGrades Reason = "neighbour_grades"
+)
+
+// Reasons lists every reason.
+func Reasons() []Reason {
+	return []Reason{LastDigits, SameReadings, FastPace, NarrowRepeats, BalanceExact, BalanceEdge,
+		RecheckGrades, RecheckCounts, NeighbourGrades}
+}
+
+// FlagBelow is the corrected chance under which a finding is flagged. Holm's
+// step-down method keeps the chance that there is any flag at all among people
+// who measure honestly at or under it, however many are looked at and whatever
+// the tests have to do with each other [HOLM-1979].
+const FlagBelow = 0.05
+
+// Flag is a finding about one reporter's checks: worth a visit and a question,
+// never a verdict.
+type Flag struct {
+	Reason   Reason
+	Reporter session.PersonID
+	Field    grading.Field // for LastDigits
+	Digit    int           // for LastDigits
+	// Checks were looked at: checks, pairs, or readings, by reason.
+	Checks          int
+	Found, Expected float64
+	// Statistic is the test's own figure, Freedom its degrees of freedom, both 0
+	// where the chance is counted exactly.
+	Statistic, Freedom float64
+	// Chance is how likely as much or more is by chance, Corrected the same
+	// corrected for all tests of the Quality.
+	Chance, Corrected float64
+}
+
+// Quality is what reports look like beside each other.
+type Quality struct {
+	// Flags are the findings under FlagBelow, least likely by chance first.
+	Flags []Flag
+	// Tested is how many tests were made by reason, one for each reporter (and
+	// reading) with enough checks; Tests all together: what was corrected for.
+	Tested map[Reason]int
+	Tests  int
+}
+
+// Quality tests the reports of the checks chosen by f, person by person who
+// sent them. The tests, and how large an oddity has to be before it is worth
+// telling, are described at each; the sizes are our own choice
+// [ASSUMED-QUALITY].
+func (v *View) Quality(f Filter) Quality {
+	e := v.evidence(&f)
+	var all []Flag
+	all = append(all, e.lastDigits()...)
+	all = append(all, e.sameReadings()...)
+	all = append(all, e.shares()...)
+	all = append(all, e.narrowRepeats()...)
+	all = append(all, e.recheckCounts()...)
+	all = append(all, e.neighbours()...)
+	return judgeAll(all)
+}
+
+// judgeAll corrects the chances of all tests together and keeps what is left.
+func judgeAll(all []Flag) Quality {
+	q := Quality{Tested: map[Reason]int{}, Tests: len(all)}
+	chances := make([]float64, len(all))
+	for i := range all {
+		chances[i] = all[i].Chance
+		q.Tested[all[i].Reason]++
+	}
+	for i, p := range Holm(chances) {
+		if all[i].Corrected = p; p < FlagBelow && all[i].worthTelling() {
+			q.Flags = append(q.Flags, all[i])
+		}
+	}
+	slices.SortFunc(q.Flags, func(a, b Flag) int {
+		return cmp.Or(cmp.Compare(a.Corrected, b.Corrected), cmp.Compare(a.Chance, b.Chance), cmp.Compare(a.Reporter, b.Reporter),
+			cmp.Compare(a.Reason, b.Reason), cmp.Compare(a.Field, b.Field))
+	})
+	return q
+}
+
+// worthTelling leaves out what is surely no chance but small: with thousands
+// of checks a test sees what matters to nobody. Source: our choice,
+// [ASSUMED-QUALITY].
+func (f *Flag) worthTelling() bool {
+	switch f.Reason {
+	case LastDigits: // Cramer's V
+		return f.Statistic >= leastHeaping*leastHeaping*9*float64(f.Checks)
+	case NeighbourGrades:
+		return f.Found >= leastSteps || f.Found <= -leastSteps
+	}
+	return true
+}
+
+const (
+	leastHeaping = 0.1
+	leastSteps   = 0.2
+)
+
+// Holm corrects chances for being several, by Holm's step-down method: the
+// smallest times their number, the next times one less, never under the one
+// before, at most 1. Source: [HOLM-1979].
+func Holm(chances []float64) []float64 {
+	order := make([]int, len(chances))
+	for i := range order {
+		order[i] = i
+	}
+	slices.SortStableFunc(order, func(a, b int) int { return cmp.Compare(chances[a], chances[b]) })
+	out, most := make([]float64, len(chances)), 0.0
+	for n, i := range order {
+		most = max(most, min(1, chances[i]*float64(len(chances)-n)))
+		out[i] = most
+	}
+	return out
+}

@@ -1,0 +1,242 @@
+package ledger
+
+import (
+	"cmp"
+	"encoding/binary"
+	"hash/fnv"
+	"slices"
+
+	"threshline/grading"
+	"threshline/session"
+)
+
+// evidence is what the tests look at, by reporter.
+type evidence struct {
+	v         *View
+	reporters []*reports // that occur, by id
+	byID      map[uint32]*reports
+	prints    []fingerprint
+	strata    map[stratum]*neighbourhood
+	places    []uint32 // by place: its district
+}
+
+// reports is what one person's checks hold.
+type reports struct {
+	id     session.PersonID
+	number uint32
+	checks int
+	digits [len(digitFields)]digits
+	// squares is the sum of squares of repeats about their lot's mean, in
+	// 1/2520 of a squared hundredth of a point; freedom its degrees of freedom.
+	squares, freedom int64
+	paced, hasty     int
+	balanced, exact  int
+	weighed, edge    int
+	better, worse    int
+	counted          countPairs
+	in               map[stratum]*share
+}
+
+// digitFields are the readings whose last digits are looked at: those that
+// nobody chooses. The sample's mass and the number counted are chosen.
+var digitFields = [...]grading.Field{
+	grading.Moisture, grading.Organic, grading.Inorganic, grading.CleanMass, grading.BrownMass, grading.ImmatureMass,
+}
+
+// digits are readings of one field, by the place of the last digit: units,
+// tenths, hundredths.
+type digits struct {
+	n, sum, squares int64 // of the readings, in hundredths
+	last            [places][10]int
+}
+
+const places = 3
+
+// fingerprint stands for one check's whole set of readings.
+type fingerprint struct {
+	hash             uint64
+	reporter, grower uint32
+}
+
+func (v *View) evidence(f *Filter) *evidence {
+	e := &evidence{v: v, byID: map[uint32]*reports{}, strata: map[stratum]*neighbourhood{}}
+	m := v.match(f)
+	space := make([]uint16, 0, chunkRows)
+	var u unpacker
+	for _, c := range v.chunks {
+		for _, i := range m.rows(c, space) {
+			if v.shelf.people[c.reporter[i]] != "" {
+				e.row(c, int(i), &u)
+			}
+		}
+	}
+	for _, r := range e.byID {
+		e.reporters = append(e.reporters, r)
+	}
+	slices.SortFunc(e.reporters, func(a, b *reports) int { return cmp.Compare(a.id, b.id) })
+	return e
+}
+
+func (e *evidence) of(reporter uint32) *reports {
+	r := e.byID[reporter]
+	if r == nil {
+		r = &reports{id: e.v.shelf.people[reporter], number: reporter, in: map[stratum]*share{}}
+		e.byID[reporter] = r
+	}
+	return r
+}
+
+func (e *evidence) row(c *chunk, i int, u *unpacker) {
+	r := e.of(c.reporter[i])
+	readings := u.readings(c, i)
+	if before := c.before[i]; before != 0 {
+		e.recheck(c, i, before-1, readings, &u.paces)
+	}
+	if c.marks[i]&markRecheck != 0 {
+		return // much of a re-check is carried over from the check before
+	}
+	r.checks++
+	for n, f := range digitFields {
+		if f == grading.Moisture && len(readings.Repeats) > 0 {
+			r.digits[n].add(readings.Repeats[0]) // the others lie beside the first
+		} else if d, ok := readings.Get(f); ok && f != grading.Moisture {
+			r.digits[n].add(d)
+		}
+	}
+	r.repeats(readings.Repeats)
+	r.pace(&u.paces)
+	r.balance(readings)
+	e.print(c, i, readings)
+	e.neighbour(c, i, r)
+}
+
+func (d *digits) add(v grading.Decimal) {
+	h := int64(v / 100)
+	d.n, d.sum, d.squares = d.n+1, d.sum+h, d.squares+h*h
+	d.last[0][h/100%10]++
+	d.last[1][h/10%10]++
+	d.last[2][h%10]++
+}
+
+// repeats adds the scatter of one lot's moisture readings.
+func (r *reports) repeats(all []grading.Decimal) {
+	k := int64(len(all))
+	if k < 2 || k > 10 {
+		return
+	}
+	sum, squares := int64(0), int64(0)
+	for _, d := range all {
+		h := int64(d / 100)
+		sum, squares = sum+h, squares+h*h
+	}
+	r.squares += (k*squares - sum*sum) * (2520 / k)
+	r.freedom += k - 1
+}
+
+// What hands need at least, seconds. Source: our choice, [ASSUMED-QUALITY],
+// far under what anybody does: husking some 20 g, and looking at a hundred
+// kernels for the first fault.
+const (
+	leastHusking  = 30
+	leastCounting = 20
+)
+
+// pace looks at two steps that hands cannot hurry, where the readings about
+// them came in different messages: from cleaning to the husked mass, and from
+// that to the first fault counted.
+func (r *reports) pace(p *paced) {
+	if !p.known {
+		return
+	}
+	cleaned := max(p.at[grading.Organic], p.at[grading.Inorganic], p.at[grading.CleanMass])
+	husked := p.at[grading.BrownMass]
+	counted := -1
+	for f := grading.PestDamaged; f <= grading.Cracked; f++ {
+		if at := p.at[f]; at >= 0 && (counted < 0 || at < counted) {
+			counted = at
+		}
+	}
+	looked, hasty := false, false
+	for _, step := range [...]struct{ from, to, least int }{{cleaned, husked, leastHusking}, {husked, counted, leastCounting}} {
+		if step.from < 0 || step.to <= step.from { // not sent, together, or in another order
+			continue
+		}
+		looked = true
+		hasty = hasty || step.to-step.from < step.least
+	}
+	if looked {
+		r.paced++
+	}
+	if hasty {
+		r.hasty++
+	}
+}
+
+// balance weighs the sample against its parts.
+func (r *reports) balance(all *grading.Readings) {
+	sum, finest := grading.Decimal(0), grading.One
+	for _, f := range [...]grading.Field{grading.Organic, grading.Inorganic, grading.CleanMass, grading.SampleMass} {
+		d, ok := all.Get(f)
+		if !ok {
+			return
+		}
+		if sum += d; f == grading.SampleMass {
+			sum -= 2 * d
+		}
+		for finest > 1 && d%finest != 0 {
+			finest /= 10
+		}
+	}
+	sample, _ := all.Get(grading.SampleMass)
+	if sample <= 0 {
+		return
+	}
+	r.weighed++
+	if off := sum.Float() / sample.Float(); off >= nearGain || off <= -nearLoss {
+		r.edge++
+	}
+	if finest*fineEnough <= sample { // else the balance cannot tell
+		r.balanced++
+		if sum == 0 {
+			r.exact++
+		}
+	}
+}
+
+const (
+	// nearGain and nearLoss are where the outer part of what is accepted
+	// without a question begins (1 % won, 3 % lost), as a share of the sample.
+	nearGain, nearLoss = 0.007, 0.02
+	// fineEnough is how many steps of the balance the sample has at least.
+	fineEnough = 2000
+)
+
+// print notes the fingerprint of readings that are many enough to tell lots
+// apart.
+func (e *evidence) print(c *chunk, i int, r *grading.Readings) {
+	h := fnv.New64a()
+	numbers := 0
+	write := func(f grading.Field, d grading.Decimal) {
+		var b [9]byte
+		b[0] = byte(f)
+		binary.LittleEndian.PutUint64(b[1:], uint64(d))
+		h.Write(b[:])
+		if d != 0 {
+			numbers++
+		}
+	}
+	for _, d := range r.Repeats {
+		write(grading.Moisture, d)
+	}
+	for f := grading.Organic; f <= grading.LiveOthers; f++ {
+		if d, ok := r.Get(f); ok && f != grading.Counted {
+			write(f, d)
+		}
+	}
+	if numbers >= enoughNumbers {
+		e.prints = append(e.prints, fingerprint{h.Sum64(), c.reporter[i], c.grower[i]})
+	}
+}
+
+// enoughNumbers is how many numbers other than 0 a set holds at least.
+const enoughNumbers = 6

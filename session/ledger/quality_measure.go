@@ -1,0 +1,265 @@
+package ledger
+
+import (
+	"cmp"
+	"math"
+	"slices"
+
+	"gonum.org/v1/gonum/mathext"
+	"gonum.org/v1/gonum/stat/distuv"
+
+	"threshline/grading"
+)
+
+// ChiSquareChance is the chance that a chi-square variable of some degrees of
+// freedom is at least x.
+func ChiSquareChance(x, freedom float64) float64 {
+	if x <= 0 {
+		return 1
+	}
+	return mathext.GammaIncRegComp(freedom/2, x/2)
+}
+
+// AtLeast is the exact chance of hits or more in n trials of chance p each.
+func AtLeast(hits, n int, p float64) float64 {
+	if hits <= 0 {
+		return 1
+	}
+	if hits > n {
+		return 0
+	}
+	return mathext.RegIncBeta(float64(hits), float64(n-hits+1), p)
+}
+
+// What a test needs at least, and what it lets pass. Source: our choice,
+// [ASSUMED-QUALITY].
+const (
+	leastDigits  = 100 // readings of one field
+	leastShares  = 10  // checks or pairs
+	leastFreedom = 20
+	// likeOwn is how much more often a reporter's own lots are alike by chance
+	// than two reporters' lots.
+	likeOwn = 10
+	// usualShare is the share of checks that may be odd with nobody asking.
+	usualShare = 0.2
+	// exactShare: the parts may well be made to fit by subtracting.
+	exactShare = 0.5
+	// betterMeter is how much better than stated a meter may repeat.
+	betterMeter = 0.5
+)
+
+// lastDigits tests, reading by reading, that all ten last digits are equally
+// common: chi-square with nine degrees of freedom. That holds where readings
+// spread over several tens of their last digit, and is tested only there; of
+// moisture the place is that of the whole programme, of masses that of the
+// reporter's own balance.
+func (e *evidence) lastDigits() (all []Flag) {
+	var meters digits
+	for _, r := range e.reporters {
+		meters.join(&r.digits[0])
+	}
+	for _, r := range e.reporters {
+		for n, f := range digitFields {
+			d := &r.digits[n]
+			if d.n < leastDigits {
+				continue
+			}
+			place, spread := d.place(), 20.0
+			if f == grading.Moisture {
+				place, spread = meters.place(), 6 // all but normal, so that less is enough
+			}
+			if d.deviation() < spread*math.Pow(10, float64(places-1-place)) {
+				continue
+			}
+			all = append(all, d.flag(place, r, f))
+		}
+	}
+	return all
+}
+
+func (d *digits) join(o *digits) {
+	d.n += o.n
+	for p := range d.last {
+		for i := range d.last[p] {
+			d.last[p][i] += o.last[p][i]
+		}
+	}
+}
+
+// place is the finest at which more than one reading in twenty has a digit
+// other than 0.
+func (d *digits) place() int {
+	for p := places - 1; p > 0; p-- {
+		if int64(d.last[p][0])*20 < d.n*19 {
+			return p
+		}
+	}
+	return 0
+}
+
+// deviation is the standard deviation, in hundredths.
+func (d *digits) deviation() float64 {
+	mean := float64(d.sum) / float64(d.n)
+	return math.Sqrt(max(0, float64(d.squares)/float64(d.n)-mean*mean))
+}
+
+func (d *digits) flag(place int, r *reports, f grading.Field) Flag {
+	flag := Flag{Reason: LastDigits, Reporter: r.id, Field: f, Checks: int(d.n), Expected: 0.1, Freedom: 9}
+	expected, most := float64(d.n)/10, -1
+	for digit, n := range d.last[place] {
+		flag.Statistic += (float64(n) - expected) * (float64(n) - expected) / expected
+		if n > most {
+			most, flag.Digit = n, digit
+		}
+	}
+	flag.Found = float64(most) / float64(d.n)
+	flag.Chance = ChiSquareChance(flag.Statistic, flag.Freedom)
+	return flag
+}
+
+// sameReadings counts how many of a reporter's checks repeat the whole set of
+// an earlier one, for another grower, and asks how likely so many are: as a
+// Poisson number, at likeOwn times the rate at which two reporters' lots agree.
+func (e *evidence) sameReadings() (all []Flag) {
+	slices.SortFunc(e.prints, func(a, b fingerprint) int {
+		return cmp.Or(cmp.Compare(a.hash, b.hash), cmp.Compare(a.reporter, b.reporter), cmp.Compare(a.grower, b.grower))
+	})
+	checks, copies := map[uint32]int{}, map[uint32]int{}
+	across, pairs := 0.0, pairsOf(len(e.prints))
+	for i := 0; i < len(e.prints); {
+		j := i
+		for own := i; j < len(e.prints) && e.prints[j].hash == e.prints[i].hash; j++ {
+			p := &e.prints[j]
+			if checks[p.reporter]++; j > i && p.reporter == e.prints[j-1].reporter {
+				if p.grower != e.prints[j-1].grower {
+					copies[p.reporter]++
+				}
+			} else if j > i {
+				own = j
+			}
+			across += float64(own - i) // those of other reporters before
+		}
+		i = j
+	}
+	for _, n := range checks {
+		pairs -= pairsOf(n)
+	}
+	rate := likeOwn * (across + 1) / (pairs + 1)
+	for _, r := range e.reporters {
+		n := checks[r.number]
+		if n < leastShares {
+			continue
+		}
+		f := Flag{Reason: SameReadings, Reporter: r.id, Checks: n, Found: float64(copies[r.number]), Expected: rate * pairsOf(n), Chance: 1}
+		if copies[r.number] > 0 {
+			f.Chance = mathext.GammaIncReg(f.Found, f.Expected)
+		}
+		all = append(all, f)
+	}
+	return all
+}
+
+func pairsOf(n int) float64 { return float64(n) * float64(n-1) / 2 }
+
+// shares tests three shares of odd checks, each against what may be odd with
+// nobody asking, or the share among the others where that is larger, by the
+// exact binomial.
+func (e *evidence) shares() (all []Flag) {
+	for _, kind := range [...]struct {
+		reason Reason
+		usual  float64
+		of     func(*reports) (odd, n int)
+	}{
+		{FastPace, usualShare, func(r *reports) (int, int) { return r.hasty, r.paced }},
+		{BalanceExact, exactShare, func(r *reports) (int, int) { return r.exact, r.balanced }},
+		{BalanceEdge, usualShare, func(r *reports) (int, int) { return r.edge, r.weighed }},
+		{RecheckGrades, 0.5, func(r *reports) (int, int) { return r.better, r.better + r.worse }},
+	} {
+		sumOdd, sum := 0, 0
+		for _, r := range e.reporters {
+			odd, n := kind.of(r)
+			sumOdd, sum = sumOdd+odd, sum+n
+		}
+		for _, r := range e.reporters {
+			odd, n := kind.of(r)
+			if n < leastShares {
+				continue
+			}
+			f := Flag{Reason: kind.reason, Reporter: r.id, Checks: n, Found: float64(odd) / float64(n), Expected: kind.usual}
+			if others := sum - n; others > 0 {
+				f.Expected = max(f.Expected, min(float64(sumOdd-odd+1)/float64(others+1), 1))
+			}
+			f.Chance = AtLeast(odd, n, f.Expected)
+			all = append(all, f)
+		}
+	}
+	return all
+}
+
+// narrowRepeats tests that the repeats of one lot scatter as a meter does that
+// is twice as good as the programme's is said to be, or as the others' are
+// where that is better: the lower tail of chi-square. It does not test where a
+// meter's display is too coarse to show so little.
+func (e *evidence) narrowRepeats() (all []Flag) {
+	meter := grading.DefaultCertainty().MeterRepeatability
+	if m := e.v.settings.Advice.MeterRepeatability; m > 0 {
+		meter = m.Float()
+	}
+	squares, freedom := int64(0), int64(0)
+	var meters digits
+	for _, r := range e.reporters {
+		squares, freedom = squares+r.squares, freedom+r.freedom
+		meters.join(&r.digits[0])
+	}
+	step := math.Pow(10, -float64(meters.place()))
+	for _, r := range e.reporters {
+		if r.freedom < leastFreedom {
+			continue
+		}
+		expected := meter
+		if others := freedom - r.freedom; others > 0 {
+			expected = min(expected, scatter(squares-r.squares, others))
+		}
+		least := betterMeter * expected
+		if least < step {
+			continue
+		}
+		f := Flag{Reason: NarrowRepeats, Reporter: r.id, Checks: r.checks, Expected: expected, Freedom: float64(r.freedom)}
+		f.Found = scatter(r.squares, r.freedom)
+		f.Statistic = f.Found * f.Found * f.Freedom / (least * least)
+		f.Chance = mathext.GammaIncReg(f.Freedom/2, f.Statistic/2)
+		all = append(all, f)
+	}
+	return all
+}
+
+// scatter is the standard deviation of one reading, points.
+func scatter(squares, freedom int64) float64 {
+	return math.Sqrt(float64(squares) / 2520 / float64(freedom) / 10000)
+}
+
+// normalTwice is the chance of as much or more on either side.
+func normalTwice(z float64) float64 { return math.Erfc(math.Abs(z) / math.Sqrt2) }
+
+// studentTwice is the same of Student's t.
+func studentTwice(t, freedom float64) float64 {
+	return 2 * distuv.StudentsT{Mu: 0, Sigma: 1, Nu: freedom}.Survival(math.Abs(t))
+}
+
+// overspread is how much more findings scatter than each one's own chance
+// explains, as a factor of the variance, at least 1: the median of their
+// squares over that of chi-square with one degree of freedom, which a few odd
+// ones do not move.
+func overspread(z []float64) float64 {
+	squares := make([]float64, len(z))
+	for i := range z {
+		squares[i] = z[i] * z[i]
+	}
+	slices.Sort(squares)
+	if len(squares) == 0 {
+		return 1
+	}
+	n := len(squares)
+	median := (squares[(n-1)/2] + squares[n/2]) / 2
+	return max(1, median/distuv.ChiSquared{K: 1}.Quantile(0.5))
+}

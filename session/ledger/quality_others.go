@@ -1,0 +1,184 @@
+package ledger
+
+import (
+	"cmp"
+	"maps"
+	"math"
+	"slices"
+
+	"threshline/grading"
+)
+
+// countPairs adds up counts of kernels against those of somebody else.
+type countPairs struct {
+	pairs                     int
+	found, expected, variance float64
+}
+
+// lasting are the faults that nothing done to a lot makes better and that do
+// not grow in the store.
+var lasting = [...]grading.Field{grading.Discoloured, grading.Red, grading.OtherVariety, grading.Cracked}
+
+// recheck holds a check against a re-check of it by somebody else.
+func (e *evidence) recheck(c *chunk, i int, before uint32, again *grading.Readings, p *paced) {
+	old, j := e.v.chunks[before/chunkRows], int(before%chunkRows)
+	first := old.reporter[j]
+	if first == c.reporter[i] || old.marks[j]&markGone != 0 || e.v.shelf.people[first] == "" {
+		return
+	}
+	r := e.of(first)
+	was, is := &e.v.shelf.verdicts[old.verdict[j]], &e.v.shelf.verdicts[c.verdict[i]]
+	if was.table == is.table {
+		switch a, b := e.v.shelf.standings[was.standing].rank, e.v.shelf.standings[is.standing].rank; {
+		case a < b:
+			r.better++
+		case a > b:
+			r.worse++
+		}
+	}
+	var u unpacker
+	r.counted.add(u.readings(old, j), again, p)
+}
+
+// add adds the lasting faults that were counted anew, each as a table of two by
+// two: faulty and sound, by the one and by the other.
+func (k *countPairs) add(first, again *grading.Readings, p *paced) {
+	n1, ok1 := first.Get(grading.Counted)
+	n2, ok2 := again.Get(grading.Counted)
+	if !ok1 || !ok2 {
+		return
+	}
+	any := false
+	for _, f := range lasting {
+		x1, one := first.Get(f)
+		x2, two := again.Get(f)
+		if !one || !two || p.known && p.at[f] < 0 { // carried over from the check before
+			continue
+		}
+		a, n, m := x1.Float(), n1.Float()+n2.Float(), x1.Float()+x2.Float()
+		if n < 2 {
+			continue
+		}
+		any = true
+		k.found += a
+		k.expected += m * n1.Float() / n
+		k.variance += n1.Float() * n2.Float() * m * (n - m) / (n * n * (n - 1))
+	}
+	if any {
+		k.pairs++
+	}
+}
+
+// recheckCounts tests that a reporter and those who count again find the same,
+// lot by lot and fault by fault: Cochran's form of the test of Mantel and
+// Haenszel, with its variance widened by how much such findings scatter between
+// reporters, where there are five or more.
+func (e *evidence) recheckCounts() (all []Flag) {
+	var z []float64
+	for _, r := range e.reporters {
+		k := &r.counted
+		if k.pairs < leastShares || k.variance <= 0 {
+			continue
+		}
+		f := Flag{Reason: RecheckCounts, Reporter: r.id, Checks: k.pairs, Found: k.found, Expected: k.expected}
+		off := math.Max(0, math.Abs(k.found-k.expected)-0.5) // Yates
+		f.Statistic = off / math.Sqrt(k.variance)
+		z, all = append(z, f.Statistic), append(all, f)
+	}
+	wider := 1.0
+	if len(z) >= leastAgents {
+		wider = math.Sqrt(overspread(z))
+	}
+	for i := range all {
+		all[i].Statistic /= wider
+		all[i].Chance = normalTwice(all[i].Statistic)
+	}
+	return all
+}
+
+// leastAgents is how many it takes to know how much agents differ among
+// themselves.
+const leastAgents = 5
+
+// stratum is where and when lots are alike: one table, one district, four weeks.
+type stratum struct{ table, place, month uint32 }
+
+// neighbourhood is the grades of a stratum, and share one reporter's part.
+type neighbourhood struct{ n, sum, squares int64 }
+
+type share struct{ n, sum int64 }
+
+func (e *evidence) neighbour(c *chunk, i int, r *reports) {
+	verdict := &e.v.shelf.verdicts[c.verdict[i]]
+	s := &e.v.shelf.standings[verdict.standing]
+	key := stratum{verdict.table, e.district(c.place[i]), uint32(weekOf(c.day[i])) / 4}
+	rank := int64(min(s.rank, s.of+1))
+	if e.strata[key] == nil {
+		e.strata[key] = &neighbourhood{}
+	}
+	n := e.strata[key]
+	n.n, n.sum, n.squares = n.n+1, n.sum+rank, n.squares+rank*rank
+	if r.in[key] == nil {
+		r.in[key] = &share{}
+	}
+	r.in[key].n, r.in[key].sum = r.in[key].n+1, r.in[key].sum+rank
+}
+
+// district is the first place of a place's district.
+func (e *evidence) district(at uint32) uint32 {
+	if e.places == nil {
+		first := map[string]uint32{}
+		for i, p := range e.v.shelf.places {
+			if _, ok := first[p.district]; !ok {
+				first[p.district] = uint32(i)
+			}
+			e.places = append(e.places, first[p.district])
+		}
+	}
+	return e.places[at]
+}
+
+// neighbours tests that a reporter's lots grade as those of others in the same
+// district and four weeks: their ranks as a draw from all ranks there, stratum
+// by stratum. Agents differ for reasons that are nobody's fault, so the scatter
+// among them is taken off (overspread), and Student's t with one less than
+// their number used. It needs five to know that scatter.
+func (e *evidence) neighbours() (all []Flag) {
+	var z []float64
+	for _, r := range e.reporters {
+		n, off, variance := int64(0), 0.0, 0.0
+		for _, key := range sortedStrata(r.in) {
+			mine, here := r.in[key], e.strata[key]
+			if here.n <= mine.n {
+				continue
+			}
+			mean := float64(here.sum) / float64(here.n)
+			spread := float64(here.squares)/float64(here.n) - mean*mean
+			n += mine.n
+			off += float64(mine.sum) - float64(mine.n)*mean
+			variance += float64(mine.n) * float64(here.n-mine.n) / float64(here.n-1) * spread
+		}
+		if n < leastFreedom || variance <= 0 {
+			continue
+		}
+		f := Flag{Reason: NeighbourGrades, Reporter: r.id, Checks: int(n), Found: off / float64(n), Statistic: off / math.Sqrt(variance)}
+		z, all = append(z, f.Statistic), append(all, f)
+	}
+	if len(all) < leastAgents {
+		return nil
+	}
+	wider := math.Sqrt(overspread(z))
+	for i := range all {
+		all[i].Statistic /= wider
+		all[i].Freedom = float64(len(all) - 1)
+		all[i].Chance = studentTwice(all[i].Statistic, all[i].Freedom)
+	}
+	return all
+}
+
+// sortedStrata are the keys in one order, so that sums come out the same.
+func sortedStrata(in map[stratum]*share) []stratum {
+	return slices.SortedFunc(maps.Keys(in), func(a, b stratum) int {
+		return cmp.Or(cmp.Compare(a.table, b.table), cmp.Compare(a.place, b.place), cmp.Compare(a.month, b.month))
+	})
+}
