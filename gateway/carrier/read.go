@@ -80,7 +80,18 @@ func (c *Channel) Read(r *Request) ([]Inbound, error) {
 	if err != nil {
 		return nil, err
 	}
-	return messages, errors.Join(problems...)
+	return messages, joined(problems)
+}
+
+// mostProblems bounds what is said about one request.
+const mostProblems = 5
+
+// joined joins what is wrong with the messages of a batch.
+func joined(problems []error) error {
+	if more := len(problems) - mostProblems; more > 0 {
+		problems = append(problems[:mostProblems:mostProblems], fmt.Errorf("carrier: and %d more", more))
+	}
+	return errors.Join(problems...)
 }
 
 func (c *Channel) takes(r *Request) error {

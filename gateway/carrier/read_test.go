@@ -177,6 +177,21 @@ func TestAWholeDialogueTellsARedelivery(t *testing.T) {
 	}
 }
 
+func TestManyFaultsOfABatchAreNotAllListed(t *testing.T) {
+	c := newChannel(t, `
+name = "line"
+kind = "sms"
+read = { each = "json:/all", from = "json:/from", text = "json:/text" }
+reply = { body = "{{.Text}}" }
+guard = { open = true }
+`)
+	r := post("application/json", `{"all":[{"from":"33639980001","text":"x"}`+strings.Repeat(`,{}`, 5000)+`]}`)
+	messages, err := c.Read(r)
+	if len(messages) != 1 || !errors.Is(err, carrier.ErrMissing) || len(err.Error()) > 1000 || !strings.Contains(err.Error(), "and 4995 more") {
+		t.Errorf("%d messages, and an error of %d bytes", len(messages), len(err.Error()))
+	}
+}
+
 func TestFaultsSayWhichFieldAndWhere(t *testing.T) {
 	c := newChannel(t, `
 name = "line"

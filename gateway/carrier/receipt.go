@@ -82,7 +82,7 @@ func (c *Channel) ReadReceipt(r *Request) ([]Receipt, error) {
 	if err != nil {
 		return nil, err
 	}
-	return receipts, errors.Join(problems...)
+	return receipts, joined(problems)
 }
 
 func (r *receiver) readOne(s *source, index int) (one Receipt, err error) {

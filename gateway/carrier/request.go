@@ -216,10 +216,31 @@ func (s *source) parseTree() (err error) {
 	if s.tree != nil {
 		return nil
 	}
-	if s.tree, err = xmlquery.Parse(bytes.NewReader(s.r.Body)); err != nil {
+	if !s.decoder.stated && declaresCharset(s.r.Body) {
+		s.tree, err = xmlquery.Parse(bytes.NewReader(s.r.Body))
+	} else {
+		var text string
+		if text, err = s.decoder.text(string(s.r.Body)); err != nil {
+			return err
+		}
+		s.tree, err = xmlquery.ParseWithOptions(strings.NewReader(strings.TrimPrefix(text, "\ufeff")), decoded)
+	}
+	if err != nil {
 		return fmt.Errorf("%w: XML: %v", ErrMalformed, cause(err))
 	}
 	return nil
+}
+
+// decoded reads XML that is in UTF-8 by now, whatever it declares.
+var decoded = xmlquery.ParserOptions{Decoder: &xmlquery.DecoderOptions{
+	Strict:        true,
+	CharsetReader: func(_ string, input io.Reader) (io.Reader, error) { return input, nil },
+}}
+
+// declaresCharset tells whether an XML document says what charset it is in.
+func declaresCharset(document []byte) bool {
+	head, _, found := bytes.Cut(document, []byte("?>"))
+	return found && bytes.HasPrefix(bytes.TrimPrefix(head, []byte("\ufeff")), []byte("<?xml")) && bytes.Contains(head, []byte("encoding"))
 }
 
 func (s *source) findXML(p place) (string, bool, error) {
