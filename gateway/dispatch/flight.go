@@ -68,30 +68,31 @@ func (w *Worker) isOurs(o session.Outgoing) bool {
 	return flying
 }
 
-// fly adds a flight to its phone's chain, and starts the chain if it is new.
+// fly adds a flight to its chain, and starts the chain if it is new.
 func (w *Worker) fly(ctx context.Context, f flight) {
 	w.mu.Lock()
 	defer w.mu.Unlock()
 	w.flying[f.o.ID] = f.o.Lease
-	chain, running := w.chains[f.o.To]
-	w.chains[f.o.To] = append(chain, f)
+	c := chain{f.lane, f.o.To}
+	waiting, running := w.chains[c]
+	w.chains[c] = append(waiting, f)
 	if !running {
-		w.flights.Go(func() { w.runChain(ctx, f.o.To) })
+		w.flights.Go(func() { w.runChain(ctx, c) })
 	}
 }
 
-// runChain hands on a phone's messages one after the other until none is left.
-func (w *Worker) runChain(ctx context.Context, phone session.Phone) {
+// runChain hands on a chain's messages one after the other until none is left.
+func (w *Worker) runChain(ctx context.Context, c chain) {
 	for {
 		w.mu.Lock()
-		chain := w.chains[phone]
-		if len(chain) == 0 {
-			delete(w.chains, phone)
+		waiting := w.chains[c]
+		if len(waiting) == 0 {
+			delete(w.chains, c)
 			w.mu.Unlock()
 			return
 		}
-		f := chain[0]
-		w.chains[phone] = chain[1:]
+		f := waiting[0]
+		w.chains[c] = waiting[1:]
 		w.mu.Unlock()
 
 		w.send(ctx, f)

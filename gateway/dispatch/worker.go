@@ -46,9 +46,10 @@ type Worker struct {
 
 	mu      sync.Mutex
 	flights sync.WaitGroup
-	// chains are the messages in flight by phone: those of one phone go out
-	// one after the other, in the order in which they were due.
-	chains map[session.Phone][]flight
+	// chains are the messages in flight by channel and phone: those of one phone
+	// go out one after the other, in the order in which they were due. Channels
+	// do not wait for each other: one may hang.
+	chains map[chain][]flight
 	// flying are their latest leases: a message that is claimed again while it
 	// is under way is settled for the later claim.
 	flying map[session.OutgoingID]uint64
@@ -56,6 +57,12 @@ type Worker struct {
 	// settled before anything else is claimed, and never handed on again.
 	unsettled map[session.OutgoingID]session.Outgoing
 	seeded    bool
+}
+
+// chain is what keeps its order: a phone's messages by one channel.
+type chain struct {
+	lane  *lane
+	phone session.Phone
 }
 
 // flight is one message on its way, and until when we hold it.
@@ -92,7 +99,7 @@ func New(cfg Config) (*Worker, error) {
 	cfg.Retry = cfg.Retry.withDefaults()
 	w := &Worker{
 		cfg: cfg, lanes: map[string]*lane{}, wake: make(chan struct{}, 1),
-		chains: map[session.Phone][]flight{}, flying: map[session.OutgoingID]uint64{},
+		chains: map[chain][]flight{}, flying: map[session.OutgoingID]uint64{},
 		unsettled: map[session.OutgoingID]session.Outgoing{},
 	}
 	for _, c := range cfg.Channels {
