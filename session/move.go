@@ -31,6 +31,9 @@ func GoWith(to ScreenID, rest string) Move {
 	return Move{kind: forward, to: to, rest: strings.TrimSpace(rest)}
 }
 
+// To is the screen that Go and GoWith lead to; "" for every other move.
+func (m Move) To() ScreenID { return m.to }
+
 // Saying is the move with a line said before the screen it leads to.
 func (m Move) Saying(line string) Move {
 	m.problem = line

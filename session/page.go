@@ -108,7 +108,7 @@ func (t *Talk) cut(text, foot string) (page, rest string) {
 	}
 	window := text[:fit+1]
 	at := strings.LastIndex(window, "\n")
-	if end := sentenceEnd(window); end > at {
+	if end := sentenceEnd(text, fit); end > at {
 		at = end
 	}
 	if at < fit*2/5 {
@@ -122,10 +122,10 @@ func (t *Talk) cut(text, foot string) (page, rest string) {
 	return strings.TrimRight(text[:at], " \n"), strings.TrimLeft(text[at:], " \n")
 }
 
-// sentenceEnd is where the last whole sentence ends: a full stop, a space and a
-// capital letter. 0 without one.
-func sentenceEnd(text string) int {
-	for i := len(text) - 3; i > 0; i-- {
+// sentenceEnd is where the last sentence ends that is whole within most bytes:
+// a full stop, with a space and a capital letter after it. 0 without one.
+func sentenceEnd(text string, most int) int {
+	for i := min(most-1, len(text)-3); i > 0; i-- {
 		if text[i] == '.' && text[i+1] == ' ' && text[i+2] >= 'A' && text[i+2] <= 'Z' {
 			return i + 1
 		}

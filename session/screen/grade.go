@@ -21,8 +21,8 @@ const memoSlip = "slip"
 func grade() []session.Screen {
 	return []session.Screen{
 		{ID: gradeScreen, Show: showGrade, Take: takeGrade, Help: helpful("help.grade")},
-		{ID: todoScreen, Show: showTodo, Take: takeNothing, Help: helpful("help.grade")},
-		{ID: whyScreen, Show: showWhy, Take: takeNothing, Help: helpful("help.grade")},
+		{ID: todoScreen, Show: showTodo, Take: takeFurther, Help: helpful("help.grade")},
+		{ID: whyScreen, Show: showWhy, Take: takeFurther, Help: helpful("help.grade")},
 	}
 }
 
@@ -38,7 +38,9 @@ func about(t *session.Talk) (session.Check, session.Judged, bool) {
 
 // showGrade says the grade, what holds it down, the remedy, what the lot would
 // become, and the slip. A safety caution stands on it in full. What else holds
-// the grade down is said where there is room, else under "why".
+// the grade down, and every step of several, is said where there is room. The
+// slip stands last, or in the first line when the rest takes a second page, as
+// long as no caution leaves the first for it.
 func showGrade(t *session.Talk) session.Shown {
 	c, j, ok := about(t)
 	if !ok {
@@ -53,21 +55,51 @@ func showGrade(t *session.Talk) session.Shown {
 	}
 	keys := t.Say("grade.how") + " " + t.Say("grade.why") + " " + t.Say("grade.mend")
 	slip := t.Say("grade.slip", "slip", string(c.Slip))
-	held := heldBy(t, c, &j.Result)
-	tail := []string{remedyLine(t, &j.Advice), safetyLine(t, &j.Advice)}
-	if len(c.Missing) > 0 {
-		tail = append(tail, t.Say("grade.missing", "what", parameterNames(t, c.Missing)))
+	foot := "\n" + t.Say("foot.tiny")
+	if t.In.Kind == session.SMS {
+		foot = "" // a message does without
 	}
-	for n := len(held); ; n-- {
-		lines := slices.Concat([]string{top}, held[:n], tail, []string{slip})
-		lines = slices.DeleteFunc(lines, func(s string) bool { return s == "" })
-		text := strings.Join(lines, "\n")
-		if n <= 1 || t.Fits(text+"\n"+keys+"\n"+t.Say("foot.tiny")) {
-			shown := says(text, keys)
-			shown.Safety = j.Advice.Best.Band == advice.SafetyBand && j.Advice.Best.Remedy != ""
-			return shown
+	shown := says("", keys)
+	shown.Safety = j.Advice.Best.Band == advice.SafetyBand && j.Advice.Best.Remedy != ""
+	held, remedies := heldBy(t, c, &j.Result), remedyLines(t, &j.Advice)
+	tail := []string{safetyLine(t, &j.Advice), missingLine(t, c)}
+	for _, remedy := range remedies {
+		for _, why := range held {
+			shown.Text = joined(top, why, remedy, joined(tail...), slip)
+			if t.Fits(shown.Text + "\n" + keys + foot) {
+				return shown
+			}
 		}
 	}
+	why, remedy := held[len(held)-1], remedies[len(remedies)-1]
+	said, warned := joined(why, remedy, tail[0]), joined(why, remedy, firstSentence(tail[0]))
+	if more := "\n" + t.Say("foot.more"); t.Fits(joined(top, warned)+more) && !t.Fits(joined(top+" "+slip+".", warned)+more) {
+		shown.Text = joined(top, said, tail[1], slip) // a caution is not put off for the slip
+		return shown
+	}
+	shown.Text = joined(top+" "+slip+".", said, tail[1])
+	return shown
+}
+
+// joined puts the lines that say something one under the other.
+func joined(lines ...string) string {
+	return strings.Join(slices.DeleteFunc(lines, func(s string) bool { return s == "" }), "\n")
+}
+
+// firstSentence is what stands before the first full stop, with it.
+func firstSentence(text string) string {
+	first, _, more := strings.Cut(text, ". ")
+	if more {
+		first += "."
+	}
+	return first
+}
+
+func missingLine(t *session.Talk, c session.Check) string {
+	if len(c.Missing) == 0 {
+		return ""
+	}
+	return t.Say("grade.missing", "what", parameterNames(t, c.Missing))
 }
 
 func takeGrade(t *session.Talk, entry string) session.Move {
@@ -82,38 +114,54 @@ func takeGrade(t *session.Talk, entry string) session.Move {
 	return wrongChoice(t)
 }
 
-func takeNothing(t *session.Talk, _ string) session.Move { return wrongChoice(t) }
-
-// heldBy says what holds the grade down: a gate, or the deciding parameters
-// with value and limit.
-func heldBy(t *session.Talk, c session.Check, r *grading.Result) []string {
-	if len(r.Gates) > 0 {
-		return []string{t.Say("grade.gate", "what", signText(t, &c.Readings))}
-	}
-	if r.Rank == 1 && r.Complete {
-		return []string{t.Say("grade.best")}
-	}
-	if r.Rank == 1 || len(r.Deciding) == 0 {
-		return nil
-	}
-	p := r.Parameter(r.Deciding[0])
-	lines := []string{heldLine(t, r, p)}
-	if p.Rank != r.Rank || lines[0] == "" {
-		return nil
-	}
-	if len(r.Deciding) > 1 {
-		lines = append(lines, t.Say("grade.also", "what", parameterNames(t, r.Deciding[1:])))
-	}
-	return lines
+// takeNothing is for screens that only say something.
+func takeNothing(t *session.Talk, _ string) session.Move {
+	return session.Refuse(t.Say("wrong.no_choice"))
 }
 
-func heldLine(t *session.Talk, r *grading.Result, p *grading.ParameterResult) string {
+// takeFurther takes the grade's own choices on the screens behind it too.
+func takeFurther(t *session.Talk, entry string) session.Move {
+	if n, _ := choice(entry); n < 1 || n > 3 {
+		return takeNothing(t, entry)
+	}
+	return takeGrade(t, entry)
+}
+
+// heldBy says what holds the grade down, the fullest way first: a gate, or the
+// deciding parameters with value and limit. At least one way is given; it is
+// empty when there is nothing to say.
+func heldBy(t *session.Talk, c session.Check, r *grading.Result) []string {
+	switch {
+	case len(r.Gates) > 0:
+		return []string{t.Say("grade.gate", "what", signText(t, &c.Readings))}
+	case r.Rank == 1 && r.Complete:
+		return []string{t.Say("grade.best")}
+	case r.Rank == 1 || len(r.Deciding) == 0:
+		return []string{""}
+	}
+	p := r.Parameter(r.Deciding[0])
+	whole := heldLine(t, r, p, "")
+	if p.Rank != r.Rank || whole == "" {
+		return []string{""}
+	}
+	ways := []string{whole, heldLine(t, r, p, "_short")}
+	if len(r.Deciding) > 1 {
+		also := t.Say("grade.also", "what", parameterNames(t, r.Deciding[1:]))
+		ways = []string{joined(whole, also), joined(ways[1], also), whole, ways[1]}
+	}
+	return ways
+}
+
+func heldLine(t *session.Talk, r *grading.Result, p *grading.ParameterResult, form string) string {
 	key, limit, better := "grade.held", p.Next, betterLabel(t, p.Rank)
 	if limit == nil {
 		key, limit = "grade.out", p.Limit
 	}
 	if limit == nil {
 		return ""
+	}
+	if form != "" {
+		key = "grade.held" + form
 	}
 	if p.LimitIsMin {
 		key += "_min"
@@ -131,70 +179,6 @@ func betterLabel(t *session.Talk, rank int) string {
 	return t.GradeWord(labels[min(rank-2, len(labels)-1)].Label)
 }
 
-// remedyLine says the one remedy and what the lot would become.
-func remedyLine(t *session.Talk, a *advice.Advice) string {
-	best := a.Best
-	if best.Remedy == "" {
-		return ""
-	}
-	do, because := remedyText(t, best), becauseText(t, best)
-	rank := t.Programme.Standard.Rank(a.SetBecomes)
-	switch {
-	case best.When == advice.NextSeason:
-		return t.Say("grade.season", "do", do)
-	case a.Steps > 1 && betters(t, rank):
-		return t.Say("grade.step", "steps", a.Steps, "do", do, "because", because, "grade", t.GradeWord(a.SetBecomes))
-	case a.Steps > 1:
-		return t.Say("grade.step_only", "steps", a.Steps, "do", do, "because", because)
-	case betters(t, best.BecomesRank):
-		return t.Say("grade.becomes", "do", do, "because", because, "grade", t.GradeWord(best.Becomes))
-	}
-	return t.Say("grade.do", "do", do, "because", because)
-}
-
-// becauseText names what the remedy answers where that is not what holds the
-// grade down.
-func becauseText(t *session.Talk, o advice.Option) string {
-	c, ok := t.Check(session.Slip(t.Memo(memoSlip)))
-	id := o.Because.Parameter
-	acts := o.Band >= advice.SpoilBand && o.Band <= advice.MeasureBand
-	if !ok || !acts || id == "" || slices.Contains(c.Deciding, id) || o.Because.Gate != "" || len(c.Gates) > 0 {
-		return ""
-	}
-	p := t.Programme.Standard.Parameter(id)
-	if p == nil || o.When == advice.NextSeason {
-		return ""
-	}
-	return t.Say("grade.because", "what", parameterName(t, id), "value", withUnit(t, p.Unit, o.Because.Value.Fixed(p.Decimals)))
-}
-
-// betters tells whether a rank is better than the check's own.
-func betters(t *session.Talk, rank int) bool {
-	c, ok := t.Check(session.Slip(t.Memo(memoSlip)))
-	return ok && rank > 0 && rank < c.Rank
-}
-
-func remedyText(t *session.Talk, o advice.Option) string {
-	return t.Say("remedy."+string(o.Remedy)+".do", "target", t.Number(o.Target.Round(1)))
-}
-
-// safety are the cautions that stand on the grade screen itself, when what to
-// do is urgent; all others stand first in how to do it.
-var safety = []advice.CautionID{advice.NotEaten, advice.NotFood, advice.NoFumigant}
-
-func safetyLine(t *session.Talk, a *advice.Advice) string {
-	var out []string
-	if a.Best.Band > advice.SpoilBand {
-		return ""
-	}
-	for _, id := range a.Best.Cautions {
-		if slices.Contains(safety, id) {
-			out = append(out, t.Say("caution."+string(id)))
-		}
-	}
-	return strings.Join(out, " ")
-}
-
 // showTodo says how to do the remedy, its cautions first.
 func showTodo(t *session.Talk) session.Shown {
 	_, j, ok := about(t)
@@ -207,6 +191,9 @@ func showTodo(t *session.Talk) session.Shown {
 		lines = append(lines, t.Say("caution."+string(id)))
 	}
 	lines = append(lines, t.Say("remedy."+string(best.Remedy)+".how", "target", t.Number(best.Target.Round(1))))
+	for i, id := range j.Advice.Set[1:] {
+		lines = append(lines, t.Say("grade.step", "number", i+2, "do", remedyText(t, considered(&j.Advice, id))))
+	}
 	if id := j.Advice.Season; id != "" && id != best.Remedy {
 		lines = append(lines, t.Say("grade.season", "do", t.Say("remedy."+string(id)+".do")))
 	}

@@ -41,14 +41,26 @@ func showGrower(t *session.Talk) session.Shown {
 	if phone == "" {
 		phone = t.Say("growers.no_phone")
 	}
-	return says(growerLine(t, p), t.Say("growers.correct"), t.Say("growers.short", "number", p.Short),
-		t.Say("growers.phone", "phone", phone), t.Say("growers.hand_over"))
+	shown := says(growerLine(t, p), t.Say("growers.correct"))
+	if underMe(t, p) {
+		shown.Options = append(shown.Options, t.Say("growers.short", "number", p.Short))
+	}
+	shown.Options = append(shown.Options, t.Say("growers.phone", "phone", phone))
+	if p.Role == session.Grower {
+		shown.Options = append(shown.Options, t.Say("growers.hand_over"))
+	}
+	return shown
 }
+
+// underMe tells whether the short number is the person's own to give: a
+// coordinator finds anybody, but numbers only their own growers.
+func underMe(t *session.Talk, p session.Person) bool { return p.Agent == t.Person.ID }
 
 func takeGrower(t *session.Talk, entry string) session.Move {
 	n, rest := choice(entry)
 	to := map[int]session.ScreenID{1: renameScreen, 2: renumberScreen, 3: phoneScreen, 4: handOverScreen}[n]
-	if to == "" {
+	p, ok := chosen(t)
+	if !ok || to == "" || n == 2 && !underMe(t, p) || n == 4 && p.Role != session.Grower {
 		return wrongChoice(t)
 	}
 	return session.GoWith(to, rest)

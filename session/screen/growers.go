@@ -130,11 +130,17 @@ func showPick(t *session.Talk) session.Shown {
 	return shown
 }
 
+// growerLine names a person with the number they go by, if they have one.
 func growerLine(t *session.Talk, p session.Person) string {
+	key := "whose.line"
 	if p.Village == "" {
-		return t.Say("whose.line_short", "number", p.Short, "name", p.Name)
+		key = "whose.line_short"
 	}
-	return t.Say("whose.line", "number", p.Short, "name", p.Name, "village", p.Village)
+	line := t.Say(key, "number", p.Short, "name", p.Name, "village", p.Village)
+	if p.Short == 0 {
+		return strings.TrimPrefix(line, "0 ")
+	}
+	return line
 }
 
 func takePick(t *session.Talk, entry string) session.Move {

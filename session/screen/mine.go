@@ -32,6 +32,9 @@ func showMine(t *session.Talk) session.Shown {
 func takeMine(t *session.Talk, entry string) session.Move {
 	n, _ := choice(entry)
 	checks := t.MyChecks(mostMine)
+	if len(checks) == 0 {
+		return takeNothing(t, entry)
+	}
 	if n < 1 || n > len(checks) {
 		return wrongChoice(t)
 	}

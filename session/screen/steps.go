@@ -149,11 +149,15 @@ func record(t *session.Talk, g group, still []grading.Field, numbers []session.T
 	readings := draft.Readings.Clone()
 	total, v := panTotal(still, v)
 	rest := v[min(len(still), len(v)):]
+	anew := len(missing(t, g)) == 0
+	if all := fresh(t, g); len(rest) != len(remaining(t, g)) && len(v) == len(all) { // all of it once more
+		still, rest, anew = all, nil, true
+	}
 	if len(rest) > 0 && len(rest) != len(remaining(t, g)) {
 		return session.Refuse(t.Say("wrong.many", "got", len(v), "want", len(still), "like", like(t, still)))
 	}
 	fields := still[:min(len(still), len(v))]
-	if len(missing(t, g)) == 0 { // a second answer replaces the first, as far as it goes
+	if anew { // a second answer replaces the first, as far as it goes
 		for _, f := range fields {
 			readings.Unset(f)
 		}

@@ -1,0 +1,138 @@
+package screen
+
+import (
+	"slices"
+	"strings"
+
+	"threshline/advice"
+	"threshline/session"
+)
+
+// remedyLines say the one remedy and what the lot would become, the fullest
+// way first: of several steps all are said where there is room, so that the
+// one for what holds the grade down is among them.
+func remedyLines(t *session.Talk, a *advice.Advice) []string {
+	best := a.Best
+	if best.Remedy == "" {
+		return []string{""}
+	}
+	do, because := remedyText(t, best), becauseText(t, best)
+	switch {
+	case best.When == advice.NextSeason:
+		season := t.Say("grade.season", "do", do)
+		if a.Meanwhile == "" {
+			return []string{season}
+		}
+		now := t.Say("grade.now", "do", t.Say("remedy."+string(a.Meanwhile)+".do"))
+		return []string{now + "\n" + season, season}
+	case a.Steps > 1:
+		return stepLines(t, a, do, because)
+	case betters(t, best.BecomesRank):
+		return []string{t.Say("grade.becomes", "do", do, "because", because, "grade", t.GradeWord(best.Becomes))}
+	}
+	plain := t.Say("grade.do", "do", do, "because", because)
+	if surer := surerLine(t, a); surer != "" {
+		return []string{plain + surer, plain}
+	}
+	if !mendable(t, a) {
+		return []string{t.Say("grade.no_mend") + " " + plain, plain}
+	}
+	return []string{plain}
+}
+
+// mendable tells whether something can be done in this lot about what holds
+// its grade down, if anything does; a sign that stops the lot is no grade.
+func mendable(t *session.Talk, a *advice.Advice) bool {
+	c, ok := t.Check(session.Slip(t.Memo(memoSlip)))
+	if !ok || len(c.Deciding) == 0 || len(c.Gates) > 0 || a.Best.Remedy == advice.MeasureAgain {
+		return true
+	}
+	for _, o := range a.Considered {
+		acts := o.Band == advice.SpoilBand || o.Band == advice.MendBand
+		found := o.Reason != advice.NotFound && o.Reason != advice.NotMeasured && o.Reason != advice.NotOffered
+		if acts && found && slices.Contains(c.Deciding, o.Because.Parameter) {
+			return true
+		}
+	}
+	return false
+}
+
+// stepLines say a set of remedies: every step, or the first alone.
+func stepLines(t *session.Talk, a *advice.Advice, do, because string) []string {
+	first := t.Say("grade.step_only", "steps", a.Steps, "do", do, "because", because)
+	short := t.Say("grade.step_only", "steps", a.Steps, "do", do, "because", "")
+	rest := ""
+	for i, id := range a.Set[1:] {
+		rest += " " + t.Say("grade.step", "number", i+2, "do", remedyText(t, considered(a, id)))
+	}
+	if !betters(t, t.Programme.Standard.Rank(a.SetBecomes)) {
+		surer := surerLine(t, a)
+		return []string{first + rest + surer, short + rest + surer, first + rest, short + rest, first}
+	}
+	grade := t.GradeWord(a.SetBecomes)
+	then, after := " "+t.Say("grade.then", "grade", grade), " "+t.Say("grade.after", "steps", a.Steps, "grade", grade)
+	return []string{first + rest + then, short + rest + then, short + rest, first + after, first}
+}
+
+// surerLine says what mending gains that does not change the grade: it is less
+// likely to be lost at the buyer's.
+func surerLine(t *session.Talk, a *advice.Advice) string {
+	c, ok := t.Check(session.Slip(t.Memo(memoSlip)))
+	if !ok || !c.Borderline || !c.Complete || a.Best.Band != advice.MendBand || c.Rank > c.Of || a.SetBecomes != c.Grade {
+		return ""
+	}
+	return " " + t.Say("grade.surer", "grade", t.GradeWord(c.Grade))
+}
+
+// considered is a remedy as it was weighed for the lot.
+func considered(a *advice.Advice, id advice.RemedyID) advice.Option {
+	for _, o := range a.Considered {
+		if o.Remedy == id {
+			return o
+		}
+	}
+	return advice.Option{Remedy: id}
+}
+
+// becauseText names what the remedy answers where that is not what holds the
+// grade down.
+func becauseText(t *session.Talk, o advice.Option) string {
+	c, ok := t.Check(session.Slip(t.Memo(memoSlip)))
+	id := o.Because.Parameter
+	acts := o.Band >= advice.SpoilBand && o.Band <= advice.MeasureBand
+	if !ok || !acts || id == "" || slices.Contains(c.Deciding, id) || o.Because.Gate != "" || len(c.Gates) > 0 {
+		return ""
+	}
+	p := t.Programme.Standard.Parameter(id)
+	if p == nil || o.When == advice.NextSeason {
+		return ""
+	}
+	return t.Say("grade.because", "what", parameterName(t, id), "value", withUnit(t, p.Unit, o.Because.Value.Fixed(p.Decimals)))
+}
+
+// betters tells whether a rank is better than the check's own.
+func betters(t *session.Talk, rank int) bool {
+	c, ok := t.Check(session.Slip(t.Memo(memoSlip)))
+	return ok && rank > 0 && rank < c.Rank
+}
+
+func remedyText(t *session.Talk, o advice.Option) string {
+	return t.Say("remedy."+string(o.Remedy)+".do", "target", t.Number(o.Target.Round(1)))
+}
+
+// safety are the cautions that stand on the grade screen itself, when what to
+// do is urgent; all others stand first in how to do it.
+var safety = []advice.CautionID{advice.NotEaten, advice.NotFood, advice.NoFumigant}
+
+func safetyLine(t *session.Talk, a *advice.Advice) string {
+	var out []string
+	if a.Best.Band > advice.SpoilBand {
+		return ""
+	}
+	for _, id := range a.Best.Cautions {
+		if slices.Contains(safety, id) {
+			out = append(out, t.Say("caution."+string(id)))
+		}
+	}
+	return strings.Join(out, " ")
+}
