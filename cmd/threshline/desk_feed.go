@@ -17,6 +17,7 @@ import (
 type feed struct {
 	store  *boltstore.Store
 	ledger *ledger.Ledger
+	known  []*grading.Standard // that checks may have been graded by
 
 	mu     sync.Mutex
 	people time.Time // when they were last read
@@ -37,7 +38,7 @@ func newFeed(store *boltstore.Store, p *session.Programme) (*feed, error) {
 	if err != nil {
 		return nil, err
 	}
-	return &feed{store: store, ledger: ledger.New(ledger.Settings{Zone: p.Zone, Standards: known, Advice: p.Advice})}, nil
+	return &feed{store: store, known: known, ledger: ledger.New(ledger.Settings{Zone: p.Zone, Standards: known, Advice: p.Advice})}, nil
 }
 
 // knownStandards are the tables that earlier checks may have been graded by:

@@ -2,11 +2,29 @@ package desk
 
 import (
 	"encoding/json"
+	"io"
 	"net/http"
+	"time"
+
+	"threshline/session"
 )
 
 // adminPath is where the interface for programs begins.
 const adminPath = "/admin/v1/"
+
+// adminRoutes are the addresses for programs. Each needs a token with its scope.
+func (d *Desk) adminRoutes(m *http.ServeMux) {
+	m.Handle("GET /admin/v1/export", d.allowed(scopeExport, d.adminExport))
+	m.Handle("GET /admin/v1/backup", d.allowed(scopeBackup, d.backup))
+	m.Handle("GET /admin/v1/people", d.allowed(scopeRoster, d.adminPeople))
+	m.Handle("GET /admin/v1/tokens", d.allowed(scopeTokens, d.adminTokens))
+	m.Handle("POST /admin/v1/tokens", d.allowed(scopeTokens, d.adminNewToken))
+	m.Handle("DELETE /admin/v1/tokens/{id}", d.allowed(scopeTokens, d.adminRevoke))
+	if d.cfg.Roster != nil {
+		m.Handle("GET /admin/v1/roster", d.allowed(scopeRoster, d.adminRosterOut))
+		m.Handle("POST /admin/v1/roster", d.allowed(scopeRoster, d.adminRosterIn))
+	}
+}
 
 // answerError answers a program with why nothing was done.
 func answerError(w http.ResponseWriter, status int, why string) {
@@ -17,4 +35,162 @@ func answer(w http.ResponseWriter, status int, v any) {
 	w.Header().Set("Content-Type", "application/json")
 	w.WriteHeader(status)
 	_ = json.NewEncoder(w).Encode(v)
+}
+
+// adminExport is the export; the scope "identified" is asked for as well when
+// names are wanted.
+func (d *Desk) adminExport(w http.ResponseWriter, r *http.Request, v *visitor) error {
+	return d.export(w, r, v)
+}
+
+// backup streams a copy of the whole store as it is just now.
+func (d *Desk) backup(w http.ResponseWriter, r *http.Request, v *visitor) error {
+	if d.cfg.Backup == nil {
+		return session.ErrNotFound
+	}
+	if err := d.seen(r.Context(), v, "the whole store as a backup", ""); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/octet-stream")
+	w.Header().Set("Content-Disposition", `attachment; filename="threshline.db"`)
+	out := &patient{w: w, slow: http.NewResponseController(w)}
+	if err := d.cfg.Backup.Backup(r.Context(), out); err != nil {
+		if out.sent {
+			d.cfg.Log.Error().Err(err).Msg("desk: a backup broke off")
+			panic(http.ErrAbortHandler)
+		}
+		w.Header().Del("Content-Disposition")
+		return err
+	}
+	return nil
+}
+
+// patient lets a long answer take as long as its reader keeps reading.
+type patient struct {
+	w    io.Writer
+	slow *http.ResponseController
+	sent bool
+}
+
+func (p *patient) Write(b []byte) (int, error) {
+	p.sent = true
+	_ = p.slow.SetWriteDeadline(time.Now().Add(writeWithin))
+	return p.w.Write(b)
+}
+
+// personView is a person as a program gets them.
+type personView struct {
+	ID       session.PersonID `json:"id"`
+	Role     session.Role     `json:"role"`
+	District string           `json:"district,omitempty"`
+	Village  string           `json:"village,omitempty"`
+	Language session.Language `json:"language,omitempty"`
+	Agent    session.PersonID `json:"agent,omitempty"`
+	Name     string           `json:"name,omitempty"`
+	Number   string           `json:"number,omitempty"`
+	Stopped  bool             `json:"stopped,omitempty"`
+	Joined   string           `json:"joined,omitempty"`
+}
+
+// adminPeople lists people as JSON Lines; names and numbers only with the
+// scope "identified".
+func (d *Desk) adminPeople(w http.ResponseWriter, r *http.Request, v *visitor) error {
+	if v.may(session.DeskCoordinator) {
+		if err := d.seen(r.Context(), v, "the list of people with numbers", ""); err != nil {
+			return err
+		}
+	}
+	w.Header().Set("Content-Type", "application/jsonl")
+	e := json.NewEncoder(&patient{w: w, slow: http.NewResponseController(w)})
+	after := session.PersonID("")
+	for {
+		batch, err := d.cfg.Shelf.People(r.Context(), after, accountBatch)
+		if err != nil {
+			return err
+		}
+		for i := range batch {
+			p := &batch[i]
+			if !v.sees(p.District) {
+				continue
+			}
+			out := personView{
+				ID: p.ID, Role: p.Role, District: p.District, Village: p.Village, Language: p.Language, Agent: p.Agent,
+				Stopped: !p.Stopped.IsZero(), Joined: p.Joined.In(d.cfg.Programme.Zone).Format(time.DateOnly),
+			}
+			if v.knows(p.District) {
+				out.Name, out.Number = p.Name, string(p.Phone)
+			}
+			if err := e.Encode(out); err != nil {
+				return err
+			}
+		}
+		if len(batch) < accountBatch {
+			return nil
+		}
+		after = batch[len(batch)-1].ID
+	}
+}
+
+// tokenView is a token as a program gets it: never its secret.
+type tokenView struct {
+	ID        session.AccountID `json:"id"`
+	Name      string            `json:"name"`
+	Scopes    []string          `json:"scopes"`
+	Districts []string          `json:"districts,omitempty"`
+	Made      time.Time         `json:"made"`
+	Expires   time.Time         `json:"expires"`
+	Usable    bool              `json:"usable"`
+	Token     string            `json:"token,omitempty"` // once, when it is made
+}
+
+func (d *Desk) viewToken(a *session.Account) tokenView {
+	return tokenView{ID: a.ID, Name: a.Name, Scopes: a.Scopes, Districts: a.Districts, Made: a.Made, Expires: a.Expires, Usable: a.Usable(d.cfg.Now())}
+}
+
+func (d *Desk) adminTokens(w http.ResponseWriter, r *http.Request, _ *visitor) error {
+	all, err := d.kept(r.Context(), func(a *session.Account) bool { return a.Kind == session.DeskToken })
+	if err != nil {
+		return err
+	}
+	list := []tokenView{}
+	for i := range all {
+		list = append(list, d.viewToken(&all[i]))
+	}
+	answer(w, http.StatusOK, list)
+	return nil
+}
+
+func (d *Desk) adminNewToken(w http.ResponseWriter, r *http.Request, v *visitor) error {
+	var wish tokenWish
+	in := json.NewDecoder(http.MaxBytesReader(w, r.Body, mostForm))
+	in.DisallowUnknownFields()
+	if err := in.Decode(&wish); err != nil {
+		return &inputError{"The body is not a token's name, scopes, districts and days as JSON."}
+	}
+	a, secret, err := d.newToken(r.Context(), v, wish)
+	if err != nil {
+		return err
+	}
+	out := d.viewToken(&a)
+	out.Token = secret
+	answer(w, http.StatusCreated, out)
+	return nil
+}
+
+func (d *Desk) adminRevoke(w http.ResponseWriter, r *http.Request, v *visitor) error {
+	a, err := d.cfg.Accounts.Account(r.Context(), session.AccountID("token/"+r.PathValue("id")))
+	if err != nil {
+		return err
+	}
+	if a.Ended.IsZero() {
+		a.Ended = d.cfg.Now()
+		err = d.apply(r.Context(), session.Writes{
+			Accounts: []session.Account{a}, Notes: []session.AuditNote{d.note(v, "revoked a token", string(a.ID)+" "+a.Name)},
+		})
+	}
+	if err != nil {
+		return err
+	}
+	answer(w, http.StatusOK, d.viewToken(&a))
+	return nil
 }

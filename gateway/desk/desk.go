@@ -15,6 +15,7 @@ import (
 	"github.com/gorilla/mux"
 	"github.com/rs/zerolog"
 
+	"threshline/grading"
 	"threshline/session"
 	"threshline/session/ledger"
 )
@@ -58,15 +59,19 @@ type Config struct {
 	Accounts  AccountBook
 	Shelf     Shelf
 	Backup    BackupMaker
+	Roster    RosterBook // nil: no roster over the interface for programs
 	Ledger    *ledger.Ledger
 	// Fresh brings the ledger up to the store before a page is made; nil leaves
 	// that to others.
 	Fresh    func(context.Context) error
 	Handset  Handset // nil: there is no handset page
 	Channels []Channel
-	Now      func() time.Time
-	Entropy  io.Reader // nil is crypto/rand
-	Log      zerolog.Logger
+	// Standards are tables besides the one in force that checks may have been
+	// graded by.
+	Standards []*grading.Standard
+	Now       func() time.Time
+	Entropy   io.Reader // nil is crypto/rand
+	Log       zerolog.Logger
 	// Secure says that people reach the desk by TLS only, also through a proxy
 	// that ends it: cookies are then never sent in the clear.
 	Secure bool

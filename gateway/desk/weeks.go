@@ -11,11 +11,11 @@ import (
 const (
 	weekLeft   = 34.0
 	weekRight  = 10.0
-	shareTop   = 10.0
-	shareFoot  = 130.0
-	countTop   = 150.0
-	countFoot  = 205.0
-	weekHeight = 240.0
+	shareTop   = 22.0
+	shareFoot  = 140.0
+	countTop   = 166.0
+	countFoot  = 221.0
+	weekHeight = 256.0
 	// mostWeeks is how many weeks fit: longer seasons show the last ones.
 	mostWeeks = 60
 )
@@ -39,7 +39,7 @@ func weekChart(weeks []ledger.Group) chart {
 		c.line("grid", weekLeft, y, chartWidth-weekRight, y)
 		c.text("tick", "end", weekLeft-4, y+3, strconv.Itoa(tick))
 	}
-	c.text("tick", "start", 2, shareTop-2, "% in grade")
+	c.text("tick", "start", 2, shareTop-11, "% in grade")
 	most := 0
 	for i := range weeks {
 		most = max(most, weeks[i].Checks)
@@ -51,7 +51,7 @@ func weekChart(weeks []ledger.Group) chart {
 		c.line("grid", weekLeft, down(s), chartWidth-weekRight, down(s))
 		c.text("tick", "end", weekLeft-4, down(s)+3, tickText(s))
 	}
-	c.text("tick", "start", 2, countTop-7, "checks")
+	c.text("tick", "start", 2, countTop-9, "checks")
 	slot := (chartWidth - weekLeft - weekRight) / float64(max(len(weeks), 1))
 	every := max(1, (len(weeks)+4)/5)
 	for i := range weeks {

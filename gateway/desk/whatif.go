@@ -28,6 +28,7 @@ func (d *Desk) whatIf(w http.ResponseWriter, r *http.Request, v *visitor) error 
 		return err
 	}
 	what := d.cfg.Ledger.View().WhatIf(c.Filter)
+	what.ThisLot, what.Season = acting(what.ThisLot), acting(what.Season)
 	page := whatIfPage{ledgerPage: p, Lots: what.Lots, Refused: what.Refused, InMoney: what.InMoney, Currency: d.cfg.Programme.Currency}
 	page.Best = d.bestOf(what.ThisLot, &what)
 	if two := what.ThisLotTwo; two != nil {
@@ -43,6 +44,16 @@ func (d *Desk) whatIf(w http.ResponseWriter, r *http.Request, v *visitor) error 
 	}
 	d.show(w, r, http.StatusOK, v, "whatif", "What if one remedy were done everywhere", page)
 	return nil
+}
+
+// acting keeps the remedies that have something to act on in some lot.
+func acting(list []ledger.Outcome) (kept []ledger.Outcome) {
+	for _, o := range list {
+		if o.Done > 0 {
+			kept = append(kept, o)
+		}
+	}
+	return kept
 }
 
 // remedies names the remedies of an outcome.
@@ -71,19 +82,22 @@ func (d *Desk) outcomeSaid(o *ledger.Outcome, what *ledger.WhatIf) string {
 		percent(what.Before.Best.Value()) + " to " + percent(o.After.Best.Value()) +
 		", in grade from " + percent(what.Before.InGrade.Value()) + " to " + percent(o.After.InGrade.Value())
 	if what.InMoney {
-		text += "; " + money(o.MoneyGained.Float()) + " " + d.cfg.Programme.Currency + " more for the paddy, before " + money(o.Cost) + " of work and machines"
+		text += "; " + money(o.MoneyGained.Float()) + " " + d.cfg.Programme.Currency + " more for the paddy, before " + money(o.Cost) + " of work"
+		if o.CostUnknown {
+			text += " and what the machine costs"
+		}
 	}
 	return text + "."
 }
 
-// whatIfChart draws the share in the best grade before and after each remedy.
+// whatIfChart draws the share in grade before and after each remedy.
 func whatIfChart(what *ledger.WhatIf) chart {
-	low, high := what.Before.Best.Interval()
+	low, high := what.Before.InGrade.Interval()
 	rows := []bar{{
-		Label: "As it is", Note: percent(what.Before.Best.Value()), Value: what.Before.Best.Value(), Low: low, Top: high, Bounded: true,
+		Label: "As it is", Note: percent(what.Before.InGrade.Value()), Value: what.Before.InGrade.Value(), Low: low, Top: high, Bounded: true,
 	}}
-	t := table{Caption: "Share of lots in the best grade", Head: heads("What is done", "#Lots", "#In the best grade", "#Share", "#95 % interval")}
-	t.Rows = append(t.Rows, cells("As it is", count(what.Lots), count(what.Before.Best.Count), percent(what.Before.Best.Value()), intervalText(what.Before.Best)))
+	t := table{Caption: "Share of lots in grade", Head: heads("What is done", "#Lots", "#In grade", "#Share", "#95 % interval")}
+	t.Rows = append(t.Rows, cells("As it is", count(what.Lots), count(what.Before.InGrade.Count), percent(what.Before.InGrade.Value()), intervalText(what.Before.InGrade)))
 	list := what.ThisLot
 	if len(list) > mostOutcomes {
 		list = list[:mostOutcomes]
@@ -96,18 +110,18 @@ func whatIfChart(what *ledger.WhatIf) chart {
 		all = append(all, what.ThisLotTwo)
 	}
 	for _, o := range all {
-		low, high := o.After.Best.Interval()
+		low, high := o.After.InGrade.Interval()
 		rows = append(rows, bar{
-			Label: remedies(o), Note: percent(o.After.Best.Value()), Class: "after", Value: o.After.Best.Value(), Low: low, Top: high, Bounded: true,
+			Label: remedies(o), Note: percent(o.After.InGrade.Value()), Class: "after", Value: o.After.InGrade.Value(), Low: low, Top: high, Bounded: true,
 		})
-		t.Rows = append(t.Rows, cells(remedies(o), count(o.Done), count(o.After.Best.Count), percent(o.After.Best.Value()), intervalText(o.After.Best)))
+		t.Rows = append(t.Rows, cells(remedies(o), count(o.Done), count(o.After.InGrade.Count), percent(o.After.InGrade.Value()), intervalText(o.After.InGrade)))
 	}
 	if what.Lots == 0 {
 		rows = nil
 	}
-	c := bars("what-if", "Lots in the best grade, as it is and after each remedy",
+	c := bars("what-if", "Lots in grade, as it is and after each remedy",
 		"The first bar is the season as it is. Each other bar is the season after one remedy was done everywhere, the last after the best two. The thin lines are 95 % intervals of the share among many such lots; they leave out how far the assumed effect of a remedy may be wrong.",
-		"share of lots in the best grade, %", rows)
+		"share of lots in grade, %", rows)
 	c.Table = t
 	return c
 }

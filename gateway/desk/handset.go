@@ -1,0 +1,54 @@
+package desk
+
+import (
+	"net/http"
+
+	"threshline/session"
+)
+
+// handsetPage is a phone to practise with.
+type handsetPage struct {
+	Kind    session.Kind
+	Screen  string
+	Sent    string
+	Open    bool // an answer is expected
+	Dialled bool
+	Silent  bool
+	Length  int
+}
+
+func (d *Desk) showHandset(w http.ResponseWriter, r *http.Request, v *visitor) error {
+	if d.cfg.Handset == nil {
+		return session.ErrNotFound
+	}
+	d.show(w, r, http.StatusOK, v, "handset", "Practice handset", handsetPage{Kind: session.USSD})
+	return nil
+}
+
+// key sends what was keyed in to the practice dialogue.
+func (d *Desk) key(w http.ResponseWriter, r *http.Request, v *visitor) error {
+	if d.cfg.Handset == nil {
+		return session.ErrNotFound
+	}
+	page := handsetPage{Kind: session.USSD, Sent: r.PostFormValue("text"), Dialled: true}
+	event := session.Continue
+	switch r.PostFormValue("do") {
+	case "dial":
+		event, page.Sent = session.Start, ""
+	case "hang-up":
+		event, page.Sent = session.End, ""
+	case "sms":
+		page.Kind = session.SMS
+	}
+	if len(page.Sent) > 480 {
+		return &inputError{"That is longer than three joined messages."}
+	}
+	reply, err := d.cfg.Handset.Key(r.Context(), string(v.account.ID), page.Kind, event, page.Sent)
+	if err != nil {
+		return err
+	}
+	page.Screen, page.Open, page.Silent = reply.Text, reply.More, reply.Silent || event == session.End
+	page.Length = len([]rune(reply.Text))
+	d.show(w, r, http.StatusOK, v, "handset", "Practice handset", page)
+	return nil
+}

@@ -1,0 +1,263 @@
+package desk
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"math"
+	"net/http"
+	"strconv"
+
+	"threshline/advice"
+	"threshline/grading"
+	"threshline/session"
+)
+
+// lotPage is one check with all that led to its grade.
+type lotPage struct {
+	Check            session.Check
+	Row              lotRow
+	GrowerSays       string
+	Confidence       string
+	Title, Edition   string
+	Status           string
+	Values           table
+	Readings         table
+	Settle           string
+	Remedy           *remedyView
+	Considered       table
+	History          table
+	Unjudged         string
+	Superseded, Next string
+}
+
+// remedyView is the remedy advised, with its cautions uncut.
+type remedyView struct {
+	Name, When, Because, Becomes, Source string
+	Cautions                             []string
+	Facts                                []fact
+}
+
+type fact struct{ Term, Text string }
+
+func (d *Desk) lot(w http.ResponseWriter, r *http.Request, v *visitor) error {
+	c, past, kit, err := d.readLot(r.Context(), session.Slip(r.PathValue("slip")))
+	if err != nil {
+		return err
+	}
+	if !v.sees(c.Lot.District) {
+		return session.ErrNotFound // not even that there is such a lot
+	}
+	page := lotPage{Check: c, Row: d.lotRow(v, &c), Readings: readings(&c)}
+	page.History = d.history(v, past, c.Slip)
+	s := d.standard(c.StandardID, c.Edition)
+	if s == nil {
+		page.Unjudged = "The table of standard " + c.StandardID + ", edition " + c.Edition + ", is not known any more, so this check is shown as it was filed."
+		page.Title, page.Edition = c.StandardID, c.Edition
+	} else {
+		page.Title, page.Edition, page.Status = s.Title, s.Edition, say("status", s.Status)
+		d.judge(&page, s, kit, past)
+	}
+	if v.knows(c.Lot.District) {
+		if err := d.seen(r.Context(), v, "a lot with its grower", string(c.Slip)); err != nil {
+			return err
+		}
+	}
+	d.show(w, r, http.StatusOK, v, "lot", "Lot "+string(c.Slip), page)
+	return nil
+}
+
+// readLot reads a check, what else was checked of its grower, newest first,
+// and what its reporter measures with.
+func (d *Desk) readLot(ctx context.Context, slip session.Slip) (c session.Check, past []session.Check, kit session.Kit, err error) {
+	err = d.cfg.Records.Read(ctx, func(view session.View) (err error) {
+		if c, err = view.Check(slip); err != nil {
+			return err
+		}
+		past = nil
+		if c.Lot.Grower != "" {
+			if past, err = view.ChecksOf(c.Lot.Grower, perPage); err != nil {
+				return err
+			}
+		}
+		p, err := view.Person(c.Reporter)
+		if err == nil {
+			kit = p.Kit
+		} else if errors.Is(err, session.ErrNotFound) {
+			err = nil
+		}
+		return err
+	})
+	return c, past, kit, err
+}
+
+// standard finds the table that a check was graded by.
+func (d *Desk) standard(id, edition string) *grading.Standard {
+	for _, s := range append([]*grading.Standard{d.cfg.Programme.Standard}, d.cfg.Standards...) {
+		if s.ID == id && s.Edition == edition {
+			return s
+		}
+	}
+	return nil
+}
+
+// judge grades the check again by its own table, for what is not filed with it.
+func (d *Desk) judge(page *lotPage, s *grading.Standard, kit session.Kit, past []session.Check) {
+	c := &page.Check
+	programme := *d.cfg.Programme
+	programme.Standard = s
+	judged, err := programme.Judge(c.Lot, c.Readings, kit, c.At, history(past, c))
+	if err != nil {
+		page.Unjudged = "These readings are not taken any more: " + err.Error() + ". The check is shown as it was filed."
+		return
+	}
+	res := &judged.Result
+	if res.Complete {
+		page.Confidence = chance(res.Confidence) + " that the lot itself has this grade, " + chance(res.Better) + " that it has a better one"
+	}
+	page.Values = values(s, res)
+	if res.Settle != nil {
+		page.Settle = settle(s, res.Settle)
+	}
+	page.Remedy = d.remedy(&judged.Advice.Best, s)
+	page.Considered = considered(&judged.Advice, d.cfg.Programme.Currency)
+}
+
+// history is what advice takes of the grower's earlier checks.
+func history(checks []session.Check, c *session.Check) (past []advice.Past) {
+	for _, p := range checks {
+		if p.State == session.Filed && p.At.Before(c.At) && len(past) < 3 {
+			past = append(past, advice.Past{At: p.At, Deciding: p.Deciding, Remedy: p.Remedy, Rank: p.Rank, Of: p.Of})
+		}
+	}
+	return past
+}
+
+// values is the table of parameters with limits and certainty.
+func values(s *grading.Standard, res *grading.Result) table {
+	t := table{Caption: "Values against limits. The interval holds the lot’s true value with 95 % certainty.",
+		Head: heads("Parameter", "#Value", "Unit", "Own grade", "#Limit", "#Next better limit", "#95 % interval", "#Chance to meet the limit", "#Chance to meet the next")}
+	for i := range res.Parameters {
+		p := &res.Parameters[i]
+		def := s.Parameter(p.ID)
+		label := string(p.ID)
+		if def != nil {
+			label = def.Label
+		}
+		if p.Estimate {
+			label += " (estimate)"
+		}
+		row := cells(label, "not measured", unit(p.Unit, p.Basis), "", "", "", "", "", "")
+		if p.Measured {
+			row[1].Text = p.Shown.Fixed(p.Decimals)
+			if p.Unit == grading.Word {
+				row[1].Text = p.Word
+			}
+			row[3].Text = string(p.Grade)
+			row[4].Text, row[5].Text = limitText(p.Limit, p), limitText(p.Next, p)
+			if p.Unit != grading.Word {
+				row[6].Text = bounds(p)
+			}
+			if p.Limit != nil {
+				row[7].Text = chance(p.Meets)
+			}
+			if p.Next != nil {
+				row[8].Text = chance(p.MeetsNext)
+			}
+		}
+		t.Rows = append(t.Rows, row)
+	}
+	return t
+}
+
+func limitText(limit *grading.Decimal, p *grading.ParameterResult) string {
+	if limit == nil {
+		return "none"
+	}
+	if p.LimitIsMin {
+		return "≥ " + plain(*limit, p.Decimals)
+	}
+	return "≤ " + plain(*limit, p.Decimals)
+}
+
+func bounds(p *grading.ParameterResult) string {
+	if math.IsInf(p.High, 0) || math.IsNaN(p.Low) || math.IsNaN(p.High) {
+		return "not known"
+	}
+	return strconv.FormatFloat(p.Low, 'f', p.Decimals+1, 64) + " to " + strconv.FormatFloat(p.High, 'f', p.Decimals+1, 64)
+}
+
+// settle says how much more sample would settle a borderline grade.
+func settle(s *grading.Standard, t *grading.Settle) string {
+	label := string(t.Parameter)
+	if p := s.Parameter(t.Parameter); p != nil {
+		label = p.Label
+	}
+	switch {
+	case t.Kernels > 0:
+		return fmt.Sprintf("To settle %s, count %s kernels in all.", label, count(t.Kernels))
+	case t.Grams > 0:
+		return fmt.Sprintf("To settle %s, sieve and pick %s g in all.", label, t.Grams.Round(0))
+	case t.Repeats > 0:
+		return fmt.Sprintf("To settle %s, take %s readings in all.", label, count(t.Repeats))
+	}
+	return ""
+}
+
+// readings is the table of what was measured, and when.
+func readings(c *session.Check) table {
+	t := table{Caption: "What was measured, and how long after the dialogue about this lot began", Head: heads("Reading", "#Value", "#After")}
+	add := func(label, value string, f grading.Field) {
+		after := "not known"
+		if s, ok := c.Paces[f]; ok {
+			after = fmt.Sprintf("%d min %02d s", s/60, s%60)
+		}
+		t.Rows = append(t.Rows, cells(label, value, after))
+	}
+	for i, m := range c.Readings.Repeats {
+		add(say("field", grading.Moisture)+", reading "+strconv.Itoa(i+1), m.String(), grading.Moisture)
+	}
+	for _, f := range grading.Fields() {
+		if value, ok := c.Readings.Get(f); ok && f != grading.Moisture {
+			add(say("field", f), value.String(), f)
+		}
+	}
+	for _, flag := range c.Readings.Flags {
+		t.Rows = append(t.Rows, cells("Seen or smelt", say("saw", flag), ""))
+	}
+	return t
+}
+
+// history lists the grower's checks, this one among them.
+func (d *Desk) history(v *visitor, checks []session.Check, this session.Slip) table {
+	t := table{Caption: "The grower’s checks, newest first", Head: heads("Slip", "Filed", "Grade", "Held down by", "What it is")}
+	for i := range checks {
+		c := &checks[i]
+		if !v.sees(c.Lot.District) {
+			continue
+		}
+		row := cells(string(c.Slip), c.At.In(d.cfg.Programme.Zone).Format("2 Jan 2006, 15:04"), gradeOf(c), d.held(c), standing(c))
+		if c.Slip != this {
+			row[0].Link = "/desk/lots/" + string(c.Slip)
+		} else {
+			row[0].Text += " (this)"
+		}
+		t.Rows = append(t.Rows, row)
+	}
+	return t
+}
+
+// standing says how a check relates to others.
+func standing(c *session.Check) string {
+	text := "first check"
+	if c.Recheck != "" {
+		text = "re-check of " + string(c.Recheck)
+	}
+	switch c.State {
+	case session.Corrected:
+		text += ", corrected by " + string(c.ReplacedBy)
+	case session.Withdrawn:
+		text += ", withdrawn"
+	}
+	return text
+}

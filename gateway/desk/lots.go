@@ -1,0 +1,186 @@
+package desk
+
+import (
+	"context"
+	"net/http"
+	"strconv"
+	"strings"
+
+	"threshline/session"
+	"threshline/session/ledger"
+)
+
+// lotsPage lists checks, the last filed first.
+type lotsPage struct {
+	ledgerPage
+	Find, NotFound string
+	Rows           []lotRow
+	Shown          string
+	Older, Newer   string
+}
+
+// lotRow is one check in a list.
+type lotRow struct {
+	Slip          session.Slip
+	When          string
+	Place         string
+	Agent, Grower cell
+	Amount        string
+	Grade, Held   string
+	Remedy        string
+	Mark          string // corrected, withdrawn, re-check
+}
+
+// perPage is how many rows a list shows at once.
+const perPage = 50
+
+func (d *Desk) lots(w http.ResponseWriter, r *http.Request, v *visitor) error {
+	if typed := r.URL.Query().Get("slip"); typed != "" {
+		return d.findLot(w, r, v, typed)
+	}
+	p, c, err := d.overLedger(r, v)
+	if err != nil {
+		return err
+	}
+	skip, _ := strconv.Atoi(r.URL.Query().Get("skip"))
+	skip = max(skip, 0)
+	page := lotsPage{ledgerPage: p}
+	checks, err := d.checks(r.Context(), c.Filter, skip, perPage+1)
+	if err != nil {
+		return err
+	}
+	if len(checks) > perPage {
+		checks = checks[:perPage]
+		page.Older = c.with(r.URL.Path, "skip", strconv.Itoa(skip+perPage))
+	}
+	if skip > 0 {
+		page.Newer = c.with(r.URL.Path, "skip", strconv.Itoa(max(0, skip-perPage)))
+	}
+	named := false
+	for i := range checks {
+		page.Rows = append(page.Rows, d.lotRow(v, &checks[i]))
+		named = named || v.knows(checks[i].Lot.District)
+	}
+	if len(checks) > 0 {
+		page.Shown = "The last filed first, " + count(skip+1) + " to " + count(skip+len(checks)) + "."
+	}
+	if named {
+		if err := d.seen(r.Context(), v, "the names in a list of lots", c.said(d, v)); err != nil {
+			return err
+		}
+	}
+	d.show(w, r, http.StatusOK, v, "lots", "Lots", page)
+	return nil
+}
+
+// findLot goes to the lot of a slip as people type it.
+func (d *Desk) findLot(w http.ResponseWriter, r *http.Request, v *visitor, typed string) error {
+	slip, ok := session.ParseSlip(typed)
+	if ok {
+		http.Redirect(w, r, "/desk/lots/"+string(slip), http.StatusSeeOther)
+		return nil
+	}
+	page := lotsPage{Find: typed, NotFound: "This is not a slip: one has seven letters and digits, and a wrong one is noticed by its last character. Look at it again."}
+	p, _, err := d.overLedger(r, v)
+	page.ledgerPage = p
+	if err == nil {
+		d.show(w, r, http.StatusOK, v, "lots", "Lots", page)
+	}
+	return err
+}
+
+// checks reads up to n checks of a filter after the first skip ones.
+func (d *Desk) checks(ctx context.Context, f ledger.Filter, skip, n int) (list []session.Check, err error) {
+	var slips []session.Slip
+	for slip := range d.cfg.Ledger.View().Slips(f) {
+		if skip > 0 {
+			skip--
+			continue
+		}
+		if len(slips) == n {
+			break
+		}
+		slips = append(slips, slip)
+	}
+	return d.checksOf(ctx, slips)
+}
+
+// checksOf reads checks by slip, in that order.
+func (d *Desk) checksOf(ctx context.Context, slips []session.Slip) (list []session.Check, err error) {
+	if len(slips) == 0 {
+		return nil, nil
+	}
+	err = d.cfg.Records.Read(ctx, func(view session.View) error {
+		list = list[:0]
+		for _, slip := range slips {
+			c, err := view.Check(slip)
+			if err != nil {
+				return err
+			}
+			list = append(list, c)
+		}
+		return nil
+	})
+	return list, err
+}
+
+func (d *Desk) lotRow(v *visitor, c *session.Check) lotRow {
+	row := lotRow{
+		Slip: c.Slip, When: c.At.In(d.cfg.Programme.Zone).Format("2 Jan 2006, 15:04"), Place: place(c.Lot.District, c.Lot.Village),
+		Agent: cell{Text: d.nameOf(v, c.Agent)}, Grower: cell{Text: d.nameOf(v, c.Lot.Grower)},
+		Amount: amount(c.Lot), Grade: gradeOf(c), Held: d.held(c), Remedy: say("remedy", c.Remedy),
+	}
+	if c.Lot.Grower != "" {
+		row.Grower.Link = "/desk/growers/" + string(c.Lot.Grower)
+	}
+	switch {
+	case c.State != session.Filed:
+		row.Mark = string(c.State)
+	case c.Recheck != "":
+		row.Mark = "re-check"
+	case c.Borderline:
+		row.Mark = "borderline"
+	}
+	return row
+}
+
+func place(district, village string) string {
+	if village == "" {
+		return saidOf(district, "not said")
+	}
+	return saidOf(district, "not said") + ", " + village
+}
+
+// amount is how much a lot is.
+func amount(l session.Lot) string {
+	switch {
+	case l.Bags > 0 && l.KG > 0:
+		return plural(l.Bags, "bag") + ", " + mass(l.KG)
+	case l.Bags > 0:
+		return plural(l.Bags, "bag")
+	}
+	return mass(l.KG)
+}
+
+// gradeOf is a check's grade as it was decided.
+func gradeOf(c *session.Check) string {
+	switch {
+	case c.Rank > c.Of:
+		return string(c.Grade)
+	case !c.Complete:
+		return "no better than " + string(c.Grade)
+	}
+	return string(c.Grade)
+}
+
+// held is what holds a check's grade down.
+func (d *Desk) held(c *session.Check) string {
+	var what []string
+	for _, gate := range c.Gates {
+		what = append(what, say("gate", gate))
+	}
+	for _, id := range c.Deciding {
+		what = append(what, d.parameterLabel(c.StandardID, id))
+	}
+	return saidOf(strings.Join(what, ", "), "nothing")
+}

@@ -1,0 +1,214 @@
+package desk
+
+import (
+	"context"
+	"errors"
+	"net/http"
+	"slices"
+	"time"
+
+	"threshline/session"
+)
+
+// messagesPage is what went out, whether it arrived, and what it cost.
+type messagesPage struct {
+	Days    table
+	States  table
+	Budgets table
+	Rows    table
+	Texts   bool // the visitor may see texts
+	Older   string
+	Cut     bool // older messages than these were not counted
+}
+
+const (
+	// costDays is how many days are added up.
+	costDays = 14
+	// mostMessages is the most messages read for a page.
+	mostMessages = 50_000
+)
+
+func (d *Desk) messages(w http.ResponseWriter, r *http.Request, v *visitor) error {
+	now := d.cfg.Now()
+	since := midnight(now, d.cfg.Programme.Zone).AddDate(0, 0, 1-costDays)
+	sums, cut, err := d.spent(r.Context(), since)
+	if err != nil {
+		return err
+	}
+	page := messagesPage{Cut: cut, Texts: v.may(session.DeskCoordinator)}
+	page.Days, page.Budgets = d.dayTable(sums, now), d.budgetTable(sums, now)
+	page.States = table{Caption: "Messages of the last 14 days by what became of them", Head: heads("State", "What it means", "#Messages")}
+	for _, s := range messageStates {
+		n := 0
+		for _, sum := range sums {
+			n += sum.states[s.state]
+		}
+		if n > 0 {
+			page.States.Rows = append(page.States.Rows, cells(string(s.state), s.said, count(n)))
+		}
+	}
+	if page.Rows, page.Older, err = d.messageList(r, v); err != nil {
+		return err
+	}
+	d.show(w, r, http.StatusOK, v, "messages", "Messages", page)
+	return nil
+}
+
+// messageStates are the states in words.
+var messageStates = []struct {
+	state session.OutgoingState
+	said  string
+}{
+	{session.Queued, "waits to go out"},
+	{session.HandedOn, "the carrier took it; no receipt yet"},
+	{session.Delivered, "the carrier says that it arrived"},
+	{session.Failed, "the carrier says that it did not arrive"},
+	{session.Dead, "given up after all attempts"},
+	{session.Expired, "would have come too late, so it was dropped"},
+	{session.Refused, "the person wants no messages, or the day’s budget was used up"},
+}
+
+// daySum is what one channel sent on one day.
+type daySum struct {
+	day      string
+	channel  string
+	messages int
+	segments int
+	states   map[session.OutgoingState]int
+}
+
+func midnight(t time.Time, zone *time.Location) time.Time {
+	y, m, day := t.In(zone).Date()
+	return time.Date(y, m, day, 0, 0, 0, 0, zone)
+}
+
+// spent adds up the messages since a time by day and channel, newest first.
+func (d *Desk) spent(ctx context.Context, since time.Time) (sums []*daySum, cut bool, err error) {
+	var last session.Outgoing
+	for read := 0; ; {
+		batch, err := d.cfg.Shelf.Sent(ctx, last, accountBatch)
+		if err != nil {
+			return nil, false, err
+		}
+		for i := range batch {
+			o := &batch[i]
+			if o.Created.Before(since) {
+				return sums, false, nil
+			}
+			day := o.Created.In(d.cfg.Programme.Zone).Format(time.DateOnly)
+			at := slices.IndexFunc(sums, func(s *daySum) bool { return s.day == day && s.channel == o.Channel })
+			if at < 0 {
+				at = len(sums)
+				sums = append(sums, &daySum{day: day, channel: o.Channel, states: map[session.OutgoingState]int{}})
+			}
+			s := sums[at]
+			s.messages++
+			s.states[o.State]++
+			if o.State == session.HandedOn || o.State == session.Delivered || o.State == session.Failed {
+				s.segments += o.Segments
+			}
+		}
+		if read += len(batch); len(batch) < accountBatch || read >= mostMessages {
+			return sums, read >= mostMessages, nil
+		}
+		last = batch[len(batch)-1]
+	}
+}
+
+// channel finds a channel's settings.
+func (d *Desk) channel(name string) Channel {
+	for _, c := range d.cfg.Channels {
+		if c.Name == name || name == "" && c.Sends {
+			return c
+		}
+	}
+	return Channel{Name: name}
+}
+
+func (d *Desk) dayTable(sums []*daySum, now time.Time) table {
+	t := table{Caption: "By day and channel, the last 14 days", Head: heads("Day", "Channel", "#Messages", "#Arrived", "#Did not arrive", "#Paid segments", "#Cost, "+d.cfg.Programme.Currency)}
+	for _, s := range sums {
+		t.Rows = append(t.Rows, cells(dayText(s.day), saidOf(s.channel, "the first that can send"), count(s.messages), count(s.states[session.Delivered]),
+			count(s.states[session.Failed]+s.states[session.Dead]), count(s.segments), money(float64(s.segments)*d.channel(s.channel).PerSegment)))
+	}
+	return t
+}
+
+// budgetTable holds today's cost against the day's budget.
+func (d *Desk) budgetTable(sums []*daySum, now time.Time) table {
+	t := table{Caption: "Today’s cost against the day’s budget, " + d.cfg.Programme.Currency, Head: heads("Channel", "#Per segment", "#Today", "#Budget of a day", "#Used")}
+	today := now.In(d.cfg.Programme.Zone).Format(time.DateOnly)
+	for _, c := range d.cfg.Channels {
+		if !c.Sends {
+			continue
+		}
+		cost := 0.0
+		for _, s := range sums {
+			if s.day == today && s.channel == c.Name {
+				cost += float64(s.segments) * c.PerSegment
+			}
+		}
+		budget, used := "none set", "–"
+		if c.DailyLimit > 0 {
+			budget, used = money(c.DailyLimit), percent(cost/c.DailyLimit)
+		}
+		t.Rows = append(t.Rows, cells(c.Name, money(c.PerSegment), money(cost), budget, used))
+	}
+	return t
+}
+
+// messageList is a page of single messages. Whoever may see no personal data
+// sees neither text nor number; whoever may, sees the masked number only.
+func (d *Desk) messageList(r *http.Request, v *visitor) (t table, older string, err error) {
+	t = table{Caption: "Messages, the newest first", Head: heads("Made", "To", "Purpose", "Channel", "State", "#Attempts", "Problem")}
+	texts := v.may(session.DeskCoordinator)
+	if texts {
+		t.Head = append(t.Head, column{"Text", false})
+	}
+	after := session.Outgoing{ID: session.OutgoingID(r.URL.Query().Get("id"))}
+	if made := r.URL.Query().Get("made"); made != "" {
+		if after.Created, err = time.Parse(time.RFC3339Nano, made); err != nil {
+			return t, "", &inputError{"The place in the list cannot be read."}
+		}
+	}
+	list, err := d.cfg.Shelf.Sent(r.Context(), after, perPage)
+	if err != nil {
+		return t, "", err
+	}
+	shown := 0
+	err = d.cfg.Records.Read(r.Context(), func(view session.View) error {
+		for i := range list {
+			o := &list[i]
+			p, err := view.PersonByPhone(o.To)
+			if err != nil && !errors.Is(err, session.ErrNotFound) {
+				return err
+			}
+			to, text := "somebody", ""
+			if v.knows(p.District) && p.ID != "" {
+				to, text = d.personName(v, &p)+", "+o.To.String(), o.Text
+				shown++
+			} else if texts && len(v.account.Districts) == 0 {
+				to, text = o.To.String(), o.Text
+				shown++
+			} else if p.ID != "" && v.sees(p.District) {
+				to = string(p.ID)
+			}
+			row := cells(o.Created.In(d.cfg.Programme.Zone).Format("2 Jan, 15:04"), to, string(o.Purpose), saidOf(o.Channel, "any"), string(o.State), count(o.Attempts), o.Problem)
+			if texts {
+				row = append(row, cell{Text: text})
+			}
+			t.Rows = append(t.Rows, row)
+		}
+		return nil
+	})
+	if err == nil && shown > 0 {
+		err = d.seen(r.Context(), v, "names and texts in a list of messages", "")
+	}
+	if len(list) == perPage {
+		c := chosen{}
+		last := list[len(list)-1]
+		c.query = map[string][]string{"made": {last.Created.Format(time.RFC3339Nano)}}
+		older = c.with(r.URL.Path, "id", string(last.ID))
+	}
+	return t, older, err
+}
