@@ -47,23 +47,28 @@ func (x *exchange) check(tx *bolt.Tx) error {
 }
 
 func (x *exchange) checkDialogue(tx *bolt.Tx) error {
-	b := tx.Bucket(dialogueBucket)
-	if x.key.Phone != "" {
-		h, err := readDialogueHead(b.Get([]byte(x.key.Phone)))
-		if err != nil {
-			return err
-		}
-		if h.version != x.read {
-			return conflict("dialogue")
-		}
-	}
 	d := x.writes.Dialogue
+	if x.key.Phone == "" && d == nil {
+		return nil
+	}
+	b, phone := tx.Bucket(dialogueBucket), x.key.Phone
+	if phone == "" {
+		phone = d.Phone
+	}
+	h, err := readDialogueHead(b.Get([]byte(phone)))
+	if err != nil {
+		return err
+	}
+	if phone == x.key.Phone && h.version != x.read {
+		return conflict("dialogue")
+	}
 	if d == nil {
 		return nil
 	}
-	h, err := readDialogueHead(b.Get([]byte(d.Phone)))
-	if err != nil {
-		return err
+	if d.Phone != phone {
+		if h, err = readDialogueHead(b.Get([]byte(d.Phone))); err != nil {
+			return err
+		}
 	}
 	if d.Phone != x.key.Phone && h.version != d.Version {
 		return conflict("dialogue")

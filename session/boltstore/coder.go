@@ -4,6 +4,7 @@ import (
 	"encoding/binary"
 	"fmt"
 	"math"
+	"slices"
 	"time"
 
 	"google.golang.org/protobuf/encoding/protowire"
@@ -209,24 +210,28 @@ func each[T any](c *coder, n protowire.Number, v *[]T, fields func(*coder, *T)) 
 
 // table is a map, as a list of records of a key and a value. Its order is not kept.
 func table[K comparable, V any](c *coder, n protowire.Number, v *map[K]V, key func(*coder, protowire.Number, *K), value func(*coder, protowire.Number, *V)) {
+	if len(*v) == 0 && (!c.reading || !c.at(n, protowire.BytesType)) {
+		return
+	}
+	var e entry[K, V] // one for all, since it cannot stay on the stack
 	if !c.reading {
-		for k, e := range *v {
+		for e.key, e.value = range *v {
 			start := c.open(n)
-			key(c, 1, &k)
-			value(c, 2, &e)
+			key(c, 1, &e.key)
+			value(c, 2, &e.value)
 			c.close(start)
 		}
 		return
 	}
 	for c.at(n, protowire.BytesType) {
-		var e entry[K, V]
-		inside(c, &e, func(c *coder, e *entry[K, V]) {
-			key(c, 1, &e.key)
-			value(c, 2, &e.value)
-		})
 		if *v == nil {
 			*v = make(map[K]V)
 		}
+		e = entry[K, V]{}
+		rest := c.enter()
+		key(c, 1, &e.key)
+		value(c, 2, &e.value)
+		c.leave(rest)
 		(*v)[e.key] = e.value
 	}
 }
@@ -238,17 +243,33 @@ type entry[K comparable, V any] struct {
 
 // inside reads the nested record at the front.
 func inside[T any](c *coder, v *T, fields func(*coder, *T)) {
+	rest := c.enter()
+	fields(c, v)
+	c.leave(rest)
+}
+
+// outside is what follows a nested record.
+type outside struct {
+	buf []byte
+	str string
+}
+
+// enter narrows the coder to the nested record at the front until leave.
+func (c *coder) enter() outside {
 	size, n := protowire.ConsumeVarint(c.buf)
 	c.advance(n)
 	if size > uint64(len(c.buf)) {
 		size = 0
 		c.advance(-1)
 	}
-	buf, str := c.buf[size:], c.str[size:]
+	rest := outside{c.buf[size:], c.str[size:]}
 	c.buf, c.str = c.buf[:size], c.str[:size]
 	c.next()
-	fields(c, v)
-	c.buf, c.str = buf, str
+	return rest
+}
+
+func (c *coder) leave(rest outside) {
+	c.buf, c.str = rest.buf, rest.str
 	c.next()
 }
 
@@ -267,6 +288,9 @@ func numbers[T ~int | ~int64 | ~uint8](c *coder, n protowire.Number, v *[]T) {
 	}
 	size, used := protowire.ConsumeVarint(c.buf)
 	c.advance(used)
+	if *v == nil && size > 0 {
+		*v = make([]T, 0, 4)
+	}
 	for end := len(c.buf) - int(min(size, uint64(len(c.buf)))); len(c.buf) > end && c.err == nil; {
 		u, used := protowire.ConsumeVarint(c.buf)
 		c.advance(used)
@@ -290,7 +314,11 @@ func fingerprints(c *coder, n protowire.Number, v *[]uint64) {
 	if !c.at(n, protowire.BytesType) {
 		return
 	}
-	for s := c.consumeText(); len(s) >= 8; s = s[8:] {
+	s := c.consumeText()
+	if len(s) >= 8 {
+		*v = slices.Grow(*v, len(s)/8+2) // a turn adds two
+	}
+	for ; len(s) >= 8; s = s[8:] {
 		*v = append(*v, binary.LittleEndian.Uint64([]byte(s[:8])))
 	}
 }

@@ -3,6 +3,7 @@ package boltstore
 import (
 	"context"
 	"fmt"
+	"runtime"
 
 	bolt "go.etcd.io/bbolt"
 
@@ -71,6 +72,9 @@ func (s *Store) commitAll() {
 	defer faultsPanic()()
 	group := make([]*job, 0, groupSize)
 	for first := range s.queue {
+		// Whoever is about to put a job in the queue does so first. When nobody
+		// is, this takes no time.
+		runtime.Gosched()
 		group = append(group[:0], first)
 		group = s.gather(group)
 		s.commit(group)

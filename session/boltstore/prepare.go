@@ -1,6 +1,7 @@
 package boltstore
 
 import (
+	"encoding/binary"
 	"errors"
 	"fmt"
 	"strings"
@@ -47,7 +48,7 @@ func (x *exchange) empty() bool {
 func (x *exchange) prepare() error {
 	w := &x.writes
 	if x.key.Duplicate != "" {
-		x.reply = encode(nil, &w.Reply, replyFields)
+		x.reply = encode(make([]byte, 0, len(w.Reply.Text)+16), &w.Reply, replyFields)
 	}
 	if d := w.Dialogue; d != nil {
 		if err := fits("a dialogue's phone", string(d.Phone)); err != nil {
@@ -69,7 +70,7 @@ func (x *exchange) prepare() error {
 		if err := seen.add(w.Invites[i].Code); err != nil {
 			return err
 		}
-		x.invites = append(x.invites, encode(number(w.Invites[i].Version+1), &w.Invites[i], inviteFields))
+		x.invites = append(x.invites, encode(begun(w.Invites[i].Version+1), &w.Invites[i], inviteFields))
 	}
 	for i := range w.Notes {
 		x.notes = append(x.notes, encode(nil, &w.Notes[i], noteFields))
@@ -84,7 +85,7 @@ func (x *exchange) prepareAccounts() error {
 		if err := seen.add(a.ID); err != nil {
 			return err
 		}
-		x.accounts = append(x.accounts, encode(number(a.Version+1), a, accountFields))
+		x.accounts = append(x.accounts, encode(begun(a.Version+1), a, accountFields))
 	}
 	return nil
 }
@@ -99,7 +100,7 @@ func (x *exchange) preparePeople() error {
 		if err := within("a person's agent or phone", string(p.Agent), string(p.Phone)); err != nil {
 			return err
 		}
-		x.people = append(x.people, personChange{new: p, value: encode(number(p.Version+1), p, personFields)})
+		x.people = append(x.people, personChange{new: p, value: encode(begun(p.Version+1), p, personFields)})
 	}
 	return nil
 }
@@ -114,9 +115,7 @@ func (x *exchange) prepareChecks() error {
 		if err := within("a check's people", string(k.Lot.Grower), string(k.Reporter)); err != nil {
 			return err
 		}
-		value := make([]byte, versionSize, 512)
-		copy(value, number(k.Version+1))
-		x.checks = append(x.checks, checkChange{new: k, value: encode(value, k, checkFields)})
+		x.checks = append(x.checks, checkChange{new: k, value: encode(begun(k.Version+1), k, checkFields)})
 	}
 	return nil
 }
@@ -140,9 +139,14 @@ func (x *exchange) prepareMessages() error {
 		if err := remind.add(r.ID); err != nil {
 			return err
 		}
-		x.remind = append(x.remind, encode(nil, r, remindingFields))
+		x.remind = append(x.remind, encode(make([]byte, 0, 128), r, remindingFields))
 	}
 	return nil
+}
+
+// begun is a record's version, with room for most records behind it.
+func begun(version uint64) []byte {
+	return binary.BigEndian.AppendUint64(make([]byte, 0, 512), version)
 }
 
 // unique finds a key that is missing, unfit or comes twice.
