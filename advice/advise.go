@@ -27,10 +27,12 @@ import (
 // as it is and as it would be. Readings that grading refuses give a zero
 // Advice: the caller has them corrected first.
 func Advise(c Case) Advice {
-	a, ok := newAdvisor(&c)
-	if !ok {
-		return Advice{}
-	}
+	var one Adviser
+	return one.Advise(&c)
+}
+
+// advise decides on the case that was begun.
+func (a *advisor) advise() Advice {
 	a.describe()
 	mends := a.mends()
 	var out Advice
@@ -97,7 +99,7 @@ func (a *advisor) because(rem *Remedy) Because {
 	fields := rem.fields()
 	for i := range a.res.Parameters {
 		p := &a.res.Parameters[i]
-		j := a.index(p.ID)
+		j := a.place(i, p.ID)
 		if !p.Measured || j < 0 || a.made[j].fields&fields == 0 {
 			continue
 		}
@@ -192,14 +194,31 @@ func (a *advisor) rank(out *Advice) {
 			o.Reason = StepOfSet
 		}
 	}
-	out.Considered = a.options
-	slices.SortStableFunc(out.Considered, func(x, y Option) int {
-		return cmp.Or(
-			cmp.Compare(place(out, &x), place(out, &y)),
-			cmp.Compare(dead(x.Reason), dead(y.Reason)),
-			cmp.Compare(x.Band, y.Band),
-			cmp.Compare(y.Gain, x.Gain))
-	})
+	a.order = a.order[:0]
+	for i := range a.options {
+		o := &a.options[i]
+		a.order = append(a.order, ranking{place(out, o)<<8 | dead(o.Reason)<<4 | int(o.Band), o.Gain, i})
+	}
+	slices.SortFunc(a.order, ranking.compare)
+	a.ranked = a.ranked[:0]
+	for _, at := range a.order {
+		a.ranked = append(a.ranked, a.options[at.option])
+	}
+	out.Considered = a.ranked
+}
+
+// ranking is what an option's place among all is decided by.
+type ranking struct {
+	group  int // its place in the set, whether it is called for, its band
+	gain   float64
+	option int
+}
+
+func (x ranking) compare(y ranking) int {
+	if x.group != y.group {
+		return x.group - y.group
+	}
+	return cmp.Or(cmp.Compare(y.gain, x.gain), x.option-y.option)
 }
 
 // waits gives the reason of the remedies that fit any lot, and so only wait for

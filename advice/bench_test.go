@@ -9,7 +9,7 @@ import (
 )
 
 // BenchmarkAdvise is the whole advice for one lot, of those that a season
-// brings: it stands on the way of an exchange.
+// brings: alone, as it stands on the way of an exchange, and of many.
 func BenchmarkAdvise(b *testing.B) {
 	for _, id := range []string{"mbuyu-hand", "agmark-paddy"} {
 		for _, money := range []bool{false, true} {
@@ -18,10 +18,10 @@ func BenchmarkAdvise(b *testing.B) {
 				name = id + "/money"
 			}
 			b.Run(name, func(b *testing.B) {
-				rng := rand.New(rand.NewPCG(1, 2))
+				rng, s := rand.New(rand.NewPCG(1, 2)), book(b, id)
 				cases := make([]advice.Case, 256)
 				for i := range cases {
-					cases[i] = aLot(rng, book(b, id))
+					cases[i] = aLot(rng, s)
 					if money {
 						priced(rng, &cases[i])
 					}
@@ -30,10 +30,19 @@ func BenchmarkAdvise(b *testing.B) {
 						b.Fatal(err)
 					}
 				}
-				b.ReportAllocs()
-				for i := 0; b.Loop(); i++ {
-					advice.Advise(cases[i%len(cases)])
-				}
+				b.Run("alone", func(b *testing.B) {
+					b.ReportAllocs()
+					for i := 0; b.Loop(); i++ {
+						advice.Advise(cases[i%len(cases)])
+					}
+				})
+				b.Run("many", func(b *testing.B) {
+					var many advice.Adviser
+					b.ReportAllocs()
+					for i := 0; b.Loop(); i++ {
+						many.Advise(&cases[i%len(cases)])
+					}
+				})
 			})
 		}
 	}

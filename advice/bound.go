@@ -41,7 +41,7 @@ func (a *advisor) mended(fields fieldSet) (met outlook, ok bool) {
 	}
 	for j := range a.res.Parameters {
 		p := &a.res.Parameters[j]
-		if k := a.index(p.ID); !p.Measured || len(p.ByRank) != len(met.upTo) || k < 0 || a.made[k].fields&fields != 0 {
+		if k := a.place(j, p.ID); !p.Measured || len(p.ByRank) != len(met.upTo) || k < 0 || a.made[k].fields&fields != 0 {
 			continue
 		}
 		for i := range met.upTo {
@@ -49,6 +49,14 @@ func (a *advisor) mended(fields fieldSet) (met outlook, ok bool) {
 		}
 	}
 	return met, true
+}
+
+// place is index, quick where the parameter is the i-th, as it is in a result.
+func (a *advisor) place(i int, id g.ParameterID) int {
+	if i < len(a.s.Parameters) && a.s.Parameters[i].ID == id {
+		return i
+	}
+	return a.index(id)
 }
 
 // index is a parameter's place in the standard, -1 when it is not there.

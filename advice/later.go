@@ -19,7 +19,7 @@ type seasonal struct {
 // and those for what recurs, best first. What was deciding twice or more comes
 // first, then the larger gain, then the table's order.
 func (a *advisor) seasons() []seasonal {
-	var list []seasonal
+	list := a.coming[:0]
 	for i := range nextSeason {
 		rem := &table[len(thisLot)+i]
 		s := seasonal{rem: rem, decides: a.decides(rem)}
@@ -53,6 +53,7 @@ func (a *advisor) seasons() []seasonal {
 		}
 		return 0
 	})
+	a.coming = list
 	return list
 }
 

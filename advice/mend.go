@@ -10,7 +10,7 @@ import (
 // mends weighs every remedy that changes this lot, best first: by standing,
 // then the cheaper, the sooner, the less work, and the table's order.
 func (a *advisor) mends() []weighed {
-	var list []weighed
+	list := a.list[:0]
 	for i := range thisLot {
 		rem := &table[i]
 		if len(rem.Effects) == 0 && !rem.Dries {
@@ -38,6 +38,7 @@ func (a *advisor) mends() []weighed {
 		list = append(list, w)
 	}
 	slices.SortStableFunc(list, a.better)
+	a.list = list
 	return list
 }
 

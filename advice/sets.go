@@ -76,19 +76,19 @@ func (a *advisor) pays(w weighed) (weighed, bool) {
 // pool is what sets are built from: remedies that act on a parameter which
 // does not surely meet the best grade, or on a gate that holds.
 func (a *advisor) pool(mends []weighed) []weighed {
-	var out []weighed
-	for _, w := range mends {
-		if len(out) < largestPool && a.holdsDown(w.remedies[0].fields()) {
-			out = append(out, w)
+	a.few = a.few[:0]
+	for i := range mends {
+		if len(a.few) < largestPool && a.holdsDown(mends[i].remedies[0].fields()) {
+			a.few = append(a.few, mends[i])
 		}
 	}
-	return out
+	return a.few
 }
 
 func (a *advisor) holdsDown(fields fieldSet) bool {
 	for i := range a.res.Parameters {
 		p := &a.res.Parameters[i]
-		j := a.index(p.ID)
+		j := a.place(i, p.ID)
 		if j >= 0 && a.made[j].fields&fields != 0 && p.Measured && (len(p.ByRank) == 0 || p.ByRank[0] < 0.95) {
 			return true
 		}

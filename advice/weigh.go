@@ -21,68 +21,11 @@ const (
 // workDay is the hours that a day's wage pays for; assumed, [ASSUMED-ADVICE].
 const workDay = 8
 
-// advisor weighs the remedies for one case.
-type advisor struct {
-	c         *Case
-	s         *g.Standard
-	r         *g.Readings
-	assessor  *g.Assessor // for lots as they would be; it writes into would
-	would     g.Result
-	res       *g.Result
-	now       outlook
-	market    market
-	money     float64 // what the lot fetches as it is
-	moisture  g.Decimal
-	hasWater  bool
-	target    g.Decimal // to dry to
-	hasTarget bool
-	made      []makeup // parallel to s.Parameters
-	options   []Option // parallel to table
-	spare     []float64
-}
-
 // state is a lot as it would be.
 type state struct {
-	readings g.Readings
 	factor   float64
+	moisture g.Decimal
 	outlook  outlook
-}
-
-func newAdvisor(c *Case) (*advisor, bool) {
-	if c.Standard == nil {
-		return nil, false
-	}
-	a := &advisor{c: c, s: c.Standard, r: &c.Readings, res: &c.Result}
-	assessor, err := g.NewAssessor(c.Standard, c.Settings.Certainty())
-	if err != nil {
-		return nil, false
-	}
-	a.assessor = assessor
-	now, ok := a.graded(c.Readings, 1)
-	if !ok {
-		return nil, false
-	}
-	a.now = now.outlook
-	if c.Result.StandardID == "" || !assessed(&c.Result) {
-		res, err := g.Assess(c.Standard, c.Readings, c.Settings.Certainty())
-		if err != nil {
-			return nil, false
-		}
-		a.res = &res
-	}
-	a.moisture, a.hasWater = moistureOf(a.s, a.r)
-	a.target, a.hasTarget = dryTarget(a.s, a.res.Class, c.Use, c.KeepDays)
-	a.market = marketOf(c, a.res.Rank)
-	if a.market.known {
-		a.money = a.market.money(&a.now, 1, a.moisture)
-	}
-	a.made = make([]makeup, len(a.s.Parameters))
-	for i := range a.s.Parameters {
-		a.made[i] = madeOf(a.s, &a.s.Parameters[i])
-	}
-	a.options = make([]Option, len(table))
-	a.spare = make([]float64, len(a.now.upTo))
-	return a, true
 }
 
 // worth is the least gain that counts.
@@ -106,12 +49,18 @@ func (a *advisor) step(rem *Remedy, r *g.Readings, l level, passes int) (g.Readi
 
 // graded grades readings as they would be.
 func (a *advisor) graded(r g.Readings, factor float64) (state, bool) {
-	if err := a.assessor.Chances(&r, &a.would); err != nil {
+	a.trial = r
+	would, err := a.assessor.Try(&a.trial)
+	if err != nil {
 		return state{}, false
 	}
-	return state{readings: r, factor: factor, outlook: outlook{
-		upTo: slices.Clone(a.assessor.OrBetter()), rank: a.would.Rank, label: a.would.Grade,
-	}}, true
+	st := state{factor: factor, outlook: outlook{
+		upTo: a.keepChances(would.OrBetter), rank: would.Rank, label: would.Grade,
+	}}
+	if a.market.known {
+		st.moisture, _ = moistureOf(a.s, &a.trial)
+	}
+	return st, true
 }
 
 // assessed tells whether a result carries chances.
@@ -130,8 +79,7 @@ func (a *advisor) gain(st *state) float64 {
 	if !a.market.known {
 		return a.now.meanRank() - st.outlook.meanRank()
 	}
-	moisture, _ := moistureOf(a.s, &st.readings)
-	return a.market.money(&st.outlook, st.factor, moisture) - a.money
+	return a.market.money(&st.outlook, st.factor, st.moisture) - a.money
 }
 
 // weighed is one remedy, or a set of them, with its figures.

@@ -66,6 +66,9 @@ type Assessor struct {
 	byRank    []float64 // backs ParameterResult.ByRank
 	orBetter  []float64 // by rank, outcomes beyond the ladder included
 	known     map[[2]float64][2]float64
+	bounding  bounding // what believe is to find
+	trial     Result   // of Try
+	memory    []memory
 }
 
 // NewAssessor prepares s. Errors wrap ErrCertainty.
@@ -79,7 +82,7 @@ func NewAssessor(s *Standard, c Certainty) (*Assessor, error) {
 		s: s, c: c.OrDefault(), evaluator: evaluator,
 		beliefs: make([]belief, n), byRank: make([]float64, n*len(s.Grades)),
 		orBetter: make([]float64, len(s.Grades)+len(evaluator.outcomes)),
-		known:    make(map[[2]float64][2]float64),
+		known:    make(map[[2]float64][2]float64), memory: make([]memory, n),
 	}, nil
 }
 
@@ -87,27 +90,19 @@ func NewAssessor(s *Standard, c Certainty) (*Assessor, error) {
 // its slices and of the assessor: what a caller keeps of an earlier result is
 // overwritten.
 func (a *Assessor) Assess(r *Readings, res *Result) error {
-	if err := a.Chances(r, res); err != nil {
-		return err
-	}
-	res.Borderline = a.borderline()
-	a.settle()
-	return nil
-}
-
-// Chances is Assess without Borderline and Settle, in half the time: for lots
-// as they would be, of which only the chances matter.
-func (a *Assessor) Chances(r *Readings, res *Result) error {
 	if err := a.evaluator.Grade(r, res); err != nil {
 		return err
 	}
-	a.r, a.res = r, res
+	a.r, a.res, a.bounding = r, res, lower|upper
 	for i := range res.Parameters {
+		a.memory[i].shown = -1
 		a.parameter(i)
 	}
 	if res.Complete {
 		a.combine()
 	}
+	res.Borderline = a.borderline()
+	a.settle()
 	return nil
 }
 
@@ -130,7 +125,20 @@ func (a *Assessor) parameter(i int) {
 		v.High = min(v.High, 100)
 	}
 	v.ByRank = a.byRank[i*grades : (i+1)*grades : (i+1)*grades]
-	switch {
+	a.chances(i, v)
+	a.remember(i, v)
+	if grades > 0 {
+		v.Meets = v.ByRank[min(max(v.Rank, 1), grades)-1]
+		if v.Next != nil && v.Rank >= 2 {
+			v.MeetsNext = v.ByRank[min(v.Rank-1, grades)-1]
+		}
+	}
+}
+
+// chances fills in the chance of each grade's limit for a measured parameter,
+// by its belief.
+func (a *Assessor) chances(i int, v *ParameterResult) {
+	switch b := &a.beliefs[i]; {
 	case b.family == unknown:
 		for rank := range v.ByRank {
 			v.ByRank[rank] = 0
@@ -138,16 +146,10 @@ func (a *Assessor) parameter(i int) {
 				v.ByRank[rank] = 1
 			}
 		}
-	case a.s.Rule == MatrixOf && a.s.IsAxis(p.ID):
-		a.axis(v, &a.beliefs[i])
+	case a.s.Rule == MatrixOf && a.s.IsAxis(v.ID):
+		a.axis(v, b)
 	default:
-		a.ranks(i, v, &a.beliefs[i])
-	}
-	if grades > 0 {
-		v.Meets = v.ByRank[min(max(v.Rank, 1), grades)-1]
-		if v.Next != nil && v.Rank >= 2 {
-			v.MeetsNext = v.ByRank[min(v.Rank-1, grades)-1]
-		}
+		a.ranks(i, v, b)
 	}
 }
 

@@ -5,7 +5,6 @@ import (
 	"errors"
 	"math"
 	"math/rand/v2"
-	"slices"
 	"testing"
 
 	"threshline/grading"
@@ -151,22 +150,6 @@ func TestCertaintyRefusesWhatCannotBe(t *testing.T) {
 	}
 }
 
-// TestChancesAreThoseOfAssess: leaving out what would settle the lot changes no
-// chance.
-func TestChancesAreThoseOfAssess(t *testing.T) {
-	t.Logf("seed %d", simulationSeed)
-	full, bare := assessor(t, agmark(t)), assessor(t, agmark(t))
-	var one, two grading.Result
-	for _, lot := range manyLots(500) {
-		if err := errors.Join(full.Assess(&lot, &one), bare.Chances(&lot, &two)); err != nil {
-			t.Fatal(err)
-		}
-		if one.Confidence != two.Confidence || one.Better != two.Better || !slices.Equal(full.OrBetter(), bare.OrBetter()) {
-			t.Fatalf("confidence %v and %v, better %v and %v", one.Confidence, two.Confidence, one.Better, two.Better)
-		}
-	}
-}
-
 func assessor(t testing.TB, s *grading.Standard) *grading.Assessor {
 	t.Helper()
 	a, err := grading.NewAssessor(s, grading.Certainty{})
@@ -197,13 +180,12 @@ func BenchmarkAssess(b *testing.B) {
 	}
 }
 
-// BenchmarkChances is the same without Borderline and Settle.
-func BenchmarkChances(b *testing.B) {
+// BenchmarkTry is the same as a lot after a remedy is tried, never seen before.
+func BenchmarkTry(b *testing.B) {
 	a, lots := assessor(b, agmark(b)), manyLots(1000)
-	var res grading.Result
 	b.ReportAllocs()
 	for i := 0; b.Loop(); i++ {
-		if err := a.Chances(&lots[i%len(lots)], &res); err != nil {
+		if _, err := a.Try(&lots[i%len(lots)]); err != nil {
 			b.Fatal(err)
 		}
 	}

@@ -33,26 +33,81 @@ func Interval(x, n int, level float64) (low, high float64, err error) {
 // shareInterval is Interval for counts that need not be whole, which a pooled
 // or a converted share may give.
 func shareInterval(x, n, level float64) (low, high float64) {
-	tail := (1 - level) / 2
-	high = 1
-	if x > 0 {
-		low = betaQuantile(x, n-x+1, tail)
-	}
-	if x < n {
-		high = betaQuantile(x+1, n-x, 1-tail)
-	}
-	return low, high
+	return shareLow(x, n, level), shareHigh(x, n, level)
 }
 
-// betaQuantile is the inverse of the regularized incomplete beta function. The
-// library's search starts well but is left a last Newton step short in some
-// skew cases; one more costs a third and brings all to 1e-9.
+func shareLow(x, n, level float64) float64 {
+	if x <= 0 {
+		return 0
+	}
+	return betaQuantile(x, n-x+1, (1-level)/2)
+}
+
+func shareHigh(x, n, level float64) float64 {
+	if x >= n {
+		return 1
+	}
+	return betaQuantile(x+1, n-x, (1+level)/2)
+}
+
+// betaQuantile is the inverse of the regularized incomplete beta function, to
+// 1e-9: Halley's steps from a near start, three or four as a rule; from the
+// library's search, which takes three times as long, where they do not come to
+// rest.
 func betaQuantile(a, b, p float64) float64 {
+	lg := lgamma(a+b) - lgamma(a) - lgamma(b)
+	x := betaStart(a, b, p)
+	for range 12 {
+		if !(x > 0 && x < 1) {
+			break
+		}
+		density := math.Exp(lg + (a-1)*math.Log(x) + (b-1)*math.Log1p(-x))
+		if density < 1e-300 || math.IsInf(density, 1) {
+			break
+		}
+		newton := (mathext.RegIncBeta(a, b, x) - p) / density
+		curve := (a-1)/x - (b-1)/(1-x)
+		step := newton / (1 - min(1, newton*curve)/2)
+		if next := x - step; next <= 0 {
+			x /= 2
+		} else if next >= 1 {
+			x = (x + 1) / 2
+		} else {
+			x = next
+		}
+		if math.Abs(step) < 1e-4*min(x, 1-x) { // the next would be of its cube
+			return x
+		}
+	}
+	return betaSearch(a, b, p, lg)
+}
+
+// betaStart is near betaQuantile: by the normal that the logarithm of the odds
+// is close to, [AS-1964 §26.5.22]; with a shape under 1 by the power that the
+// nearer end is like.
+func betaStart(a, b, p float64) float64 {
+	if a >= 1 && b >= 1 {
+		z := -normalQuantile(p)
+		lambda := (z*z - 3) / 6
+		h := 2 / (1/(2*a-1) + 1/(2*b-1))
+		w := z*math.Sqrt(lambda+h)/h - (1/(2*b-1)-1/(2*a-1))*(lambda+5.0/6-2/(3*h))
+		return a / (a + b*math.Exp(2*w))
+	}
+	left, right := math.Pow(a/(a+b), a)/a, math.Pow(b/(a+b), b)/b
+	whole := left + right
+	if p*whole < left {
+		return math.Pow(a*whole*p, 1/a)
+	}
+	return 1 - math.Pow(b*whole*(1-p), 1/b)
+}
+
+// betaSearch is betaQuantile by the library's search, which is left a last
+// Newton step short in some skew cases.
+func betaSearch(a, b, p, lg float64) float64 {
 	x := mathext.InvRegIncBeta(a, b, p)
 	if x <= 0 || x >= 1 {
 		return x
 	}
-	lg := lgamma(a+b) - lgamma(a) - lgamma(b)
 	density := math.Exp(lg + (a-1)*math.Log(x) + (b-1)*math.Log1p(-x))
 	if density < 1e-300 || math.IsInf(density, 1) {
 		return x

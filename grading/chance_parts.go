@@ -56,28 +56,41 @@ func (s *sum) belief() belief {
 // particles is a part of number particles that each add unit. Thin (0 to 1) is
 // what the binomial leaves of the Poisson's variance; added and samples are
 // the prior. The bounds are the Poisson counterpart of Clopper-Pearson.
-func particles(number, unit, thin, step, added, samples float64) part {
+func (a *Assessor) particles(number, unit, thin, step, added, samples float64) part {
 	weight := unit / (1 + samples)
 	p := part{
 		value: number * unit, step: step,
 		mean: (number + added) * weight, variance: (number + added) * weight * weight * thin,
 	}
-	p.bound(unit * thin)
+	p.bound(unit*thin, a.bounding)
 	return p
 }
 
+// bounding is which of a belief's bounds are asked for: the chances need none.
+type bounding uint8
+
+const (
+	lower bounding = 1 << iota
+	upper
+)
+
 // bound fills in the bounds of a part of particles that each add grain. The
 // step widens the scatter: as if there were fewer, larger particles.
-func (p *part) bound(grain float64) {
+func (p *part) bound(grain float64, sides bounding) {
 	if p.value <= 0 {
-		p.low = 0
-		p.high = gammaQuantile(1, (1+Level)/2)*grain + math.Sqrt(3*p.step)
+		if sides&upper != 0 {
+			p.high = gammaQuantile(1, (1+Level)/2)*grain + math.Sqrt(3*p.step)
+		}
 		return
 	}
 	grain += p.step / p.value
 	n := p.value / grain
-	p.low = gammaQuantile(n, (1-Level)/2) * grain
-	p.high = gammaQuantile(n+1, (1+Level)/2) * grain
+	if sides&lower != 0 {
+		p.low = gammaQuantile(n, (1-Level)/2) * grain
+	}
+	if sides&upper != 0 {
+		p.high = gammaQuantile(n+1, (1+Level)/2) * grain
+	}
 }
 
 // evenPart is a part that scatters to both sides alike.

@@ -37,7 +37,7 @@ func (a *Assessor) given(r *Readings, p *Parameter, value float64) belief {
 		return a.meter(1, value)
 	case CountPer500g, CountPerKg, CountInSample:
 		var one sum
-		one.join(particles(value, 1, 1, 0, ignorance, 0))
+		one.join(a.particles(value, 1, 1, 0, ignorance, 0))
 		return one.belief()
 	}
 	return belief{}
@@ -65,8 +65,15 @@ func (a *Assessor) share(x, n, faulty, sound float64) belief {
 	b := belief{family: betaLike, a: x + faulty, b: n - x + sound, sign: 1}
 	mean := b.a / (b.a + b.b)
 	b.mean, b.variance = 100*mean, 1e4*mean*(1-mean)/(b.a+b.b+1)
-	low, high := a.bounds(x, n)
-	b.low, b.high = 100*low, 100*high
+	switch a.bounding {
+	case lower | upper:
+		low, high := a.bounds(x, n)
+		b.low, b.high = 100*low, 100*high
+	case lower:
+		b.low = 100 * shareLow(x, n, Level)
+	case upper:
+		b.high = 100 * shareHigh(x, n, Level)
+	}
 	return b
 }
 
@@ -139,9 +146,9 @@ func (a *Assessor) add(to *sum, r *Readings, p *Parameter, t *Term, depth int) b
 		b := a.meter(len(r.Repeats), r.MeanMoisture().Float())
 		to.join(b.part(b.mean))
 	case CountOf:
-		to.join(particles(seen, 1, 1, 0, ignorance, 0))
+		to.join(a.particles(seen, 1, 1, 0, ignorance, 0))
 	case CountPer:
-		to.join(particles(seen, p.Unit.Mass().Float()/whole.Float(), 1, 0, ignorance, 0))
+		to.join(a.particles(seen, p.Unit.Mass().Float()/whole.Float(), 1, 0, ignorance, 0))
 	case MassShare:
 		for _, f := range t.Fields {
 			if m, ok := r.Get(f); ok {
@@ -189,7 +196,7 @@ func (a *Assessor) mass(f Field, m, whole float64) part {
 	}
 	unit := a.c.speck(f) * perGram
 	added, samples := a.c.gammaPrior(f, unit)
-	return particles(m/a.c.speck(f), unit, max(1-share, 1e-6), step, added, samples)
+	return a.particles(m/a.c.speck(f), unit, max(1-share, 1e-6), step, added, samples)
 }
 
 func sumFields(r *Readings, fields []Field) float64 {

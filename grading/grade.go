@@ -75,14 +75,12 @@ func (e *Evaluator) Grade(r *Readings, res *Result) error {
 		return err
 	}
 	bounds := e.table(class)
-	switch s.Rule {
-	case MatrixOf:
-		e.matrix(res)
-	case LeadParam:
-		e.lead(bounds, res)
-	default:
-		e.worst(bounds, res)
+	if s.Rule != MatrixOf {
+		for i := range res.Parameters {
+			e.own(bounds, i, &res.Parameters[i])
+		}
 	}
+	e.ladder(bounds, res)
 	ladder := res.Rank
 	e.gates(r, res)
 	res.Grade = e.label(res.Rank)
@@ -92,12 +90,23 @@ func (e *Evaluator) Grade(r *Readings, res *Result) error {
 	return nil
 }
 
+// ladder finds the lot's rank by the limits alone.
+func (e *Evaluator) ladder(bounds [][]Bound, res *Result) {
+	switch e.standard.Rule {
+	case MatrixOf:
+		e.matrix(res)
+	case LeadParam:
+		e.lead(bounds, res)
+	default:
+		e.worst(bounds, res)
+	}
+}
+
 func (e *Evaluator) measureAll(r *Readings, res *Result) error {
 	res.Parameters = slices.Grow(res.Parameters, len(e.standard.Parameters))
 	for i := range e.standard.Parameters {
-		p := &e.standard.Parameters[i]
-		out := ParameterResult{ID: p.ID, Unit: p.Unit, Basis: p.Basis, Decimals: p.Decimals}
-		if err := measure(p, r, res.Parameters, &out); err != nil {
+		out, err := measure(&e.standard.Parameters[i], r, res.Parameters)
+		if err != nil {
 			return err
 		}
 		res.Parameters = append(res.Parameters, out)

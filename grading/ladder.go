@@ -38,8 +38,11 @@ func (e *Evaluator) compare(pr *ParameterResult, limit Decimal) int {
 	return pr.Value.Cmp(limit)
 }
 
-// own finds the parameter's own grade: the best whose limit it meets.
+// own finds a measured parameter's own grade: the best whose limit it meets.
 func (e *Evaluator) own(bounds [][]Bound, i int, pr *ParameterResult) {
+	if !pr.Measured {
+		return
+	}
 	rank := 1
 	for rank <= len(bounds) && !e.meets(i, &bounds[rank-1][i], pr) {
 		rank++
@@ -80,11 +83,6 @@ func (e *Evaluator) nearerMin(b *Bound, pr *ParameterResult) bool {
 // met by everything that was measured. A parameter that a grade does not limit
 // cannot fail it, so that a limit may change its unit from grade to grade.
 func (e *Evaluator) worst(bounds [][]Bound, res *Result) {
-	for i := range res.Parameters {
-		if pr := &res.Parameters[i]; pr.Measured {
-			e.own(bounds, i, pr)
-		}
-	}
 	res.Rank = 1
 	for res.Rank <= len(bounds) && !e.meetsAll(bounds[res.Rank-1], res) {
 		res.Rank++
@@ -105,12 +103,7 @@ func (e *Evaluator) meetsAll(row []Bound, res *Result) bool {
 func (e *Evaluator) lead(bounds [][]Bound, res *Result) {
 	res.Rank = 1
 	for i := range res.Parameters {
-		pr := &res.Parameters[i]
-		if !pr.Measured {
-			continue
-		}
-		e.own(bounds, i, pr)
-		if pr.ID == e.standard.Lead {
+		if pr := &res.Parameters[i]; pr.Measured && pr.ID == e.standard.Lead {
 			res.Rank = pr.Rank
 		}
 	}

@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"math/bits"
+	"strconv"
 	"strings"
 )
 
@@ -75,16 +76,24 @@ func (d Decimal) String() string {
 
 // Fixed gives d with exactly places decimals (0 to 4), rounded half up.
 func (d Decimal) Fixed(places int) string {
+	return string(d.AppendFixed(nil, places))
+}
+
+// AppendFixed appends Fixed to b.
+func (d Decimal) AppendFixed(b []byte, places int) []byte {
 	n := int64(d.Round(places))
-	sign := ""
 	if n < 0 {
-		sign, n = "-", -n
+		b, n = append(b, '-'), -n
 	}
-	s := fmt.Sprintf("%s%d.%04d", sign, n/int64(One), n%int64(One))
+	b = strconv.AppendInt(b, n/int64(One), 10)
 	if places == 0 {
-		return s[:len(s)-5]
+		return b
 	}
-	return s[:len(s)-(decimalPlaces-places)]
+	b = append(b, '.')
+	for rest, digit := n%int64(One), int64(One/10); places > 0; places, digit = places-1, digit/10 {
+		b = append(b, byte('0'+rest/digit%10))
+	}
+	return b
 }
 
 // Round rounds half up (away from zero) to places decimals, 0 to 4.
@@ -109,7 +118,12 @@ func (d Decimal) Float() float64 { return float64(d) / float64(One) }
 func (d Decimal) Over(e Decimal) Ratio { return NewRatio(int64(d), int64(e)) }
 
 // Ratio is d as an exact fraction.
-func (d Decimal) Ratio() Ratio { return NewRatio(int64(d), int64(One)) }
+func (d Decimal) Ratio() Ratio {
+	if d == 0 {
+		return Ratio{}
+	}
+	return NewRatio(int64(d), int64(One))
+}
 
 // MarshalText writes String, so that JSON and TOML carry numbers as text.
 func (d Decimal) MarshalText() ([]byte, error) { return []byte(d.String()), nil }
@@ -162,6 +176,12 @@ func (r Ratio) parts() (num, den int64) {
 func (r Ratio) Add(s Ratio) Ratio {
 	a, b := r.parts()
 	c, d := s.parts()
+	switch {
+	case a == 0:
+		return s
+	case c == 0:
+		return r
+	}
 	g := gcd(b, d)
 	x, ok1 := product(a, d/g)
 	y, ok2 := product(c, b/g)
@@ -198,7 +218,7 @@ func (r Ratio) Mul(s Ratio) Ratio {
 func (r Ratio) Percent() Ratio { return r.Mul(Ratio{100, 1}) }
 
 // Cmp compares r with a limit exactly: -1 under, 0 at, +1 over.
-func (r Ratio) Cmp(d Decimal) int { return r.CmpRatio(d.Ratio()) }
+func (r Ratio) Cmp(d Decimal) int { return r.CmpRatio(Ratio{int64(d), int64(One)}) }
 
 // CmpRatio compares two fractions exactly, with 128-bit products.
 func (r Ratio) CmpRatio(s Ratio) int {

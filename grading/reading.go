@@ -178,11 +178,7 @@ func (r *Readings) MeanMoisture() Ratio {
 	if len(r.Repeats) == 0 {
 		return Ratio{}
 	}
-	sum := Decimal(0)
-	for _, d := range r.Repeats {
-		sum += d
-	}
-	return NewRatio(int64(sum), int64(One)*int64(len(r.Repeats)))
+	return NewRatio(int64(sumOf(r.Repeats)), int64(One)*int64(len(r.Repeats)))
 }
 
 // Clone is a deep copy: nothing of it is shared with r.

@@ -1,6 +1,9 @@
 package grading
 
-import "math"
+import (
+	"math"
+	"slices"
+)
 
 // How much more sample it is worth asking for. Source: assumed. Beyond these
 // the lot lies too near to the limit to be told by hand.
@@ -89,9 +92,18 @@ func (a *Assessor) enough(v *ParameterResult, limit float64) *Settle {
 func (a *Assessor) factor(p *Parameter, v *ParameterResult, limit float64) float64 {
 	distance := math.Abs(v.Value.Float() - limit)
 	factor, low, high, most := 1.0, v.Low, v.High, a.mostFactor(p)
+	over := v.Value.Float() > limit
+	switch {
+	case slices.ContainsFunc(p.Terms, func(t Term) bool { return t.Negative }):
+		a.bounding = lower | upper // a part's lower bound is the whole's upper one
+	case over:
+		a.bounding = lower
+	default:
+		a.bounding = upper
+	}
 	for range settleRounds {
 		reach := high - v.Value.Float()
-		if v.Value.Float() > limit {
+		if over {
 			reach = v.Value.Float() - low
 		}
 		// The reach falls by the root of the sample, or, of particles that were

@@ -16,17 +16,22 @@ func (e *WordError) Error() string {
 	return fmt.Sprintf("grading: words.%s is %q, not one of %q", e.Parameter, e.Got, e.Want)
 }
 
-// measure fills in the value of p from the readings and the parameters before
-// it. It leaves Measured false when anything that the value is made of was not
+// measure gives the value of p from the readings and the parameters before it.
+// It leaves Measured false when anything that the value is made of was not
 // measured: missing is not zero.
-func measure(p *Parameter, r *Readings, known []ParameterResult, out *ParameterResult) error {
+func measure(p *Parameter, r *Readings, known []ParameterResult) (ParameterResult, error) {
+	out := ParameterResult{ID: p.ID, Unit: p.Unit, Basis: p.Basis, Decimals: p.Decimals}
 	if p.Unit == Word {
-		return measureWord(p, r, out)
+		return out, measureWord(p, r, &out)
 	}
 	if d, ok := r.Values[p.ID]; ok {
 		out.Direct = true
-		return record(p, d.Ratio(), out)
+		return out, record(p, d.Ratio(), &out)
 	}
+	return out, measureTerms(p, r, known, &out)
+}
+
+func measureTerms(p *Parameter, r *Readings, known []ParameterResult, out *ParameterResult) error {
 	if len(p.Terms) == 0 {
 		return nil
 	}
@@ -108,7 +113,7 @@ func (t *Term) value(unit Unit, r *Readings, known []ParameterResult) (Ratio, bo
 	if sum > whole {
 		return Ratio{}, false, &RangeError{Field: t.largest(r), Got: sum, Max: whole, Over: t.Over}
 	}
-	return sum.Over(whole).Percent(), true, nil
+	return NewRatio(100*int64(sum), int64(whole)), true, nil // both far under their bounds
 }
 
 // largest is the field of the term with the greatest reading: the one to look

@@ -37,19 +37,19 @@ func (p *page) line(format string, args ...any) { fmt.Fprintf(p, "  "+format+"\n
 // remedies considered, and sources.
 func (g *grader) explain(l *lot) {
 	var p page
-	head := string(l.result.Grade)
-	if !l.result.Complete {
+	head := string(l.Result.Grade)
+	if !l.Result.Complete {
 		head = "No better than " + head
 	}
-	fmt.Fprintf(&p, "%s: %s by %s\n", head, rankText(&l.result), g.standard.Title)
+	fmt.Fprintf(&p, "%s: %s by %s\n", head, rankText(&l.Result), g.standard.Title)
 	p.readings(l)
 	p.doubts(g, l)
-	p.standard(g.standard, l.result.Class)
+	p.standard(g.standard, l.Result.Class)
 	p.heading("Values and limits")
 	for i := range g.standard.Parameters {
 		p.parameter(g.standard, &g.standard.Parameters[i], l)
 	}
-	p.combination(g.standard, &l.result)
+	p.combination(g.standard, &l.Result)
 	p.chances(g, l)
 	p.remedies(g, l)
 	p.sources(g)
@@ -59,7 +59,7 @@ func (g *grader) explain(l *lot) {
 
 func (p *page) readings(l *lot) {
 	p.heading("Readings")
-	r := &l.readings
+	r := &l.Readings
 	if len(r.Repeats) > 0 {
 		p.line("%-14s %s %% wet basis", grading.Moisture, strings.Join(decimals(r.Repeats), ", "))
 	}
@@ -84,8 +84,8 @@ func (p *page) readings(l *lot) {
 	if l.bags > 0 {
 		p.line("%-14s %s", "bags", l.bags)
 	}
-	if l.kg > 0 {
-		p.line("%-14s %s", "kg", l.kg)
+	if l.KG > 0 {
+		p.line("%-14s %s", "kg", l.KG)
 	}
 }
 
@@ -130,7 +130,7 @@ func statusWarning(s grading.Status) string {
 }
 
 func (p *page) parameter(s *grading.Standard, param *grading.Parameter, l *lot) {
-	v := l.result.Parameter(param.ID)
+	v := l.Result.Parameter(param.ID)
 	p.line("%s: %s, %s, basis %s", param.ID, param.Label, param.Unit, param.Basis)
 	if v == nil || !v.Measured {
 		missing := "not measured; the standard does not need it"
@@ -140,7 +140,7 @@ func (p *page) parameter(s *grading.Standard, param *grading.Parameter, l *lot) 
 		p.line("    %s", missing)
 		return
 	}
-	p.line("    value   %s", formula(param, v, &l.readings))
+	p.line("    value   %s", formula(param, v, &l.Readings))
 	if v.Estimate {
 		p.line("            an estimate: hand readings stand for what the standard measures otherwise")
 		if param.Note != "" {
@@ -151,7 +151,7 @@ func (p *page) parameter(s *grading.Standard, param *grading.Parameter, l *lot) 
 		p.line("    bounds  %.3f to %.3f hold the lot's own value in 95 %% of samples", v.Low, v.High)
 	}
 	for i := range s.Grades {
-		if bound, ok := s.Limit(l.result.Class, i+1, param.ID); ok {
+		if bound, ok := s.Limit(l.Result.Class, i+1, param.ID); ok {
 			p.line("    %-8s %-22s met by the lot with chance %s", s.Grades[i].Label, boundText(&bound, param.Unit), chanceText(v.ByRank[i]))
 		}
 	}

@@ -103,7 +103,7 @@ func chanceText(chance float64) string {
 // chances says how sure the grade is, and by what model.
 func (p *page) chances(g *grader, l *lot) {
 	p.heading("How sure")
-	res := &l.result
+	res := &l.Result
 	if res.Complete {
 		p.line("the lot itself is %s with chance %s, better with chance %s", res.Grade, chanceText(res.Confidence), chanceText(res.Better))
 	} else {

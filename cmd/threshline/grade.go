@@ -75,7 +75,7 @@ type counts struct{ lots, faults, others int }
 type grader struct {
 	standard *grading.Standard
 	settings advice.Settings
-	assessor *grading.Assessor
+	adviser  advice.Adviser
 	words    *wording.Catalogue
 	currency string
 	write    func(g *grader, l *lot)
@@ -86,11 +86,10 @@ type grader struct {
 
 // lot is one lot under way.
 type lot struct {
-	readings grading.Readings
-	bags, kg grading.Decimal
-	result   grading.Result
-	doubts   []grading.Doubt
-	advice   advice.Advice
+	advice.Case
+	bags   grading.Decimal
+	doubts []grading.Doubt
+	advice advice.Advice
 }
 
 func (cmd *gradeCmd) grader() (*grader, error) {
@@ -113,7 +112,7 @@ func (cmd *gradeCmd) grader() (*grader, error) {
 			return nil, err
 		}
 	}
-	if g.assessor, err = grading.NewAssessor(g.standard, g.settings.Certainty()); err != nil {
+	if err := g.settings.Certainty().Validate(); err != nil {
 		return nil, err
 	}
 	if g.want != "" && g.standard.Rank(g.want) == 0 {
@@ -163,7 +162,7 @@ func (g *grader) gradeAll(in io.Reader, out io.Writer) (n counts, err error) {
 			g.appendFault(fault)
 		} else {
 			g.write(g, &l)
-			if g.want != "" && l.result.Grade != g.want {
+			if g.want != "" && l.Result.Grade != g.want {
 				n.others++
 			}
 		}
@@ -182,7 +181,7 @@ func (g *grader) next(dec *json.Decoder, l *lot) error {
 	if err != nil {
 		return err
 	}
-	l.readings, l.bags, l.kg = readings, 0, 0
+	l.Standard, l.Settings, l.Readings, l.bags, l.KG = g.standard, g.settings, readings, 0, 0
 	if err := l.size(extra); err != nil {
 		return err
 	}
@@ -192,13 +191,11 @@ func (g *grader) next(dec *json.Decoder, l *lot) error {
 			return &doubtError{d, g.words}
 		}
 	}
-	if err := g.assessor.Assess(&l.readings, &l.result); err != nil {
+	if err := g.adviser.Assess(&l.Case); err != nil {
 		return err
 	}
 	if g.advise {
-		l.advice = advice.Advise(advice.Case{
-			Standard: g.standard, Readings: l.readings, Result: l.result, KG: l.kg, Settings: g.settings,
-		})
+		l.advice = g.adviser.Advise(&l.Case)
 	}
 	return nil
 }
@@ -206,7 +203,7 @@ func (g *grader) next(dec *json.Decoder, l *lot) error {
 // size reads what the lot's object holds beside readings: bags and kg.
 func (l *lot) size(extra map[string]json.RawMessage) error {
 	for _, key := range slices.Sorted(maps.Keys(extra)) {
-		to := &l.kg
+		to := &l.KG
 		switch key {
 		case "bags":
 			to = &l.bags

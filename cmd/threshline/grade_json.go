@@ -12,7 +12,7 @@ import (
 // appendJSON writes the answer for one lot as one line. It is written by hand
 // because a season's list is long; the same lot always gives the same bytes.
 func (g *grader) appendJSON(l *lot) {
-	res := &l.result
+	res := &l.Result
 	b := append(g.buf, `{"standard":`...)
 	b = appendText(b, res.StandardID)
 	if res.Class != "" {
@@ -45,7 +45,12 @@ func (g *grader) appendJSON(l *lot) {
 
 func appendParameter(b []byte, v *grading.ParameterResult) []byte {
 	b = appendText(append(b, `{"id":`...), string(v.ID))
-	b = appendText(append(b, `,"value":`...), valueText(v))
+	b = append(b, `,"value":`...)
+	if v.Unit == grading.Word {
+		b = appendText(b, v.Word)
+	} else {
+		b = append(v.Shown.AppendFixed(append(b, '"'), v.Decimals), '"')
+	}
 	b = appendText(append(b, `,"unit":`...), string(v.Unit))
 	b = appendText(append(b, `,"basis":`...), string(v.Basis))
 	b = appendText(append(b, `,"grade":`...), string(v.Grade))
@@ -72,11 +77,11 @@ func (g *grader) appendRemedy(b []byte, o *advice.Option) []byte {
 
 // appendAsides writes what most lots have nothing of.
 func appendAsides(b []byte, l *lot) []byte {
-	if len(l.result.Gates) > 0 {
-		b = appendList(append(b, `,"gates":`...), l.result.Gates)
+	if len(l.Result.Gates) > 0 {
+		b = appendList(append(b, `,"gates":`...), l.Result.Gates)
 	}
-	if len(l.result.Remarks) > 0 {
-		b = appendList(append(b, `,"remarks":`...), l.result.Remarks)
+	if len(l.Result.Remarks) > 0 {
+		b = appendList(append(b, `,"remarks":`...), l.Result.Remarks)
 	}
 	if len(l.doubts) > 0 {
 		b = append(b, `,"doubts":[`...)
@@ -90,7 +95,7 @@ func appendAsides(b []byte, l *lot) []byte {
 		}
 		b = append(b, ']')
 	}
-	if s := l.result.Settle; s != nil {
+	if s := l.Result.Settle; s != nil {
 		b = appendText(append(b, `,"settle":{"parameter":`...), string(s.Parameter))
 		if s.Kernels > 0 {
 			b = strconv.AppendInt(append(b, `,"kernels":`...), int64(s.Kernels), 10)

@@ -49,7 +49,7 @@ func becauseText(b *advice.Because) string {
 
 // appendLine writes the answer for one lot as lines for a person.
 func (g *grader) appendLine(l *lot) {
-	res := &l.result
+	res := &l.Result
 	var w strings.Builder
 	fmt.Fprintf(&w, "%s, %s", res.Grade, rankText(res))
 	if res.Complete {

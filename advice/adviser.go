@@ -1,0 +1,122 @@
+package advice
+
+import (
+	"errors"
+
+	g "threshline/grading"
+)
+
+// advisor weighs the remedies for one case.
+type advisor struct {
+	c         *Case
+	s         *g.Standard
+	r         *g.Readings
+	assessor  *g.Assessor // for lots as they would be
+	meter     g.Decimal   // the assessor's kit, as in Settings
+	balance   g.Decimal
+	res       *g.Result
+	now       outlook
+	market    market
+	money     float64 // what the lot fetches as it is
+	moisture  g.Decimal
+	hasWater  bool
+	target    g.Decimal // to dry to
+	hasTarget bool
+	made      []makeup // parallel to s.Parameters
+	options   []Option // parallel to table
+	order     []ranking
+	ranked    []Option   // options, best first
+	trial     g.Readings // of the lot as it would be that is graded
+	chances   []float64  // backs the outlooks of one case
+	list      []weighed  // backs mends
+	few       []weighed  // backs pool
+	coming    []seasonal // backs seasons
+	spare     []float64
+}
+
+// Adviser advises on one lot after another, as Advise does, and works out again
+// only what differs: for long lists by one standard and one kit. The zero value
+// is ready. It is for one goroutine at a time.
+type Adviser struct{ last advisor }
+
+// ErrNoStandard says that a case names no standard.
+var ErrNoStandard = errors.New("advice: the case has no standard")
+
+// Assess grades the case's readings into its Result, as grading.Assess does,
+// and spares Advise a part of its work. What an earlier Result of the adviser
+// holds is overwritten. Errors are those of grading.Assess, and ErrNoStandard.
+func (v *Adviser) Assess(c *Case) error {
+	if err := v.last.adopt(c.Standard, &c.Settings); err != nil {
+		return err
+	}
+	return v.last.assessor.Assess(&c.Readings, &c.Result)
+}
+
+// Advise is the function Advise. What the advice holds is overwritten by the
+// next; the case is only read.
+func (v *Adviser) Advise(c *Case) Advice {
+	a := &v.last
+	if !a.begin(c) {
+		return Advice{}
+	}
+	return a.advise()
+}
+
+// begin turns to another case. ok is false when there is nothing to advise on:
+// no standard, or readings that cannot be.
+func (a *advisor) begin(c *Case) (ok bool) {
+	if a.adopt(c.Standard, &c.Settings) != nil {
+		return false
+	}
+	a.c, a.r, a.res, a.chances, a.money = c, &c.Readings, &c.Result, a.chances[:0], 0
+	now, ok := a.graded(c.Readings, 1)
+	if !ok {
+		return false
+	}
+	a.now = now.outlook
+	if c.Result.StandardID == "" || !assessed(&c.Result) {
+		res, err := g.Assess(c.Standard, c.Readings, c.Settings.Certainty())
+		if err != nil {
+			return false
+		}
+		a.res = &res
+	}
+	a.moisture, a.hasWater = moistureOf(a.s, a.r)
+	a.target, a.hasTarget = dryTarget(a.s, a.res.Class, c.Use, c.KeepDays)
+	a.market = marketOf(c, a.res.Rank)
+	if a.market.known {
+		a.money = a.market.money(&a.now, 1, a.moisture)
+	}
+	return true
+}
+
+// adopt prepares for a standard and a kit, unless they are those of the last
+// case. Errors are ErrNoStandard and those of grading.NewAssessor.
+func (a *advisor) adopt(s *g.Standard, kit *Settings) error {
+	switch {
+	case s == nil:
+		return ErrNoStandard
+	case a.s == s && a.meter == kit.MeterRepeatability && a.balance == kit.BalanceStep:
+		return nil
+	}
+	assessor, err := g.NewAssessor(s, kit.Certainty())
+	if err != nil {
+		return err
+	}
+	*a = advisor{
+		s: s, assessor: assessor, meter: kit.MeterRepeatability, balance: kit.BalanceStep,
+		made: make([]makeup, len(s.Parameters)), spare: make([]float64, len(s.Grades)),
+		options: make([]Option, len(table)), ranked: make([]Option, 0, len(table)), order: make([]ranking, 0, len(table)),
+	}
+	for i := range s.Parameters {
+		a.made[i] = madeOf(s, &s.Parameters[i])
+	}
+	return nil
+}
+
+// keepChances copies chances, for as long as the case lasts.
+func (a *advisor) keepChances(upTo []float64) []float64 {
+	from := len(a.chances)
+	a.chances = append(a.chances, upTo...)
+	return a.chances[from:len(a.chances):len(a.chances)]
+}

@@ -1,0 +1,183 @@
+package grading
+
+import "slices"
+
+// memory holds what one parameter was found to be in the last lots tried.
+type memory struct {
+	// fields and ids are the readings and the direct values that the parameter
+	// is made of, by way of other parameters too. The parameter's own id comes
+	// first; none before the first lot.
+	fields []Field
+	ids    []ParameterID
+	kept   []kept
+	next   int // of kept, to be overwritten
+	shown  int // of kept, what the trial's parameter holds; -1 none
+}
+
+// kept is one parameter as it once was, with all that made it so.
+type kept struct {
+	class, word string
+	has         uint32            // the fields that were measured
+	one         [fieldEnd]Decimal // their numbers
+	repeats     int               // how many moisture readings, and
+	sum         Decimal           // their sum: no more is taken of them
+	given       []Decimal         // by the memory's ids; nil when none was given
+	result      ParameterResult
+	belief      belief
+}
+
+// mostKept is how many lots a parameter is remembered of: a little more than
+// the levels of all remedies that change it.
+const mostKept = 12
+
+// absent stands for a value that was not given directly.
+const absent = -1
+
+// recall puts parameter i into the trial, from memory where it is there.
+func (a *Assessor) recall(i int) error {
+	m := &a.memory[i]
+	if len(m.ids) == 0 {
+		m.dependOn(a.s, i)
+	}
+	k := m.find(a.r, a.res.Class)
+	if k < 0 {
+		return a.workOut(i)
+	}
+	if k != m.shown {
+		a.res.Parameters[i], a.beliefs[i], m.shown = m.kept[k].result, m.kept[k].belief, k
+	}
+	return nil
+}
+
+// workOut works out parameter i of the trial and keeps it.
+func (a *Assessor) workOut(i int) error {
+	m := &a.memory[i]
+	v, err := measure(&a.s.Parameters[i], a.r, a.res.Parameters[:i])
+	if err != nil {
+		return err
+	}
+	m.shown = m.oldest()
+	fresh := &m.kept[m.shown]
+	a.beliefs[i] = belief{}
+	if v.Measured {
+		if a.s.Rule != MatrixOf {
+			a.evaluator.own(a.evaluator.table(a.res.Class), i, &v)
+		}
+		a.beliefs[i] = a.believe(a.r, &a.s.Parameters[i], &v)
+		v.ByRank = slices.Grow(fresh.result.ByRank[:0], len(a.s.Grades))[:len(a.s.Grades)]
+		a.chances(i, &v)
+	}
+	a.res.Parameters[i] = v
+	m.fill(fresh, a.r, a.res.Class)
+	fresh.result, fresh.belief = v, a.beliefs[i]
+	return nil
+}
+
+// remember keeps parameter i as Assess found it, for lots tried from there on.
+// An assessor that has never tried one keeps nothing.
+func (a *Assessor) remember(i int, v *ParameterResult) {
+	m := &a.memory[i]
+	if len(m.ids) == 0 {
+		return
+	}
+	fresh := &m.kept[m.oldest()]
+	own := append(fresh.result.ByRank[:0], v.ByRank...)
+	m.fill(fresh, a.r, a.res.Class)
+	fresh.result, fresh.belief = *v, a.beliefs[i]
+	fresh.result.ByRank = own
+}
+
+// dependOn gathers what parameter i of s is made of.
+func (m *memory) dependOn(s *Standard, i int) {
+	p := &s.Parameters[i]
+	m.shown = -1
+	m.ids = append(m.ids, p.ID)
+	add := func(f Field) {
+		if f != NoField && !slices.Contains(m.fields, f) {
+			m.fields = append(m.fields, f)
+		}
+	}
+	if p.Unit == PercentCount {
+		add(Counted) // the kernels behind a share given directly
+	}
+	for _, t := range p.Terms {
+		for _, f := range t.Fields {
+			add(f)
+		}
+		add(t.Over)
+		for j := range s.Parameters[:i] {
+			if t.Kind == ValueOf && s.Parameters[j].ID == t.Parameter {
+				m.dependOn(s, j)
+			}
+		}
+	}
+}
+
+// matches tells whether the parameter was made then of what it is made of now.
+func (m *memory) matches(old *kept, r *Readings, class string) bool {
+	for _, f := range m.fields {
+		switch {
+		case old.one[f] != r.one[f] || (old.has^r.has)&(1<<f) != 0:
+			return false
+		case f == Moisture && (old.repeats != len(r.Repeats) || old.sum != sumOf(r.Repeats)):
+			return false
+		}
+	}
+	if old.class != class || old.word != r.Words[m.ids[0]] || (old.given == nil) != (len(r.Values) == 0) {
+		return false
+	}
+	for j := range old.given {
+		if old.given[j] != givenOr(r, m.ids[j]) {
+			return false
+		}
+	}
+	return true
+}
+
+// find is where the parameter is kept as it is now, -1 when it is not.
+func (m *memory) find(r *Readings, class string) int {
+	if m.shown >= 0 && m.matches(&m.kept[m.shown], r, class) {
+		return m.shown
+	}
+	for k := range m.kept {
+		if k != m.shown && m.matches(&m.kept[k], r, class) {
+			return k
+		}
+	}
+	return -1
+}
+
+// oldest is the place for one more parameter to be kept.
+func (m *memory) oldest() int {
+	if len(m.kept) < mostKept {
+		m.kept = append(m.kept, kept{})
+		return len(m.kept) - 1
+	}
+	m.next = (m.next + 1) % mostKept
+	return m.next
+}
+
+// fill writes down what the parameter is made of.
+func (m *memory) fill(k *kept, r *Readings, class string) {
+	k.class, k.word, k.has, k.one = class, r.Words[m.ids[0]], r.has, r.one
+	k.repeats, k.sum, k.given = len(r.Repeats), sumOf(r.Repeats), nil
+	if len(r.Values) > 0 {
+		for _, id := range m.ids {
+			k.given = append(k.given, givenOr(r, id))
+		}
+	}
+}
+
+func givenOr(r *Readings, id ParameterID) Decimal {
+	if v, ok := r.Values[id]; ok {
+		return v
+	}
+	return absent
+}
+
+func sumOf(repeats []Decimal) (sum Decimal) {
+	for _, d := range repeats {
+		sum += d
+	}
+	return sum
+}
