@@ -22,6 +22,9 @@ func (t *Talk) LookUp(entry string) string {
 			return t.SlipText(c)
 		}
 	}
+	if !well && !LooksLikeSlip(entry) { // a slip of the finger, no try
+		return t.Say("slip.misread")
+	}
 	t.Missed()
 	if !well {
 		return t.Say("slip.misread")

@@ -63,6 +63,10 @@ func showGrade(t *session.Talk) session.Shown {
 	shown.Safety = j.Advice.Best.Band == advice.SafetyBand && j.Advice.Best.Remedy != ""
 	held, remedies := heldBy(t, c, &j.Result), remedyLines(t, &j.Advice)
 	tail := []string{safetyLine(t, &j.Advice), missingLine(t, c)}
+	if t.Led() && tail[0] == "" { // just seen whole: what can be sent stands on one screen with what was wrong
+		shown.Text = joined(top, slip)
+		return shown
+	}
 	for _, remedy := range remedies {
 		for _, why := range held {
 			shown.Text = joined(top, why, remedy, joined(tail...), slip)
@@ -192,7 +196,7 @@ func showTodo(t *session.Talk) session.Shown {
 	}
 	lines = append(lines, t.Say("remedy."+string(best.Remedy)+".how", "target", t.Number(best.Target.Round(1))))
 	for i, id := range j.Advice.Set[1:] {
-		lines = append(lines, t.Say("grade.step", "number", i+2, "do", remedyText(t, considered(&j.Advice, id))))
+		lines = append(lines, t.Say("grade.step", "number", i+2, "steps", j.Advice.Steps, "do", remedyText(t, considered(&j.Advice, id)), "because", ""))
 	}
 	if id := j.Advice.Season; id != "" && id != best.Remedy {
 		lines = append(lines, t.Say("grade.season", "do", t.Say("remedy."+string(id)+".do")))

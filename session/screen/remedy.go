@@ -59,11 +59,11 @@ func mendable(t *session.Talk, a *advice.Advice) bool {
 
 // stepLines say a set of remedies: every step, or the first alone.
 func stepLines(t *session.Talk, a *advice.Advice, do, because string) []string {
-	first := t.Say("grade.step_only", "steps", a.Steps, "do", do, "because", because)
-	short := t.Say("grade.step_only", "steps", a.Steps, "do", do, "because", "")
+	first := t.Say("grade.step", "number", 1, "steps", a.Steps, "do", do, "because", because)
+	short := t.Say("grade.step", "number", 1, "steps", a.Steps, "do", do, "because", "")
 	rest := ""
 	for i, id := range a.Set[1:] {
-		rest += " " + t.Say("grade.step", "number", i+2, "do", remedyText(t, considered(a, id)))
+		rest += " " + t.Say("grade.step_short", "number", i+2, "do", remedyText(t, considered(a, id)))
 	}
 	if !betters(t, t.Programme.Standard.Rank(a.SetBecomes)) {
 		surer := surerLine(t, a)
