@@ -43,6 +43,17 @@ func charsetOfType(contentType string) (encoding.Encoding, error) {
 	return charsetOf(params["charset"])
 }
 
+// formType is the type of most carriers' requests.
+const formType = "application/x-www-form-urlencoded"
+
+// mediaType is mime.ParseMediaType, at once for the plainest type.
+func mediaType(value string) (kind string, params map[string]string, err error) {
+	if value == formType {
+		return formType, nil, nil
+	}
+	return mime.ParseMediaType(value)
+}
+
 // decoder turns a carrier's bytes into text.
 type decoder struct {
 	from   encoding.Encoding // nil is UTF-8
@@ -55,7 +66,7 @@ type decoder struct {
 func decoderFor(configured, contentType string) (decoder, error) {
 	name := configured
 	if name == "" {
-		if _, params, err := mime.ParseMediaType(contentType); err == nil {
+		if _, params, err := mediaType(contentType); err == nil {
 			name = params["charset"]
 		}
 	}

@@ -3,6 +3,8 @@ package carrier
 import (
 	"fmt"
 	"net/http"
+	"strconv"
+	"strings"
 	"text/template"
 
 	"golang.org/x/text/encoding"
@@ -26,39 +28,71 @@ type Answer struct {
 
 // replyData is what a reply's templates see.
 type replyData struct {
-	Text     string
-	More     bool
-	Silent   bool
-	To       string
-	Session  string
-	Message  string
-	Channel  string
-	Segments int
+	Text    string
+	More    bool
+	Silent  bool
+	To      string
+	Session string
+	Message string
+	Channel string
 	// Replies are all answers of a batch; the fields above are the first's.
 	Replies []replyData
 }
 
+// Segments is how many messages the text is sent as.
+func (d replyData) Segments() int { return len(gsm.Segments(d.Text)) }
+
+// phrase is one template of an answer.
+type phrase struct {
+	source   string
+	template *template.Template
+}
+
+// say fills the phrase in. The plainest ones, which most channels use, are
+// filled in without running a template.
+func (p phrase) say(d *replyData) (string, error) {
+	switch {
+	case p.source == "{{.Text}}":
+		return d.Text, nil
+	case p.source == "{{.More}}":
+		return strconv.FormatBool(d.More), nil
+	case !strings.Contains(p.source, "{{"):
+		return p.source, nil
+	}
+	return render(p.template, *d)
+}
+
 // writer is a ReplyConfig ready to use.
 type writer struct {
-	cfg     ReplyConfig
-	body    *template.Template
-	silent  *template.Template
-	headers map[string]*template.Template
-	charset encoding.Encoding // nil is UTF-8
+	cfg         ReplyConfig
+	body        phrase
+	silent      phrase
+	headers     map[string]phrase // by canonical name
+	contentType []string          // shared by all answers, never changed; nil for none
+	charset     encoding.Encoding // nil is UTF-8
 }
 
 func newWriter(cfg ReplyConfig) (w writer, key string, err error) {
 	w.cfg = cfg
 	sample := replyData{Text: "text", To: "+33639980000", Session: "s", Message: "m"}
 	sample.Replies = []replyData{sample}
-	if w.body, err = compile("reply.body", cfg.Body, sample); err != nil {
+	w.body.source, w.silent.source = cfg.Body, cfg.SilentBody
+	if w.body.template, err = compile("reply.body", cfg.Body, sample); err != nil {
 		return w, "reply.body", err
 	}
-	if w.silent, err = compile("reply.silent_body", cfg.SilentBody, sample); err != nil {
+	if w.silent.template, err = compile("reply.silent_body", cfg.SilentBody, sample); err != nil {
 		return w, "reply.silent_body", err
 	}
-	if w.headers, err = compileAll("reply.headers", cfg.Headers, sample); err != nil {
+	headers, err := compileAll("reply.headers", cfg.Headers, sample)
+	if err != nil {
 		return w, "reply.headers", err
+	}
+	w.headers = make(map[string]phrase, len(headers))
+	for name, t := range headers {
+		w.headers[http.CanonicalHeaderKey(name)] = phrase{cfg.Headers[name], t}
+	}
+	if cfg.ContentType != "" {
+		w.contentType = []string{cfg.ContentType}
 	}
 	if w.charset, err = charsetOfType(cfg.ContentType); err != nil {
 		return w, "reply.content_type", err
@@ -93,23 +127,23 @@ func (c *Channel) Write(answers ...Answer) (Response, error) {
 	if silent && !c.ByCall() {
 		body, status = c.write.silent, or(c.write.cfg.SilentStatus, status)
 	}
-	text, err := render(body, data)
+	text, err := body.say(&data)
 	if err != nil {
 		return Response{}, fmt.Errorf("carrier: channel %q: reply.body: %w", c.cfg.Name, err)
 	}
-	response := Response{Status: status, Header: http.Header{}}
+	response := Response{Status: status, Header: make(http.Header, 1+len(c.write.headers))}
 	if response.Body, err = encode(text, c.write.charset); err != nil {
 		return Response{}, fmt.Errorf("carrier: channel %q: reply.body: %w", c.cfg.Name, err)
 	}
-	if c.write.cfg.ContentType != "" {
-		response.Header.Set("Content-Type", c.write.cfg.ContentType)
+	if c.write.contentType != nil {
+		response.Header["Content-Type"] = c.write.contentType
 	}
-	for name, t := range c.write.headers {
-		value, err := render(t, data)
+	for name, p := range c.write.headers {
+		value, err := p.say(&data)
 		if err != nil {
 			return Response{}, fmt.Errorf("carrier: channel %q: reply.headers.%s: %w", c.cfg.Name, name, err)
 		}
-		response.Header.Set(name, oneLine.Replace(value))
+		response.Header[name] = []string{oneLine.Replace(value)}
 	}
 	return response, nil
 }
@@ -124,7 +158,6 @@ func (c *Channel) replyData(a Answer) replyData {
 	}
 	if !d.Silent && !c.ByCall() {
 		d.Text = c.Shown(a.Reply.Text)
-		d.Segments = len(gsm.Segments(d.Text))
 	}
 	return d
 }

@@ -4,7 +4,6 @@ import (
 	"bytes"
 	"fmt"
 	"io"
-	"mime"
 	"mime/multipart"
 	"net/http"
 	"net/netip"
@@ -138,7 +137,7 @@ func (s *source) parseForm() (err error) {
 	if s.form != nil {
 		return nil
 	}
-	kind, params, _ := mime.ParseMediaType(s.r.Header.Get("Content-Type"))
+	kind, params, _ := mediaType(s.r.Header.Get("Content-Type"))
 	if kind == "multipart/form-data" {
 		s.form, err = parseParts(s.r.Body, params["boundary"])
 	} else {

@@ -43,12 +43,26 @@ func escaped() map[byte]rune {
 	return m
 }
 
+// latin is width for the letters up to U+00FF, which nearly all are; constant.
+var latin = latinWidths()
+
+func latinWidths() (widths [0x100]uint8) {
+	for r := range widths {
+		widths[r] = uint8(lookUpWidth(rune(r)))
+	}
+	return widths
+}
+
 // width is how many septets a letter takes: 1 or 2, and 0 when the alphabet
 // lacks it.
 func width(r rune) int {
-	if r >= 'a' && r <= 'z' || r >= '0' && r <= '9' || r == ' ' {
-		return 1
+	if uint32(r) < uint32(len(latin)) {
+		return int(latin[r])
 	}
+	return lookUpWidth(r)
+}
+
+func lookUpWidth(r rune) int {
 	if _, ok := toSeptet[r]; ok {
 		return 1
 	}
