@@ -25,6 +25,7 @@ type config struct {
 	Money     moneyConfig        `toml:"money"`
 	Climate   []monthConfig      `toml:"climate"`
 	Store     storeConfig        `toml:"store"`
+	Backup    backupConfig       `toml:"backup"`
 	Listen    listenConfig       `toml:"listen"`
 	Limits    limitsConfig       `toml:"limits"`
 	Quiet     quietConfig        `toml:"quiet"`
@@ -75,6 +76,10 @@ type monthConfig struct {
 type storeConfig struct {
 	Engine string `toml:"engine"`
 	Path   string `toml:"path"`
+	// Journal is a second, plain file of checks and people, best on another
+	// disk; empty keeps none.
+	Journal string `toml:"journal"`
+	MaxMB   int    `toml:"max_mb"` // bound of the file; 0 is none but the disk's
 }
 
 type listenConfig struct {
@@ -119,6 +124,7 @@ func defaultConfig() config {
 			ResumeFor: duration(24 * time.Hour), DraftFor: duration(72 * time.Hour), MendFor: duration(48 * time.Hour),
 		},
 		Store:  storeConfig{Engine: "bbolt", Path: "threshline.db"},
+		Backup: backupConfig{Keep: 14, Dir: "backups"},
 		Listen: listenConfig{Address: "127.0.0.1:8080"},
 		Quiet:  quietConfig{From: "20:00", To: "07:00"},
 	}
@@ -183,6 +189,8 @@ func (c *config) validate() error {
 		want(false, "[programme] time_zone %q is not known: want a name such as \"Africa/Dar_es_Salaam\"", p.TimeZone)
 	}
 	want(c.Store.Engine == "bbolt", "[store] engine %q is not known: want \"bbolt\"", c.Store.Engine)
+	want(c.Store.MaxMB >= 0, "[store] max_mb is %d: want megabytes, or 0 for no bound", c.Store.MaxMB)
+	want(c.Backup.Every >= 0 && c.Backup.Keep >= 1 && c.Backup.Dir != "", "[backup] wants every = \"24h\" or so, keep of 1 or more, and a dir")
 	want((c.Listen.TLSCert == "") == (c.Listen.TLSKey == ""), "[listen] tls_cert and tls_key go together")
 	l := c.Limits
 	want(l.PhoneBurst >= 0 && l.PhoneEvery >= 0 && l.PhonePerDay >= 0 && l.ChannelPerSecond >= 0 && l.InFlight >= 0, "[limits] holds a number under 0")

@@ -1,8 +1,12 @@
 package main
 
 import (
+	"bytes"
 	"context"
 	"fmt"
+	"os"
+	"path/filepath"
+	"reflect"
 	"regexp"
 	"slices"
 	"strings"
@@ -13,6 +17,7 @@ import (
 	"threshline/gateway/dispatch"
 	"threshline/gateway/gsm"
 	"threshline/session"
+	"threshline/session/boltstore"
 	"threshline/session/memstore"
 	"threshline/session/screen"
 )
@@ -182,4 +187,73 @@ func holdLog(t *testing.T, log string, phones []*phone) {
 			t.Errorf("the log holds a whole number, %v", p.number)
 		}
 	}
+}
+
+// openBackups wants every backup that was made between the kills to be whole,
+// and no more of them than are to be kept.
+func openBackups(t *testing.T, s *site) {
+	t.Helper()
+	paths, err := filepath.Glob(filepath.Join(s.dir, "backups", "*.db"))
+	if err != nil || len(paths) == 0 || len(paths) > 4 { // a kill may fall before the oldest goes
+		t.Errorf("%d backups: %v", len(paths), err)
+	}
+	for _, path := range paths {
+		if err := boltstore.VerifyFile(t.Context(), path); err != nil {
+			t.Error(err)
+		}
+	}
+}
+
+// rebuildAll makes a store of the journal alone, and of the oldest backup and
+// the journal, and wants all checks and people in it.
+func rebuildAll(t *testing.T, s *site) {
+	t.Helper()
+	backups, _ := filepath.Glob(filepath.Join(s.dir, "backups", "*.db"))
+	journal := filepath.Join(s.dir, "threshline.journal")
+	want := kept(t, s.store())
+	for _, from := range []string{"", backups[0]} {
+		path := filepath.Join(s.dir, "rebuilt.db")
+		changed := strings.NewReplacer(`"threshline.db"`, `"rebuilt.db"`)
+		text, err := os.ReadFile(s.config())
+		if err != nil {
+			t.Fatal(err)
+		}
+		config := filepath.Join(s.dir, "rebuilt.toml")
+		if err := os.WriteFile(config, []byte(changed.Replace(string(text))), 0o600); err != nil {
+			t.Fatal(err)
+		}
+		args := []string{"restore", "--config", config, "--from-journal", journal, "--overwrite"}
+		if from != "" {
+			args = append(args, "--from", from)
+		}
+		var out, problem bytes.Buffer
+		if code := run(t.Context(), args, stdio{strings.NewReader(""), &out, &problem}); code != 0 {
+			t.Fatalf("restore: %d %s", code, problem.String())
+		}
+		if got := kept(t, path); !reflect.DeepEqual(got, want) {
+			t.Errorf("from %q and the journal: %d checks and %d people, want %d and %d, all the same", from, len(got.checks), len(got.people), len(want.checks), len(want.people))
+		}
+	}
+}
+
+// records are all checks and people of a store.
+type records struct {
+	checks []session.Check
+	people []session.Person
+}
+
+func kept(t *testing.T, path string) (r records) {
+	t.Helper()
+	store, err := boltstore.Open(path, boltstore.Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer store.Close()
+	if r.checks, err = store.Filed(t.Context(), 0, 1<<20); err != nil {
+		t.Fatal(err)
+	}
+	if r.people, err = store.People(t.Context(), "", 1<<20); err != nil {
+		t.Fatal(err)
+	}
+	return r
 }

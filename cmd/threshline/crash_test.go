@@ -41,7 +41,7 @@ func TestNothingAcknowledgedIsLostWhenTheProgramIsKilled(t *testing.T) {
 		} else {
 			run.ready(t)
 			town.move(run.address)
-			town.answered(1 + random.IntN(400))
+			town.answered(1 + random.IntN(250))
 			town.move("")
 		}
 		run.kill(t)
@@ -60,6 +60,8 @@ func TestNothingAcknowledgedIsLostWhenTheProgramIsKilled(t *testing.T) {
 	examine(t, site, phones, true)
 	compareWithUnkilled(t, site, phones)
 	emptyTheQueue(t, site, carrier, phones)
+	openBackups(t, site)
+	rebuildAll(t, site)
 	holdLog(t, site.log.String(), phones)
 	t.Logf("%d exchanges answered, %d kills", town.acks, kills)
 }

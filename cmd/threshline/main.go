@@ -28,6 +28,8 @@ type command struct {
 	Verify    verifyCmd        `cmd:"" help:"Verify a configuration, its standard and its wording."`
 	Hear      hearCmd          `cmd:"" help:"Show how a channel understands a captured request."`
 	Roster    rosterCmd        `cmd:"" help:"Bring people in, or write them out."`
+	Backup    backupCmd        `cmd:"" help:"Write a verified copy of the store."`
+	Restore   restoreCmd       `cmd:"" help:"Put a store in place from a backup, the journal, or both."`
 	Card      cardCmd          `cmd:"" help:"Write the pocket card for an agent's bag."`
 	Version   kong.VersionFlag `help:"Print the version."`
 }

@@ -111,7 +111,7 @@ func openStore(path string) (*config, *boltstore.Store, error) {
 	if err != nil {
 		return nil, nil, err
 	}
-	store, err := boltstore.Open(cfg.storePath(), boltstore.Options{})
+	store, err := boltstore.Open(cfg.storePath(), cfg.storeOptions())
 	return cfg, store, err
 }
 

@@ -16,6 +16,8 @@ type serveCmd struct {
 }
 
 func (cmd *serveCmd) Run(ctx context.Context, std stdio) error {
+	again, stop := hangups(cmd.Config)
+	defer stop()
 	cfg, err := loadConfig(cmd.Config)
 	if err != nil {
 		return err
@@ -41,7 +43,7 @@ func (cmd *serveCmd) Run(ctx context.Context, std stdio) error {
 		return errors.Join(err, listener.Close(), s.close())
 	}
 	fmt.Fprintln(std.out, "desk", where)
-	err = errors.Join(s.run(ctx, listener), s.close())
+	err = errors.Join(newLive(s).run(ctx, listener, again), s.close())
 	log.Info().Err(err).Msg("stopped")
 	return err
 }

@@ -3,10 +3,10 @@ package main
 import (
 	"context"
 	"crypto/rand"
+	"crypto/tls"
 	"errors"
 	"fmt"
 	"net"
-	"net/http"
 	"sync"
 	"time"
 
@@ -30,8 +30,11 @@ type station struct {
 	worker    *dispatch.Worker // nil when no channel can send
 	reminders *dispatch.Reminders
 	watch     *gateway.Watch
-	feed      *feed      // of the ledger
-	front     *desk.Desk // the coordinator's
+	metrics   *gateway.Metrics
+	cert      *tls.Certificate // nil when TLS ends elsewhere
+	backups   *backupPlan      // nil when none are planned
+	feed      *feed            // of the ledger
+	front     *desk.Desk       // the coordinator's
 	log       zerolog.Logger
 }
 
@@ -46,32 +49,41 @@ const (
 
 // openStation builds a station on a store file. Close it after run.
 func openStation(cfg *config, storePath string, log zerolog.Logger) (*station, error) {
-	programme, err := cfg.programme()
+	s := &station{cfg: cfg, metrics: gateway.NewMetrics(), log: log}
+	channels, quiet, err := s.configure()
 	if err != nil {
 		return nil, err
 	}
-	channels, err := cfg.buildChannels(gateway.NewClient())
-	if err != nil {
+	if s.store, err = boltstore.Open(storePath, cfg.storeOptions()); err != nil {
 		return nil, err
 	}
-	quiet, err := dispatch.ParseQuiet(cfg.Quiet.From + "-" + cfg.Quiet.To)
-	if err != nil {
-		return nil, fmt.Errorf("[quiet]: %w", err)
-	}
-	store, err := boltstore.Open(storePath, boltstore.Options{})
-	if err != nil {
-		return nil, err
-	}
-	s := &station{cfg: cfg, programme: programme, store: store, log: log}
+	s.logJournal()
 	if err := s.assemble(channels, quiet); err != nil {
-		return nil, errors.Join(err, store.Close())
+		return nil, errors.Join(err, s.store.Close())
 	}
 	return s, nil
 }
 
+// configure builds all that needs no store, and finds what is wrong with the
+// configuration.
+func (s *station) configure() (channels ways, quiet dispatch.Quiet, err error) {
+	if s.programme, err = s.cfg.programme(); err != nil {
+		return channels, quiet, err
+	}
+	if channels, err = s.cfg.buildChannels(gateway.NewClient()); err != nil {
+		return channels, quiet, err
+	}
+	if quiet, err = dispatch.ParseQuiet(s.cfg.Quiet.From + "-" + s.cfg.Quiet.To); err != nil {
+		return channels, quiet, fmt.Errorf("[quiet]: %w", err)
+	}
+	s.cert, err = s.cfg.certificate()
+	s.backups = s.cfg.backupPlan()
+	return channels, quiet, err
+}
+
 // assemble wires the parts over the open store.
 func (s *station) assemble(channels ways, quiet dispatch.Quiet) (err error) {
-	metrics := gateway.NewMetrics()
+	metrics := s.metrics
 	s.watch = &gateway.Watch{Metrics: metrics, Log: s.log, PerSegment: channels.perSegment, Now: time.Now}
 	machine := screen.NewMachine(s.programme)
 	wake := func() {}
@@ -120,34 +132,7 @@ func (s *station) stopped(ctx context.Context, phone session.Phone) (stopped boo
 // run serves on the listener until ctx ends, then stops cleanly: what was
 // taken in is answered, nothing new is begun.
 func (s *station) run(ctx context.Context, listener net.Listener) error {
-	server := gateway.Server("", s.gateway)
-	var loops sync.WaitGroup
-	inner, stopLoops := context.WithCancel(ctx)
-	defer stopLoops()
-	s.startLoops(inner, &loops)
-	failed := make(chan error, 1)
-	go func() { failed <- s.serve(server, listener) }()
-	var err error
-	select {
-	case err = <-failed:
-	case <-ctx.Done():
-		grace, cancel := context.WithTimeout(context.WithoutCancel(ctx), stopWithin)
-		err = server.Shutdown(grace)
-		cancel()
-	}
-	stopLoops()
-	loops.Wait()
-	if errors.Is(err, http.ErrServerClosed) {
-		err = nil
-	}
-	return err
-}
-
-func (s *station) serve(server *http.Server, listener net.Listener) error {
-	if s.cfg.Listen.TLSCert != "" {
-		return server.ServeTLS(listener, s.cfg.Listen.TLSCert, s.cfg.Listen.TLSKey)
-	}
-	return server.Serve(listener)
+	return newLive(s).run(ctx, listener, nil)
 }
 
 func (s *station) startLoops(ctx context.Context, loops *sync.WaitGroup) {
@@ -170,6 +155,17 @@ func (s *station) startLoops(ctx context.Context, loops *sync.WaitGroup) {
 		return n > 0, err
 	})
 	start(feedEvery, s.feed.round)
+	if s.backups != nil {
+		first := make(chan time.Time, 1)
+		first <- time.Now() // a start makes up for what was due meanwhile
+		close(first)
+		loops.Go(func() {
+			dispatch.Every(ctx, first, s.backupRound)
+			ticker := time.NewTicker(backupLook)
+			defer ticker.Stop()
+			dispatch.Every(ctx, ticker.C, s.backupRound)
+		})
+	}
 	start(sweepEvery, func(ctx context.Context) (bool, error) {
 		_, err := dispatch.Sweep(ctx, s.store, time.Now())
 		return false, err

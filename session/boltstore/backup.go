@@ -2,6 +2,7 @@ package boltstore
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"io"
 	"os"
@@ -115,4 +116,24 @@ func writeFile(path string, write func(io.Writer) error) (err error) {
 		return err
 	}
 	return f.Sync()
+}
+
+// InUse tells whether a process has the store file at path open for writing.
+func InUse(path string) bool {
+	if _, err := os.Stat(path); err != nil {
+		return false
+	}
+	var fault *Fault
+	return errors.As(inUse(path), &fault) && errors.Is(fault, ErrLocked)
+}
+
+// inUse opens a file for reading only, however damaged it is.
+func inUse(path string) (err error) {
+	defer recoverDamage(path, &err)
+	defer faultsPanic()()
+	db, err := bolt.Open(path, fileMode, &bolt.Options{ReadOnly: true, Timeout: 200 * time.Millisecond})
+	if err != nil {
+		return openFault(path, err)
+	}
+	return db.Close()
 }

@@ -1,0 +1,123 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"net/http"
+	"os"
+	"strings"
+
+	"threshline/gateway/carrier"
+	"threshline/session/boltstore"
+)
+
+type backupCmd struct {
+	Config    string `help:"The programme's configuration." required:"" type:"existingfile" placeholder:"FILE"`
+	To        string `help:"Where the backup goes." required:"" placeholder:"FILE"`
+	Overwrite bool   `help:"Replace a file that is there."`
+	Token     string `help:"Where the token for a running gateway is: env:NAME or file:PATH." placeholder:"REF"`
+	At        string `help:"Address of the running gateway; the one of the configuration when not given." placeholder:"URL"`
+}
+
+// Help is the longer text of `threshline backup --help`.
+func (*backupCmd) Help() string {
+	return `Writes a whole copy of the store, verifies it, and puts it in place. While the
+gateway runs the copy comes from it, over its own address: that needs a token that
+may make backups (a coordinator makes one at the desk). Backups hold phone numbers:
+keep them as safe as the store itself.`
+}
+
+func (cmd *backupCmd) Run(ctx context.Context, std stdio) error {
+	cfg, err := loadConfig(cmd.Config)
+	if err != nil {
+		return err
+	}
+	if _, err := os.Lstat(cmd.To); err == nil && !cmd.Overwrite {
+		return &fault{fmt.Errorf("backup: %q is there already", cmd.To), "choose another name, or say --overwrite"}
+	}
+	if cmd.Token != "" {
+		err = cmd.fetch(ctx, cfg)
+	} else {
+		err = cmd.copy(ctx, cfg)
+	}
+	if err != nil {
+		return err
+	}
+	info, err := os.Stat(cmd.To)
+	if err != nil {
+		return fmt.Errorf("backup: %w", err)
+	}
+	fmt.Fprintf(std.out, "backup   %s, %d bytes, verified\n", cmd.To, info.Size())
+	return nil
+}
+
+// copy backs up a store that is not in use.
+func (cmd *backupCmd) copy(ctx context.Context, cfg *config) error {
+	if _, err := os.Stat(cfg.storePath()); err != nil {
+		return fmt.Errorf("backup: %w", err) // Open would make an empty one
+	}
+	store, err := boltstore.Open(cfg.storePath(), cfg.storeOptions())
+	if errors.Is(err, boltstore.ErrLocked) {
+		return &fault{err, "the gateway runs: give --token of a token that may make backups, or stop the gateway"}
+	}
+	if err != nil {
+		return err
+	}
+	return errors.Join(store.BackupFile(ctx, cmd.To), store.Close())
+}
+
+// fetch asks the running gateway for a backup.
+func (cmd *backupCmd) fetch(ctx context.Context, cfg *config) error {
+	token, err := carrier.Secrets(cfg.dir)(cmd.Token)
+	if err != nil {
+		return fmt.Errorf("backup: --token: %w", err)
+	}
+	base := cmd.At
+	if base == "" {
+		base = cfg.url()
+	}
+	req, err := http.NewRequestWithContext(ctx, http.MethodGet, strings.TrimSuffix(base, "/")+"/admin/v1/backup", nil)
+	if err != nil {
+		return fmt.Errorf("backup: --at: %w", err)
+	}
+	req.Header.Set("Authorization", "Bearer "+token)
+	resp, err := http.DefaultClient.Do(req)
+	if err != nil {
+		return &fault{fmt.Errorf("backup: %w", err), "is the gateway running there? give its address with --at"}
+	}
+	defer resp.Body.Close()
+	if resp.StatusCode != http.StatusOK {
+		text, _ := io.ReadAll(io.LimitReader(resp.Body, 4<<10))
+		return &fault{fmt.Errorf("backup: the gateway answered %s: %s", resp.Status, strings.TrimSpace(string(text))), "the token must be one that may make backups"}
+	}
+	return boltstore.Restore(ctx, cmd.To, resp.Body, cmd.Overwrite)
+}
+
+// url is how the gateway of this configuration is reached from this machine.
+func (c *config) url() string {
+	if c.Listen.TLSCert != "" {
+		return "https://" + c.Listen.Address
+	}
+	return "http://" + c.Listen.Address
+}
+
+// storeOptions are what the configuration says about the store.
+func (c *config) storeOptions() boltstore.Options {
+	return boltstore.Options{MaxSize: c.Store.MaxMB << 20, Journal: c.beside(c.Store.Journal)}
+}
+
+// logJournal says what was found of the journal, and what was mended.
+func (s *station) logJournal() {
+	j := s.store.Journal()
+	if j.Path == "" {
+		return
+	}
+	event := s.log.Info()
+	if j.Torn > 0 || j.Damaged > 0 {
+		event = s.log.Warn()
+	}
+	event.Str("journal", j.Path).Int64("bytes", j.Bytes).Int64("torn_bytes_cut", j.Torn).Int("damaged_records", j.Damaged).
+		Int("records_added", j.Added).Msg("journal holds what the store does")
+}

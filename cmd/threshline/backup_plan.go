@@ -1,0 +1,136 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"os"
+	"path/filepath"
+	"slices"
+	"strings"
+	"time"
+)
+
+// backupConfig plans backups while the gateway serves.
+type backupConfig struct {
+	Every duration `toml:"every"` // 0 plans none
+	Keep  int      `toml:"keep"`  // how many are kept
+	Dir   string   `toml:"dir"`
+}
+
+// backupPlan is when and where backups are made.
+type backupPlan struct {
+	dir   string
+	every time.Duration
+	keep  int
+}
+
+// backupLook is how often it is looked whether a backup is due.
+const backupLook = time.Minute
+
+// A planned backup's name holds its time, so that names sort by it.
+const (
+	backupPrefix = "threshline-"
+	backupSuffix = ".db"
+	backupTime   = "20060102T150405Z"
+)
+
+// backupPlan is the configuration's; nil when it plans none.
+func (c *config) backupPlan() *backupPlan {
+	if c.Backup.Every <= 0 {
+		return nil
+	}
+	return &backupPlan{c.beside(c.Backup.Dir), time.Duration(c.Backup.Every), c.Backup.Keep}
+}
+
+// backuper writes a verified copy of the store: a *boltstore.Store.
+type backuper interface {
+	BackupFile(ctx context.Context, path string) error
+}
+
+// round makes a backup if one is due at now, then drops what is over the
+// number to keep. It returns the path of the one it made, or "". A clock that
+// was set back makes the next one due at once, and drops nothing that is newer.
+func (p *backupPlan) round(ctx context.Context, store backuper, now time.Time) (made string, dropped int, err error) {
+	now = now.UTC()
+	before, err := p.list()
+	if err != nil {
+		return "", 0, err
+	}
+	if !p.due(before, now) {
+		return "", 0, nil
+	}
+	if err := os.MkdirAll(p.dir, 0o700); err != nil {
+		return "", 0, fmt.Errorf("backup: %w", err)
+	}
+	if err := p.tidy(); err != nil {
+		return "", 0, err
+	}
+	made = filepath.Join(p.dir, backupPrefix+now.Format(backupTime)+backupSuffix)
+	if err := store.BackupFile(ctx, made); err != nil {
+		return "", 0, err
+	}
+	past := slices.DeleteFunc(before, func(t time.Time) bool { return !t.Before(now) })
+	for len(past) > p.keep-1 { // never the one just made
+		if err := os.Remove(filepath.Join(p.dir, backupPrefix+past[0].Format(backupTime)+backupSuffix)); err != nil {
+			return made, dropped, fmt.Errorf("backup: %w", err)
+		}
+		past, dropped = past[1:], dropped+1
+	}
+	return made, dropped, nil
+}
+
+// due tells whether the newest backup that is not of the future is too old.
+func (p *backupPlan) due(before []time.Time, now time.Time) bool {
+	for _, t := range slices.Backward(before) {
+		if !t.After(now) {
+			return now.Sub(t) >= p.every
+		}
+	}
+	return true
+}
+
+// list gives the times of the backups that are there, oldest first. Files
+// with other names are nobody's business here.
+func (p *backupPlan) list() (times []time.Time, err error) {
+	entries, err := os.ReadDir(p.dir)
+	if os.IsNotExist(err) {
+		return nil, nil
+	}
+	if err != nil {
+		return nil, fmt.Errorf("backup: %w", err)
+	}
+	for _, e := range entries {
+		stamp, ok := strings.CutPrefix(strings.TrimSuffix(e.Name(), backupSuffix), backupPrefix)
+		if t, err := time.Parse(backupTime, stamp); ok && err == nil && strings.HasSuffix(e.Name(), backupSuffix) {
+			times = append(times, t)
+		}
+	}
+	slices.SortFunc(times, time.Time.Compare)
+	return times, nil
+}
+
+// tidy removes what a backup left that was cut off.
+func (p *backupPlan) tidy() error {
+	parts, err := filepath.Glob(filepath.Join(p.dir, backupPrefix+"*"+backupSuffix+".part"))
+	for _, part := range parts {
+		err = errors.Join(err, os.Remove(part))
+	}
+	if err != nil {
+		return fmt.Errorf("backup: %w", err)
+	}
+	return nil
+}
+
+// backupRound is the plan as one of the station's loops.
+func (s *station) backupRound(ctx context.Context) (bool, error) {
+	begin := time.Now()
+	made, dropped, err := s.backups.round(ctx, s.store, begin)
+	if err != nil {
+		s.watch.Failed("make the planned backup", err)
+	}
+	if made != "" {
+		s.log.Info().Str("backup", made).Int("dropped", dropped).Dur("took_ms", time.Since(begin)).Msg("backup made and verified")
+	}
+	return false, err
+}

@@ -1,0 +1,175 @@
+package main
+
+import (
+	"context"
+	"crypto/tls"
+	"errors"
+	"fmt"
+	"net"
+	"net/http"
+	"os"
+	"os/signal"
+	"path/filepath"
+	"sync"
+	"sync/atomic"
+	"syscall"
+
+	"threshline/gateway"
+)
+
+// live serves a station, and puts another in its place when the configuration
+// is read again. The store, the listener and the metrics stay; a dialogue is
+// in the store, so that none is dropped.
+type live struct {
+	now   atomic.Pointer[station]
+	loops sync.WaitGroup
+	stop  context.CancelFunc // of the loops
+}
+
+func newLive(s *station) *live {
+	l := &live{}
+	l.now.Store(s)
+	return l
+}
+
+// ServeHTTP implements http.Handler: a request stays with the station that
+// took it.
+func (l *live) ServeHTTP(w http.ResponseWriter, r *http.Request) {
+	l.now.Load().gateway.ServeHTTP(w, r)
+}
+
+// run serves until ctx ends; each function that comes from again gives a
+// configuration to go on with, or says why there is none.
+func (l *live) run(ctx context.Context, listener net.Listener, again <-chan func() (*config, error)) error {
+	server := gateway.Server("", l)
+	l.startLoops(ctx)
+	failed := make(chan error, 1)
+	go func() { failed <- l.serve(server, listener) }()
+	err := l.watch(ctx, failed, again)
+	if err == nil {
+		grace, cancel := context.WithTimeout(context.WithoutCancel(ctx), stopWithin)
+		err = server.Shutdown(grace)
+		cancel()
+	}
+	l.stop()
+	l.loops.Wait()
+	if errors.Is(err, http.ErrServerClosed) {
+		return nil
+	}
+	return err
+}
+
+// watch returns when it is time to end: the server's own failure, or nil.
+func (l *live) watch(ctx context.Context, failed <-chan error, again <-chan func() (*config, error)) error {
+	for {
+		select {
+		case err := <-failed:
+			return err
+		case <-ctx.Done():
+			return nil
+		case load := <-again:
+			l.reload(ctx, load)
+		}
+	}
+}
+
+func (l *live) startLoops(ctx context.Context) {
+	ctx, l.stop = context.WithCancel(ctx)
+	l.now.Load().startLoops(ctx, &l.loops)
+}
+
+// reload goes on with what the file says now. With anything wrong in it the
+// old configuration stays in force.
+func (l *live) reload(ctx context.Context, load func() (*config, error)) {
+	old := l.now.Load()
+	cfg, err := load()
+	var next *station
+	if err == nil {
+		next, err = old.again(cfg)
+	}
+	if err != nil {
+		old.log.Error().Err(err).Msg("the configuration was not loaded again: the old one stays in force")
+		return
+	}
+	l.now.Store(next)
+	l.stop()
+	l.loops.Wait() // what is on its way to a carrier is settled first
+	l.startLoops(ctx)
+	next.log.Info().Str("programme", cfg.Programme.Name).Str("standard", next.programme.Standard.ID).
+		Int("channels", len(cfg.Channels)).Msg("configuration loaded again")
+}
+
+// again builds a station of another configuration over the same store.
+func (s *station) again(cfg *config) (*station, error) {
+	if cfg.Listen.Address != s.cfg.Listen.Address || cfg.Store != s.cfg.Store || (cfg.Listen.TLSCert == "") != (s.cfg.Listen.TLSCert == "") {
+		s.log.Warn().Msg("[store], and the address and kind of [listen], change only at the next start")
+		cfg.Store = s.cfg.Store
+	}
+	next := &station{cfg: cfg, store: s.store, metrics: s.metrics, log: s.log}
+	channels, quiet, err := next.configure()
+	if err != nil {
+		return nil, err
+	}
+	return next, next.assemble(channels, quiet)
+}
+
+// serve ends TLS here when there is a certificate; a reload reads it again.
+func (l *live) serve(server *http.Server, listener net.Listener) error {
+	if l.now.Load().cert == nil {
+		return server.Serve(listener)
+	}
+	server.TLSConfig = &tls.Config{
+		MinVersion: tls.VersionTLS12,
+		GetCertificate: func(*tls.ClientHelloInfo) (*tls.Certificate, error) {
+			if cert := l.now.Load().cert; cert != nil {
+				return cert, nil
+			}
+			return nil, errors.New("no certificate")
+		},
+	}
+	return server.ServeTLS(listener, "", "")
+}
+
+// certificate loads the certificate of [listen], nil when none is named.
+func (c *config) certificate() (*tls.Certificate, error) {
+	if c.Listen.TLSCert == "" {
+		return nil, nil
+	}
+	cert, err := tls.LoadX509KeyPair(c.beside(c.Listen.TLSCert), c.beside(c.Listen.TLSKey))
+	if err != nil {
+		return nil, fmt.Errorf("[listen] tls_cert, tls_key: %w", err)
+	}
+	return &cert, nil
+}
+
+// beside is where a path of the configuration leads: beside the file, unless
+// it is absolute.
+func (c *config) beside(path string) string {
+	if path == "" || filepath.IsAbs(path) {
+		return path
+	}
+	return filepath.Join(c.dir, path)
+}
+
+// hangups gives, for each SIGHUP, a way to read the configuration again.
+func hangups(path string) (again <-chan func() (*config, error), stop func()) {
+	signals := make(chan os.Signal, 1)
+	signal.Notify(signals, syscall.SIGHUP)
+	loads := make(chan func() (*config, error))
+	done := make(chan struct{})
+	go func() {
+		for {
+			select {
+			case <-done:
+				return
+			case <-signals:
+			}
+			select {
+			case <-done:
+				return
+			case loads <- func() (*config, error) { return loadConfig(path) }:
+			}
+		}
+	}()
+	return loads, func() { signal.Stop(signals); close(done) }
+}
