@@ -83,7 +83,10 @@ func (e *Evaluator) nearerMin(b *Bound, pr *ParameterResult) bool {
 // met by everything that was measured. A parameter that a grade does not limit
 // cannot fail it, so that a limit may change its unit from grade to grade.
 func (e *Evaluator) worst(bounds [][]Bound, res *Result) {
-	res.Rank = 1
+	res.Rank = 1 // the lot is never better than one of its own grades
+	for i := range res.Parameters {
+		res.Rank = max(res.Rank, res.Parameters[i].Rank)
+	}
 	for res.Rank <= len(bounds) && !e.meetsAll(bounds[res.Rank-1], res) {
 		res.Rank++
 	}

@@ -153,17 +153,31 @@ func TestRatioBeyondSixtyFourBits(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		num := rapid.Int64Range(-1<<39, 1<<39)
 		den := rapid.Int64Range(1<<30, 1<<40)
-		a, b, c, d := num.Draw(t, "a"), den.Draw(t, "b"), num.Draw(t, "c"), den.Draw(t, "d")
-		r, s := grading.NewRatio(a, b), grading.NewRatio(c, d)
-		x, y := big.NewRat(a, b), big.NewRat(c, d)
-		near(t, r.Add(s), new(big.Rat).Add(x, y))
-		near(t, r.Sub(s), new(big.Rat).Sub(x, y))
-		near(t, r.Mul(s), new(big.Rat).Mul(x, y))
+		nearInAll(t, num.Draw(t, "a"), den.Draw(t, "b"), num.Draw(t, "c"), den.Draw(t, "d"))
 	})
+	for _, c := range [][4]int64{
+		{1, 1 << 30, -1, 1 << 33}, // the product's denominator is the first that does not fit, and rounds to nought
+		{1, 1 << 30, 1, 1 << 33},
+		{-1, 1 << 31, -1, 1 << 32},
+		{1 << 39, 1<<40 - 1, -1 << 39, 1<<40 - 3},
+		{1, 1<<62 - 1, -1, 1<<62 - 3},
+		{0, 1 << 40, -1, 1<<40 - 1},
+	} {
+		nearInAll(t, c[0], c[1], c[2], c[3])
+	}
+}
+
+// nearInAll compares a/b and c/d added, subtracted and multiplied.
+func nearInAll(t rapid.TB, a, b, c, d int64) {
+	r, s := grading.NewRatio(a, b), grading.NewRatio(c, d)
+	x, y := big.NewRat(a, b), big.NewRat(c, d)
+	near(t, r.Add(s), new(big.Rat).Add(x, y))
+	near(t, r.Sub(s), new(big.Rat).Sub(x, y))
+	near(t, r.Mul(s), new(big.Rat).Mul(x, y))
 }
 
 // near fails unless got is want, to half a billionth where want does not fit.
-func near(t *rapid.T, got grading.Ratio, want *big.Rat) {
+func near(t rapid.TB, got grading.Ratio, want *big.Rat) {
 	if want.Num().IsInt64() && want.Denom().IsInt64() {
 		if got.CmpRatio(grading.NewRatio(want.Num().Int64(), want.Denom().Int64())) != 0 {
 			t.Fatalf("%v is not exactly %v", got, want)
