@@ -91,13 +91,18 @@ func (c *chunk) own(epoch uint64) *chunk {
 	return &d
 }
 
-// put appends v, or overwrites row i where there is one.
+// put appends v, or overwrites row i where there is one. A column doubles up to
+// the rows of a chunk and has no room to spare then.
 func put[T any](column *[]T, i int, v T) {
-	if i < len(*column) {
-		(*column)[i] = v
+	c := *column
+	if i < len(c) {
+		c[i] = v
 		return
 	}
-	*column = append(*column, v)
+	if len(c) == cap(c) {
+		c = append(make([]T, 0, min(chunkRows, max(64, 2*len(c)))), c...)
+	}
+	*column = append(c, v)
 }
 
 // setValue records a parameter's value of row i.
@@ -107,7 +112,7 @@ func (c *chunk) setValue(p uint32, i int, step, value grading.Decimal) {
 	}
 	column := c.values[p]
 	for len(column) < i {
-		column = append(column, 0)
+		put(&column, len(column), 0)
 	}
 	cell := uint16(wide)
 	if n := value / step; value%step == 0 && n >= 0 && n+1 < wide {

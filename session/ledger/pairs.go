@@ -100,7 +100,7 @@ func (k *reckoner) pair(c *chunk, rows []uint16, n int, pair twosome, before, ba
 		if from.rank[i] == 0 {
 			continue
 		}
-		d := k.change(c, int(i), n, before[i], from.rank[i], band[i], from.band[i], float64(from.factor[i])/wholeLot)
+		d := k.change(c, int(i), n, before[i], from.rank[i], band[i], from.bandOf(i), from.kept(i))
 		if one {
 			d.load[0].add(c.kg[i])
 		}

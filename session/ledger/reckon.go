@@ -192,7 +192,7 @@ func (k *reckoner) changes(c *chunk, rows []uint16, n int, largest float64, befo
 		if before[i] == 0 || is == 0 || largest > 0 && kg > largest {
 			continue
 		}
-		k.change(c, int(i), n, before[i], is, band[i], after.band[i], float64(after.factor[i])/wholeLot).load[0].add(c.kg[i])
+		k.change(c, int(i), n, before[i], is, band[i], after.bandOf(i), after.kept(i)).load[0].add(c.kg[i])
 	}
 }
 

@@ -54,16 +54,36 @@ type regraded struct {
 // treated is the lots of a chunk after something was done to each.
 type treated struct {
 	rank   []uint8  // 0 where it does not apply
-	factor []uint16 // of the lot's mass, in 65535ths
-	band   []uint8
+	factor []uint16 // of the lot's mass, in 65535ths; nil when all keep theirs
+	band   []uint8  // nil when the buyer does not deduct
 }
 
 const wholeLot = 1<<16 - 1
 
-func (t *treated) add(rank uint8, factor float64, band uint8) {
-	t.rank = append(t.rank, rank)
-	t.factor = append(t.factor, uint16(math.Round(factor*wholeLot)))
-	t.band = append(t.band, band)
+// kept is what is left of the mass of row i, as a factor.
+func (t *treated) kept(i uint16) float64 {
+	if t.factor == nil {
+		return 1
+	}
+	return float64(t.factor[i]) / wholeLot
+}
+
+func (t *treated) bandOf(i uint16) uint8 {
+	if t.band == nil {
+		return 0
+	}
+	return t.band[i]
+}
+
+// add appends a row's outcome.
+func (g *regrader) add(t *treated, season bool, rank uint8, factor float64, band uint8) {
+	put(&t.rank, len(t.rank), rank)
+	if !season {
+		put(&t.factor, len(t.factor), uint16(math.Round(factor*wholeLot)))
+	}
+	if g.bands {
+		put(&t.band, len(t.band), band)
+	}
 }
 
 // regrader grades lots as they would be. It is for one goroutine.
@@ -168,19 +188,20 @@ func (g *regrader) row(k *regraded, c *chunk, i int) {
 		r = g.unpack.readings(c, i)
 		before, band = g.rank(s, r)
 	}
-	k.before, k.band = append(k.before, before), append(k.band, band)
+	put(&k.before, i, before)
+	put(&k.band, i, band)
 	for n := range g.effects {
 		if before == 0 {
-			k.after[n].add(0, 1, band)
+			g.add(&k.after[n], g.effects[n].season, 0, 1, band)
 			continue
 		}
 		next, factor, applies := g.done(s.Standard, r, n)
 		if !applies {
-			k.after[n].add(0, 1, band)
+			g.add(&k.after[n], g.effects[n].season, 0, 1, band)
 			continue
 		}
 		rank, water := g.rank(s, &next)
-		k.after[n].add(rank, factor, water)
+		g.add(&k.after[n], g.effects[n].season, rank, factor, water)
 	}
 }
 
@@ -226,17 +247,17 @@ func (g *regrader) twice(k *regraded, c *chunk, i, first int, seconds []int) {
 	var s *grader
 	var next grading.Readings
 	var factor float64
-	x := &k.after[first]
+	x, season := &k.after[first], g.effects[first].season
 	for _, second := range seconds {
 		t, y := k.both[[2]int{first, second}], &k.after[second]
 		switch {
 		case len(t.rank) > i:
 			continue
 		case x.rank[i] == 0:
-			t.copy(y, i)
+			g.same(t, season, y, i)
 			continue
 		case y.rank[i] == 0:
-			t.copy(x, i)
+			g.same(t, season, x, i)
 			continue
 		case s == nil:
 			s = g.grader(c, i)
@@ -244,14 +265,15 @@ func (g *regrader) twice(k *regraded, c *chunk, i, first int, seconds []int) {
 		}
 		last, more, applies := g.done(s.Standard, &next, second)
 		if !applies {
-			t.copy(x, i)
+			g.same(t, season, x, i)
 			continue
 		}
 		rank, band := g.rank(s, &last)
-		t.add(rank, factor*more, band)
+		g.add(t, season, rank, factor*more, band)
 	}
 }
 
-func (t *treated) copy(from *treated, i int) {
-	t.rank, t.factor, t.band = append(t.rank, from.rank[i]), append(t.factor, from.factor[i]), append(t.band, from.band[i])
+// same appends what row i is after one effect alone.
+func (g *regrader) same(t *treated, season bool, from *treated, i int) {
+	g.add(t, season, from.rank[i], from.kept(uint16(i)), from.bandOf(uint16(i)))
 }
