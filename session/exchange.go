@@ -185,7 +185,8 @@ type Outcome struct {
 	Runs int
 }
 
-// View is what a turn may read: one consistent snapshot of the store. Every
+// View is what a turn may read: one consistent snapshot of the store. What it
+// gives shares nothing with the store, and the turn may change it. Every
 // method returns ErrNotFound (wrapped or bare) when there is nothing such,
 // except the lists, which are then empty.
 type View interface {

@@ -78,15 +78,24 @@ func (t *Talk) past(grower PersonID, before time.Time) (past []advice.Past) {
 	if grower == "" {
 		return nil
 	}
-	checks, err := t.view.ChecksOf(grower, 6)
-	t.fail(err)
-	for _, c := range checks {
-		if c.State == Filed && c.At.Before(before) && len(past) < 3 {
-			past = append(past, advice.Past{At: c.At, Deciding: c.Deciding, Remedy: c.Remedy, Rank: c.Rank, Of: c.Of})
+	for _, n := range [...]int{mostPast, 2 * mostPast} { // more only when some do not count
+		checks, err := t.view.ChecksOf(grower, n)
+		t.fail(err)
+		past = nil
+		for _, c := range checks {
+			if c.State == Filed && c.At.Before(before) && len(past) < mostPast {
+				past = append(past, advice.Past{At: c.At, Deciding: c.Deciding, Remedy: c.Remedy, Rank: c.Rank, Of: c.Of})
+			}
+		}
+		if len(past) == mostPast || len(checks) < n {
+			break
 		}
 	}
 	return past
 }
+
+// mostPast is how many earlier checks of a grower the advice looks at.
+const mostPast = 3
 
 // File files the check being worked on and lets its draft go. The error is a
 // reading that cannot be: the dialogue asks again.

@@ -1,6 +1,7 @@
 package session
 
 import (
+	"maps"
 	"sort"
 	"strings"
 	"unicode/utf8"
@@ -142,7 +143,7 @@ func (t *Talk) turnPage(entry string) bool {
 	d := *t.Dialogue
 	probe := *t
 	probe.Dialogue = &d
-	d.Memo = made(d.clone().Memo)
+	d.Memo = made(maps.Clone(d.Memo))
 	d.Page = before + 1
 	probe.render()
 	if d.Page != before+1 && d.Screen != "" {

@@ -62,6 +62,9 @@ func ParseSlip(text string) (Slip, bool) {
 // LooksLikeSlip tells whether a text has the shape of a slip, right or wrong:
 // seven letters and digits, both kinds among them.
 func LooksLikeSlip(text string) bool {
+	if len(text) < slipLength { // most entries: a key or two
+		return false
+	}
 	s := squeeze(text)
 	if len(s) != slipLength || !strings.ContainsAny(s, "0123456789") {
 		return false

@@ -41,6 +41,7 @@ type Talk struct {
 	// forgotten says that the dialogue is to be removed.
 	forgotten bool
 	judged    map[Slip]Judged
+	needs     []grading.Field // see Needs
 	// idle says that the dialogue rested longer than it can be resumed.
 	idle bool
 	// wasUSSD says that a network session was under way before this message.
@@ -49,14 +50,12 @@ type Talk struct {
 	understood bool
 }
 
-// open reads what every turn needs. The dialogue is a copy: nothing of the
-// view is changed.
+// open reads what every turn needs. The dialogue is the turn's own to change.
 func (m *Machine) open(v View, in Input) (*Talk, error) {
 	d, err := v.Dialogue(in.Phone)
 	if err != nil {
 		return nil, fmt.Errorf("session: read the dialogue: %w", err)
 	}
-	d = d.clone()
 	d.Phone = in.Phone
 	if d.Version == 0 {
 		d.Current = -1
@@ -79,7 +78,8 @@ func (m *Machine) open(v View, in Input) (*Talk, error) {
 	return t, nil
 }
 
-func (d Dialogue) clone() Dialogue {
+// Clone is a copy that shares nothing with the dialogue.
+func (d Dialogue) Clone() Dialogue {
 	d.Trail = slices.Clone(d.Trail)
 	d.Memo = maps.Clone(d.Memo)
 	d.Recent = slices.Clone(d.Recent)
@@ -152,6 +152,15 @@ func (t *Talk) Date(at time.Time) string {
 // Hears tells whether an entry is one of the words of a list.
 func (t *Talk) Hears(list, entry string) bool {
 	return t.Programme.Words.Match(string(t.Lang()), list, entry)
+}
+
+// Needs tells whether the programme's standard asks for a field. The standard
+// is asked once a turn.
+func (t *Talk) Needs(f grading.Field) bool {
+	if t.needs == nil {
+		t.needs = t.Programme.Standard.Needs()
+	}
+	return slices.Contains(t.needs, f)
 }
 
 // Remember keeps a small thing until the dialogue is let go; empty forgets it.

@@ -63,11 +63,11 @@ func toolFor(f grading.Field) session.Tool {
 // wanted are the fields of a group that the standard needs and the kit can
 // measure. Without a scale no mass can be weighed, whatever else there is.
 func wanted(t *session.Talk, g group) []grading.Field {
-	needs, kit := t.Programme.Standard.Needs(), t.Person.Kit
-	var out []grading.Field
+	kit := t.Person.Kit
+	out := make([]grading.Field, 0, len(g.fields))
 	for _, f := range g.fields {
 		can := kit.Has(toolFor(f)) && (f.Kind() != grading.MassField || kit.Has(session.Balance))
-		if can && slices.Contains(needs, f) && !skipped(t, f) {
+		if can && t.Needs(f) && !skipped(t, f) {
 			out = append(out, f)
 		}
 	}
@@ -86,7 +86,7 @@ func missing(t *session.Talk, g group) []grading.Field {
 	if draft == nil {
 		return nil
 	}
-	var out []grading.Field
+	out := make([]grading.Field, 0, len(g.fields)+repeats-1)
 	for _, f := range wanted(t, g) {
 		switch {
 		case f == grading.Moisture:
@@ -134,8 +134,8 @@ var examples = map[grading.Field]string{
 
 // like is an example entry for the fields asked.
 func like(t *session.Talk, fields []grading.Field) string {
-	var out []string
-	moist := []string{"13.8", "14.1", "13.9"}
+	out := make([]string, 0, len(fields))
+	moist := [...]string{"13.8", "14.1", "13.9"}
 	for i, f := range fields {
 		if f == grading.Moisture {
 			out = append(out, moist[min(i, 2)])

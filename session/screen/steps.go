@@ -46,15 +46,17 @@ func showGroup(t *session.Talk, g group) session.Shown {
 	if len(still) == 0 { // come back to: it is asked for anew
 		still = fresh(t, g)
 	}
-	key, asked := "ask."+string(g.id), names(t, still)
+	if t.Led() { // what was wrong and an example stand above already
+		return says(t.Say("ask.again", "what", what(t, still)))
+	}
+	key, asked := "ask."+string(g.id), ""
 	if len(still) < len(fresh(t, g)) {
 		key = "ask.still"
 	}
 	if key == "ask.still" || g.id == "first" || g.id == "second" {
 		asked = what(t, still)
-	}
-	if t.Led() { // what was wrong and an example stand above already
-		return says(t.Say("ask.again", "what", what(t, still)))
+	} else {
+		asked = names(t, still)
 	}
 	shown := says(t.Say(key, "what", asked, "like", like(t, still)))
 	if t.In.Kind == session.SMS && g.id == "first" && key != "ask.still" {
@@ -73,7 +75,7 @@ func showGroup(t *session.Talk, g group) session.Shown {
 
 // fresh lists the group's fields as if nothing had come yet.
 func fresh(t *session.Talk, g group) []grading.Field {
-	var out []grading.Field
+	out := make([]grading.Field, 0, len(g.fields)+repeats-1)
 	for _, f := range wanted(t, g) {
 		n := 1
 		if f == grading.Moisture {
@@ -150,7 +152,7 @@ func record(t *session.Talk, g group, still []grading.Field, numbers []session.T
 	total, v := panTotal(still, v)
 	rest := v[min(len(still), len(v)):]
 	anew := len(missing(t, g)) == 0
-	if all := fresh(t, g); len(rest) != len(remaining(t, g)) && len(v) == len(all) { // all of it once more
+	if all := fresh(t, g); len(v) == len(all) && len(rest) != len(remaining(t, g)) { // all of it once more
 		still, rest, anew = all, nil, true
 	}
 	if len(rest) > 0 && len(rest) != len(remaining(t, g)) {

@@ -31,7 +31,7 @@ func newStore() *store {
 
 func (s *store) Dialogue(p session.Phone) (session.Dialogue, error) {
 	if d, ok := s.dialogues[p]; ok {
-		return d, nil
+		return d.Clone(), nil
 	}
 	return session.Dialogue{Phone: p}, nil
 }

@@ -127,11 +127,11 @@ func takeSum(t *session.Talk, entry string) session.Move {
 	}
 	draft.Mend = false
 	n, rest := choice(entry)
-	lines := sumLines(t)
-	switch {
-	case n == 1 && rest == "" || yes(t, entry):
+	if n == 1 && rest == "" || yes(t, entry) {
 		return file(t)
-	case n < 2 || n > len(lines)+1:
+	}
+	lines := sumLines(t)
+	if n < 2 || n > len(lines)+1 {
 		return wrongChoice(t)
 	}
 	draft.Mend = true
