@@ -25,7 +25,7 @@ func (d *Desk) audit(w http.ResponseWriter, r *http.Request, v *visitor) error {
 	}
 	page := auditPage{Notes: table{Caption: "The newest first. An entry is never changed or removed.", Head: heads("When", "Who", "Did", "To what")}}
 	for _, n := range notes {
-		page.Notes.Rows = append(page.Notes.Rows, cells(n.At.In(d.cfg.Programme.Zone).Format("2 Jan 2006, 15:04:05"), n.Who, n.Did, n.Subject))
+		page.Notes.Rows = append(page.Notes.Rows, cells(n.At.In(d.cfg.Programme.Zone).Format(dateTime+":05"), n.Who, n.Did, n.Subject))
 	}
 	if next != 0 {
 		page.Older = "/desk/audit?before=" + strconv.FormatUint(next, 10)

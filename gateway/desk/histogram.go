@@ -11,9 +11,9 @@ import (
 const (
 	histLeft   = 34.0
 	histRight  = 12.0
-	histTop    = 26.0
-	histFoot   = 130.0
-	histHeight = 165.0
+	histTop    = 36.0
+	histFoot   = 138.0
+	histHeight = 172.0
 	mostBins   = 24
 )
 
@@ -75,7 +75,7 @@ func reach(low, high grading.Decimal, limits []ledger.Limit) (grading.Decimal, g
 	return from, to
 }
 
-// limits draws the limits as broken lines, labels in turn on two heights so
+// limits draws the limits as broken lines, labels in turn on three heights so
 // that neighbours do not cover each other.
 func (c *chart) limits(p *ledger.Distribution, across func(grading.Decimal) float64) {
 	drawn := map[grading.Decimal]string{}
@@ -98,7 +98,7 @@ func (c *chart) limits(p *ledger.Distribution, across func(grading.Decimal) floa
 		if x < histLeft-1 || x > chartWidth-histRight+1 {
 			continue
 		}
-		y := 10 + 10*float64(i%2)
+		y := 10 + 9*float64(i%3)
 		c.line("limit", x, y+3, x, histFoot)
 		anchor := "middle"
 		if x > chartWidth-60 {

@@ -3,6 +3,7 @@ package desk
 import (
 	"net/http"
 	"strconv"
+	"strings"
 
 	"threshline/grading"
 	"threshline/session/ledger"
@@ -76,29 +77,26 @@ func (d *Desk) parameterView(i int, p *ledger.Distribution, several bool) parame
 	return v
 }
 
-// boundText is a limit in words.
+// boundText is a limit as a table says it.
 func boundText(b *grading.Bound, places int) string {
-	text := ""
+	var parts []string
 	if b.Min != nil {
-		text = "at least " + plain(*b.Min, places)
-		if b.MinExclusive {
-			text = "over " + plain(*b.Min, places)
-		}
+		parts = append(parts, sign("≥ ", "> ", b.MinExclusive)+plain(*b.Min, places))
 	}
 	if b.Max != nil {
-		if text != "" {
-			text += ", "
-		}
-		if b.MaxExclusive {
-			text += "under " + plain(*b.Max, places)
-		} else {
-			text += "at most " + plain(*b.Max, places)
-		}
+		parts = append(parts, sign("≤ ", "< ", b.MaxExclusive)+plain(*b.Max, places))
 	}
 	if b.WorstWord != "" {
-		text = b.WorstWord + " or better"
+		parts = append(parts, b.WorstWord+" or better")
 	}
-	return text
+	return strings.Join(parts, ", ")
+}
+
+func sign(with, without string, exclusive bool) string {
+	if exclusive {
+		return without
+	}
+	return with
 }
 
 // plain is a limit with as many decimals as it has, but at least places.

@@ -236,7 +236,7 @@ func (d *Desk) history(v *visitor, checks []session.Check, this session.Slip) ta
 		if !v.sees(c.Lot.District) {
 			continue
 		}
-		row := cells(string(c.Slip), c.At.In(d.cfg.Programme.Zone).Format("2 Jan 2006, 15:04"), gradeOf(c), d.held(c), standing(c))
+		row := cells(string(c.Slip), c.At.In(d.cfg.Programme.Zone).Format(dateTime), gradeOf(c), d.held(c), standing(c))
 		if c.Slip != this {
 			row[0].Link = "/desk/lots/" + string(c.Slip)
 		} else {

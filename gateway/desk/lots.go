@@ -126,7 +126,7 @@ func (d *Desk) checksOf(ctx context.Context, slips []session.Slip) (list []sessi
 
 func (d *Desk) lotRow(v *visitor, c *session.Check) lotRow {
 	row := lotRow{
-		Slip: c.Slip, When: c.At.In(d.cfg.Programme.Zone).Format("2 Jan 2006, 15:04"), Place: place(c.Lot.District, c.Lot.Village),
+		Slip: c.Slip, When: c.At.In(d.cfg.Programme.Zone).Format(dateTime), Place: place(c.Lot.District, c.Lot.Village),
 		Agent: cell{Text: d.nameOf(v, c.Agent)}, Grower: cell{Text: d.nameOf(v, c.Lot.Grower)},
 		Amount: amount(c.Lot), Grade: gradeOf(c), Held: d.held(c), Remedy: say("remedy", c.Remedy),
 	}

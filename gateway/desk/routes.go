@@ -23,6 +23,7 @@ func (d *Desk) routes() http.Handler {
 		"/desk/lots": d.lots, "/desk/lots/{slip}": d.lot,
 		"/desk/growers": d.growers, "/desk/growers/{id}": d.grower, "/desk/messages": d.messages, "/desk/settings": d.settings,
 		"/desk/handset": d.showHandset, "/desk/take-away": d.takeAway, "/desk/export": d.export, "/desk/report": d.report,
+		"/desk/flags": d.quality,
 	} {
 		m.Handle("GET "+path, d.enter(session.DeskViewer, page))
 	}

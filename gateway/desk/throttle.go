@@ -52,12 +52,17 @@ func network(a netip.Addr) netip.Prefix {
 	return p
 }
 
-// wait is how long an attempt has to wait; 0 when it may be made now.
+// wait is how long an attempt has to wait; 0 when it may be made now. Without
+// an account it is what the address alone has to wait.
 func (t *throttle) wait(from netip.Addr, account string, now time.Time) time.Duration {
 	t.mu.Lock()
 	defer t.mu.Unlock()
 	n := network(from)
-	return max(t.failed[attempt{n, account}].wait(freePerAccount, now), t.failed[attempt{n, ""}].wait(freePerAddress, now))
+	wait := t.failed[attempt{n, ""}].wait(freePerAddress, now)
+	if account != "" {
+		wait = max(wait, t.failed[attempt{n, account}].wait(freePerAccount, now))
+	}
+	return wait
 }
 
 func (f failures) wait(free int, now time.Time) time.Duration {
@@ -76,7 +81,11 @@ func (t *throttle) fail(from netip.Addr, account string, now time.Time) {
 		t.drop(now)
 	}
 	n := network(from)
-	for _, key := range []attempt{{n, account}, {n, ""}} {
+	keys := []attempt{{n, ""}}
+	if account != "" {
+		keys = append(keys, attempt{n, account})
+	}
+	for _, key := range keys {
 		f := t.failed[key]
 		if now.Sub(f.last) > forgetAfter {
 			f.count = 0

@@ -51,7 +51,7 @@ func words(zone *time.Location) template.FuncMap {
 		"decimal": func(d grading.Decimal, places int) string { return d.Fixed(places) },
 		"chance":  chance,
 		"day":     func(t time.Time) string { return t.In(zone).Format("2 Jan 2006") },
-		"moment":  func(t time.Time) string { return t.In(zone).Format("2 Jan 2006, 15:04") },
+		"moment":  func(t time.Time) string { return t.In(zone).Format(dateTime) },
 		"slip":    func(s session.Slip) string { return string(s) },
 	}
 }
@@ -138,3 +138,6 @@ func chance(f float64) string {
 	}
 	return strconv.FormatFloat(f*100, 'f', 0, 64) + thin + "%"
 }
+
+// dateTime is how a moment is written; the day does not break.
+const dateTime = "2\u00a0Jan\u00a02006, 15:04"

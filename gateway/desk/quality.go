@@ -1,0 +1,111 @@
+package desk
+
+import (
+	"math"
+	"net/http"
+	"strconv"
+
+	"threshline/session"
+	"threshline/session/ledger"
+)
+
+// qualityPage lists reports that deserve a second look, each with its figures
+// and with what may be quite in order about it.
+type qualityPage struct {
+	ledgerPage
+	Findings []finding
+	Tests    int
+	Tested   table
+	Named    bool
+}
+
+// finding is one flag in words.
+type finding struct {
+	Who      cell
+	What     string
+	Figures  string
+	Harmless string
+	Next     string
+	Sure     string
+}
+
+func (d *Desk) quality(w http.ResponseWriter, r *http.Request, v *visitor) error {
+	p, c, err := d.overLedger(r, v)
+	if err != nil {
+		return err
+	}
+	q := d.cfg.Ledger.View().Quality(c.Filter)
+	page := qualityPage{ledgerPage: p, Tests: q.Tests, Named: v.may(session.DeskCoordinator)}
+	for i := range q.Flags {
+		if i == mostRows {
+			break
+		}
+		page.Findings = append(page.Findings, d.finding(v, &c, &q.Flags[i]))
+	}
+	page.Tested = table{Caption: "What was looked at", Head: heads("What", "#Tests")}
+	for _, reason := range ledger.Reasons() {
+		page.Tested.Rows = append(page.Tested.Rows, cells(say("odd", reason), count(q.Tested[reason])))
+	}
+	if page.Named && len(page.Findings) > 0 {
+		if err := d.seen(r.Context(), v, "the names in reports to look at again", c.said(d, v)); err != nil {
+			return err
+		}
+	}
+	d.show(w, r, http.StatusOK, v, "quality", "Reports to look at again", page)
+	return nil
+}
+
+// finding says a flag.
+func (d *Desk) finding(v *visitor, c *chosen, f *ledger.Flag) finding {
+	return finding{
+		Who:      cell{d.nameOf(v, f.Reporter), "/desk/growers/" + string(f.Reporter)},
+		What:     say("odd", f.Reason),
+		Figures:  figures(f),
+		Harmless: say("harmless", f.Reason),
+		Next:     say("look", f.Reason),
+		Sure: "By chance alone, as much or more would be seen " + odds(f.Chance) + "; corrected for everything that was looked at, " +
+			odds(f.Corrected) + ".",
+	}
+}
+
+// figures are a flag's figures in a sentence.
+func figures(f *ledger.Flag) string {
+	two := func(x float64) string { return strconv.FormatFloat(x, 'f', 2, 64) }
+	switch f.Reason {
+	case ledger.LastDigits:
+		return say("field", f.Field) + ": the last digit is " + strconv.Itoa(f.Digit) + " in " + percent(f.Found) + " of " + plural(f.Checks, "reading") +
+			", where about " + percent(f.Expected) + " would be usual (chi-square " + strconv.FormatFloat(f.Statistic, 'f', 0, 64) + " on " +
+			strconv.FormatFloat(f.Freedom, 'f', 0, 64) + " degrees of freedom)."
+	case ledger.SameReadings:
+		return strconv.FormatFloat(f.Found, 'f', 0, 64) + " sets of readings among " + plural(f.Checks, "check") +
+			" are the same as another grower’s, where chance would bring " + two(f.Expected) + "."
+	case ledger.NarrowRepeats:
+		return "Moisture readings of one lot differ by " + two(f.Found) + " points (standard deviation) over " + plural(f.Checks, "check") +
+			", where the meter alone brings " + two(f.Expected) + "."
+	case ledger.RecheckGrades:
+		return "Of " + plural(f.Checks, "lot") + " that somebody else graded differently, " + percent(f.Found) + " got a worse grade, where " +
+			percent(f.Expected) + " would be usual."
+	case ledger.RecheckCounts:
+		return "Over " + plural(f.Checks, "lot") + " that somebody else checked again, " + percent(f.Found) +
+			" of kernels were counted as faulty, where both counts together let expect " + percent(f.Expected) + "."
+	case ledger.NeighbourGrades:
+		way := "better"
+		if f.Found > 0 {
+			way = "worse"
+		}
+		return "Grades of " + plural(f.Checks, "check") + " are " + two(math.Abs(f.Found)) + " of a grade " + way +
+			" in the mean than others’ in the same district and month."
+	}
+	return percent(f.Found) + " of " + plural(f.Checks, "check") + ", where at most " + percent(f.Expected) + " would be usual."
+}
+
+// odds is a small chance in words.
+func odds(p float64) string {
+	switch {
+	case p <= 0 || p < 1e-9:
+		return "less than once in a thousand million"
+	case p > 0.5:
+		return "more often than not"
+	}
+	return "once in " + count(int(math.Round(1/p)))
+}
