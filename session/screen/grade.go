@@ -1,7 +1,6 @@
 package screen
 
 import (
-	"slices"
 	"strings"
 
 	"threshline/advice"
@@ -37,73 +36,16 @@ func about(t *session.Talk) (session.Check, session.Judged, bool) {
 }
 
 // showGrade says the grade, what holds it down, the remedy, what the lot would
-// become, and the slip. A safety caution stands on it in full. What else holds
-// the grade down, and every step of several, is said where there is room. The
-// slip stands last, or in the first line when the rest takes a second page, as
-// long as no caution leaves the first for it.
+// become, and the slip. A safety caution stands on it in full.
 func showGrade(t *session.Talk) session.Shown {
 	c, j, ok := about(t)
 	if !ok {
 		return says(t.Say("mine.none"))
 	}
-	top := t.Say("grade.is", "grade", t.GradeName(c.Grade, c.Rank, c.Of, c.Complete))
-	if j.Result.Borderline {
-		top += " " + t.Say("grade.close")
-	}
-	if c.State != session.Filed {
-		top += " " + t.Say("grade.state", "state", t.Say("mine."+string(c.State)))
-	}
 	keys := t.Say("grade.how") + " " + t.Say("grade.why") + " " + t.Say("grade.mend")
-	slip := t.Say("grade.slip", "slip", string(c.Slip))
-	foot := "\n" + t.Say("foot.tiny")
-	if t.In.Kind == session.SMS {
-		foot = "" // a message does without
-	}
-	shown := says("", keys)
+	shown := says(gradeText(t, c, &j, keys), keys)
 	shown.Safety = j.Advice.Best.Band == advice.SafetyBand && j.Advice.Best.Remedy != ""
-	held, remedies := heldBy(t, c, &j.Result), remedyLines(t, &j.Advice)
-	tail := []string{safetyLine(t, &j.Advice), missingLine(t, c)}
-	if t.Led() && tail[0] == "" { // just seen whole: what can be sent stands on one screen with what was wrong
-		shown.Text = joined(top, slip)
-		return shown
-	}
-	for _, remedy := range remedies {
-		for _, why := range held {
-			shown.Text = joined(top, why, remedy, joined(tail...), slip)
-			if t.Fits(shown.Text + "\n" + keys + foot) {
-				return shown
-			}
-		}
-	}
-	why, remedy := held[len(held)-1], remedies[len(remedies)-1]
-	said, warned := joined(why, remedy, tail[0]), joined(why, remedy, firstSentence(tail[0]))
-	if more := "\n" + t.Say("foot.more"); t.Fits(joined(top, warned)+more) && !t.Fits(joined(top+" "+slip+".", warned)+more) {
-		shown.Text = joined(top, said, tail[1], slip) // a caution is not put off for the slip
-		return shown
-	}
-	shown.Text = joined(top+" "+slip+".", said, tail[1])
 	return shown
-}
-
-// joined puts the lines that say something one under the other.
-func joined(lines ...string) string {
-	return strings.Join(slices.DeleteFunc(lines, func(s string) bool { return s == "" }), "\n")
-}
-
-// firstSentence is what stands before the first full stop, with it.
-func firstSentence(text string) string {
-	first, _, more := strings.Cut(text, ". ")
-	if more {
-		first += "."
-	}
-	return first
-}
-
-func missingLine(t *session.Talk, c session.Check) string {
-	if len(c.Missing) == 0 {
-		return ""
-	}
-	return t.Say("grade.missing", "what", parameterNames(t, c.Missing))
 }
 
 func takeGrade(t *session.Talk, entry string) session.Move {
@@ -131,58 +73,6 @@ func takeFurther(t *session.Talk, entry string) session.Move {
 	return takeGrade(t, entry)
 }
 
-// heldBy says what holds the grade down, the fullest way first: a gate, or the
-// deciding parameters with value and limit. At least one way is given; it is
-// empty when there is nothing to say.
-func heldBy(t *session.Talk, c session.Check, r *grading.Result) []string {
-	switch {
-	case len(r.Gates) > 0:
-		return []string{t.Say("grade.gate", "what", signText(t, &c.Readings))}
-	case r.Rank == 1 && r.Complete:
-		return []string{t.Say("grade.best")}
-	case r.Rank == 1 || len(r.Deciding) == 0:
-		return []string{""}
-	}
-	p := r.Parameter(r.Deciding[0])
-	whole := heldLine(t, r, p, "")
-	if p.Rank != r.Rank || whole == "" {
-		return []string{""}
-	}
-	ways := []string{whole, heldLine(t, r, p, "_short")}
-	if len(r.Deciding) > 1 {
-		also := t.Say("grade.also", "what", parameterNames(t, r.Deciding[1:]))
-		ways = []string{joined(whole, also), joined(ways[1], also), whole, ways[1]}
-	}
-	return ways
-}
-
-func heldLine(t *session.Talk, r *grading.Result, p *grading.ParameterResult, form string) string {
-	key, limit, better := "grade.held", p.Next, betterLabel(t, p.Rank)
-	if limit == nil {
-		key, limit = "grade.out", p.Limit
-	}
-	if limit == nil {
-		return ""
-	}
-	if form != "" {
-		key = "grade.held" + form
-	}
-	if p.LimitIsMin {
-		key += "_min"
-	}
-	return t.Say(key, "what", parameterName(t, p.ID), "value", withUnit(t, p.Unit, p.Shown.Fixed(p.Decimals)),
-		"grade", better, "limit", withUnit(t, p.Unit, limit.String()))
-}
-
-// betterLabel is the grade above a rank, without the word "Grade".
-func betterLabel(t *session.Talk, rank int) string {
-	labels := t.Programme.Standard.Grades
-	if rank < 2 || len(labels) == 0 {
-		return ""
-	}
-	return t.GradeWord(labels[min(rank-2, len(labels)-1)].Label)
-}
-
 // showTodo says how to do the remedy, its cautions first.
 func showTodo(t *session.Talk) session.Shown {
 	_, j, ok := about(t)
@@ -197,6 +87,9 @@ func showTodo(t *session.Talk) session.Shown {
 	lines = append(lines, t.Say("remedy."+string(best.Remedy)+".how", "target", t.Number(best.Target.Round(1))))
 	for i, id := range j.Advice.Set[1:] {
 		lines = append(lines, t.Say("grade.step", "number", i+2, "steps", j.Advice.Steps, "do", remedyText(t, considered(&j.Advice, id)), "because", ""))
+	}
+	if grade := j.Advice.SetBecomes; j.Advice.Steps > 1 && betters(t, t.Programme.Standard.Rank(grade)) {
+		lines = append(lines, t.Say("grade.after", "steps", j.Advice.Steps, "grade", t.GradeWord(grade)))
 	}
 	if id := j.Advice.Season; id != "" && id != best.Remedy {
 		lines = append(lines, t.Say("grade.season", "do", t.Say("remedy."+string(id)+".do")))

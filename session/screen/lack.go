@@ -88,5 +88,8 @@ func takeZero(t *session.Talk, entry string) session.Move {
 	case 2:
 		return session.BackTwice()
 	}
+	if measured(entry) {
+		return session.BackWith(entry)
+	}
 	return wrongChoice(t)
 }

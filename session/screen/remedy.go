@@ -5,6 +5,7 @@ import (
 	"strings"
 
 	"threshline/advice"
+	"threshline/grading"
 	"threshline/session"
 )
 
@@ -31,26 +32,30 @@ func remedyLines(t *session.Talk, a *advice.Advice) []string {
 		return []string{t.Say("grade.becomes", "do", do, "because", because, "grade", t.GradeWord(best.Becomes))}
 	}
 	plain := t.Say("grade.do", "do", do, "because", because)
-	if surer := surerLine(t, a); surer != "" {
-		return []string{plain + surer, plain}
-	}
+	surer := surerLine(t, a)
 	if !mendable(t, a) {
-		return []string{t.Say("grade.no_mend") + " " + plain, plain}
+		return []string{t.Say("grade.no_mend") + " " + plain + surer, t.Say("grade.no_mend") + " " + plain, plain + surer, plain}
 	}
-	return []string{plain}
+	return []string{plain + surer, plain}
 }
 
-// mendable tells whether something can be done in this lot about what holds
-// its grade down, if anything does; a sign that stops the lot is no grade.
+// mendable tells whether the remedy answers what holds the grade down, or all
+// that does could be mended in this lot; a sign that stops it is no grade.
 func mendable(t *session.Talk, a *advice.Advice) bool {
 	c, ok := t.Check(session.Slip(t.Memo(memoSlip)))
-	if !ok || len(c.Deciding) == 0 || len(c.Gates) > 0 || a.Best.Remedy == advice.MeasureAgain {
+	if !ok || len(c.Gates) > 0 || a.Best.Remedy == advice.MeasureAgain || slices.Contains(c.Deciding, a.Best.Because.Parameter) && a.Best.Remedy != advice.SellAsIs {
 		return true
 	}
+	return !slices.ContainsFunc(c.Deciding, func(id grading.ParameterID) bool { return !mends(a, id) })
+}
+
+// mends tells whether something was found that can be done in this lot about a
+// parameter that holds the grade down.
+func mends(a *advice.Advice, id grading.ParameterID) bool {
 	for _, o := range a.Considered {
 		acts := o.Band == advice.SpoilBand || o.Band == advice.MendBand
 		found := o.Reason != advice.NotFound && o.Reason != advice.NotMeasured && o.Reason != advice.NotOffered
-		if acts && found && slices.Contains(c.Deciding, o.Because.Parameter) {
+		if acts && found && o.Because.Parameter == id {
 			return true
 		}
 	}
@@ -67,11 +72,11 @@ func stepLines(t *session.Talk, a *advice.Advice, do, because string) []string {
 	}
 	if !betters(t, t.Programme.Standard.Rank(a.SetBecomes)) {
 		surer := surerLine(t, a)
-		return []string{first + rest + surer, short + rest + surer, first + rest, short + rest, first}
+		return []string{first + rest + surer, short + rest + surer, first + rest, short + rest, first, short}
 	}
 	grade := t.GradeWord(a.SetBecomes)
 	then, after := " "+t.Say("grade.then", "grade", grade), " "+t.Say("grade.after", "steps", a.Steps, "grade", grade)
-	return []string{first + rest + then, short + rest + then, short + rest, first + after, first}
+	return []string{first + rest + then, short + rest + then, short + rest, first + after, short + after, short}
 }
 
 // surerLine says what mending gains that does not change the grade: it is less

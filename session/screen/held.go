@@ -1,0 +1,153 @@
+package screen
+
+import (
+	"slices"
+	"strings"
+
+	"threshline/advice"
+	"threshline/grading"
+	"threshline/session"
+)
+
+// gradeText says a check's grade as fully as one page can: what else holds the
+// grade down and every step of several where there is room; if need be the
+// keys go over the page, then the word that the grade is close. The slip stands
+// last, or in the first line when the rest takes a second page.
+func gradeText(t *session.Talk, c session.Check, j *session.Judged, keys string) string {
+	plain := t.Say("grade.is", "grade", t.GradeName(c.Grade, c.Rank, c.Of, c.Complete))
+	top := plain
+	if j.Result.Borderline {
+		top += " " + t.Say("grade.close")
+	}
+	if c.State != session.Filed {
+		plain += " " + t.Say("grade.state", "state", t.Say("mine."+string(c.State)))
+		top = plain
+	}
+	slip, caution, missing := t.Say("grade.slip", "slip", string(c.Slip)), safetyLine(t, &j.Advice), missingLine(t, c)
+	if t.Led() && caution == "" { // just seen whole: what can be sent stands on one screen with what was wrong
+		return joined(top, slip)
+	}
+	held, remedies := heldBy(t, c, j), remedyLines(t, &j.Advice)
+	foot, more := "\n"+keys+"\n"+t.Say("foot.tiny"), "\n"+t.Say("foot.more")
+	if t.In.Kind == session.SMS {
+		foot = "\n" + keys // a message does without
+	}
+	for _, form := range []struct{ top, below string }{{top, foot}, {top, more}, {plain, more}} {
+		for _, remedy := range remedies {
+			for _, why := range held {
+				if text := joined(form.top, why, remedy, caution, missing, slip); t.Fits(text + form.below) {
+					return text
+				}
+			}
+		}
+	}
+	why, remedy := held[len(held)-1], remedies[len(remedies)-1]
+	if len(j.Result.Gates) > 0 && c.State == session.Filed {
+		top, why = t.Say("grade.gated", "grade", t.GradeName(c.Grade, c.Rank, c.Of, c.Complete), "what", signText(t, &c.Readings)), ""
+		plain = top
+	}
+	said, warned := joined(why, remedy, caution), joined(why, remedy, firstSentence(caution))
+	for _, first := range []string{top, plain} {
+		if with := first + " " + slip + "."; t.Fits(joined(with, warned) + more) {
+			return joined(with, said, missing)
+		}
+	}
+	if caution != "" && t.Fits(joined(top, warned)+more) {
+		return joined(top, said, missing, slip) // a caution is not put off for the slip
+	}
+	return joined(top+" "+slip+".", said, missing)
+}
+
+// joined puts the lines that say something one under the other.
+func joined(lines ...string) string {
+	return strings.Join(slices.DeleteFunc(slices.Clone(lines), func(s string) bool { return s == "" }), "\n")
+}
+
+// firstSentence is what stands before the first full stop, with it.
+func firstSentence(text string) string {
+	first, _, more := strings.Cut(text, ". ")
+	if more {
+		first += "."
+	}
+	return first
+}
+
+func missingLine(t *session.Talk, c session.Check) string {
+	if len(c.Missing) == 0 {
+		return ""
+	}
+	return t.Say("grade.missing", "what", parameterNames(t, c.Missing))
+}
+
+// heldBy says what holds the grade down, the fullest way first: a gate, or the
+// deciding parameters with value and limit. At least one way is given; it is
+// empty when there is nothing to say.
+func heldBy(t *session.Talk, c session.Check, j *session.Judged) []string {
+	r := &j.Result
+	switch {
+	case len(r.Gates) > 0:
+		return []string{t.Say("grade.gate", "what", signText(t, &c.Readings))}
+	case r.Rank == 1 && r.Complete:
+		return []string{t.Say("grade.best")}
+	case r.Rank == 1 || len(r.Deciding) == 0:
+		return []string{""}
+	}
+	deciding := answeredFirst(r.Deciding, &j.Advice)
+	p := r.Parameter(deciding[0])
+	whole := heldLine(t, r, p, "")
+	if p.Rank != r.Rank || whole == "" {
+		return []string{""}
+	}
+	ways := []string{whole, heldLine(t, r, p, "_short")}
+	if len(deciding) > 1 {
+		also := t.Say("grade.also", "what", parameterNames(t, deciding[1:]))
+		ways = []string{joined(whole, also), joined(ways[1], also), whole, ways[1]}
+	}
+	return ways
+}
+
+// answeredFirst puts what the remedy, or else a later step, answers before the
+// others that hold the grade down, so that the two are read together; where
+// nothing is answered, what cannot be mended.
+func answeredFirst(deciding []grading.ParameterID, a *advice.Advice) []grading.ParameterID {
+	at := -1
+	for _, id := range append([]advice.RemedyID{a.Best.Remedy}, a.Set...) {
+		if at < 0 {
+			at = slices.Index(deciding, considered(a, id).Because.Parameter)
+		}
+	}
+	if at < 0 {
+		at = slices.IndexFunc(deciding, func(id grading.ParameterID) bool { return !mends(a, id) })
+	}
+	if at <= 0 {
+		return deciding
+	}
+	return slices.Insert(slices.Delete(slices.Clone(deciding), at, at+1), 0, deciding[at])
+}
+
+func heldLine(t *session.Talk, r *grading.Result, p *grading.ParameterResult, form string) string {
+	key, limit, better := "grade.held", p.Next, betterLabel(t, p.Rank)
+	if limit == nil {
+		key, limit = "grade.out", p.Limit
+	}
+	if limit == nil {
+		return ""
+	}
+	if form != "" {
+		key = "grade.held" + form
+	}
+	if p.LimitIsMin {
+		key += "_min"
+	}
+	return t.Say(key, "what", parameterName(t, p.ID), "value", withUnit(t, p.Unit, p.Shown.Fixed(p.Decimals)),
+		"grade", better, "limit", withUnit(t, p.Unit, limit.String()))
+}
+
+// betterLabel is the grade above a rank, without the word "Grade".
+func betterLabel(t *session.Talk, rank int) string {
+	labels := t.Programme.Standard.Grades
+	if rank < 2 || len(labels) == 0 {
+		return ""
+	}
+	return t.GradeWord(labels[min(rank-2, len(labels)-1)].Label)
+}
