@@ -187,7 +187,9 @@ func (a *advisor) measureFirst(set *weighed) bool {
 			bar = WorthMeasuring
 		}
 	}
-	o.Reason = NoGain
+	if o.Reason = NoGain; set != nil && o.Gain >= a.worth() {
+		o.Reason = LessGain
+	}
 	return o.Gain > bar
 }
 

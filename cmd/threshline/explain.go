@@ -131,7 +131,7 @@ func statusWarning(s grading.Status) string {
 
 func (p *page) parameter(s *grading.Standard, param *grading.Parameter, l *lot) {
 	v := l.Result.Parameter(param.ID)
-	p.line("%s: %s, %s, basis %s", param.ID, param.Label, param.Unit, param.Basis)
+	p.line("%s: %s, %s", param.ID, param.Label, unitText(param))
 	if v == nil || !v.Measured {
 		missing := "not measured; the standard does not need it"
 		if param.Required {
@@ -160,16 +160,7 @@ func (p *page) parameter(s *grading.Standard, param *grading.Parameter, l *lot) 
 
 func (p *page) combination(s *grading.Standard, res *grading.Result) {
 	p.heading("Grade")
-	switch s.Rule {
-	case grading.MatrixOf:
-		p.line("rule: the cell of the table of %s against %s", s.Matrix.Row, s.Matrix.Column)
-	case grading.LeadParam:
-		p.line("rule: %s alone gives the grade; other limits that are missed are remarks", s.Lead)
-	case grading.PassFail:
-		p.line("rule: every limit is met, or the lot fails")
-	default:
-		p.line("rule: the worst parameter decides")
-	}
+	p.line("rule: %s", ruleText(s))
 	for i := range s.Gates {
 		state := "does not hold"
 		if containsText(res.Gates, s.Gates[i].ID) {

@@ -94,8 +94,10 @@ func chanceText(chance float64) string {
 	switch {
 	case chance > 0 && chance < 0.001:
 		return "under 0.1 %"
-	case chance < 1 && chance > 0.999:
-		return "over 99.9 %"
+	case chance > 0.999:
+		return "over 99.9 %" // the model is never surer than that
+	case chance == 0:
+		return "under 0.1 %"
 	}
 	return fmt.Sprintf("%.1f %%", 100*chance)
 }
@@ -149,10 +151,10 @@ func (p *page) remedies(g *grader, l *lot) {
 		p.line("none")
 		return
 	}
-	p.option(g, "chosen", &l.advice.Best)
+	p.option(g, l, "chosen"+stepText(&l.advice, l.advice.Best.Remedy), &l.advice.Best)
 	for i := range l.advice.Considered {
 		if o := &l.advice.Considered[i]; o.Remedy != l.advice.Best.Remedy {
-			p.option(g, verdictText(&l.advice, o.Remedy), o)
+			p.option(g, l, verdictText(&l.advice, o.Remedy), o)
 		}
 	}
 }
@@ -161,7 +163,7 @@ func (p *page) remedies(g *grader, l *lot) {
 func verdictText(a *advice.Advice, id advice.RemedyID) string {
 	switch {
 	case slices.Contains(a.Set, id):
-		return "a further step"
+		return "besides" + stepText(a, id)
 	case id == a.Season:
 		return "besides, for the next season"
 	case id == a.Meanwhile:
@@ -170,31 +172,39 @@ func verdictText(a *advice.Advice, id advice.RemedyID) string {
 	return "lost"
 }
 
-func (p *page) option(g *grader, verdict string, o *advice.Option) {
+// stepText is ", step 1 of 2" for a remedy of a set of several.
+func stepText(a *advice.Advice, id advice.RemedyID) string {
+	if a.Steps < 2 {
+		return ""
+	}
+	return fmt.Sprintf(", step %d of %d", slices.Index(a.Set, id)+1, a.Steps)
+}
+
+func (p *page) option(g *grader, l *lot, verdict string, o *advice.Option) {
 	p.line("%s, %s: %s (%s)", o.Remedy, o.When, verdict, reasonText(o.Reason))
 	switch o.Reason {
 	case advice.NotFound, advice.NotMeasured, advice.NotOffered, advice.LotTooLarge:
 		return // it was not weighed
 	}
-	if because := becauseText(&o.Because); because != "" {
+	if because := becauseText(&o.Because, &l.Result); because != "" {
 		p.line("    because %s", because)
 	}
-	figures := fmt.Sprintf("would become %s with chance %s, gain %s", o.Becomes, chanceText(o.BecomesChance), g.gainText(o))
+	figures := fmt.Sprintf("%s, gain %s", becomesText(o, &l.Result), g.gainText(o))
 	if o.KGLost > 0 {
-		figures += fmt.Sprintf(", %.1f kg lost", o.KGLost)
+		figures += fmt.Sprintf(", %.1f kg less", o.KGLost)
 	}
 	if o.Hours > 0 {
-		figures += fmt.Sprintf(", %.1f hours", o.Hours)
+		figures += fmt.Sprintf(", %.1f hours of work", o.Hours)
 	}
 	if o.Cost > 0 {
 		figures += fmt.Sprintf(", costs %.0f", o.Cost)
 	}
 	if o.Target > 0 {
-		figures += fmt.Sprintf(", to %s %%", o.Target)
+		figures += fmt.Sprintf(", dried to %s %%", o.Target)
 	}
-	p.line("    %s", figures)
-	if len(o.Cautions) > 0 {
-		p.line("    cautions: %s", join(o.Cautions))
+	p.wrapAt(6, "%s", figures)
+	for _, id := range o.Cautions {
+		p.line("    caution: %s", g.cautionText(id))
 	}
 	p.line("    source: %s", o.Source)
 }
@@ -234,13 +244,13 @@ var reasonTexts = map[advice.ReasonID]string{
 	advice.Recurs:         "the same thing held earlier lots down",
 	advice.Keeps:          "there is nothing to mend: keep it so",
 	advice.NothingToMend:  "nothing known helps this grade",
-	advice.StepOfSet:      "a further step of the chosen set",
+	advice.StepOfSet:      "it adds enough to the steps before it",
 	advice.HandlesThisLot: "what to do with this lot meanwhile",
 	advice.NotFound:       "nothing in this lot calls for it",
 	advice.NotMeasured:    "what it acts on was not measured",
 	advice.NoGain:         "it gains too little or nothing",
 	advice.NotWorthIt:     "what it costs is more than it gains",
-	advice.LessGain:       "another of the same urgency gains more",
+	advice.LessGain:       "another gains more",
 	advice.OnceOnly:       "another cause comes back time after time",
 	advice.Dearer:         "another gains the same and is cheaper or sooner",
 	advice.AfterUrgent:    "something more urgent comes first",

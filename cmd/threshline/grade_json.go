@@ -38,7 +38,7 @@ func (g *grader) appendJSON(l *lot) {
 	}
 	b = append(b, ']')
 	if g.advise && l.advice.Best.Remedy != "" {
-		b = g.appendRemedy(b, &l.advice.Best)
+		b = g.appendRemedy(b, &l.advice.Best, res)
 	}
 	g.buf = append(appendAsides(b, l), "}\n"...)
 }
@@ -67,11 +67,12 @@ func appendParameter(b []byte, v *grading.ParameterResult) []byte {
 	return append(b, '}')
 }
 
-func (g *grader) appendRemedy(b []byte, o *advice.Option) []byte {
+func (g *grader) appendRemedy(b []byte, o *advice.Option, res *grading.Result) []byte {
 	b = appendText(append(b, `,"remedy":{"id":`...), string(o.Remedy))
 	b = appendText(append(b, `,"becomes":`...), string(o.Becomes))
 	b = appendText(append(b, `,"gain":`...), g.gainText(o))
-	b = appendText(append(b, `,"because":`...), becauseText(&o.Because))
+	b = appendText(append(b, `,"because":`...), becauseText(&o.Because, res))
+	b = appendList(append(b, `,"cautions":`...), o.Cautions) // a remedy never goes without them
 	return append(b, '}')
 }
 

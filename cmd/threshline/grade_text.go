@@ -27,6 +27,11 @@ func limitText(d grading.Decimal, u grading.Unit) string {
 	return text
 }
 
+// cautionText is a caution in English, as the dialogue has it.
+func (g *grader) cautionText(id advice.CautionID) string {
+	return g.words.Text("en", "caution."+string(id))
+}
+
 func (g *grader) gainText(o *advice.Option) string {
 	if o.InMoney {
 		text := strconv.FormatFloat(o.Gain, 'f', 0, 64) + " " + g.currency
@@ -35,16 +40,46 @@ func (g *grader) gainText(o *advice.Option) string {
 	return strconv.FormatFloat(o.Gain, 'f', 2, 64) + " grade steps"
 }
 
-func becauseText(b *advice.Because) string {
+// becauseText says what a remedy answers; where a limit is met by the readings
+// and yet perhaps not by the lot, with what chance it is.
+func becauseText(b *advice.Because, res *grading.Result) string {
 	switch {
 	case b.Gate != "":
 		return "gate " + b.Gate
 	case b.Parameter == "":
 		return ""
-	case b.HasLimit:
-		return fmt.Sprintf("%s is %s, limit %s", b.Parameter, b.Value, limitText(b.Limit, ""))
+	case !b.HasLimit:
+		return fmt.Sprintf("%s is %s", b.Parameter, b.Value)
 	}
-	return fmt.Sprintf("%s is %s", b.Parameter, b.Value)
+	side := "at"
+	switch {
+	case b.Value > b.Limit:
+		side = "over"
+	case b.Value < b.Limit:
+		side = "under"
+	}
+	text := fmt.Sprintf("%s is %s, %s the limit of %s", b.Parameter, b.Value, side, limitText(b.Limit, ""))
+	if v := res.Parameter(b.Parameter); v != nil && v.Limit != nil && *v.Limit == b.Limit && v.Rank <= res.Of && v.Meets < 0.999 {
+		text += fmt.Sprintf(", which the lot meets with chance %s", chanceText(v.Meets))
+	}
+	return text
+}
+
+// becomesText says what a lot is expected to be after a remedy.
+func becomesText(o *advice.Option, res *grading.Result) string {
+	verb := "would become"
+	if o.When == advice.NextSeason {
+		verb = "a like lot would be"
+	} else if o.Becomes == res.Grade {
+		verb = "stays"
+	}
+	switch {
+	case o.BecomesRank > res.Of:
+		return fmt.Sprintf("%s %s", verb, o.Becomes)
+	case o.BecomesRank == 1:
+		return fmt.Sprintf("%s %s with chance %s", verb, o.Becomes, chanceText(o.BecomesChance))
+	}
+	return fmt.Sprintf("%s %s or better with chance %s", verb, o.Becomes, chanceText(o.BecomesChance))
 }
 
 // appendLine writes the answer for one lot as lines for a person.
@@ -68,7 +103,13 @@ func (g *grader) appendLine(l *lot) {
 		fmt.Fprintf(&w, "  stopped by %s\n", join(res.Gates))
 	}
 	if o := &l.advice.Best; g.advise && o.Remedy != "" {
-		fmt.Fprintf(&w, "  best remedy %s: would become %s, gain %s\n", o.Remedy, o.Becomes, g.gainText(o))
+		fmt.Fprintf(&w, "  best remedy %s: %s, gain %s\n", o.Remedy, becomesText(o, res), g.gainText(o))
+		if because := becauseText(&o.Because, res); because != "" {
+			fmt.Fprintf(&w, "    because %s\n", because)
+		}
+		for _, id := range o.Cautions {
+			fmt.Fprintf(&w, "    caution: %s\n", g.cautionText(id))
+		}
 	}
 	for i := range l.doubts {
 		fmt.Fprintf(&w, "  doubtful: %s\n", doubtText(g.words, &l.doubts[i]))

@@ -3,7 +3,6 @@ package main
 import (
 	"fmt"
 	"io"
-	"slices"
 	"strings"
 
 	"threshline/grading"
@@ -69,11 +68,11 @@ func (p *page) table(s *grading.Standard) {
 	if len(s.Classes) > 0 {
 		p.line("classes  %s (when none is given: %s)", strings.Join(s.Classes, ", "), orDash(s.DefaultClass))
 	}
-	p.line("rule     %s%s", s.Rule, leadText(s))
+	p.line("rule     %s: %s", s.Rule, ruleText(s))
 	if s.RoundFirst {
-		p.line("values are rounded before they are compared")
+		p.line("values are rounded half up before they are compared")
 	}
-	p.line("under the last grade: %s", s.OutOfGrade)
+	p.line("a lot below the last grade is called %q", s.OutOfGrade)
 	p.parameters(s)
 	p.limits(s)
 	p.matrix(s)
@@ -85,11 +84,17 @@ func (p *page) table(s *grading.Standard) {
 	}
 }
 
-func leadText(s *grading.Standard) string {
-	if s.Lead == "" {
-		return ""
+// ruleText says how parameters make the grade.
+func ruleText(s *grading.Standard) string {
+	switch s.Rule {
+	case grading.MatrixOf:
+		return fmt.Sprintf("the cell of the table of %s against %s", s.Matrix.Row, s.Matrix.Column)
+	case grading.LeadParam:
+		return string(s.Lead) + " alone gives the grade; other limits that are missed are remarks"
+	case grading.PassFail:
+		return "every limit is met, or the lot fails"
 	}
-	return ": " + string(s.Lead) + " alone gives the grade"
+	return "the worst parameter decides"
 }
 
 func orDash(s string) string {
@@ -107,7 +112,7 @@ func (p *page) parameters(s *grading.Standard) {
 		if param.Required {
 			need = "required"
 		}
-		p.wrap("%s: %s, %s, basis %s, shown to %d decimals, %s", param.ID, param.Label, param.Unit, param.Basis, param.Decimals, need)
+		p.wrap("%s: %s, %s, %s", param.ID, param.Label, unitText(param), need)
 		if len(param.Words) > 0 {
 			p.line("    words, best first: %s", strings.Join(param.Words, ", "))
 		}
@@ -123,7 +128,36 @@ func (p *page) parameters(s *grading.Standard) {
 	}
 }
 
+// unitText is a parameter's unit, and where it has them its basis and decimals.
+func unitText(param *grading.Parameter) string {
+	if param.Unit == grading.Word {
+		return "a word"
+	}
+	text := string(param.Unit)
+	if param.Basis != "" {
+		text += ", basis " + string(param.Basis)
+	}
+	switch param.Decimals {
+	case 0:
+		return text + ", shown whole"
+	case 1:
+		return text + ", shown to 1 decimal"
+	}
+	return fmt.Sprintf("%s, shown to %d decimals", text, param.Decimals)
+}
+
+// limits prints the ladder; of a matrix only the order of its grades, since the
+// limits are the bands of its table.
 func (p *page) limits(s *grading.Standard) {
+	if s.Matrix != nil {
+		p.heading("Grades, best first")
+		labels := make([]grading.GradeLabel, len(s.Grades))
+		for i := range s.Grades {
+			labels[i] = s.Grades[i].Label
+		}
+		p.wrap("%s", join(labels))
+		return
+	}
 	p.heading("Limits, best grade first")
 	classes := s.Classes
 	if len(classes) == 0 {
@@ -157,100 +191,33 @@ func (p *page) matrix(s *grading.Standard) {
 		}
 		return "over " + limitText(tops[len(tops)-1], grading.PercentMass)
 	}
-	header := fmt.Sprintf("%-16s", "")
+	rows := make([][]string, 1+len(m.Cells))
+	rows[0] = []string{""}
 	for j := range m.Cells[0] {
-		header += fmt.Sprintf(" %-16s", bands(m.ColumnMax, j))
+		rows[0] = append(rows[0], bands(m.ColumnMax, j))
 	}
-	p.line("%s", header)
 	for i, row := range m.Cells {
-		line := fmt.Sprintf("%-16s", bands(m.RowMax, i))
+		rows[i+1] = []string{bands(m.RowMax, i)}
 		for _, label := range row {
-			line += fmt.Sprintf(" %-16s", label)
+			rows[i+1] = append(rows[i+1], string(label))
 		}
-		p.line("%s", line)
 	}
+	p.columns(rows)
 }
 
-func (p *page) gates(s *grading.Standard) {
-	if len(s.Gates) == 0 {
-		return
-	}
-	p.heading("Gates outside the ladder")
-	for i := range s.Gates {
-		g := &s.Gates[i]
-		outcome := string(g.Outcome)
-		if g.Remark {
-			outcome = "a remark"
-		}
-		var when []string
-		if len(g.Flags) > 0 {
-			when = append(when, join(g.Flags))
-		}
-		if r := g.Insects; r != nil {
-			when = append(when, insectText(r))
-		}
-		if g.Parameter != "" {
-			when = append(when, fmt.Sprintf("%s not %s", g.Parameter, boundText(&g.Bound, s.Parameter(g.Parameter).Unit)))
-		}
-		p.line("%s: %s, when %s", g.ID, outcome, strings.Join(when, " or "))
-	}
-}
-
-func insectText(r *grading.InsectRule) string {
-	var parts []string
-	if r.Weevils > 0 {
-		parts = append(parts, fmt.Sprintf("%d live weevils", r.Weevils))
-	}
-	if r.WithWeevil > 0 {
-		parts = append(parts, fmt.Sprintf("a live weevil and %d other live insects", r.WithWeevil))
-	}
-	if r.Others > 0 {
-		parts = append(parts, fmt.Sprintf("%d other live insects", r.Others))
-	}
-	return strings.Join(parts, " or ")
-}
-
-func (p *page) prices(s *grading.Standard) {
-	if len(s.Prices) == 0 {
-		return
-	}
-	p.heading("Adjustments, apart from the grade")
-	for i := range s.Prices {
-		r := &s.Prices[i]
-		side, step := "over", "full step"
-		if r.Below {
-			side = "under"
-		}
-		if r.Part {
-			step = "step, parts in proportion,"
-		}
-		text := fmt.Sprintf("%s: %s %% of the %s for every %s of %s %s %s", r.Parameter, r.Change, r.Of, step, r.Step, side, fromText(r))
-		if r.Class != "" {
-			text = r.Class + ", " + text
-		}
-		if r.Cap != nil {
-			text += fmt.Sprintf(", at most %s %%", *r.Cap)
-		}
-		p.line("%s", text)
-		for _, label := range gradeOrder(s, r.FromByGrade) {
-			p.line("    %s: from %s", label, r.FromByGrade[label])
-		}
-		if r.Note != "" {
-			p.wrapAt(6, "%s", r.Note)
+// columns prints rows of cells below each other.
+func (p *page) columns(rows [][]string) {
+	width := make([]int, len(rows[0]))
+	for _, row := range rows {
+		for j, cell := range row {
+			width[j] = max(width[j], len(cell))
 		}
 	}
-}
-
-func fromText(r *grading.PriceRule) string {
-	if len(r.FromByGrade) > 0 {
-		return "the grade's own figure"
+	for _, row := range rows {
+		line := ""
+		for j, cell := range row {
+			line += fmt.Sprintf("%-*s  ", width[j], cell)
+		}
+		p.line("%s", strings.TrimRight(line, " "))
 	}
-	return r.From.String()
-}
-
-// gradeOrder lists the labels of a table by grade, best first.
-func gradeOrder(s *grading.Standard, by map[grading.GradeLabel]grading.Decimal) []grading.GradeLabel {
-	labels := sortedKeys(by)
-	slices.SortStableFunc(labels, func(a, b grading.GradeLabel) int { return s.Rank(a) - s.Rank(b) })
-	return labels
 }
