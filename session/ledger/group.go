@@ -10,10 +10,10 @@ import (
 // groups writes the groups out.
 func (t *tally) groups(out *Summary, place []int) {
 	s, n := t.shelf, len(out.Grades)
-	make1 := func(key, within string, cells []int64) Group { return t.one(key, within, cells, place, n) }
+	write := func(key, within string, cells []int64) Group { return t.one(key, within, cells, place, n) }
 	if t.checks > 0 {
 		for w := weekOf(t.firstDay); w <= weekOf(t.lastDay); w++ {
-			out.Weeks = append(out.Weeks, make1(dayName(int(w)*7-3), "", t.weeks.at(uint32(w))))
+			out.Weeks = append(out.Weeks, write(dayName(int(w)*7-3), "", t.weeks.at(uint32(w))))
 		}
 	}
 	districts := grid{width: t.places.width}
@@ -24,26 +24,26 @@ func (t *tally) groups(out *Summary, place []int) {
 			continue
 		}
 		p := s.places[i]
-		out.Villages = append(out.Villages, make1(p.village, p.district, cells))
+		out.Villages = append(out.Villages, write(p.village, p.district, cells))
 		sum := districts.at(names.id(p.district))
 		for j, v := range cells {
 			sum[j] += v
 		}
 	}
 	for i, name := range names.list {
-		out.Districts = append(out.Districts, make1(name, "", districts.at(uint32(i))))
+		out.Districts = append(out.Districts, write(name, "", districts.at(uint32(i))))
 	}
 	for i := range t.agents.groups() {
-		out.Agents = addGroup(out.Agents, t.agents.at(uint32(i)), s.people, i, make1)
+		out.Agents = addGroup(out.Agents, t.agents.at(uint32(i)), s.people, i, write)
 	}
 	for i := range t.reporters.groups() {
-		out.Reporters = addGroup(out.Reporters, t.reporters.at(uint32(i)), s.people, i, make1)
+		out.Reporters = addGroup(out.Reporters, t.reporters.at(uint32(i)), s.people, i, write)
 	}
 	for i := range t.varieties.groups() {
-		out.Varieties = addGroup(out.Varieties, t.varieties.at(uint32(i)), s.varieties, i, make1)
+		out.Varieties = addGroup(out.Varieties, t.varieties.at(uint32(i)), s.varieties, i, write)
 	}
 	for i := range t.channels.groups() {
-		out.Channels = addGroup(out.Channels, t.channels.at(uint32(i)), s.channels, i, make1)
+		out.Channels = addGroup(out.Channels, t.channels.at(uint32(i)), s.channels, i, write)
 	}
 	for _, list := range [][]Group{out.Districts, out.Villages, out.Agents, out.Reporters, out.Varieties, out.Channels} {
 		slices.SortFunc(list, func(a, b Group) int {
@@ -52,11 +52,11 @@ func (t *tally) groups(out *Summary, place []int) {
 	}
 }
 
-func addGroup[K ~string](list []Group, cells []int64, keys []K, i int, make1 func(string, string, []int64) Group) []Group {
+func addGroup[K ~string](list []Group, cells []int64, keys []K, i int, write func(string, string, []int64) Group) []Group {
 	if !occurs(cells) {
 		return list
 	}
-	return append(list, make1(string(keys[i]), "", cells))
+	return append(list, write(string(keys[i]), "", cells))
 }
 
 // occurs tells whether a group has any check. A group's stretch is empty when

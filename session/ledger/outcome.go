@@ -12,14 +12,14 @@ import (
 func (r *reckoning) whatIf() WhatIf {
 	total := r.total()
 	grades, place := r.gradeNames(&total)
-	d := r.district1(&total, "", place, len(grades))
+	d := r.written(&total, "", place, len(grades))
 	out := WhatIf{
 		Lots: d.Lots, Refused: d.Refused, Grades: grades, Before: d.Before, InMoney: r.inMoney(),
 		ThisLot: d.ThisLot, Season: d.Season, ThisLotTwo: d.ThisLotTwo, SeasonTwo: d.SeasonTwo,
 	}
 	for i := range r.parts {
 		if p := &r.parts[i]; p.lots+p.refused > 0 {
-			out.Districts = append(out.Districts, r.district1(p, r.names.list[i], place, len(grades)))
+			out.Districts = append(out.Districts, r.written(p, r.names.list[i], place, len(grades)))
 		}
 	}
 	slices.SortFunc(out.Districts, func(a, b DistrictWhatIf) int {
@@ -57,8 +57,8 @@ func (r *reckoning) gradeNames(total *part) (list []GradeName, place []int) {
 	return list, place
 }
 
-// district1 writes one part out.
-func (r *reckoning) district1(p *part, name string, place []int, grades int) DistrictWhatIf {
+// written is one part, written out.
+func (r *reckoning) written(p *part, name string, place []int, grades int) DistrictWhatIf {
 	out := DistrictWhatIf{District: name, Lots: p.lots, Refused: p.refused, Before: r.stand(p, nil, place, grades)}
 	for _, n := range r.order(p, advice.ThisLot) {
 		out.ThisLot = append(out.ThisLot, r.outcome(p, &p.done[n], []int{n}, place, grades))

@@ -6,7 +6,6 @@ import (
 	"slices"
 
 	"gonum.org/v1/gonum/mathext"
-	"gonum.org/v1/gonum/stat/distuv"
 
 	"threshline/grading"
 )
@@ -243,7 +242,7 @@ func normalTwice(z float64) float64 { return math.Erfc(math.Abs(z) / math.Sqrt2)
 
 // studentTwice is the same of Student's t.
 func studentTwice(t, freedom float64) float64 {
-	return 2 * distuv.StudentsT{Mu: 0, Sigma: 1, Nu: freedom}.Survival(math.Abs(t))
+	return mathext.RegIncBeta(freedom/2, 0.5, freedom/(freedom+t*t))
 }
 
 // overspread is how much more findings scatter than each one's own chance
@@ -260,6 +259,6 @@ func overspread(z []float64) float64 {
 		return 1
 	}
 	n := len(squares)
-	median := (squares[(n-1)/2] + squares[n/2]) / 2
-	return max(1, median/distuv.ChiSquared{K: 1}.Quantile(0.5))
+	usual := mathext.NormalQuantile(0.75)
+	return max(1, (squares[(n-1)/2]+squares[n/2])/2/(usual*usual))
 }

@@ -26,14 +26,13 @@ func book(t testing.TB, id string) *grading.Standard {
 // season invents checks of a programme: a few districts, each with its own
 // troubles, agents who measure honestly, growers with several lots.
 type season struct {
-	rng     *rand.Rand
-	s       *grading.Standard
-	agents  int
-	days    int
-	grader  *grading.Evaluator
-	result  grading.Result
-	serial  int
-	reports []session.PersonID
+	rng    *rand.Rand
+	s      *grading.Standard
+	agents int
+	days   int
+	grader *grading.Evaluator
+	result grading.Result
+	serial int
 }
 
 var startOfSeason = time.Date(2026, 9, 28, 6, 0, 0, 0, time.UTC)
