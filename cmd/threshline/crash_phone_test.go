@@ -30,6 +30,7 @@ type phone struct {
 	post   *http.Client
 	random *rand.Rand
 	carry  *carrierStub // takes what goes out by a call; only for SMS
+	busy   bool         // the gateway says that it is busy in a text of its own
 
 	sent    []string // entries that were answered, in their order
 	replies []string // and what each was answered
@@ -139,7 +140,7 @@ func (p *phone) deliver(text, id string) (reply string, err error) {
 // request posts until the answer is 200. An answer that breaks off is the
 // kill's doing, or a fault. Being told to come again is met by coming again.
 func (p *phone) request(path, contentType, body string) (string, error) {
-	for wait := time.Millisecond; ; wait = min(2*wait, time.Second) {
+	for wait := time.Millisecond; ; wait = min(2*wait, 100*time.Millisecond) {
 		address, move := p.town.find()
 		req, err := http.NewRequest(http.MethodPost, "http://"+address+path, strings.NewReader(body))
 		if err != nil {
@@ -149,6 +150,8 @@ func (p *phone) request(path, contentType, body string) (string, error) {
 		req.Header.Set("X-Token", valleyToken)
 		status, text, err := exchangeOnce(p.post, req)
 		switch {
+		case err == nil && p.busy && strings.HasPrefix(text, "Busy."):
+			<-time.After(wait)
 		case err == nil && status == http.StatusOK:
 			return text, nil
 		case err == nil && status == http.StatusServiceUnavailable:

@@ -16,9 +16,8 @@ import (
 
 // How hard the program is hit.
 const (
-	kills      = 50
-	ussdPhones = 160
-	smsPhones  = 60
+	kills        = 50
+	phonesAtOnce = 220
 )
 
 // TestNothingAcknowledgedIsLostWhenTheProgramIsKilled has hundreds of phones
@@ -31,7 +30,7 @@ func TestNothingAcknowledgedIsLostWhenTheProgramIsKilled(t *testing.T) {
 	random := rand.New(rand.NewPCG(seed, 1))
 	carrier := newCarrierStub(t, rand.New(rand.NewPCG(seed, 2)))
 	site := newSite(t, buildProgram(t), carrier.address())
-	town := newTown(ussdPhones + smsPhones)
+	town := newTown(phonesAtOnce)
 	phones := settle(t, town, carrier, seed)
 
 	for kill := range kills {
@@ -73,7 +72,7 @@ func settle(t *testing.T, town *town, carrier *carrierStub, seed uint64) (phones
 	t.Cleanup(post.CloseIdleConnections)
 	for i := range town.phones {
 		kind := session.USSD
-		if i >= ussdPhones {
+		if i%4 == 3 {
 			kind = session.SMS
 		}
 		p := &phone{

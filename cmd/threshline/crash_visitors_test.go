@@ -1,0 +1,137 @@
+package main
+
+import (
+	"bufio"
+	"fmt"
+	"io"
+	"net"
+	"net/http"
+	"strings"
+	"sync"
+	"testing"
+	"time"
+)
+
+// dial opens a bare connection to a run.
+func (c *child) dial(t *testing.T) net.Conn {
+	t.Helper()
+	conn, err := net.Dial("tcp", c.address)
+	if err != nil {
+		t.Fatal(err)
+	}
+	t.Cleanup(func() { _ = conn.Close() })
+	if err := conn.SetDeadline(time.Now().Add(patience)); err != nil {
+		t.Fatal(err)
+	}
+	return conn
+}
+
+// rawMessage is a request as a carrier sends it.
+func rawMessage(number int, id string) string {
+	body := fmt.Sprintf("msisdn=%%2B3363998%04d&input=&sid=s%d&mid=%s", number, number, id)
+	return fmt.Sprintf("POST /in/valley-ussd HTTP/1.1\r\nHost: gateway.example\r\nX-Token: %s\r\n"+
+		"Content-Type: application/x-www-form-urlencoded\r\nContent-Length: %d\r\n\r\n%s", valleyToken, len(body), body)
+}
+
+// fewDescriptors leaves the program fewer descriptors than it has visitors:
+// it goes on when they leave.
+func fewDescriptors(t *testing.T, p program) {
+	s, town, phones := inhabit(t, p, 10)
+	run := s.start(t, "-n 60")
+	run.ready(t)
+	town.move(run.address)
+	town.answered(50)
+	var idle []net.Conn
+	for range 200 {
+		idle = append(idle, run.dial(t))
+	}
+	// The phones' own connections are open: they go on, what comes new waits.
+	town.answered(50)
+	for _, conn := range idle {
+		_ = conn.Close()
+	}
+	town.answered(50)
+	if status, text := run.get(t, "/readyz"); status != http.StatusOK {
+		t.Errorf("after the crowd has left: %d %s", status, text)
+	}
+	finish(t, s, town, run, phones)
+}
+
+// slowVisitors hold connections without saying what they want: each is shown
+// out, and nobody else waits for them.
+func slowVisitors(t *testing.T, p program) {
+	s, town, phones := inhabit(t, p, 10)
+	run := s.start(t)
+	run.ready(t)
+	whole := rawMessage(9998, "slow")
+	var all sync.WaitGroup
+	for _, part := range []string{
+		"", "POST /in/valley-ussd HTTP/1.1\r\nHost:", // half-open, half a head
+		whole[:len(whole)-10], // half a body
+	} {
+		for range 30 {
+			conn := run.dial(t)
+			all.Go(func() {
+				if _, err := io.WriteString(conn, part); err != nil {
+					t.Error(err)
+					return
+				}
+				// Returns when the program gives up; an answer that it is too slow is fine.
+				answer, err := io.ReadAll(conn)
+				if err != nil || strings.Contains(string(answer), "200 OK") {
+					t.Errorf("a slow visitor got %q, %v", answer, err)
+				}
+			})
+		}
+	}
+	town.move(run.address)
+	town.answered(300)
+	all.Wait()
+	finish(t, s, town, run, phones)
+}
+
+// manyConnections keeps thousands of connections open, each of which brings a
+// phone's messages.
+func manyConnections(t *testing.T, p program) {
+	n := connectionsAllowed(t)
+	s := newSite(t, p, "127.0.0.1:1")
+	run := s.start(t)
+	run.ready(t)
+	conns := make([]net.Conn, n)
+	for i := range conns {
+		conns[i] = run.dial(t)
+	}
+	for round := range 2 {
+		var all sync.WaitGroup
+		for worker := range 32 {
+			all.Go(func() {
+				for i := worker; i < n; i += 32 {
+					if err := say(conns[i], i, fmt.Sprintf("m-%d-%d", i, round)); err != nil {
+						t.Errorf("connection %d, message %d: %v", i, round+1, err)
+						return
+					}
+				}
+			})
+		}
+		all.Wait()
+	}
+	t.Logf("%d connections at once", n)
+	run.stop(t)
+}
+
+// say sends one message over an open connection and wants its answer.
+func say(conn net.Conn, number int, id string) error {
+	if _, err := io.WriteString(conn, rawMessage(number, id)); err != nil {
+		return err
+	}
+	resp, err := http.ReadResponse(bufio.NewReader(conn), nil)
+	if err != nil {
+		return err
+	}
+	defer resp.Body.Close()
+	body, err := io.ReadAll(resp.Body)
+	if err != nil || resp.StatusCode != http.StatusOK || !strings.Contains(string(body), "may we keep your number") {
+		return fmt.Errorf("%s %q %v", resp.Status, body, err)
+	}
+	return nil
+}
