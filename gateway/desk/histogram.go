@@ -37,7 +37,7 @@ func histogram(id, label, unit string, p *ledger.Distribution) chart {
 	across := func(d grading.Decimal) float64 {
 		return histLeft + float64(d-low)/float64(max(high-low, 1))*(chartWidth-histLeft-histRight)
 	}
-	steps := ticks(float64(most), 3)
+	steps := ticks(float64(max(most, 3)), 3)
 	up := func(n float64) float64 { return histFoot - n/steps[len(steps)-1]*(histFoot-histTop) }
 	for _, s := range steps {
 		c.line("grid", histLeft, up(s), chartWidth-histRight, up(s))

@@ -120,7 +120,7 @@ func (d *Desk) judge(page *lotPage, s *grading.Standard, kit session.Kit, past [
 		page.Settle = settle(s, res.Settle)
 	}
 	page.Remedy = d.remedy(&judged.Advice.Best, s)
-	page.Considered = considered(&judged.Advice, d.cfg.Programme.Currency)
+	page.Considered = considered(&judged.Advice, res.Grade, d.cfg.Programme.Currency)
 }
 
 // history is what advice takes of the grower's earlier checks.

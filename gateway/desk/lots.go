@@ -158,6 +158,8 @@ func amount(l session.Lot) string {
 		return plural(l.Bags, "bag") + ", " + mass(l.KG)
 	case l.Bags > 0:
 		return plural(l.Bags, "bag")
+	case l.KG == 0:
+		return "mass not known"
 	}
 	return mass(l.KG)
 }

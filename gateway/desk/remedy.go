@@ -68,12 +68,26 @@ func gain(o *advice.Option, currency string) string {
 	return strconv.FormatFloat(o.Gain, 'f', 2, 64) + " grades"
 }
 
-// considered lists every remedy that was weighed, and why it won or lost.
-func considered(a *advice.Advice, currency string) table {
-	t := table{Caption: "Every remedy that was weighed, best first", Head: heads("Remedy", "Acts on", "Why", "Would become", "#Expected gain")}
+// considered lists the remedies that were weighed, and why each won or lost.
+// What nothing in the lot calls for is only counted.
+func considered(a *advice.Advice, now grading.GradeLabel, currency string) table {
+	t := table{Head: heads("Remedy", "Acts on", "Why", "Would become", "#Expected gain")}
+	uncalled := 0
 	for i := range a.Considered {
 		o := &a.Considered[i]
-		t.Rows = append(t.Rows, cells(say("remedy", o.Remedy), string(o.When), say("because", o.Reason), saidOf(string(o.Becomes), "unchanged"), gain(o, currency)))
+		if o.Reason == advice.NotFound {
+			uncalled++
+			continue
+		}
+		row := cells(say("remedy", o.Remedy), string(o.When), say("because", o.Reason), string(o.Becomes), "none")
+		if o.Becomes == "" || o.Becomes == now {
+			row[3].Text = "no other grade"
+		}
+		if o.Gain != 0 {
+			row[4].Text = gain(o, currency)
+		}
+		t.Rows = append(t.Rows, row)
 	}
+	t.Caption = "The remedies that were weighed, best first; nothing in this lot calls for " + count(uncalled) + " others"
 	return t
 }

@@ -14,8 +14,7 @@ import (
 // teamPage is who may use the desk, and the tokens of programs.
 type teamPage struct {
 	People, Tokens, Links []teamRow
-	Roles                 []roleOption
-	Districts             []string
+	Roles, Within         []option // for somebody new
 	Scopes                []scopeOption
 	// Link and Token are shown once, right after they were made.
 	Link, Token string
@@ -42,6 +41,24 @@ type teamRow struct {
 	Made, Expires      string
 	State              string
 	Usable, Own        bool
+	// Roles and Within are what the account can be given, with what it has.
+	Roles, Within []option
+}
+
+// roleChoices are the roles with one chosen.
+func roleChoices(now session.DeskRole) (list []option) {
+	for _, r := range deskRoles {
+		list = append(list, option{string(r.Role), string(r.Role) + ": " + r.Said, r.Role == now})
+	}
+	return list
+}
+
+// districtChoices are the programme's districts with some chosen.
+func (d *Desk) districtChoices(now []string) (list []option) {
+	for _, name := range d.cfg.Programme.Districts {
+		list = append(list, option{name, name, slices.Contains(now, name)})
+	}
+	return list
 }
 
 func (d *Desk) showTeam(w http.ResponseWriter, r *http.Request, v *visitor) error {
@@ -53,7 +70,7 @@ func (d *Desk) team(w http.ResponseWriter, r *http.Request, v *visitor, page tea
 	if err != nil {
 		return err
 	}
-	page.Roles, page.Districts, page.Scopes = deskRoles, d.cfg.Programme.Districts, scopes
+	page.Roles, page.Within, page.Scopes = roleChoices(session.DeskViewer), d.districtChoices(nil), scopes
 	for i := range all {
 		a := &all[i]
 		row := d.teamRow(a, v)
@@ -82,6 +99,7 @@ func (d *Desk) teamRow(a *session.Account, v *visitor) teamRow {
 	row := teamRow{
 		ID: a.ID, Name: a.Name, Role: string(a.Role), Scopes: list(a.Scopes), Districts: saidOf(list(a.Districts), "all"),
 		Made: day(a.Made), Expires: day(a.Expires), State: "in use", Usable: a.Usable(d.cfg.Now()), Own: a.ID == v.account.ID,
+		Roles: roleChoices(a.Role), Within: d.districtChoices(a.Districts),
 	}
 	switch {
 	case !a.Ended.IsZero():

@@ -44,7 +44,7 @@ func weekChart(weeks []ledger.Group) chart {
 	for i := range weeks {
 		most = max(most, weeks[i].Checks)
 	}
-	steps := ticks(float64(most), 3)
+	steps := ticks(float64(max(most, 3)), 3)
 	top := steps[len(steps)-1]
 	down := func(n float64) float64 { return countFoot - n/top*(countFoot-countTop) }
 	for _, s := range steps {

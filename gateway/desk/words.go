@@ -105,12 +105,12 @@ func intervalText(s ledger.Share) string {
 	return percent(low) + " to " + percent(high)
 }
 
-// mass is kg, or tonnes from ten of them.
+// mass is kg, or tonnes from ten of them; a dash when it is not known.
 func mass(d grading.Decimal) string {
 	kg := d.Float()
 	switch {
 	case kg == 0:
-		return "not weighed"
+		return "–"
 	case kg < 10_000:
 		return count(int(math.Round(kg))) + thin + "kg"
 	case kg < 100_000:
