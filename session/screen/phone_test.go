@@ -3,6 +3,7 @@ package screen_test
 import (
 	"fmt"
 	"strings"
+	"sync"
 	"testing"
 	"time"
 
@@ -27,7 +28,7 @@ type world struct {
 
 func newWorld(t testing.TB, standardID string, languages ...session.Language) *world {
 	t.Helper()
-	words, err := wording.Embedded()
+	words, err := catalogues()
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -46,6 +47,9 @@ func newWorld(t testing.TB, standardID string, languages ...session.Language) *w
 		now: time.Date(2026, 11, 25, 8, 0, 0, 0, time.UTC), pace: 20 * time.Second,
 	}
 }
+
+// catalogues are read once: they are never changed.
+var catalogues = sync.OnceValues(wording.Embedded)
 
 // budget counts as the network does: 3GPP TS 23.038, by the gateway's codec.
 var budget = session.Budget{Septets: 160, Count: count}

@@ -3,6 +3,7 @@ package screen_test
 import (
 	"cmp"
 	"fmt"
+	"maps"
 	"slices"
 	"time"
 
@@ -96,7 +97,8 @@ func (s *store) Invite(code string) (session.Invite, error) {
 }
 
 // apply does what an engine does with a turn's writes. It complains about
-// versions that are not the ones read.
+// versions that are not the ones read. It changes no map, so that copies of a
+// store can share them: what is written to is copied first.
 func (s *store) apply(phone session.Phone, w session.Writes) error {
 	if d := w.Dialogue; d != nil {
 		if was := s.dialogues[phone].Version; was != d.Version {
@@ -104,11 +106,15 @@ func (s *store) apply(phone session.Phone, w session.Writes) error {
 		}
 		next := *d
 		next.Version++
+		s.dialogues = maps.Clone(s.dialogues)
 		if d.Empty() {
 			delete(s.dialogues, phone)
 		} else {
 			s.dialogues[phone] = next
 		}
+	}
+	if len(w.People) > 0 {
+		s.people = maps.Clone(s.people)
 	}
 	for _, p := range w.People {
 		if was := s.people[p.ID].Version; was != p.Version {
@@ -116,6 +122,9 @@ func (s *store) apply(phone session.Phone, w session.Writes) error {
 		}
 		p.Version++
 		s.people[p.ID] = p
+	}
+	if len(w.Checks) > 0 {
+		s.checks = maps.Clone(s.checks)
 	}
 	for _, c := range w.Checks {
 		if was := s.checks[c.Slip].Version; was != c.Version {
@@ -126,9 +135,15 @@ func (s *store) apply(phone session.Phone, w session.Writes) error {
 		c.Position = s.position
 		s.checks[c.Slip] = c
 	}
+	if len(w.Invites) > 0 {
+		s.invites = maps.Clone(s.invites)
+	}
 	for _, i := range w.Invites {
 		i.Version++
 		s.invites[i.Code] = i
+	}
+	if len(w.Remindings) > 0 {
+		s.remindings = maps.Clone(s.remindings)
 	}
 	for _, r := range w.Remindings {
 		if r.Cancel {

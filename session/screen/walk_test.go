@@ -155,6 +155,7 @@ func (w *walk) send(at *world, event session.Event, text string) session.Reply {
 		d := at.store.dialogues[walker]
 		d.Recent = nil // the walk repeats itself and is not to be taken for a loop
 		if d.Version > 0 {
+			at.store.dialogues = maps.Clone(at.store.dialogues)
 			at.store.dialogues[walker] = d
 		}
 		if event == session.Start {
@@ -238,13 +239,11 @@ func (w *walk) goBack(at *world, where string) {
 	w.t.Errorf("%s: 0 again and again never leads to the menu", where)
 }
 
-// clone is a world of its own with the same past.
+// clone is a world of its own with the same past: see store.apply.
 func (w *world) clone() *world {
 	c := *w
 	s := *w.store
-	s.dialogues, s.people, s.checks = maps.Clone(s.dialogues), maps.Clone(s.people), maps.Clone(s.checks)
-	s.invites, s.remindings = maps.Clone(s.invites), maps.Clone(s.remindings)
-	s.outgoing, s.notes = slices.Clone(s.outgoing), slices.Clone(s.notes)
+	s.outgoing, s.notes = slices.Clip(s.outgoing), slices.Clip(s.notes)
 	c.store = &s
 	return &c
 }
