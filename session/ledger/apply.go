@@ -98,7 +98,11 @@ func (w *writer) put(row uint32, key uint64, c *session.Check) {
 	day := w.day(c.At)
 	put(&t.day, i, day)
 	t.firstDay, t.lastDay = min(t.firstDay, day), max(t.lastDay, day)
-	put(&t.verdict, i, b.verdictOf(c))
+	verdict := b.verdictOf(c)
+	if i < t.n && b.verdicts[verdict].table != b.verdicts[t.verdict[i]].table {
+		t.again = &regraded{}
+	}
+	put(&t.verdict, i, verdict)
 	put(&t.place, i, b.place.id(place{c.Lot.District, c.Lot.Village}))
 	put(&t.agent, i, b.person.id(c.Agent))
 	put(&t.reporter, i, b.person.id(c.Reporter))

@@ -68,6 +68,49 @@ func BenchmarkSummary(b *testing.B) {
 	}
 }
 
+// BenchmarkApply files checks in pages, as at start, and one at a time, as they
+// come; and corrects one.
+func BenchmarkApply(b *testing.B) {
+	m := newSeason(b, 12, "mbuyu-hand", 300)
+	checks := make([]session.Check, 200_000)
+	for i := range checks {
+		checks[i] = m.check(b)
+	}
+	for _, page := range []int{1, 1000} {
+		b.Run(fmt.Sprintf("page=%d", page), func(b *testing.B) {
+			b.ReportAllocs()
+			l := ledger.New(ledger.Settings{Standards: []*grading.Standard{m.s}})
+			for i := 0; b.Loop(); i += page {
+				if i+page > len(checks) {
+					i, l = 0, ledger.New(ledger.Settings{Standards: []*grading.Standard{m.s}})
+				}
+				l.Apply(checks[i : i+page]...)
+			}
+		})
+	}
+	b.Run("correct", func(b *testing.B) {
+		l := ledger.New(ledger.Settings{Standards: []*grading.Standard{m.s}})
+		l.Apply(checks...)
+		for i := 0; b.Loop(); i++ {
+			c := checks[i%len(checks)]
+			c.State, c.Position = session.Withdrawn, uint64(len(checks)+i)
+			l.Apply(c)
+		}
+	})
+}
+
+// BenchmarkQuality tests all reports of a season.
+func BenchmarkQuality(b *testing.B) {
+	for _, n := range sizes[:3] {
+		l, _ := filled(b, n)
+		b.Run(fmt.Sprintf("checks=%d", n), func(b *testing.B) {
+			for b.Loop() {
+				l.View().Quality(ledger.Filter{})
+			}
+		})
+	}
+}
+
 // BenchmarkWhatIf is the first what-if of a season, which grades every lot
 // after every remedy, and one after it.
 func BenchmarkWhatIf(b *testing.B) {

@@ -40,14 +40,16 @@ func pack(b []byte, c *session.Check) []byte {
 			head |= 1 << f
 		}
 	}
-	for bit, has := range map[uint64]bool{
-		packValues: len(r.Values) > 0, packWords: len(r.Words) > 0, packFlags: len(r.Flags) > 0,
-		packClass: r.Class != "", packPaces: len(c.Paces) > 0 || c.At.After(c.Started) && !c.Started.IsZero(),
-	} {
+	mark := func(has bool, bit uint64) {
 		if has {
 			head |= bit
 		}
 	}
+	mark(len(r.Values) > 0, packValues)
+	mark(len(r.Words) > 0, packWords)
+	mark(len(r.Flags) > 0, packFlags)
+	mark(r.Class != "", packClass)
+	mark(len(c.Paces) > 0 || c.At.After(c.Started) && !c.Started.IsZero(), packPaces)
 	b = binary.AppendUvarint(b, head)
 	b = binary.AppendUvarint(b, uint64(len(r.Repeats)))
 	for _, d := range r.Repeats {

@@ -18,13 +18,14 @@ type quick struct {
 	flags      []grading.Flag
 	gates      []quickGate
 	classes    []quickClass
-	lot        quickLot // space
+	lot, again quickLot // space: the lot as it is, and as it would be
 }
 
 type quickParameter struct {
 	p *grading.Parameter
 	// parts are the terms by what they are a share of.
-	parts []quickPart
+	parts  []quickPart
+	fields uint32 // bits of all that it is made of
 }
 
 // quickPart is terms of one whole, added up.
@@ -81,6 +82,10 @@ func quickOf(s *grading.Standard, p *grading.Parameter) (quickParameter, bool) {
 	}
 	for i := range p.Terms {
 		t := &p.Terms[i]
+		q.fields |= 1 << t.Over
+		for _, f := range t.Fields {
+			q.fields |= 1 << f
+		}
 		at := slices.IndexFunc(q.parts, func(part quickPart) bool { return part.kind == t.Kind && part.over == t.Over })
 		switch {
 		case t.Kind == grading.ValueOf || t.Kind == grading.CountPer:

@@ -15,8 +15,29 @@ func (q *quick) rank(r *grading.Readings) uint8 {
 	if err != nil || r.Check() != nil {
 		return 0
 	}
-	lot := &q.lot
+	return q.combine(r, class, &q.lot, 1<<32-1)
+}
+
+// rankAgain is rank for the lot that rank was last asked about, of which only
+// the given fields have changed. Lessened says that these are no wholes and
+// only became less: what could be before can be now.
+func (q *quick) rankAgain(r *grading.Readings, changed uint32, lessened bool) uint8 {
+	class, err := q.s.ClassOf(r)
+	if err != nil || !lessened && r.Check() != nil {
+		return 0
+	}
 	for i := range q.parameters {
+		q.again.values[i], q.again.measured[i], q.again.shown[i] = q.lot.values[i], q.lot.measured[i], q.lot.shown[i]
+	}
+	return q.combine(r, class, &q.again, changed)
+}
+
+// combine works out the values that have changed, and the rank.
+func (q *quick) combine(r *grading.Readings, class string, lot *quickLot, changed uint32) uint8 {
+	for i := range q.parameters {
+		if q.parameters[i].fields&changed == 0 {
+			continue
+		}
 		ok := false
 		if lot.values[i], lot.measured[i], ok = q.parameters[i].value(r); !ok {
 			return 0

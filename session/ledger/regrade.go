@@ -14,7 +14,9 @@ import (
 type effect struct {
 	remedy advice.RemedyID // one of those that have it
 	season bool
-	dries  bool
+	// changes are the bits of the fields that it changes where no value was
+	// given directly; all for drying.
+	changes uint32
 }
 
 // remedies lists what a what-if tries: every remedy that changes readings, and
@@ -34,7 +36,16 @@ func remedies() (tried []*advice.Remedy, effectOf []int, effects []effect) {
 			drying = len(effects)
 		}
 		effectOf = append(effectOf, len(effects))
-		effects = append(effects, effect{r.ID, r.When == advice.NextSeason, r.Dries})
+		e := effect{remedy: r.ID, season: r.When == advice.NextSeason}
+		for _, t := range r.Effects {
+			e.changes |= 1 << t.Field
+		}
+		if e.changes |= 1 << grading.SampleMass; e.season {
+			e.changes &^= 1 << grading.SampleMass
+		} else if r.Dries {
+			e.changes = 1<<32 - 1
+		}
+		effects = append(effects, e)
 	}
 	return tried, effectOf, effects
 }
@@ -123,6 +134,19 @@ func (g *regrader) rank(s *grader, r *grading.Readings) (rank, band uint8) {
 	if !g.bands && s.quick != nil && s.quick.knows(r) {
 		return s.quick.rank(r), 0
 	}
+	return g.slowly(s, r)
+}
+
+// rankAgain is rank for what an effect, or two of one kind, made of the lot
+// that rank was last asked about.
+func (g *regrader) rankAgain(s *grader, r *grading.Readings, changes uint32, season bool) (rank, band uint8) {
+	if !g.bands && s.quick != nil && s.quick.knows(r) {
+		return s.quick.rankAgain(r, changes, season), 0
+	}
+	return g.slowly(s, r)
+}
+
+func (g *regrader) slowly(s *grader, r *grading.Readings) (rank, band uint8) {
 	if err := s.slow.Grade(r, &g.result); err != nil {
 		return 0, 0
 	}
@@ -200,7 +224,7 @@ func (g *regrader) row(k *regraded, c *chunk, i int) {
 			g.add(&k.after[n], g.effects[n].season, 0, 1, band)
 			continue
 		}
-		rank, water := g.rank(s, &next)
+		rank, water := g.rankAgain(s, &next, g.effects[n].changes, g.effects[n].season)
 		g.add(&k.after[n], g.effects[n].season, rank, factor, water)
 	}
 }
@@ -261,14 +285,16 @@ func (g *regrader) twice(k *regraded, c *chunk, i, first int, seconds []int) {
 			continue
 		case s == nil:
 			s = g.grader(c, i)
-			next, factor, _ = g.done(s.Standard, g.unpack.readings(c, i), first)
+			r := g.unpack.readings(c, i)
+			g.rank(s, r) // for what stays as it is
+			next, factor, _ = g.done(s.Standard, r, first)
 		}
 		last, more, applies := g.done(s.Standard, &next, second)
 		if !applies {
 			g.same(t, season, x, i)
 			continue
 		}
-		rank, band := g.rank(s, &last)
+		rank, band := g.rankAgain(s, &last, g.effects[first].changes|g.effects[second].changes, season)
 		g.add(t, season, rank, factor*more, band)
 	}
 }
