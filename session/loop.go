@@ -1,12 +1,12 @@
 package session
 
 import (
-	"hash/fnv"
 	"slices"
 	"strconv"
 	"strings"
 	"time"
 	"unicode"
+	"unicode/utf8"
 )
 
 // mostRecent is how many fingerprints a dialogue keeps: four messages with
@@ -196,11 +196,27 @@ func (t *Talk) strayAgain() bool {
 
 const memoStray = "_stray"
 
-// fingerprint is a hash of what a text says, whatever its case and spacing.
+// fingerprint is a hash of what a text says, whatever its case and spacing: the
+// FNV-1a hash of its squeezed form, which is never made, since every turn asks.
 func fingerprint(text string) uint64 {
-	h := fnv.New64a()
-	h.Write([]byte(squeezed(text)))
-	return h.Sum64()
+	const offset, prime = 14695981039346656037, 1099511628211
+	h := uint64(offset)
+	begun, gap := false, false
+	var letter [utf8.UTFMax]byte
+	for _, r := range text {
+		if unicode.IsSpace(r) {
+			gap = begun
+			continue
+		}
+		if gap {
+			h = (h ^ ' ') * prime
+		}
+		begun, gap = true, false
+		for _, b := range letter[:utf8.EncodeRune(letter[:], unicode.ToLower(r))] {
+			h = (h ^ uint64(b)) * prime
+		}
+	}
+	return h
 }
 
 // squeezed is a text in small letters with single spaces.
