@@ -7,8 +7,8 @@ import "slices"
 // fields Low, High, Meets, MeetsNext, ByRank, Confidence, Better, Borderline
 // and Settle stay zero. The result is the same on every run.
 //
-// Errors: *RangeError and *WholeError for a reading that cannot be, *WordError,
-// and errors wrapping ErrClass, ErrParameter or ErrFlag.
+// Errors: *RangeError and *WholeError for a reading that cannot be, *WordError
+// and *NameError for what the standard does not know.
 func Grade(s *Standard, r Readings) (Result, error) {
 	var res Result
 	err := NewEvaluator(s).Grade(&r, &res)

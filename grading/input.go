@@ -6,20 +6,43 @@ import (
 	"slices"
 )
 
-// ErrClass is wrapped by the error for a class that the standard does not
+// ErrClass is what a *NameError wraps for a class that the standard does not
 // have, or that it needs and nobody gave.
-var ErrClass = errors.New("grading: class")
+var ErrClass = errors.New("no such class")
 
-// ErrParameter is wrapped by the error for a direct value or word of a
+// ErrParameter is what a *NameError wraps for a direct value or word of a
 // parameter that the standard does not have.
-var ErrParameter = errors.New("grading: parameter")
+var ErrParameter = errors.New("no such parameter")
 
-// ErrFlag is wrapped by the error for a flag that neither the dialogue nor the
-// standard knows: a misspelt "musty" must not pass for a sound lot.
-var ErrFlag = errors.New("grading: flag")
+// ErrFlag is what a *NameError wraps for a flag that neither the dialogue nor
+// the standard knows: a misspelt "musty" must not pass for a sound lot.
+var ErrFlag = errors.New("no such flag")
+
+// NameError is a name in the readings that the standard does not know.
+type NameError struct {
+	Key      string // of the input: "values.admixtur", "flags"
+	Got      string
+	Want     []string // what it may be
+	Standard string
+	Kind     error // ErrClass, ErrParameter or ErrFlag
+}
+
+func (e *NameError) Error() string {
+	switch {
+	case e.Got == "":
+		return fmt.Sprintf("grading: %s is needed by %s, one of %q", e.Key, e.Standard, e.Want)
+	case len(e.Want) == 0:
+		return fmt.Sprintf("grading: %s: %v as %q in %s", e.Key, e.Kind, e.Got, e.Standard)
+	}
+	return fmt.Sprintf("grading: %s: %v as %q in %s, only %q", e.Key, e.Kind, e.Got, e.Standard, e.Want)
+}
+
+// Unwrap is Kind.
+func (e *NameError) Unwrap() error { return e.Kind }
 
 // ClassOf is the class that the readings are graded in: their own or the
-// standard's default; "" when the standard has none. Errors wrap ErrClass.
+// standard's default; "" when the standard has none. The error
+// is a *NameError.
 func (s *Standard) ClassOf(r *Readings) (string, error) {
 	if len(s.Classes) == 0 {
 		return "", nil
@@ -29,7 +52,7 @@ func (s *Standard) ClassOf(r *Readings) (string, error) {
 		class = s.DefaultClass
 	}
 	if class == "" || !slices.Contains(s.Classes, class) {
-		return "", fmt.Errorf("%w: %q is not one of %q of %s", ErrClass, class, s.Classes, s.ID)
+		return "", &NameError{Key: classKey, Got: class, Want: s.Classes, Standard: s.ID, Kind: ErrClass}
 	}
 	return class, nil
 }
@@ -41,20 +64,39 @@ func (e *Evaluator) check(r *Readings) error {
 	}
 	for _, id := range sortedIDs(r.Values) {
 		if p := e.standard.Parameter(id); p == nil || p.Unit == Word {
-			return fmt.Errorf("%w: values: %s has no number %q", ErrParameter, e.standard.ID, id)
+			return e.noParameter(valuesKey, id, func(p *Parameter) bool { return p.Unit != Word })
 		}
 	}
 	for _, id := range sortedIDs(r.Words) {
 		if p := e.standard.Parameter(id); p == nil || p.Unit != Word {
-			return fmt.Errorf("%w: words: %s has no word %q", ErrParameter, e.standard.ID, id)
+			return e.noParameter(wordsKey, id, func(p *Parameter) bool { return p.Unit == Word })
 		}
 	}
 	for _, f := range r.Flags {
 		if !e.standard.knows(f) {
-			return fmt.Errorf("%w: %q is not one of %q", ErrFlag, f, e.standard.Flags())
+			return &NameError{Key: flagsKey, Got: string(f), Want: texts(e.standard.Flags()), Standard: e.standard.ID, Kind: ErrFlag}
 		}
 	}
 	return nil
+}
+
+// noParameter is the error for an id under key, where only some would do.
+func (e *Evaluator) noParameter(key string, id ParameterID, would func(*Parameter) bool) error {
+	var want []string
+	for i := range e.standard.Parameters {
+		if p := &e.standard.Parameters[i]; would(p) {
+			want = append(want, string(p.ID))
+		}
+	}
+	return &NameError{Key: key + "." + string(id), Got: string(id), Want: want, Standard: e.standard.ID, Kind: ErrParameter}
+}
+
+func texts[T ~string](list []T) []string {
+	out := make([]string, len(list))
+	for i, s := range list {
+		out[i] = string(s)
+	}
+	return out
 }
 
 // asked are the flags that the dialogue asks for, whatever the standard.

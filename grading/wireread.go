@@ -14,7 +14,7 @@ type reader struct {
 	other []string
 }
 
-const wantNumber = "a plain number with at most four decimals"
+const wantNumber = "a plain number of at most nine digits, and four decimals"
 
 func (in *reader) member(name string, value []byte) error {
 	if f, ok := ParseField(name); ok {
@@ -91,8 +91,11 @@ func (in *reader) values(object []byte) error {
 	items := elements{text: object, at: 1}
 	for items.more() {
 		id := ParameterID(items.key())
-		name := valuesKey + "." + string(id)
-		d, err := ParseDecimal(string(items.value()))
+		name, value := valuesKey+"."+string(id), items.value()
+		if string(value) == "null" {
+			continue
+		}
+		d, err := ParseDecimal(string(value))
 		if err != nil {
 			return &InputError{Field: name, Want: wantNumber}
 		}

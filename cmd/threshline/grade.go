@@ -148,10 +148,10 @@ func (g *grader) programme(path string, standard *string) error {
 // gradeAll grades every lot of in. The error is of reading on or of writing; a
 // lot that could not be graded is answered and counted.
 func (g *grader) gradeAll(in io.Reader, out io.Writer) (n counts, err error) {
-	dec := json.NewDecoder(in)
+	list := newList(in)
 	var l lot
 	for {
-		fault := g.next(dec, &l)
+		fault := g.next(list.dec, &l)
 		if fault == io.EOF && n.lots > 0 {
 			return n, nil
 		}
@@ -169,7 +169,7 @@ func (g *grader) gradeAll(in io.Reader, out io.Writer) (n counts, err error) {
 		if _, err := out.Write(g.buf); err != nil {
 			return n, err
 		}
-		if fault != nil && !passable(fault) {
+		if fault != nil && !list.pass(fault) {
 			return n, nil
 		}
 	}
@@ -211,9 +211,15 @@ func (l *lot) size(extra map[string]json.RawMessage) error {
 		default:
 			return &grading.InputError{Field: key, Want: "a field, values, words, flags, class, bags or kg"}
 		}
+		if string(extra[key]) == "null" {
+			continue // not known
+		}
 		d, err := grading.ParseDecimal(string(extra[key]))
-		if err != nil || d < 0 || key == "bags" && d%grading.One != 0 {
-			return &grading.InputError{Field: key, Want: "a number of 0 or more, bags without a fraction"}
+		switch {
+		case key == "bags" && (err != nil || d < 0 || d%grading.One != 0):
+			return &grading.InputError{Field: key, Want: "a whole number from 0 to 999999999"}
+		case err != nil || d < 0:
+			return &grading.InputError{Field: key, Want: "a number from 0 to 999999999, with at most four decimals"}
 		}
 		*to = d
 	}

@@ -24,18 +24,13 @@ func doubtText(words *wording.Catalogue, d *grading.Doubt) string {
 	return words.Text("en", "doubt."+string(d.ID), "value", d.Value.Round(1).String(), "low", d.Low.String(), "high", d.High.String())
 }
 
-// passable tells whether the lots after a fault can still be read.
-func passable(err error) bool {
-	var syntax *json.SyntaxError
-	return !errors.As(err, &syntax) && !errors.Is(err, io.ErrUnexpectedEOF) && !errors.Is(err, io.EOF)
-}
-
 // faultField is the input key that an error is about, "" when none.
 func faultField(err error) string {
 	var bounds *grading.RangeError
 	var whole *grading.WholeError
 	var word *grading.WordError
 	var input *grading.InputError
+	var name *grading.NameError
 	var doubt *doubtError
 	switch {
 	case errors.As(err, &bounds):
@@ -50,8 +45,8 @@ func faultField(err error) string {
 		return doubt.doubt.Again.String()
 	case errors.As(err, &doubt) && len(doubt.doubt.Parameters) > 0:
 		return "values." + string(doubt.doubt.Parameters[0])
-	case errors.Is(err, grading.ErrClass):
-		return "class"
+	case errors.As(err, &name):
+		return name.Key
 	}
 	return ""
 }
@@ -59,7 +54,10 @@ func faultField(err error) string {
 // appendFault answers a lot that could not be graded.
 func (g *grader) appendFault(err error) {
 	text := strings.TrimPrefix(err.Error(), "grading: ")
+	var syntax *json.SyntaxError
 	switch {
+	case errors.As(err, &syntax):
+		text = "not JSON: " + text + "; reading goes on at the next line that begins with a brace"
 	case errors.Is(err, io.EOF):
 		text = "no readings: the input is empty"
 	case errors.Is(err, io.ErrUnexpectedEOF):

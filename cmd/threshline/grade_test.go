@@ -100,7 +100,7 @@ func TestGradeJSONOfBadReadings(t *testing.T) {
 		{`{"counted":100,"red":101}`, "red"},
 		{`{"counted":100,"red":1.5}`, "red"},
 		{`{"values":{"admixture":101}}`, "values.admixture"},
-		{`{"values":{"sweetness":1}}`, ""},
+		{`{"values":{"sweetness":1}}`, "values.sweetness"},
 		{`{"colour":"white"}`, "colour"},
 		{`{"bags":2.5}`, "bags"},
 		{`{"kg":-1}`, "kg"},
@@ -121,13 +121,36 @@ func TestGradeJSONOfBadReadings(t *testing.T) {
 	}
 }
 
-// TestGradeEndsAtBrokenText: what is no JSON ends the list with an answer.
+// TestGradeEndsAtBrokenText: what is no JSON, with nothing behind it, ends the
+// list with an answer.
 func TestGradeEndsAtBrokenText(t *testing.T) {
 	for _, in := range []string{"", "  \n", `{"moisture":`, `{"moisture":[13]}{`, `nonsense`} {
 		text, err := gradeText(t, gradeCmd{JSON: true}, in)
 		list := answers(t, text)
 		if !errors.Is(err, errSaid) || len(list) == 0 || list[len(list)-1].Error == "" {
 			t.Errorf("%q: %v, %s", in, err, text)
+		}
+	}
+}
+
+// TestGradeGoesOnBehindABrokenLine: a broken line costs one lot, wherever it
+// breaks and however long it is, and the exit is not zero.
+func TestGradeGoesOnBehindABrokenLine(t *testing.T) {
+	lot := strings.ReplaceAll(strings.ReplaceAll(aLot, "\n", ""), "\t", "")
+	for _, broken := range []string{
+		`{"moisture":[13.8`, `{"moisture":[013]}`, `{"class":"rou`, "\xff\xfe", `]`, `{"counted":100,}`, `moisture 13.8`,
+		"  \t" + `{"a" 1}`, `x` + strings.Repeat(`{"moisture":[13]} `, 20000),
+	} {
+		text, err := gradeText(t, gradeCmd{JSON: true}, lot+"\n"+broken+"\n\n"+lot+"\n  "+lot)
+		list := answers(t, text)
+		if !errors.Is(err, errSaid) || len(list) != 4 {
+			t.Errorf("%.40q: %v, %d answers, want 4", broken, err, len(list))
+			continue
+		}
+		for i, want := range []string{"II", "", "II", "II"} {
+			if list[i].Grade != want || (want == "") != (list[i].Error != "") {
+				t.Errorf("%.40q: answer %d is %+v", broken, i+1, list[i])
+			}
 		}
 	}
 }
