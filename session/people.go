@@ -44,16 +44,25 @@ func (t *Talk) Decline() {
 // without them.
 func (t *Talk) Forget() {
 	p := t.Person
-	p.Name, p.Phone, p.Village, p.Forgotten = "", "", "", true
-	p.Consent.Given = false
-	t.people = putPerson(t.people, p)
+	t.people = putPerson(t.people, p.forgotten())
 	t.Person = Person{}
 	t.forgotten = true
 	t.writes.Notes = append(t.writes.Notes, AuditNote{
 		At: t.In.At, Who: string(p.Role) + " " + string(p.ID), Did: "forgot at the person's own wish", Subject: string(p.ID),
 	})
-	t.writes.Remindings = append(t.writes.Remindings,
-		Reminding{ID: unfinishedID(p.ID), Cancel: true}, Reminding{ID: tallyID(p.ID), Cancel: true})
+	t.writes.Remindings = append(t.writes.Remindings, noReminders(p.ID)...)
+}
+
+// forgotten is what stays of a person: nothing that says who they are.
+func (p Person) forgotten() Person {
+	p.Name, p.Phone, p.Village, p.Forgotten = "", "", "", true
+	p.Consent.Given = false
+	return p
+}
+
+// noReminders takes back what a person would be reminded of.
+func noReminders(of PersonID) []Reminding {
+	return []Reminding{{ID: unfinishedID(of), Cancel: true}, {ID: tallyID(of), Cancel: true}}
 }
 
 func putPerson(m map[PersonID]Person, p Person) map[PersonID]Person {

@@ -31,6 +31,9 @@ type Programme struct {
 	DraftFor time.Duration
 	// MendFor is how long a filed check can be corrected or withdrawn by phone.
 	MendFor time.Duration
+	// KeepPeopleFor is how long names and numbers are kept of people who are not
+	// heard of; 0 keeps them.
+	KeepPeopleFor time.Duration
 	// ShortCode is how people reach us, for texts that say so; may be empty.
 	ShortCode string
 }

@@ -50,6 +50,7 @@ type programmeConfig struct {
 	ResumeFor    duration `toml:"resume_for"`
 	DraftFor     duration `toml:"draft_for"`
 	MendFor      duration `toml:"mend_for"`
+	KeepPeople   int      `toml:"keep_people_days"` // 0 keeps them for ever
 	MeterStep    float64  `toml:"meter_repeatability"`
 	BalanceStep  float64  `toml:"balance_step_g"`
 }
@@ -185,6 +186,7 @@ func (c *config) validate() error {
 	want(p.Standard != "", "[programme] standard is missing: a built-in id (`threshline standards` lists them) or the path of a standard file")
 	want(len(p.Languages) > 0, "[programme] languages is empty: want codes such as [\"en\", \"sw\"]")
 	want(p.BagKG >= 0 && p.BagKG <= 1000, "[programme] bag_kg is %v: want kg of one bag, 0 to 1000", p.BagKG)
+	want(p.KeepPeople == 0 || p.KeepPeople >= leastKept, "[programme] keep_people_days is %d: want 0, for ever, or %d and more", p.KeepPeople, leastKept)
 	if _, err := time.LoadLocation(p.TimeZone); err != nil {
 		want(false, "[programme] time_zone %q is not known: want a name such as \"Africa/Dar_es_Salaam\"", p.TimeZone)
 	}
@@ -205,6 +207,10 @@ func (c *config) validate() error {
 	}
 	return errors.Join(problems...)
 }
+
+// leastKept is the shortest time, in days, for which names and numbers can be
+// kept: what is under way is then never torn from its person. Source: assumed.
+const leastKept = 30
 
 // channel finds a channel by name; the first when the name is empty.
 func (c *config) channel(name string) (carrier.Config, error) {

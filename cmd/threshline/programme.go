@@ -57,7 +57,7 @@ func (c *config) programme() (*session.Programme, error) {
 		Districts: c.Programme.Districts, SamplingPlan: c.Programme.SamplingPlan,
 		ConsentVersion: c.Programme.Consent, ShortCode: c.Programme.ShortCode,
 		ResumeFor: time.Duration(c.Programme.ResumeFor), DraftFor: time.Duration(c.Programme.DraftFor),
-		MendFor: time.Duration(c.Programme.MendFor),
+		MendFor: time.Duration(c.Programme.MendFor), KeepPeopleFor: time.Duration(c.Programme.KeepPeople) * 24 * time.Hour,
 	}
 	for _, lang := range c.Programme.Languages {
 		if !slices.Contains(words.Languages(), lang) {

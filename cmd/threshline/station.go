@@ -43,6 +43,9 @@ const (
 	workEvery   = 2 * time.Second
 	remindEvery = 15 * time.Second
 	sweepEvery  = time.Minute
+	// releaseEvery is how often all people are gone through for those who are
+	// kept no longer.
+	releaseEvery = 6 * time.Hour
 	// stopWithin is how long a stop waits for exchanges under way.
 	stopWithin = 15 * time.Second
 )
@@ -170,6 +173,20 @@ func (s *station) startLoops(ctx context.Context, loops *sync.WaitGroup) {
 		_, err := dispatch.Sweep(ctx, s.store, time.Now())
 		return false, err
 	})
+	start(releaseEvery, s.release)
+}
+
+// release lets go of the people whom the programme keeps no longer.
+func (s *station) release(ctx context.Context) (bool, error) {
+	machine := &session.Machine{Programme: s.programme}
+	n, err := dispatch.Release(ctx, s.store, machine, time.Now())
+	if n > 0 {
+		s.log.Info().Int("people", n).Msg("let go of people not heard of for as long as the programme keeps them")
+	}
+	if err != nil {
+		s.watch.Failed("let old personal data go", err)
+	}
+	return false, err
 }
 
 // close lets the store go; every exchange that was answered is in it.

@@ -26,6 +26,11 @@ func (cmd *verifyCmd) Run(std stdio) error {
 	}
 	fmt.Fprintf(std.out, "configuration  good: %s, %d channels\n", p.Name, len(cfg.Channels))
 	fmt.Fprintf(std.out, "standard       good: %s, %s, %s\n", p.Standard.ID, p.Standard.Title, p.Standard.Status)
+	kept := "for ever; keep_people_days would set an end"
+	if days := cfg.Programme.KeepPeople; days > 0 {
+		kept = fmt.Sprintf("%d days after they were last heard of", days)
+	}
+	fmt.Fprintf(std.out, "people         names and numbers are kept %s\n", kept)
 	return verifyWording(std.out, p.Words)
 }
 
