@@ -30,6 +30,8 @@ type command struct {
 	Roster    rosterCmd        `cmd:"" help:"Bring people in, or write them out."`
 	Backup    backupCmd        `cmd:"" help:"Write a verified copy of the store."`
 	Restore   restoreCmd       `cmd:"" help:"Put a store in place from a backup, the journal, or both."`
+	Load      loadCmd          `cmd:"" help:"Measure how much a gateway takes, beside the ceiling of the disk."`
+	Unit      unitCmd          `cmd:"" help:"Print a unit file that runs the gateway as a hardened service."`
 	Card      cardCmd          `cmd:"" help:"Write the pocket card for an agent's bag."`
 	Version   kong.VersionFlag `help:"Print the version."`
 }

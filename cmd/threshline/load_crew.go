@@ -1,0 +1,196 @@
+package main
+
+import (
+	"context"
+	"fmt"
+	"net/http"
+	"regexp"
+	"slices"
+	"strconv"
+	"strings"
+	"sync"
+	"sync/atomic"
+	"time"
+)
+
+// mostPhones is how many numbers the range that is kept for fiction holds.
+const mostPhones = 10_000
+
+// crew is phones that talk to a gateway at once. A load generator that sends
+// independent requests at a rate would not do: a phone's next entry depends on
+// its having the answer to the one before.
+type crew struct {
+	phones []*loader
+	ids    atomic.Uint64
+}
+
+// loader is one phone of a crew.
+type loader struct {
+	*handset
+	screen string
+	dialed bool
+	checks int // slips it was shown
+}
+
+func newCrew(base string, n int) (*crew, error) {
+	cfg, err := loadConfigOrDemo("")
+	if err != nil {
+		return nil, err
+	}
+	channel, err := cfg.channel("valley-ussd")
+	if err != nil {
+		return nil, err
+	}
+	transport := http.DefaultTransport.(*http.Transport).Clone()
+	transport.MaxIdleConns, transport.MaxIdleConnsPerHost = 0, n
+	client := &http.Client{Transport: transport, Timeout: handsetTimeout}
+	c := &crew{}
+	for i := range n {
+		set := newHandset(strings.TrimSuffix(base, "/"), channel, fmt.Sprintf("+3363998%04d", i))
+		set.client = client
+		set.newID = func() string { return "load-" + strconv.FormatUint(c.ids.Add(1), 36) }
+		c.phones = append(c.phones, &loader{handset: set})
+	}
+	return c, nil
+}
+
+// example finds what a screen says an entry looks like.
+var example = regexp.MustCompile(`Like: ([^\n]+)`)
+
+// next is what a person would key in on the screen: the example it gives, the
+// menu after a grade, else the first choice.
+func (l *loader) next() string {
+	if slipLine.MatchString(l.screen) {
+		return "00"
+	}
+	if m := example.FindStringSubmatch(l.screen); m != nil {
+		return m[1]
+	}
+	return "1"
+}
+
+var slipLine = regexp.MustCompile(`Slip [2-9A-Z]{7}`)
+
+// talk is one exchange.
+func (l *loader) talk(ctx context.Context) (err error) {
+	var a answer
+	if !l.dialed || l.network == "" {
+		a, err = l.dial(ctx)
+		l.dialed = true
+	} else {
+		a, err = l.key(ctx, l.next())
+	}
+	if l.screen = a.Text; slipLine.MatchString(l.screen) {
+		l.checks++
+	}
+	return err
+}
+
+// measured is what one measurement came to.
+type measured struct {
+	rate     float64 // exchanges a second, as fast as it went
+	p50, p99 time.Duration
+	half     [2]time.Duration // p50 and p99 at half that rate
+	checks   int
+}
+
+// String is the columns of a measurement.
+func (m measured) String() string {
+	ms := func(d time.Duration) string { return fmt.Sprintf("%.1fms", float64(d.Microseconds())/1000) }
+	return fmt.Sprintf("%11.0f %8s %8s %19s %8s %8d", m.rate, ms(m.p50), ms(m.p99), ms(m.half[0]), ms(m.half[1]), m.checks)
+}
+
+// measureAt has n phones talk to a gateway: a while to warm up, as fast as it
+// goes, and at half that speed.
+func measureAt(ctx context.Context, base string, n int, span time.Duration) (m measured, err error) {
+	c, err := newCrew(base, n)
+	if err != nil {
+		return m, err
+	}
+	defer c.phones[0].client.CloseIdleConnections()
+	if _, err = c.flatOut(ctx, span/4); err != nil {
+		return m, err
+	}
+	begin := time.Now()
+	took, err := c.flatOut(ctx, span)
+	if err != nil {
+		return m, err
+	}
+	m.rate = float64(len(took)) / time.Since(begin).Seconds()
+	m.p50, m.p99 = quantiles(took)
+	if took, err = c.paced(ctx, span, m.rate/2); err != nil {
+		return m, err
+	}
+	m.half[0], m.half[1] = quantiles(took)
+	for _, l := range c.phones {
+		m.checks += l.checks
+	}
+	return m, nil
+}
+
+// flatOut has every phone send its next entry as soon as it has an answer.
+func (c *crew) flatOut(ctx context.Context, span time.Duration) ([]time.Duration, error) {
+	end := time.Now().Add(span)
+	return c.each(func(l *loader) (time.Duration, bool, error) {
+		begin := time.Now()
+		if !begin.Before(end) {
+			return 0, false, nil
+		}
+		err := l.talk(ctx)
+		return time.Since(begin), true, err
+	})
+}
+
+// paced sends at a rate, whatever the gateway does. Times count from when a
+// message was due, so that one that had to wait for a phone counts its wait.
+func (c *crew) paced(ctx context.Context, span time.Duration, rate float64) ([]time.Duration, error) {
+	begin, total := time.Now(), int64(span.Seconds()*rate)
+	var sent atomic.Int64
+	return c.each(func(l *loader) (time.Duration, bool, error) {
+		i := sent.Add(1) - 1
+		if i >= total {
+			return 0, false, nil
+		}
+		due := begin.Add(time.Duration(float64(i) / rate * float64(time.Second)))
+		time.Sleep(time.Until(due))
+		err := l.talk(ctx)
+		return time.Since(due), true, err
+	})
+}
+
+// each has every phone do work until there is none, and gathers how long each
+// took. The first error ends it for all.
+func (c *crew) each(work func(*loader) (took time.Duration, more bool, err error)) (all []time.Duration, err error) {
+	var mu sync.Mutex
+	var wait sync.WaitGroup
+	var failed atomic.Bool
+	for _, l := range c.phones {
+		wait.Go(func() {
+			var mine []time.Duration
+			for !failed.Load() {
+				took, more, e := work(l)
+				if e != nil && !failed.Swap(true) {
+					err = fmt.Errorf("load: %w", e)
+				}
+				if !more || e != nil {
+					break
+				}
+				mine = append(mine, took)
+			}
+			mu.Lock()
+			defer mu.Unlock()
+			all = append(all, mine...)
+		})
+	}
+	wait.Wait()
+	return all, err
+}
+
+// quantiles gives the median and the 99th percentile.
+func quantiles(took []time.Duration) (p50, p99 time.Duration) {
+	if len(took) == 0 {
+		return 0, 0
+	}
+	slices.Sort(took)
+	return took[len(took)/2], took[len(took)*99/100]
+}
