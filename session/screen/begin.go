@@ -51,7 +51,11 @@ func beginFor(t *session.Talk, grower session.Person, rest string) session.Move 
 	if t.NewDraft(lot) == nil {
 		return session.Refuse(t.Say("bags.full"))
 	}
-	return session.GoWith(bagsScreen, rest)
+	move := session.GoWith(bagsScreen, rest)
+	if agents(t) && grower.ID != t.Person.ID { // a number is soon mistyped: say whose it is
+		return move.Saying(growerLine(t, grower))
+	}
+	return move
 }
 
 func showWhose(t *session.Talk) session.Shown {
