@@ -46,6 +46,7 @@ var stray = []string{"0", "00", "?", "9", "99", "7", "abc", "-3", "200 %", "1 2 
 // lost, no check is filed twice, nothing exceeds the budget, there is a way on.
 // The library prints its seed on failure.
 func TestRandomDialoguesLoseNothing(t *testing.T) {
+	t.Parallel()
 	rapid.Check(t, func(rt *rapid.T) {
 		for range dialogues {
 			randomDialogue(t, rt)
@@ -53,12 +54,13 @@ func TestRandomDialoguesLoseNothing(t *testing.T) {
 	})
 }
 
-// dialogues is how many worlds the random test plays for each of its draws: by
-// default thousands of dialogues in all.
-const dialogues = 20
+// dialogues is how many worlds of two phones the random tests play for each
+// draw: thousands of dialogues in all, with the usual hundred draws.
+const dialogues = 10
 
 func randomDialogue(t *testing.T, rt *rapid.T) {
 	w := newWorld(t, "agmark-paddy", "en")
+	w.once = true
 	w.septets = rapid.SampledFrom([]int{70, 120, 160, 160, 182}).Draw(rt, "budget")
 	phones := []*handset{known(w, "+33639985501", session.Agent), known(w, "+33639985502", session.Grower)}
 	for range rapid.IntRange(5, 120).Draw(rt, "messages") {

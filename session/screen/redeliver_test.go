@@ -30,6 +30,7 @@ type line struct {
 // among messages of other phones: each gets the answer that it got the first
 // time, and nothing is changed by it. The library prints its seed on failure.
 func TestRandomRedeliveriesGetTheSameAnswerAndChangeNothing(t *testing.T) {
+	t.Parallel()
 	rapid.Check(t, func(rt *rapid.T) {
 		for range dialogues {
 			randomLine(t, rt)
