@@ -3,99 +3,9 @@ package session
 import (
 	"maps"
 	"slices"
-	"time"
 
-	"threshline/advice"
 	"threshline/grading"
 )
-
-// Certainty is how well the programme's and the person's tools can know a lot.
-func (p *Programme) Certainty(kit Kit) grading.Certainty {
-	c := grading.DefaultCertainty()
-	if v := p.Advice.MeterRepeatability; v > 0 {
-		c.MeterRepeatability = v.Float()
-	}
-	if v := p.Advice.BalanceStep; v > 0 {
-		c.BalanceStep = v.Float()
-	}
-	if kit.BalanceStep > 0 {
-		c.BalanceStep = grading.Decimal(kit.BalanceStep).Float()
-	}
-	return c
-}
-
-// Judged is a lot's grade and the advice on it.
-type Judged struct {
-	Result grading.Result
-	Advice advice.Advice
-}
-
-// Judge grades readings by the programme's standard and advises on the lot.
-// Errors are those of grading.Assess.
-func (p *Programme) Judge(lot Lot, r grading.Readings, kit Kit, at time.Time, past []advice.Past) (Judged, error) {
-	result, err := grading.Assess(p.Standard, r, p.Certainty(kit))
-	if err != nil {
-		return Judged{}, err
-	}
-	settings := p.Advice
-	if kit.BalanceStep > 0 {
-		settings.BalanceStep = grading.Decimal(kit.BalanceStep)
-	}
-	advised := advice.Advise(advice.Case{
-		Standard: p.Standard, Readings: r, Result: result, KG: lot.KG, At: at, History: past, Settings: settings,
-	})
-	return Judged{result, advised}, nil
-}
-
-// Judge judges the readings of a lot as they were at a time, with what the
-// grower's earlier checks found.
-func (t *Talk) Judge(lot Lot, r grading.Readings, at time.Time) (Judged, error) {
-	return t.Programme.Judge(lot, r, t.Person.Kit, at, t.past(lot.Grower, at))
-}
-
-// JudgeCheck judges a filed check as of when it was filed. Within a turn that
-// is done once: filing and showing a check ask for the same.
-func (t *Talk) JudgeCheck(c Check) (Judged, error) {
-	if j, ok := t.judged[c.Slip]; ok {
-		return j, nil
-	}
-	j, err := t.Judge(c.Lot, c.Readings, c.At)
-	if err == nil {
-		t.keepJudged(c.Slip, j)
-	}
-	return j, err
-}
-
-func (t *Talk) keepJudged(slip Slip, j Judged) {
-	if t.judged == nil {
-		t.judged = map[Slip]Judged{}
-	}
-	t.judged[slip] = j
-}
-
-// past is what a grower's last checks before a time found, newest first.
-func (t *Talk) past(grower PersonID, before time.Time) (past []advice.Past) {
-	if grower == "" {
-		return nil
-	}
-	for _, n := range [...]int{mostPast, 2 * mostPast} { // more only when some do not count
-		checks, err := t.view.ChecksOf(grower, n)
-		t.fail(err)
-		past = nil
-		for _, c := range checks {
-			if c.State == Filed && c.At.Before(before) && len(past) < mostPast {
-				past = append(past, advice.Past{At: c.At, Deciding: c.Deciding, Remedy: c.Remedy, Rank: c.Rank, Of: c.Of})
-			}
-		}
-		if len(past) == mostPast || len(checks) < n {
-			break
-		}
-	}
-	return past
-}
-
-// mostPast is how many earlier checks of a grower the advice looks at.
-const mostPast = 3
 
 // File files the check being worked on and lets its draft go. The error is a
 // reading that cannot be: the dialogue asks again.

@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"fmt"
 	"strings"
+	"sync"
 	"time"
 )
 
@@ -56,6 +57,8 @@ type Machine struct {
 	Screens   map[ScreenID]*Screen
 	// Shorthand reads a whole check in one message; nil does not.
 	Shorthand Shorthand
+
+	judges sync.Pool // of *judge, which remember lots like those before
 }
 
 // Shorthand reads a whole check in one message.
@@ -85,7 +88,9 @@ func (m *Machine) Step(v View, in Input) (Writes, error) {
 	if !t.byWord() {
 		t.converse()
 	}
-	return t.close()
+	w, err := t.close()
+	t.dismiss()
+	return w, err
 }
 
 // longestText is more than any entry needs, in bytes: a text beyond it is cut,

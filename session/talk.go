@@ -41,6 +41,7 @@ type Talk struct {
 	// forgotten says that the dialogue is to be removed.
 	forgotten bool
 	judged    map[Slip]Judged
+	judges    []*judge        // what judged holds is theirs
 	needs     []grading.Field // see Needs
 	// idle says that the dialogue rested longer than it can be resumed.
 	idle bool
