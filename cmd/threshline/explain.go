@@ -43,6 +43,7 @@ func (g *grader) explain(l *lot) {
 	}
 	fmt.Fprintf(&p, "%s: %s by %s\n", head, rankText(&l.Result), g.standard.Title)
 	p.readings(l)
+	p.apart(g, l)
 	p.doubts(g, l)
 	p.standard(g.standard, l.Result.Class)
 	p.heading("Values and limits")
@@ -51,7 +52,10 @@ func (g *grader) explain(l *lot) {
 	}
 	p.combination(g.standard, &l.Result)
 	p.chances(g, l)
+	p.adjustments(g.standard, &l.Result)
 	p.remedies(g, l)
+	p.drying(g, l)
+	p.keeping(g, l)
 	p.sources(g)
 	p.WriteByte('\n')
 	g.buf = append(g.buf, p.String()...)
@@ -113,6 +117,9 @@ func (p *page) standard(s *grading.Standard, class string) {
 		p.line("values are rounded half up before they are compared with a limit")
 	} else {
 		p.line("exact values are compared with the limits; they are rounded half up only to be shown")
+	}
+	if text := defectOrder(s, class); text != "" {
+		p.wrap("%s", text)
 	}
 }
 

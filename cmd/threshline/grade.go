@@ -21,6 +21,7 @@ type gradeCmd struct {
 	JSON     bool   `name:"json" help:"Write one JSON object for each lot."`
 	Explain  bool   `help:"Write a page that an auditor can follow, from readings to grade and remedy."`
 	Want     string `help:"The grade that every lot must have: exit with 1 when one has not." placeholder:"GRADE"`
+	OneLot   bool   `help:"Take the objects as samples of one lot, and answer once for all together."`
 	Remedy   bool   `help:"Advise on a remedy; --no-remedy is several times as fast on long lists." default:"true" negatable:""`
 	File     string `arg:"" help:"One JSON object of readings, or JSON Lines; - is standard input."`
 }
@@ -32,8 +33,8 @@ func (cmd *gradeCmd) Help() string {
    "discoloured":1,"red":2,"other_variety":0,"bags":8,"kg":600}
 "values" gives a parameter directly, as a laboratory's percentage does, "words" one
 that is a word, "flags" what was smelt or seen, "class" the column of a standard
-that has classes. A reading that cannot be is answered by {"error":…,"field":…}
-and, after the other lots, exit code 1.`
+that has classes. A reading that cannot be, or a line that is no JSON, is answered by
+{"error":…,"field":…} and, after the other lots, exit code 1.`
 }
 
 // defaultStandard is what readings are graded by when nothing else is said.
@@ -54,7 +55,11 @@ func (cmd *gradeCmd) Run(std stdio) error {
 		in = file
 	}
 	out := bufio.NewWriterSize(std.out, 1<<16)
-	n, err := g.gradeAll(in, out)
+	grade := g.gradeAll
+	if cmd.OneLot {
+		grade = g.gradeTogether
+	}
+	n, err := grade(in, out)
 	if err := errors.Join(err, out.Flush()); err != nil {
 		return err
 	}
@@ -90,6 +95,8 @@ type lot struct {
 	bags   grading.Decimal
 	doubts []grading.Doubt
 	advice advice.Advice
+	// samples are those that the readings were pooled of, when of several.
+	samples []grading.Readings
 }
 
 func (cmd *gradeCmd) grader() (*grader, error) {
@@ -185,12 +192,25 @@ func (g *grader) next(dec *json.Decoder, l *lot) error {
 	if err := l.size(extra); err != nil {
 		return err
 	}
-	l.doubts = grading.Doubts(g.standard, readings)
-	for _, d := range l.doubts {
+	if l.doubts, err = g.doubts(readings); err != nil {
+		return err
+	}
+	return g.judge(l)
+}
+
+// doubts lists what speaks against readings. The error is of one that cannot be.
+func (g *grader) doubts(r grading.Readings) ([]grading.Doubt, error) {
+	found := grading.Doubts(g.standard, r)
+	for _, d := range found {
 		if d.Blocks {
-			return &doubtError{d, g.words}
+			return found, &doubtError{d, g.words}
 		}
 	}
+	return found, nil
+}
+
+// judge grades the lot and advises on it.
+func (g *grader) judge(l *lot) error {
 	if err := g.adviser.Assess(&l.Case); err != nil {
 		return err
 	}

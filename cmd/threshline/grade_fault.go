@@ -57,7 +57,7 @@ func (g *grader) appendFault(err error) {
 	var syntax *json.SyntaxError
 	switch {
 	case errors.As(err, &syntax):
-		text = "not JSON: " + text + "; reading goes on at the next line that begins with a brace"
+		text = "not JSON: " + text
 	case errors.Is(err, io.EOF):
 		text = "no readings: the input is empty"
 	case errors.Is(err, io.ErrUnexpectedEOF):

@@ -73,6 +73,9 @@ func (p *page) table(s *grading.Standard) {
 		p.line("values are rounded half up before they are compared")
 	}
 	p.line("a lot below the last grade is called %q", s.OutOfGrade)
+	if text := defectOrder(s, s.DefaultClass); text != "" {
+		p.wrap("%s", text)
+	}
 	p.parameters(s)
 	p.limits(s)
 	p.matrix(s)

@@ -1,0 +1,90 @@
+package main
+
+import (
+	"errors"
+	"io"
+
+	"threshline/grading"
+)
+
+// gradeTogether takes every object of in as a sample of one lot, and answers
+// once: the samples weigh by their size. The first sample that cannot be is the
+// answer instead, since a lot is not graded on a part of what was measured.
+func (g *grader) gradeTogether(in io.Reader, out io.Writer) (n counts, err error) {
+	n.lots = 1
+	var l lot
+	fault := g.together(newList(in), &l)
+	if fault == nil {
+		fault = g.judge(&l)
+	}
+	g.buf = g.buf[:0]
+	switch {
+	case fault != nil:
+		n.faults++
+		g.appendFault(fault)
+	default:
+		g.write(g, &l)
+		if g.want != "" && l.Result.Grade != g.want {
+			n.others++
+		}
+	}
+	_, err = out.Write(g.buf)
+	return n, err
+}
+
+// together reads the samples and pools them. Bags and kg are those of the first
+// sample that has them; each sample is doubted by itself.
+func (g *grader) together(in *list, l *lot) error {
+	l.Standard, l.Settings = g.standard, g.settings
+	var samples []grading.Readings
+	for {
+		r, extra, err := grading.ReadJSON(in.dec)
+		if err == io.EOF && len(samples) > 0 {
+			break
+		}
+		if err != nil {
+			return err
+		}
+		one := lot{}
+		if err := one.size(extra); err != nil {
+			return err
+		}
+		if l.KG == 0 {
+			l.KG = one.KG
+		}
+		if l.bags == 0 {
+			l.bags = one.bags
+		}
+		found, err := g.doubts(r)
+		if err = errors.Join(err, r.Check()); err != nil {
+			return err
+		}
+		l.doubts, samples = append(l.doubts, found...), append(samples, r)
+	}
+	pooled, err := grading.Combine(g.standard, samples...)
+	l.Readings, l.samples = pooled.Readings, samples
+	return err
+}
+
+// apart prints how far two samples of one lot lie apart.
+func (p *page) apart(g *grader, l *lot) {
+	if len(l.samples) < 2 {
+		return
+	}
+	p.heading("Samples")
+	p.line("%d samples of one lot, taken as one larger sample", len(l.samples))
+	for i := range l.samples[1:] {
+		differ, err := grading.Differences(g.standard, l.samples[0], l.samples[i+1], g.settings.Certainty())
+		if err != nil {
+			continue // Combine has taken it: only one sample alone cannot be graded
+		}
+		for _, d := range differ {
+			verdict := "as two samples of one lot do"
+			if d.Chance < 0.05 {
+				verdict = "seldom so far apart in one lot: were they of one lot, mixed well, measured alike?"
+			}
+			p.wrap("%s: %.2f in the first, %.2f in sample %d, chance of that or more %s: %s",
+				d.Parameter, d.First, d.Second, i+2, chanceText(d.Chance), verdict)
+		}
+	}
+}
