@@ -59,13 +59,14 @@ func (g *Gateway) answer(ctx context.Context, c *channel, in carrier.Inbound) (s
 }
 
 // key says whose exchange it is and how a redelivery is recognised: by the
-// message's id; where there is none, by the same text inside the channel's
+// sender and the message's id, so that a carrier which gives an id twice shows
+// nobody another person's reply; where there is none, by the same text inside the channel's
 // window, if it has one.
 func (g *Gateway) key(c *channel, in carrier.Inbound, now time.Time) session.Key {
 	key := session.Key{Phone: in.From, KeepUntil: now.Add(keepDuplicates)}
 	switch {
 	case in.MessageID != "":
-		key.Duplicate = c.Name + "|" + bounded(in.MessageID)
+		key.Duplicate = c.Name + "|" + string(in.From) + "|" + bounded(in.MessageID)
 	case c.Window > 0:
 		key.Duplicate = g.seen.key(c.Name, in.From, string(in.Event)+in.NetworkSession, in.Text, now, c.Window, g.stamp)
 		// The key is of no use once the window has passed.
