@@ -28,7 +28,7 @@ type Way struct {
 // message goes where the configuration says and nowhere else.
 func NewClient() *http.Client {
 	transport := http.DefaultTransport.(*http.Transport).Clone()
-	transport.MaxIdleConnsPerHost = 32
+	transport.MaxIdleConnsPerHost = 64
 	transport.ResponseHeaderTimeout = 30 * time.Second
 	transport.MaxResponseHeaderBytes = maxHeaderBytes
 	return &http.Client{
@@ -45,7 +45,7 @@ func Outgoing(c *carrier.Channel, client *http.Client, now func() time.Time) (di
 	send := c.Config().Send
 	return dispatch.Channel{
 		Name: c.Name(), Carrier: Way{c, client, now},
-		PerSecond: send.PerSecond, PerSegment: send.PerSegment, DailyLimit: send.DailyLimit,
+		PerSecond: send.PerSecond, Parallel: send.Parallel, PerSegment: send.PerSegment, DailyLimit: send.DailyLimit,
 		Segments: func(text string) int { _, n := c.Cost(text); return n },
 		Reaches:  c.CanAnswer,
 	}, true

@@ -28,7 +28,7 @@ func way(t *testing.T, url string) gateway.Way {
 		Send: &carrier.SendConfig{
 			URL: url, ContentType: "application/json", Body: `{"to":{{json .To}},"text":{{json .Text}},"ref":{{json .ID}}}`,
 			OK: "json:/result", OKValues: []string{"taken"}, Final: []string{"never"}, ID: "json:/id",
-			PerSegment: 0.5, DailyLimit: 20, PerSecond: 3,
+			PerSegment: 0.5, DailyLimit: 20, PerSecond: 3, Parallel: 7,
 		},
 	}, carrier.Setup{Region: "FR", Secrets: secrets})
 	if err != nil {
@@ -149,7 +149,7 @@ func TestNothingIsSentOutsideTheAllowedRanges(t *testing.T) {
 func TestAChannelsSettingsReachTheWorker(t *testing.T) {
 	w := way(t, "https://carrier.example/send")
 	c, ok := gateway.Outgoing(w.Channel, w.Client, w.Now)
-	if !ok || c.Name != "valley-sms" || c.PerSecond != 3 || c.PerSegment != 0.5 || c.DailyLimit != 20 {
+	if !ok || c.Name != "valley-sms" || c.PerSecond != 3 || c.Parallel != 7 || c.PerSegment != 0.5 || c.DailyLimit != 20 {
 		t.Errorf("got %+v, %v", c, ok)
 	}
 	// 161 letters are two segments of 153 and 8: [TS-23.040 §9.2.3.24.1].

@@ -89,6 +89,9 @@ func New(cfg Config, setup Setup) (*Channel, error) {
 	if cfg.Receipt != nil {
 		c.receipt, key, err = newReceiver(*cfg.Receipt)
 		note("receipt."+key, err)
+		if err == nil && c.guard.signature != nil {
+			note("guard.signature.over", c.guard.signature.coversReceipts(c.receipt))
+		}
 	}
 	if len(problems) > 0 {
 		return nil, errors.Join(problems...)

@@ -186,6 +186,7 @@ type SendConfig struct {
 	PerSegment float64 `toml:"per_segment"` // cost, in the programme's currency
 	DailyLimit float64 `toml:"daily_limit"` // likewise; 0 is none
 	PerSecond  float64 `toml:"per_second"`  // messages; 0 is no limit
+	Parallel   int     `toml:"parallel"`    // messages on their way at once, at most 64; 0 is 4
 }
 
 // ReceiptConfig is where a delivery receipt holds its fields.

@@ -48,6 +48,10 @@ type sender struct {
 // defaultSendTimeout is how long a carrier may take. Our own choice.
 const defaultSendTimeout = Duration(15 * time.Second)
 
+// maxParallel is how many messages may be on their way to a carrier at once.
+// Our own choice: a carrier that takes a second for each then takes 64 a second.
+const maxParallel = 64
+
 func newSender(cfg SendConfig, setup Setup) (*sender, string, error) {
 	s := &sender{cfg: cfg}
 	sample := sendData{To: "+33639980000", Text: "text", ID: "id", Sender: cfg.Sender, Segments: 1}
@@ -158,6 +162,8 @@ func (s *sender) validate() (key string, err error) {
 		return "final", errors.New("needs ok, where its words stand")
 	case cfg.PerSegment < 0 || cfg.DailyLimit < 0 || cfg.PerSecond < 0:
 		return "per_segment", errors.New("per_segment, daily_limit and per_second are 0 or more")
+	case cfg.Parallel < 0 || cfg.Parallel > maxParallel:
+		return "parallel", fmt.Errorf("is %d: want how many messages may be on their way at once, at most %d", cfg.Parallel, maxParallel)
 	}
 	return "", nil
 }

@@ -56,6 +56,16 @@ func newVerifier(cfg SignatureConfig, read reader, secrets Lookup) (v *verifier,
 	return v, "", nil
 }
 
+// coversReceipts tells what of a receipt could be changed on the way.
+func (v *verifier) coversReceipts(r *receiver) error {
+	for _, p := range []place{r.id, r.state} {
+		if !v.coversPlace(p) {
+			return fmt.Errorf("does not cover %q of receipts, which could then be changed on the way", p.text)
+		}
+	}
+	return nil
+}
+
 // harmless tells whether the store would know a repeated request for one, by
 // an id that nobody can change: the message's, or what the whole dialogue of a
 // network session makes.
