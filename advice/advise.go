@@ -115,7 +115,10 @@ func (a *advisor) because(rem *Remedy) Because {
 	if found == nil || b.Gate != "" && worst < 1000 {
 		return b // nothing measured, or the gate alone
 	}
-	return becauseOf(found, a.res.Of, b)
+	if b = becauseOf(found, a.res.Of, b); !b.HasLimit {
+		b.Limit, b.HasLimit = gateMax(a.s, b.Parameter)
+	}
+	return b
 }
 
 // becauseOf gives the limit that the parameter has to meet to do better: its

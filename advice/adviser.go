@@ -81,7 +81,7 @@ func (a *advisor) begin(c *Case) (ok bool) {
 		}
 		a.res = &res
 	}
-	a.moisture, a.hasWater = moistureOf(a.s, a.r)
+	a.moisture, a.hasWater = MoistureOf(a.s, a.r)
 	a.target, a.hasTarget = dryTarget(a.s, a.res.Class, c.Use, c.KeepDays)
 	a.market = marketOf(c, a.res.Rank)
 	if a.market.known {

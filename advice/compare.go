@@ -110,7 +110,7 @@ func fetches(s *g.Standard, settings Settings, c *Checked) (g.Decimal, bool) {
 	if !ok || c.KG > MaxKG {
 		return 0, false
 	}
-	if m, wet := moistureOf(s, &c.Readings); wet {
+	if m, wet := MoistureOf(s, &c.Readings); wet {
 		paid, taken := Deduct(price, m, settings.Deductions)
 		if price = paid; !taken {
 			price = settings.OutPrice
@@ -125,8 +125,8 @@ const unmendable = fieldSet(1<<g.Red | 1<<g.OtherVariety | 1<<g.Discoloured | 1<
 
 func doubts(s *g.Standard, before, after *Checked, moves []Moved) []Doubt {
 	var list []Doubt
-	wasWet, hadWater := moistureOf(s, &before.Readings)
-	isWet, hasWater := moistureOf(s, &after.Readings)
+	wasWet, hadWater := MoistureOf(s, &before.Readings)
+	isWet, hasWater := MoistureOf(s, &after.Readings)
 	if before.KG > 0 && after.KG > 0 {
 		ratio := after.KG.Float() / before.KG.Float()
 		due := 1.0

@@ -66,8 +66,8 @@ func NextLot(s *g.Standard, r g.Readings, id RemedyID) (next g.Readings, applies
 	return next, applies
 }
 
-// moistureOf is the lot's moisture, % wet basis, from the meter or given directly.
-func moistureOf(s *g.Standard, r *g.Readings) (g.Decimal, bool) {
+// MoistureOf is the lot's moisture, % wet basis, from the meter or given directly.
+func MoistureOf(s *g.Standard, r *g.Readings) (g.Decimal, bool) {
 	if p := moistureParameter(s); p != nil {
 		if v, ok := r.Values[p.ID]; ok {
 			return v, true
@@ -78,7 +78,7 @@ func moistureOf(s *g.Standard, r *g.Readings) (g.Decimal, bool) {
 
 // dried brings the moisture to target.
 func dried(s *g.Standard, r *g.Readings, target g.Decimal) (after g.Readings, kgFactor float64, applies bool) {
-	from, ok := moistureOf(s, r)
+	from, ok := MoistureOf(s, r)
 	if !ok || from <= target || from >= hundred || target < 0 {
 		return *r, 1, false
 	}

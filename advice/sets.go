@@ -94,7 +94,12 @@ func (a *advisor) holdsDown(fields fieldSet) bool {
 		}
 	}
 	for i := range a.s.Gates {
-		if slices.Contains(a.res.Gates, a.s.Gates[i].ID) && gateFields(&a.s.Gates[i])&fields != 0 {
+		gate := &a.s.Gates[i]
+		if !slices.Contains(a.res.Gates, gate.ID) {
+			continue
+		}
+		j := a.index(gate.Parameter)
+		if gateFields(gate)&fields != 0 || j >= 0 && a.made[j].fields&fields != 0 {
 			return true
 		}
 	}

@@ -98,7 +98,7 @@ func dryTarget(s *grading.Standard, class string, use Use, days int) (target gra
 	if days > 0 || use == Seed {
 		target, has = KeepTarget(use, days), true
 	}
-	if limit, ok := moistureLimit(s, class); ok {
+	if limit, ok := MoistureLimit(s, class); ok {
 		if guarded := limit - DryingGuard; !has || guarded < target {
 			target = guarded
 		}
@@ -107,9 +107,10 @@ func dryTarget(s *grading.Standard, class string, use Use, days int) (target gra
 	return target, has
 }
 
-// moistureLimit is the best grade's highest moisture, % wet basis; of a matrix,
-// the top of its driest band.
-func moistureLimit(s *grading.Standard, class string) (grading.Decimal, bool) {
+// MoistureLimit is the highest moisture, % wet basis, of the best grade, or of a
+// gate that refuses what is over it, whichever is lower; of a matrix, the top of
+// its driest band.
+func MoistureLimit(s *grading.Standard, class string) (grading.Decimal, bool) {
 	p := moistureParameter(s)
 	if p == nil || len(s.Grades) == 0 {
 		return 0, false
@@ -122,10 +123,23 @@ func moistureLimit(s *grading.Standard, class string) (grading.Decimal, bool) {
 			return m.ColumnMax[0], true
 		}
 	}
-	if b, ok := s.Grades[0].Bound(class, p.ID); ok && b.Max != nil {
+	limit, ok := gateMax(s, p.ID)
+	if b, has := s.Grades[0].Bound(class, p.ID); has && b.Max != nil && (!ok || *b.Max < limit) {
 		return *b.Max, true
 	}
-	return 0, false
+	return limit, ok
+}
+
+// gateMax is the lowest bound over which a gate refuses the lot by a parameter.
+func gateMax(s *grading.Standard, id grading.ParameterID) (lowest grading.Decimal, has bool) {
+	for i := range s.Gates {
+		g := &s.Gates[i]
+		if g.Parameter != id || g.Remark || g.Bound.Max == nil || has && *g.Bound.Max >= lowest {
+			continue
+		}
+		lowest, has = *g.Bound.Max, true
+	}
+	return lowest, has
 }
 
 // moistureParameter is the parameter made of the mean moisture alone.

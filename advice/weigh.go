@@ -58,7 +58,7 @@ func (a *advisor) graded(r g.Readings, factor float64) (state, bool) {
 		upTo: a.keepChances(would.OrBetter), rank: would.Rank, label: would.Grade,
 	}}
 	if a.market.known {
-		st.moisture, _ = moistureOf(a.s, &a.trial)
+		st.moisture, _ = MoistureOf(a.s, &a.trial)
 	}
 	return st, true
 }

@@ -60,7 +60,7 @@ func (p *page) drying(g *grader, l *lot) {
 			option = o
 		}
 	}
-	from, ok := moistureRead(g.standard, l)
+	from, ok := advice.MoistureOf(g.standard, &l.Readings)
 	if option == nil || !ok {
 		return
 	}
@@ -84,11 +84,11 @@ func (p *page) drying(g *grader, l *lot) {
 // grade, where the programme has prices.
 func (p *page) moneyOfDrying(g *grader, l *lot, plan *advice.DryingPlan) {
 	price, ok := l.Settings.Prices[g.standard.Grades[0].Label]
-	limit, has := g.standard.Limit(l.Result.Class, 1, moistureID(g.standard))
-	if !ok || !has || limit.Max == nil || plan.KG <= 0 {
+	limit, has := advice.MoistureLimit(g.standard, l.Result.Class)
+	if !ok || !has || plan.KG <= 0 {
 		return
 	}
-	w, err := advice.WorthOf(plan.KG, plan.From, plan.Target, *limit.Max, price, l.Settings.Deductions)
+	w, err := advice.WorthOf(plan.KG, plan.From, plan.Target, limit, price, l.Settings.Deductions)
 	if err != nil {
 		return
 	}
@@ -97,29 +97,13 @@ func (p *page) moneyOfDrying(g *grader, l *lot, plan *advice.DryingPlan) {
 	} else {
 		p.line("the buyer does not take it so wet; dried it fetches %s at the price of %s", w.Dried.Round(0), g.standard.Grades[0].Label)
 	}
-	p.line("a price for dry matter alone would give %s wet: price x (100 - %s) / (100 - %s)", w.Fair.Round(0), plan.From.Round(2), *limit.Max)
-}
-
-func moistureID(s *grading.Standard) grading.ParameterID {
-	for i := range s.Parameters {
-		if t := s.Parameters[i].Terms; len(t) == 1 && t[0].Kind == grading.MeanOf {
-			return s.Parameters[i].ID
-		}
-	}
-	return ""
-}
-
-func moistureRead(s *grading.Standard, l *lot) (grading.Decimal, bool) {
-	if v := l.Result.Parameter(moistureID(s)); v != nil && v.Measured {
-		return v.Value.Round(4), true
-	}
-	return l.Readings.Get(grading.Moisture)
+	p.line("a price for dry matter alone would give %s wet: price x (100 - %s) / (100 - %s)", w.Fair.Round(0), plan.From.Round(2), limit)
 }
 
 // keeping prints whether open bags can stay at the lot's moisture in the place's
 // dampest month, where the programme has a climate table.
 func (p *page) keeping(g *grader, l *lot) {
-	moisture, ok := moistureRead(g.standard, l)
+	moisture, ok := advice.MoistureOf(g.standard, &l.Readings)
 	k := advice.KeepingThrough(l.Settings.Climate, moisture, time.January, 360)
 	if !ok || !k.Known {
 		return
