@@ -97,12 +97,14 @@ type Channel struct {
 
 // Desk serves the coordinator's pages and the interface for programs.
 type Desk struct {
-	cfg      Config
-	pages    map[string]*template.Template
-	throttle *throttle
-	cache    cache
-	hashing  chan struct{} // one slot for each password that is hashed at once
-	handler  http.Handler
+	cfg       Config
+	pages     map[string]*template.Template
+	throttle  *throttle
+	summaries cache[ledger.Summary]
+	whats     cache[ledger.WhatIf]
+	qualities cache[ledger.Quality]
+	hashing   chan struct{} // one slot for each password that is hashed at once
+	handler   http.Handler
 }
 
 // mostHashing bounds how many passwords are hashed at once: each takes

@@ -30,7 +30,7 @@ var districts = []string{"Upper Mbuyu", "Kisima"}
 
 // house is a desk over a store in memory, and its clock.
 type house struct {
-	t         *testing.T
+	t         testing.TB
 	store     *memstore.Store
 	ledger    *ledger.Ledger
 	programme *session.Programme
@@ -50,7 +50,7 @@ func (h *handset) Key(_ context.Context, whose string, kind session.Kind, event 
 	return session.Reply{Text: "You typed <" + text + ">", More: true}, nil
 }
 
-func newHouse(t *testing.T, change ...func(*desk.Config)) *house {
+func newHouse(t testing.TB, change ...func(*desk.Config)) *house {
 	t.Helper()
 	s, err := standard.ByID("mbuyu-hand")
 	if err != nil {

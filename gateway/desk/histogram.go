@@ -1,6 +1,7 @@
 package desk
 
 import (
+	"math"
 	"strconv"
 
 	"threshline/grading"
@@ -47,17 +48,26 @@ func histogram(id, label, unit string, p *ledger.Distribution) chart {
 		c.rect("bar", across(b.From)+0.4, up(float64(b.Checks)), across(b.To)-across(b.From)-0.8, histFoot-up(float64(b.Checks)))
 	}
 	c.line("axis", histLeft, histFoot, chartWidth-histRight, histFoot)
-	for _, f := range ticks((high - low).Float(), 5) {
-		d := low + grading.Decimal(f*float64(grading.One))
-		if d > high {
-			break
-		}
+	for _, d := range marks(low, high) {
 		c.text("tick", "middle", across(d), histFoot+12, strconv.FormatFloat(d.Float(), 'g', 5, 64))
 	}
 	c.text("tick", "middle", (histLeft+chartWidth-histRight)/2, histFoot+27, unit)
 	c.text("tick", "start", 2, 10, "checks")
 	c.limits(p, across)
 	return c
+}
+
+// marks are about five round values between two.
+func marks(low, high grading.Decimal) (list []grading.Decimal) {
+	steps := ticks((high - low).Float(), 5)
+	step := grading.Decimal(math.Round((steps[1] - steps[0]) * float64(grading.One)))
+	if step < 1 {
+		return []grading.Decimal{low}
+	}
+	for d := (low + step - 1) / step * step; d <= high; d += step {
+		list = append(list, d)
+	}
+	return list
 }
 
 // reach widens the axis to the limits that lie near the values; one far away

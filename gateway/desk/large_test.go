@@ -17,31 +17,9 @@ const heaviest = 150_000
 // 400 agents in 60 districts and 900 villages.
 func TestNoPageGrowsWithTheProgramme(t *testing.T) {
 	h := newHouse(t)
-	h.people()
-	few := make([]session.Check, 50)
-	for i := range few {
-		few[i] = h.check(i, "Kisima", reading(128+int64(i), int64(5+i*2), int64(i%12)))
-	}
-	h.put(session.Writes{Checks: few})
-	if err := h.catchUp(t.Context()); err != nil { // the ledger goes on from the highest position it has seen
-		t.Fatal(err)
-	}
-	many := make([]session.Check, 0, 5000)
-	for i := range 100_000 {
-		c := few[i%len(few)]
-		c.Slip, c.Position = session.Slip(fmt.Sprintf("L%06d", i)), uint64(1000+i)
-		c.Lot.District, c.Lot.Village = fmt.Sprintf("District %d", i%60), fmt.Sprintf("Village %d", i%900)
-		c.Agent, c.Lot.Variety = session.PersonID(fmt.Sprintf("agent-%03d", i%400)), fmt.Sprintf("Variety %d", i%90)
-		c.Reporter = c.Agent
-		c.At = begin.Add(time.Duration(i%2000) * time.Hour)
-		if many = append(many, c); len(many) == cap(many) {
-			h.ledger.Apply(many...)
-			many = many[:0]
-		}
-	}
-	admin := h.administrator()
+	admin := h.hundredThousand()
 	for _, path := range pages {
-		if path == "/desk/lots" { // the store behind it holds 50 checks only
+		if path == "/desk/lots" {
 			path += "?district=Kisima"
 		}
 		a := admin.get(path)
@@ -57,6 +35,35 @@ func TestNoPageGrowsWithTheProgramme(t *testing.T) {
 	if a := admin.get("/desk/"); !strings.Contains(a.Body, "100\u202f050\u202fchecks") {
 		t.Error("the season does not count them all")
 	}
+}
+
+// hundredThousand fills the ledger, and signs an administrator in. The store
+// behind it holds 50 checks only.
+func (h *house) hundredThousand() *caller {
+	h.t.Helper()
+	h.people()
+	few := make([]session.Check, 50)
+	for i := range few {
+		few[i] = h.check(i, "Kisima", reading(128+int64(i), int64(5+i*2), int64(i%12)))
+	}
+	h.put(session.Writes{Checks: few})
+	if err := h.catchUp(h.t.Context()); err != nil { // the ledger goes on from the highest position it has seen
+		h.t.Fatal(err)
+	}
+	many := make([]session.Check, 0, 5000)
+	for i := range 100_000 {
+		c := few[i%len(few)]
+		c.Slip, c.Position = session.Slip(fmt.Sprintf("L%06d", i)), uint64(1000+i)
+		c.Lot.District, c.Lot.Village = fmt.Sprintf("District %d", i%60), fmt.Sprintf("Village %d", i%900)
+		c.Agent, c.Lot.Variety = session.PersonID(fmt.Sprintf("agent-%03d", i%400)), fmt.Sprintf("Variety %d", i%90)
+		c.Reporter = c.Agent
+		c.At = begin.Add(time.Duration(i) * time.Minute)
+		if many = append(many, c); len(many) == cap(many) {
+			h.ledger.Apply(many...)
+			many = many[:0]
+		}
+	}
+	return h.administrator()
 }
 
 // style finds the style sheet of a page.
@@ -84,5 +91,24 @@ func TestNothingAndOneCheckLookRight(t *testing.T) {
 		if a := admin.get(path); a.Status != http.StatusOK || strings.Contains(a.Body, "NaN") || strings.Contains(a.Body, "Inf") {
 			t.Errorf("%s over one check: status %d, or a figure that is none", path, a.Status)
 		}
+	}
+}
+
+// BenchmarkPages makes each page over 100,000 checks, the summaries not kept
+// from one to the next.
+func BenchmarkPages(b *testing.B) {
+	h := newHouse(b)
+	admin := h.hundredThousand()
+	for _, path := range pages {
+		b.Run(strings.ReplaceAll(strings.Trim(path, "/"), "/", " "), func(b *testing.B) {
+			for i := 0; b.Loop(); i++ {
+				day := begin.AddDate(0, 0, -1-i).Format(time.DateOnly)
+				sep := "?"
+				if strings.Contains(path, "?") {
+					sep = "&"
+				}
+				admin.get(path + sep + "from=" + day)
+			}
+		})
 	}
 }

@@ -119,7 +119,7 @@ func (d *Desk) judge(page *lotPage, s *grading.Standard, kit session.Kit, past [
 	if res.Settle != nil {
 		page.Settle = settle(s, res.Settle)
 	}
-	page.Remedy = d.remedy(&judged.Advice.Best, s)
+	page.Remedy = d.remedy(&judged.Advice.Best, res.Grade, s)
 	page.Considered = considered(&judged.Advice, res.Grade, d.cfg.Programme.Currency)
 }
 
@@ -206,13 +206,20 @@ func settle(s *grading.Standard, t *grading.Settle) string {
 
 // readings is the table of what was measured, and when.
 func readings(c *session.Check) table {
-	t := table{Caption: "What was measured, and how long after the dialogue about this lot began", Head: heads("Reading", "#Value", "#After")}
+	t := table{Caption: "What was measured", Head: heads("Reading", "#Value")}
+	paced := len(c.Paces) > 0
+	if paced {
+		t.Caption += ", and how long after the dialogue about this lot began"
+		t.Head = append(t.Head, column{"After", true})
+	}
 	add := func(label, value string, f grading.Field) {
-		after := "not known"
+		row := cells(label, value)
 		if s, ok := c.Paces[f]; ok {
-			after = fmt.Sprintf("%d min %02d s", s/60, s%60)
+			row = append(row, cell{Text: fmt.Sprintf("%d min %02d s", s/60, s%60)})
+		} else if paced {
+			row = append(row, cell{Text: "not known"})
 		}
-		t.Rows = append(t.Rows, cells(label, value, after))
+		t.Rows = append(t.Rows, row)
 	}
 	for i, m := range c.Readings.Repeats {
 		add(say("field", grading.Moisture)+", reading "+strconv.Itoa(i+1), m.String(), grading.Moisture)
@@ -223,7 +230,7 @@ func readings(c *session.Check) table {
 		}
 	}
 	for _, flag := range c.Readings.Flags {
-		t.Rows = append(t.Rows, cells("Seen or smelt", say("saw", flag), ""))
+		t.Rows = append(t.Rows, cells("Seen or smelt", say("saw", flag)))
 	}
 	return t
 }

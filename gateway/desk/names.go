@@ -1,12 +1,8 @@
 package desk
 
 import (
-	"fmt"
-	"sync"
-
 	"threshline/grading"
 	"threshline/session"
-	"threshline/session/ledger"
 )
 
 // nameOf is what a visitor may know somebody by: the name where they may see
@@ -40,38 +36,4 @@ func unit(u grading.Unit, b grading.Basis) string {
 		return string(u)
 	}
 	return string(u) + " " + say("basis", b)
-}
-
-// cache keeps the latest summaries: a page asks for the same one several times,
-// and several people look at the same season.
-type cache struct {
-	mu       sync.Mutex
-	position uint64
-	count    int
-	kept     map[string]ledger.Summary
-}
-
-// mostKept is how many summaries are kept.
-const mostKept = 64
-
-// summary reads the checks of a filter together.
-func (d *Desk) summary(f ledger.Filter) ledger.Summary {
-	view := d.cfg.Ledger.View()
-	key := fmt.Sprintf("%+v", f)
-	d.cache.mu.Lock()
-	if d.cache.kept == nil || d.cache.position != view.Position() || d.cache.count != view.Len() || len(d.cache.kept) >= mostKept {
-		d.cache.kept, d.cache.position, d.cache.count = map[string]ledger.Summary{}, view.Position(), view.Len()
-	}
-	s, ok := d.cache.kept[key]
-	d.cache.mu.Unlock()
-	if ok {
-		return s
-	}
-	s = view.Summary(f)
-	d.cache.mu.Lock()
-	if d.cache.position == view.Position() {
-		d.cache.kept[key] = s
-	}
-	d.cache.mu.Unlock()
-	return s
 }

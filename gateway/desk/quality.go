@@ -34,7 +34,7 @@ func (d *Desk) quality(w http.ResponseWriter, r *http.Request, v *visitor) error
 	if err != nil {
 		return err
 	}
-	q := d.cfg.Ledger.View().Quality(c.Filter)
+	q := d.qualityOf(c.Filter)
 	page := qualityPage{ledgerPage: p, Tests: q.Tests, Named: v.may(session.DeskCoordinator)}
 	for i := range q.Flags {
 		if i == mostRows {

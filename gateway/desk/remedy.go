@@ -8,7 +8,7 @@ import (
 )
 
 // remedy says the remedy that is most worth doing for a lot.
-func (d *Desk) remedy(o *advice.Option, s *grading.Standard) *remedyView {
+func (d *Desk) remedy(o *advice.Option, now grading.GradeLabel, s *grading.Standard) *remedyView {
 	if o.Remedy == "" {
 		return nil
 	}
@@ -26,7 +26,7 @@ func (d *Desk) remedy(o *advice.Option, s *grading.Standard) *remedyView {
 	} else if o.Because.Gate != "" {
 		v.Because += ": " + say("gate", o.Because.Gate)
 	}
-	if o.Becomes != "" {
+	if o.Becomes != "" && o.Becomes != now {
 		v.Becomes = string(o.Becomes) + ", with a chance of " + chance(o.BecomesChance)
 	}
 	add := func(term, text string) { v.Facts = append(v.Facts, fact{term, text}) }

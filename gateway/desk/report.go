@@ -35,8 +35,8 @@ func (d *Desk) report(w http.ResponseWriter, r *http.Request, v *visitor) error 
 		g := &p.Summary.Districts[i]
 		page.Districts.Rows = append(page.Districts.Rows, cells(saidOf(g.Key, "not said"), count(g.Checks), percent(g.InGrade.Value()), intervalText(g.InGrade), d.mostly(g)))
 	}
-	what := d.cfg.Ledger.View().WhatIf(c.Filter)
-	page.Best, page.Season = d.bestOf(acting(what.ThisLot), &what), d.bestOf(acting(what.Season), &what)
+	what := d.whatIfs(c.Filter)
+	page.Best, page.Season = d.bestOf(what.ThisLot, &what), d.bestOf(what.Season, &what)
 	d.show(w, r, http.StatusOK, v, "report", "Season report", page)
 	return nil
 }

@@ -58,6 +58,10 @@ type seasonPage struct {
 	ledgerPage
 	Grades, Weeks chart
 	Holding       table
+	Best, Season  string // the remedy most worth doing everywhere
+	Lift          string // the one that lifts most lots, where that is another
+	Findings      int    // reports to look at again
+	Glance        bool   // the three above were worked out
 	Links         map[string]string
 }
 
@@ -73,9 +77,19 @@ func (d *Desk) season(w http.ResponseWriter, r *http.Request, v *visitor) error 
 			"flags": c.with("/desk/flags", "", ""), "report": c.with("/desk/report", "", ""),
 		},
 	}
+	if page.Glance = d.cfg.Ledger.View().Len() <= atAGlance; page.Glance && !p.Empty {
+		what := d.whatIfs(c.Filter)
+		page.Best, page.Season, page.Lift = d.bestOf(what.ThisLot, &what), d.bestOf(what.Season, &what), d.lifts(&what)
+		page.Findings = len(d.qualityOf(c.Filter).Flags)
+	}
 	d.show(w, r, http.StatusOK, v, "season", "The season at a glance", page)
 	return nil
 }
+
+// atAGlance is the most checks over which the first page works out what takes
+// seconds for a million; beyond, it leads to the pages that do. Source:
+// assumed, [ASSUMED-DESK].
+const atAGlance = 300_000
 
 // gradeLabel is a grade with its standard where there are several.
 func gradeLabel(g *ledger.GradeTally, several bool) string {

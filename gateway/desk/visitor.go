@@ -131,6 +131,8 @@ func (d *Desk) enter(role session.DeskRole, next handler) http.Handler {
 		case !v.may(role):
 			d.refuse(w, r, http.StatusForbidden, "Your role does not allow this page. An administrator can change roles.")
 		default:
+			// A page over a million checks may take longer than a carrier may.
+			_ = http.NewResponseController(w).SetWriteDeadline(time.Now().Add(writeWithin))
 			if err := d.fresh(r.Context()); err != nil {
 				d.fail(w, r, err)
 				return

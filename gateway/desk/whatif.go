@@ -27,8 +27,7 @@ func (d *Desk) whatIf(w http.ResponseWriter, r *http.Request, v *visitor) error 
 	if err != nil {
 		return err
 	}
-	what := d.cfg.Ledger.View().WhatIf(c.Filter)
-	what.ThisLot, what.Season = acting(what.ThisLot), acting(what.Season)
+	what := d.whatIfs(c.Filter)
 	page := whatIfPage{ledgerPage: p, Lots: what.Lots, Refused: what.Refused, InMoney: what.InMoney, Currency: d.cfg.Programme.Currency}
 	page.Best = d.bestOf(what.ThisLot, &what)
 	if two := what.ThisLotTwo; two != nil {
@@ -76,15 +75,35 @@ func (d *Desk) bestOf(list []ledger.Outcome, what *ledger.WhatIf) string {
 	return say("remedy", list[0].Remedies[0]) + ": " + d.outcomeSaid(&list[0], what)
 }
 
+// lifts says which remedy for lots at hand lifts most of them, unless it is the
+// one that is most worth doing anyway.
+func (d *Desk) lifts(what *ledger.WhatIf) string {
+	best := -1
+	for i := range what.ThisLot {
+		if best < 0 || what.ThisLot[i].Lifted > what.ThisLot[best].Lifted {
+			best = i
+		}
+	}
+	if best <= 0 || what.ThisLot[best].Lifted <= what.ThisLot[0].Lifted {
+		return ""
+	}
+	return say("remedy", what.ThisLot[best].Remedies[0]) + ": " + d.outcomeSaid(&what.ThisLot[best], what)
+}
+
 // outcomeSaid is an outcome in a sentence.
 func (d *Desk) outcomeSaid(o *ledger.Outcome, what *ledger.WhatIf) string {
 	text := count(o.Lifted) + " of " + plural(what.Lots, "lot") + " would rise; the best grade would go from " +
 		percent(what.Before.Best.Value()) + " to " + percent(o.After.Best.Value()) +
 		", in grade from " + percent(what.Before.InGrade.Value()) + " to " + percent(o.After.InGrade.Value())
 	if what.InMoney {
-		text += "; " + money(o.MoneyGained.Float()) + " " + d.cfg.Programme.Currency + " more for the paddy, before " + money(o.Cost) + " of work"
-		if o.CostUnknown {
-			text += " and what the machine costs"
+		text += "; " + money(o.MoneyGained.Float()) + " " + d.cfg.Programme.Currency + " more for the paddy"
+		switch {
+		case o.Cost > 0 && o.CostUnknown:
+			text += ", before " + money(o.Cost) + " of work and what the machine costs"
+		case o.Cost > 0:
+			text += ", before " + money(o.Cost) + " of work"
+		case o.CostUnknown:
+			text += ", before what the machine costs"
 		}
 	}
 	return text + "."
