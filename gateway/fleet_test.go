@@ -17,11 +17,26 @@ import (
 	"time"
 )
 
-// walk is what a phone sends: it agrees once, then grades lot after lot.
+// A phone agrees once, then grades lot after lot. Lots differ in all their
+// readings, as those of a season do, so that none is judged from memory alone.
 var (
 	welcome = []string{"", "1", "1", "1"}
 	lot     = []string{"1", "8", "1", "13.8 14.1 13.9", "200", "2.4 0.6", "155.2 1.1", "0 1 2 0", "1", "1", "00"}
+	lots    = manyLots(97)
 )
+
+func manyLots(n int) [][]string {
+	all := make([][]string, n)
+	for k := range all {
+		all[k] = slices.Clone(lot)
+		moist, tenth := 128+k*7%19, func(n int) string { return strconv.Itoa(n/10) + "." + strconv.Itoa(n%10) }
+		all[k][3] = tenth(moist) + " " + tenth(moist+k%4) + " " + tenth(moist+k*3%5)
+		all[k][5] = tenth(8+k*11%31) + " " + tenth(1+k*3%10)
+		all[k][6] = tenth(1500+k*13%80) + " " + tenth(4+k*5%21)
+		all[k][7] = fmt.Sprint(k%3, k*7%4, k*3%5, k*2%3)
+	}
+	return all
+}
 
 // talker is one phone over one connection. It spends next to nothing itself,
 // so that what is measured is the server.
@@ -34,6 +49,7 @@ type talker struct {
 	reply   []byte
 	grades  int // replies that told a grade
 	entries []string
+	next    int // of lots
 }
 
 func newTalker(address string, n int) (*talker, error) {
@@ -42,14 +58,15 @@ func newTalker(address string, n int) (*talker, error) {
 		return nil, err
 	}
 	return &talker{
-		number: fmt.Sprintf("+3363998%04d", n), conn: conn, in: bufio.NewReader(conn), entries: slices.Clone(welcome),
+		number: fmt.Sprintf("+3363998%04d", n), conn: conn, in: bufio.NewReader(conn), entries: welcome, next: n,
 	}, nil
 }
 
 // talk sends the next entry and reads the reply.
 func (t *talker) talk() error {
 	if t.step == len(t.entries) {
-		t.entries, t.step = lot, 0
+		t.entries, t.step = lots[t.next%len(lots)], 0
+		t.next++
 	}
 	event := "typed"
 	if t.entries[t.step] == "" {
@@ -67,7 +84,7 @@ func (t *talker) talk() error {
 	if err := t.read(); err != nil {
 		return err
 	}
-	if bytes.HasPrefix(t.reply, []byte("Grade ")) {
+	if bytes.HasPrefix(t.reply, []byte("Grade ")) || bytes.HasPrefix(t.reply, []byte("Out of grade")) {
 		t.grades++
 	}
 	return nil

@@ -129,6 +129,13 @@ func (s *Store) Healthy() error {
 // Path is where the file lies.
 func (s *Store) Path() string { return s.path }
 
+// Written is how many bytes of pages the commits of this process wrote, without
+// the small page that seals each.
+func (s *Store) Written() int64 {
+	stats := s.db.Stats()
+	return stats.TxStats.GetPageAlloc()
+}
+
 // Size is how large the file is, in bytes, and how much of it is free for
 // reuse.
 func (s *Store) Size() (file, free int64) {
