@@ -86,6 +86,16 @@ func (t *Talk) SaveCheck(c Check) {
 	t.writes.Checks = append(t.writes.Checks, c)
 }
 
+// Concerns tells whether a check is the person's to go on with: they measured
+// it, it is their lot or their grower's, or they coordinate.
+func (t *Talk) Concerns(c Check) bool {
+	me := t.Person.ID
+	if me == "" {
+		return false
+	}
+	return c.Reporter == me || c.Lot.Grower == me || t.PersonOf(c.Lot.Grower).Agent == me || t.Person.Role == Coordinator
+}
+
 // Mendable tells whether a check can still be corrected or withdrawn by phone
 // by this person.
 func (t *Talk) Mendable(c Check) bool {

@@ -53,6 +53,25 @@ func (t *Talk) Forget() {
 	t.writes.Remindings = append(t.writes.Remindings, noReminders(p.ID)...)
 }
 
+// Agreed tells whether a person agreed to the consent text in force, by their
+// own phone or through their agent.
+func (t *Talk) Agreed(p Person) bool {
+	return p.ID != "" && p.Consent.Given && p.Consent.Version >= t.Programme.ConsentVersion && !p.Forgotten
+}
+
+// AgreeFor records what a person without a phone at hand told their agent
+// about the consent text in force. After a no nothing stays that says who they
+// are.
+func (t *Talk) AgreeFor(p Person, given bool) Person {
+	did := "recorded a person's consent"
+	p.Consent = Consent{Version: t.Programme.ConsentVersion, Given: given, At: t.In.At}
+	if !given {
+		p, did = p.forgotten(), "removed a person who did not agree"
+	}
+	t.Note(did, p.ID)
+	return t.Save(p)
+}
+
 // forgotten is what stays of a person: nothing that says who they are.
 func (p Person) forgotten() Person {
 	p.Name, p.Phone, p.Village, p.Forgotten = "", "", "", true

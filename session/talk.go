@@ -125,10 +125,7 @@ func (t *Talk) ChooseLanguage(lang Language) {
 }
 
 // agreed tells whether the person agreed to the consent text in force.
-func (t *Talk) agreed() bool {
-	c := t.Person.Consent
-	return t.Person.ID != "" && c.Given && c.Version >= t.Programme.ConsentVersion && !t.Person.Forgotten
-}
+func (t *Talk) agreed() bool { return t.Agreed(t.Person) }
 
 // Say is a text in the talk's language; args are placeholder names and values.
 func (t *Talk) Say(key string, args ...any) string {

@@ -4,6 +4,7 @@ import (
 	"strconv"
 	"strings"
 	"time"
+	"unicode"
 )
 
 // byWord answers what does not depend on the screen: STOP, START, HELP, a
@@ -29,6 +30,9 @@ func (t *Talk) byWord() bool {
 	case t.agreed() && !t.free() && t.Hears("accept.forget", entry):
 		t.settle()
 		t.Make(Go(ForgetScreen))
+	case t.free() && sms && t.agreed() && readingsIn(entry) && len(entry) <= mostShorthand:
+		t.settle()
+		return t.machine.Shorthand != nil && t.machine.Shorthand.Take(t, entry)
 	case t.free() || len(entry) > mostShorthand:
 		return false
 	case LooksLikeSlip(entry) && t.agreed():
@@ -49,6 +53,18 @@ func (t *Talk) byWord() bool {
 func numbersOnly(entry string) bool {
 	_, why := ReadNumbers(entry)
 	return why == ""
+}
+
+// readingsIn tells a whole check from a name, a slip or a telephone number
+// where any words are taken: it has letters, and three numbers or more.
+func readingsIn(entry string) bool {
+	numbers := 0
+	for _, word := range strings.Fields(entry) {
+		if strings.ContainsAny(word, "0123456789") {
+			numbers++
+		}
+	}
+	return numbers >= 3 && !numbersOnly(entry) && strings.ContainsFunc(entry, unicode.IsLetter)
 }
 
 // mostShorthand is the longest text read as a whole check, in bytes: three

@@ -9,7 +9,7 @@ import "threshline/session"
 func All() []session.Screen {
 	var all []session.Screen
 	for _, family := range [][]session.Screen{
-		welcome(), menu(), settings(), begin(), steps(), seen(), summary(), grade(), mend(),
+		welcome(), menu(), settings(), begin(), steps(), seen(), summary(), agree(), grade(), mend(),
 		mine(), unfinished(), growers(), grower(), drying(), lookup(), invite(), help(),
 	} {
 		all = append(all, family...)

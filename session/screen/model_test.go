@@ -36,6 +36,7 @@ var good = map[session.ScreenID][]string{
 	"grade":            {"1", "2", "3", "00"},
 	"mend":             {"1", "2", "3"},
 	"withdraw":         {"1"},
+	"agree":            {"1", "1", "2"},
 }
 
 // stray are keys and texts that may come at any time.
@@ -79,7 +80,12 @@ func known(w *world, number session.Phone, role session.Role) *handset {
 	w.store.people[id] = session.Person{ID: id, Phone: number, Role: role, Name: "Neema", Language: "en", Consent: agreed}
 	for i, name := range []string{"Asha Said", "Asha Juma"} {
 		grower := session.PersonID(fmt.Sprintf("%s grower %d", id, i))
-		w.store.people[grower] = session.Person{ID: grower, Name: name, Agent: id, Short: i + 1, Consent: agreed}
+		w.store.people[grower] = session.Person{ID: grower, Name: name, Agent: id, Short: i + 1}
+		if i == 0 {
+			p := w.store.people[grower]
+			p.Consent = agreed // the other is asked before the first check is filed
+			w.store.people[grower] = p
+		}
 	}
 	return &handset{world: w, number: number}
 }
@@ -138,7 +144,7 @@ func kept(rt *rapid.T, w *world, before, after session.Dialogue, entry string) {
 		if i < 0 {
 			blank := old.Lot.Bags == 0 && old.Lot.KG == 0 && old.Recheck == "" && old.Corrects == ""
 			expired := w.now.Sub(old.Touched) > 72*time.Hour
-			if !filedFrom(w, old) && !blank && !expired && before.Screen != "let-go" {
+			if !filedFrom(w, old) && !blank && !expired && before.Screen != "let-go" && before.Screen != "agree" {
 				rt.Fatalf("%q on %q: the draft of %s is gone", entry, before.Screen, old.Started)
 			}
 			continue

@@ -105,7 +105,7 @@ func oneOfMany(t *session.Talk, lot shorthand.Lot, problems []shorthand.Problem)
 		return strings.TrimSpace(nobody(t, lot.Grower) + " " + t.Say("short.whose"))
 	case len(trouble) > 0:
 		return name + ": " + strings.Join(trouble, " ")
-	case doubtful(t):
+	case doubtful(t), unasked(t):
 		return t.Say("short.doubt", "name", name)
 	case !ready(t, draft):
 		return t.Say("short.still", "name", name, "what", what(t, stillOf(t)))
@@ -163,8 +163,11 @@ func newDraft(t *session.Talk, lot shorthand.Lot) (*session.Draft, string) {
 	t.Make(session.Home(""))
 	if slip, ok := session.ParseSlip(lot.Slip); lot.Slip != "" {
 		c, found := t.Check(slip)
-		if !ok || !found {
+		switch {
+		case !ok || !found:
 			return nil, t.Say("short.slip", "slip", lot.Slip)
+		case !t.Concerns(c): // a buyer has slips of lots that are none of theirs
+			return nil, t.Say("short.not_yours", "slip", lot.Slip)
 		}
 		return t.Recheck(c), t.Say("bags.full")
 	}

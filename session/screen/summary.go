@@ -144,6 +144,9 @@ func file(t *session.Talk) session.Move {
 	if doubtful(t) {
 		return session.Go(doubtScreen)
 	}
+	if unasked(t) {
+		return session.Go(agreeScreen)
+	}
 	if draft.Mend = false; len(stillOf(t)) > 0 || draft.Lot.KG == 0 {
 		return session.Go(nextStep(t))
 	}

@@ -55,6 +55,11 @@ func (p *play) act(t *testing.T, d *datadriven.TestData) string {
 		return ""
 	case "person":
 		return p.person(d)
+	case "grower":
+		return p.grower(d)
+	case "consent":
+		d.ScanArgs(t, "version", &p.world.machine.Programme.ConsentVersion)
+		return ""
 	case "dial":
 		return p.said(p.now.dial())
 	case "keys":
@@ -106,6 +111,22 @@ func (p *play) person(d *datadriven.TestData) string {
 	}
 	p.phones[number] = &handset{world: p.world, number: session.Phone(number)}
 	p.now = p.phones[number]
+	return ""
+}
+
+// grower puts somebody whom the phone's person looks after into the store, as a
+// roster brings them: not asked yet.
+func (p *play) grower(d *datadriven.TestData) string {
+	var name string
+	var short int
+	d.ScanArgs(p.t, "name", &name)
+	d.ScanArgs(p.t, "short", &short)
+	agent, err := p.world.store.PersonByPhone(p.now.number)
+	if err != nil {
+		d.Fatalf(p.t, "%v", err)
+	}
+	id := session.PersonID("grower " + name)
+	p.world.store.people[id] = session.Person{ID: id, Role: session.Grower, Name: name, District: "Kisima", Agent: agent.ID, Short: short, Joined: p.world.now}
 	return ""
 }
 

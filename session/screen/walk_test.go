@@ -28,6 +28,8 @@ var paths = [][]string{
 	{"1", "99", "4999 149.75", "1", "13.85 14.15 13.95 1999.99 2.45 0.65", "1555.25 1.15 0 1 2 0", "1555.25 1.15 0 1 2", "1", "3", "1", "3", "12.05"},
 	{"1", "99", "0 499999", "1", "29.85 29.15 29.95", "1999.99", "149.95 149.95", "1255.25 99.15", "9 9 9 9", "9 9 9", "1", "1", "1", "00", "5", "2"},
 	{"1", "99", "8 75", "1", "99", "1", "99", "1", "99", "2", "1", "1", "1", "0", "3", "3"},
+	{"1", "97", "8 75", "1", "13.85 14.15 13.95", "200", "2.45 0.65", "155.25 1.15", "0 1 2 0", "0 1 2", "1", "1", "1"},
+	{"1", "97", "8 75", "13.85 14.15 13.95 200 2.45 0.65", "155.25 1.15 0 1 2 0", "155.25 1.15 0 1 2", "1", "1"},
 	{"HELP", "9", "M 13.8 14.1 S 200 O 2.4 I 0.6 zz 4 bag 12"},
 }
 
@@ -138,7 +140,7 @@ func (w *walk) people(start *world, role session.Role) {
 		id := session.PersonID(fmt.Sprintf("g%d", i))
 		start.store.people[id] = session.Person{
 			ID: id, Role: session.Grower, Name: longest, Village: me.Village, Agent: "me", Short: 97 + i,
-			Consent: session.Consent{Version: 1, Given: true}, Language: w.lang,
+			Consent: session.Consent{Version: min(i, 1), Given: i > 0}, Language: w.lang, // the first was never asked
 		}
 	}
 	start.store.people["a2"] = session.Person{ID: "a2", Phone: "+447700900999", Role: session.Agent, Language: w.lang}

@@ -1,0 +1,50 @@
+package screen
+
+import "threshline/session"
+
+// agreeScreen asks an agent, before the first check of a grower is filed, what
+// the grower says to being recorded: growers of a roster, and all others when
+// the consent text has changed.
+const agreeScreen session.ScreenID = "agree"
+
+func agree() []session.Screen {
+	return []session.Screen{{ID: agreeScreen, Show: showAgree, Take: takeAgree, Help: helpful("help.general")}}
+}
+
+// unasked tells whether the lot under way is somebody's who has not agreed to
+// be recorded.
+func unasked(t *session.Talk) bool {
+	draft := t.Draft()
+	if draft == nil || draft.Lot.Grower == "" || draft.Lot.Grower == t.Person.ID {
+		return false
+	}
+	p := t.PersonOf(draft.Lot.Grower)
+	return p.ID != "" && !p.Forgotten && !t.Agreed(p)
+}
+
+func showAgree(t *session.Talk) session.Shown {
+	if !unasked(t) {
+		return says(t.Say("unfinished.none"))
+	}
+	name := t.PersonOf(t.Draft().Lot.Grower).Name
+	return says(t.Say("growers.consent", "name", name), t.Say("growers.yes"), t.Say("growers.no"))
+}
+
+// takeAgree files the check after a yes; after a no neither it nor the name
+// is kept.
+func takeAgree(t *session.Talk, entry string) session.Move {
+	if !unasked(t) {
+		return session.Home("")
+	}
+	p := t.PersonOf(t.Draft().Lot.Grower)
+	switch {
+	case yes(t, entry):
+		t.AgreeFor(p, true)
+		return file(t)
+	case no(t, entry):
+		t.DropDraft()
+		t.AgreeFor(p, false)
+		return session.Home(t.Say("growers.declined", "name", p.Name))
+	}
+	return wrongChoice(t)
+}
