@@ -40,8 +40,9 @@ func buildProgram(t *testing.T) program {
 // site is a folder with a configuration and, once served, a store.
 type site struct {
 	program
-	dir string
-	log journalOfRuns
+	dir   string
+	flags []string // of serve, besides its configuration
+	log   journalOfRuns
 }
 
 // newSite writes the tests' configuration, with the address of the carrier
@@ -110,7 +111,7 @@ func (s *site) start(t *testing.T, limits ...string) *child {
 	for _, l := range limits {
 		script = "ulimit " + l + " && " + script
 	}
-	c := &child{cmd: exec.Command("sh", "-c", script, s.path, "serve", "--config", s.config())}
+	c := &child{cmd: exec.Command("sh", append([]string{"-c", script, s.path, "serve", "--config", s.config()}, s.flags...)...)}
 	c.cmd.Env = append(os.Environ(), "VALLEY_TOKEN="+valleyToken)
 	stderr, err := c.cmd.StderrPipe()
 	if err != nil {

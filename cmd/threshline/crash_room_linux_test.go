@@ -25,6 +25,7 @@ func TestTheProgramInTightPlaces(t *testing.T) {
 	t.Run("no file descriptors", func(t *testing.T) { fewDescriptors(t, p) })
 	t.Run("slow and half-open visitors", func(t *testing.T) { slowVisitors(t, p) })
 	t.Run("thousands of connections", func(t *testing.T) { manyConnections(t, p) })
+	t.Run("a busy log", func(t *testing.T) { busyLog(t, p) })
 	t.Run("more than it can take", func(t *testing.T) { overload(t, p) })
 }
 
