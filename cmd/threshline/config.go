@@ -27,6 +27,7 @@ type config struct {
 	Store     storeConfig        `toml:"store"`
 	Backup    backupConfig       `toml:"backup"`
 	Listen    listenConfig       `toml:"listen"`
+	Desk      deskConfig         `toml:"desk"`
 	Limits    limitsConfig       `toml:"limits"`
 	Quiet     quietConfig        `toml:"quiet"`
 	Channels  []carrier.Config   `toml:"channel"`

@@ -12,6 +12,15 @@ import (
 	"threshline/session"
 )
 
+// deskConfig is how people reach the desk; needed only where a proxy of ours
+// stands before the gateway.
+type deskConfig struct {
+	// BehindTLS: browsers talk TLS to the proxy, so that cookies are for TLS only.
+	BehindTLS bool `toml:"behind_tls"`
+	// Proxies is how many proxies of ours add to X-Forwarded-For.
+	Proxies int `toml:"proxies"`
+}
+
 // openDesk makes the coordinator's desk over the station's store.
 func (s *station) openDesk() (d *desk.Desk, err error) {
 	if s.feed, err = newFeed(s.store, s.programme); err != nil {
@@ -21,7 +30,7 @@ func (s *station) openDesk() (d *desk.Desk, err error) {
 	return desk.New(desk.Config{
 		Programme: s.programme, Records: s.store, Accounts: s.store, Shelf: s.store, Backup: s.store, Roster: people{s},
 		Ledger: s.feed.ledger, Standards: s.feed.known, Fresh: s.feed.catchUp, Handset: practice, Channels: s.cfg.deskChannels(),
-		Now: time.Now, Log: s.log, Secure: s.cfg.Listen.TLSCert != "",
+		Now: time.Now, Log: s.log, Secure: s.cfg.Listen.TLSCert != "" || s.cfg.Desk.BehindTLS, Address: desk.Behind(s.cfg.Desk.Proxies),
 	})
 }
 

@@ -186,12 +186,3 @@ func (d *Desk) guarded(next http.Handler) http.Handler {
 
 // byTLS tells whether the visitor's browser talks TLS, to us or to a proxy.
 func (d *Desk) byTLS(r *http.Request) bool { return d.cfg.Secure || r.TLS != nil }
-
-// peer is the address at the other end of the connection.
-func peer(r *http.Request) netip.Addr {
-	a, err := netip.ParseAddrPort(r.RemoteAddr)
-	if err != nil {
-		return netip.Addr{}
-	}
-	return a.Addr().Unmap()
-}
