@@ -112,6 +112,9 @@ func (t *Talk) Skip(f grading.Field) {
 // fell due before has sent a last copy; where it did not run, one goes now.
 func (t *Talk) dropDrafts() {
 	d := t.Dialogue
+	if t.Person.ID == "" { // of somebody who moved to another number or was forgotten: nobody else's to see
+		d.Drafts, d.Current = nil, -1
+	}
 	for i := len(d.Drafts) - 1; i >= 0; i-- {
 		if t.In.At.Sub(d.Drafts[i].Touched) <= t.Programme.draftFor()+dropGrace {
 			continue

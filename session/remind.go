@@ -111,14 +111,20 @@ func (m *Machine) Remind(v View, r Reminding, now time.Time, entropy [2]uint64, 
 
 // send queues a message of ours to the person.
 func (t *Talk) send(text string, purpose Purpose, slip Slip) {
-	text = t.showable(text)
-	t.writes.Outgoing = append(t.writes.Outgoing, Outgoing{
-		ID: outgoingID(t.Random()), To: t.In.Phone, Text: text, Purpose: purpose, Slip: slip,
-		Created: t.In.At, Due: t.In.At, Expires: t.In.At.Add(remindStale), State: Queued, Changed: t.In.At,
-	})
+	text = t.queue(t.In.Phone, text, purpose, slip)
 	t.Dialogue.Recent = append(t.Dialogue.Recent, fingerprint(""), fingerprint(text))
 	t.Dialogue.Recent = t.Dialogue.Recent[max(len(t.Dialogue.Recent)-mostRecent, 0):]
 	t.writes.Dialogue = t.Dialogue
+}
+
+// queue lays a message out to be sent, and gives its text as it will be read.
+func (t *Talk) queue(to Phone, text string, purpose Purpose, slip Slip) string {
+	text = t.showable(text)
+	t.writes.Outgoing = append(t.writes.Outgoing, Outgoing{
+		ID: outgoingID(t.Random()), To: to, Text: text, Purpose: purpose, Slip: slip,
+		Created: t.In.At, Due: t.In.At, Expires: t.In.At.Add(remindStale), State: Queued, Changed: t.In.At,
+	})
+	return text
 }
 
 // remindRecheck asks for the new reading and lays the re-check ready, so that

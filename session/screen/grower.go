@@ -130,9 +130,7 @@ func takePhone(t *session.Talk, entry string) session.Move {
 	if other := t.PersonAt(phone); other.ID != "" && other.ID != p.ID {
 		return session.Refuse(t.Say("wrong.phone_taken"))
 	}
-	p.Phone = phone
-	t.Save(p)
-	t.Note("moved a person to a new number", p.ID)
+	t.MoveNumber(p, phone)
 	return session.Home(t.Say("growers.phone_set", "name", p.Name, "phone", string(phone)))
 }
 

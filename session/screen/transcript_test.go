@@ -107,7 +107,7 @@ func (p *play) person(d *datadriven.TestData) string {
 	p.world.store.people[id] = session.Person{
 		ID: id, Phone: session.Phone(number), Role: session.Role(role), Name: name, District: "Kisima", Village: "Kisima",
 		Language: p.world.machine.Programme.Languages[0],
-		Consent:  session.Consent{Version: 1, Given: true, At: p.world.now}, Joined: p.world.now,
+		Consent:  session.Consent{Version: p.world.machine.Programme.ConsentVersion, Given: true, At: p.world.now}, Joined: p.world.now,
 	}
 	p.phones[number] = &handset{world: p.world, number: session.Phone(number)}
 	p.now = p.phones[number]

@@ -1,0 +1,23 @@
+package session
+
+// MoveNumber gives a person a new telephone number; their record goes with
+// them. What they had begun on the old one cannot: its readings are sent to
+// the new number, in the shorthand, so that they can be sent again.
+func (t *Talk) MoveNumber(p Person, to Phone) Person {
+	var left []Draft
+	if p.Phone != "" && p.Phone != to {
+		d, err := t.view.Dialogue(p.Phone)
+		t.fail(err)
+		left = d.Drafts
+	}
+	p.Phone = to
+	theirs := *t
+	theirs.Person = p // in their words
+	for _, draft := range left {
+		if p.Stopped.IsZero() && !draft.blank() {
+			t.queue(to, theirs.lastCopy(draft), Reminder, "")
+		}
+	}
+	t.Note("moved a person to a new number", p.ID)
+	return t.Save(p)
+}
