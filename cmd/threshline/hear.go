@@ -20,7 +20,7 @@ import (
 
 type hearCmd struct {
 	Config  string `help:"Configuration; the demonstration's when not given." type:"existingfile" placeholder:"FILE"`
-	Channel string `help:"Channel that the request came in by; the configuration's first when not given." placeholder:"NAME"`
+	Channel string `help:"Channel to hear it by; when not given the one that its address names, else the configuration's first." placeholder:"NAME"`
 	Peer    string `help:"Address that the request came from, for guard.allow." placeholder:"ADDRESS"`
 	Request string `arg:"" help:"The captured request: raw HTTP in a file, or - for standard input."`
 }
@@ -30,15 +30,12 @@ func (cmd *hearCmd) Help() string {
 each field and where it was found, what a person who is new here would be
 answered, and what the answer costs. Nothing is stored or sent. The request is
 raw HTTP: a line such as "POST /in/valley-sms HTTP/1.1", headers, an empty line
-and the body. Exit code 1 when it would be refused or not be understood.`
+and the body; with /receipt/valley-sms it is read as a delivery receipt. Exit
+code 1 when it would be refused or not be understood.`
 }
 
 func (cmd *hearCmd) Run(ctx context.Context, std stdio) error {
 	cfg, err := loadConfigOrDemo(cmd.Config)
-	if err != nil {
-		return err
-	}
-	chosen, err := cfg.channel(cmd.Channel)
 	if err != nil {
 		return err
 	}
@@ -51,6 +48,10 @@ func (cmd *hearCmd) Run(ctx context.Context, std stdio) error {
 		return err
 	}
 	request, err := carrier.ParseCaptured(raw)
+	if err != nil {
+		return err
+	}
+	chosen, err := cfg.channelOf(cmd.Channel, request)
 	if err != nil {
 		return err
 	}
@@ -68,6 +69,29 @@ func (cmd *hearCmd) Run(ctx context.Context, std stdio) error {
 		unread: unread, now: time.Now(), currency: programme.Currency,
 		answer: func(in carrier.Inbound) (session.Reply, error) { return greet(ctx, programme, channel, in) },
 	})
+}
+
+// channelOf finds the channel to hear a request by: the one that is named, or
+// the one that its address names, or the first.
+func (c *config) channelOf(name string, r *carrier.Request) (carrier.Config, error) {
+	if name == "" {
+		if _, named := addressed(r); named != "" {
+			if chosen, err := c.channel(named); err == nil {
+				return chosen, nil
+			}
+		}
+	}
+	return c.channel(name)
+}
+
+// addressed is what the address of a request says: a message or a receipt, and
+// the channel's name; empty where it is none of ours.
+func addressed(r *carrier.Request) (what, channel string) {
+	parts := strings.Split(strings.TrimPrefix(r.URL.Path, "/"), "/")
+	if len(parts) < 2 || parts[0] != "in" && parts[0] != "receipt" {
+		return "", ""
+	}
+	return parts[0], parts[1]
 }
 
 func readCapture(name string, stdin io.Reader) ([]byte, error) {
@@ -130,8 +154,16 @@ type hearing struct {
 func hear(w io.Writer, c *carrier.Channel, r *carrier.Request, h hearing) error {
 	p := &heard{w: w, channel: c, request: r, hearing: h}
 	p.line("channel", "%s (%s), %s %s, %d bytes of body", c.Name(), c.Kind(), r.Method, r.URL.Path, len(r.Body))
+	what, named := addressed(r)
+	if named != "" && named != c.Name() {
+		p.line("", "the address is that of a channel %q: --channel hears it by another", named)
+	}
 	p.guard()
-	p.messages()
+	if what == "receipt" {
+		p.receipts()
+	} else {
+		p.messages()
+	}
 	if p.bad {
 		return errSaid
 	}

@@ -98,12 +98,17 @@ func (p *heard) meaning(field string, e carrier.Explained) string {
 		}
 		text, _ := p.channel.Latest("", in)
 		if in.Whole != "" {
-			return fmt.Sprintf(", the whole dialogue; what was heard before tells how much is new, here the last part is %q", in.Text)
+			return fmt.Sprintf(", the whole dialogue; what was heard before tells how much is new, here the last part is %q%s", in.Text, p.otherSeparator(in.Whole))
 		}
 		return fmt.Sprintf(", read as %q", shorten(text))
 	case "message":
-		if in.MessageID == "" {
+		switch f := p.channel.Config().Read; {
+		case in.MessageID == "":
 			return ": a redelivery is recognised only by resend_window"
+		case strings.HasPrefix(in.MessageID, "whole-") && f.Dialogue == "whole":
+			return ": a redelivery is recognised by the whole dialogue"
+		case strings.HasPrefix(in.MessageID, "signed-") && f.Message == "":
+			return ": a redelivery is recognised by its signature"
 		}
 	case "event":
 		return fmt.Sprintf(", that is %q", in.Event)
@@ -111,8 +116,32 @@ func (p *heard) meaning(field string, e carrier.Explained) string {
 	return ""
 }
 
+// otherSeparator tells when a whole dialogue looks joined by something else
+// than the channel's separator.
+func (p *heard) otherSeparator(whole string) string {
+	ours := p.channel.Config().Read.Separator
+	if ours == "" {
+		ours = "*"
+	}
+	if strings.Contains(whole, ours) {
+		return ""
+	}
+	for _, other := range []string{"*", "#", "|", ";", "~", "/", ","} {
+		if strings.Contains(whole, other) {
+			return fmt.Sprintf("; read.separator is %q, which is not in it, but %q is", ours, other)
+		}
+	}
+	return ""
+}
+
 // elsewhere lists what the request does hold, when a field was not found.
 func (p *heard) elsewhere(err error, message int) {
+	if errors.Is(err, carrier.ErrEvent) {
+		p.line("", "the events are %s", p.events())
+	}
+	if errors.Is(err, carrier.ErrCharset) {
+		p.line("", "read.charset says it where the request does not, or says it wrongly: %s", carrier.Charsets)
+	}
 	if !errors.Is(err, carrier.ErrMissing) {
 		return
 	}
@@ -121,6 +150,22 @@ func (p *heard) elsewhere(err error, message int) {
 	} else {
 		p.line("", "the request has no field at all")
 	}
+}
+
+// events lists the words of the channel's events.
+func (p *heard) events() string {
+	read := p.channel.Config().Read
+	var all []string
+	for _, e := range []struct {
+		name  string
+		words []string
+	}{{"start", read.Start}, {"continue", read.Continue}, {"end", read.End}, {"timeout", read.Timeout}} {
+		if len(e.words) == 0 {
+			e.words = []string{e.name} // our own word
+		}
+		all = append(all, fmt.Sprintf("%s = \"%s\"", e.name, strings.Join(e.words, `", "`)))
+	}
+	return strings.Join(all, ", ")
 }
 
 // reply prints what a new person would be answered, and what that costs.

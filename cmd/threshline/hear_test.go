@@ -94,6 +94,23 @@ func TestHearTellsWhatIsUnderstood(t *testing.T) {
 	}
 }
 
+func TestHearTakesTheChannelThatTheAddressNames(t *testing.T) {
+	listen := func(args ...string) (out string) {
+		t.Helper()
+		capture := "POST /in/valley-sms HTTP/1.1\nHost: gateway.example\nContent-Type: application/x-www-form-urlencoded\n\nfrom=0639980011&text=HELP&id=1\n"
+		var stdout, stderr bytes.Buffer
+		run(t.Context(), append([]string{"hear"}, append(args, "-")...), stdio{strings.NewReader(capture), &stdout, &stderr})
+		return stdout.String() + stderr.String()
+	}
+	if out := listen(); !strings.HasPrefix(out, "channel   valley-sms (sms)") || strings.Contains(out, "--channel") {
+		t.Errorf("without a channel:\n%s", out)
+	}
+	out := listen("--channel", "valley-ussd")
+	if !strings.HasPrefix(out, "channel   valley-ussd (ussd)") || !strings.Contains(out, "the address is that of a channel \"valley-sms\"") {
+		t.Errorf("with another channel:\n%s", out)
+	}
+}
+
 func TestHearRunsOnTheDemonstrationsChannels(t *testing.T) {
 	capture := filepath.Join(t.TempDir(), "capture.http")
 	write := func(body string) {

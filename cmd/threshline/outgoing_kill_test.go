@@ -46,7 +46,7 @@ func TestTheOutgoingQueueSurvivesKills(t *testing.T) {
 		run.kill(t)
 		atKill(t, site, carrier, undone)
 	}
-	held := carrier.begin(outgoingMessages * 17 / 20)
+	held := carrier.begin(outgoingMessages * 4 / 5)
 	run := site.start(t)
 	run.ready(t)
 	town.move(run.address)

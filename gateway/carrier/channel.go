@@ -186,8 +186,9 @@ func newReader(cfg Config, note func(key string, err error)) reader {
 		want(slices.Contains([]string{fieldText, fieldSession, fieldMessage, fieldEvent}, f), "optional", "%q: want \"text\", \"session\", \"message\" or \"event\"", f)
 	}
 	if read.Charset != "" {
-		_, err := charsetOf(read.Charset)
-		note("read.charset", err)
+		if _, err := charsetOf(read.Charset); err != nil {
+			note("read.charset", fmt.Errorf("%w: want %s", err, Charsets))
+		}
 	}
 	r.readEvents(want)
 	return r

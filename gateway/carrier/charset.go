@@ -12,6 +12,9 @@ import (
 	"golang.org/x/text/encoding/unicode"
 )
 
+// Charsets are the names that read.charset takes.
+const Charsets = "utf-8, us-ascii, iso-8859-1, iso-8859-15, windows-1252, utf-16be or utf-16le"
+
 // charsetOf finds a charset by name; nil is UTF-8.
 func charsetOf(name string) (encoding.Encoding, error) {
 	switch strings.ToLower(name) {

@@ -87,10 +87,14 @@ func (c *Channel) Places(r *Request, message int) []string {
 			places = append(places, "header:"+name)
 		}
 	}
+	each := c.read.each
+	if c.receipt != nil && strings.HasPrefix(r.URL.Path, "/receipt/") {
+		each = c.receipt.each
+	}
 	inBody := func() { places = append(places, s.bodyPlaces(r.Header.Get("Content-Type"))...) }
-	if !c.read.each.set() {
+	if !each.set() {
 		inBody()
-	} else if s.eachOf(c.read.each, func(index int) {
+	} else if s.eachOf(each, func(index int) {
 		if index == message {
 			inBody()
 		}

@@ -106,6 +106,16 @@ func describe(t *testing.T, c *carrier.Channel, raw []byte) string {
 		fmt.Fprintf(&out, "admit    %v\n", err)
 		return out.String()
 	}
+	if strings.HasPrefix(r.URL.Path, "/receipt/") {
+		receipts, err := c.ReadReceipt(r)
+		for _, one := range receipts {
+			fmt.Fprintf(&out, "receipt  of %q: %s\n", one.CarrierID, one.State)
+		}
+		if err != nil {
+			fmt.Fprintf(&out, "error    %v\n", err)
+		}
+		return out.String()
+	}
 	messages, err := c.Read(r)
 	for _, in := range messages {
 		fmt.Fprintf(&out, "message  from %s text %q event %s\n", string(in.From), in.Text, in.Event)
