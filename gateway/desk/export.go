@@ -68,9 +68,9 @@ func (d *Desk) export(w http.ResponseWriter, r *http.Request, v *visitor) error 
 		return err
 	}
 	if identified {
-		err = d.seen(r.Context(), v, "names and numbers, taken away as "+q.Get("format"), c.said(d, v))
+		err = d.seen(r.Context(), v, "names and numbers, taken away as "+q.Get("format"), c.coded(d, v))
 	} else {
-		err = d.apply(r.Context(), session.Writes{Notes: []session.AuditNote{d.note(v, "took checks away as "+q.Get("format"), c.said(d, v))}})
+		err = d.apply(r.Context(), session.Writes{Notes: []session.AuditNote{d.note(v, "took checks away as "+q.Get("format"), c.coded(d, v))}})
 	}
 	if err != nil {
 		return err
@@ -96,7 +96,7 @@ func (d *Desk) write(ctx context.Context, w http.ResponseWriter, out writer, v *
 	s := d.cfg.Programme.Standard
 	fields := d.fields(identified)
 	err := out.begin(about{
-		Programme: d.cfg.Programme.Name, Filter: c.said(d, v), TakenAt: now.In(d.cfg.Programme.Zone).Truncate(time.Second),
+		Programme: d.cfg.Programme.Name, Filter: c.coded(d, v), TakenAt: now.In(d.cfg.Programme.Zone).Truncate(time.Second),
 		Standard: s.Title + " (" + s.ID + ")", Edition: s.Edition, Source: s.Source, Status: say("status", s.Status), Identified: identified,
 		Note: "Grades from hand tools are an estimate; the buyer's or the authority's laboratory decides.",
 	}, fields)

@@ -131,8 +131,18 @@ func (c *chosen) with(path, key, value string) string {
 	return path + "?" + q.Encode()
 }
 
-// said is the filter in words.
+// said is the filter in words, for a page of the visitor.
 func (c *chosen) said(d *Desk, v *visitor) string {
+	return c.words(d, v, func(id session.PersonID) string { return d.nameOf(v, id) })
+}
+
+// coded is the filter in words that name nobody, for the audit log and for
+// what is taken away.
+func (c *chosen) coded(d *Desk, v *visitor) string {
+	return c.words(d, v, func(id session.PersonID) string { return string(id) })
+}
+
+func (c *chosen) words(d *Desk, v *visitor, name func(session.PersonID) string) string {
 	var parts []string
 	for _, key := range filterKeys {
 		value := c.query.Get(key)
@@ -143,7 +153,7 @@ func (c *chosen) said(d *Desk, v *visitor) string {
 		case "from", "to":
 			value = dayText(value)
 		case "agent", "grower":
-			value = d.nameOf(v, session.PersonID(value))
+			value = name(session.PersonID(value))
 		case "deciding":
 			parts = append(parts, "held down by "+d.parameterLabel(c.Standard, c.Deciding))
 			continue

@@ -134,7 +134,7 @@ func (d *Desk) districts(w http.ResponseWriter, r *http.Request, v *visitor) err
 		return cell{d.nameOf(v, session.PersonID(k)), c.with("/desk/lots", "agent", k)}
 	})
 	if page.Named && len(s.Agents) > 0 {
-		if err := d.seen(r.Context(), v, "the names of agents", c.said(d, v)); err != nil {
+		if err := d.seen(r.Context(), v, "the names of agents", c.coded(d, v)); err != nil {
 			return err
 		}
 	}

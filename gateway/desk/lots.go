@@ -65,7 +65,7 @@ func (d *Desk) lots(w http.ResponseWriter, r *http.Request, v *visitor) error {
 		page.Shown = "The last filed first, " + count(skip+1) + " to " + count(skip+len(checks)) + "."
 	}
 	if named {
-		if err := d.seen(r.Context(), v, "the names in a list of lots", c.said(d, v)); err != nil {
+		if err := d.seen(r.Context(), v, "the names in a list of lots", c.coded(d, v)); err != nil {
 			return err
 		}
 	}

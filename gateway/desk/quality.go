@@ -47,7 +47,7 @@ func (d *Desk) quality(w http.ResponseWriter, r *http.Request, v *visitor) error
 		page.Tested.Rows = append(page.Tested.Rows, cells(say("odd", reason), count(q.Tested[reason])))
 	}
 	if page.Named && len(page.Findings) > 0 {
-		if err := d.seen(r.Context(), v, "the names in reports to look at again", c.said(d, v)); err != nil {
+		if err := d.seen(r.Context(), v, "the names in reports to look at again", c.coded(d, v)); err != nil {
 			return err
 		}
 	}
