@@ -139,7 +139,7 @@ func (p *heard) elsewhere(err error, message int) {
 	if errors.Is(err, carrier.ErrEvent) {
 		p.line("", "the events are %s", p.events())
 	}
-	if errors.Is(err, carrier.ErrCharset) {
+	if read := p.channel.Config().Read; errors.Is(err, carrier.ErrCharset) && len(read.UCS2) == 0 {
 		p.line("", "read.charset says it where the request does not, or says it wrongly: %s", carrier.Charsets)
 	}
 	if !errors.Is(err, carrier.ErrMissing) {

@@ -6,6 +6,7 @@ import (
 	"encoding/xml"
 	"fmt"
 	"net/url"
+	"reflect"
 	"strings"
 	"text/template"
 )
@@ -42,9 +43,18 @@ func compile(key, text string, sample any) (*template.Template, error) {
 		return nil, err
 	}
 	if _, err := render(t, sample); err != nil {
-		return nil, err
+		return nil, fmt.Errorf("%v; the fields are %s", err, fieldsOf(sample))
 	}
 	return t, nil
+}
+
+// fieldsOf lists what a template may name.
+func fieldsOf(sample any) string {
+	var names []string
+	for _, f := range reflect.VisibleFields(reflect.TypeOf(sample)) {
+		names = append(names, "."+f.Name)
+	}
+	return strings.Join(names, " ")
 }
 
 func compileAll(key string, texts map[string]string, sample any) (map[string]*template.Template, error) {
