@@ -22,7 +22,7 @@ func (t *Talk) byWord() bool {
 		return t.start()
 	case sms && t.hearsAny("accept.help", entry) && t.agreed():
 		t.settle()
-		t.follow(Go(PatternScreen))
+		t.Make(Go(PatternScreen))
 	case sms && t.hearsAny("accept.help", entry):
 		t.answer(t.Say("help.stranger"))
 	case sms && !t.Person.Stopped.IsZero():

@@ -239,7 +239,11 @@ func troubles(t *session.Talk, problems []shorthand.Problem) []string {
 		if p.Field != grading.NoField {
 			name = t.Say("field." + p.Field.String())
 		}
-		out = append(out, t.Say(key, "typed", t.CleanTyped(p.Typed), "what", name, "like", p.Example))
+		like := p.Example
+		if like == "" && p.Key == "" { // any will do to show the form
+			like = t.Copy(grading.Readings{Repeats: []grading.Decimal{13*whole + whole*8/10}})
+		}
+		out = append(out, t.Say(key, "typed", t.CleanTyped(p.Typed), "what", name, "like", like))
 	}
 	return out
 }
