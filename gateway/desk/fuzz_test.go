@@ -1,7 +1,6 @@
 package desk_test
 
 import (
-	"net/http"
 	"net/url"
 	"strings"
 	"testing"
@@ -26,7 +25,7 @@ func FuzzQuery(f *testing.F) {
 		h.t = t
 		path, _, _ := strings.Cut(all[int(n)%len(all)], "?")
 		u := url.URL{Path: path, RawQuery: query}
-		if _, err := http.NewRequest("GET", u.String(), nil); err != nil {
+		if strings.ContainsFunc(query, func(r rune) bool { return r <= ' ' || r == 0x7f }) {
 			return // no browser can send this
 		}
 		a := admin.get(u.String())
