@@ -14,6 +14,26 @@ import (
 type brute struct {
 	t *testing.T
 	c *advice.Case
+	// assessors keep what the standards' tables lay out, lot after lot.
+	assessors map[*grading.Standard]*grading.Assessor
+	now       float64 // the lot as it is, once hasNow
+	hasNow    bool
+}
+
+// assess grades readings with their chances. The result lasts until the next.
+func (b *brute) assess(r *grading.Readings) (res grading.Result) {
+	a := b.assessors[b.c.Standard]
+	if a == nil {
+		var err error
+		if a, err = grading.NewAssessor(b.c.Standard, grading.Certainty{}); err != nil {
+			b.t.Fatal(err)
+		}
+		b.assessors[b.c.Standard] = a
+	}
+	if err := a.Assess(r, &res); err != nil {
+		b.t.Fatal(err)
+	}
+	return res
 }
 
 // gone is what each remedy takes per pass: fields, low, middle, high. It is
@@ -117,10 +137,7 @@ func (b *brute) after(id advice.RemedyID, level int) (r grading.Readings, left f
 // worth is what a lot fetches, or less its mean rank. inMoney is decided once
 // for the case.
 func (b *brute) worth(r grading.Readings, left float64, inMoney bool) float64 {
-	res, err := grading.Assess(b.c.Standard, r, grading.Certainty{})
-	if err != nil {
-		b.t.Fatal(err)
-	}
+	res := b.assess(&r)
 	n := len(b.c.Standard.Grades)
 	chance := make([]float64, n+1) // of each rank
 	under := 0.0
@@ -177,14 +194,16 @@ func (b *brute) worth(r grading.Readings, left float64, inMoney bool) float64 {
 
 // gain is the expected gain of one pass of a remedy.
 func (b *brute) gain(id advice.RemedyID, inMoney bool) (float64, bool) {
-	now := b.worth(b.c.Readings, 1, inMoney)
+	if !b.hasNow {
+		b.now, b.hasNow = b.worth(b.c.Readings, 1, inMoney), true
+	}
 	sum := 0.0
 	for level, weight := range []float64{0.25, 0.5, 0.25} {
 		r, left, applies := b.after(id, level)
 		if !applies {
 			return 0, false
 		}
-		sum += weight * (b.worth(r, left, inMoney) - now)
+		sum += weight * (b.worth(r, left, inMoney) - b.now)
 	}
 	if inMoney {
 		kg := b.c.KG.Float()

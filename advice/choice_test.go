@@ -21,7 +21,8 @@ func TestChosenRemedyIsNeverBeatenByAnother(t *testing.T) {
 	t.Logf("seed %d, %d", seed1, seed2)
 	rng := rand.New(rand.NewPCG(seed1, seed2))
 	books := []*grading.Standard{book(t, "mbuyu-hand"), book(t, "agmark-paddy")}
-	seen := map[advice.Band]int{}
+	seen, assessors := map[advice.Band]int{}, map[*grading.Standard]*grading.Assessor{}
+	var many advice.Adviser
 	for n := range lots {
 		c := aLot(rng, books[n%2])
 		if n%4 >= 2 {
@@ -32,9 +33,9 @@ func TestChosenRemedyIsNeverBeatenByAnother(t *testing.T) {
 			t.Fatal(err)
 		}
 		c.Result = result
-		a := advice.Advise(c)
+		a := many.Advise(&c)
 		seen[a.Best.Band]++
-		b := &brute{t, &c}
+		b := &brute{t: t, c: &c, assessors: assessors}
 		inMoney := c.KG > 0 && len(c.Settings.Prices) > 0 && (c.Settings.OutPrice > 0 || result.Rank <= result.Of)
 		least := advice.WorthSteps
 		if inMoney {

@@ -42,7 +42,7 @@ func TestUsualIsLearntFromChecks(t *testing.T) {
 func TestWhatWasLearntCalibrates(t *testing.T) {
 	c, k := cleanSeason(), kit{20, 0.01, 100, 3}
 	learnt := grading.UsualOf(ledgerOf(c, k, 500), grading.Certainty{})
-	got := judge(t, c, k, grading.Certainty{Usual: learnt})
+	got := judge(t, c, k, grading.Certainty{Usual: learnt})[0]
 	gap, text := got.confidence.worst()
 	t.Logf("worst fifth off by %+.1f points (%s), overall %+.1f", gap, text, got.confidence.overall())
 	if math.Abs(gap) > 3 {
