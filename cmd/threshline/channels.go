@@ -2,6 +2,7 @@ package main
 
 import (
 	"errors"
+	"fmt"
 	"math/rand/v2"
 	"net/http"
 	"time"
@@ -23,7 +24,12 @@ func (c *config) buildChannels(client *http.Client) (ways, error) {
 	setup := carrier.Setup{Region: c.Programme.Region, Secrets: carrier.Secrets(c.dir)}
 	w := ways{perSegment: map[string]float64{}}
 	var problems []error
+	names := map[string]bool{}
 	for _, cfg := range c.Channels {
+		if names[cfg.Name] {
+			problems = append(problems, fmt.Errorf("channel %q: name: stands twice, and each needs an address of its own", cfg.Name))
+		}
+		names[cfg.Name] = true
 		channel, err := carrier.New(cfg, setup)
 		if err != nil {
 			problems = append(problems, err)

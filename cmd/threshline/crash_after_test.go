@@ -89,15 +89,12 @@ func (p *phone) unkilled(machine *session.Machine, store *memstore.Store) (repli
 	return replies, nil
 }
 
-// emptyTheQueue lets a worker hand on what is still waiting, long after the
-// last lease of a killed run is over, and wants every answer at the carrier
-// once, saying what it should.
-func emptyTheQueue(t *testing.T, s *site, carrier *carrierStub, phones []*phone) {
+// workOff lets a worker hand on what waits in a store, by a clock that runs
+// ahead of pauses and of the last lease of a killed run.
+func workOff(t *testing.T, s *site, store *boltstore.Store) {
 	t.Helper()
 	t.Setenv("VALLEY_TOKEN", valleyToken)
 	ctx := context.Background()
-	store := openCopy(t, s)
-	defer store.Close()
 	cfg, err := loadConfig(s.config())
 	if err != nil {
 		t.Fatal(err)
@@ -124,6 +121,15 @@ func emptyTheQueue(t *testing.T, s *site, carrier *carrierStub, phones []*phone)
 			}
 		}
 	}
+}
+
+// emptyTheQueue hands on what is still waiting, and wants every answer at the
+// carrier once, saying what it should.
+func emptyTheQueue(t *testing.T, s *site, carrier *carrierStub, phones []*phone) {
+	t.Helper()
+	store := openCopy(t, s)
+	defer store.Close()
+	workOff(t, s, store)
 	byPhone, faults := carrier.took()
 	if len(faults) > 0 {
 		t.Errorf("the carrier saw %d faults, first %s", len(faults), faults[0])

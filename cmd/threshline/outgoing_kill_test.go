@@ -9,8 +9,6 @@ import (
 	"testing"
 	"time"
 
-	"threshline/gateway"
-	"threshline/gateway/dispatch"
 	"threshline/session"
 	"threshline/session/boltstore"
 )
@@ -127,40 +125,15 @@ func everySent(t *testing.T, store *boltstore.Store) (all []session.Outgoing) {
 	}
 }
 
-// handOnTheRest lets a worker hand on what is still waiting, by a clock that
-// runs ahead of leases and pauses.
+// handOnTheRest works off what is still waiting in the store that was left.
 func handOnTheRest(t *testing.T, s *site) {
 	t.Helper()
-	t.Setenv("VALLEY_TOKEN", valleyToken)
 	store, err := boltstore.Open(s.store(), boltstore.Options{})
 	if err != nil {
 		t.Fatal(err)
 	}
 	defer store.Close()
-	cfg, err := loadConfig(s.config())
-	if err != nil {
-		t.Fatal(err)
-	}
-	ways, err := cfg.buildChannels(gateway.NewClient())
-	if err != nil {
-		t.Fatal(err)
-	}
-	now := time.Now()
-	worker, err := dispatch.New(dispatch.Config{Queue: store, Channels: ways.out, Now: func() time.Time { return now }})
-	if err != nil {
-		t.Fatal(err)
-	}
-	for left := queued(t, store); left > 0; left = queued(t, store) {
-		now = now.Add(10 * time.Minute)
-		if now.Sub(time.Now()) > 23*time.Hour {
-			t.Fatalf("%d messages never leave the queue", left)
-		}
-		for n := 1; n > 0; {
-			if n, err = worker.Round(context.Background()); err != nil {
-				t.Fatal(err)
-			}
-		}
-	}
+	workOff(t, s, store)
 }
 
 // countThem holds what the carrier took against what was asked for.

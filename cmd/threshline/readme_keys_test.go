@@ -1,6 +1,7 @@
 package main
 
 import (
+	"net/http"
 	"os"
 	"path/filepath"
 	"reflect"
@@ -38,5 +39,18 @@ func TestTheReadmeNamesEveryKeyOfAChannel(t *testing.T) {
 				t.Errorf("the row %s does not name %s", title, key)
 			}
 		}
+	}
+}
+
+// TestTwoChannelsOfOneNameAreAFault holds that verify finds it, before a
+// server that is started anew does.
+func TestTwoChannelsOfOneNameAreAFault(t *testing.T) {
+	cfg, err := loadConfigOrDemo("")
+	if err != nil {
+		t.Fatal(err)
+	}
+	cfg.Channels[1].Name = cfg.Channels[0].Name
+	if _, err := cfg.buildChannels(http.DefaultClient); err == nil || !strings.Contains(err.Error(), "stands twice") {
+		t.Errorf("got %v", err)
 	}
 }
