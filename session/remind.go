@@ -174,7 +174,7 @@ func (t *Talk) remindDrafts(r Reminding) {
 			d.Drafts = slices.Delete(d.Drafts, i, i+1)
 			d.Current, d.Screen = -1, ""
 			continue
-		case rested >= keep/2 && !draft.Reminded:
+		case rested >= keep/2-keep/12 && !draft.Reminded: // those of one morning in one message
 			draft.Reminded = true
 			left++
 		}

@@ -17,7 +17,8 @@ type RosterChange struct{ Added, Changed, Same int }
 // or none. A row is a known person when the number is known, or, without a
 // number, when the agent has a grower of that short number or name. What a row
 // leaves empty stays as it is. Errors join RosterFaults. New people are asked
-// for their consent when they first call.
+// for their consent when they first call, or through their agent before their
+// first check is filed.
 func RosterTurn(rows []RosterRow, at time.Time, who string, random func() uint64, change *RosterChange) Turn {
 	return func(v View) (Writes, error) {
 		m := rosterMerge{view: v, at: at, random: random, byPhone: map[Phone]*Person{}, growers: map[PersonID][]*Person{}}
