@@ -52,6 +52,7 @@ func (d *Desk) signIn(w http.ResponseWriter, r *http.Request) {
 	}
 	if account == nil {
 		d.throttle.fail(from, key, now)
+		d.cfg.Log.Warn().Stringer("network", network(from)).Msg("desk: a sign-in was refused")
 		form.Problem = "This name and password do not go together."
 		d.show(w, r, http.StatusUnauthorized, nil, "signin", "Sign in", form)
 		return

@@ -141,6 +141,7 @@ func (d *Desk) allowed(scope string, next handler) http.Handler {
 			d.fail(w, r, err)
 		case v == nil:
 			d.throttle.fail(from, "", now)
+			d.cfg.Log.Warn().Stringer("network", network(from)).Msg("desk: a token was refused")
 			w.Header().Set("WWW-Authenticate", `Bearer realm="threshline"`)
 			answerError(w, http.StatusUnauthorized, "the Authorization header holds no token that is in use")
 		case !slices.Contains(v.account.Scopes, scope):
