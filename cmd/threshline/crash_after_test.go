@@ -110,7 +110,7 @@ func workOff(t *testing.T, s *site, store *boltstore.Store) {
 	}
 	for counts := queued(t, store); counts > 0; counts = queued(t, store) {
 		now = now.Add(10 * time.Minute)
-		if now.Sub(time.Now()) > 23*time.Hour {
+		if time.Until(now) > 23*time.Hour {
 			t.Fatalf("%d messages never leave the queue", counts)
 		}
 		for {

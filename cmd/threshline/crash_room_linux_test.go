@@ -50,21 +50,19 @@ func finish(t *testing.T, s *site, town *town, run *child, phones []*phone) {
 	holdLog(t, s.log.String(), phones)
 }
 
-// fullDisk lets the store grow to a limit of the system, wants a clear no, and
-// goes on when there is room again, by itself or after a kill.
+// fullDisk takes the program's room away while it works, wants a clear no,
+// and goes on when there is room again, by itself or after a kill.
 func fullDisk(t *testing.T, p program, killed bool) {
 	s, town, phones := inhabit(t, p, 40)
-	run := s.start(t, "-S -f 2000")
+	run := s.start(t)
 	run.ready(t)
 	town.move(run.address)
-	status, text := 0, ""
-	for status != http.StatusServiceUnavailable && !t.Failed() {
-		town.answered(10)
+	town.answered(100)
+	room(t, run, 32<<10) // less than the store is long by now
+	status, text := run.get(t, "/readyz")
+	for tries := 0; status != http.StatusServiceUnavailable && tries < 3000; tries++ {
+		<-time.After(20 * time.Millisecond) // a watcher's own patience; the phones go on
 		status, text = run.get(t, "/readyz")
-		if line := s.log.String(); strings.Contains(line, `"reason":"full"`) {
-			status, text = run.get(t, "/readyz") // phones are being told already
-			break
-		}
 	}
 	if status != http.StatusServiceUnavailable || !strings.Contains(text, "not ready") {
 		t.Errorf("a full store says %d %q", status, text)
@@ -82,13 +80,19 @@ func fullDisk(t *testing.T, p program, killed bool) {
 		run.ready(t)
 		town.move(run.address)
 	} else {
-		all := unix.Rlimit{Cur: unix.RLIM_INFINITY, Max: unix.RLIM_INFINITY}
-		if err := unix.Prlimit(run.cmd.Process.Pid, unix.RLIMIT_FSIZE, &all, nil); err != nil {
-			t.Fatal(err)
-		}
+		room(t, run, unix.RLIM_INFINITY)
 	}
 	town.answered(200)
 	finish(t, s, town, run, phones)
+}
+
+// room bounds how long the files of a run may become.
+func room(t *testing.T, run *child, bytes uint64) {
+	t.Helper()
+	limit := unix.Rlimit{Cur: bytes, Max: unix.RLIM_INFINITY}
+	if err := unix.Prlimit(run.cmd.Process.Pid, unix.RLIMIT_FSIZE, &limit, nil); err != nil {
+		t.Fatal(err)
+	}
 }
 
 // refused sends one message that the program cannot store.
