@@ -77,7 +77,7 @@ func citedTags(t *testing.T) map[string]string {
 		})
 	}
 	data := 0
-	for _, pattern := range []string{"*.md", "*/*/*.md", "grading/*/*.toml", "advice/*.toml", "session/*/*.toml", "gateway/*/*.toml", "testdata/*/*.csv", "testdata/*/*.txt"} {
+	for _, pattern := range []string{"*.md", "grading/*/*.toml", "advice/*.toml", "session/*/*.toml", "gateway/*/*.toml", "testdata/*/*.csv", "testdata/*/*.txt"} {
 		names, err := filepath.Glob(filepath.Join(moduleRoot, pattern))
 		if err != nil {
 			t.Fatal(err)
