@@ -4,6 +4,8 @@ import (
 	"bytes"
 	"context"
 	"crypto/rand"
+	"crypto/sha256"
+	"crypto/subtle"
 	"errors"
 	"fmt"
 	"io"
@@ -15,6 +17,7 @@ import (
 	"github.com/gorilla/mux"
 	"github.com/rs/zerolog"
 
+	"threshline/gateway/carrier"
 	"threshline/gateway/dispatch"
 	"threshline/session"
 )
@@ -55,6 +58,9 @@ type Config struct {
 	// Queued is called when an exchange has queued an outgoing message, to wake
 	// the worker; may be nil.
 	Queued func()
+	// MetricsToken is what /metrics asks for as a bearer token; empty asks for
+	// nothing.
+	MetricsToken string
 	// QueueAge tells how long the first outgoing message has been due, for the
 	// metrics; may be nil.
 	QueueAge func(ctx context.Context, now time.Time) (time.Duration, error)
@@ -130,7 +136,7 @@ func (g *Gateway) routes() http.Handler {
 	}
 	router.HandleFunc("/healthz", g.healthy).Methods(http.MethodGet, http.MethodHead)
 	router.HandleFunc("/readyz", g.ready).Methods(http.MethodGet, http.MethodHead)
-	router.Handle("/metrics", g.figures(g.cfg.Metrics.handler())).Methods(http.MethodGet)
+	router.Handle("/metrics", g.fenced(g.figures(g.cfg.Metrics.handler()))).Methods(http.MethodGet)
 	if g.cfg.Beside != nil {
 		g.cfg.Beside(router)
 	}
@@ -156,6 +162,23 @@ func (g *Gateway) ready(w http.ResponseWriter, r *http.Request) {
 		}
 	}
 	ok(w)
+}
+
+// fenced lets through who brings the token that /metrics asks for. The sums
+// are compared, so that the time taken tells nothing of the token's length.
+func (g *Gateway) fenced(next http.Handler) http.Handler {
+	if g.cfg.MetricsToken == "" {
+		return next
+	}
+	want := sha256.Sum256([]byte("Bearer " + g.cfg.MetricsToken))
+	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+		got := sha256.Sum256([]byte(r.Header.Get("Authorization")))
+		if subtle.ConstantTimeCompare(got[:], want[:]) != 1 {
+			g.refuse(w, r, "", carrier.ErrRefused)
+			return
+		}
+		next.ServeHTTP(w, r)
+	})
 }
 
 // figures brings what changes by itself up to date before it is looked at.

@@ -50,3 +50,17 @@ func TestTheAgeOfTheQueueIsLookedUpWhenAsked(t *testing.T) {
 	}
 	scrape(`threshline_faults_total{doing="look up the queue's age"} 1`, "threshline_panics_total 0")
 }
+
+func TestTheFiguresAreForWhoBringsTheToken(t *testing.T) {
+	g := newGateway(t, func(cfg *gateway.Config) { cfg.MetricsToken = "not-a-real-secret" })
+	for authorization, want := range map[string]int{
+		"": http.StatusUnauthorized, "Bearer wrong": http.StatusUnauthorized, "not-a-real-secret": http.StatusUnauthorized,
+		"Bearer not-a-real-secret": http.StatusOK,
+	} {
+		r := httptest.NewRequest(http.MethodGet, "/metrics", nil)
+		r.Header.Set("Authorization", authorization)
+		if w := answer(g, r); w.Code != want {
+			t.Errorf("with %q answered %d, want %d", authorization, w.Code, want)
+		}
+	}
+}

@@ -64,3 +64,15 @@ func (l limitsConfig) forGateway() gateway.Limits {
 
 // spread gives the jitter of retries.
 func spread() float64 { return rand.Float64() }
+
+// metricsToken looks up what /metrics asks for; empty when it asks for nothing.
+func (c *config) metricsToken() (string, error) {
+	if c.Listen.MetricsToken == "" {
+		return "", nil
+	}
+	token, err := carrier.Secrets(c.dir)(c.Listen.MetricsToken)
+	if err != nil {
+		return "", fmt.Errorf("[listen] metrics_token: %w", err)
+	}
+	return token, nil
+}

@@ -88,6 +88,8 @@ type listenConfig struct {
 	Address string `toml:"address"`
 	TLSCert string `toml:"tls_cert"`
 	TLSKey  string `toml:"tls_key"`
+	// MetricsToken is a secret (env:NAME or file:PATH) that /metrics asks for.
+	MetricsToken string `toml:"metrics_token"`
 }
 
 // limitsConfig bounds what one phone and one channel may send; what is left

@@ -108,10 +108,14 @@ func (s *station) assemble(channels ways, quiet dispatch.Quiet) (err error) {
 	if err != nil {
 		return err
 	}
+	token, err := s.cfg.metricsToken()
+	if err != nil {
+		return err
+	}
 	s.gateway, err = gateway.New(gateway.Config{
 		Store: s.store, Machine: machine, Channels: channels.in, Receipts: s.store,
 		Limits: s.cfg.Limits.forGateway(), Now: time.Now, Log: s.log, Metrics: metrics,
-		Ready: func(context.Context) error { return s.store.Healthy() }, Queued: wake, QueueAge: s.store.QueueAge, Beside: beside,
+		Ready: func(context.Context) error { return s.store.Healthy() }, Queued: wake, QueueAge: s.store.QueueAge, MetricsToken: token, Beside: beside,
 	})
 	return err
 }
