@@ -31,6 +31,10 @@ func takeDry(t *session.Talk, entry string) session.Move {
 	}
 	from, kg := v[0], v[1]
 	target := advice.KeepTarget(advice.Food, 0)
+	if from < advice.OverDryBelow {
+		// Below this it gives weight away: "dry enough" alone would hide that.
+		return session.Stay(t.Say("remedy.stop_drying.do") + ". " + t.Say("remedy.stop_drying.how"))
+	}
 	if from <= target {
 		return session.Stay(t.Say("dry.fine", "from", t.Number(from)))
 	}
