@@ -15,26 +15,33 @@ import (
 	"threshline/session/screen"
 )
 
-// FuzzHandler brings a phone to a screen of the real dialogue and then sends
-// whatever the fuzzer thinks of: as a request of its own making, and as the
-// text of a right request. The gateway must answer, never with an internal
-// error, and never with more than a screen.
+// FuzzHandler brings a phone to a screen of the real dialogue, along the way of
+// a whole check and by keys of the fuzzer's own, and then sends whatever the
+// fuzzer thinks of: as the text of a right request, and as a request of its own
+// making. The gateway must answer, never with an internal error, and never with
+// more than a screen.
 func FuzzHandler(f *testing.F) {
-	for _, steps := range []uint8{0, 1, 3, 5, 8, 10, 12, 14} {
-		f.Add(steps, "13.8 14,1", "form:x=1&msisdn=33639980001&input=1&sid=s")
-		f.Add(steps, "?", "msisdn=33639980001&input=%f0%9f%8c%be&sid=s&mid=1&news=idle")
+	way := append(append([]string{}, welcome...), lot...)
+	for steps := range way {
+		f.Add(uint8(steps), "", "13.8 14,1", "form:x=1&msisdn=33639980001&input=1&sid=s")
+		f.Add(uint8(steps), "?*0", "\u06f1\u06f3.8 O", "msisdn=33639980001&input=%f0%9f%8c%be&sid=s&mid=1&news=idle")
 	}
-	f.Add(uint8(3), "00", "msisdn=%2B&input&;=;&sid=%zz")
-	f.Add(uint8(7), "-5 200% O.l", strings.Repeat("msisdn=33639980001&", 50))
-	f.Add(uint8(9), "STOP", "\x00\xff{\"a\":[")
+	filed := uint8(len(way) - 1)
+	for _, choice := range []string{"1", "2", "3", "4", "5", "6", "7", "8", "9"} {
+		for _, then := range []string{"", "*1", "*2", "*3", "*1*1", "*18 600", "*1*2", "*2*1"} {
+			f.Add(filed, "00*"+choice+then, "1", "msisdn=33639980001&input=9&sid=s")
+		}
+	}
+	f.Add(uint8(3), "", "00", "msisdn=%2B&input&;=;&sid=%zz")
+	f.Add(uint8(7), "99*1", "-5 200% O.l", strings.Repeat("msisdn=33639980001&", 50))
+	f.Add(uint8(9), "STOP*START", "STOP", "\x00\xff{\"a\":[")
 	machine, channel := screen.NewMachine(programme(f)), gateway.ChannelOf(valley(f))
-	f.Fuzz(func(t *testing.T, steps uint8, text, body string) {
+	f.Fuzz(func(t *testing.T, steps uint8, keys, text, body string) {
 		c := &clock{now: start}
 		g := newGateway(t, func(cfg *gateway.Config) {
 			cfg.Store, cfg.Machine, cfg.Now = memstore.New(memstore.Options{}), machine, c.Now
 			cfg.Channels = []gateway.Channel{channel}
 		})
-		way := append(append([]string{}, welcome...), lot...)
 		message := 0
 		say := func(entry string) *httptest.ResponseRecorder {
 			message++
@@ -42,6 +49,9 @@ func FuzzHandler(f *testing.F) {
 		}
 		for _, entry := range way[:int(steps)%len(way)] {
 			say(entry)
+		}
+		for _, entry := range strings.SplitN(keys, "*", mostKeys)[:min(strings.Count(keys, "*")+1, mostKeys-1)] {
+			checkAnswer(t, say(entry), entry)
 		}
 		checkAnswer(t, say(text), text)
 		raw := httptest.NewRequest(http.MethodPost, "/in/valley-ussd", strings.NewReader(body))
@@ -53,6 +63,9 @@ func FuzzHandler(f *testing.F) {
 		}
 	})
 }
+
+// mostKeys bounds the keys of the fuzzer's own, so that an input stays quick.
+const mostKeys = 12
 
 // checkAnswer holds what every answer of the benchmarks' channel keeps to.
 func checkAnswer(t *testing.T, w *httptest.ResponseRecorder, sent string) {
