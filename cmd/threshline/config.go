@@ -200,7 +200,7 @@ func (c *config) validate() error {
 	l := c.Limits
 	want(l.PhoneBurst >= 0 && l.PhoneEvery >= 0 && l.PhonePerDay >= 0 && l.ChannelPerSecond >= 0 && l.InFlight >= 0, "[limits] holds a number under 0")
 	want(l.ChannelPerSecond == 0 || l.ChannelPerSecond >= leastRate && l.ChannelPerSecond <= mostRate, "[limits] channel_per_second is %v: want %v to %v, or 0 for no limit", l.ChannelPerSecond, leastRate, mostRate)
-	want(float64(l.PhonePerDay) <= mostRate, "[limits] phone_per_day is %d: want at most %d", l.PhonePerDay, int(mostRate))
+	want(l.PhonePerDay <= mostADay, "[limits] phone_per_day is %d: want at most %d", l.PhonePerDay, mostADay)
 	want((l.PhoneBurst > 0) == (l.PhoneEvery > 0), "[limits] phone_burst and phone_every go together")
 	want(len(c.Channels) > 0, "there is no [[channel]]: nothing could come in")
 	for _, m := range c.Climate {
@@ -213,11 +213,12 @@ func (c *config) validate() error {
 	return errors.Join(problems...)
 }
 
-// The rates that a limit can be set to, a second: one message in a quarter of
-// an hour, and more than any machine takes. Source: assumed.
+// What a limit can be set to. A channel's, a second: one message in a quarter of
+// an hour, and more than any machine takes. A phone's, a day. Source: assumed.
 const (
 	leastRate = 0.001
 	mostRate  = 1_000_000.0
+	mostADay  = 1_000_000_000
 )
 
 // leastKept is the shortest time, in days, for which names and numbers can be
