@@ -16,15 +16,21 @@ import (
 // dial opens a bare connection to a run.
 func (c *child) dial(t *testing.T) net.Conn {
 	t.Helper()
-	conn, err := net.Dial("tcp", c.address)
+	conn, err := c.redial(t)
 	if err != nil {
 		t.Fatal(err)
 	}
-	t.Cleanup(func() { _ = conn.Close() })
-	if err := conn.SetDeadline(time.Now().Add(patience)); err != nil {
-		t.Fatal(err)
-	}
 	return conn
+}
+
+// redial is dial for any goroutine.
+func (c *child) redial(t *testing.T) (net.Conn, error) {
+	conn, err := net.Dial("tcp", c.address)
+	if err != nil {
+		return nil, err
+	}
+	t.Cleanup(func() { _ = conn.Close() })
+	return conn, conn.SetDeadline(time.Now().Add(patience))
 }
 
 // rawMessage is a request as a carrier sends it.
@@ -115,8 +121,11 @@ func manyConnections(t *testing.T, p program) {
 					// On a slow machine a connection may have idled for longer than
 					// the program lets it: a carrier then delivers over a new one.
 					again.Add(1)
-					conns[i] = run.dial(t)
-					if err := say(conns[i], i, id); err != nil {
+					conn, err := run.redial(t)
+					if err == nil {
+						conns[i], err = conn, say(conn, i, id)
+					}
+					if err != nil {
 						t.Errorf("connection %d, message %d: %v", i, round+1, err)
 						return
 					}
