@@ -68,7 +68,7 @@ func NextLot(s *g.Standard, r g.Readings, id RemedyID) (next g.Readings, applies
 
 // MoistureOf is the lot's moisture, % wet basis, from the meter or given directly.
 func MoistureOf(s *g.Standard, r *g.Readings) (g.Decimal, bool) {
-	if p := moistureParameter(s); p != nil {
+	if p := MoistureParameter(s); p != nil {
 		if v, ok := r.Values[p.ID]; ok {
 			return v, true
 		}
@@ -110,7 +110,7 @@ func dried(s *g.Standard, r *g.Readings, target g.Decimal) (after g.Readings, kg
 			}
 			return grain / factor
 		})
-		if p := moistureParameter(s); p != nil {
+		if p := MoistureParameter(s); p != nil {
 			if _, given := after.Values[p.ID]; given {
 				after.Values[p.ID] = target
 			}

@@ -213,7 +213,7 @@ func (a *advisor) whySell() ReasonID {
 
 // water is the lot's moisture, rounded as the standard shows it.
 func (a *advisor) water() Because {
-	if p := moistureParameter(a.s); p != nil {
+	if p := MoistureParameter(a.s); p != nil {
 		return Because{Parameter: p.ID, Value: a.moisture.Round(p.Decimals)}
 	}
 	return Because{Value: a.moisture.Round(1)}

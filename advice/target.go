@@ -111,7 +111,7 @@ func dryTarget(s *grading.Standard, class string, use Use, days int) (target gra
 // gate that refuses what is over it, whichever is lower; of a matrix, the top of
 // its driest band.
 func MoistureLimit(s *grading.Standard, class string) (grading.Decimal, bool) {
-	p := moistureParameter(s)
+	p := MoistureParameter(s)
 	if p == nil || len(s.Grades) == 0 {
 		return 0, false
 	}
@@ -142,8 +142,9 @@ func gateMax(s *grading.Standard, id grading.ParameterID) (lowest grading.Decima
 	return lowest, has
 }
 
-// moistureParameter is the parameter made of the mean moisture alone.
-func moistureParameter(s *grading.Standard) *grading.Parameter {
+// MoistureParameter is the parameter made of the mean moisture alone; nil where
+// a standard has none.
+func MoistureParameter(s *grading.Standard) *grading.Parameter {
 	for i := range s.Parameters {
 		p := &s.Parameters[i]
 		if len(p.Terms) == 1 && p.Terms[0].Kind == grading.MeanOf && p.Terms[0].Fields[0] == grading.Moisture {

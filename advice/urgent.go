@@ -91,7 +91,7 @@ func (a *advisor) dampAndHeldDown(out *Advice) bool {
 	if !a.tooWetToKeep() || len(a.res.Deciding) == 0 {
 		return false
 	}
-	if p := moistureParameter(a.s); p != nil && a.c.KeepDays <= 0 {
+	if p := MoistureParameter(a.s); p != nil && a.c.KeepDays <= 0 {
 		if got := a.res.Parameter(p.ID); got != nil && got.Measured && got.Rank <= 1 {
 			return false
 		}

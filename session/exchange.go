@@ -196,6 +196,9 @@ type View interface {
 	PersonByPhone(Phone) (Person, error)
 	// Growers lists those an agent looks after, by Short number.
 	Growers(agent PersonID) ([]Person, error)
+	// Coordinators lists all of them, by ID; those who stopped messages or left
+	// among them.
+	Coordinators() ([]Person, error)
 	Check(Slip) (Check, error)
 	// ChecksOf lists a grower's checks, newest first, at most n.
 	ChecksOf(grower PersonID, n int) ([]Check, error)

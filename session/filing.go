@@ -17,15 +17,22 @@ func (t *Talk) File() (Check, error) {
 	}
 	c := t.check(draft, judged)
 	t.keepJudged(c.Slip, judged)
-	if old, ok := t.Check(draft.Corrects); ok && draft.Corrects != "" {
+	var corrected Check
+	if draft.Corrects != "" {
+		corrected, _ = t.Check(draft.Corrects)
+	}
+	if old := corrected; old.Slip != "" {
 		old.State, old.ReplacedBy = Corrected, c.Slip
 		t.SaveCheck(old)
 		t.writes.Remindings = append(t.writes.Remindings, Reminding{ID: recheckID(old.Slip), Cancel: true})
 	}
+	var before Check
 	if draft.Recheck != "" {
+		before, _ = t.Check(draft.Recheck)
 		t.writes.Remindings = append(t.writes.Remindings, Reminding{ID: recheckID(draft.Recheck), Cancel: true})
 	}
 	t.SaveCheck(c)
+	t.alert(c, corrected, before)
 	t.followUp(c, judged.Advice.Best)
 	t.DropDraft()
 	return c, nil
@@ -107,6 +114,7 @@ func (t *Talk) Mendable(c Check) bool {
 func (t *Talk) Withdraw(c Check) {
 	c.State = Withdrawn
 	t.SaveCheck(c)
+	t.takeBack(c, "")
 	t.writes.Remindings = append(t.writes.Remindings, Reminding{ID: recheckID(c.Slip), Cancel: true})
 }
 

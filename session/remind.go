@@ -89,7 +89,7 @@ func (m *Machine) Remind(v View, r Reminding, now time.Time, entropy [2]uint64, 
 		return Writes{}, fmt.Errorf("session: read the person: %w", err)
 	}
 	silentTurn := Writes{Reply: Reply{Silent: true}}
-	if !p.Stopped.IsZero() || p.Forgotten || !p.Phone.Answerable() || !p.Consent.Given {
+	if !p.writable() {
 		return silentTurn, nil
 	}
 	in := Input{Kind: SMS, Phone: p.Phone, At: now, Entropy: entropy, Budget: budget}

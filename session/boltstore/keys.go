@@ -8,30 +8,32 @@ import (
 // The buckets. All are top level with composite big-endian keys: a bucket of
 // its own per person would cost a page each.
 var (
-	aboutBucket      = []byte("about")       // what the file is: schema version
-	dialogueBucket   = []byte("dialogues")   // phone → dialogue header, dialogue
-	personBucket     = []byte("people")      // id → version, person
-	phoneBucket      = []byte("phones")      // phone → id
-	growerBucket     = []byte("growers")     // agent, short, id → nothing
-	checkBucket      = []byte("checks")      // position → version, check
-	slipBucket       = []byte("slips")       // slip → position
-	ofGrowerBucket   = []byte("by grower")   // grower, time filed, slip → nothing
-	byReporterBucket = []byte("by reporter") // reporter, time filed, slip → nothing
-	inviteBucket     = []byte("invites")     // code → version, invite
-	noteBucket       = []byte("notes")       // number → note
-	duplicateBucket  = []byte("duplicates")  // duplicate key → reply
-	outgoingBucket   = []byte("outgoing")    // id → lease end, message
-	queueBucket      = []byte("queue")       // due or lease end, id → nothing
-	sentBucket       = []byte("sent")        // time made, id → nothing
-	carrierBucket    = []byte("carrier ids") // channel, carrier's id → id
-	earlyBucket      = []byte("early")       // channel, carrier's id → a receipt before its message
-	remindingBucket  = []byte("remindings")  // id → reminding
-	remindBucket     = []byte("remind")      // due, id → nothing
-	expiryBucket     = []byte("expiry")      // time, kind, key → nothing or keys
-	accountBucket    = []byte("accounts")    // id → version, account
+	aboutBucket      = []byte("about")        // what the file is: schema version
+	dialogueBucket   = []byte("dialogues")    // phone → dialogue header, dialogue
+	personBucket     = []byte("people")       // id → version, person
+	phoneBucket      = []byte("phones")       // phone → id
+	growerBucket     = []byte("growers")      // agent, short, id → nothing
+	headBucket       = []byte("coordinators") // id → nothing; see indexHeads
+	checkBucket      = []byte("checks")       // position → version, check
+	slipBucket       = []byte("slips")        // slip → position
+	ofGrowerBucket   = []byte("by grower")    // grower, time filed, slip → nothing
+	byReporterBucket = []byte("by reporter")  // reporter, time filed, slip → nothing
+	inviteBucket     = []byte("invites")      // code → version, invite
+	noteBucket       = []byte("notes")        // number → note
+	duplicateBucket  = []byte("duplicates")   // duplicate key → reply
+	outgoingBucket   = []byte("outgoing")     // id → lease end, message
+	queueBucket      = []byte("queue")        // due or lease end, id → nothing
+	sentBucket       = []byte("sent")         // time made, id → nothing
+	carrierBucket    = []byte("carrier ids")  // channel, carrier's id → id
+	earlyBucket      = []byte("early")        // channel, carrier's id → a receipt before its message
+	remindingBucket  = []byte("remindings")   // id → reminding
+	remindBucket     = []byte("remind")       // due, id → nothing
+	expiryBucket     = []byte("expiry")       // time, kind, key → nothing or keys
+	accountBucket    = []byte("accounts")     // id → version, account
 )
 
-// buckets lists every bucket that a store has.
+// buckets lists every bucket that a file of the schema has; what came since
+// has headBucket too.
 var buckets = [][]byte{
 	aboutBucket, dialogueBucket, personBucket, phoneBucket, growerBucket, checkBucket, slipBucket,
 	ofGrowerBucket, byReporterBucket, inviteBucket, noteBucket, duplicateBucket, outgoingBucket, queueBucket,

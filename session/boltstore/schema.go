@@ -6,6 +6,8 @@ import (
 	"fmt"
 
 	bolt "go.etcd.io/bbolt"
+
+	"threshline/session"
 )
 
 // Schema is the version of the layout that this program reads and writes.
@@ -35,6 +37,9 @@ func initialise(tx *bolt.Tx) error {
 			return err
 		}
 	}
+	if err := indexHeads(tx); err != nil {
+		return err
+	}
 	about := tx.Bucket(aboutBucket)
 	if err := about.Put(programKey, program); err != nil {
 		return err
@@ -61,7 +66,27 @@ func migrate(tx *bolt.Tx, path string, steps []func(*bolt.Tx) error) error {
 			return err
 		}
 	}
-	return nil
+	return indexHeads(tx)
+}
+
+// indexHeads makes the list of coordinators where a file has none: it was
+// written before there was one. Nothing else of the layout depends on it, so
+// that the schema stays.
+func indexHeads(tx *bolt.Tx) error {
+	if tx.Bucket(headBucket) != nil {
+		return nil
+	}
+	heads, err := tx.CreateBucket(headBucket)
+	if err != nil {
+		return err
+	}
+	return tx.Bucket(personBucket).ForEach(func(id, v []byte) error {
+		var p session.Person
+		if _, err := versioned(v, &p, personFields); err != nil || p.Role != session.Coordinator {
+			return err
+		}
+		return heads.Put(id, nil)
+	})
 }
 
 // schemaOf reads the schema version of a file.

@@ -93,7 +93,7 @@ func verifyAccounts(tx *bolt.Tx) error {
 
 func verifyPeople(tx *bolt.Tx) error {
 	v := view{tx: tx}
-	phones, growers := tx.Bucket(phoneBucket), tx.Bucket(growerBucket)
+	phones, growers, heads := tx.Bucket(phoneBucket), tx.Bucket(growerBucket), tx.Bucket(headBucket)
 	err := tx.Bucket(personBucket).ForEach(func(k, _ []byte) error {
 		p, err := v.Person(session.PersonID(k))
 		switch {
@@ -105,9 +105,14 @@ func verifyPeople(tx *bolt.Tx) error {
 			return fmt.Errorf("person %q is not found by phone", string(p.ID))
 		case p.Agent != "" && !has(growers, growerKey(string(p.Agent), p.Short, string(p.ID))):
 			return fmt.Errorf("person %q is not among the agent's growers", string(p.ID))
+		case heads != nil && (p.Role == session.Coordinator) != has(heads, k):
+			return fmt.Errorf("person %q is wrongly listed as a coordinator, or not listed", string(p.ID))
 		}
 		return nil
 	})
+	if err == nil && heads != nil {
+		err = heads.ForEach(func(k, _ []byte) error { _, err := v.Person(session.PersonID(k)); return err })
+	}
 	if err != nil {
 		return err
 	}

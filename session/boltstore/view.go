@@ -116,6 +116,18 @@ func (r view) Growers(agent session.PersonID) ([]session.Person, error) {
 	return list, nil
 }
 
+func (r view) Coordinators() (list []session.Person, err error) {
+	c := r.tx.Bucket(headBucket).Cursor()
+	for id, _ := c.First(); id != nil; id, _ = c.Next() {
+		p, err := r.Person(session.PersonID(id))
+		if err != nil {
+			return nil, err
+		}
+		list = append(list, p)
+	}
+	return list, nil
+}
+
 func (r view) Check(slip session.Slip) (session.Check, error) {
 	k, err := r.checkAt(r.tx.Bucket(slipBucket).Get([]byte(slip)))
 	if err != nil {

@@ -5,6 +5,8 @@ import (
 	"encoding/binary"
 
 	bolt "go.etcd.io/bbolt"
+
+	"threshline/session"
 )
 
 // write puts everything that check has let through.
@@ -75,6 +77,12 @@ func (c *personChange) write(p *putter) {
 		if o.Agent != "" && (o.Agent != c.new.Agent || o.Short != c.new.Short) {
 			p.delete(growerBucket, growerKey(string(o.Agent), o.Short, string(o.ID)))
 		}
+	}
+	switch was := c.old != nil && c.old.Role == session.Coordinator; {
+	case c.new.Role == session.Coordinator:
+		p.put(headBucket, id, nil)
+	case was:
+		p.delete(headBucket, id)
 	}
 	if n := c.new; n.Agent != "" {
 		p.put(growerBucket, growerKey(string(n.Agent), n.Short, string(n.ID)), nil)

@@ -169,6 +169,10 @@ func (s *Store) writePeople(people []session.Person) {
 		if p.Agent != "" {
 			s.state.growers.ReplaceOrInsert(growerEntry{p.Agent, p.Short, p.ID})
 		}
+		s.state.heads.Delete(p.ID)
+		if p.Role == session.Coordinator {
+			s.state.heads.ReplaceOrInsert(p.ID)
+		}
 		p = clonePerson(p)
 		p.Version++
 		s.state.people.ReplaceOrInsert(p)

@@ -17,7 +17,8 @@ type state struct {
 	people     *btree.BTreeG[session.Person]
 	phones     *btree.BTreeG[phoneEntry]
 	growers    *btree.BTreeG[growerEntry]
-	checks     *btree.BTreeG[session.Check] // by slip
+	heads      *btree.BTreeG[session.PersonID] // the coordinators
+	checks     *btree.BTreeG[session.Check]    // by slip
 	ofGrower   *btree.BTreeG[filedEntry]
 	byReporter *btree.BTreeG[filedEntry]
 	invites    *btree.BTreeG[session.Invite]
@@ -63,6 +64,7 @@ func newState() state {
 		growers: btree.NewG(degree, func(a, b growerEntry) bool {
 			return cmp.Or(cmp.Compare(a.agent, b.agent), cmp.Compare(a.short, b.short), cmp.Compare(a.id, b.id)) < 0
 		}),
+		heads:      byKey(func(id session.PersonID) string { return string(id) }),
 		checks:     byKey(func(k session.Check) string { return string(k.Slip) }),
 		ofGrower:   btree.NewG(degree, lessFiled),
 		byReporter: btree.NewG(degree, lessFiled),
@@ -83,7 +85,7 @@ func lessFiled(a, b filedEntry) bool {
 // snapshot is a clone that later changes do not reach.
 func (s *state) snapshot() state {
 	return state{
-		dialogues: s.dialogues.Clone(), people: s.people.Clone(), phones: s.phones.Clone(), growers: s.growers.Clone(),
+		dialogues: s.dialogues.Clone(), people: s.people.Clone(), phones: s.phones.Clone(), growers: s.growers.Clone(), heads: s.heads.Clone(),
 		checks: s.checks.Clone(), ofGrower: s.ofGrower.Clone(), byReporter: s.byReporter.Clone(),
 		invites: s.invites.Clone(), duplicates: s.duplicates.Clone(),
 		accounts: s.accounts.Clone(),

@@ -50,6 +50,16 @@ func (v view) Growers(agent session.PersonID) (list []session.Person, err error)
 	return list, err
 }
 
+func (v view) Coordinators() (list []session.Person, err error) {
+	v.heads.Ascend(func(id session.PersonID) bool {
+		var p session.Person
+		p, err = v.Person(id)
+		list = append(list, p)
+		return err == nil
+	})
+	return list, err
+}
+
 // minShort sorts before every short number.
 const minShort = -1 << 31
 

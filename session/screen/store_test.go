@@ -64,6 +64,16 @@ func (s *store) Growers(agent session.PersonID) ([]session.Person, error) {
 	return all, nil
 }
 
+func (s *store) Coordinators() (all []session.Person, err error) {
+	for _, p := range s.people {
+		if p.Role == session.Coordinator {
+			all = append(all, p)
+		}
+	}
+	slices.SortFunc(all, func(a, b session.Person) int { return cmp.Compare(a.ID, b.ID) })
+	return all, nil
+}
+
 func (s *store) Check(slip session.Slip) (session.Check, error) {
 	if c, ok := s.checks[slip]; ok {
 		return c, nil

@@ -103,10 +103,13 @@ func (p *play) person(d *datadriven.TestData) string {
 	d.ScanArgs(p.t, "number", &number)
 	d.ScanArgs(p.t, "role", &role)
 	d.ScanArgs(p.t, "name", &name)
+	district, language := "Kisima", string(p.world.machine.Programme.Languages[0])
+	d.MaybeScanArgs(p.t, "district", &district)
+	d.MaybeScanArgs(p.t, "language", &language)
 	id := session.PersonID("known " + number)
 	p.world.store.people[id] = session.Person{
-		ID: id, Phone: session.Phone(number), Role: session.Role(role), Name: name, District: "Kisima", Village: "Kisima",
-		Language: p.world.machine.Programme.Languages[0],
+		ID: id, Phone: session.Phone(number), Role: session.Role(role), Name: name, District: district, Village: "Kisima",
+		Language: session.Language(language),
 		Consent:  session.Consent{Version: p.world.machine.Programme.ConsentVersion, Given: true, At: p.world.now}, Joined: p.world.now,
 	}
 	p.phones[number] = &handset{world: p.world, number: session.Phone(number)}
