@@ -1,6 +1,8 @@
 package ledger
 
 import (
+	"encoding/binary"
+	"math/bits"
 	"time"
 
 	"threshline/session"
@@ -41,11 +43,9 @@ func (s *shelf) slip(key uint64) session.Slip {
 	if key>>63 != 0 {
 		return session.Slip(s.words[key&^(1<<63)])
 	}
-	var b []byte
-	for ; key != 0; key >>= 8 {
-		b = append([]byte{byte(key)}, b...)
-	}
-	return session.Slip(b)
+	var b [8]byte
+	binary.BigEndian.PutUint64(b[:], key)
+	return session.Slip(b[bits.LeadingZeros64(key)/8:])
 }
 
 func (w *writer) apply(c *session.Check) {
@@ -78,7 +78,9 @@ func (w *writer) tail(row uint32) *chunk {
 	n := int(row / chunkRows)
 	switch {
 	case n == len(w.chunks):
-		w.chunks = append(w.chunks, &chunk{head: w.epoch, epoch: w.epoch, later: w.epoch, firstDay: 1<<16 - 1, again: &regraded{}})
+		w.chunks = append(w.chunks, &chunk{
+			head: w.epoch, epoch: w.epoch, later: w.epoch, firstDay: 1<<16 - 1, earliest: 1<<32 - 1, again: &regraded{},
+		})
 	case int(row%chunkRows) < w.chunks[n].n:
 		if w.chunks[n].epoch != w.epoch {
 			w.chunks[n] = w.chunks[n].own(w.epoch)
@@ -94,7 +96,9 @@ func (w *writer) put(row uint32, key uint64, c *session.Check) {
 	t, i, b := w.tail(row), int(row%chunkRows), &w.books
 	put(&t.slip, i, key)
 	put(&t.position, i, c.Position)
-	put(&t.at, i, seconds(c.At))
+	at := seconds(c.At)
+	put(&t.at, i, at)
+	t.earliest, t.latest = min(t.earliest, at), max(t.latest, at)
 	day := w.day(c.At)
 	put(&t.day, i, day)
 	t.firstDay, t.lastDay = min(t.firstDay, day), max(t.lastDay, day)

@@ -56,7 +56,8 @@ type chunk struct {
 	values [][]uint16
 	others map[wideKey]grading.Decimal
 
-	firstDay, lastDay uint16
+	firstDay, lastDay uint16 // bounds of day
+	earliest, latest  uint32 // bounds of at
 	again             *regraded
 }
 

@@ -3,22 +3,39 @@ package ledger
 import (
 	"cmp"
 	"iter"
+	"math/bits"
 	"slices"
 
 	"threshline/session"
 )
 
 // Slips lists the slips of the checks chosen by f, newest first by when they
-// were filed, those of one second by slip.
+// were filed, those of one second by slip. Whoever takes a page of them pays
+// for that page, not for the season, where checks were filed about in the order
+// of their time.
 func (v *View) Slips(f Filter) iter.Seq[session.Slip] {
 	return func(yield func(session.Slip) bool) {
-		for _, row := range v.newest(&f) {
-			if !yield(v.shelf.slip(row.slip)) {
+		r := v.unroll(&f)
+		for n := firstRun; ; n = min(n*8, longestRun) {
+			run := r.next(n)
+			for _, row := range run {
+				if !yield(v.shelf.slip(row.slip)) {
+					return
+				}
+			}
+			if len(run) < n {
 				return
 			}
 		}
 	}
 }
+
+// firstRun is how many slips are looked for at first, more than a page shows;
+// the runs after it are longer, up to two megabytes.
+const (
+	firstRun   = 128
+	longestRun = 1 << 16
+)
 
 // filed is when a slip was filed, seconds since 1970.
 type filed struct {
@@ -26,19 +43,69 @@ type filed struct {
 	at   uint32
 }
 
-func (v *View) newest(f *Filter) (list []filed) {
-	m := v.match(f)
-	space := make([]uint16, 0, chunkRows)
-	for _, c := range slices.Backward(v.chunks) { // all but sorted already
-		for _, i := range slices.Backward(m.rows(c, space)) {
-			list = append(list, filed{c.slip[i], c.at[i]})
+// unrolling goes through the matching checks from the newest, run by run.
+type unrolling struct {
+	v      *View
+	m      matcher
+	chunks []*chunk // by latest, the last first
+	last   *filed   // given out already, with all before it
+	best   []filed
+	space  []uint16
+}
+
+func (v *View) unroll(f *Filter) *unrolling {
+	r := &unrolling{v: v, m: v.match(f), chunks: slices.Clone(v.chunks), space: make([]uint16, 0, chunkRows)}
+	slices.SortStableFunc(r.chunks, func(a, b *chunk) int { return cmp.Compare(b.latest, a.latest) })
+	return r
+}
+
+// next finds the n newest that were not given out yet, or all that are left.
+// What it gives holds until the next call.
+func (r *unrolling) next(n int) []filed {
+	r.best = slices.Grow(r.best[:0], 2*n)
+	full := false // the n-th of best bounds what may still come
+	for _, c := range r.chunks {
+		if !full && len(r.best) >= n {
+			full = r.trim(n)
+		}
+		if full && c.latest < r.best[n-1].at {
+			break
+		}
+		if r.last != nil && c.earliest > r.last.at {
+			continue
+		}
+		for _, i := range slices.Backward(r.m.rows(c, r.space)) {
+			row := filed{c.slip[i], c.at[i]}
+			if r.last != nil && r.compare(row, *r.last) <= 0 || full && r.compare(row, r.best[n-1]) >= 0 {
+				continue
+			}
+			if r.best = append(r.best, row); len(r.best) == 2*n {
+				full = r.trim(n)
+			}
 		}
 	}
-	slices.SortFunc(list, func(a, b filed) int {
-		if a.at != b.at {
-			return cmp.Compare(b.at, a.at)
-		}
-		return cmp.Compare(v.shelf.slip(a.slip), v.shelf.slip(b.slip))
-	})
-	return list
+	r.trim(n)
+	if len(r.best) > 0 {
+		last := r.best[len(r.best)-1]
+		r.last = &last
+	}
+	return r.best
+}
+
+// trim keeps the n newest, in order, and tells whether there are as many.
+func (r *unrolling) trim(n int) bool {
+	slices.SortFunc(r.best, r.compare)
+	r.best = r.best[:min(n, len(r.best))]
+	return len(r.best) == n
+}
+
+// compare puts the newest first.
+func (r *unrolling) compare(a, b filed) int {
+	if a.at != b.at {
+		return cmp.Compare(b.at, a.at)
+	}
+	if (a.slip|b.slip)>>63 == 0 { // short ones: as text, by their bytes from the first
+		return cmp.Compare(a.slip<<(bits.LeadingZeros64(a.slip)&^7), b.slip<<(bits.LeadingZeros64(b.slip)&^7))
+	}
+	return cmp.Compare(r.v.shelf.slip(a.slip), r.v.shelf.slip(b.slip))
 }
