@@ -26,9 +26,9 @@ type Keeping struct {
 	MouldSafe       bool
 }
 
-// mouldSafe is the humidity between the grains at or under which mould is held
-// back in store. Source: [IRRI-ERH].
-const mouldSafe = 0.65
+// MouldHeldAt is the humidity, 0 to 1, of the air between the grains at or under
+// which mould is held back in store. Source: [IRRI-ERH].
+const MouldHeldAt = 0.65
 
 // IsKnown tells whether a month of a climate table is filled in.
 func (m Month) IsKnown() bool { return m.Humidity > 0 }
@@ -58,7 +58,7 @@ func SafeKeeping(climate Climate, moisture g.Decimal, month time.Month) Keeping 
 	k.Known, k.Settles = true, settles
 	k.CanStay = settles.Low <= m
 	k.HumidityBetween = max(h, c)
-	k.MouldSafe = k.HumidityBetween <= mouldSafe
+	k.MouldSafe = k.HumidityBetween <= MouldHeldAt
 	return k
 }
 
@@ -75,15 +75,15 @@ func KeepingThrough(climate Climate, moisture g.Decimal, from time.Month, days i
 	return worst
 }
 
-// shortKeep is how long, in days, a lot may lie in open bags before damp air is
-// worth a sealed bag. Source: our choice, [ASSUMED-ADVICE].
-const shortKeep = 30
+// ShortKeep is how long, in days, exclusive, a lot may lie in open bags before
+// damp air is worth a sealed bag. Source: our choice, [ASSUMED-ADVICE].
+const ShortKeep = 30
 
 // getsDamp tells whether the lot is to be kept long enough, and in air damp
 // enough, that open bags would take up water, and to where; and is dry enough
 // to be sealed.
 func (a *advisor) getsDamp() (Span, bool) {
-	if a.c.KeepDays < shortKeep || a.c.At.IsZero() || a.moisture > sealAt(a.c.Use) {
+	if a.c.KeepDays < ShortKeep || a.c.At.IsZero() || a.moisture > sealAt(a.c.Use) {
 		return Span{}, false
 	}
 	k := KeepingThrough(a.c.Settings.Climate, a.moisture, a.c.At.Month(), a.c.KeepDays)

@@ -2,49 +2,214 @@ package screen
 
 import (
 	"threshline/advice"
+	"threshline/grading"
 	"threshline/session"
 )
 
-const dryScreen session.ScreenID = "dry"
+const (
+	dryScreen     session.ScreenID = "dry"
+	dryKGScreen   session.ScreenID = "dry-kg"
+	dryKeepScreen session.ScreenID = "dry-keep"
+	dryPlanScreen session.ScreenID = "dry-plan"
+)
 
-// drying answers "dry, and what will be left?" without a check.
+// What was said of the lot stays until another lot is typed, so that neither a
+// step back nor a dropped session loses it.
+const (
+	memoDryFrom = "dry-from" // moisture, % wet basis
+	memoDryKG   = "dry-kg"   // kg, or notWeighed
+	memoDryKeep = "dry-keep" // the number of a line of keepings
+)
+
+// notWeighed stands for the kg of a lot that nobody weighed. It is answered
+// for notWeighedKG, from which any lot is easily reckoned.
+const (
+	notWeighed   = "x"
+	notWeighedKG = 100 * whole
+)
+
+// drying answers "how far to dry, and what will be left?" without a check.
 func drying() []session.Screen {
-	return []session.Screen{{ID: dryScreen, Show: showDry, Take: takeDry, Help: helpful("help.dry")}}
+	return append([]session.Screen{
+		{ID: dryScreen, Show: showDry, Take: takeDry, Help: helpful("help.dry")},
+		{ID: dryKGScreen, Show: showDryKG, Take: takeDryKG, Help: helpful("help.dry")},
+		{ID: dryKeepScreen, Show: showDryKeep, Take: takeDryKeep, Help: helpful("help.keep")},
+		{ID: dryPlanScreen, Show: showDryPlan, Take: takeDryPlan, Help: helpful("help.keep")},
+	}, fieldTests()...)
+}
+
+// keepings are what a lot can be kept for, in the order of the screen's
+// numbers: the days are the longest that the line stands for, as KeepTarget
+// counts them.
+var keepings = []struct {
+	key  string
+	use  advice.Use
+	days int
+}{
+	{"dry.sell", advice.Food, 21},
+	{"dry.months", advice.Food, 120},
+	{"dry.year", advice.Food, 365},
+	{"dry.seed", advice.Seed, 365},
+	{"dry.years", advice.Food, 730},
+}
+
+// dryLot is the lot as far as it was said: 0 for what was not.
+func dryLot(t *session.Talk) (from, kg grading.Decimal) {
+	from, _ = grading.ParseDecimal(t.Memo(memoDryFrom))
+	if t.Memo(memoDryKG) == notWeighed {
+		return from, notWeighedKG
+	}
+	kg, _ = grading.ParseDecimal(t.Memo(memoDryKG))
+	return from, kg
+}
+
+// dryLotText says the lot back, so that a slip of the finger is seen.
+func dryLotText(t *session.Talk) string {
+	from, kg := dryLot(t)
+	if kg == 0 {
+		return t.Number(from) + " %"
+	}
+	return t.Say("dry.lot", "from", t.Number(from), "kg", t.Number(kg))
+}
+
+// asked is a question, without it where what was wrong and a right entry stand
+// above already: all there is to choose then fits one screen.
+func asked(t *session.Talk, question string) session.Shown {
+	if t.Led() {
+		return says("")
+	}
+	return says(question)
 }
 
 func showDry(t *session.Talk) session.Shown {
-	return says(t.Say("dry.ask", "like", example(t, "18", "600")))
+	shown := asked(t, t.Say("dry.ask", "like", example(t, "18", "600")))
+	if from, _ := dryLot(t); from > 0 {
+		shown.Options = append(shown.Options, t.Say("dry.again", "lot", dryLotText(t)))
+	}
+	shown.Options = append(shown.Options, t.Say("ask.lack", "tool", t.Say("tool."+string(session.Meter))))
+	return shown
 }
 
+// takeDry takes the moisture, and the kg if they came along, and what it is
+// kept for if that did.
 func takeDry(t *session.Talk, entry string) session.Move {
 	like := example(t, "18", "600")
+	if entry == lackKey || t.Hears("accept.none", entry) {
+		return session.Go(testScreen)
+	}
+	if from, kg := dryLot(t); entry == "1" && from > 0 {
+		if kg == 0 {
+			return session.Go(dryKGScreen)
+		}
+		return session.Go(dryKeepScreen)
+	}
 	numbers, why := session.ReadNumbers(entry)
 	if why != "" {
 		return misread(t, why, like)
 	}
+	if len(numbers) > 1 && numbers[1].Percent && !numbers[0].Percent { // "600 kg 18 %"
+		numbers[0], numbers[1] = numbers[1], numbers[0]
+	}
 	v := values(numbers)
-	if v[0] < leastMoisture || v[0] > mostMoisture {
+	switch {
+	case v[0] < leastMoisture || v[0] > mostMoisture:
 		return session.Refuse(t.Say("wrong.moisture", "value", t.Number(v[0]), "like", like))
-	}
-	if len(v) != 2 || v[1] < whole || v[1] > mostHeapKG {
+	case len(v) > 3 || len(v) > 1 && !heapKG(v[1]):
 		return session.Refuse(t.Say("wrong.dry", "like", like))
 	}
-	from, kg := v[0], v[1]
-	target := advice.KeepTarget(advice.Food, 0)
-	if from < advice.OverDryBelow {
-		// Below this it gives weight away: "dry enough" alone would hide that.
-		return session.Stay(t.Say("remedy.stop_drying.do") + ". " + t.Say("remedy.stop_drying.how"))
+	t.Remember(memoDryFrom, v[0].String())
+	if len(v) == 1 {
+		return session.Go(dryKGScreen)
 	}
-	if from <= target {
-		return session.Stay(t.Say("dry.fine", "from", t.Number(from)))
+	t.Remember(memoDryKG, v[1].String())
+	return session.GoWith(dryKeepScreen, typed(v[2:]))
+}
+
+// heapKG tells whether a lot can weigh so much.
+func heapKG(kg grading.Decimal) bool { return kg >= whole && kg <= mostHeapKG }
+
+func showDryKG(t *session.Talk) session.Shown {
+	from, kg := dryLot(t)
+	shown := asked(t, t.Say("dry.kg", "from", t.Number(from), "like", example(t, "600")))
+	if kg > 0 {
+		shown.Options = append(shown.Options, t.Say("dry.kg_before", "number", 1, "kg", t.Number(kg)))
 	}
-	left, err := advice.Dry(kg, from, target)
-	if err != nil {
-		return session.Refuse(t.Say("wrong.dry", "like", like))
+	shown.Options = append(shown.Options, t.Say("dry.kg_not", "number", len(shown.Options)+1, "kg", t.Number(notWeighedKG)))
+	return shown
+}
+
+// takeDryKG takes the kg. Nobody dries a lot of 1 or 2 kg: those are choices.
+func takeDryKG(t *session.Talk, entry string) session.Move {
+	_, kg := dryLot(t)
+	none := 1
+	if kg > 0 {
+		none = 2
 	}
-	said := t.Say("dry.target", "from", t.Number(from), "target", t.Number(target), "kg", t.Number(kg), "after", t.Number(left.Round(0)))
-	if from > advice.MicrobesAbove {
-		said += " " + t.Say("dry.wet")
+	n, rest := choice(entry)
+	switch {
+	case rest == "" && n == none, t.Hears("accept.none", entry):
+		t.Remember(memoDryKG, notWeighed)
+		return session.Go(dryKeepScreen)
+	case rest == "" && n == 1:
+		return session.Go(dryKeepScreen)
+	case several(entry): // the whole lot once more
+		return session.BackWith(entry)
 	}
-	return session.Stay(said + " " + t.Say("dry.how") + "\n")
+	like := example(t, "600")
+	numbers, why := session.ReadNumbers(entry)
+	switch {
+	case why != "":
+		return misread(t, why, like)
+	case !heapKG(numbers[0].Value):
+		return session.Refuse(t.Say("wrong.heap_kg", "value", t.Number(numbers[0].Value), "like", like))
+	}
+	t.Remember(memoDryKG, numbers[0].Value.String())
+	return session.Go(dryKeepScreen)
+}
+
+// several tells moisture and kg of a lot from one number.
+func several(entry string) bool {
+	numbers, why := session.ReadNumbers(entry)
+	return why == "" && len(numbers) > 1
+}
+
+func showDryKeep(t *session.Talk) session.Shown {
+	shown := asked(t, t.Say("dry.keep", "lot", dryLotText(t)))
+	for _, k := range keepings {
+		shown.Options = append(shown.Options, t.Say(k.key))
+	}
+	return shown
+}
+
+func takeDryKeep(t *session.Talk, entry string) session.Move {
+	if several(entry) {
+		return session.BackWith(entry)
+	}
+	n, _ := choice(entry)
+	if n < 1 || n > len(keepings) {
+		return wrongChoice(t)
+	}
+	t.Remember(memoDryKeep, itoa(n))
+	return session.Go(dryPlanScreen)
+}
+
+// takeDryPlan takes the next lot; there is nothing else to send.
+func takeDryPlan(t *session.Talk, entry string) session.Move {
+	if several(entry) {
+		return session.BackWith(entry)
+	}
+	return takeNothing(t, entry)
+}
+
+// dryWord tells a message that begins with the word for drying, "dry 18 600",
+// from any other, and gives what stands behind the word.
+func dryWord(t *session.Talk, entry string) (rest string, ok bool) {
+	word := first(entry)
+	rest = after(entry)
+	said := t.Hears("accept.dry", word) || t.Programme.Words.Match("en", "accept.dry", word)
+	if !said || word == "" {
+		return "", false
+	}
+	_, why := session.ReadNumbers(rest)
+	return rest, why == "" || rest == ""
 }

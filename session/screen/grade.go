@@ -80,11 +80,7 @@ func showTodo(t *session.Talk) session.Shown {
 	if !ok || best.Remedy == "" {
 		return says(t.Say("grade.best"))
 	}
-	var lines []string
-	for _, id := range best.Cautions {
-		lines = append(lines, t.Say("caution."+string(id)))
-	}
-	lines = append(lines, t.Say("remedy."+string(best.Remedy)+".how", "target", t.Number(best.Target.Round(1))))
+	lines := []string{howTo(t, best.Remedy, best.Cautions, best.Target)}
 	for i, id := range j.Advice.Set[1:] {
 		lines = append(lines, t.Say("grade.step", "number", i+2, "steps", j.Advice.Steps, "do", remedyText(t, considered(&j.Advice, id)), "because", ""))
 	}

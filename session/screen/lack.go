@@ -35,7 +35,11 @@ func lacking(t *session.Talk) (session.Tool, group) {
 
 func showLack(t *session.Talk) session.Shown {
 	tool, _ := lacking(t)
-	return says(t.Say("lack.ask", "tool", t.Say("tool."+string(tool))), t.Say("lack.never"), t.Say("lack.now"), t.Say("lack.no"))
+	shown := says(t.Say("lack.ask", "tool", t.Say("tool."+string(tool))), t.Say("lack.never"), t.Say("lack.now"), t.Say("lack.no"))
+	if tool == session.Meter {
+		shown.Options = append(shown.Options, t.Say("lack.test"))
+	}
+	return shown
 }
 
 func takeLack(t *session.Talk, entry string) session.Move {
@@ -43,15 +47,16 @@ func takeLack(t *session.Talk, entry string) session.Move {
 		return session.Home("")
 	}
 	tool, g := lacking(t)
-	switch n, _ := choice(entry); n {
-	case 1:
+	switch n, _ := choice(entry); {
+	case n == 1:
 		p := t.Person
 		p.Kit.Lacks = append(slices.Clone(p.Kit.Lacks), tool)
 		t.Save(p)
-	case 2:
+	case n == 2:
 		skipTool(t, g, tool)
-	case 3:
-		return session.Go(nextStep(t))
+	case n == 3:
+	case n == 4 && tool == session.Meter:
+		return session.Go(testScreen)
 	default:
 		return wrongChoice(t)
 	}

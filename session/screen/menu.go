@@ -67,6 +67,9 @@ func showMenu(t *session.Talk) session.Shown {
 
 func takeMenu(t *session.Talk, entry string) session.Move {
 	n, rest := choice(entry)
+	if behind, ok := dryWord(t, entry); ok && slices.Contains(lines(t), menuDrying) {
+		n, rest = menuDrying, behind
+	}
 	if !slices.Contains(lines(t), n) {
 		return wrongChoice(t)
 	}

@@ -15,7 +15,7 @@ import (
 // good are entries that the screens of a check take, so that random dialogues
 // come to their end often enough.
 var good = map[session.ScreenID][]string{
-	session.MenuScreen: {"1", "1", "1", "5", "2", "6"},
+	session.MenuScreen: {"1", "1", "1", "5", "2", "6", "3"},
 	"whose":            {"1", "2", "as", "1 8 75"},
 	"bags":             {"8 75", "12", "0 600"},
 	"spear":            {"1"},
@@ -31,7 +31,15 @@ var good = map[session.ScreenID][]string{
 	"sum":              {"1", "1", "3 13.1 13.2 13.3", "8", "4"},
 	"doubt":            {"1", "2"},
 	"zero":             {"1", "2"},
-	"lack":             {"2", "3"},
+	"lack":             {"2", "3", "4"},
+	"dry":              {"18 600", "25", "11 600 3", "1", "99"},
+	"dry-kg":           {"600", "1", "2", "19 700"},
+	"dry-keep":         {"1", "2", "3", "4", "5", "19 700"},
+	"dry-plan":         {"9", "0", "19 700"},
+	"dry-test":         {"1", "2"},
+	"dry-bite":         {"1", "2", "3", "4"},
+	"dry-salt":         {"1", "2"},
+	"dry-sign":         {"9", "0"},
 	"unfinished":       {"1", "2"},
 	"grade":            {"1", "2", "3", "00"},
 	"mend":             {"1", "2", "3"},
@@ -136,6 +144,11 @@ func oneMessage(rt *rapid.T, w *world, h *handset) {
 // filed, measured again on request, or let go.
 func kept(rt *rapid.T, w *world, before, after session.Dialogue, entry string) {
 	asked := []session.ScreenID{"doubt", "lack", "let-go"}
+	for _, memo := range []string{"dry-from", "dry-kg"} { // the lot of the drying screens, until a pause
+		if before.Memo[memo] != "" && after.Memo[memo] == "" && after.Last.Sub(before.Last) <= 2*time.Hour {
+			rt.Fatalf("%q on %q: %s is gone", entry, before.Screen, memo)
+		}
+	}
 	if n := len(before.Trail); before.Screen == "how" && n > 0 {
 		before.Screen = before.Trail[n-1] // an answer sent from the help goes there
 	}

@@ -141,3 +141,18 @@ func safetyLine(t *session.Talk, a *advice.Advice) string {
 	}
 	return strings.Join(out, " ")
 }
+
+// howTo says how to do a remedy, its cautions first: the same words for a
+// checked lot and for one that is only asked about.
+func howTo(t *session.Talk, id advice.RemedyID, cautions []advice.CautionID, target grading.Decimal) string {
+	var lines []string
+	for _, c := range cautions {
+		lines = append(lines, t.Say("caution."+string(c)))
+	}
+	return strings.Join(append(lines, t.Say("remedy."+string(id)+".how", "target", t.Number(target.Round(1)))), " ")
+}
+
+// remedyHow is howTo with the remedy's own cautions.
+func remedyHow(t *session.Talk, id advice.RemedyID, target grading.Decimal) string {
+	return howTo(t, id, advice.RemedyOf(id).Cautions, target)
+}

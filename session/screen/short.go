@@ -30,8 +30,13 @@ func (s short) reader(t *session.Talk) *shorthand.Reader {
 }
 
 // Take reads a message. Every lot that is complete and not doubtful is filed;
-// any other is kept as an unfinished check and asked about.
+// any other is kept as an unfinished check and asked about. "Dry 18 600" asks
+// about drying, wherever the dialogue stands.
 func (s short) Take(t *session.Talk, text string) bool {
+	if rest, ok := dryWord(t, text); ok && slices.Contains(lines(t), menuDrying) {
+		t.Make(session.GoWith(dryScreen, rest))
+		return true
+	}
 	r := s.reader(t)
 	if !r.Looks(text) {
 		return false

@@ -45,6 +45,12 @@ func (p *play) act(t *testing.T, d *datadriven.TestData) string {
 	switch d.Cmd {
 	case "programme":
 		return p.programme(d)
+	case "money":
+		p.money(d)
+		return ""
+	case "climate":
+		p.climate(d)
+		return ""
 	case "phone":
 		var number string
 		d.ScanArgs(t, "number", &number)

@@ -30,6 +30,11 @@ var paths = [][]string{
 	{"1", "99", "8 75", "1", "99", "1", "99", "1", "99", "2", "1", "1", "1", "0", "3", "3"},
 	{"1", "97", "8 75", "1", "13.85 14.15 13.95", "200", "2.45 0.65", "155.25 1.15", "0 1 2 0", "0 1 2", "1", "1", "1"},
 	{"1", "97", "8 75", "13.85 14.15 13.95 200 2.45 0.65", "155.25 1.15 0 1 2 0", "155.25 1.15 0 1 2", "1", "1"},
+	{"3", "39.95", "499999.95", "1", "9", "9", "9", "00", "3", "39.95 499999.95", "2", "9", "9", "9"},
+	{"3", "39.95 499999.95", "3", "9", "9", "9", "00", "3", "39.95 499999.95 4", "9", "9", "9", "00", "3", "39.95 499999.95 5", "9", "9"},
+	{"3", "11.95 499999.95 2", "9", "9", "9", "00", "3", "8.95 499999.95 5", "9", "9", "00", "3", "12.95 499999.95 3", "9", "9"},
+	{"3", "99", "1", "1", "9", "9", "9", "0", "2", "0", "3", "0", "4", "0", "0", "2", "1", "9", "9", "0", "2"},
+	{"1", "99", "8 75", "1", "99", "4", "1", "3", "9", "9"},
 	{"HELP", "9", "M 13.8 14.1 S 200 O 2.4 I 0.6 zz 4 bag 12"},
 }
 
@@ -183,7 +188,8 @@ func (w *walk) look(at *world, r session.Reply, key string) {
 	if n, ok := count(r.Text); !ok || n > budget.Septets {
 		w.t.Errorf("%s: %d septets, GSM-7 %v:\n%s", where, n, ok, r.Text)
 	}
-	step := slices.Contains([]session.ScreenID{"bags", "moisture", "sample", "dirt", "husk", "pan", "insects"}, d.Screen)
+	step := slices.Contains([]session.ScreenID{"bags", "moisture", "sample", "dirt", "husk", "pan", "insects",
+		"dry", "dry-kg", "dry-keep", "dry-test", "dry-bite", "dry-salt"}, d.Screen)
 	if step && d.Memo["_lead"] == "" && w.kind == session.USSD && strings.Contains(r.Text, w.say(at, "foot.more")) {
 		w.t.Errorf("%s: what is asked does not fit one screen:\n%s", where, r.Text)
 	}
@@ -213,7 +219,14 @@ func (w *walk) say(at *world, key string) string {
 // place names where a dialogue stands: places of one name are walked from once.
 func (w *walk) place(at *world) string {
 	d := at.store.dialogues[walker]
-	return fmt.Sprintf("%s/%d/%d/%v", d.Screen, d.Page, min(len(d.Drafts), 1), d.Memo["then"])
+	place := fmt.Sprintf("%s/%d/%d/%v", d.Screen, d.Page, min(len(d.Drafts), 1), d.Memo["then"])
+	switch d.Screen {
+	case "dry-plan":
+		place += d.Memo["dry-keep"]
+	case "dry-sign":
+		place += d.Memo["sign"]
+	}
+	return place
 }
 
 // goBack proves a way to the main menu, and that going back again and again

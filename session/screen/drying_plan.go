@@ -1,0 +1,149 @@
+package screen
+
+import (
+	"cmp"
+	"strings"
+	"time"
+
+	"threshline/advice"
+	"threshline/grading"
+	"threshline/session"
+)
+
+// heap is a lot to be dried and kept, with what it is to be dried to.
+type heap struct {
+	from, kg, target grading.Decimal
+	use              advice.Use
+	days             int
+}
+
+// heapOf is the lot of the drying screens; false when it is not known whole.
+func heapOf(t *session.Talk) (heap, bool) {
+	from, kg := dryLot(t)
+	n := t.MemoInt(memoDryKeep)
+	if from == 0 || kg == 0 || n < 1 || n > len(keepings) {
+		return heap{}, false
+	}
+	k := keepings[n-1]
+	h := heap{from: from, kg: kg, use: k.use, days: k.days, target: advice.KeepTarget(k.use, k.days)}
+	if limit, ok := buyersLimit(t); ok && n == 1 { // sold at once: drier where the buyer asks for it
+		h.target = min(h.target, limit)
+	}
+	return h, true
+}
+
+// showDryPlan says what drying does to the lot, what it is worth, whether open
+// bags keep it so, and how to do it with the cautions. Every figure stands
+// before the words, so that the first page is an answer by itself.
+func showDryPlan(t *session.Talk) session.Shown {
+	h, ok := heapOf(t)
+	switch {
+	case !ok:
+		return showDry(t)
+	case h.from > h.target:
+		return says(joined(wetLines(t, h), moneyLine(t, h), openLine(t, h, h.target), dryHow(t, h)))
+	case h.use == advice.Food && h.from < min(advice.OverDryBelow, h.target):
+		return says(joined(overLines(t, h), openLine(t, h, h.from), overHow(t, h)))
+	}
+	fine := t.Say("dry.fine", "from", t.Number(h.from), "target", t.Number(h.target))
+	return says(joined(fine, openLine(t, h, h.from), keepHow(t, h)))
+}
+
+// wetLines are the figures of a lot that is to be dried. How long it takes is a
+// range of days: nobody has published a rate for the sun.
+func wetLines(t *session.Talk, h heap) string {
+	plan, err := advice.PlanDrying(h.kg, h.from, h.target, h.use)
+	if err != nil {
+		return t.Say("wrong.dry", "like", example(t, "18", "600"))
+	}
+	said := t.Say("dry.plan", "from", t.Number(h.from), "target", t.Number(h.target), "kg", t.Number(h.kg),
+		"after", h.kgText(t, plan.KGAfter), "water", h.kgText(t, h.kg-plan.KGAfter))
+	if h.from > advice.MicrobesAbove {
+		said += " " + t.Say("dry.wet")
+	}
+	return said + " " + t.Say("dry.days", "least", plan.DaysMin, "most", plan.DaysMax)
+}
+
+// kgText rounds to whole kg, to a tenth for a lot of up to 100 kg.
+func (h heap) kgText(t *session.Talk, kg grading.Decimal) string {
+	if h.kg <= notWeighedKG {
+		return t.Number(kg.Round(1))
+	}
+	return t.Number(kg.Round(0))
+}
+
+// dryHow is how to dry, in the words of the remedy for a checked lot, with the
+// cautions of the plan.
+func dryHow(t *session.Talk, h heap) string {
+	plan, err := advice.PlanDrying(h.kg, h.from, h.target, h.use)
+	if err != nil {
+		return ""
+	}
+	return howTo(t, advice.DrySun, plan.Cautions, h.target)
+}
+
+// overLines say that the lot is drier than it need be, and what that costs.
+func overLines(t *session.Talk, h heap) string {
+	said := t.Say("dry.over", "from", t.Number(h.from), "target", t.Number(h.target))
+	full, err := advice.WetNeeded(h.kg, h.target, h.from)
+	if err != nil {
+		return said
+	}
+	more := h.kgText(t, full-h.kg)
+	if _, price, ok := bestPrice(t); ok {
+		if lost, err := advice.GivenAway(h.kg, h.from, h.target, price); err == nil {
+			return said + " " + t.Say("dry.lost_money", "target", t.Number(h.target), "more", more, "money", moneyText(t, lost))
+		}
+	}
+	return said + " " + t.Say("dry.lost", "target", t.Number(h.target), "more", more)
+}
+
+// overHow is what to do with grain that is too dry: to be sold soon, or else
+// kept, but in no case wetted.
+func overHow(t *session.Talk, h heap) string {
+	if h.days < advice.ShortKeep {
+		return remedyHow(t, advice.StopDrying, h.target)
+	}
+	var lines []string
+	for _, id := range advice.RemedyOf(advice.StopDrying).Cautions {
+		lines = append(lines, t.Say("caution."+string(id)))
+	}
+	return strings.Join(append(lines, keepHow(t, h)), " ")
+}
+
+// keepHow is how to keep a dry lot: sealed where open bags get damp.
+func keepHow(t *session.Talk, h heap) string {
+	if _, damp := getsDamp(t, h, h.from); damp {
+		return remedyHow(t, advice.Hermetic, h.target)
+	}
+	return remedyHow(t, advice.KeepWell, h.target)
+}
+
+// getsDamp is what open bags do in the dampest month in which the lot is kept;
+// false where they can stay as dry as they are, where the programme has no
+// climate table, and for a lot that is gone before it matters.
+func getsDamp(t *session.Talk, h heap, moisture grading.Decimal) (advice.Keeping, bool) {
+	if h.days < advice.ShortKeep {
+		return advice.Keeping{}, false
+	}
+	now := t.In.At.In(cmp.Or(t.Programme.Zone, time.UTC))
+	k := advice.KeepingThrough(t.Programme.Advice.Climate, moisture, now.Month(), h.days)
+	return k, k.Known && !k.CanStay
+}
+
+// openLine warns that open bags take up water, and of mould where it is not
+// held back. Whoever still has to dry is not told to seal.
+func openLine(t *session.Talk, h heap, moisture grading.Decimal) string {
+	k, damp := getsDamp(t, h, moisture)
+	if !damp {
+		return ""
+	}
+	said := t.Say("dry.open", "moisture", t.Number(moisture), "humidity", t.Number(grading.Decimal(k.Air.Humidity*100*float64(whole)).Round(0)))
+	if !k.MouldSafe || k.Air.Humidity > advice.MouldHeldAt { // now, or when it has come to rest in that air
+		said += " " + t.Say("dry.mould")
+	}
+	if h.from > h.target {
+		said += " " + t.Say("dry.when_dry")
+	}
+	return said
+}

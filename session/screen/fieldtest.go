@@ -1,0 +1,106 @@
+package screen
+
+import (
+	"slices"
+
+	"threshline/advice"
+	"threshline/session"
+)
+
+const (
+	testScreen session.ScreenID = "dry-test"
+	biteScreen session.ScreenID = "dry-bite"
+	saltScreen session.ScreenID = "dry-salt"
+	signScreen session.ScreenID = "dry-sign"
+)
+
+// memoSign is the key of the sign that was seen.
+const memoSign = "sign"
+
+// fieldTests are the tests of somebody who has no meter. They can say that a
+// lot is too wet; that it is dry enough, never.
+func fieldTests() []session.Screen {
+	return []session.Screen{
+		{ID: testScreen, Show: showTest, Take: takeTest, Help: helpful("help.test")},
+		{ID: biteScreen, Show: showSigns("test.bite_ask", bites), Take: takeSign(bites), Help: helpful("help.bite")},
+		{ID: saltScreen, Show: showSigns("test.salt_ask", salts), Take: takeSign(salts), Help: helpful("help.salt")},
+		{ID: signScreen, Show: showSign, Take: takeNothing, Help: helpful("help.test")},
+	}
+}
+
+// sign is what a test can show, in the order of the screen's numbers.
+type sign struct {
+	key  string
+	says func() advice.FieldTest
+}
+
+var (
+	bites = []sign{
+		{"test.crushes", advice.Crushes.Sign},
+		{"test.dull", advice.CracksDull.Sign},
+		{"test.click", advice.CracksClick.Sign},
+		{"test.brittle", advice.CracksBrittle.Sign},
+	}
+	salts = []sign{
+		{"test.clings", func() advice.FieldTest { return advice.SaltTest(true) }},
+		{"test.clean", func() advice.FieldTest { return advice.SaltTest(false) }},
+	}
+)
+
+func showTest(t *session.Talk) session.Shown {
+	return says(t.Say("test.ask"), t.Say("test.bite"), t.Say("test.salt"))
+}
+
+func takeTest(t *session.Talk, entry string) session.Move {
+	switch n, _ := choice(entry); n {
+	case 1:
+		return session.Go(biteScreen)
+	case 2:
+		return session.Go(saltScreen)
+	}
+	return wrongChoice(t)
+}
+
+func showSigns(ask string, signs []sign) func(*session.Talk) session.Shown {
+	return func(t *session.Talk) session.Shown {
+		shown := asked(t, t.Say(ask, "grain", t.Number(advice.SaltTestGrain), "salt", t.Number(advice.SaltTestSalt)))
+		for _, s := range signs {
+			shown.Options = append(shown.Options, t.Say(s.key))
+		}
+		return shown
+	}
+}
+
+func takeSign(signs []sign) func(*session.Talk, string) session.Move {
+	return func(t *session.Talk, entry string) session.Move {
+		n, _ := choice(entry)
+		if n < 1 || n > len(signs) {
+			return wrongChoice(t)
+		}
+		t.Remember(memoSign, signs[n-1].key)
+		return session.Go(signScreen)
+	}
+}
+
+// showSign says what a sign stands for. Too wet: how to dry comes with it.
+func showSign(t *session.Talk) session.Shown {
+	all := slices.Concat(bites, salts)
+	i := slices.IndexFunc(all, func(s sign) bool { return s.key == t.Memo(memoSign) })
+	if i < 0 {
+		return showTest(t)
+	}
+	noProof := t.Say("caution."+string(advice.HandTestsAreNot)) + " " + t.Say("test.measure")
+	test := all[i].says()
+	if test.Verdict != advice.TooWet {
+		return says(joined(t.Say("test.unproven"), noProof))
+	}
+	key, target := "test.about", advice.KeepTarget(advice.Food, 0)
+	if test.AtLeast {
+		key = "test.over"
+	}
+	said := t.Say(key, "about", t.Number(test.About))
+	if test.About > advice.MicrobesAbove {
+		said += " " + t.Say("dry.wet")
+	}
+	return says(joined(said, noProof, dryHow(t, heap{from: test.About, kg: notWeighedKG, target: target})))
+}

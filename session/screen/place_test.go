@@ -1,0 +1,54 @@
+package screen_test
+
+import (
+	"strings"
+	"testing"
+
+	"github.com/cockroachdb/datadriven"
+
+	"threshline/advice"
+	"threshline/grading"
+)
+
+// money gives a transcript's programme prices by the order of its grades, and
+// the buyer's moisture steps: prices=52+47 steps=14-15-1+15-17-3. Invented.
+func (p *play) money(d *datadriven.TestData) {
+	var prices, steps string
+	d.ScanArgs(p.t, "prices", &prices)
+	d.MaybeScanArgs(p.t, "steps", &steps)
+	programme := p.world.machine.Programme
+	programme.Advice.Prices = map[grading.GradeLabel]grading.Decimal{}
+	for i, price := range strings.Split(prices, "+") {
+		programme.Advice.Prices[programme.Standard.Grades[i].Label] = exact(p.t, price)
+	}
+	programme.Advice.Deductions = nil
+	for _, step := range strings.FieldsFunc(steps, func(r rune) bool { return r == '+' }) {
+		n := strings.Split(step, "-")
+		programme.Advice.Deductions = append(programme.Advice.Deductions,
+			advice.Deduction{Over: exact(p.t, n[0]), UpTo: exact(p.t, n[1]), Cut: exact(p.t, n[2])})
+	}
+}
+
+// climate gives every month of a transcript's programme the same air. Invented.
+func (p *play) climate(d *datadriven.TestData) {
+	var celsius, humidity int
+	d.ScanArgs(p.t, "celsius", &celsius)
+	d.ScanArgs(p.t, "humidity", &humidity)
+	p.world.machine.Programme.Advice.Climate = steady(float64(celsius), float64(humidity)/100)
+}
+
+func steady(celsius, humidity float64) (c advice.Climate) {
+	for i := range c {
+		c[i] = advice.Month{Celsius: celsius, Humidity: humidity}
+	}
+	return c
+}
+
+func exact(t testing.TB, s string) grading.Decimal {
+	t.Helper()
+	d, err := grading.ParseDecimal(s)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return d
+}
