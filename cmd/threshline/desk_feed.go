@@ -4,6 +4,7 @@ import (
 	"context"
 	"slices"
 	"sync"
+	"sync/atomic"
 	"time"
 
 	"threshline/grading"
@@ -21,6 +22,16 @@ type feed struct {
 
 	mu     sync.Mutex
 	people time.Time // when they were last read
+
+	ahead atomic.Pointer[seasonAhead]
+}
+
+// seasonAhead is the what-if of the whole season, reckoned before anybody asks.
+type seasonAhead struct {
+	what     ledger.WhatIf
+	at       time.Time     // of the reckoning
+	took     time.Duration // so long
+	position uint64        // over checks up to here
 }
 
 const (
@@ -31,6 +42,9 @@ const (
 	// feedEvery is how often the ledger is filled when nobody looks at it, so
 	// that whoever looks first does not wait.
 	feedEvery = 2 * time.Second
+	// aheadShare bounds what reckoning ahead takes: one part in so many of one
+	// processor's time, once it was done the first time.
+	aheadShare = 20
 )
 
 func newFeed(store *boltstore.Store, p *session.Programme) (*feed, error) {
@@ -91,3 +105,54 @@ func (f *feed) readPeople(ctx context.Context) error {
 
 // round is catchUp as one of the station's loops.
 func (f *feed) round(ctx context.Context) (bool, error) { return false, f.catchUp(ctx) }
+
+// reckonAhead is one of the station's loops: it reckons the what-if of the
+// whole season anew when checks came, by one goroutine. The first time grades
+// every lot again by every remedy, some ten seconds for a million; the ledger
+// keeps that, so that a what-if of any filter is quick afterwards and a check
+// more costs microseconds.
+func (f *feed) reckonAhead(ctx context.Context) (bool, error) {
+	view, begun := f.ledger.View(), time.Now()
+	last := f.ahead.Load()
+	if last != nil && (last.position == view.Position() || begun.Sub(last.at) < aheadShare*last.took) {
+		return false, nil
+	}
+	what := view.Aside(func() bool { return ctx.Err() != nil }).WhatIf(ledger.Filter{})
+	if ctx.Err() == nil {
+		f.ahead.Store(&seasonAhead{what, begun, time.Since(begun), view.Position()})
+	}
+	return false, nil
+}
+
+// season is the what-if of the whole season, its Districts each with their own
+// best remedies first, and when it was reckoned. It answers at once: false
+// while the first is being reckoned after a start. Once it is true, a what-if
+// of any filter of the ledger's View is quick as well. Nothing of it is to be
+// changed.
+func (f *feed) season() (what ledger.WhatIf, at time.Time, ok bool) {
+	a := f.ahead.Load()
+	if a == nil {
+		return what, at, false
+	}
+	return a.what, a.at, true
+}
+
+// bestFor is the remedy for lots at hand that is most worth doing everywhere in
+// a district, "" in all of them together, as season knows it; nil when none
+// lifts a lot, or none is known yet. Lots is of how many lots.
+func (f *feed) bestFor(district string) (best *ledger.Outcome, lots int) {
+	what, _, _ := f.season()
+	list := what.ThisLot
+	if lots = what.Lots; district != "" {
+		list, lots = nil, 0
+		for i := range what.Districts {
+			if d := &what.Districts[i]; d.District == district {
+				list, lots = d.ThisLot, d.Lots
+			}
+		}
+	}
+	if len(list) == 0 || list[0].Lifted == 0 {
+		return nil, lots
+	}
+	return &list[0], lots
+}

@@ -162,6 +162,7 @@ func (s *station) startLoops(ctx context.Context, loops *sync.WaitGroup) {
 		return n > 0, err
 	})
 	start(feedEvery, s.feed.round)
+	start(feedEvery, s.feed.reckonAhead)
 	if s.backups != nil {
 		first := make(chan time.Time, 1)
 		first <- time.Now() // a start makes up for what was due meanwhile

@@ -64,6 +64,17 @@ type View struct {
 	shelf    shelf
 	position uint64
 	count    int
+	stop     func() bool // nil never
+}
+
+// Aside is the same view for work that nobody waits for: one goroutine reads
+// it, and no more of it once stop says so. What was reckoned by then is not
+// whole.
+func (v *View) Aside(stop func() bool) *View {
+	aside, settings := *v, *v.settings
+	settings.Workers = 1
+	aside.settings, aside.stop = &settings, stop
+	return &aside
 }
 
 // View is the ledger as it stands now.

@@ -107,7 +107,7 @@ func spread[T any](v *View, begin func() T, do func(T, *chunk, []uint16)) []T {
 		all.Go(func() {
 			states[i] = begin()
 			space := make([]uint16, 0, chunkRows)
-			for n := int(next.Add(1)) - 1; n < len(v.chunks); n = int(next.Add(1)) - 1 {
+			for n := int(next.Add(1)) - 1; n < len(v.chunks) && (v.stop == nil || !v.stop()); n = int(next.Add(1)) - 1 {
 				do(states[i], v.chunks[n], space)
 			}
 		})

@@ -1,0 +1,52 @@
+package main
+
+import (
+	"context"
+	"reflect"
+	"testing"
+
+	"threshline/session/ledger"
+)
+
+// TestTheSeasonIsReckonedAhead asks for the best remedy of each district
+// before, while and after it is reckoned.
+func TestTheSeasonIsReckonedAhead(t *testing.T) {
+	s, _ := servedSeason(t)
+	if _, _, ok := s.feed.season(); ok {
+		t.Error("it is known before anything was reckoned")
+	}
+	if best, lots := s.feed.bestFor(""); best != nil || lots != 0 {
+		t.Errorf("before anything was reckoned: %+v of %d lots", best, lots)
+	}
+	if err := s.feed.catchUp(t.Context()); err != nil {
+		t.Fatal(err)
+	}
+	ended, end := context.WithCancel(t.Context())
+	end()
+	if _, err := s.feed.reckonAhead(ended); err != nil {
+		t.Fatal(err)
+	}
+	if _, _, ok := s.feed.season(); ok {
+		t.Error("what was broken off is given out")
+	}
+	if _, err := s.feed.reckonAhead(t.Context()); err != nil {
+		t.Fatal(err)
+	}
+	got, at, ok := s.feed.season()
+	want := s.feed.ledger.View().WhatIf(ledger.Filter{})
+	if !ok || at.IsZero() || !reflect.DeepEqual(got, want) || want.Lots < 100 || len(want.Districts) < 4 {
+		t.Errorf("%d lots in %d districts at %s, want %d in %d", got.Lots, len(got.Districts), at, want.Lots, len(want.Districts))
+	}
+	for _, d := range want.Districts {
+		best, lots := s.feed.bestFor(d.District)
+		if best == nil || lots != d.Lots || best.Remedies[0] != d.ThisLot[0].Remedies[0] || best.Lifted == 0 {
+			t.Errorf("%s: %+v of %d lots, want %q of %d", d.District, best, lots, d.ThisLot[0].Remedies, d.Lots)
+		}
+	}
+	if best, lots := s.feed.bestFor(""); best == nil || lots != want.Lots {
+		t.Errorf("in all: %+v of %d lots, want %d", best, lots, want.Lots)
+	}
+	if best, lots := s.feed.bestFor("Nowhere"); best != nil || lots != 0 {
+		t.Errorf("nowhere: %+v of %d lots", best, lots)
+	}
+}
