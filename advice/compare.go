@@ -11,6 +11,9 @@ type Checked struct {
 	Readings g.Readings
 	Result   g.Result
 	KG       g.Decimal // 0 unknown
+	// TakenOver says that KG is that of the check before and was not weighed
+	// again: the comparison takes the water and rubbish off it that left the lot.
+	TakenOver bool
 }
 
 // Moved is how one parameter changed between two checks.
@@ -54,8 +57,9 @@ type Change struct {
 	// Steps is how many grades it rose; negative when it fell.
 	Steps int
 	// KG is how much lighter it became; HasKG that both masses are known.
-	KG    g.Decimal
-	HasKG bool
+	// Reckoned says that the later mass was reckoned, not weighed.
+	KG              g.Decimal
+	HasKG, Reckoned bool
 	// Earned is what the lot fetches now less what it fetched before, at the
 	// stated grades, by the programme's prices and the buyer's deductions.
 	// HasMoney is false when a price or mass is missing.
@@ -73,6 +77,9 @@ func Compare(s *g.Standard, settings Settings, before, after Checked) Change {
 		return ch
 	}
 	ch.Steps = before.Result.Rank - after.Result.Rank
+	if before.KG > 0 && after.TakenOver {
+		after.KG, ch.Reckoned = g.Decimal(before.KG.Float()*left(s, &before, &after)*float64(g.One)).Round(1), true
+	}
 	if before.KG > 0 && after.KG > 0 {
 		ch.KG, ch.HasKG = before.KG-after.KG, true
 		was, known := fetches(s, settings, &before)
@@ -127,16 +134,8 @@ func doubts(s *g.Standard, before, after *Checked, moves []Moved) []Doubt {
 	var list []Doubt
 	wasWet, hadWater := MoistureOf(s, &before.Readings)
 	isWet, hasWater := MoistureOf(s, &after.Readings)
-	if before.KG > 0 && after.KG > 0 {
-		ratio := after.KG.Float() / before.KG.Float()
-		due := 1.0
-		if hadWater && hasWater && isWet < wasWet && wasWet < hundred {
-			due = (hundred - wasWet).Float() / (hundred - isWet).Float()
-		}
-		was, is := partsOf(s, &before.Readings), partsOf(s, &after.Readings)
-		if left := 1 - was.organic - was.inorganic; left > 0 {
-			due *= math.Min(left/math.Max(1-is.organic-is.inorganic, left), 1)
-		}
+	if before.KG > 0 && after.KG > 0 && !after.TakenOver {
+		ratio, due := after.KG.Float()/before.KG.Float(), left(s, before, after)
 		switch {
 		case ratio > 1+HeavierBy:
 			list = append(list, Heavier)
@@ -155,6 +154,23 @@ func doubts(s *g.Standard, before, after *Checked, moves []Moved) []Doubt {
 		list = append(list, Wetter)
 	}
 	return list
+}
+
+// left is the share of its mass that a lot keeps when the water and rubbish have
+// left it that two checks lie apart: by the mass balance of [IRRI-MC], and at
+// most 1.
+func left(s *g.Standard, before, after *Checked) float64 {
+	share := 1.0
+	wasWet, hadWater := MoistureOf(s, &before.Readings)
+	isWet, hasWater := MoistureOf(s, &after.Readings)
+	if hadWater && hasWater && isWet < wasWet && wasWet < hundred {
+		share = (hundred - wasWet).Float() / (hundred - isWet).Float()
+	}
+	was, is := partsOf(s, &before.Readings), partsOf(s, &after.Readings)
+	if clean := 1 - was.organic - was.inorganic; clean > 0 {
+		share *= math.Min(clean/math.Max(1-is.organic-is.inorganic, clean), 1)
+	}
+	return share
 }
 
 func onlyUnmendable(s *g.Standard, p *g.Parameter) bool {

@@ -110,6 +110,22 @@ func TestAWinnowedLotMovedClearly(t *testing.T) {
 	}
 }
 
+// TestTheMassThatWasNotWeighedAgain: 1000 kg from 25 % to 14 % are 872 kg, as
+// [IRRI-MC] prints it; nobody weighs a lot twice, so that the later check still
+// says 1000.
+func TestTheMassThatWasNotWeighedAgain(t *testing.T) {
+	settings := advice.Settings{Prices: map[grading.GradeLabel]grading.Decimal{"Grade 1": dec(t, "50")}, OutPrice: dec(t, "30")}
+	after := checked(t, "1000", "14", "0.4", "0.2", "1")
+	after.TakenOver = true
+	got := advice.Compare(book(t, "mbuyu-hand"), settings, checked(t, "1000", "25", "0.4", "0.2", "1"), after)
+	if !got.Reckoned || got.KG.Round(0) != dec(t, "128") || len(got.Doubts) != 0 {
+		t.Errorf("%s kg lighter, reckoned %v, doubts %v; want 128 without a doubt", got.KG, got.Reckoned, got.Doubts)
+	}
+	if after.Result.Grade != "Grade 1" || !got.HasMoney || (got.Earned-dec(t, "13600")).Float() > 25 || (got.Earned-dec(t, "13600")).Float() < -25 { // 872 x 50 less 1000 x 30
+		t.Errorf("grade %s, earned %s (%v), want 13600 within half a kilo", after.Result.Grade, got.Earned, got.HasMoney)
+	}
+}
+
 func TestChecksByTwoStandardsShareNoLadder(t *testing.T) {
 	other := checked(t, "592", "13", "0.4", "0.2", "5")
 	other.Result.StandardID = "agmark-paddy"

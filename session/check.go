@@ -69,4 +69,18 @@ type Check struct {
 	// Recheck is the slip of the check before, of the same lot.
 	Recheck    Slip
 	ReplacedBy Slip
+	// Sample is what the last sample alone gave, where Readings are those of
+	// several samples of one lot taken together: see Pooled. Empty elsewhere.
+	Sample grading.Readings
+}
+
+// Pooled tells whether the readings are those of several samples of a lot to
+// which nothing was done: this check's Sample and those of the check before.
+func (c *Check) Pooled() bool {
+	for f := grading.Moisture; f <= grading.LiveOthers; f++ {
+		if c.Sample.Has(f) {
+			return true
+		}
+	}
+	return len(c.Sample.Values) > 0
 }

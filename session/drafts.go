@@ -73,8 +73,11 @@ func (d *Draft) blank() bool {
 	if d.Lot.Bags > 0 || d.Lot.KG > 0 || d.Recheck != "" || d.Corrects != "" {
 		return false
 	}
-	return !slices.ContainsFunc(grading.Fields(), d.Readings.Has)
+	return !d.measured()
 }
+
+// measured tells whether there are readings to give back.
+func (d *Draft) measured() bool { return slices.ContainsFunc(grading.Fields(), d.Readings.Has) }
 
 // Set records a reading of the check being worked on, and when it came.
 func (t *Talk) Set(f grading.Field, value grading.Decimal) {
@@ -119,7 +122,7 @@ func (t *Talk) dropDrafts() {
 		if t.In.At.Sub(d.Drafts[i].Touched) <= t.Programme.draftFor()+dropGrace {
 			continue
 		}
-		if t.Person.Stopped.IsZero() && !d.Drafts[i].blank() {
+		if t.Person.Stopped.IsZero() && d.Drafts[i].measured() {
 			t.send(t.lastCopy(d.Drafts[i]), Reminder, "")
 		}
 		d.Drafts = slices.Delete(d.Drafts, i, i+1)

@@ -7,15 +7,20 @@ import (
 	"threshline/grading"
 )
 
-// File files the check being worked on and lets its draft go. The error is a
-// reading that cannot be: the dialogue asks again.
+// File files the check being worked on and lets its draft go. Another sample of
+// a lot to which nothing was done is judged together with the one before. The
+// error is a reading that cannot be: the dialogue asks again.
 func (t *Talk) File() (Check, error) {
 	draft := t.Draft()
-	judged, err := t.Judge(draft.Lot, draft.Readings, t.In.At)
+	readings, pooled := t.pooled(draft)
+	judged, err := t.Judge(draft.Lot, readings, t.In.At)
 	if err != nil {
 		return Check{}, err
 	}
-	c := t.check(draft, judged)
+	c := t.check(draft, readings, judged)
+	if pooled {
+		c.Sample = draft.Readings.Clone()
+	}
 	t.keepJudged(c.Slip, judged)
 	var corrected Check
 	if draft.Corrects != "" {
@@ -38,10 +43,10 @@ func (t *Talk) File() (Check, error) {
 	return c, nil
 }
 
-func (t *Talk) check(draft *Draft, judged Judged) Check {
+func (t *Talk) check(draft *Draft, readings grading.Readings, judged Judged) Check {
 	grower := t.PersonOf(draft.Lot.Grower)
 	c := Check{
-		Slip: t.freeSlip(), State: Filed, Lot: draft.Lot, Readings: draft.Readings.Clone(),
+		Slip: t.freeSlip(), State: Filed, Lot: draft.Lot, Readings: readings.Clone(),
 		Reporter: t.Person.ID, Agent: grower.Agent, Channel: t.In.Channel, Language: t.Lang(),
 		Started: draft.Started, At: t.In.At, Paces: maps.Clone(draft.Paces), Recheck: draft.Recheck,
 	}
@@ -124,13 +129,17 @@ func (t *Talk) Correct(c Check) *Draft {
 	d := t.NewDraft(c.Lot)
 	if d != nil {
 		d.Readings, d.Corrects, d.Recheck = c.Readings.Clone(), c.Slip, c.Recheck
+		if c.Pooled() {
+			d.Readings = c.Sample.Clone()
+		}
 		d.Paces = maps.Clone(c.Paces)
 	}
 	return d
 }
 
 // Recheck begins a draft of the same lot after its remedy: what held the grade
-// down is measured again, the rest stands. nil when too many are under way.
+// down is measured again, the rest stands. Where measuring again was the advice,
+// all is: it is a sample of its own. nil when too many are under way.
 func (t *Talk) Recheck(c Check) *Draft {
 	d := t.NewDraft(c.Lot)
 	if d == nil {
@@ -140,14 +149,28 @@ func (t *Talk) Recheck(c Check) *Draft {
 	for _, f := range again(t.Programme.Standard, c) {
 		d.Readings.Unset(f)
 	}
+	if len(d.Readings.Flags) > 0 || seenAlive(&c.Readings) { // is it gone?
+		d.Readings.Unset(grading.LiveWeevils)
+		d.Readings.Unset(grading.LiveOthers)
+	}
 	d.Readings.Flags = nil
 	return d
 }
 
+func seenAlive(r *grading.Readings) bool {
+	weevils, _ := r.Get(grading.LiveWeevils)
+	others, _ := r.Get(grading.LiveOthers)
+	return weevils > 0 || others > 0
+}
+
 // again lists the fields to measure anew: those that the deciding parameters
 // are made of, and with them every field of a parameter that shares a mass or
-// a pan with them, because a new sample is taken.
+// a pan with them, because a new sample is taken. Where the sample itself was
+// the trouble, all is measured.
 func again(s *grading.Standard, c Check) []grading.Field {
+	if c.resamples() {
+		return sampled(&c)
+	}
 	fields := map[grading.Field]bool{}
 	if len(c.Deciding) == 0 {
 		fields[grading.Moisture] = true

@@ -50,6 +50,8 @@ func (t *Talk) SlipText(c Check) string {
 		text = t.Say("slip.withdrawn", "slip", string(c.Slip), "date", t.Date(c.At))
 	case c.State == Corrected:
 		text = t.Say("slip.corrected", "slip", string(c.Slip), "new", string(c.ReplacedBy))
+	case c.Pooled():
+		text += " " + t.Say("recheck.together", "slip", string(c.Recheck))
 	case c.Recheck != "":
 		text += " " + t.Say("slip.recheck", "slip", string(c.Recheck))
 	}

@@ -140,7 +140,7 @@ func (t *Talk) remindRecheck(r Reminding) {
 		return
 	}
 	key := "remind.recheck"
-	if again := again(t.Programme.Standard, c); slices.Equal(again, []grading.Field{grading.Moisture}) {
+	if again := again(t.Programme.Standard, c); slices.Equal(again, []grading.Field{grading.Moisture}) && !c.resamples() {
 		key = "remind.dry"
 	}
 	t.settle()
@@ -170,7 +170,9 @@ func (t *Talk) remindDrafts(r Reminding) {
 		rested := t.In.At.Sub(draft.Touched)
 		switch {
 		case rested >= keep:
-			t.send(t.lastCopy(*draft), Reminder, "")
+			if draft.measured() {
+				t.send(t.lastCopy(*draft), Reminder, "")
+			}
 			d.Drafts = slices.Delete(d.Drafts, i, i+1)
 			d.Current, d.Screen = -1, ""
 			continue

@@ -148,6 +148,7 @@ func checkFields(c *coder, k *session.Check) {
 	whole(c, 26, &k.BecomesRank)
 	text(c, 27, &k.Recheck)
 	text(c, 28, &k.ReplacedBy)
+	nested(c, 29, &k.Sample, readingsFields)
 }
 
 func inviteFields(c *coder, i *session.Invite) {

@@ -37,6 +37,7 @@ func clonePerson(p session.Person) session.Person {
 
 func cloneCheck(k session.Check) session.Check {
 	k.Readings = k.Readings.Clone()
+	k.Sample = k.Sample.Clone()
 	k.Paces = maps.Clone(k.Paces)
 	k.Deciding = slices.Clone(k.Deciding)
 	k.Missing = slices.Clone(k.Missing)

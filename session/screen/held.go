@@ -12,7 +12,8 @@ import (
 // gradeText says a check's grade as fully as one page can: what else holds the
 // grade down and every step of several where there is room; if need be the
 // keys go over the page, then the word that the grade is close. The slip stands
-// last, or in the first line when the rest takes a second page.
+// last, or in the first line when the rest takes a second page. Of a re-check,
+// what changed since the check before comes after all that, or on the next page.
 func gradeText(t *session.Talk, c session.Check, j *session.Judged, keys string) string {
 	plain := t.Say("grade.is", "grade", t.GradeName(c.Grade, c.Rank, c.Of, c.Complete))
 	top := plain
@@ -24,19 +25,25 @@ func gradeText(t *session.Talk, c session.Check, j *session.Judged, keys string)
 		top = plain
 	}
 	slip, caution, missing := t.Say("grade.slip", "slip", string(c.Slip)), safetyLine(t, &j.Advice), missingLine(t, c)
+	since := sinceText(t, c)
 	if t.Led() && caution == "" { // just seen whole: what can be sent stands on one screen with what was wrong
-		return joined(top, slip)
+		return joined(top, slip, since)
 	}
 	held, remedies := heldBy(t, c, j), remedyLines(t, &j.Advice)
 	foot, more := "\n"+keys+"\n"+t.Say("foot.tiny"), "\n"+t.Say("foot.more")
 	if t.In.Kind == session.SMS {
 		foot = "\n" + keys // a message does without
 	}
-	for _, form := range []struct{ top, below string }{{top, foot}, {top, more}, {plain, more}} {
+	forms := []struct{ top, since, below string }{{top, since, foot}, {top, "", foot}, {top, "", more}, {plain, "", more}}
+	if since != "" { // the next page is there in any case: the keys stand on it
+		forms = slices.Delete(forms, 1, 2)
+	}
+	for _, form := range forms {
 		for _, remedy := range remedies {
 			for _, why := range held {
-				if text := joined(form.top, why, remedy, caution, missing, slip); t.Fits(text + form.below) {
-					return text
+				text := joined(form.top, why, remedy, caution, missing, slip)
+				if t.Fits(joined(text, form.since) + form.below) {
+					return joined(text, since)
 				}
 			}
 		}
@@ -49,13 +56,13 @@ func gradeText(t *session.Talk, c session.Check, j *session.Judged, keys string)
 	said, warned := joined(why, remedy, caution), joined(why, remedy, firstSentence(caution))
 	for _, first := range []string{top, plain} {
 		if with := first + " " + slip + "."; t.Fits(joined(with, warned) + more) {
-			return joined(with, said, missing)
+			return joined(with, said, missing, since)
 		}
 	}
 	if caution != "" && t.Fits(joined(top, warned)+more) {
-		return joined(top, said, missing, slip) // a caution is not put off for the slip
+		return joined(top, said, missing, slip, since) // a caution is not put off for the slip
 	}
-	return joined(top+" "+slip+".", said, missing)
+	return joined(top+" "+slip+".", said, missing, since)
 }
 
 // joined puts the lines that say something one under the other.

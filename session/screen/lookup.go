@@ -18,6 +18,27 @@ func showSlip(t *session.Talk) session.Shown {
 }
 
 func takeSlip(t *session.Talk, entry string) session.Move {
-	t.Remember(memoFoundSlip, t.LookUp(entry))
+	found := t.LookUp(entry)
+	if slip, well := session.ParseSlip(entry); well {
+		found = joined(found, sinceForMine(t, slip))
+	}
+	t.Remember(memoFoundSlip, found)
 	return session.Stay("")
+}
+
+// sinceForMine is what changed since the check before, for somebody whom the
+// re-check concerns: a buyer is told the grade alone.
+func sinceForMine(t *session.Talk, slip session.Slip) string {
+	if t.Slow() > 0 {
+		return ""
+	}
+	c, ok := t.Check(slip)
+	s, again := t.Since(c)
+	switch {
+	case !ok || !again || !t.Concerns(c):
+		return ""
+	case c.Pooled(): // which everybody was told
+		return changeText(t, &s, c)
+	}
+	return sinceText(t, c)
 }

@@ -8,18 +8,25 @@ import (
 
 	"threshline/advice"
 	"threshline/grading"
+	"threshline/grading/standard"
+	"threshline/session/screen"
 )
 
 // money gives a transcript's programme prices by the order of its grades, and
-// the buyer's moisture steps: prices=52+47 steps=14-15-1+15-17-3. Invented.
+// the buyer's moisture steps: prices=52+47 steps=14-15-1+15-17-3; out=34 is
+// what a lot below them fetches. Invented.
 func (p *play) money(d *datadriven.TestData) {
-	var prices, steps string
+	var prices, steps, out string
 	d.ScanArgs(p.t, "prices", &prices)
 	d.MaybeScanArgs(p.t, "steps", &steps)
+	d.MaybeScanArgs(p.t, "out", &out)
 	programme := p.world.machine.Programme
 	programme.Advice.Prices = map[grading.GradeLabel]grading.Decimal{}
 	for i, price := range strings.Split(prices, "+") {
 		programme.Advice.Prices[programme.Standard.Grades[i].Label] = exact(p.t, price)
+	}
+	if out != "" {
+		programme.Advice.OutPrice = exact(p.t, out)
 	}
 	programme.Advice.Deductions = nil
 	for _, step := range strings.FieldsFunc(steps, func(r rune) bool { return r == '+' }) {
@@ -27,6 +34,20 @@ func (p *play) money(d *datadriven.TestData) {
 		programme.Advice.Deductions = append(programme.Advice.Deductions,
 			advice.Deduction{Over: exact(p.t, n[0]), UpTo: exact(p.t, n[1]), Cut: exact(p.t, n[2])})
 	}
+}
+
+// standard puts another table in force, as a reload does.
+func (p *play) standard(d *datadriven.TestData) string {
+	var id string
+	d.ScanArgs(p.t, "id", &id)
+	table, err := standard.ByID(id)
+	if err != nil {
+		d.Fatalf(p.t, "%v", err)
+	}
+	programme := *p.world.machine.Programme
+	programme.Standard = table
+	p.world.machine = screen.NewMachine(&programme)
+	return ""
 }
 
 // climate gives every month of a transcript's programme the same air. Invented.

@@ -51,6 +51,8 @@ func (p *play) act(t *testing.T, d *datadriven.TestData) string {
 	case "climate":
 		p.climate(d)
 		return ""
+	case "standard":
+		return p.standard(d)
 	case "phone":
 		var number string
 		d.ScanArgs(t, "number", &number)
@@ -229,6 +231,9 @@ func (p *play) filed() string {
 		fmt.Fprintf(&out, "%s %s: %s, %d bags, grower %s", c.Slip, c.State, c.Grade, c.Lot.Bags, p.world.store.people[c.Lot.Grower].Name)
 		if c.Recheck != "" {
 			fmt.Fprintf(&out, ", re-check of %s", c.Recheck)
+		}
+		if c.Pooled() {
+			fmt.Fprintf(&out, " with %d of %d moistures its own", len(c.Sample.Repeats), len(c.Readings.Repeats))
 		}
 		if c.ReplacedBy != "" {
 			fmt.Fprintf(&out, ", replaced by %s", c.ReplacedBy)

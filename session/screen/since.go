@@ -1,0 +1,153 @@
+package screen
+
+import (
+	"slices"
+	"strings"
+	"unicode"
+	"unicode/utf8"
+
+	"threshline/advice"
+	"threshline/grading"
+	"threshline/session"
+)
+
+// mostMoved is how many values are said to have moved: those that held the
+// grade down come first.
+const mostMoved = 3
+
+// sinceText says what changed between a re-check and the check before it, and
+// what that earned; "" for what is no re-check.
+func sinceText(t *session.Talk, c session.Check) string {
+	s, ok := t.Since(c)
+	if !ok {
+		return ""
+	}
+	return strings.TrimSpace(sampleText(t, &s, c) + " " + changeText(t, &s, c))
+}
+
+// sampleText says that a new sample was taken together with the one before, or
+// why not.
+func sampleText(t *session.Talk, s *session.Since, c session.Check) string {
+	switch {
+	case c.Pooled():
+		return t.Say("recheck.together", "slip", string(s.Before.Slip))
+	case s.Resampled:
+		return t.Say("recheck.alone_"+string(s.Alone), "slip", string(s.Before.Slip))
+	}
+	return ""
+}
+
+// changeText says what changed.
+func changeText(t *session.Talk, s *session.Since, c session.Check) string {
+	if s.OtherTable {
+		return t.Say("recheck.tables", "slip", string(s.Before.Slip))
+	}
+	said := []string{graded(t, s.Before, c)}
+	if earned := earnedText(t, &s.Change); earned != "" {
+		said = append(said, earned)
+	}
+	for _, d := range s.Change.Doubts {
+		said = append(said, t.Say("recheck."+string(d)))
+	}
+	if moves := movedText(t, s, c); moves != "" {
+		said = append(said, moves)
+	}
+	return strings.Join(said, " ")
+}
+
+// graded says both grades, or that there is but one.
+func graded(t *session.Talk, before, after session.Check) string {
+	name := func(c session.Check) string {
+		switch {
+		case c.Rank > c.Of:
+			return lowered(t.GradeWord(c.Grade))
+		case c.Complete:
+			return t.Say("recheck.grade", "grade", t.GradeWord(c.Grade))
+		}
+		return lowered(t.GradeName(c.Grade, c.Rank, c.Of, false))
+	}
+	if name(before) == name(after) {
+		return t.Say("recheck.same", "grade", name(after))
+	}
+	return t.Say("recheck.graded", "before", name(before), "after", name(after))
+}
+
+// lowered begins a word of several letters small: it stands in a sentence.
+func lowered(word string) string {
+	first, size := utf8.DecodeRuneInString(word)
+	if next, _ := utf8.DecodeRuneInString(word[size:]); !unicode.IsLower(next) {
+		return word
+	}
+	return string(unicode.ToLower(first)) + word[size:]
+}
+
+// movedText says which values are others now; a move within what two samples
+// of one lot differ by is said to be one.
+func movedText(t *session.Talk, s *session.Since, after session.Check) string {
+	if !s.Judged || after.Pooled() {
+		return ""
+	}
+	if len(s.Change.Moved) == 0 {
+		return t.Say("recheck.none")
+	}
+	moves := slices.Clone(s.Change.Moved)
+	slices.SortStableFunc(moves, func(a, b advice.Moved) int { return place(s, after, a) - place(s, after, b) })
+	var said []string
+	for _, m := range moves[:min(mostMoved, len(moves))] {
+		p := t.Programme.Standard.Parameter(m.Parameter)
+		if p == nil {
+			continue
+		}
+		key := "recheck.moved"
+		if !m.Clear && !given(&after.Readings, m.Parameter) {
+			key = "recheck.moved_little"
+		}
+		value := func(d grading.Decimal) string { return withUnit(t, p.Unit, d.Fixed(p.Decimals)) }
+		said = append(said, t.Say(key, "what", parameterName(t, m.Parameter), "before", value(m.Before), "after", value(m.After)))
+	}
+	return t.Say("recheck.values", "values", strings.Join(said, ", "))
+}
+
+func given(r *grading.Readings, id grading.ParameterID) bool {
+	_, ok := r.Values[id]
+	return ok
+}
+
+// place puts first what held the grade down before, then what does now.
+func place(s *session.Since, after session.Check, m advice.Moved) int {
+	switch {
+	case slices.Contains(s.Before.Deciding, m.Parameter):
+		return 0
+	case slices.Contains(after.Deciding, m.Parameter):
+		return 1
+	}
+	return 2
+}
+
+// earnedText says what the lot fetches more or less, about. Nothing is said
+// where it may be another lot.
+func earnedText(t *session.Talk, ch *advice.Change) string {
+	doubted := slices.ContainsFunc(ch.Doubts, func(d advice.Doubt) bool { return d != advice.Wetter })
+	amount := roughly(ch.Earned)
+	switch {
+	case !ch.HasMoney || doubted || amount == 0:
+		return ""
+	case amount < 0:
+		return t.Say("recheck.lost", "money", inMoney(t, -amount))
+	}
+	return t.Say("recheck.earned", "money", inMoney(t, amount))
+}
+
+func inMoney(t *session.Talk, amount grading.Decimal) string {
+	return strings.TrimSpace(t.Number(amount) + " " + t.Programme.Currency)
+}
+
+// aboutTen is where money is told in tens: the lot's mass is known no better.
+const aboutTen = 1000
+
+func roughly(money grading.Decimal) grading.Decimal {
+	if money > aboutTen*whole || money < -aboutTen*whole {
+		return (money / 10).Round(0) * 10
+	}
+	return money.Round(0)
+}

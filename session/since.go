@@ -1,0 +1,69 @@
+package session
+
+import (
+	"threshline/advice"
+	"threshline/grading"
+)
+
+// Since is what became of a lot between a check and a re-check of it.
+type Since struct {
+	Before Check
+	Change advice.Change
+	// Judged says that both were graded again by one table, and Change holds
+	// what that shows. Otherwise only what was filed is known.
+	Judged bool
+	// OtherTable says that the two were graded by different tables.
+	OtherTable bool
+	// Resampled says that nothing was to be done to the lot in between: the
+	// re-check is another sample of it, which was pooled with the first unless
+	// Alone says why not. Change then holds no money and no doubts.
+	Resampled bool
+	Alone     Alone
+}
+
+// Compare says what changed between a check and a re-check of it. Both are
+// graded again where the programme's table is the one that they were graded by;
+// their kits are those of their reporters.
+func (p *Programme) Compare(before, after *Check, kit, kitAfter Kit) Since {
+	s := Since{Before: *before}
+	if before.StandardID != after.StandardID || before.Edition != after.Edition {
+		s.OtherTable = true
+		return s
+	}
+	if s.Resampled = before.resamples() || after.Pooled(); s.Resampled && !after.Pooled() {
+		_, s.Alone = p.pool(before, &after.Readings, after.Paces, kitAfter, after.At)
+		if s.Alone == Together { // not so when it was filed: the check before was corrected since
+			s.Alone = OtherReadings
+		}
+	}
+	s.Change.Steps = before.Rank - after.Rank
+	if p.Standard.ID != after.StandardID || p.Standard.Edition != after.Edition {
+		return s
+	}
+	was, err := grading.Assess(p.Standard, before.Readings, p.Certainty(kit))
+	if err != nil {
+		return s
+	}
+	is, err := grading.Assess(p.Standard, after.Readings, p.Certainty(kitAfter))
+	if err != nil {
+		return s
+	}
+	s.Judged = true
+	s.Change = advice.Compare(p.Standard, p.Advice,
+		advice.Checked{Readings: before.Readings, Result: was, KG: before.Lot.KG},
+		advice.Checked{Readings: after.Readings, Result: is, KG: after.Lot.KG, TakenOver: after.Lot.KG == before.Lot.KG})
+	if s.Resampled {
+		s.Change.HasMoney, s.Change.Earned, s.Change.HasKG, s.Change.Doubts = false, 0, false, nil
+	}
+	return s
+}
+
+// Since says what became of a re-check's lot since the check before; false when
+// there is none, or it was withdrawn.
+func (t *Talk) Since(c Check) (Since, bool) {
+	before, ok := t.before(c.Recheck)
+	if !ok || c.State != Filed || before.State != Filed {
+		return Since{}, false
+	}
+	return t.Programme.Compare(&before, &c, t.PersonOf(before.Reporter).Kit, t.PersonOf(c.Reporter).Kit), true
+}
