@@ -171,6 +171,17 @@ func TestPlanDrying(t *testing.T) {
 	if seed.Rests != 0 || seed.FirstTo != dec(t, "12") || seed.DaysMin > seed.DaysMax {
 		t.Errorf("plan for seed: %+v", seed)
 	}
+	// No way is longer from drier grain, or to a wetter target; the ends are 25 to
+	// 14 as above and 9, assumed.
+	for _, c := range []struct {
+		from, to    string
+		least, most int
+	}{{"18", "14", 1, 2}, {"18", "12", 2, 3}, {"25", "9", 4, 5}, {"18", "9", 3, 4}, {"13", "9", 2, 3}, {"11", "9", 1, 2}, {"13.5", "13", 1, 2}} {
+		p, err := advice.PlanDrying(0, dec(t, c.from), dec(t, c.to), advice.Food)
+		if err != nil || p.DaysMin != c.least || p.DaysMax != c.most {
+			t.Errorf("%s to %s takes %d to %d days, %v; want %d to %d", c.from, c.to, p.DaysMin, p.DaysMax, err, c.least, c.most)
+		}
+	}
 	for _, from := range []string{"13", "14"} {
 		if _, err := advice.PlanDrying(0, dec(t, from), dec(t, "14"), advice.Food); !errors.Is(err, advice.ErrWetter) {
 			t.Errorf("from %s to 14 is %v, want refused", from, err)

@@ -26,8 +26,8 @@ type DryingPlan struct {
 	HotAirHelps bool
 	// DaysMin and DaysMax are how many sunny days it takes as a rule, a range and
 	// no promise: 2 to 3 from fresh paddy to 14 ([RAB-RICE], [KALRO-DRY]); one day
-	// less from 18 or under, and one more for each step to 12 and to 9, assumed
-	// ([ASSUMED-ADVICE]).
+	// less from 18 or under and from 14 or under, and one more for each step to 12
+	// and to 9 that is still to be taken, assumed ([ASSUMED-ADVICE]).
 	DaysMin, DaysMax int
 	// LargestDrop is how many percentage points to take off in one pass of a
 	// machine dryer before the grain rests; more costs head rice even with the
@@ -75,16 +75,20 @@ func PlanDrying(kg, from, target grading.Decimal, use Use) (DryingPlan, error) {
 
 // sunnyDays is the range of DryingPlan.
 func sunnyDays(from, target grading.Decimal) (least, most int) {
-	least, most = 2, 3
-	if from <= MicrobesAbove {
+	switch {
+	case from > MicrobesAbove:
+		least, most = 2, 3
+	case from > KeepTarget(Food, 0):
 		least, most = 1, 2
+	default:
+		least, most = 0, 1
 	}
 	for _, drier := range []grading.Decimal{SeedMoisture, OverAYearMoisture} {
-		if target <= drier {
+		if target <= drier && from > drier {
 			least, most = least+1, most+1
 		}
 	}
-	return least, most
+	return max(least, 1), max(most, 2)
 }
 
 // Worth is what drying does to the money of a lot.
