@@ -138,10 +138,8 @@ func (w *writer) putReadings(t *chunk, i int, c *session.Check) {
 		t.again = &regraded{}
 	}
 	put(&t.offset, i, uint32(len(t.packed)))
+	t.roomForPacked(len(w.space))
 	t.packed = append(t.packed, w.space...)
-	if i == chunkRows-1 {
-		t.packed = append(make([]byte, 0, len(t.packed)), t.packed...) // nothing follows: no room to spare
-	}
 }
 
 func (w *writer) putValues(t *chunk, i int, c *session.Check) {

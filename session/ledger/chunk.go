@@ -92,8 +92,8 @@ func (c *chunk) own(epoch uint64) *chunk {
 	return &d
 }
 
-// put appends v, or overwrites row i where there is one. A column doubles up to
-// the rows of a chunk and has no room to spare then.
+// put appends v, or overwrites row i where there is one. A column grows in two
+// strides to the rows of a chunk and has no room to spare then.
 func put[T any](column *[]T, i int, v T) {
 	c := *column
 	if i < len(c) {
@@ -101,9 +101,36 @@ func put[T any](column *[]T, i int, v T) {
 		return
 	}
 	if len(c) == cap(c) {
-		c = append(make([]T, 0, min(chunkRows, max(64, 2*len(c)))), c...)
+		room(&c, len(c)+1)
 	}
 	*column = append(c, v)
+}
+
+// room makes room in a column for n rows, and for as many more as are worth it.
+func room[T any](column *[]T, n int) {
+	if n <= cap(*column) {
+		return
+	}
+	rows := 64
+	for rows < n {
+		rows *= 8
+	}
+	*column = append(make([]T, 0, min(rows, chunkRows)), *column...)
+}
+
+// roomForPacked makes room for n more bytes of readings, and for those of the
+// rows to come where the rows before tell how many that is, so that little is
+// copied and little stays empty.
+func (c *chunk) roomForPacked(n int) {
+	need := len(c.packed) + n
+	if need <= cap(c.packed) {
+		return
+	}
+	size := max(1<<12, 2*need)
+	if c.n >= 256 {
+		size = need + need*(chunkRows-c.n)/c.n*33/32
+	}
+	c.packed = append(make([]byte, 0, size), c.packed...)
 }
 
 // setValue records a parameter's value of row i.

@@ -190,6 +190,14 @@ func (m *matcher) rows(c *chunk, space []uint16) []uint16 {
 	return keep(m.choose(c, space), func(i uint16) bool { return m.inState(c, i) && m.ofKind(c, i) })
 }
 
+// number is how many checks of a view match. It writes into space.
+func (v *View) number(m *matcher, space []uint16) (n int) {
+	for _, c := range v.chunks {
+		n += len(m.rows(c, space))
+	}
+	return n
+}
+
 // keep drops the rows that do not fit, in place.
 func keep(rows []uint16, fits func(uint16) bool) []uint16 {
 	kept := rows[:0]

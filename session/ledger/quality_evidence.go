@@ -63,6 +63,7 @@ func (v *View) evidence(f *Filter) *evidence {
 	m := v.match(f)
 	space := make([]uint16, 0, chunkRows)
 	var u unpacker
+	e.prints = make([]fingerprint, 0, v.number(&m, space)) // as it grew it would be copied again and again
 	for _, c := range v.chunks {
 		for _, i := range m.rows(c, space) {
 			if v.shelf.people[c.reporter[i]] != "" {

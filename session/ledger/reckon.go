@@ -200,8 +200,11 @@ func (k *reckoner) changes(c *chunk, rows []uint16, n int, largest float64, befo
 func (k *reckoner) change(c *chunk, i, n int, was, is, bandWas, bandIs uint8, factor float64) *change {
 	p := &k.parts[k.r.district[c.place[i]]]
 	d := &p.done[n]
-	m := &k.r.market[k.v.shelf.verdicts[c.verdict[i]].table]
 	d.done++
+	if is == was && bandIs == bandWas && factor == 1 {
+		return d // as most are: nothing else to count
+	}
+	m := &k.r.market[k.v.shelf.verdicts[c.verdict[i]].table]
 	d.slots[m.first+min(int(was), len(m.labels))-1]--
 	d.slots[m.first+min(int(is), len(m.labels))-1]++
 	d.steps += min(int(was), m.of+1) - min(int(is), m.of+1)

@@ -57,9 +57,10 @@ type regraded struct {
 	mu     sync.Mutex
 	n      int
 	before []uint8   // rank, 0 not graded: table unknown or readings refused
-	band   []uint8   // of the buyer's deductions, by moisture
+	band   []uint8   // of the buyer's deductions, by moisture; nil when there are none
 	after  []treated // by effect
-	both   map[[2]int]*treated
+	both   map[[2]int]*couple
+	asked  uint64 // how often pairs were asked for
 }
 
 // treated is the lots of a chunk after something was done to each.
@@ -86,6 +87,17 @@ func (t *treated) bandOf(i uint16) uint8 {
 	return t.band[i]
 }
 
+// room makes room for n rows' outcomes.
+func (g *regrader) room(t *treated, season bool, n int) {
+	room(&t.rank, n)
+	if !season {
+		room(&t.factor, n)
+	}
+	if g.bands {
+		room(&t.band, n)
+	}
+}
+
 // add appends a row's outcome.
 func (g *regrader) add(t *treated, season bool, rank uint8, factor float64, band uint8) {
 	put(&t.rank, len(t.rank), rank)
@@ -104,7 +116,8 @@ type regrader struct {
 	graders []*grader // by table; nil not prepared yet, or not known
 	unpack  unpacker
 	result  grading.Result
-	bands   bool // the buyer deducts by moisture
+	bands   bool    // the buyer deducts by moisture
+	none    []uint8 // bands of lots when not
 }
 
 // grader is a table, prepared.
@@ -117,6 +130,7 @@ type grader struct {
 func (v *View) newRegrader(effects []effect) *regrader {
 	return &regrader{
 		v: v, effects: effects, graders: make([]*grader, len(v.shelf.tables)), bands: len(v.settings.Advice.Deductions) > 0,
+		none: make([]uint8, chunkRows),
 	}
 }
 
@@ -197,10 +211,22 @@ func (g *regrader) single(c *chunk) (before, band []uint8, after []treated) {
 	if k.after == nil {
 		k.after = make([]treated, len(g.effects))
 	}
+	if k.n < c.n {
+		room(&k.before, c.n)
+		if g.bands {
+			room(&k.band, c.n)
+		}
+		for i := range k.after {
+			g.room(&k.after[i], g.effects[i].season, c.n)
+		}
+	}
 	for ; k.n < c.n; k.n++ {
 		g.row(k, c, k.n)
 	}
-	return k.before[:c.n], k.band[:c.n], slices.Clone(k.after)
+	if band = k.band; !g.bands {
+		band = g.none
+	}
+	return k.before[:c.n], band[:c.n], slices.Clone(k.after)
 }
 
 // row grades row i after every effect.
@@ -213,7 +239,9 @@ func (g *regrader) row(k *regraded, c *chunk, i int) {
 		before, band = g.rank(s, r)
 	}
 	put(&k.before, i, before)
-	put(&k.band, i, band)
+	if g.bands {
+		put(&k.band, i, band)
+	}
 	for n := range g.effects {
 		if before == 0 {
 			g.add(&k.after[n], g.effects[n].season, 0, 1, band)
@@ -236,70 +264,4 @@ func (g *regrader) done(s *grading.Standard, r *grading.Readings, n int) (gradin
 		return next, 1, applies
 	}
 	return advice.After(s, *r, g.effects[n].remedy)
-}
-
-// pairs brings a chunk up to date with a first effect and each of the seconds,
-// one after the other. Where only one applies that one stands. single has been
-// called before.
-func (g *regrader) pairs(c *chunk, first int, seconds []int) []treated {
-	k := c.again
-	k.mu.Lock()
-	defer k.mu.Unlock()
-	if k.both == nil {
-		k.both = map[[2]int]*treated{}
-	}
-	out := make([]treated, len(seconds))
-	from := c.n
-	for _, second := range seconds {
-		key := [2]int{first, second}
-		if k.both[key] == nil {
-			k.both[key] = &treated{}
-		}
-		from = min(from, len(k.both[key].rank))
-	}
-	for i := from; i < c.n; i++ {
-		g.twice(k, c, i, first, seconds)
-	}
-	for n, second := range seconds {
-		out[n] = *k.both[[2]int{first, second}]
-	}
-	return out
-}
-
-// twice grades row i after two effects, for each second that it lacks.
-func (g *regrader) twice(k *regraded, c *chunk, i, first int, seconds []int) {
-	var s *grader
-	var next grading.Readings
-	var factor float64
-	x, season := &k.after[first], g.effects[first].season
-	for _, second := range seconds {
-		t, y := k.both[[2]int{first, second}], &k.after[second]
-		switch {
-		case len(t.rank) > i:
-			continue
-		case x.rank[i] == 0:
-			g.same(t, season, y, i)
-			continue
-		case y.rank[i] == 0:
-			g.same(t, season, x, i)
-			continue
-		case s == nil:
-			s = g.grader(c, i)
-			r := g.unpack.readings(c, i)
-			g.rank(s, r) // for what stays as it is
-			next, factor, _ = g.done(s.Standard, r, first)
-		}
-		last, more, applies := g.done(s.Standard, &next, second)
-		if !applies {
-			g.same(t, season, x, i)
-			continue
-		}
-		rank, band := g.rankAgain(s, &last, g.effects[first].changes|g.effects[second].changes, season)
-		g.add(t, season, rank, factor*more, band)
-	}
-}
-
-// same appends what row i is after one effect alone.
-func (g *regrader) same(t *treated, season bool, from *treated, i int) {
-	g.add(t, season, from.rank[i], from.kept(uint16(i)), from.bandOf(uint16(i)))
 }
