@@ -32,21 +32,31 @@ func heapOf(t *session.Talk) (heap, bool) {
 	return h, true
 }
 
-// showDryPlan says what drying does to the lot, what it is worth, whether open
-// bags keep it so, and how to do it with the cautions. Every figure stands
-// before the words, so that the first page is an answer by itself.
+// showDryPlan says what is to be done with the lot. The figures come first, so
+// that the first page is an answer by itself.
 func showDryPlan(t *session.Talk) session.Shown {
 	h, ok := heapOf(t)
 	switch {
 	case !ok:
 		return showDry(t)
 	case h.from > h.target:
-		return says(joined(wetLines(t, h), moneyLine(t, h), openLine(t, h, h.target), dryHow(t, h)))
+		return says(wetText(t, h))
 	case h.use == advice.Food && h.from < min(advice.OverDryBelow, h.target):
 		return says(joined(overLines(t, h), openLine(t, h, h.from), overHow(t, h)))
 	}
 	fine := t.Say("dry.fine", "from", t.Number(h.from), "target", t.Number(h.target))
 	return says(joined(fine, openLine(t, h, h.from), keepHow(t, h)))
+}
+
+// wetText says what drying does to the lot, how to do it with the cautions, and
+// whether open bags will keep it so. What it is worth stands with the figures
+// where there is room, and must not come between them and the work otherwise.
+func wetText(t *session.Talk, h heap) string {
+	figures, money, open := wetLines(t, h), moneyLine(t, h), openLine(t, h, h.target)
+	if with := joined(figures, money); t.Fits(with + "\n" + t.Say("foot.more")) {
+		return joined(with, dryHow(t, h), open)
+	}
+	return joined(figures, dryHow(t, h), money, open)
 }
 
 // wetLines are the figures of a lot that is to be dried. How long it takes is a

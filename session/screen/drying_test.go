@@ -5,6 +5,7 @@ import (
 	"slices"
 	"strings"
 	"testing"
+	"time"
 
 	"threshline/advice"
 	"threshline/grading"
@@ -113,6 +114,51 @@ func TestOpenBagsByPhoneAgainstIndependentPairs(t *testing.T) {
 		sealed := strings.Contains(all, "press the air out")
 		if wet := c.lot == "18 600"; sealed != (c.damp && !wet) { // at 14 % or less, seed 12 % [IRRI-HERM]
 			t.Errorf("%.0f C, %.2f, %s kept as %s: to be sealed: %v:\n%s", c.celsius, c.humidity, c.lot, c.keep, sealed, all)
+		}
+	}
+}
+
+// The dampest month in which the lot is kept decides, not the one in which it
+// is asked for: asked in November, kept four months, it never sees a damp April.
+// 82 % humidity is damper than any pair of [DIPON-17] that 13 % can stay in.
+func TestOpenBagsByPhoneThroughTheMonths(t *testing.T) {
+	for keep, damp := range map[string]bool{"2": false, "3": true} {
+		h := on(t, "en")
+		climate := steady(26, 0.55)
+		climate[time.April-1] = advice.Month{Celsius: 28, Humidity: 0.82}
+		h.world.machine.Programme.Advice.Climate = climate
+		all := strings.Join(h.pages(t, session.USSD, "3", "13 600", keep), " ")
+		if strings.Contains(all, "mean humidity is 82 %") != damp {
+			t.Errorf("kept as %s: damp is %v in\n%s", keep, damp, all)
+		}
+	}
+}
+
+// Who sells at once dries to what the buyer takes where that is less than the
+// 14 % of [IRRI-STORE-OLD]: 13.5 % for indica paddy by [GB-1350].
+func TestWhoSellsAtOnceDriesToTheBuyersLimit(t *testing.T) {
+	for keep, want := range map[string]string{"1": "dry to 13.5 %", "2": "dry to 14 %"} {
+		w := newWorld(t, "gb1350-indica", "en")
+		if page := known(w, walker, session.Agent).pages(t, session.USSD, "3", "18 600", keep)[0]; !strings.Contains(page, want) {
+			t.Errorf("kept as %s: no %q in\n%s", keep, want, page)
+		}
+	}
+}
+
+// The first page is an answer by itself, whatever the language: what is left of
+// the lot, and that it must be spread today.
+func TestTheFirstPageOfDryingIsAnAnswer(t *testing.T) {
+	for _, lang := range newWorld(t, "agmark-paddy").machine.Programme.Words.Languages() {
+		for _, kind := range []session.Kind{session.USSD, session.SMS} {
+			h := on(t, lang)
+			h.world.machine.Programme.Advice.Climate = steady(28, 0.78)
+			page := h.pages(t, kind, "3", "24.5 9000", "3")[0]
+			wet := h.world.machine.Programme.Words.Text(lang, "dry.wet")
+			for _, want := range []string{"13 %", "9000", "7810", "1190", wet} { // 9000 x 75.5/87, derived from [IRRI-MC]
+				if !strings.Contains(page, want) {
+					t.Errorf("%s by %s: no %q on the first page:\n%s", lang, kind, want, page)
+				}
+			}
 		}
 	}
 }

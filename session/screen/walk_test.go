@@ -219,14 +219,10 @@ func (w *walk) say(at *world, key string) string {
 // place names where a dialogue stands: places of one name are walked from once.
 func (w *walk) place(at *world) string {
 	d := at.store.dialogues[walker]
-	place := fmt.Sprintf("%s/%d/%d/%v", d.Screen, d.Page, min(len(d.Drafts), 1), d.Memo["then"])
-	switch d.Screen {
-	case "dry-plan":
-		place += d.Memo["dry-keep"]
-	case "dry-sign":
-		place += d.Memo["sign"]
+	if strings.HasPrefix(string(d.Screen), "dry") { // all that they say: TestCautionsOfDryingAreNeverCut
+		return fmt.Sprintf("%s/%d", d.Screen, d.Page)
 	}
-	return place
+	return fmt.Sprintf("%s/%d/%d/%v", d.Screen, d.Page, min(len(d.Drafts), 1), d.Memo["then"])
 }
 
 // goBack proves a way to the main menu, and that going back again and again
