@@ -78,7 +78,7 @@ func Compare(s *g.Standard, settings Settings, before, after Checked) Change {
 	}
 	ch.Steps = before.Result.Rank - after.Result.Rank
 	if before.KG > 0 && after.TakenOver {
-		after.KG, ch.Reckoned = g.Decimal(before.KG.Float()*left(s, &before, &after)*float64(g.One)).Round(1), true
+		after.KG, ch.Reckoned = g.Decimal(math.Round(float64(before.KG)*left(s, &before, &after))), true
 	}
 	if before.KG > 0 && after.KG > 0 {
 		ch.KG, ch.HasKG = before.KG-after.KG, true

@@ -106,6 +106,7 @@ func verdictFields() []field {
 		{"remedy", "", "the one remedy advised", func(r *exportRow) any { return word(r.Remedy) }},
 		{"becomes", "", "grade after the remedy", func(r *exportRow) any { return word(r.Becomes) }},
 		{"recheck_of", "", "slip of the check before, of the same lot", func(r *exportRow) any { return word(r.Recheck) }},
+		{"pooled", "", "true: the readings are those of this sample and of the check before, taken together", func(r *exportRow) any { return r.Pooled() }},
 		{"replaced_by", "", "slip of the check that corrects this one", func(r *exportRow) any { return word(r.ReplacedBy) }},
 	}
 }

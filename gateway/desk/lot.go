@@ -22,10 +22,13 @@ type lotPage struct {
 	Title, Edition   string
 	Status           string
 	Values           table
-	Readings         table
+	Readings, Sample table
 	Settle           string
 	Remedy           *remedyView
 	Considered       table
+	Adjustments      table
+	Since            *sinceView
+	Later            []session.Slip // its re-checks
 	History          table
 	Unjudged         string
 	Superseded, Next string
@@ -41,14 +44,19 @@ type remedyView struct {
 type fact struct{ Term, Text string }
 
 func (d *Desk) lot(w http.ResponseWriter, r *http.Request, v *visitor) error {
-	c, past, kit, err := d.readLot(r.Context(), session.Slip(r.PathValue("slip")))
+	l, err := d.readLot(r.Context(), session.Slip(r.PathValue("slip")))
 	if err != nil {
 		return err
 	}
+	c, past := l.check, l.past
 	if !v.sees(c.Lot.District) {
 		return session.ErrNotFound // not even that there is such a lot
 	}
-	page := lotPage{Check: c, Row: d.lotRow(v, &c), Readings: readings(&c)}
+	page := lotPage{Check: c, Row: d.lotRow(v, &c), Readings: readings(&c), Later: later(past, c.Slip)}
+	if c.Pooled() {
+		page.Sample = readings(&session.Check{Readings: c.Sample, Paces: c.Paces})
+		page.Sample.Caption = "What the last sample alone gave; the readings above are those of all samples together"
+	}
 	page.History = d.history(v, past, c.Slip)
 	s := d.standard(c.StandardID, c.Edition)
 	if s == nil {
@@ -56,8 +64,9 @@ func (d *Desk) lot(w http.ResponseWriter, r *http.Request, v *visitor) error {
 		page.Title, page.Edition = c.StandardID, c.Edition
 	} else {
 		page.Title, page.Edition, page.Status = s.Title, s.Edition, say("status", s.Status)
-		d.judge(&page, s, kit, past)
+		d.judge(&page, s, l.kit, past)
 	}
+	page.Since = d.since(&l, s)
 	if v.knows(c.Lot.District) {
 		if err := d.seen(r.Context(), v, "a lot with its grower", string(c.Slip)); err != nil {
 			return err
@@ -67,28 +76,43 @@ func (d *Desk) lot(w http.ResponseWriter, r *http.Request, v *visitor) error {
 	return nil
 }
 
-// readLot reads a check, what else was checked of its grower, newest first,
-// and what its reporter measures with.
-func (d *Desk) readLot(ctx context.Context, slip session.Slip) (c session.Check, past []session.Check, kit session.Kit, err error) {
+// lotRecord is what the page of a lot is made of: a check, what else was checked
+// of its grower, newest first, and the check before where it is a re-check; with
+// what their reporters measure with.
+type lotRecord struct {
+	check, before  session.Check
+	past           []session.Check
+	kit, kitBefore session.Kit
+	hasBefore      bool
+}
+
+func (d *Desk) readLot(ctx context.Context, slip session.Slip) (l lotRecord, err error) {
 	err = d.cfg.Records.Read(ctx, func(view session.View) (err error) {
-		if c, err = view.Check(slip); err != nil {
+		l = lotRecord{}
+		if l.check, err = view.Check(slip); err != nil {
 			return err
 		}
-		past = nil
-		if c.Lot.Grower != "" {
-			if past, err = view.ChecksOf(c.Lot.Grower, perPage); err != nil {
+		if l.check.Lot.Grower != "" {
+			if l.past, err = view.ChecksOf(l.check.Lot.Grower, perPage); err != nil {
 				return err
 			}
 		}
-		p, err := view.Person(c.Reporter)
-		if err == nil {
-			kit = p.Kit
-		} else if errors.Is(err, session.ErrNotFound) {
-			err = nil
+		if l.kit, err = kitOf(view, l.check.Reporter); err != nil {
+			return err
 		}
+		l.before, l.kitBefore, l.hasBefore, err = before(view, &l.check)
 		return err
 	})
-	return c, past, kit, err
+	return l, err
+}
+
+// kitOf is what somebody measures with; the zero Kit of somebody not known.
+func kitOf(view session.View, id session.PersonID) (session.Kit, error) {
+	p, err := view.Person(id)
+	if errors.Is(err, session.ErrNotFound) {
+		return session.Kit{}, nil
+	}
+	return p.Kit, err
 }
 
 // standard finds the table that a check was graded by.
@@ -112,8 +136,13 @@ func (d *Desk) judge(page *lotPage, s *grading.Standard, kit session.Kit, past [
 		return
 	}
 	res := &judged.Result
-	if res.Complete {
-		page.Confidence = chance(res.Confidence) + " that the lot itself has this grade, " + chance(res.Better) + " that it has a better one"
+	if c.Complete {
+		page.Confidence = chance(c.Confidence) + " that the lot itself has this grade"
+		if math.Abs(c.Confidence-res.Confidence) < sameChance {
+			page.Confidence += ", " + chance(res.Better) + " that it has a better one"
+		} else {
+			page.Confidence += ", as reckoned when it was filed; the chances below are today’s"
+		}
 	}
 	page.Values = values(s, res)
 	if res.Settle != nil {
@@ -121,7 +150,12 @@ func (d *Desk) judge(page *lotPage, s *grading.Standard, kit session.Kit, past [
 	}
 	page.Remedy = d.remedy(&judged.Advice.Best, res.Grade, s)
 	page.Considered = considered(&judged.Advice, res.Grade, d.cfg.Programme.Currency)
+	page.Adjustments = adjustments(&programme, c, res)
 }
+
+// sameChance is how far a chance that was filed may lie from today's and still be
+// the same: what is known of the season's lots, and of the tools, moves it.
+const sameChance = 0.005
 
 // history is what advice takes of the grower's earlier checks.
 func history(checks []session.Check, c *session.Check) (past []advice.Past) {

@@ -9,6 +9,7 @@ import (
 	"threshline/advice"
 	"threshline/grading"
 	"threshline/grading/standard"
+	"threshline/session"
 	"threshline/session/ledger"
 )
 
@@ -52,6 +53,12 @@ func TestEveryIdHasWords(t *testing.T) {
 		want("odd", string(r))
 		want("harmless", string(r))
 		want("look", string(r))
+	}
+	for _, d := range []advice.Doubt{advice.Heavier, advice.LostTooMuch, advice.MendedItself, advice.Wetter} {
+		want("same_lot", string(d))
+	}
+	for _, a := range []session.Alone{session.OtherReadings, session.TooFarApart, session.TooLate} {
+		want("alone", string(a))
 	}
 	for _, s := range []grading.Status{grading.Published, grading.Secondary, grading.FromMemory, grading.Demo} {
 		want("status", string(s))

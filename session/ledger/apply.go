@@ -167,6 +167,9 @@ func marksOf(c *session.Check) (m uint8) {
 	if c.Recheck != "" {
 		m |= markRecheck
 	}
+	if c.Pooled() {
+		m |= markPooled
+	}
 	if c.Borderline {
 		m |= markBorderline
 	}

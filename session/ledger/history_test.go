@@ -42,6 +42,9 @@ func history(t testing.TB, seed uint64, n int) (writes, last []session.Check, kn
 		switch kind := rng.IntN(10); {
 		case kind < 2 && i > 0: // a re-check, of whatever was filed before, by whomever
 			c.Recheck = all[rng.IntN(i)].Slip
+			if i%3 == 0 { // another sample, taken together with the first
+				c.Sample = c.Readings.Clone()
+			}
 		case kind == 2 && i > 0: // a correction
 			old := all[rng.IntN(i)]
 			if old.State != session.Filed {

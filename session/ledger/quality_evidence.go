@@ -90,7 +90,7 @@ func (e *evidence) of(reporter uint32) *reports {
 func (e *evidence) row(c *chunk, i int, u *unpacker) {
 	r := e.of(c.reporter[i])
 	readings := u.readings(c, i)
-	if before := c.before[i]; before != 0 {
+	if before := c.before[i]; before != 0 && c.marks[i]&markPooled == 0 { // else the check before is in it
 		e.recheck(c, i, before-1, readings, &u.paces)
 	}
 	if c.marks[i]&markRecheck != 0 {

@@ -10,7 +10,8 @@ import (
 // Rechecks is what changed between re-checks and the checks before them. Only
 // those graded by the same table are compared.
 type Rechecks struct {
-	// Pairs are re-checks whose check before is known, Compared those of one
+	// Pairs are re-checks whose check before is known, but for those that were
+	// taken together with it because nothing was done to the lot; Compared those of one
 	// table, of which Better, Same and Worse went by rank.
 	Pairs, Compared, Better, Same, Worse int
 	// Steps is by how many grades a lot rose in the mean; negative when they fell.

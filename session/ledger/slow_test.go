@@ -255,7 +255,7 @@ func (s *slow) rechecks(f *ledger.Filter, say func(string, ...any)) {
 	for i := range s.checks {
 		c := &s.checks[i]
 		b := s.before(c)
-		if b == nil || !s.rest(f, c) || !s.state(f, c) {
+		if b == nil || c.Pooled() || !s.rest(f, c) || !s.state(f, c) {
 			continue
 		}
 		pairs++

@@ -17,7 +17,7 @@ import (
 func gradeText(t *session.Talk, c session.Check, j *session.Judged, keys string) string {
 	plain := t.Say("grade.is", "grade", t.GradeName(c.Grade, c.Rank, c.Of, c.Complete))
 	top := plain
-	if j.Result.Borderline {
+	if c.Borderline {
 		top += " " + t.Say("grade.close")
 	}
 	if c.State != session.Filed {

@@ -1,0 +1,156 @@
+package desk
+
+import (
+	"errors"
+	"slices"
+
+	"threshline/advice"
+	"threshline/grading"
+	"threshline/session"
+)
+
+// sinceView is what became of a lot between the check before and this one.
+type sinceView struct {
+	Slip   session.Slip
+	Said   []string // sentences
+	Doubts []string
+	Table  table
+}
+
+// before is the check that c re-checks, or what replaced it since, and the kit of
+// its reporter; false when there is none that still counts.
+func before(v session.View, c *session.Check) (b session.Check, kit session.Kit, ok bool, err error) {
+	slip := c.Recheck
+	for range longestChain {
+		if slip == "" {
+			return b, kit, false, nil
+		}
+		if b, err = v.Check(slip); errors.Is(err, session.ErrNotFound) {
+			return b, kit, false, nil
+		} else if err != nil {
+			return b, kit, false, err
+		}
+		if b.State != session.Corrected || b.ReplacedBy == "" {
+			break
+		}
+		slip = b.ReplacedBy
+	}
+	kit, err = kitOf(v, b.Reporter)
+	return b, kit, b.State == session.Filed, err
+}
+
+// longestChain of corrections is followed.
+const longestChain = 16
+
+// since compares a re-check with the check before; nil when there is nothing to
+// compare.
+func (d *Desk) since(l *lotRecord, s *grading.Standard) *sinceView {
+	if !l.hasBefore || l.check.State != session.Filed {
+		return nil
+	}
+	programme := *d.cfg.Programme
+	if s != nil {
+		programme.Standard = s
+	}
+	c, currency := &l.check, d.cfg.Programme.Currency
+	found := programme.Compare(&l.before, c, l.kitBefore, l.kit)
+	v := &sinceView{Slip: l.before.Slip}
+	tell := func(text string) { v.Said = append(v.Said, text) }
+	switch {
+	case found.OtherTable:
+		tell("The two were graded by different tables, " + l.before.StandardID + " (" + l.before.Edition + ") and " + c.StandardID + " (" + c.Edition + "), so they are not compared.")
+		return v
+	case c.Pooled():
+		tell("Nothing was to be done to the lot in between: this is another sample of it, and the grade is that of both samples together.")
+	case found.Resampled:
+		tell("Nothing was to be done to the lot in between, but this sample stands alone: " + say("alone", found.Alone) + ".")
+	}
+	tell(gradeMove(&l.before, c, found.Change.Steps))
+	ch := &found.Change
+	if ch.HasMoney {
+		tell(moneyMove(ch, currency))
+	} else if !found.Resampled {
+		tell("What that is worth cannot be said: a price or the lot’s mass is not known.")
+	}
+	for _, doubt := range ch.Doubts {
+		v.Doubts = append(v.Doubts, say("same_lot", doubt))
+	}
+	v.Table = moves(&programme, &l.before, c, &found)
+	return v
+}
+
+func gradeMove(was, is *session.Check, steps int) string {
+	switch {
+	case steps > 0:
+		return "It rose from " + gradeOf(was) + " to " + gradeOf(is) + "."
+	case steps < 0:
+		return "It fell from " + gradeOf(was) + " to " + gradeOf(is) + "."
+	}
+	return "Its grade is " + gradeOf(is) + " as before."
+}
+
+func moneyMove(ch *advice.Change, currency string) string {
+	amount := ch.Earned.Float()
+	text := "At the programme’s prices it fetches about as much as before."
+	switch {
+	case amount >= 1:
+		text = "At the programme’s prices it fetches about " + money(amount) + " " + currency + " more"
+	case amount <= -1:
+		text = "At the programme’s prices it fetches about " + money(-amount) + " " + currency + " less"
+	default:
+		return text
+	}
+	if ch.Reckoned {
+		return text + "; its mass was not said anew, so that the water and rubbish that left it are reckoned off. The work is not in it."
+	}
+	return text + ". The work is not in it."
+}
+
+// moves is the table of what was measured both times and is another now.
+func moves(p *session.Programme, was, is *session.Check, found *session.Since) table {
+	t := table{Caption: "Before and now. “More than chance”: the two samples’ 95 % intervals do not overlap.",
+		Head: heads("Parameter", "#Before", "#Now", "Unit", "More than chance")}
+	add := func(id grading.ParameterID, a, b grading.Decimal, clear string) {
+		label, places, u := string(id), 2, ""
+		if def := p.Standard.Parameter(id); def != nil {
+			label, places, u = def.Label, def.Decimals, unit(def.Unit, def.Basis)
+		}
+		t.Rows = append(t.Rows, cells(label, a.Fixed(places), b.Fixed(places), u, clear))
+	}
+	if found.Judged {
+		for _, m := range found.Change.Moved {
+			clear := "no"
+			if m.Clear {
+				clear = "yes"
+			}
+			add(m.Parameter, m.Before, m.After, clear)
+		}
+	} else {
+		for _, def := range p.Standard.Parameters {
+			a, one := was.Values[def.ID]
+			b, two := is.Values[def.ID]
+			if one && two && a != b {
+				add(def.ID, a, b, "not known")
+			}
+		}
+	}
+	if ch := &found.Change; ch.HasKG && ch.KG != 0 {
+		how := ""
+		if ch.Reckoned {
+			how = "reckoned"
+		}
+		t.Rows = append(t.Rows, cells("Mass of the lot", was.Lot.KG.Fixed(1), (was.Lot.KG-ch.KG).Fixed(1), "kg", how))
+	}
+	return t
+}
+
+// later are the slips of the re-checks of a check among the grower's checks.
+func later(past []session.Check, slip session.Slip) (slips []session.Slip) {
+	for i := range past {
+		if past[i].Recheck == slip && past[i].State == session.Filed {
+			slips = append(slips, past[i].Slip)
+		}
+	}
+	slices.Reverse(slips) // oldest first
+	return slips
+}
