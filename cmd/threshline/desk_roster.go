@@ -3,7 +3,6 @@ package main
 import (
 	"context"
 	"io"
-	"time"
 
 	"threshline/session"
 )
@@ -13,18 +12,8 @@ import (
 type people struct{ s *station }
 
 // Bring takes people in from a roster.
-func (p people) Bring(ctx context.Context, in io.Reader, who string, dry bool) (change session.RosterChange, err error) {
-	rows, err := session.ReadRoster(in, p.s.cfg.rosterRules())
-	if err != nil {
-		return change, err
-	}
-	turn := session.RosterTurn(rows, time.Now(), who, randomBits, &change)
-	if dry {
-		err = p.s.store.Read(ctx, func(v session.View) error { _, err := turn(v); return err })
-	} else {
-		_, err = p.s.store.Exchange(ctx, session.Key{}, turn)
-	}
-	return change, err
+func (p people) Bring(ctx context.Context, in io.Reader, who string, dry bool) (session.RosterChange, error) {
+	return bringRoster(ctx, p.s.store, p.s.cfg.rosterRules(), in, who, dry)
 }
 
 // Write writes everybody as a roster.

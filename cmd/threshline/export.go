@@ -50,7 +50,7 @@ func (cmd *exportCmd) Run(ctx context.Context, std stdio) error {
 	if err != nil {
 		return err
 	}
-	body, err := askAdmin(ctx, cmd.At, "/admin/v1/export?"+cmd.query().Encode(), token)
+	body, err := askAdmin(ctx, http.MethodGet, cmd.At, "/admin/v1/export?"+cmd.query().Encode(), token, nil)
 	if err != nil {
 		return err
 	}
@@ -117,10 +117,10 @@ func readToken(path string) (string, error) {
 	return strings.TrimSpace(string(data)), nil
 }
 
-// askAdmin gets something from the interface for programs. The caller closes
-// the body.
-func askAdmin(ctx context.Context, at, path, token string) (io.ReadCloser, error) {
-	req, err := http.NewRequestWithContext(ctx, http.MethodGet, strings.TrimSuffix(at, "/")+path, nil)
+// askAdmin asks the interface for programs for something, or hands it the
+// body. The caller closes what comes back.
+func askAdmin(ctx context.Context, method, at, path, token string, body io.Reader) (io.ReadCloser, error) {
+	req, err := http.NewRequestWithContext(ctx, method, strings.TrimSuffix(at, "/")+path, body)
 	if err != nil {
 		return nil, err
 	}
@@ -135,10 +135,14 @@ func askAdmin(ctx context.Context, at, path, token string) (io.ReadCloser, error
 	}
 	defer resp.Body.Close()
 	var why struct {
-		Error string `json:"error"`
+		Error  string   `json:"error"`
+		Faults []string `json:"faults"` // of a roster, by line
 	}
-	if err := json.NewDecoder(io.LimitReader(resp.Body, 64<<10)).Decode(&why); err != nil || why.Error == "" {
+	if err := json.NewDecoder(io.LimitReader(resp.Body, 1<<20)).Decode(&why); err != nil || why.Error == "" {
 		why.Error = "it is no gateway, or has no desk"
+	}
+	if len(why.Faults) > 0 {
+		return nil, &fault{errors.New(strings.Join(why.Faults, "\n")), mendRoster}
 	}
 	return nil, &fault{fmt.Errorf("the gateway answered %s: %s", resp.Status, why.Error), adminHint(resp.StatusCode)}
 }
@@ -148,7 +152,7 @@ func adminHint(status int) string {
 	case http.StatusUnauthorized:
 		return "the token was mistyped, revoked or is too old; an administrator makes a new one at the desk"
 	case http.StatusForbidden, http.StatusBadRequest:
-		return "threshline export --help says what can be asked for"
+		return "threshline export --help and threshline roster --help say what can be asked for, and with which token"
 	case http.StatusTooManyRequests:
 		return "wait a minute, then try again"
 	}

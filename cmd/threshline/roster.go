@@ -4,8 +4,11 @@ import (
 	"context"
 	"crypto/rand"
 	"encoding/binary"
+	"encoding/json"
+	"errors"
 	"fmt"
 	"io"
+	"net/http"
 	"os"
 	"path/filepath"
 	"time"
@@ -28,39 +31,51 @@ func (*rosterCmd) Help() string {
   agent     a grower's agent, by the agent's number
   short     the agent's number for the grower, 1 to 99; the next free one when empty
 Only role and name must be there. An empty field leaves what is known as it is.
-The gateway must be stopped: the store has one owner.`
+
+It goes to and comes from the running gateway, over its interface for programs.
+An administrator makes the token at the desk, under "People and tokens"; it needs
+the scopes "roster" and "identified" and is for all districts. Before the first
+start, or while the gateway is stopped, --stopped names the configuration whose
+store is opened instead.`
+}
+
+// rosterWay is how a roster reaches the store: through the gateway that has it
+// open, or, while none does, directly.
+type rosterWay struct {
+	At        string `help:"Address of the running gateway." default:"http://127.0.0.1:8080" placeholder:"URL"`
+	TokenFile string `help:"File that holds the token; the variable THRESHLINE_TOKEN is read when not given." type:"path" placeholder:"FILE"`
+	Stopped   string `help:"The configuration of a gateway that does not run: opens its store." type:"existingfile" placeholder:"FILE"`
+}
+
+// ask asks the running gateway for the roster, or hands one in.
+func (w *rosterWay) ask(ctx context.Context, method, query string, body io.Reader) (io.ReadCloser, error) {
+	token, err := readToken(w.TokenFile)
+	if err != nil {
+		return nil, err
+	}
+	return askAdmin(ctx, method, w.At, "/admin/v1/roster"+query, token, body)
 }
 
 type rosterImportCmd struct {
-	Config string `help:"The programme's configuration." required:"" type:"existingfile" placeholder:"FILE"`
+	rosterWay
 	DryRun bool   `help:"Say what would change, and change nothing."`
 	File   string `arg:"" help:"The roster; - is standard input."`
 }
 
 func (cmd *rosterImportCmd) Run(ctx context.Context, std stdio) error {
-	cfg, store, err := openStore(cmd.Config)
-	if err != nil {
-		return err
-	}
-	defer store.Close()
 	in, tidy, err := openInput(cmd.File, std.in)
 	if err != nil {
 		return err
 	}
 	defer tidy()
-	rows, err := session.ReadRoster(in, cfg.rosterRules())
-	if err != nil {
-		return &fault{err, "nothing was changed; mend the lines and import the file again"}
-	}
 	var change session.RosterChange
-	turn := session.RosterTurn(rows, time.Now(), "roster import", randomBits, &change)
-	if cmd.DryRun {
-		err = store.Read(ctx, func(v session.View) error { _, err := turn(v); return err })
+	if cmd.Stopped != "" {
+		change, err = cmd.bring(ctx, in)
 	} else {
-		_, err = store.Exchange(ctx, session.Key{}, turn)
+		change, err = cmd.send(ctx, in)
 	}
 	if err != nil {
-		return &fault{err, "nothing was changed; mend the lines and import the file again"}
+		return err
 	}
 	would := ""
 	if cmd.DryRun {
@@ -70,12 +85,55 @@ func (cmd *rosterImportCmd) Run(ctx context.Context, std stdio) error {
 	return nil
 }
 
+// mendRoster says what to do about a roster that has faults.
+const mendRoster = "nothing was changed; mend the lines and import the file again"
+
+// bring takes the roster into a store that nobody has open.
+func (cmd *rosterImportCmd) bring(ctx context.Context, in io.Reader) (change session.RosterChange, err error) {
+	cfg, store, err := openStore(cmd.Stopped)
+	if err != nil {
+		return change, err
+	}
+	defer store.Close()
+	if change, err = bringRoster(ctx, store, cfg.rosterRules(), in, "roster import", cmd.DryRun); err != nil {
+		return change, &fault{err, mendRoster}
+	}
+	return change, nil
+}
+
+// send hands the roster to the running gateway.
+func (cmd *rosterImportCmd) send(ctx context.Context, in io.Reader) (change session.RosterChange, err error) {
+	query := ""
+	if cmd.DryRun {
+		query = "?dry_run=yes"
+	}
+	answer, err := cmd.ask(ctx, http.MethodPost, query, in)
+	if err != nil {
+		return change, err
+	}
+	defer answer.Close()
+	var said struct{ Added, Changed, Same int }
+	if err := json.NewDecoder(answer).Decode(&said); err != nil {
+		return change, &fault{fmt.Errorf("roster: the answer of the gateway broke off: %w", err), "import the file again: who is in already is not added twice"}
+	}
+	return session.RosterChange{Added: said.Added, Changed: said.Changed, Same: said.Same}, nil
+}
+
 type rosterExportCmd struct {
-	Config string `help:"The programme's configuration." required:"" type:"existingfile" placeholder:"FILE"`
+	rosterWay
 }
 
 func (cmd *rosterExportCmd) Run(ctx context.Context, std stdio) error {
-	_, store, err := openStore(cmd.Config)
+	if cmd.Stopped == "" {
+		body, err := cmd.ask(ctx, http.MethodGet, "", nil)
+		if err != nil {
+			return err
+		}
+		defer body.Close()
+		_, err = io.Copy(std.out, body)
+		return broken(err)
+	}
+	_, store, err := openStore(cmd.Stopped)
 	if err != nil {
 		return err
 	}
@@ -85,6 +143,24 @@ func (cmd *rosterExportCmd) Run(ctx context.Context, std stdio) error {
 		return err
 	}
 	return session.WriteRoster(std.out, people)
+}
+
+// bringRoster takes people in from a roster in the name of who, all or none;
+// dry changes nothing.
+func bringRoster(
+	ctx context.Context, store *boltstore.Store, rules session.RosterRules, in io.Reader, who string, dry bool,
+) (change session.RosterChange, err error) {
+	rows, err := session.ReadRoster(in, rules)
+	if err != nil {
+		return change, err
+	}
+	turn := session.RosterTurn(rows, time.Now(), who, randomBits, &change)
+	if dry {
+		err = store.Read(ctx, func(v session.View) error { _, err := turn(v); return err })
+	} else {
+		_, err = store.Exchange(ctx, session.Key{}, turn)
+	}
+	return change, err
 }
 
 // everybody lists all people, page by page.
@@ -112,6 +188,9 @@ func openStore(path string) (*config, *boltstore.Store, error) {
 		return nil, nil, err
 	}
 	store, err := boltstore.Open(cfg.storePath(), cfg.storeOptions())
+	if errors.Is(err, boltstore.ErrLocked) {
+		return nil, nil, &fault{err, "the gateway runs: leave --stopped out and give --token-file, or stop the gateway"}
+	}
 	return cfg, store, err
 }
 
