@@ -169,8 +169,9 @@ type AuditNote struct {
 type Key struct {
 	// Phone whose dialogue the turn reads and writes; empty for work of our own.
 	Phone Phone
-	// Duplicate is the channel's name and the message's id, or empty when the
-	// carrier gives none; it is kept until KeepUntil.
+	// Duplicate is the channel's name, the sender and the message's id, or empty
+	// when the carrier gives none; it is kept until KeepUntil. The same one must
+	// never come with another Phone: an engine may look among the phone's alone.
 	Duplicate string
 	KeepUntil time.Time
 }

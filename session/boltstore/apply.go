@@ -28,56 +28,13 @@ type checkChange struct {
 
 // check refuses what another exchange has overtaken.
 func (x *exchange) check(tx *bolt.Tx) error {
-	reply, answered, err := storedReply(tx, x.key.Duplicate)
-	if err != nil {
-		return err
-	}
-	if answered {
-		x.stored = *reply
-		return errAnswered
-	}
-	for _, check := range []func(*bolt.Tx) error{
-		x.checkRemindings, x.checkDialogue, x.checkPeople, x.checkChecks, x.checkInvites, x.checkOutgoing, x.checkAccounts,
+	for _, check := range [...]func(*exchange, *bolt.Tx) error{
+		(*exchange).checkDialogues, (*exchange).checkRemindings, (*exchange).checkPeople, (*exchange).checkChecks,
+		(*exchange).checkInvites, (*exchange).checkOutgoing, (*exchange).checkAccounts,
 	} {
-		if err := check(tx); err != nil {
+		if err := check(x, tx); err != nil {
 			return err
 		}
-	}
-	return nil
-}
-
-func (x *exchange) checkDialogue(tx *bolt.Tx) error {
-	d := x.writes.Dialogue
-	if x.key.Phone == "" && d == nil {
-		return nil
-	}
-	b, phone := tx.Bucket(dialogueBucket), x.key.Phone
-	if phone == "" {
-		phone = d.Phone
-	}
-	h, err := readDialogueHead(b.Get([]byte(phone)))
-	if err != nil {
-		return err
-	}
-	if phone == x.key.Phone && h.version != x.read {
-		return conflict("dialogue")
-	}
-	if d == nil {
-		return nil
-	}
-	if d.Phone != phone {
-		if h, err = readDialogueHead(b.Get([]byte(d.Phone))); err != nil {
-			return err
-		}
-	}
-	if d.Phone != x.key.Phone && h.version != d.Version {
-		return conflict("dialogue")
-	}
-	x.old, x.head = h, dialogueHead{expires: instant(d.Expires), watched: h.watched}
-	// The expiry entry moves only when it would come too late: while a person
-	// talks on, the sweep finds the dialogue alive and looks again later.
-	if e := x.head.expires; e != 0 && (h.watched == 0 || h.watched > e) {
-		x.head.watched = e
 	}
 	return nil
 }

@@ -101,7 +101,7 @@ func (s *Store) gather(group []*job) []*job {
 // commit writes a group and tells every job what became of it.
 func (s *Store) commit(group []*job) {
 	if f := s.ill.Load(); f != nil && !f.passing() {
-		answer(group, f)
+		tell(group, f)
 		return
 	}
 	if err := s.journal.catchUp(); err != nil {
@@ -137,7 +137,7 @@ func (s *Store) commit(group []*job) {
 // halt tells a group that the file does not take it.
 func (s *Store) halt(group []*job, f *Fault) {
 	s.ill.Store(f)
-	answer(group, f)
+	tell(group, f)
 }
 
 // attempt runs a group in one transaction. It returns the index of the job
@@ -177,7 +177,7 @@ func (s *Store) attempt(group []*job, results []error) (spoiler int, err error) 
 // appendFill packs the pages of buckets that only grow at their end.
 const appendFill = 0.9
 
-func answer(group []*job, err error) {
+func tell(group []*job, err error) {
 	for _, j := range group {
 		j.done <- err
 	}

@@ -67,24 +67,23 @@ func (s *Store) Exchange(ctx context.Context, key session.Key, turn session.Turn
 // finds the reply to an earlier delivery.
 func (s *Store) turn(key session.Key, turn session.Turn, x *exchange) (answered *session.Reply, err error) {
 	err = s.snapshot(func(tx *bolt.Tx) error {
-		if reply, ok, err := storedReply(tx, key.Duplicate); err != nil || ok {
-			answered = reply
-			return err
-		}
-		x.key = key
 		held := view{tx: tx, phone: key.Phone}
 		if key.Phone != "" {
 			held.dialogue = tx.Bucket(dialogueBucket).Get([]byte(key.Phone))
-			h, err := readDialogueHead(held.dialogue)
-			if err != nil {
-				return err
-			}
-			x.read = h.version
 		}
+		x.key, x.swept = key, s.swept.Load()
+		if answered, err = storedReply(tx, held.dialogue, key.Duplicate, x.swept); err != nil || answered != nil {
+			return err
+		}
+		h, err := readDialogueHead(held.dialogue)
+		if err != nil {
+			return err
+		}
+		x.read = h.version
 		if x.writes, err = turn(held); err != nil {
 			return err
 		}
-		return x.prepare()
+		return x.prepare(tx, held.dialogue)
 	})
 	return answered, err
 }
@@ -96,20 +95,4 @@ func (s *Store) Read(ctx context.Context, fn func(session.View) error) error {
 		return fmt.Errorf("boltstore: %w", err)
 	}
 	return s.snapshot(func(tx *bolt.Tx) error { return fn(view{tx: tx}) })
-}
-
-// storedReply finds the reply to an earlier delivery of the same message.
-func storedReply(tx *bolt.Tx, key string) (*session.Reply, bool, error) {
-	if key == "" {
-		return nil, false, nil
-	}
-	v := tx.Bucket(duplicateBucket).Get([]byte(key))
-	if v == nil {
-		return nil, false, nil
-	}
-	var reply session.Reply
-	if err := decode(v, &reply, replyFields); err != nil {
-		return nil, false, fmt.Errorf("boltstore: stored reply: %w", err)
-	}
-	return &reply, true, nil
 }

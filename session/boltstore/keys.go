@@ -9,7 +9,7 @@ import (
 // its own per person would cost a page each.
 var (
 	aboutBucket      = []byte("about")        // what the file is: schema version
-	dialogueBucket   = []byte("dialogues")    // phone → dialogue header, dialogue
+	dialogueBucket   = []byte("dialogues")    // phone → dialogue header, dialogue, last answers
 	personBucket     = []byte("people")       // id → version, person
 	phoneBucket      = []byte("phones")       // phone → id
 	growerBucket     = []byte("growers")      // agent, short, id → nothing
@@ -20,7 +20,7 @@ var (
 	byReporterBucket = []byte("by reporter")  // reporter, time filed, slip → nothing
 	inviteBucket     = []byte("invites")      // code → version, invite
 	noteBucket       = []byte("notes")        // number → note
-	duplicateBucket  = []byte("duplicates")   // duplicate key → reply
+	duplicateBucket  = []byte("duplicates")   // duplicate key → reply, keep until
 	outgoingBucket   = []byte("outgoing")     // id → lease end, message
 	queueBucket      = []byte("queue")        // due or lease end, id → nothing
 	sentBucket       = []byte("sent")         // time made, id → nothing

@@ -7,6 +7,8 @@ import (
 	"strings"
 	"time"
 
+	bolt "go.etcd.io/bbolt"
+
 	"threshline/session"
 )
 
@@ -22,17 +24,17 @@ type exchange struct {
 	writes session.Writes
 	keep   time.Duration // how long a settled message stays
 
-	reply    []byte
-	dialogue []byte // with room for its head; nil to leave it as it is
-	old      dialogueHead
-	head     dialogueHead
-	people   []personChange
-	checks   []checkChange
-	invites  [][]byte
-	outgoing [][]byte
-	remind   [][]byte
-	notes    [][]byte
-	accounts [][]byte
+	swept uint64 // answers until then count no more
+
+	dialogues []dialogueChange
+	answers   []answer // to be kept without a dialogue
+	people    []personChange
+	checks    []checkChange
+	invites   [][]byte
+	outgoing  [][]byte
+	remind    [][]byte
+	notes     [][]byte
+	accounts  [][]byte
 
 	stored session.Reply // to another delivery of this message
 }
@@ -44,17 +46,12 @@ func (x *exchange) empty() bool {
 		len(w.Outgoing) == 0 && len(w.Remindings) == 0 && len(w.Invites) == 0 && len(w.Notes) == 0 && len(w.Accounts) == 0
 }
 
-// prepare validates and encodes everything.
-func (x *exchange) prepare() error {
+// prepare validates and encodes everything. stored is what lies under the
+// phone of the exchange.
+func (x *exchange) prepare(tx *bolt.Tx, stored []byte) error {
 	w := &x.writes
-	if x.key.Duplicate != "" {
-		x.reply = encode(make([]byte, 0, len(w.Reply.Text)+16), &w.Reply, replyFields)
-	}
-	if d := w.Dialogue; d != nil {
-		if err := fits("a dialogue's phone", string(d.Phone)); err != nil {
-			return err
-		}
-		x.dialogue = encode(make([]byte, dialogueHeadSize, 512), d, dialogueFields)
+	if err := x.prepareDialogues(tx, stored); err != nil {
+		return err
 	}
 	if err := x.preparePeople(); err != nil {
 		return err

@@ -12,7 +12,7 @@ import (
 
 // Schema is the version of the layout that this program reads and writes.
 // New fields of a record need no new version; new or changed buckets do.
-const Schema = 2
+const Schema = 3
 
 var (
 	programKey = []byte("program")
@@ -22,13 +22,18 @@ var (
 
 // migrations[i] brings schema i+1 to i+2, in the one transaction that Open
 // runs them all in. A file of every version is kept with the tests.
-var migrations = []func(*bolt.Tx) error{addAccounts}
+var migrations = []func(*bolt.Tx) error{addAccounts, moveAnswers}
 
 // addAccounts makes room for those who use the desk.
 func addAccounts(tx *bolt.Tx) error {
 	_, err := tx.CreateBucketIfNotExists(accountBucket)
 	return err
 }
+
+// moveAnswers changes nothing: answers now lie behind their dialogue at first,
+// where an older program would not look for them. Those that are there already
+// stay where they are, until they are over.
+func moveAnswers(*bolt.Tx) error { return nil }
 
 // initialise lays out an empty store of the present schema.
 func initialise(tx *bolt.Tx) error {

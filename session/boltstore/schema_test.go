@@ -7,6 +7,7 @@ import (
 	"os"
 	"path/filepath"
 	"testing"
+	"time"
 
 	"github.com/google/go-cmp/cmp"
 
@@ -20,7 +21,7 @@ var update = flag.Bool("update", false, "write the newest testdata/store/v*.db a
 
 // oldFiles hold a store as each schema wrote it. None is written again once a
 // release has read it: later programs must open it as it is.
-var oldFiles = []string{"../../testdata/store/v1.db", "../../testdata/store/v2.db"}
+var oldFiles = []string{"../../testdata/store/v1.db", "../../testdata/store/v2.db", "../../testdata/store/v3.db"}
 
 // oldWrites is what the old file was given.
 func oldWrites() session.Writes {
@@ -96,6 +97,18 @@ func oldFileOpens(t *testing.T, oldFile string, schema int) {
 	}
 	if err := s.Verify(ctx); err != nil {
 		t.Error(err)
+	}
+	for _, end := range []struct {
+		at   time.Time
+		kept bool
+	}{{oldKey.KeepUntil.Add(-1), true}, {oldKey.KeepUntil, false}} {
+		if _, err := s.Sweep(ctx, end.at, 99); err != nil {
+			t.Error(err)
+		}
+		got, err := s.Exchange(ctx, oldKey, func(session.View) (session.Writes, error) { return session.Writes{}, nil })
+		if err != nil || got.Duplicate != end.kept {
+			t.Errorf("the message answered then, after a sweep at %v: %+v, %v", end.at, got, err)
+		}
 	}
 }
 

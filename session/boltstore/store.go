@@ -62,9 +62,10 @@ type Store struct {
 	closed    bool         // under gate
 	committed chan struct{}
 	ill       atomic.Pointer[Fault]
-	journal   *journal  // nil when none is kept
-	records   batch     // of the commit under way, for the journal
-	jobs      sync.Pool // of *job, with their channels
+	swept     atomic.Uint64 // the time of the last sweep: what was over then counts no more
+	journal   *journal      // nil when none is kept
+	records   batch         // of the commit under way, for the journal
+	jobs      sync.Pool     // of *job, with their channels
 }
 
 // Open opens the store at path, making it when there is none, and brings an

@@ -19,6 +19,7 @@ import (
 // nothing more waits. A dialogue or duplicate key counts until it is swept.
 func (s *Store) Sweep(ctx context.Context, now time.Time, n int) (int, error) {
 	w := &sweep{now: instant(now), n: n, keep: s.options.KeepSent}
+	s.swept.Store(w.now)
 	due := false
 	err := s.snapshot(func(tx *bolt.Tx) error {
 		k, _ := tx.Bucket(expiryBucket).Cursor().First()
@@ -38,14 +39,17 @@ type sweep struct {
 	now     uint64
 	n       int
 	keep    time.Duration
-	entries [][]byte
+	entries []expiry
 }
+
+// expiry is an entry of the expiry bucket.
+type expiry struct{ key, value []byte }
 
 func (w *sweep) check(tx *bolt.Tx) error {
 	w.entries = nil
 	c := tx.Bucket(expiryBucket).Cursor()
-	for k, _ := c.First(); k != nil && len(w.entries) < w.n && binary.BigEndian.Uint64(k) <= w.now; k, _ = c.Next() {
-		w.entries = append(w.entries, bytes.Clone(k))
+	for k, v := c.First(); k != nil && len(w.entries) < w.n && binary.BigEndian.Uint64(k) <= w.now; k, v = c.Next() {
+		w.entries = append(w.entries, expiry{bytes.Clone(k), bytes.Clone(v)})
 	}
 	return nil
 }
@@ -53,13 +57,13 @@ func (w *sweep) check(tx *bolt.Tx) error {
 func (w *sweep) write(tx *bolt.Tx) error {
 	p := &putter{tx: tx}
 	for _, entry := range w.entries {
-		at, kind, key := binary.BigEndian.Uint64(entry), entry[timeSize], entry[timeSize+1:]
-		p.delete(expiryBucket, entry)
+		at, kind, key := binary.BigEndian.Uint64(entry.key), entry.key[timeSize], entry.key[timeSize+1:]
+		p.delete(expiryBucket, entry.key)
 		switch kind {
 		case dialogueExpiry:
 			w.dialogue(p, at, key)
 		case duplicateExpiry:
-			p.delete(duplicateBucket, key)
+			w.forget(p, key, entry.value)
 		case earlyExpiry:
 			p.delete(earlyBucket, key)
 		case outgoingExpiry:
@@ -82,6 +86,13 @@ func (w *sweep) dialogue(p *putter, at uint64, phone []byte) {
 	case v == nil || h.watched != at:
 		// An entry that was left behind.
 	case h.expires != 0 && h.expires <= w.now:
+		_, answers := splitDialogue(v[dialogueHeadSize:])
+		list, err := answersBehind(answers, w.now)
+		if err != nil {
+			p.err = err
+			return
+		}
+		p.keepAnswers(list)
 		p.delete(dialogueBucket, phone)
 	default:
 		if h.watched = h.expires; h.expires != 0 {

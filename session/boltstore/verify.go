@@ -64,8 +64,15 @@ func verifyDialogues(tx *bolt.Tx) error {
 		if err != nil {
 			return err
 		}
+		if v == nil { // a bucket where a record should be
+			return fmt.Errorf("%w: a dialogue is missing", ErrDamaged)
+		}
 		var d session.Dialogue
-		if err := decode(v[dialogueHeadSize:], &d, dialogueFields); err != nil {
+		body, answers := splitDialogue(v[dialogueHeadSize:])
+		if err := decode(body, &d, dialogueFields); err != nil {
+			return err
+		}
+		if _, err := answersBehind(answers, 0); err != nil {
 			return err
 		}
 		if string(d.Phone) != string(k) {

@@ -79,7 +79,8 @@ func (r view) Dialogue(phone session.Phone) (d session.Dialogue, err error) {
 	if v == nil {
 		return session.Dialogue{Phone: phone}, nil
 	}
-	if err := decode(v[dialogueHeadSize:], &d, dialogueFields); err != nil {
+	body, _ := splitDialogue(v[dialogueHeadSize:])
+	if err := decode(body, &d, dialogueFields); err != nil {
 		return session.Dialogue{}, fmt.Errorf("boltstore: dialogue: %w", err)
 	}
 	d.Version = h.version

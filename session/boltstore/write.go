@@ -2,7 +2,6 @@ package boltstore
 
 import (
 	"bytes"
-	"encoding/binary"
 
 	bolt "go.etcd.io/bbolt"
 
@@ -12,11 +11,10 @@ import (
 // write puts everything that check has let through.
 func (x *exchange) write(tx *bolt.Tx) error {
 	p := &putter{tx: tx}
-	if key := []byte(x.key.Duplicate); len(key) > 0 {
-		p.put(duplicateBucket, key, x.reply)
-		p.put(expiryBucket, expiryKey(instant(x.key.KeepUntil), duplicateExpiry, key), nil)
+	p.keepAnswers(x.answers)
+	for i := range x.dialogues {
+		x.dialogues[i].write(p)
 	}
-	x.writeDialogue(p)
 	for i := range x.people {
 		x.people[i].write(p)
 	}
@@ -41,28 +39,6 @@ func (x *exchange) write(tx *bolt.Tx) error {
 		}
 	}
 	return p.err
-}
-
-func (x *exchange) writeDialogue(p *putter) {
-	if x.dialogue == nil {
-		return
-	}
-	phone := []byte(x.writes.Dialogue.Phone)
-	if x.old.watched != 0 && (x.old.watched != x.head.watched || x.writes.Dialogue.Empty()) {
-		p.delete(expiryBucket, expiryKey(x.old.watched, dialogueExpiry, phone))
-	}
-	if x.writes.Dialogue.Empty() {
-		p.delete(dialogueBucket, phone)
-		return
-	}
-	if x.head.watched != x.old.watched {
-		p.put(expiryBucket, expiryKey(x.head.watched, dialogueExpiry, phone), nil)
-	}
-	// Versions are never used twice, so that a dialogue which was removed and
-	// begun anew is not taken for the one a turn has read.
-	x.head.version = binary.BigEndian.Uint64(p.next(dialogueBucket))
-	x.head.put(x.dialogue)
-	p.put(dialogueBucket, phone, x.dialogue)
 }
 
 // write stores the person and mends the indexes that name them, but leaves

@@ -1,6 +1,7 @@
 package storetest
 
 import (
+	"fmt"
 	"testing"
 	"time"
 
@@ -11,6 +12,8 @@ var sweepCases = []testCase{
 	{"expired dialogues go, live ones stay", sweepDialogues},
 	{"a dialogue in use is not swept at its old time", sweepInUse},
 	{"duplicate keys go when their time is over, and not before", sweepDuplicates},
+	{"the answers to a phone outlast its dialogue, each for its time", sweepAnswers},
+	{"a key that is used again after its time counts anew", sweepReused},
 	{"settled messages go after their time, waiting ones stay", sweepMessages},
 	{"a sweep works in slices", sweepSlices},
 	{"nothing filed is ever swept", sweepKeeps},
@@ -104,6 +107,92 @@ func sweepDuplicates(t *testing.T, e Engine) {
 	sweepAll(t, e, Begin.Add(time.Hour), 100)
 	if deliver() {
 		t.Error("a key was kept beyond its time")
+	}
+}
+
+// sweepAnswers sends many messages from a phone, then lets its dialogue go.
+func sweepAnswers(t *testing.T, e Engine) {
+	const messages = 60
+	end := Begin.Add(time.Hour)
+	deliver := func(i int, d *session.Dialogue) session.Outcome {
+		key := session.Key{Phone: Phone(1), Duplicate: fmt.Sprint("valley-ussd ", i), KeepUntil: end.Add(time.Duration(i) * time.Minute)}
+		got, err := e.Exchange(ctx, key, func(v session.View) (session.Writes, error) {
+			before, err := v.Dialogue(Phone(1))
+			if d != nil {
+				d.Version = before.Version
+			}
+			return session.Writes{Dialogue: d, Reply: session.Reply{Text: fmt.Sprint("reply ", i), More: i%2 == 0}}, err
+		})
+		if err != nil {
+			t.Fatal(err)
+		}
+		return got
+	}
+	known := func(when string, from int) {
+		t.Helper()
+		for i := from; i < messages; i++ {
+			want := session.Reply{Text: fmt.Sprint("reply ", i), More: i%2 == 0}
+			if got := deliver(i, nil); !got.Duplicate || got.Reply != want {
+				t.Errorf("%s, message %d: %+v", when, i, got)
+			}
+		}
+	}
+	for i := range messages {
+		d := Dialogue(Phone(1))
+		d.Expires = end
+		switch i % 10 {
+		case 4:
+			deliver(i, nil) // leaves the dialogue as it is
+		case 7:
+			deliver(i, &session.Dialogue{Phone: Phone(1)}) // removes it
+		default:
+			deliver(i, &d)
+		}
+		if got := deliver(i, nil); !got.Duplicate {
+			t.Errorf("message %d again: %+v", i, got)
+		}
+	}
+	known("before any sweep", 0)
+	sweepAll(t, e, end.Add(-1), 7)
+	known("before the first is over", 0)
+	sweepAll(t, e, end.Add(20*time.Minute), 7)
+	if alive(t, e, 1) {
+		t.Error("the dialogue outlived its end")
+	}
+	known("after its dialogue", 21)
+	for i := range 21 {
+		if got := deliver(i, nil); got.Duplicate {
+			t.Errorf("message %d was kept beyond its time", i)
+		}
+	}
+}
+
+func sweepReused(t *testing.T, e Engine) {
+	until := Begin
+	deliver := func(id int) bool {
+		d := Dialogue(Phone(1))
+		d.Expires = Begin.AddDate(1, 0, 0)
+		key := session.Key{Phone: Phone(1), Duplicate: fmt.Sprint("valley-ussd ", id), KeepUntil: until}
+		got, err := e.Exchange(ctx, key, func(session.View) (session.Writes, error) { return session.Writes{Dialogue: &d}, nil })
+		if err != nil {
+			t.Fatal(err)
+		}
+		return got.Duplicate
+	}
+	for round := range 5 {
+		until = Begin.Add(time.Duration(round+1) * time.Hour)
+		for id := range 20 {
+			if deliver(id) {
+				t.Fatalf("round %d: message %d was kept beyond its time", round, id)
+			}
+		}
+		sweepAll(t, e, until.Add(-1), 100)
+		for id := range 20 {
+			if !deliver(id) {
+				t.Errorf("round %d: message %d was forgotten before its time", round, id)
+			}
+		}
+		sweepAll(t, e, until, 100)
 	}
 }
 
