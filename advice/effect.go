@@ -37,11 +37,7 @@ func After(s *g.Standard, r g.Readings, id RemedyID) (after g.Readings, kgFactor
 		return r, 1, false
 	}
 	if rem.Dries {
-		target, ok := dryTarget(s, classOf(s, &r), Food, 0)
-		if !ok {
-			target = KeepTarget(Food, 0)
-		}
-		return dried(s, &r, target)
+		return dried(s, &r, DryingTarget(s, classOf(s, &r)))
 	}
 	return taken(s, &r, rem, mid, 1)
 }

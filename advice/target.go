@@ -107,6 +107,15 @@ func dryTarget(s *grading.Standard, class string, use Use, days int) (target gra
 	return target, has
 }
 
+// DryingTarget is the moisture, % wet basis, that a lot of no known use is dried
+// to by After: for the best grade, or for keeping where a standard limits none.
+func DryingTarget(s *grading.Standard, class string) grading.Decimal {
+	if target, ok := dryTarget(s, class, Food, 0); ok {
+		return target
+	}
+	return KeepTarget(Food, 0)
+}
+
 // MoistureLimit is the highest moisture, % wet basis, of the best grade, or of a
 // gate that refuses what is over it, whichever is lower; of a matrix, the top of
 // its driest band.

@@ -34,6 +34,7 @@ func (t *Talk) close() (Writes, error) {
 	}
 	d := t.Dialogue
 	t.remindUnfinished()
+	t.remindDigest()
 	if t.In.Kind == SMS {
 		t.rememberTold(reply.Text)
 	}

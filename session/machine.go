@@ -57,6 +57,9 @@ type Machine struct {
 	Screens   map[ScreenID]*Screen
 	// Shorthand reads a whole check in one message; nil does not.
 	Shorthand Shorthand
+	// Weeks gives what coordinators are told of the week, reckoned elsewhere; it
+	// answers at once, nil while nothing is reckoned yet, and may be nil itself.
+	Weeks func() *Weeks
 
 	judges sync.Pool // of *judge, which remember lots like those before
 }
@@ -181,7 +184,7 @@ func (t *Talk) settle() {
 // what was told or will be reminded of.
 func (t *Talk) keep() map[string]string {
 	kept := map[string]string{}
-	for _, name := range []string{memoLanguage, memoCode, memoStopTold, memoUnfinished} {
+	for _, name := range []string{memoLanguage, memoCode, memoStopTold, memoUnfinished, memoDigest} {
 		if v := t.Dialogue.Memo[name]; v != "" {
 			kept[name] = v
 		}

@@ -81,7 +81,7 @@ func (p Person) forgotten() Person {
 
 // noReminders takes back what a person would be reminded of.
 func noReminders(of PersonID) []Reminding {
-	return []Reminding{{ID: unfinishedID(of), Cancel: true}, {ID: tallyID(of), Cancel: true}}
+	return []Reminding{{ID: unfinishedID(of), Cancel: true}, {ID: tallyID(of), Cancel: true}, {ID: digestID(of), Cancel: true}}
 }
 
 func putPerson(m map[PersonID]Person, p Person) map[PersonID]Person {

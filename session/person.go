@@ -56,6 +56,8 @@ type Person struct {
 	Stopped time.Time
 	// Kit is what the person has to measure with.
 	Kit Kit
+	// NoDigest says that a coordinator does not want the week by SMS.
+	NoDigest bool
 	// Joined is when the record was made.
 	Joined time.Time
 	// Forgotten says that name and number were removed at the person's wish.

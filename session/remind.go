@@ -43,7 +43,7 @@ func (t *Talk) followUp(c Check, best advice.Option) {
 	}
 }
 
-// nextMonday is eight in the morning of the coming Monday, where the programme is.
+// nextMonday is the next eight in the morning of a Monday, where the programme is.
 func (t *Talk) nextMonday() time.Time { return nextMonday(t.In.At, t.Programme.Zone) }
 
 func nextMonday(after time.Time, zone *time.Location) time.Time {
@@ -52,10 +52,13 @@ func nextMonday(after time.Time, zone *time.Location) time.Time {
 	}
 	local := after.In(zone)
 	days := (8 - int(local.Weekday())) % 7
-	if days == 0 {
-		days = 7
+	for {
+		due := time.Date(local.Year(), local.Month(), local.Day()+days, 8, 0, 0, 0, zone)
+		if due.After(after) {
+			return due
+		}
+		days += 7
 	}
-	return time.Date(local.Year(), local.Month(), local.Day()+days, 8, 0, 0, 0, zone)
 }
 
 // remindUnfinished keeps the one reminder about checks that were begun in step
@@ -105,6 +108,8 @@ func (m *Machine) Remind(v View, r Reminding, now time.Time, entropy [2]uint64, 
 		t.remindDrafts(r)
 	case TallyKind:
 		t.tally(r)
+	case DigestKind:
+		t.digest(r)
 	}
 	return t.writes, t.fault
 }

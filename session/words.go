@@ -30,6 +30,9 @@ func (t *Talk) byWord() bool {
 	case t.agreed() && !t.free() && t.Hears("accept.forget", entry):
 		t.settle()
 		t.Make(Go(ForgetScreen))
+	case t.agreed() && !t.free() && t.Person.Role == Coordinator && t.hearsAny("accept.week", entry):
+		t.settle()
+		t.Make(Go(WeekScreen))
 	case t.free() && sms && t.agreed() && readingsIn(entry) && len(entry) <= mostShorthand:
 		t.settle()
 		return t.machine.Shorthand != nil && t.machine.Shorthand.Take(t, entry)

@@ -16,9 +16,16 @@ import (
 
 // feed keeps the ledger up to what the store holds.
 type feed struct {
-	store  *boltstore.Store
-	ledger *ledger.Ledger
-	known  []*grading.Standard // that checks may have been graded by
+	store     *boltstore.Store
+	ledger    *ledger.Ledger
+	programme *session.Programme
+	known     []*grading.Standard // that checks may have been graded by
+	// weeks is what coordinators are told; nil until the ledger was filled once.
+	weeks    atomic.Pointer[session.Weeks]
+	reckoned struct { // over what weeks was reckoned; for round alone
+		position uint64
+		at       time.Time
+	}
 
 	mu     sync.Mutex
 	people time.Time // when they were last read
@@ -52,7 +59,7 @@ func newFeed(store *boltstore.Store, p *session.Programme) (*feed, error) {
 	if err != nil {
 		return nil, err
 	}
-	return &feed{store: store, known: known, ledger: ledger.New(ledger.Settings{Zone: p.Zone, Standards: known, Advice: p.Advice})}, nil
+	return &feed{store: store, programme: p, known: known, ledger: ledger.New(ledger.Settings{Zone: p.Zone, Standards: known, Advice: p.Advice})}, nil
 }
 
 // knownStandards are the tables that earlier checks may have been graded by:
@@ -103,8 +110,14 @@ func (f *feed) readPeople(ctx context.Context) error {
 	}
 }
 
-// round is catchUp as one of the station's loops.
-func (f *feed) round(ctx context.Context) (bool, error) { return false, f.catchUp(ctx) }
+// round is one of the station's loops: catchUp, then the week's figures.
+func (f *feed) round(ctx context.Context) (bool, error) {
+	err := f.catchUp(ctx)
+	if err == nil {
+		f.reckonWeeks(ctx, time.Now())
+	}
+	return false, err
+}
 
 // reckonAhead is one of the station's loops: it reckons the what-if of the
 // whole season anew when checks came, by one goroutine. The first time grades

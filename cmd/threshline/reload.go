@@ -110,7 +110,11 @@ func (s *station) again(cfg *config) (*station, error) {
 	if err != nil {
 		return nil, err
 	}
-	return next, next.assemble(channels, quiet)
+	if err := next.assemble(channels, quiet); err != nil {
+		return nil, err
+	}
+	next.feed.weeks.Store(s.feed.weeks.Load()) // until its own ledger is filled
+	return next, nil
 }
 
 // serve ends TLS here when there is a certificate; a reload reads it again.

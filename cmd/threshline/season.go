@@ -54,12 +54,13 @@ var demoVarieties = [4]string{"Mbuyu 1", "Mbuyu 2", "Kijani", "Zamani"}
 // growersPerAgent is how many growers each invented agent looks after.
 const growersPerAgent = 12
 
-// demoPeople makes the agents and their growers; half the growers have no phone.
+// demoPeople makes the agents, their growers and a coordinator of all districts;
+// half the growers have no phone.
 func demoPeople(at time.Time) (people []session.Person) {
+	agreed := session.Consent{Version: 1, Given: true, At: at}
 	for a, agent := range demoAgents {
 		district := demoDistricts[agent.district]
 		id := session.PersonID(fmt.Sprintf("agent-%d", a+1))
-		agreed := session.Consent{Version: 1, Given: true, At: at}
 		people = append(people, session.Person{
 			ID: id, Phone: agent.phone, Role: session.Agent, Name: agent.name, District: district.name,
 			Village: district.villages[0], Language: "en", Consent: agreed, Joined: at,
@@ -77,7 +78,9 @@ func demoPeople(at time.Time) (people []session.Person) {
 			people = append(people, grower)
 		}
 	}
-	return people
+	return append(people, session.Person{
+		ID: "coordinator-1", Phone: "+33639980009", Role: session.Coordinator, Name: "Wema Bonde", Language: "en", Consent: agreed, Joined: at,
+	})
 }
 
 // lotMaker invents lots, the same ones on every run.

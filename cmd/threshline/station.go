@@ -35,6 +35,7 @@ type station struct {
 	backups   *backupPlan      // nil when none are planned
 	feed      *feed            // of the ledger
 	front     *desk.Desk       // the coordinator's
+	digested  time.Time        // the day of the last look at all digests; for remind alone
 	log       zerolog.Logger
 }
 
@@ -89,6 +90,7 @@ func (s *station) assemble(channels ways, quiet dispatch.Quiet) (err error) {
 	metrics := s.metrics
 	s.watch = &gateway.Watch{Metrics: metrics, Log: s.log, PerSegment: channels.perSegment, Now: time.Now}
 	machine := screen.NewMachine(s.programme)
+	machine.Weeks = func() *session.Weeks { return s.feed.weeks.Load() }
 	wake := func() {}
 	if len(channels.out) > 0 {
 		s.worker, err = dispatch.New(dispatch.Config{
@@ -157,10 +159,7 @@ func (s *station) startLoops(ctx context.Context, loops *sync.WaitGroup) {
 			s.worker.Run(ctx, ticker.C)
 		})
 	}
-	start(remindEvery, func(ctx context.Context) (bool, error) {
-		n, err := s.reminders.Round(ctx, time.Now())
-		return n > 0, err
-	})
+	start(remindEvery, s.remind)
 	start(feedEvery, s.feed.round)
 	start(feedEvery, s.feed.reckonAhead)
 	if s.backups != nil {
@@ -179,6 +178,20 @@ func (s *station) startLoops(ctx context.Context, loops *sync.WaitGroup) {
 		return false, err
 	})
 	start(releaseEvery, s.release)
+}
+
+// remind works off what is due; once a day, when nothing is, it sets the weekly
+// digests of coordinators who have not talked to us since they became that.
+func (s *station) remind(ctx context.Context) (bool, error) {
+	now := time.Now()
+	n, err := s.reminders.Round(ctx, now)
+	if today := dayIn(now, s.programme.Zone); err == nil && n == 0 && !s.digested.Equal(today) {
+		machine := &session.Machine{Programme: s.programme}
+		if _, err = s.store.Exchange(ctx, session.Key{}, machine.Digests(now)); err == nil {
+			s.digested = today
+		}
+	}
+	return n > 0, err
 }
 
 // release lets go of the people whom the programme keeps no longer.

@@ -106,6 +106,7 @@ func personFields(c *coder, p *session.Person) {
 	nested(c, 12, &p.Kit, kitFields)
 	clock(c, 13, &p.Joined)
 	truth(c, 14, &p.Forgotten)
+	truth(c, 15, &p.NoDigest)
 }
 
 func consentFields(c *coder, k *session.Consent) {

@@ -10,7 +10,7 @@ func All() []session.Screen {
 	var all []session.Screen
 	for _, family := range [][]session.Screen{
 		welcome(), menu(), settings(), begin(), steps(), seen(), summary(), agree(), grade(), mend(),
-		mine(), unfinished(), growers(), grower(), drying(), lookup(), invite(), help(),
+		mine(), unfinished(), growers(), grower(), drying(), lookup(), invite(), week(), help(),
 	} {
 		all = append(all, family...)
 	}

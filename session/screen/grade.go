@@ -108,7 +108,7 @@ func showWhy(t *session.Talk) session.Shown {
 		if p.Limit != nil {
 			key, limit = "why.line_limit", withUnit(t, p.Unit, p.Limit.String())
 		}
-		lines = append(lines, t.Say(key, "what", parameterName(t, p.ID), "value", withUnit(t, p.Unit, p.Shown.Fixed(p.Decimals)),
+		lines = append(lines, t.Say(key, "what", t.ParameterName(p.ID), "value", withUnit(t, p.Unit, p.Shown.Fixed(p.Decimals)),
 			"limit", limit, "grade", t.GradeWord(p.Grade)))
 	}
 	if c.Complete && c.Confidence > 0 {
@@ -131,21 +131,10 @@ func settleLine(t *session.Talk, s *grading.Settle) string {
 	return ""
 }
 
-// parameterName is the programme's own word, or else the standard's label.
-func parameterName(t *session.Talk, id grading.ParameterID) string {
-	if key := "parameter." + string(id); t.Knows(key) {
-		return t.Say(key)
-	}
-	if p := t.Programme.Standard.Parameter(id); p != nil && p.Label != "" {
-		return p.Label
-	}
-	return string(id)
-}
-
 func parameterNames(t *session.Talk, ids []grading.ParameterID) string {
 	var out []string
 	for _, id := range ids {
-		out = append(out, parameterName(t, id))
+		out = append(out, t.ParameterName(id))
 	}
 	return strings.Join(out, ", ")
 }

@@ -146,7 +146,7 @@ func heldLine(t *session.Talk, r *grading.Result, p *grading.ParameterResult, fo
 	if p.LimitIsMin {
 		key += "_min"
 	}
-	return t.Say(key, "what", parameterName(t, p.ID), "value", withUnit(t, p.Unit, p.Shown.Fixed(p.Decimals)),
+	return t.Say(key, "what", t.ParameterName(p.ID), "value", withUnit(t, p.Unit, p.Shown.Fixed(p.Decimals)),
 		"grade", better, "limit", withUnit(t, p.Unit, limit.String()))
 }
 

@@ -21,6 +21,7 @@ const (
 	menuGrowers    = 6
 	menuSettings   = 7
 	menuInvite     = 8
+	menuWeek       = 10 // 9 turns the page
 )
 
 // lines are those that the person's role has a use for.
@@ -32,7 +33,7 @@ func lines(t *session.Talk) []int {
 	case session.Agent:
 		all = []int{menuCheck, menuMine, menuDrying, menuSlip, menuUnfinished, menuGrowers, menuSettings, menuInvite}
 	case session.Coordinator:
-		all = []int{menuCheck, menuMine, menuDrying, menuSlip, menuUnfinished, menuGrowers, menuSettings, menuInvite}
+		all = []int{menuCheck, menuMine, menuDrying, menuSlip, menuUnfinished, menuGrowers, menuSettings, menuInvite, menuWeek}
 	default:
 		all = []int{menuCheck, menuMine, menuDrying, menuSlip, menuUnfinished, menuSettings}
 	}
@@ -44,13 +45,13 @@ func lines(t *session.Talk) []int {
 
 func showMenu(t *session.Talk) session.Shown {
 	check := t.Say("menu.check")
-	if t.In.Kind == session.SMS && t.Person.Role != session.Agent {
+	if t.In.Kind == session.SMS && !agents(t) {
 		check = t.Say("menu.check_sms")
 	}
 	says := map[int]string{
 		menuCheck: check, menuMine: t.Say("menu.mine"), menuDrying: t.Say("menu.dry"), menuSlip: t.Say("menu.slip"),
 		menuUnfinished: t.Say("menu.unfinished", "count", len(t.Dialogue.Drafts)),
-		menuGrowers:    t.Say("menu.growers"), menuSettings: t.Say("menu.settings"), menuInvite: t.Say("menu.invite"),
+		menuGrowers:    t.Say("menu.growers"), menuSettings: t.Say("menu.settings"), menuInvite: t.Say("menu.invite"), menuWeek: t.Say("menu.week"),
 	}
 	shown := session.Shown{Text: t.Say("menu.title", "programme", t.Programme.Name)}
 	switch {
@@ -89,6 +90,8 @@ func takeMenu(t *session.Talk, entry string) session.Move {
 		return session.GoWith(growersScreen, rest)
 	case menuInvite:
 		return session.Go(inviteScreen)
+	case menuWeek:
+		return session.Go(session.WeekScreen)
 	}
 	return session.GoWith(settingsScreen, rest)
 }

@@ -25,11 +25,23 @@ func settings() []session.Screen {
 }
 
 func showSettings(t *session.Talk) session.Shown {
-	return says("", t.Say("settings.tools"), t.Say("settings.language"), t.Say("settings.who"), t.Say("settings.code"), t.Say("settings.leave"))
+	shown := says("", t.Say("settings.tools"), t.Say("settings.language"), t.Say("settings.who"), t.Say("settings.code"), t.Say("settings.leave"))
+	if p := t.Person; p.Role == session.Coordinator {
+		key := map[bool]string{true: "settings.digest_off", false: "settings.digest_on"}[p.NoDigest]
+		shown.Options = append(shown.Options, t.Say(key))
+	}
+	return shown
 }
+
+// digestSetting is the settings' number for a coordinator's week by SMS.
+const digestSetting = 6
 
 func takeSettings(t *session.Talk, entry string) session.Move {
 	n, rest := choice(entry)
+	if n == digestSetting && t.Person.Role == session.Coordinator {
+		t.WantDigest(t.Person.NoDigest)
+		return session.Stay("")
+	}
 	to := map[int]session.ScreenID{1: toolsScreen, 2: tongueScreen, 3: nameScreen, 4: codeScreen, 5: leaveScreen}[n]
 	if to == "" {
 		return wrongChoice(t)

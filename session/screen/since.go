@@ -103,7 +103,7 @@ func movedText(t *session.Talk, s *session.Since, after session.Check) string {
 			key = "recheck.moved_little"
 		}
 		value := func(d grading.Decimal) string { return withUnit(t, p.Unit, d.Fixed(p.Decimals)) }
-		said = append(said, t.Say(key, "what", parameterName(t, m.Parameter), "before", value(m.Before), "after", value(m.After)))
+		said = append(said, t.Say(key, "what", t.ParameterName(m.Parameter), "before", value(m.Before), "after", value(m.After)))
 	}
 	return t.Say("recheck.values", "values", strings.Join(said, ", "))
 }

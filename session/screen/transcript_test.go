@@ -9,6 +9,8 @@ import (
 
 	"github.com/cockroachdb/datadriven"
 
+	"threshline/advice"
+	"threshline/grading"
 	"threshline/session"
 )
 
@@ -86,6 +88,8 @@ func (p *play) act(t *testing.T, d *datadriven.TestData) string {
 		return p.filed()
 	case "outgoing":
 		return p.outgoing()
+	case "weeks":
+		return p.weeks(d)
 	case "kept":
 		return p.kept()
 	}
@@ -260,4 +264,32 @@ func (p *play) kept() string {
 		out.WriteString("no dialogue\n")
 	}
 	return out.String()
+}
+
+// weeks hands in figures of a district, the same for every week: what the
+// ledger would reckon. "district=Kisima checks=42 before=38 ...".
+func (p *play) weeks(d *datadriven.TestData) string {
+	district, week := "", session.Week{}
+	d.MaybeScanArgs(p.t, "district", &district)
+	for name, to := range map[string]*int{
+		"checks": &week.Checks, "before": &week.Before, "grade": &week.InGrade, "held": &week.Held,
+		"lifts": &week.Lifts, "lots": &week.Lots, "visits": &week.Visits,
+	} {
+		d.MaybeScanArgs(p.t, name, to)
+	}
+	var deciding, remedy, slips string
+	d.MaybeScanArgs(p.t, "deciding", &deciding)
+	d.MaybeScanArgs(p.t, "remedy", &remedy)
+	d.MaybeScanArgs(p.t, "slips", &slips)
+	week.Deciding, week.Remedy = grading.ParameterID(deciding), advice.RemedyID(remedy)
+	for _, s := range strings.FieldsFunc(slips, func(r rune) bool { return r == '+' }) {
+		week.Newest = append(week.Newest, session.Slip(s))
+	}
+	p.world.machine.Weeks = func() *session.Weeks {
+		today := p.world.now.Truncate(24 * time.Hour)
+		sunday := today.AddDate(0, 0, -1-int(today.Weekday()+6)%7)
+		all := map[string]session.Week{district: week}
+		return &session.Weeks{Running: session.SevenDays{Last: today, Districts: all}, Whole: session.SevenDays{Last: sunday, Districts: all}}
+	}
+	return ""
 }

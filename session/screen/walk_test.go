@@ -15,7 +15,7 @@ import (
 // keys are what the walk tries on every screen: each menu number, the keys
 // that are the same everywhere, and entries with the longest values.
 var keys = []string{
-	"1", "2", "3", "4", "5", "6", "7", "8", "9", "0", "00", "?", "99", "100", "42",
+	"1", "2", "3", "4", "5", "6", "7", "8", "9", "10", "0", "00", "?", "99", "100", "42",
 	"4999 149.75", "0 499999", "13.85 14.15 13.95", "39.95 12.05 25.15", "9999.99", "200", "2.45 0.65", "1999.99 2999.99",
 	"5999.99 1999.99", "155.25 1.15", "0 1 2 0", "9999 999 999 999 999", "19.95 499999", "2 3 4 5 6", "199 299", "1 2 3 4 5 6 7",
 	"Mwanahamisi-Ramadhani Ab, Wanging'ombe Kaskazini", "Mwana", "Q", "0033639989999", "+447700900999", "7KX3M9A", "STOPP", "-1", "200,000",
@@ -50,6 +50,7 @@ var tours = []struct {
 	{"agmark-paddy", session.Grower, session.SMS},
 	{"agmark-paddy", session.Buyer, session.USSD},
 	{"agmark-paddy", session.Coordinator, session.USSD},
+	{"agmark-paddy", session.Coordinator, session.SMS},
 	{"agmark-paddy", "", session.USSD},
 	{"agmark-paddy", "", session.SMS},
 	{"mbuyu-hand", session.Agent, session.USSD},
@@ -94,6 +95,7 @@ const walker = session.Phone("+33639989901")
 
 func (w *walk) from(standardID string, role session.Role) {
 	start := newWorld(w.t, standardID, w.lang, "en")
+	start.machine.Weeks = func() *session.Weeks { return longestWeeks("Upper Mbuyu") }
 	if w.lang == "en" {
 		start.machine.Programme.Languages = []session.Language{"en", "fr"}
 	}

@@ -64,6 +64,21 @@ func (c *Catalogue) Date(lang string, t time.Time) string {
 	if l == nil || l.meta.Date == "" {
 		return t.Format("2006-01-02")
 	}
+	return l.date(l.meta.Date, t)
+}
+
+// Day is Date without the year, for a day that is not long past.
+func (c *Catalogue) Day(lang string, t time.Time) string {
+	l := c.languages[lang]
+	if l == nil || l.meta.Date == "" {
+		return t.Format("01-02")
+	}
+	before, after, _ := strings.Cut(l.meta.Date, "{year}")
+	return strings.Trim(l.date(before+after, t), " ./-,")
+}
+
+// date fills a pattern of a day.
+func (l *language) date(pattern string, t time.Time) string {
 	name := ""
 	if len(l.meta.Months) == 12 {
 		name = l.meta.Months[t.Month()-1]
@@ -73,5 +88,5 @@ func (c *Catalogue) Date(lang string, t time.Time) string {
 		"{month}", strconv.Itoa(int(t.Month())),
 		"{name}", name,
 		"{year}", strconv.Itoa(t.Year()),
-	).Replace(l.meta.Date)
+	).Replace(pattern)
 }

@@ -65,6 +65,11 @@ func TestNumbersAndDatesOfEachLanguage(t *testing.T) {
 			t.Errorf("%s writes %q, want %q", lang, got, want)
 		}
 	}
+	for lang, want := range map[string]string{"en": "25 Nov", "fr": "25/11", "sw": "25/11", "ha": "25/11", "none": "11-25"} {
+		if got := c.Day(lang, day); got != want {
+			t.Errorf("%s writes the day as %q, want %q", lang, got, want)
+		}
+	}
 }
 
 // STOP works in every language, and so does the word of the language.

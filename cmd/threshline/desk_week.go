@@ -1,0 +1,97 @@
+package main
+
+import (
+	"context"
+	"time"
+
+	"threshline/session"
+	"threshline/session/ledger"
+)
+
+const (
+	// weeksEvery is how old what coordinators are told of the week may be while
+	// checks come in: reckoning it reads the ledger, and grades the week's new
+	// lots again.
+	weeksEvery = 10 * time.Second
+	// mostNewest is how many slips of lots to visit a message names.
+	mostNewest = 3
+)
+
+// reckonWeeks brings the weeks up to date with the ledger, unless nothing
+// changed since, or they are fresh enough.
+func (f *feed) reckonWeeks(ctx context.Context, now time.Time) {
+	view, today := f.ledger.View().Aside(func() bool { return ctx.Err() != nil }), dayIn(now, f.programme.Zone)
+	old := f.weeks.Load()
+	if old != nil && old.Running.Last.Equal(today) && (view.Position() == f.reckoned.position || now.Sub(f.reckoned.at) < weeksEvery) {
+		return
+	}
+	sunday := today.AddDate(0, 0, -(int(today.Weekday())+6)%7-1)
+	weeks := &session.Weeks{Running: sevenDays(view, f.programme, today), Whole: sevenDays(view, f.programme, sunday)}
+	if ctx.Err() != nil {
+		return
+	}
+	f.weeks.Store(weeks)
+	f.reckoned.position, f.reckoned.at = view.Position(), now
+}
+
+// dayIn is the midnight that begins a time's day in a zone.
+func dayIn(at time.Time, zone *time.Location) time.Time {
+	y, m, d := at.In(zone).Date()
+	return time.Date(y, m, d, 0, 0, 0, 0, zone)
+}
+
+// sevenDays reads seven days of a ledger, up to and with the last.
+func sevenDays(v *ledger.View, p *session.Programme, last time.Time) session.SevenDays {
+	span := ledger.Filter{From: last.AddDate(0, 0, -6), To: last}
+	now, what := v.Summary(span), v.WhatIf(span)
+	before := v.Summary(ledger.Filter{From: last.AddDate(0, 0, -13), To: last.AddDate(0, 0, -7)})
+	weeks := map[string]*session.Week{}
+	of := func(district string) *session.Week {
+		if weeks[district] == nil {
+			weeks[district] = &session.Week{}
+		}
+		return weeks[district]
+	}
+	for _, g := range before.Districts {
+		of(g.Key).Before = g.Checks
+	}
+	for i := range now.Districts {
+		w, g := of(now.Districts[i].Key), &now.Districts[i]
+		w.Checks, w.InGrade, w.Deciding, w.Held = g.Checks, g.InGrade.Count, g.Deciding, g.DecidingShare.Count
+	}
+	for i := range what.Districts {
+		lift(of(what.Districts[i].District), what.Districts[i].Lots, what.Districts[i].ThisLot)
+	}
+	all := session.Week{Checks: now.Checks, Before: before.Checks, InGrade: now.InGrade.Count}
+	if len(now.Deciding) > 0 {
+		all.Deciding, all.Held = now.Deciding[0].Key, now.Deciding[0].Share.Count
+	}
+	lift(&all, what.Lots, what.ThisLot)
+	for _, visit := range v.Visits(span, p.Dangers) {
+		visited(of(visit.District), visit.Slip)
+		visited(&all, visit.Slip)
+	}
+	out := session.SevenDays{Last: last, Districts: map[string]session.Week{}}
+	for district, w := range weeks {
+		out.Districts[district] = *w
+	}
+	out.Districts[""] = all // with the checks of no known district
+	return out
+}
+
+// lift notes the remedy that lifts most lots; of two that lift as many, the one
+// more worth doing.
+func lift(w *session.Week, lots int, done []ledger.Outcome) {
+	w.Lots = lots
+	for i := range done {
+		if done[i].Lifted > w.Lifts {
+			w.Remedy, w.Lifts = done[i].Remedies[0], done[i].Lifted
+		}
+	}
+}
+
+func visited(w *session.Week, slip session.Slip) {
+	if w.Visits++; len(w.Newest) < mostNewest {
+		w.Newest = append(w.Newest, slip)
+	}
+}

@@ -1,0 +1,243 @@
+package main
+
+import (
+	"path/filepath"
+	"slices"
+	"strings"
+	"testing"
+	"time"
+
+	"threshline/gateway/gsm"
+	"threshline/grading"
+	"threshline/session"
+	"threshline/session/boltstore"
+	"threshline/session/ledger"
+	"threshline/session/screen"
+)
+
+// weekSite is the demonstration's season in a store, with a few lots in danger,
+// and the feed of its ledger.
+func weekSite(t *testing.T, now time.Time) (*feed, *session.Programme, []session.Check) {
+	t.Helper()
+	cfg, err := parseConfig("demo.toml", demoConfigText)
+	if err != nil {
+		t.Fatal(err)
+	}
+	p, err := cfg.programme()
+	if err != nil {
+		t.Fatal(err)
+	}
+	store, err := boltstore.Open(filepath.Join(t.TempDir(), "week.db"), boltstore.Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	t.Cleanup(func() { store.Close() })
+	if _, err := fileSeason(t.Context(), store, p, now); err != nil {
+		t.Fatal(err)
+	}
+	all, err := store.Filed(t.Context(), 0, 10*demoChecks)
+	if err != nil {
+		t.Fatal(err)
+	}
+	endanger(t, store, p, all)
+	if all, err = store.Filed(t.Context(), 0, 10*demoChecks); err != nil {
+		t.Fatal(err)
+	}
+	f, err := newFeed(store, p)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return f, p, all
+}
+
+// endanger makes some of the newest lots mouldy, infested or wet, withdraws
+// one, and has another found sound again.
+func endanger(t *testing.T, store *boltstore.Store, p *session.Programme, all []session.Check) {
+	t.Helper()
+	newest := slices.Clone(all[len(all)-40:])
+	sound := newest[len(newest)-1]
+	for i := range newest {
+		c := &newest[i]
+		switch i % 8 {
+		case 1:
+			c.Readings.Flags = []grading.Flag{grading.Mouldy}
+		case 3:
+			c.Readings.Set(grading.LiveOthers, grading.One)
+		case 5:
+			c.Readings.Repeats = []grading.Decimal{190000, 191000, 190000}
+		case 6:
+			c.State, c.Readings.Flags = session.Withdrawn, []grading.Flag{grading.Musty}
+		}
+		if err := judgeInto(c, p); err != nil {
+			t.Fatal(err)
+		}
+	}
+	again := sound
+	again.Slip, again.Version, again.State, again.Recheck = session.NewSlip(5), 0, session.Filed, newest[1].Slip
+	again.Lot = newest[1].Lot
+	if err := apply(t.Context(), store, session.Writes{Checks: append(newest, again)}); err != nil {
+		t.Fatal(err)
+	}
+}
+
+// by is a slow count over the store's checks that shares no code with the
+// ledger: those that a district, or all, filed from one day to another.
+type by struct {
+	checks, inGrade, visits int
+	deciding                map[grading.ParameterID]int
+}
+
+func slowly(p *session.Programme, all []session.Check, district string, from, to string) by {
+	out := by{deciding: map[grading.ParameterID]int{}}
+	followed := map[session.Slip]bool{}
+	for _, c := range all {
+		followed[c.Recheck] = followed[c.Recheck] || c.State == session.Filed
+	}
+	for _, c := range all {
+		day := c.At.In(p.Zone).Format(time.DateOnly)
+		if c.State != session.Filed || day < from || day > to || district != "" && c.Lot.District != district {
+			continue
+		}
+		out.checks++
+		if c.Rank <= c.Of {
+			out.inGrade++
+		}
+		for _, id := range c.Deciding {
+			out.deciding[id]++
+		}
+		wet := c.Readings.MeanMoisture().Cmp(18*grading.One) > 0
+		weevils, _ := c.Readings.Get(grading.LiveWeevils)
+		others, _ := c.Readings.Get(grading.LiveOthers)
+		if !followed[c.Slip] && (wet || weevils+others > 0 || len(c.Readings.Flags) > 0) {
+			out.visits++
+		}
+	}
+	return out
+}
+
+// What a coordinator is told of the week is what the ledger says of the same
+// checks, district by district, and what a slow count over the store says.
+func TestAWeekIsWhatTheLedgerAndTheStoreSay(t *testing.T) {
+	now := time.Date(2026, 11, 25, 15, 0, 0, 0, time.UTC) // a Wednesday
+	f, p, all := weekSite(t, now)
+	if err := f.catchUp(t.Context()); err != nil {
+		t.Fatal(err)
+	}
+	f.reckonWeeks(t.Context(), now)
+	weeks := f.weeks.Load()
+	if got := weeks.Running.Last.Format(time.DateOnly) + " " + weeks.Whole.Last.Format(time.DateOnly); got != "2026-11-25 2026-11-22" {
+		t.Errorf("the weeks end on %s", got)
+	}
+	visits := 0
+	for _, span := range []struct {
+		days                session.SevenDays
+		from, to, was, till string
+	}{
+		{weeks.Running, "2026-11-19", "2026-11-25", "2026-11-12", "2026-11-18"},
+		{weeks.Whole, "2026-11-16", "2026-11-22", "2026-11-09", "2026-11-15"},
+	} {
+		for _, district := range append([]string{""}, p.Districts...) {
+			w, slow := span.days.Districts[district], slowly(p, all, district, span.from, span.to)
+			before := slowly(p, all, district, span.was, span.till)
+			most := 0
+			for _, n := range slow.deciding {
+				most = max(most, n)
+			}
+			if w.Checks != slow.checks || w.Before != before.checks || w.InGrade != slow.inGrade || w.Visits != slow.visits || w.Held != most || slow.deciding[w.Deciding] != most {
+				t.Errorf("%s %q: %+v; counted slowly %+v, before %d", span.to, district, w, slow, before.checks)
+			}
+			if w.Checks == 0 || len(w.Newest) != min(w.Visits, 3) {
+				t.Errorf("%s %q: %d checks, to visit %d, newest %v", span.to, district, w.Checks, w.Visits, w.Newest)
+			}
+			visits += w.Visits
+			theLedgerSays(t, f.ledger.View(), span.days.Last, district, w)
+		}
+	}
+	if visits < 8 {
+		t.Errorf("only %d lots to visit: nothing was tried", visits)
+	}
+}
+
+// theLedgerSays asks for a district by itself.
+func theLedgerSays(t *testing.T, v *ledger.View, last time.Time, district string, w session.Week) {
+	t.Helper()
+	f := ledger.Filter{From: last.AddDate(0, 0, -6), To: last}
+	if district != "" {
+		f.Districts = []string{district}
+	}
+	s, what := v.Summary(f), v.WhatIf(f)
+	most := 0
+	for _, o := range what.ThisLot {
+		most = max(most, o.Lifted)
+	}
+	if w.Checks != s.Checks || w.InGrade != s.InGrade.Count || w.Lots != what.Lots || w.Lifts != most || (w.Remedy == "") != (most == 0) {
+		t.Errorf("%q: %+v; the ledger has %d checks, %d in grade, and %d of %d lots lifted", district, w, s.Checks, s.InGrade.Count, most, what.Lots)
+	}
+	if w.Remedy != "" && what.Option(w.Remedy).Lifted != most {
+		t.Errorf("%q: %s lifts %d lots, the best remedy %d", district, w.Remedy, what.Option(w.Remedy).Lifted, most)
+	}
+}
+
+// A coordinator's text is answered by the figures as they stand; nothing is
+// said before there are any, and they are not reckoned at every look.
+func TestAWeekIsReckonedBesideTheDialogue(t *testing.T) {
+	now := time.Date(2026, 11, 25, 15, 0, 0, 0, time.UTC)
+	f, p, all := weekSite(t, now)
+	coordinator := session.Person{
+		ID: "k", Phone: "+33639980099", Role: session.Coordinator, Name: "Wema", District: "Kisima", Language: "en",
+		Consent: session.Consent{Version: p.ConsentVersion, Given: true},
+	}
+	if err := apply(t.Context(), f.store, session.Writes{People: []session.Person{coordinator}}); err != nil {
+		t.Fatal(err)
+	}
+	machine := screen.NewMachine(p)
+	machine.Weeks = f.weeks.Load
+	ask := func() (text string) {
+		err := f.store.Read(t.Context(), func(v session.View) error {
+			w, err := machine.Step(v, session.Input{
+				Channel: "valley-sms", Kind: session.SMS, Phone: coordinator.Phone, Text: "week", At: now,
+				Budget: session.Budget{Septets: 160, Count: gsm.Count},
+			})
+			text = w.Reply.Text
+			return err
+		})
+		if err != nil {
+			t.Fatal(err)
+		}
+		return text
+	}
+	if got := ask(); !strings.HasPrefix(got, "The figures are not ready yet.") {
+		t.Errorf("before anything is reckoned: %q", got)
+	}
+	if err := f.catchUp(t.Context()); err != nil {
+		t.Fatal(err)
+	}
+	f.reckonWeeks(t.Context(), now)
+	first := f.weeks.Load()
+	if got := ask(); !strings.HasPrefix(got, "Kisima, week to 25 Nov: ") {
+		t.Errorf("after it was: %q", got)
+	}
+	f.reckonWeeks(t.Context(), now.Add(time.Hour))
+	if f.weeks.Load() != first {
+		t.Error("reckoned again though nothing was filed")
+	}
+	more := all[len(all)-1]
+	more.Slip, more.Version, more.At = session.NewSlip(77), 0, now
+	if err := apply(t.Context(), f.store, session.Writes{Checks: []session.Check{more}}); err != nil {
+		t.Fatal(err)
+	}
+	if err := f.catchUp(t.Context()); err != nil {
+		t.Fatal(err)
+	}
+	if f.reckonWeeks(t.Context(), now.Add(weeksEvery - 1)); f.weeks.Load() != first {
+		t.Error("reckoned again at once")
+	}
+	f.reckonWeeks(t.Context(), now.Add(weeksEvery))
+	if got, want := f.weeks.Load().Running.Districts[""].Checks, first.Running.Districts[""].Checks+1; got != want {
+		t.Errorf("%d checks after one more, want %d", got, want)
+	}
+	f.reckonWeeks(t.Context(), now.Add(24 * time.Hour))
+	if got := f.weeks.Load().Running.Last.Format(time.DateOnly); got != "2026-11-26" {
+		t.Errorf("the day after, the week ends on %s", got)
+	}
+}
