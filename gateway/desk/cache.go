@@ -2,6 +2,7 @@ package desk
 
 import (
 	"fmt"
+	"net/http"
 	"sync"
 	"time"
 
@@ -9,68 +10,158 @@ import (
 )
 
 // cache keeps what the ledger reckoned last: a page asks for the same several
-// times, and several people look at the same season.
+// times, and several people look at the same season. A filter is reckoned by
+// one at a time, whoever asks.
 type cache[T any] struct {
+	slots  chan struct{} // one for each filter that is reckoned at once
+	broken func(any)     // told of a panic
+
 	mu   sync.Mutex
-	kept map[string]reckoned[T]
+	kept map[string]*reckoned[T]
+}
+
+func newCache[T any](broken func(any)) *cache[T] {
+	return &cache[T]{slots: make(chan struct{}, mostReckoning), broken: broken, kept: map[string]*reckoned[T]{}}
 }
 
 // reckoned is a result, and over what it was reckoned.
 type reckoned[T any] struct {
 	result   T
+	ready    bool // there is a result
 	position uint64
 	count    int
 	at       time.Time
+	under    chan struct{} // closed when the reckoning under way ends; nil when there is none
 }
 
 const (
 	// mostKept is how many results of a kind are kept.
 	mostKept = 64
+	// mostReckoning is how many filters of a kind are reckoned at once.
+	mostReckoning = 2
 	// large is a ledger over which results may be a little old: with a million
 	// checks some take seconds, and a check more changes nothing to be seen.
 	// Source: assumed, [ASSUMED-DESK].
 	large     = 50_000
 	oldEnough = time.Minute
+	// patience is how long a page waits for what takes seconds over many checks,
+	// before it shows what there was, or says that it is being reckoned. Source:
+	// assumed, [ASSUMED-DESK]: about a second keeps a reader's thought.
+	patience = 800 * time.Millisecond
+	// lookAgain is after how many seconds such a page loads itself anew.
+	lookAgain = "5"
 )
 
-// get gives what was reckoned for the filter before, if it still holds, or has
-// it reckoned.
-func (c *cache[T]) get(view *ledger.View, f ledger.Filter, now time.Time, reckon func(ledger.Filter) T) T {
-	key := fmt.Sprintf("%+v", f)
-	c.mu.Lock()
-	r, ok := c.kept[key]
-	c.mu.Unlock()
-	same := r.position == view.Position() && r.count == view.Len()
-	if ok && (same || r.count >= large && now.Sub(r.at) < oldEnough) {
-		return r.result
-	}
-	r = reckoned[T]{reckon(f), view.Position(), view.Len(), now}
-	c.mu.Lock()
-	defer c.mu.Unlock()
-	if c.kept == nil || len(c.kept) >= mostKept {
-		c.kept = map[string]reckoned[T]{}
-	}
-	c.kept[key] = r
-	return r.result
+// holds tells whether r still holds for a view.
+func (r *reckoned[T]) holds(view *ledger.View, now time.Time) bool {
+	same := r.position >= view.Position() && r.count >= view.Len()
+	return r.ready && (same || r.count >= large && now.Sub(r.at) < oldEnough)
 }
 
-// summary reads the checks of a filter together.
+// old is when a result was reckoned that may be a little old, as pages say it;
+// "" for one that holds.
+func (r *reckoned[T]) old(zone *time.Location) string {
+	if r.count < large {
+		return ""
+	}
+	return r.at.In(zone).Format("15:04")
+}
+
+// get gives what was reckoned for the filter before, if it still holds, or has
+// it reckoned and waits for that until enough says so: then it gives what there
+// is, of an earlier ledger or not ready at all.
+func (c *cache[T]) get(view *ledger.View, f ledger.Filter, now time.Time, enough <-chan time.Time, aside func(func()), reckon func(ledger.Filter) T) reckoned[T] {
+	key := fmt.Sprintf("%+v", f)
+	for range 3 { // what is under way may be for an earlier ledger
+		c.mu.Lock()
+		r := c.entry(key)
+		if r.holds(view, now) {
+			defer c.mu.Unlock()
+			return *r
+		}
+		under, begin := r.under, r.under == nil
+		if begin {
+			under = make(chan struct{})
+			r.under = under
+		}
+		c.mu.Unlock()
+		if begin {
+			aside(func() { c.reckon(r, view, now, func() T { return reckon(f) }) })
+		}
+		select {
+		case <-under:
+			continue
+		case <-enough:
+		}
+		break
+	}
+	c.mu.Lock()
+	defer c.mu.Unlock()
+	return *c.entry(key)
+}
+
+// entry finds or begins the place of a result.
+func (c *cache[T]) entry(key string) *reckoned[T] {
+	if c.kept[key] == nil {
+		if len(c.kept) >= mostKept {
+			clear(c.kept)
+		}
+		c.kept[key] = &reckoned[T]{}
+	}
+	return c.kept[key]
+}
+
+// reckon fills a place. A page may have gone on without it, so that a panic may
+// be nobody's to answer: it is told, and the place stays as it was.
+func (c *cache[T]) reckon(r *reckoned[T], view *ledger.View, now time.Time, do func() T) {
+	c.slots <- struct{}{}
+	defer func() {
+		<-c.slots
+		why := recover()
+		c.mu.Lock()
+		close(r.under)
+		r.under = nil
+		c.mu.Unlock()
+		if why != nil {
+			c.broken(why)
+		}
+	}()
+	result := do()
+	c.mu.Lock()
+	defer c.mu.Unlock()
+	r.result, r.ready, r.position, r.count, r.at = result, true, view.Position(), view.Len(), now
+}
+
+// summary reads the checks of a filter together: a matter of a tenth of a
+// second for a million.
 func (d *Desk) summary(f ledger.Filter) ledger.Summary {
 	view := d.cfg.Ledger.View()
-	return d.summaries.get(view, f, d.cfg.Now(), view.Summary)
+	return d.summaries.get(view, f, d.cfg.Now(), nil, func(work func()) { work() }, view.Summary).result
 }
 
 // whatIfs grades the lots of a filter again; remedies that have something to
 // act on in no lot are left out.
-func (d *Desk) whatIfs(f ledger.Filter) ledger.WhatIf {
-	view := d.cfg.Ledger.View()
-	what := d.whats.get(view, f, d.cfg.Now(), view.WhatIf)
-	what.ThisLot, what.Season = acting(what.ThisLot), acting(what.Season)
-	return what
+func (d *Desk) whatIfs(f ledger.Filter) reckoned[ledger.WhatIf] {
+	view := quiet(d.cfg.Ledger.View())
+	r := d.whats.get(view, f, d.cfg.Now(), d.cfg.Enough(), d.cfg.Aside, view.WhatIf)
+	r.result.ThisLot, r.result.Season = acting(r.result.ThisLot), acting(r.result.Season)
+	return r
 }
 
 // qualityOf tests the reports of a filter.
-func (d *Desk) qualityOf(f ledger.Filter) ledger.Quality {
-	view := d.cfg.Ledger.View()
-	return d.qualities.get(view, f, d.cfg.Now(), view.Quality)
+func (d *Desk) qualityOf(f ledger.Filter) reckoned[ledger.Quality] {
+	view := quiet(d.cfg.Ledger.View())
+	return d.qualities.get(view, f, d.cfg.Now(), d.cfg.Enough(), d.cfg.Aside, view.Quality)
 }
+
+// quiet leaves the other processors to the phones while a large ledger is
+// reckoned through.
+func quiet(view *ledger.View) *ledger.View {
+	if view.Len() < large {
+		return view
+	}
+	return view.Aside(func() bool { return false })
+}
+
+// comeBack has a browser load the page again that lacks something still.
+func comeBack(w http.ResponseWriter) { w.Header().Set("Refresh", lookAgain) }

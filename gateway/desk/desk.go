@@ -52,7 +52,8 @@ type Handset interface {
 	Key(ctx context.Context, whose string, kind session.Kind, event session.Event, text string) (session.Reply, error)
 }
 
-// Config is what a desk needs. All but Handset, Channels and Entropy must be set.
+// Config is what a desk needs. The programme, the store,
+// the ledger and the clock must be set.
 type Config struct {
 	Programme *session.Programme
 	Records   Records
@@ -79,6 +80,12 @@ type Config struct {
 	// Behind a proxy it must be one that only the proxy can set.
 	Address func(*http.Request) netip.Addr
 	Cost    Cost // of hashing a password; the zero value is DefaultCost
+	// Enough is asked for a channel when a page begins to wait for what takes
+	// seconds over many checks: the page goes on without it once the channel
+	// gives or closes. nil is a timer of under a second.
+	Enough func() <-chan time.Time
+	// Aside runs such work; nil is a goroutine.
+	Aside func(work func())
 }
 
 // Channel is one configured way in and out, as the settings page shows it.
@@ -100,9 +107,9 @@ type Desk struct {
 	cfg       Config
 	pages     map[string]*template.Template
 	throttle  *throttle
-	summaries cache[ledger.Summary]
-	whats     cache[ledger.WhatIf]
-	qualities cache[ledger.Quality]
+	summaries *cache[ledger.Summary]
+	whats     *cache[ledger.WhatIf]
+	qualities *cache[ledger.Quality]
 	hashing   chan struct{} // one slot for each password that is hashed at once
 	handler   http.Handler
 }
@@ -125,7 +132,16 @@ func New(cfg Config) (*Desk, error) {
 	if cfg.Cost == (Cost{}) {
 		cfg.Cost = DefaultCost
 	}
+	if cfg.Enough == nil {
+		cfg.Enough = func() <-chan time.Time { return time.After(patience) }
+	}
+	if cfg.Aside == nil {
+		cfg.Aside = func(work func()) { go work() }
+	}
 	d := &Desk{cfg: cfg, throttle: newThrottle(), hashing: make(chan struct{}, mostHashing)}
+	broken := func(why any) { d.cfg.Log.Error().Any("panic", why).Msg("desk: the ledger could not be reckoned") }
+	d.summaries = newCache[ledger.Summary](func(why any) { panic(why) }) // in the goroutine of who asked
+	d.whats, d.qualities = newCache[ledger.WhatIf](broken), newCache[ledger.Quality](broken)
 	var err error
 	if d.pages, err = d.parse(); err != nil {
 		return nil, fmt.Errorf("desk: %w", err)

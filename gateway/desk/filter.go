@@ -199,6 +199,7 @@ func dayText(iso string) string {
 // filterForm is the form above every page of the ledger.
 type filterForm struct {
 	Action, Said, From, To string
+	Here                   string // the page as it is chosen
 	Open                   bool
 	Choices                []choice
 }
@@ -224,7 +225,7 @@ func (d *Desk) form(action string, c *chosen, v *visitor) filterForm {
 	everything.bound(v)
 	everything.State = ledger.AnyState
 	all := d.summary(everything.Filter)
-	f := filterForm{Action: action, Said: c.said(d, v), From: c.query.Get("from"), To: c.query.Get("to")}
+	f := filterForm{Action: action, Here: c.with(action, "", ""), Said: c.said(d, v), From: c.query.Get("from"), To: c.query.Get("to")}
 	add := func(name, label, any string, options []option) {
 		value := c.query.Get(name)
 		ch := choice{Name: name, Label: label, Value: value}

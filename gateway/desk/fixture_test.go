@@ -72,6 +72,7 @@ func newHouse(t testing.TB, change ...func(*desk.Config)) *house {
 		Now:      h.clock, Log: zerolog.Nop(), Cost: desk.Cost{Passes: 1, Memory: 8, Threads: 1},
 		Address: func(*http.Request) netip.Addr { return netip.MustParseAddr(h.address) },
 		Fresh:   h.catchUp,
+		Enough:  func() <-chan time.Time { return nil }, // as long as it takes
 	}
 	for _, f := range change {
 		f(&cfg)

@@ -17,6 +17,8 @@ type qualityPage struct {
 	Tests    int
 	Tested   table
 	Named    bool
+	Wait     bool   // they are still being looked for
+	AsOf     string // when they were found, if a little ago
 }
 
 // finding is one flag in words.
@@ -34,8 +36,14 @@ func (d *Desk) quality(w http.ResponseWriter, r *http.Request, v *visitor) error
 	if err != nil {
 		return err
 	}
-	q := d.qualityOf(c.Filter)
-	page := qualityPage{ledgerPage: p, Tests: q.Tests, Named: v.may(session.DeskCoordinator)}
+	tested := d.qualityOf(c.Filter)
+	if !tested.ready {
+		comeBack(w)
+		d.show(w, r, http.StatusOK, v, "quality", qualityTitle, qualityPage{ledgerPage: p, Wait: true})
+		return nil
+	}
+	q := tested.result
+	page := qualityPage{ledgerPage: p, Tests: q.Tests, Named: v.may(session.DeskCoordinator), AsOf: tested.old(d.cfg.Programme.Zone)}
 	for i := range q.Flags {
 		if i == mostRows {
 			break
@@ -51,9 +59,11 @@ func (d *Desk) quality(w http.ResponseWriter, r *http.Request, v *visitor) error
 			return err
 		}
 	}
-	d.show(w, r, http.StatusOK, v, "quality", "Reports to look at again", page)
+	d.show(w, r, http.StatusOK, v, "quality", qualityTitle, page)
 	return nil
 }
+
+const qualityTitle = "Reports to look at again"
 
 // finding says a flag.
 func (d *Desk) finding(v *visitor, c *chosen, f *ledger.Flag) finding {

@@ -14,6 +14,7 @@ type reportPage struct {
 	Best, Season, Rechecks string
 	Standard, Edition      string
 	Source, Status         string
+	Wait                   bool // for Best and Season
 }
 
 func (d *Desk) report(w http.ResponseWriter, r *http.Request, v *visitor) error {
@@ -36,7 +37,10 @@ func (d *Desk) report(w http.ResponseWriter, r *http.Request, v *visitor) error 
 		page.Districts.Rows = append(page.Districts.Rows, cells(saidOf(g.Key, "not said"), count(g.Checks), percent(g.InGrade.Value()), intervalText(g.InGrade), d.mostly(g)))
 	}
 	what := d.whatIfs(c.Filter)
-	page.Best, page.Season = d.bestOf(what.ThisLot, &what), d.bestOf(what.Season, &what)
+	if page.Wait = !what.ready; page.Wait {
+		comeBack(w)
+	}
+	page.Best, page.Season = d.bestOf(what.result.ThisLot, &what.result), d.bestOf(what.result.Season, &what.result)
 	d.show(w, r, http.StatusOK, v, "report", "Season report", page)
 	return nil
 }

@@ -61,7 +61,8 @@ type seasonPage struct {
 	Best, Season  string // the remedy most worth doing everywhere
 	Lift          string // the one that lifts most lots, where that is another
 	Findings      int    // reports to look at again
-	Glance        bool   // the three above were worked out
+	Wait          bool   // the four above are still being reckoned
+	AsOf          string // when they were, if a little ago
 	Links         map[string]string
 }
 
@@ -77,19 +78,25 @@ func (d *Desk) season(w http.ResponseWriter, r *http.Request, v *visitor) error 
 			"flags": c.with("/desk/flags", "", ""), "report": c.with("/desk/report", "", ""),
 		},
 	}
-	if page.Glance = d.cfg.Ledger.View().Len() <= atAGlance; page.Glance && !p.Empty {
-		what := d.whatIfs(c.Filter)
-		page.Best, page.Season, page.Lift = d.bestOf(what.ThisLot, &what), d.bestOf(what.Season, &what), d.lifts(&what)
-		page.Findings = len(d.qualityOf(c.Filter).Flags)
+	if !p.Empty {
+		d.glance(&page, c.Filter)
+	}
+	if page.Wait {
+		comeBack(w)
 	}
 	d.show(w, r, http.StatusOK, v, "season", "The season at a glance", page)
 	return nil
 }
 
-// atAGlance is the most checks over which the first page works out what takes
-// seconds for a million; beyond, it leads to the pages that do. Source:
-// assumed, [ASSUMED-DESK].
-const atAGlance = 300_000
+// glance says what is most worth doing, and how many reports to look at again.
+func (d *Desk) glance(page *seasonPage, f ledger.Filter) {
+	what, odd := d.whatIfs(f), d.qualityOf(f)
+	if page.Wait = !what.ready || !odd.ready; page.Wait {
+		return
+	}
+	page.Best, page.Season, page.Lift = d.bestOf(what.result.ThisLot, &what.result), d.bestOf(what.result.Season, &what.result), d.lifts(&what.result)
+	page.Findings, page.AsOf = len(odd.result.Flags), what.old(d.cfg.Programme.Zone)
+}
 
 // gradeLabel is a grade with its standard where there are several.
 func gradeLabel(g *ledger.GradeTally, several bool) string {

@@ -20,6 +20,8 @@ type whatIfPage struct {
 	InMoney         bool
 	Currency        string
 	CostUnknown     bool
+	Wait            bool   // all this is still being reckoned
+	AsOf            string // when it was, if a little ago
 }
 
 func (d *Desk) whatIf(w http.ResponseWriter, r *http.Request, v *visitor) error {
@@ -27,8 +29,15 @@ func (d *Desk) whatIf(w http.ResponseWriter, r *http.Request, v *visitor) error 
 	if err != nil {
 		return err
 	}
-	what := d.whatIfs(c.Filter)
+	again := d.whatIfs(c.Filter)
+	if !again.ready {
+		comeBack(w)
+		d.show(w, r, http.StatusOK, v, "whatif", whatIfTitle, whatIfPage{ledgerPage: p, Wait: true})
+		return nil
+	}
+	what := again.result
 	page := whatIfPage{ledgerPage: p, Lots: what.Lots, Refused: what.Refused, InMoney: what.InMoney, Currency: d.cfg.Programme.Currency}
+	page.AsOf = again.old(d.cfg.Programme.Zone)
 	page.Best = d.bestOf(what.ThisLot, &what)
 	if two := what.ThisLotTwo; two != nil {
 		page.Second = "Together, " + remedies(two) + ": " + d.outcomeSaid(two, &what)
@@ -41,9 +50,11 @@ func (d *Desk) whatIf(w http.ResponseWriter, r *http.Request, v *visitor) error 
 	for _, o := range append(what.ThisLot, what.Season...) {
 		page.CostUnknown = page.CostUnknown || o.CostUnknown
 	}
-	d.show(w, r, http.StatusOK, v, "whatif", "What if one remedy were done everywhere", page)
+	d.show(w, r, http.StatusOK, v, "whatif", whatIfTitle, page)
 	return nil
 }
+
+const whatIfTitle = "What if one remedy were done everywhere"
 
 // acting keeps the remedies that have something to act on in some lot.
 func acting(list []ledger.Outcome) (kept []ledger.Outcome) {
