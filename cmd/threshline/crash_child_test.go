@@ -26,7 +26,7 @@ const patience = time.Minute
 // program is the real binary, built as it is shipped.
 type program struct{ path string }
 
-func buildProgram(t *testing.T) program {
+func buildProgram(t testing.TB) program {
 	t.Helper()
 	p := program{filepath.Join(t.TempDir(), "threshline")}
 	build := exec.Command("go", "build", "-o", p.path, ".")
@@ -47,7 +47,7 @@ type site struct {
 
 // newSite writes the tests' configuration, with the address of the carrier
 // that messages are handed to, after the changes.
-func newSite(t *testing.T, p program, carrier string, changes ...string) *site {
+func newSite(t testing.TB, p program, carrier string, changes ...string) *site {
 	t.Helper()
 	text, err := os.ReadFile(filepath.Join(moduleRoot, "testdata", "crash", "valley.toml"))
 	if err != nil {
@@ -63,7 +63,7 @@ func newSite(t *testing.T, p program, carrier string, changes ...string) *site {
 	return s
 }
 
-func (s *site) configure(t *testing.T, text string) {
+func (s *site) configure(t testing.TB, text string) {
 	t.Helper()
 	if err := os.WriteFile(s.config(), []byte(text), 0o600); err != nil {
 		t.Fatal(err)
@@ -105,7 +105,7 @@ type child struct {
 }
 
 // start begins a run, under the given limits of the shell's ulimit.
-func (s *site) start(t *testing.T, limits ...string) *child {
+func (s *site) start(t testing.TB, limits ...string) *child {
 	t.Helper()
 	script := `exec "$0" "$@"`
 	for _, l := range limits {
@@ -146,7 +146,7 @@ func (c *child) listen(log io.Reader) {
 }
 
 // ready waits until the run serves.
-func (c *child) ready(t *testing.T) {
+func (c *child) ready(t testing.TB) {
 	t.Helper()
 	select {
 	case address, ok := <-c.serving:
@@ -163,7 +163,7 @@ func (c *child) ready(t *testing.T) {
 }
 
 // get fetches a page of the run.
-func (c *child) get(t *testing.T, path string) (status int, text string) {
+func (c *child) get(t testing.TB, path string) (status int, text string) {
 	t.Helper()
 	resp, err := http.Get("http://" + c.address + path)
 	if err != nil {
@@ -178,7 +178,7 @@ func (c *child) get(t *testing.T, path string) (status int, text string) {
 }
 
 // kill is kill -9, as a power cut or the kernel's out-of-memory killer is.
-func (c *child) kill(t *testing.T) {
+func (c *child) kill(t testing.TB) {
 	t.Helper()
 	if err := c.cmd.Process.Kill(); err != nil && !errors.Is(err, os.ErrProcessDone) {
 		t.Fatal(err)
@@ -187,7 +187,7 @@ func (c *child) kill(t *testing.T) {
 }
 
 // stop asks the run to end and wants it to do so cleanly.
-func (c *child) stop(t *testing.T) {
+func (c *child) stop(t testing.TB) {
 	t.Helper()
 	if err := c.cmd.Process.Signal(syscall.SIGTERM); err != nil {
 		t.Fatal(err)
@@ -197,7 +197,7 @@ func (c *child) stop(t *testing.T) {
 	}
 }
 
-func (c *child) end(t *testing.T) error {
+func (c *child) end(t testing.TB) error {
 	t.Helper()
 	select {
 	case err := <-c.ended:

@@ -149,23 +149,3 @@ func (f *feed) season() (what ledger.WhatIf, at time.Time, ok bool) {
 	}
 	return a.what, a.at, true
 }
-
-// bestFor is the remedy for lots at hand that is most worth doing everywhere in
-// a district, "" in all of them together, as season knows it; nil when none
-// lifts a lot, or none is known yet. Lots is of how many lots.
-func (f *feed) bestFor(district string) (best *ledger.Outcome, lots int) {
-	what, _, _ := f.season()
-	list := what.ThisLot
-	if lots = what.Lots; district != "" {
-		list, lots = nil, 0
-		for i := range what.Districts {
-			if d := &what.Districts[i]; d.District == district {
-				list, lots = d.ThisLot, d.Lots
-			}
-		}
-	}
-	if len(list) == 0 || list[0].Lifted == 0 {
-		return nil, lots
-	}
-	return &list[0], lots
-}

@@ -16,13 +16,6 @@ type serveCmd struct {
 	Debug  bool   `help:"Log more, still without numbers or texts."`
 }
 
-// ballast is how many bytes are set aside and never written, so that they take
-// no memory themselves. The garbage collector runs whenever what is in use has
-// doubled: with little in use that is every two hundred exchanges, and a tenth
-// of the machine. With them it lets 32 MiB of garbage gather at least, which
-// makes the program some 50 MiB larger. GOGC says what it always says.
-const ballast = 32 << 20
-
 func (cmd *serveCmd) Run(ctx context.Context, std stdio) error {
 	aside := make([]byte, ballast)
 	defer runtime.KeepAlive(aside)
@@ -42,6 +35,7 @@ func (cmd *serveCmd) Run(ctx context.Context, std stdio) error {
 	if err != nil {
 		return err
 	}
+	s.memory = newMemoryLimit()
 	listener, err := listen(cfg.Listen.Address)
 	if err != nil {
 		return errors.Join(err, s.close())

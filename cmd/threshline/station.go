@@ -35,6 +35,7 @@ type station struct {
 	backups   *backupPlan      // nil when none are planned
 	feed      *feed            // of the ledger
 	front     *desk.Desk       // the coordinator's
+	memory    *memoryLimit     // nil leaves the collector as it comes
 	digested  time.Time        // the day of the last look at all digests; for remind alone
 	log       zerolog.Logger
 }
@@ -162,6 +163,9 @@ func (s *station) startLoops(ctx context.Context, loops *sync.WaitGroup) {
 	start(remindEvery, s.remind)
 	start(feedEvery, s.feed.round)
 	start(feedEvery, s.feed.reckonAhead)
+	if s.memory != nil {
+		start(memoryEvery, s.memory.round)
+	}
 	if s.backups != nil {
 		first := make(chan time.Time, 1)
 		first <- time.Now() // a start makes up for what was due meanwhile

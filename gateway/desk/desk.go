@@ -84,6 +84,9 @@ type Config struct {
 	// seconds over many checks: the page goes on without it once the channel
 	// gives or closes. nil is a timer of under a second.
 	Enough func() <-chan time.Time
+	// Ahead is the what-if of all checks as it was reckoned before anybody asked,
+	// and when, for a large ledger; it answers at once. nil knows none.
+	Ahead func() (what ledger.WhatIf, at time.Time, ok bool)
 	// Aside runs such work; nil is a goroutine.
 	Aside func(work func())
 }

@@ -9,6 +9,7 @@ import (
 
 	"threshline/gateway/desk"
 	"threshline/session"
+	"threshline/session/ledger"
 )
 
 // later keeps work for when the test does it.
@@ -81,10 +82,19 @@ func TestALargeLedgerShowsWhatWasReckonedBefore(t *testing.T) {
 	var slow later
 	ended := make(chan time.Time)
 	close(ended)
+	var ahead ledger.WhatIf
 	h := newHouse(t, func(c *desk.Config) {
 		c.Enough, c.Aside = func() <-chan time.Time { return ended }, slow.aside
+		c.Ahead = func() (ledger.WhatIf, time.Time, bool) { return ahead, begin, ahead.Lots > 0 }
 	})
 	admin := h.hundredThousand()
+	if a := admin.get("/desk/what-if"); !strings.Contains(a.Body, "being reckoned") || slow.do() != 1 {
+		t.Error("nothing was reckoned ahead, and the page does not wait")
+	}
+	ahead.Lots = 1234
+	if a := admin.get("/desk/what-if"); !strings.Contains(a.Body, "1\u202f234 lots were graded") || !strings.Contains(a.Body, "As of 07:30;") || slow.do() != 0 {
+		t.Error("what was reckoned ahead is not shown, or reckoned again")
+	}
 	const path = "/desk/what-if?village=Village+7"
 	admin.get(path)
 	slow.do()
