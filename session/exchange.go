@@ -139,7 +139,7 @@ type Writes struct {
 	People     []Person // Version is the one read; the engine counts it up
 	Checks     []Check  // likewise; a new one has Version 0
 	Outgoing   []Outgoing
-	Remindings []Reminding
+	Remindings []Reminding // in order: of several with one ID the last one counts
 	Invites    []Invite
 	Notes      []AuditNote
 	Accounts   []Account // Version is the one read, as with People

@@ -130,10 +130,9 @@ func (x *exchange) prepareMessages() error {
 		o.Lease = 0
 		x.outgoing = append(x.outgoing, encodeOutgoing(0, o))
 	}
-	remind := unique[session.ReminderID]{what: "reminding"}
 	for i := range x.writes.Remindings {
 		r := &x.writes.Remindings[i]
-		if err := remind.add(r.ID); err != nil {
+		if err := fits("the key of a reminding", string(r.ID)); err != nil {
 			return err
 		}
 		x.remind = append(x.remind, encode(make([]byte, 0, 128), r, remindingFields))

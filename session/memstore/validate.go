@@ -36,7 +36,7 @@ func validate(key session.Key, w *session.Writes) error {
 		v.key("outgoing message", string(o.ID))
 	}
 	for _, r := range w.Remindings {
-		v.key("reminding", string(r.ID))
+		v.present("reminding", string(r.ID)) // it may come twice: the last one counts
 	}
 	for _, i := range w.Invites {
 		v.key("invite", i.Code)
@@ -54,13 +54,18 @@ type validator struct {
 
 // key refuses a key that is missing, unfit or comes twice in its kind.
 func (v *validator) key(kind, key string) {
-	if key == "" {
-		v.err = fmt.Errorf("%w: a %s without a key", ErrInvalid, kind)
-	}
+	v.present(kind, key)
 	if at := kind + "\x00" + key; v.seen[at] {
 		v.err = fmt.Errorf("%w: %s %q comes twice", ErrInvalid, kind, key)
 	} else {
 		v.seen[at] = true
+	}
+}
+
+// present refuses a key that is missing or unfit.
+func (v *validator) present(kind, key string) {
+	if key == "" {
+		v.err = fmt.Errorf("%w: a %s without a key", ErrInvalid, kind)
 	}
 	v.within(key)
 }

@@ -15,6 +15,8 @@ var remindingCases = []testCase{
 	{"a reminding set again moves, one taken back is gone", remindingMoves},
 	{"a reminding fires once, however many try", firesOnce},
 	{"a reminding moved or taken back meanwhile does not fire", doesNotFire},
+	{"a reminding is fired and set anew in one exchange", firesAndIsSetAnew},
+	{"of several with one id the last one counts", lastCounts},
 }
 
 func reminding(id session.ReminderID, minutes int) session.Reminding {
@@ -102,5 +104,32 @@ func doesNotFire(t *testing.T, e Engine) {
 	}
 	if got := due(t, e, 60, 9); !slices.Equal(got, []session.ReminderID{"a"}) {
 		t.Errorf("due: %v, want a", got)
+	}
+}
+
+// firesAndIsSetAnew is what a weekly reminding does: it comes back a week later.
+func firesAndIsSetAnew(t *testing.T, e Engine) {
+	put(t, e, session.Writes{Remindings: []session.Reminding{reminding("a", 1)}})
+	fired := reminding("a", 1)
+	fired.Cancel = true
+	put(t, e, session.Writes{Remindings: []session.Reminding{fired, reminding("a", 60)}})
+	if got := due(t, e, 59, 9); len(got) != 0 {
+		t.Errorf("due early: %v", got)
+	}
+	if got := due(t, e, 60, 9); !slices.Equal(got, []session.ReminderID{"a"}) {
+		t.Errorf("due: %v, want a", got)
+	}
+	wantErr(t, "firing the old one", fire(e, reminding("a", 1)), session.ErrNotFound)
+}
+
+// lastCounts is what a message about two lots does: both set the agent's week.
+func lastCounts(t *testing.T, e Engine) {
+	put(t, e, session.Writes{Remindings: []session.Reminding{
+		reminding("a", 1), reminding("b", 1), reminding("a", 5), {ID: "b", Cancel: true}, {ID: "c", Cancel: true}, reminding("c", 2),
+	}})
+	for minutes, want := range map[int][]session.ReminderID{1: {}, 4: {"c"}, 5: {"c", "a"}} {
+		if got := due(t, e, minutes, 9); !slices.Equal(got, want) {
+			t.Errorf("after %d minutes: %v, want %v", minutes, got, want)
+		}
 	}
 }
