@@ -7,6 +7,8 @@ import (
 	"testing"
 	"time"
 
+	"github.com/rs/zerolog"
+
 	"threshline/gateway/gsm"
 	"threshline/grading"
 	"threshline/session"
@@ -229,15 +231,58 @@ func TestAWeekIsReckonedBesideTheDialogue(t *testing.T) {
 	if err := f.catchUp(t.Context()); err != nil {
 		t.Fatal(err)
 	}
-	if f.reckonWeeks(t.Context(), now.Add(weeksEvery - 1)); f.weeks.Load() != first {
+	if f.reckonWeeks(t.Context(), now.Add(weeksEvery-1)); f.weeks.Load() != first {
 		t.Error("reckoned again at once")
 	}
 	f.reckonWeeks(t.Context(), now.Add(weeksEvery))
 	if got, want := f.weeks.Load().Running.Districts[""].Checks, first.Running.Districts[""].Checks+1; got != want {
 		t.Errorf("%d checks after one more, want %d", got, want)
 	}
-	f.reckonWeeks(t.Context(), now.Add(24 * time.Hour))
+	f.reckonWeeks(t.Context(), now.Add(24*time.Hour))
 	if got := f.weeks.Load().Running.Last.Format(time.DateOnly); got != "2026-11-26" {
 		t.Errorf("the day after, the week ends on %s", got)
+	}
+}
+
+// A coordinator who was one before there were digests gets theirs set by the
+// running gateway, and what is due now is not put off by that.
+func TestAStartSetsTheDigestsOfThoseWhoHaveNone(t *testing.T) {
+	cfg, err := parseConfig("demo.toml", demoConfigText)
+	if err != nil {
+		t.Fatal(err)
+	}
+	s, err := openStation(cfg, filepath.Join(t.TempDir(), "digest.db"), zerolog.Nop())
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer s.close()
+	now := time.Now()
+	people := demoPeople(now)
+	due := session.Reminding{ID: "digest:coordinator-1", Due: now.Add(-time.Minute), Kind: session.DigestKind, Person: "coordinator-1", Phone: people[len(people)-1].Phone}
+	if err := apply(t.Context(), s.store, session.Writes{People: people, Remindings: []session.Reminding{due}}); err != nil {
+		t.Fatal(err)
+	}
+	set := func() (at time.Time) {
+		list, err := s.store.Due(t.Context(), now.AddDate(0, 0, 8), 100)
+		if err != nil || len(list) != 1 || list[0].ID != due.ID {
+			t.Fatalf("set are %+v, %v", list, err)
+		}
+		return list[0].Due
+	}
+	if more, err := s.remind(t.Context()); !more || err != nil { // no figures yet: it waits
+		t.Fatalf("%v, %v", more, err)
+	}
+	if at := set(); at.Before(now) || at.After(now.Add(10*time.Minute)) {
+		t.Errorf("without figures the digest waits until %v", at)
+	}
+	if err := apply(t.Context(), s.store, session.Writes{Remindings: []session.Reminding{{ID: due.ID, Cancel: true}}}); err != nil {
+		t.Fatal(err)
+	}
+	if more, err := s.remind(t.Context()); more || err != nil {
+		t.Fatalf("%v, %v", more, err)
+	}
+	at := set().In(s.programme.Zone)
+	if at.Weekday() != time.Monday || at.Hour() != 8 || at.Minute() != 0 || !at.After(now) {
+		t.Errorf("the digest is set for %v", at)
 	}
 }

@@ -63,6 +63,7 @@ type seasonPage struct {
 	Findings      int    // reports to look at again
 	Wait          bool   // the four above are still being reckoned
 	AsOf          string // when they were, if a little ago
+	Visits        table  // lots in danger
 	Links         map[string]string
 }
 
@@ -79,6 +80,7 @@ func (d *Desk) season(w http.ResponseWriter, r *http.Request, v *visitor) error 
 		},
 	}
 	if !p.Empty {
+		page.Visits = d.visits(c.Filter)
 		d.glance(&page, c.Filter)
 	}
 	if page.Wait {

@@ -66,6 +66,9 @@ func TestEveryIdHasWords(t *testing.T) {
 	for _, b := range []grading.Basis{grading.OfSample, grading.OfClean, grading.OfHusked, grading.OfMilled, grading.OfKernels} {
 		want("basis", string(b))
 	}
+	for _, d := range []session.Danger{session.Insects, session.Wet} {
+		want("danger", string(d))
+	}
 	for key := range have {
 		t.Errorf("words for %q, which nothing is called", key)
 	}
