@@ -209,3 +209,33 @@ func (l *letter) what(dangers []Danger) string {
 
 // uneatable tells whether what has the danger is no food and no feed.
 func (d Danger) uneatable() bool { return d == TreatedSeed || d == Mouldy || d == Musty }
+
+// alerts are the texts that go to coordinators, by key.
+var alerts = [...]string{"alert.lot", "alert.still", "alert.withdrawn", "alert.corrected"}
+
+// shortestAlert is less than any alert has, in bytes.
+const shortestAlert = 24
+
+// alertBack tells whether a text is an alert of ours that was sent back or on:
+// it holds how one begins, in any language of the programme, and a slip. Read
+// as a message it would look like a re-check of the lot, and two phones that
+// send on what they get would alarm each other for ever.
+func (t *Talk) alertBack() bool {
+	if t.In.Kind != SMS || len(t.In.Text) < shortestAlert {
+		return false
+	}
+	slip := func(word string) bool { _, ok := ParseSlip(strings.Trim(word, ".,:;()")); return ok }
+	if !slices.ContainsFunc(strings.Fields(t.In.Text), slip) {
+		return false
+	}
+	text := squeezed(t.In.Text)
+	for _, lang := range append([]Language{"en"}, t.Programme.Languages...) {
+		for _, key := range alerts {
+			begin, _, _ := strings.Cut(t.Programme.Words.Text(string(lang), key), "{")
+			if strings.Contains(text, squeezed(begin)) {
+				return true
+			}
+		}
+	}
+	return false
+}

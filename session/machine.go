@@ -88,7 +88,10 @@ func (m *Machine) Step(v View, in Input) (Writes, error) {
 	if err != nil {
 		return Writes{}, err
 	}
-	if !t.byWord() {
+	switch {
+	case t.alertBack():
+		t.reply = &Reply{Silent: true}
+	case !t.byWord():
 		t.converse()
 	}
 	w, err := t.close()
