@@ -54,6 +54,7 @@ func BenchmarkCeiling(b *testing.B) {
 // same neighbours, and reports the exchange's speed as a share of the
 // ceiling's, and its p99 at half load as a multiple.
 func BenchmarkRatio(b *testing.B) {
+	defer gateway.Ballast()() // as the program serves
 	const turns = 10
 	for _, n := range phones {
 		b.Run(fmt.Sprintf("phones=%d", n), func(b *testing.B) {
@@ -88,6 +89,7 @@ func BenchmarkRatio(b *testing.B) {
 func paceTotal(rate float64) int { return max(1, int(rate/2*paceFor.Seconds())) }
 
 func measure(b *testing.B, phones int, over func(testing.TB, *boltstore.Store) *http.Server) {
+	defer gateway.Ballast()() // as the program serves
 	store := openStore(b)
 	f := serve(b, over(b, store), phones)
 	warm(b, f)

@@ -43,10 +43,8 @@ func (g *Gateway) answer(ctx context.Context, c *channel, in carrier.Inbound) (s
 		return session.Reply{}, errOverload
 	}
 	// A carrier that hangs up has still delivered: what was said is kept.
-	ctx, cancel := context.WithTimeout(context.WithoutCancel(ctx), exchangeWithin)
-	defer cancel()
 	queued := false
-	outcome, err := g.cfg.Store.Exchange(ctx, g.key(c, in, now), g.turn(c, in, now, &queued))
+	outcome, err := g.cfg.Store.Exchange(patient{context.WithoutCancel(ctx), time.Now().Add(exchangeWithin)}, g.key(c, in, now), g.turn(c, in, now, &queued))
 	c.metrics.count(outcome, err, g.cfg.Now().Sub(now))
 	if err != nil {
 		return session.Reply{}, err
@@ -56,6 +54,22 @@ func (g *Gateway) answer(ctx context.Context, c *channel, in carrier.Inbound) (s
 		g.cfg.Queued()
 	}
 	return outcome.Reply, nil
+}
+
+// patient is a context that is over at a time and not before. It has no timer:
+// a store asks before it begins, and what is begun is finished.
+type patient struct {
+	context.Context
+	until time.Time
+}
+
+func (p patient) Deadline() (time.Time, bool) { return p.until, true }
+
+func (p patient) Err() error {
+	if time.Now().After(p.until) {
+		return context.DeadlineExceeded
+	}
+	return p.Context.Err()
 }
 
 // key says whose exchange it is and how a redelivery is recognised: by the

@@ -5,10 +5,11 @@ import (
 	"errors"
 	"fmt"
 	"net"
-	"runtime"
 	"syscall"
 
 	"github.com/rs/zerolog"
+
+	"threshline/gateway"
 )
 
 type serveCmd struct {
@@ -17,8 +18,7 @@ type serveCmd struct {
 }
 
 func (cmd *serveCmd) Run(ctx context.Context, std stdio) error {
-	aside := make([]byte, ballast)
-	defer runtime.KeepAlive(aside)
+	defer gateway.Ballast()()
 	again, stop := hangups(cmd.Config)
 	defer stop()
 	cfg, err := loadConfig(cmd.Config)
