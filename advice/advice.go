@@ -45,6 +45,9 @@ type Settings struct {
 	MeterRepeatability grading.Decimal
 	// BalanceStep is the kit's smallest step, g; 0 uses grading's default.
 	BalanceStep grading.Decimal
+	// Usual is what lots here usually hold, learnt from the programme's own checks;
+	// empty leans on nothing. It is never changed once it is set.
+	Usual map[grading.Field]grading.Usual
 	// DayWage is the money that a day of work costs; 0 counts work as free.
 	DayWage grading.Decimal
 	// Deductions are the buyer's stepped moisture deductions, if any.

@@ -2,6 +2,7 @@ package advice
 
 import (
 	"errors"
+	"maps"
 
 	g "threshline/grading"
 )
@@ -14,6 +15,7 @@ type advisor struct {
 	assessor  *g.Assessor // for lots as they would be
 	meter     g.Decimal   // the assessor's kit, as in Settings
 	balance   g.Decimal
+	usual     map[g.Field]g.Usual
 	res       *g.Result
 	now       outlook
 	market    market
@@ -96,7 +98,7 @@ func (a *advisor) adopt(s *g.Standard, kit *Settings) error {
 	switch {
 	case s == nil:
 		return ErrNoStandard
-	case a.s == s && a.meter == kit.MeterRepeatability && a.balance == kit.BalanceStep:
+	case a.s == s && a.meter == kit.MeterRepeatability && a.balance == kit.BalanceStep && maps.Equal(a.usual, kit.Usual):
 		return nil
 	}
 	assessor, err := g.NewAssessor(s, kit.Certainty())
@@ -104,7 +106,7 @@ func (a *advisor) adopt(s *g.Standard, kit *Settings) error {
 		return err
 	}
 	*a = advisor{
-		s: s, assessor: assessor, meter: kit.MeterRepeatability, balance: kit.BalanceStep,
+		s: s, assessor: assessor, meter: kit.MeterRepeatability, balance: kit.BalanceStep, usual: kit.Usual,
 		made: make([]makeup, len(s.Parameters)), spare: make([]float64, len(s.Grades)),
 		options: make([]Option, len(table)), ranked: make([]Option, 0, len(table)), order: make([]ranking, 0, len(table)),
 	}

@@ -68,10 +68,10 @@ func assessed(res *g.Result) bool {
 	return slices.ContainsFunc(res.Parameters, func(p g.ParameterResult) bool { return p.Measured && p.ByRank != nil })
 }
 
-// Certainty is what grading is to know of the kit, for chances that agree with
-// those of the advice.
+// Certainty is what grading is to know of the kit and of the place's lots, for
+// chances that agree with those of the advice.
 func (s Settings) Certainty() g.Certainty {
-	return g.Certainty{MeterRepeatability: s.MeterRepeatability.Float(), BalanceStep: s.BalanceStep.Float()}
+	return g.Certainty{MeterRepeatability: s.MeterRepeatability.Float(), BalanceStep: s.BalanceStep.Float(), Usual: s.Usual}
 }
 
 // gain is what a state is worth above the lot as it is: money, or grade steps.

@@ -10,6 +10,7 @@ import (
 // Certainty is how well the programme's and the person's tools can know a lot.
 func (p *Programme) Certainty(kit Kit) grading.Certainty {
 	c := grading.DefaultCertainty()
+	c.Usual = p.Advice.Usual
 	if v := p.Advice.MeterRepeatability; v > 0 {
 		c.MeterRepeatability = v.Float()
 	}

@@ -40,11 +40,11 @@ func (p *Programme) Compare(before, after *Check, kit, kitAfter Kit) Since {
 	if p.Standard.ID != after.StandardID || p.Standard.Edition != after.Edition {
 		return s
 	}
-	was, err := grading.Assess(p.Standard, before.Readings, p.Certainty(kit))
+	was, err := grading.Assess(p.Standard, before.Readings, p.alone(kit))
 	if err != nil {
 		return s
 	}
-	is, err := grading.Assess(p.Standard, after.Readings, p.Certainty(kitAfter))
+	is, err := grading.Assess(p.Standard, after.Readings, p.alone(kitAfter))
 	if err != nil {
 		return s
 	}
@@ -56,6 +56,14 @@ func (p *Programme) Compare(before, after *Check, kit, kitAfter Kit) Since {
 		s.Change.HasMoney, s.Change.Earned, s.Change.HasKG, s.Change.Doubts = false, 0, false, nil
 	}
 	return s
+}
+
+// alone is what is known of a lot without what other lots hold, which says
+// nothing of two samples of this one.
+func (p *Programme) alone(kit Kit) grading.Certainty {
+	c := p.Certainty(kit)
+	c.Usual = nil
+	return c
 }
 
 // Since says what became of a re-check's lot since the check before; false when

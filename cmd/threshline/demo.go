@@ -59,6 +59,11 @@ func (cmd *demoCmd) play(ctx context.Context, s *station, std stdio, path, logPa
 	if err != nil {
 		return fmt.Errorf("fill the invented season: %w", err)
 	}
+	if next, err := s.relearnt(ctx); err != nil {
+		return err
+	} else if next != nil {
+		s = next
+	}
 	listener, err := listen(cmd.Address)
 	if err != nil {
 		return err

@@ -23,8 +23,10 @@ type deskConfig struct {
 
 // openDesk makes the coordinator's desk over the station's store.
 func (s *station) openDesk() (d *desk.Desk, err error) {
-	if s.feed, err = newFeed(s.store, s.programme); err != nil {
-		return nil, err
+	if s.feed == nil {
+		if s.feed, err = newFeed(s.store, s.programme); err != nil {
+			return nil, err
+		}
 	}
 	practice := newPractice(s.programme)
 	return desk.New(desk.Config{

@@ -128,6 +128,20 @@ func (p *page) chances(g *grader, l *lot) {
 		"Parameters are taken as independent. What the spear misses, the eye misjudges, or a meter gets wrong in the "+
 		"same way each time is not in it.", c.SpeckMass, c.StoneMass, c.KernelMass, c.HuskedMass, c.BalanceStep,
 		c.MeterRepeatability, c.LabPortion)
+	if len(c.Usual) > 0 {
+		p.wrap("the chances lean on what earlier lots of the place held: %s", usualText(c.Usual))
+	}
+}
+
+// usualText lists what was learnt, in the order of the fields.
+func usualText(usual map[grading.Field]grading.Usual) string {
+	var parts []string
+	for _, f := range grading.Fields() {
+		if u, ok := usual[f]; ok {
+			parts = append(parts, fmt.Sprintf("%s %.2f %%, from lot to lot by %.2f", f, u.Mean, u.Deviation))
+		}
+	}
+	return strings.Join(parts, "; ")
 }
 
 func settleText(s *grading.Settle) string {

@@ -22,6 +22,7 @@ type gradeCmd struct {
 	Explain  bool   `help:"Write a page that an auditor can follow, from readings to grade and remedy."`
 	Want     string `help:"The grade that every lot must have: exit with 1 when one has not." placeholder:"GRADE"`
 	OneLot   bool   `help:"Take the objects as samples of one lot, and answer once for all together."`
+	Usual    string `help:"Earlier lots of the same place and season, JSON Lines of readings: chances then lean on what lots there usually hold. It takes 300." type:"existingfile" placeholder:"FILE"`
 	Remedy   bool   `help:"Advise on a remedy; --no-remedy is several times as fast on long lists." default:"true" negatable:""`
 	File     string `arg:"" help:"One JSON object of readings, or JSON Lines; - is standard input."`
 }
@@ -116,6 +117,11 @@ func (cmd *gradeCmd) grader() (*grader, error) {
 	var err error
 	if g.standard == nil {
 		if g.standard, err = findStandard(name, "."); err != nil {
+			return nil, err
+		}
+	}
+	if cmd.Usual != "" {
+		if g.settings.Usual, err = usualOf(cmd.Usual, g.settings.Certainty()); err != nil {
 			return nil, err
 		}
 	}

@@ -13,6 +13,7 @@ import (
 	"sync"
 	"sync/atomic"
 	"syscall"
+	"time"
 
 	"threshline/gateway"
 )
@@ -61,8 +62,12 @@ func (l *live) run(ctx context.Context, listener net.Listener, again <-chan func
 
 // watch returns when it is time to end: the server's own failure, or nil.
 func (l *live) watch(ctx context.Context, failed <-chan error, again <-chan func() (*config, error)) error {
+	learn := time.NewTicker(learnEvery)
+	defer learn.Stop()
 	for {
 		select {
+		case <-learn.C:
+			l.relearn(ctx)
 		case err := <-failed:
 			return err
 		case <-ctx.Done():
@@ -91,12 +96,17 @@ func (l *live) reload(ctx context.Context, load func() (*config, error)) {
 		old.log.Error().Err(err).Msg("the configuration was not loaded again: the old one stays in force")
 		return
 	}
+	l.swap(ctx, next)
+	next.log.Info().Str("programme", cfg.Programme.Name).Str("standard", next.programme.Standard.ID).
+		Int("channels", len(cfg.Channels)).Msg("configuration loaded again")
+}
+
+// swap goes on with another station over the same store.
+func (l *live) swap(ctx context.Context, next *station) {
 	l.now.Store(next)
 	l.stop()
 	l.loops.Wait() // what is on its way to a carrier is settled first
 	l.startLoops(ctx)
-	next.log.Info().Str("programme", cfg.Programme.Name).Str("standard", next.programme.Standard.ID).
-		Int("channels", len(cfg.Channels)).Msg("configuration loaded again")
 }
 
 // again builds a station of another configuration over the same store.
@@ -106,11 +116,13 @@ func (s *station) again(cfg *config) (*station, error) {
 		cfg.Store = s.cfg.Store
 	}
 	next := &station{cfg: cfg, store: s.store, metrics: s.metrics, memory: s.memory, log: s.log}
-	channels, quiet, err := next.configure()
-	if err != nil {
+	if err := next.configure(); err != nil {
 		return nil, err
 	}
-	if err := next.assemble(channels, quiet); err != nil {
+	if err := next.teach(context.Background()); err != nil {
+		return nil, err
+	}
+	if err := next.assemble(); err != nil {
 		return nil, err
 	}
 	next.feed.weeks.Store(s.feed.weeks.Load()) // until its own ledger is filled

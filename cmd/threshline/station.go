@@ -25,6 +25,8 @@ import (
 type station struct {
 	cfg       *config
 	programme *session.Programme
+	channels  ways
+	quiet     dispatch.Quiet
 	store     *boltstore.Store
 	gateway   *gateway.Gateway
 	worker    *dispatch.Worker // nil when no channel can send
@@ -55,15 +57,18 @@ const (
 // openStation builds a station on a store file. Close it after run.
 func openStation(cfg *config, storePath string, log zerolog.Logger) (*station, error) {
 	s := &station{cfg: cfg, metrics: gateway.NewMetrics(), log: log}
-	channels, quiet, err := s.configure()
-	if err != nil {
+	if err := s.configure(); err != nil {
 		return nil, err
 	}
+	var err error
 	if s.store, err = boltstore.Open(storePath, cfg.storeOptions()); err != nil {
 		return nil, err
 	}
 	s.logJournal()
-	if err := s.assemble(channels, quiet); err != nil {
+	if err := s.teach(context.Background()); err != nil {
+		return nil, errors.Join(err, s.store.Close())
+	}
+	if err := s.assemble(); err != nil {
 		return nil, errors.Join(err, s.store.Close())
 	}
 	return s, nil
@@ -71,37 +76,40 @@ func openStation(cfg *config, storePath string, log zerolog.Logger) (*station, e
 
 // configure builds all that needs no store, and finds what is wrong with the
 // configuration.
-func (s *station) configure() (channels ways, quiet dispatch.Quiet, err error) {
+func (s *station) configure() (err error) {
 	if s.programme, err = s.cfg.programme(); err != nil {
-		return channels, quiet, err
+		return err
 	}
-	if channels, err = s.cfg.buildChannels(gateway.NewClient()); err != nil {
-		return channels, quiet, err
+	if s.channels, err = s.cfg.buildChannels(gateway.NewClient()); err != nil {
+		return err
 	}
-	if quiet, err = dispatch.ParseQuiet(s.cfg.Quiet.From + "-" + s.cfg.Quiet.To); err != nil {
-		return channels, quiet, fmt.Errorf("[quiet]: %w", err)
+	if s.quiet, err = dispatch.ParseQuiet(s.cfg.Quiet.From + "-" + s.cfg.Quiet.To); err != nil {
+		return fmt.Errorf("[quiet]: %w", err)
 	}
 	s.cert, err = s.cfg.certificate()
 	s.backups = s.cfg.backupPlan()
-	return channels, quiet, err
+	return err
 }
 
-// assemble wires the parts over the open store.
-func (s *station) assemble(channels ways, quiet dispatch.Quiet) (err error) {
+// assemble wires the parts over the open store; what a station has already that
+// another was made from, it goes on with.
+func (s *station) assemble() (err error) {
 	metrics := s.metrics
-	s.watch = &gateway.Watch{Metrics: metrics, Log: s.log, PerSegment: channels.perSegment, Now: time.Now}
+	s.watch = &gateway.Watch{Metrics: metrics, Log: s.log, PerSegment: s.channels.perSegment, Now: time.Now}
 	machine := screen.NewMachine(s.programme)
 	machine.Weeks = func() *session.Weeks { return s.feed.weeks.Load() }
 	wake := func() {}
-	if len(channels.out) > 0 {
+	if len(s.channels.out) > 0 && s.worker == nil {
 		s.worker, err = dispatch.New(dispatch.Config{
-			Queue: s.store, Channels: channels.out, Stopped: s.stopped, SpentToday: dispatch.SpentToday(s.store),
-			Zone: s.programme.Zone, Quiet: quiet, Now: time.Now, Spread: spread,
+			Queue: s.store, Channels: s.channels.out, Stopped: s.stopped, SpentToday: dispatch.SpentToday(s.store),
+			Zone: s.programme.Zone, Quiet: s.quiet, Now: time.Now, Spread: spread,
 			Watcher: s.watch,
 		})
 		if err != nil {
 			return err
 		}
+	}
+	if s.worker != nil {
 		wake = s.worker.Wake
 	}
 	s.reminders = &dispatch.Reminders{
@@ -116,7 +124,7 @@ func (s *station) assemble(channels ways, quiet dispatch.Quiet) (err error) {
 		return err
 	}
 	s.gateway, err = gateway.New(gateway.Config{
-		Store: s.store, Machine: machine, Channels: channels.in, Receipts: s.store,
+		Store: s.store, Machine: machine, Channels: s.channels.in, Receipts: s.store,
 		Limits: s.cfg.Limits.forGateway(), Now: time.Now, Log: s.log, Metrics: metrics,
 		Ready: func(context.Context) error { return s.store.Healthy() }, Queued: wake, QueueAge: s.store.QueueAge, MetricsToken: token, Beside: beside,
 	})

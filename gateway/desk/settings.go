@@ -1,6 +1,7 @@
 package desk
 
 import (
+	"fmt"
 	"net/http"
 	"strconv"
 	"strings"
@@ -74,7 +75,24 @@ func (d *Desk) programmeFacts() []fact {
 		fact{"Consent text", "version " + strconv.Itoa(p.ConsentVersion)},
 		fact{"Moisture meter repeats to", strconv.FormatFloat(c.MeterRepeatability, 'g', 3, 64) + " points"},
 		fact{"Balance step", strconv.FormatFloat(c.BalanceStep, 'g', 3, 64) + thin + "g unless a person’s own is known"},
+		fact{"What lots here usually hold", usual(p)},
 	)
+}
+
+// usual is what was learnt from the programme's own checks, on which the chances
+// of a grade lean.
+func usual(p *session.Programme) string {
+	var parts []string
+	for _, f := range grading.Fields() {
+		if u, ok := p.Advice.Usual[f]; ok {
+			name, _, _ := strings.Cut(say("field", f), ", ")
+			parts = append(parts, fmt.Sprintf("%s %.1f"+thin+"%% (%.1f from lot to lot)", strings.ToLower(name), u.Mean, u.Deviation))
+		}
+	}
+	if len(parts) == 0 {
+		return "not learnt yet: it takes " + count(session.LearnFrom) + " first checks by this standard"
+	}
+	return strings.Join(parts, ", ") + ": learnt from their first checks"
 }
 
 func hours(d time.Duration) string { return plural(int(d/time.Hour), "hour") }

@@ -20,12 +20,40 @@ func (s *Store) Filed(ctx context.Context, after uint64, n int) ([]session.Check
 	err := s.snapshot(func(tx *bolt.Tx) error {
 		c := tx.Bucket(checkBucket).Cursor()
 		for k, v := seekAfter(c, number(after)); k != nil && len(list) < n; k, v = c.Next() {
-			var check session.Check
-			version, err := versioned(v, &check, checkFields)
+			check, err := checkAt(k, v)
 			if err != nil {
-				return fmt.Errorf("boltstore: check at %d: %w", binary.BigEndian.Uint64(k), err)
+				return err
 			}
-			check.Version, check.Position = version, binary.BigEndian.Uint64(k)
+			list = append(list, check)
+		}
+		return nil
+	})
+	return list, err
+}
+
+// checkAt is the check that lies at a position.
+func checkAt(k, v []byte) (check session.Check, err error) {
+	version, err := versioned(v, &check, checkFields)
+	if err != nil {
+		return check, fmt.Errorf("boltstore: check at %d: %w", binary.BigEndian.Uint64(k), err)
+	}
+	check.Version, check.Position = version, binary.BigEndian.Uint64(k)
+	return check, nil
+}
+
+// Newest lists up to n checks, those first that were changed last.
+func (s *Store) Newest(ctx context.Context, n int) ([]session.Check, error) {
+	if err := ctx.Err(); err != nil {
+		return nil, fmt.Errorf("boltstore: %w", err)
+	}
+	var list []session.Check
+	err := s.snapshot(func(tx *bolt.Tx) error {
+		c := tx.Bucket(checkBucket).Cursor()
+		for k, v := c.Last(); k != nil && len(list) < n; k, v = c.Prev() {
+			check, err := checkAt(k, v)
+			if err != nil {
+				return err
+			}
 			list = append(list, check)
 		}
 		return nil

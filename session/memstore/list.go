@@ -28,6 +28,22 @@ func (s *Store) Filed(ctx context.Context, after uint64, n int) ([]session.Check
 	return list, nil
 }
 
+// Newest lists up to n checks, those first that were changed last.
+func (s *Store) Newest(ctx context.Context, n int) ([]session.Check, error) {
+	if err := s.lock(ctx); err != nil {
+		return nil, err
+	}
+	defer s.mu.Unlock()
+	var list []session.Check
+	for p := s.position; p > 0 && len(list) < n; p-- {
+		if slip, ok := s.filed[p]; ok {
+			k, _ := s.state.checks.Get(session.Check{Slip: slip})
+			list = append(list, cloneCheck(k))
+		}
+	}
+	return list, nil
+}
+
 // People lists up to n people whose ID comes after the given one.
 func (s *Store) People(ctx context.Context, after session.PersonID, n int) ([]session.Person, error) {
 	if err := s.lock(ctx); err != nil {

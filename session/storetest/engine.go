@@ -25,6 +25,7 @@ type Engine interface {
 
 	Due(ctx context.Context, now time.Time, n int) ([]session.Reminding, error)
 	Filed(ctx context.Context, after uint64, n int) ([]session.Check, error)
+	Newest(ctx context.Context, n int) ([]session.Check, error)
 	People(ctx context.Context, after session.PersonID, n int) ([]session.Person, error)
 	Notes(ctx context.Context, before uint64, n int) (notes []session.AuditNote, next uint64, err error)
 

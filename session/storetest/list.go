@@ -52,6 +52,21 @@ func filedPages(t *testing.T, e Engine) {
 			t.Errorf("by %d: %v, want %v", page, got, want)
 		}
 	}
+	slices.Reverse(want)
+	for _, n := range []int{0, 1, 4, 10, 100} {
+		list, err := e.Newest(ctx, n)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if got := slips(list); !slices.Equal(got, want[:min(n, len(want))]) {
+			t.Errorf("the newest %d: %v, want %v", n, got, want[:min(n, len(want))])
+		}
+		for _, k := range list {
+			if c := check(t, e, k.Slip); c.Version != k.Version || c.Position != k.Position {
+				t.Errorf("%s is at version %d, position %d; listed %d, %d", k.Slip, c.Version, c.Position, k.Version, k.Position)
+			}
+		}
+	}
 }
 
 func peoplePages(t *testing.T, e Engine) {

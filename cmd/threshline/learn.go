@@ -1,0 +1,91 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"maps"
+	"os"
+	"time"
+
+	"threshline/grading"
+	"threshline/session"
+)
+
+// learnEvery is how often a station that runs learns anew what lots usually hold.
+const learnEvery = 24 * time.Hour
+
+// learn finds what the programme's lots usually hold from the newest checks in
+// the store, nothing when they are too few.
+func (s *station) learn(ctx context.Context) (map[grading.Field]grading.Usual, error) {
+	checks, err := s.store.Newest(ctx, session.LearnMost)
+	if err != nil {
+		return nil, err
+	}
+	usual, n := s.programme.Learn(checks)
+	s.log.Info().Int("checks", n).Int("needed", session.LearnFrom).Int("readings", len(usual)).Msg("learnt what lots usually hold")
+	return usual, nil
+}
+
+// teach has a programme that nobody uses yet lean on what was learnt.
+func (s *station) teach(ctx context.Context) (err error) {
+	s.programme.Advice.Usual, err = s.learn(ctx)
+	return err
+}
+
+// relearnt is the station with what was learnt since; nil when that is the same.
+// A programme in use is never changed: there is a new one, and with it a new
+// dialogue, over the same store, ledger and queue.
+func (s *station) relearnt(ctx context.Context) (*station, error) {
+	usual, err := s.learn(ctx)
+	if err != nil || maps.Equal(usual, s.programme.Advice.Usual) {
+		return nil, err
+	}
+	next, programme := *s, *s.programme
+	programme.Advice.Usual = usual
+	next.programme = &programme
+	return &next, next.assemble()
+}
+
+// relearn goes on with what was learnt since the last time.
+func (l *live) relearn(ctx context.Context) {
+	old := l.now.Load()
+	next, err := old.relearnt(ctx)
+	switch {
+	case err != nil:
+		old.log.Error().Err(err).Msg("what lots usually hold was not learnt anew: what was known stays in force")
+	case next != nil:
+		l.swap(ctx, next)
+	}
+}
+
+// usualOf learns what lots usually hold from a file of earlier ones.
+func usualOf(path string, c grading.Certainty) (map[grading.Field]grading.Usual, error) {
+	file, err := os.Open(path)
+	if err != nil {
+		return nil, err
+	}
+	defer file.Close()
+	var lots []grading.Readings
+	for list := newList(file); ; {
+		r, _, err := grading.ReadJSON(list.dec)
+		if errors.Is(err, io.EOF) && !errors.Is(err, io.ErrUnexpectedEOF) {
+			break
+		}
+		if err == nil {
+			err = r.Check()
+		}
+		if err != nil {
+			return nil, fmt.Errorf("%s, lot %d: %w", path, len(lots)+1, err)
+		}
+		lots = append(lots, r)
+	}
+	if len(lots) < session.LearnFrom {
+		return nil, &fault{
+			fmt.Errorf("%s holds %d lots, too few to learn from", path, len(lots)),
+			fmt.Sprintf("it takes %d: fewer teach something false", session.LearnFrom),
+		}
+	}
+	return grading.UsualOf(lots, c), nil
+}
