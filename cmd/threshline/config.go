@@ -54,6 +54,7 @@ type programmeConfig struct {
 	KeepPeople   int      `toml:"keep_people_days"` // 0 keeps them for ever
 	MeterStep    float64  `toml:"meter_repeatability"`
 	BalanceStep  float64  `toml:"balance_step_g"`
+	LearnUsual   bool     `toml:"learn_usual"` // what lots usually hold, from the programme's own checks
 }
 
 // moneyConfig is what the ranking of remedies by money needs besides prices.
@@ -124,7 +125,7 @@ func (d *duration) UnmarshalText(b []byte) error {
 func defaultConfig() config {
 	return config{
 		Programme: programmeConfig{
-			Languages: []string{"en"}, TimeZone: "UTC", Consent: 1,
+			Languages: []string{"en"}, TimeZone: "UTC", Consent: 1, LearnUsual: true,
 			ResumeFor: duration(24 * time.Hour), DraftFor: duration(72 * time.Hour), MendFor: duration(48 * time.Hour),
 		},
 		Store:  storeConfig{Engine: "bbolt", Path: "threshline.db"},

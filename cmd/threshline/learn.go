@@ -17,8 +17,11 @@ import (
 const learnEvery = 24 * time.Hour
 
 // learn finds what the programme's lots usually hold from the newest checks in
-// the store, nothing when they are too few.
+// the store, nothing when they are too few or the programme does not want it.
 func (s *station) learn(ctx context.Context) (map[grading.Field]grading.Usual, error) {
+	if !s.cfg.Programme.LearnUsual {
+		return nil, nil
+	}
 	checks, err := s.store.Newest(ctx, session.LearnMost)
 	if err != nil {
 		return nil, err

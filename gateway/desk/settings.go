@@ -90,7 +90,7 @@ func usual(p *session.Programme) string {
 		}
 	}
 	if len(parts) == 0 {
-		return "not learnt yet: it takes " + count(session.LearnFrom) + " first checks by this standard"
+		return "not learnt: it takes " + count(session.LearnFrom) + " first checks by this standard, and learn_usual in the configuration"
 	}
 	return strings.Join(parts, ", ") + ": learnt from their first checks"
 }
