@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"encoding/json"
 	"strings"
+	"unicode/utf8"
 )
 
 // reader reads the members of one object of readings.
@@ -135,7 +136,7 @@ func (e *elements) skip(cutset string) {
 func (e *elements) key() string {
 	quoted := e.value()
 	e.skip(": \t\r\n")
-	if bytes.IndexByte(quoted, '\\') < 0 {
+	if bytes.IndexByte(quoted, '\\') < 0 && utf8.Valid(quoted) {
 		return string(quoted[1 : len(quoted)-1])
 	}
 	var name string

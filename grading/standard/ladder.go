@@ -13,7 +13,7 @@ func (f *file) grades(t *table, s *grading.Standard) {
 	var here []string
 	for _, gt := range t.list("grade", "label") {
 		label := gt.needText("label", "the standard's own name of the grade")
-		if slices.Contains(here, label) {
+		if label != "" && slices.Contains(here, label) {
 			gt.wrong(gt.node.get("label"), "label", "every grade only once")
 		}
 		here = append(here, label)
