@@ -43,6 +43,7 @@ type site struct {
 	dir   string
 	flags []string // of serve, besides its configuration
 	log   journalOfRuns
+	said  journalOfRuns // on standard output
 }
 
 // newSite writes the tests' configuration, with the address of the carrier
@@ -113,6 +114,7 @@ func (s *site) start(t testing.TB, limits ...string) *child {
 	}
 	c := &child{cmd: exec.Command("sh", append([]string{"-c", script, s.path, "serve", "--config", s.config()}, s.flags...)...)}
 	c.cmd.Env = append(os.Environ(), "VALLEY_TOKEN="+valleyToken)
+	c.cmd.Stdout = &s.said
 	stderr, err := c.cmd.StderrPipe()
 	if err != nil {
 		t.Fatal(err)

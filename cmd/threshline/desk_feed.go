@@ -30,7 +30,8 @@ type feed struct {
 	mu     sync.Mutex
 	people time.Time // when they were last read
 
-	ahead atomic.Pointer[seasonAhead]
+	filled atomic.Bool // all that was in the store at a start has been read
+	ahead  atomic.Pointer[seasonAhead]
 }
 
 // seasonAhead is the what-if of the whole season, reckoned before anybody asks.
@@ -90,6 +91,7 @@ func (f *feed) catchUp(ctx context.Context) error {
 		}
 		f.ledger.Apply(checks...)
 		if len(checks) < feedBatch {
+			f.filled.Store(true)
 			return nil
 		}
 	}
@@ -125,6 +127,9 @@ func (f *feed) round(ctx context.Context) (bool, error) {
 // keeps that, so that a what-if of any filter is quick afterwards and a check
 // more costs microseconds.
 func (f *feed) reckonAhead(ctx context.Context) (bool, error) {
+	if !f.filled.Load() {
+		return false, nil
+	}
 	view, begun := f.ledger.View(), time.Now()
 	last := f.ahead.Load()
 	if last != nil && (last.position == view.Position() || begun.Sub(last.at) < aheadShare*last.took) {

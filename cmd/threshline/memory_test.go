@@ -16,7 +16,15 @@ func TestTheSoftLimitLeavesRoomForGarbage(t *testing.T) {
 		}
 	}
 	t.Setenv("GOMEMLIMIT", "500MiB")
-	if newMemoryLimit() != nil {
+	if newMemory(nil).limit != 0 {
 		t.Error("the limit of whoever runs the program is not left alone")
+	}
+}
+
+func TestMappedPagesAreReadFromTheKernelsFigures(t *testing.T) {
+	for text, want := range map[string]int64{"302101 75912 4211 3107 0 88210 0\n": 4211, "1 2": 0, "": 0, "1 2 x": 0} {
+		if got := mappedPages([]byte(text)); got != want {
+			t.Errorf("%q: %d pages, want %d", text, got, want)
+		}
 	}
 }

@@ -35,7 +35,7 @@ func (cmd *serveCmd) Run(ctx context.Context, std stdio) error {
 	if err != nil {
 		return err
 	}
-	s.memory = newMemoryLimit()
+	s.memory = newMemory(s.store.LetGo)
 	listener, err := listen(cfg.Listen.Address)
 	if err != nil {
 		return errors.Join(err, s.close())

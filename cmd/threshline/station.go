@@ -37,7 +37,7 @@ type station struct {
 	backups   *backupPlan      // nil when none are planned
 	feed      *feed            // of the ledger
 	front     *desk.Desk       // the coordinator's
-	memory    *memoryLimit     // nil leaves the collector as it comes
+	memory    *memory          // nil leaves it as it comes
 	digested  time.Time        // the day of the last look at all digests; for remind alone
 	log       zerolog.Logger
 }
