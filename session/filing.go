@@ -13,7 +13,7 @@ import (
 func (t *Talk) File() (Check, error) {
 	draft := t.Draft()
 	readings, pooled := t.pooled(draft)
-	judged, err := t.Judge(draft.Lot, readings, t.In.At)
+	judged, err := t.Judge(draft.Lot, readings, t.In.At, draft.Recheck, draft.Corrects)
 	if err != nil {
 		return Check{}, err
 	}

@@ -57,15 +57,16 @@ func (j *judge) judge(p *Programme, lot Lot, r grading.Readings, kit Kit, at tim
 	return Judged{j.lot.Result, j.adviser.Advise(&j.lot)}, nil
 }
 
-// Judge judges the readings of a lot as they were at a time, with what the
-// grower's earlier checks found. What it gives is good until the turn ends.
-func (t *Talk) Judge(lot Lot, r grading.Readings, at time.Time) (Judged, error) {
+// Judge judges the readings of a lot as they were at a time, with what the checks
+// of the grower's other lots found; own are the slips of this lot, if it has any.
+// What it gives is good until the turn ends.
+func (t *Talk) Judge(lot Lot, r grading.Readings, at time.Time, own ...Slip) (Judged, error) {
 	j, ok := t.machine.judges.Get().(*judge)
 	if !ok {
 		j = new(judge)
 	}
 	t.judges = append(t.judges, j)
-	return j.judge(t.Programme, lot, r, t.Person.Kit, at, t.past(lot.Grower, at))
+	return j.judge(t.Programme, lot, r, t.Person.Kit, at, t.past(lot.Grower, at, own))
 }
 
 // dismiss lets other turns have the judges of this one, which is over.
@@ -82,7 +83,7 @@ func (t *Talk) JudgeCheck(c Check) (Judged, error) {
 	if j, ok := t.judged[c.Slip]; ok {
 		return j, nil
 	}
-	j, err := t.Judge(c.Lot, c.Readings, c.At)
+	j, err := t.Judge(c.Lot, c.Readings, c.At, c.Recheck)
 	if err == nil {
 		t.keepJudged(c.Slip, j)
 	}
@@ -96,22 +97,42 @@ func (t *Talk) keepJudged(slip Slip, j Judged) {
 	t.judged[slip] = j
 }
 
-// past is what a grower's last checks before a time found, newest first.
-func (t *Talk) past(grower PersonID, before time.Time) (past []advice.Past) {
+// past is what the last checks of a grower's other lots before a time found,
+// newest first.
+func (t *Talk) past(grower PersonID, before time.Time, own []Slip) (past []advice.Past) {
 	if grower == "" {
 		return nil
 	}
-	for _, n := range [...]int{mostPast, 2 * mostPast} { // more only when some do not count
+	for _, n := range [...]int{mostPast, 3 * mostPast} { // more only when some do not count
 		checks, err := t.view.ChecksOf(grower, n)
 		t.fail(err)
-		past = nil
-		for _, c := range checks {
-			if c.State == Filed && c.At.Before(before) && len(past) < mostPast {
-				past = append(past, advice.Past{At: c.At, Deciding: c.Deciding, Remedy: c.Remedy, Rank: c.Rank, Of: c.Of})
-			}
-		}
+		past = Past(checks, before, own...)
 		if len(past) == mostPast || len(checks) < n {
 			break
+		}
+	}
+	return past
+}
+
+// Past is what of a grower's checks, newest first, shapes the advice on a lot:
+// the last check of each of the last few lots before a time. A lot that was
+// checked again is one lot, and the lot at hand, whose own slips are given, is
+// none of them: what recurs recurs from lot to lot.
+func Past(checks []Check, before time.Time, own ...Slip) (past []advice.Past) {
+	seen := map[Slip]bool{}
+	for _, s := range own {
+		seen[s] = true
+	}
+	for i := range checks {
+		c := &checks[i]
+		if c.State != Filed || !c.At.Before(before) {
+			continue
+		}
+		if !seen[c.Slip] && len(past) < mostPast {
+			past = append(past, advice.Past{At: c.At, Deciding: c.Deciding, Remedy: c.Remedy, Rank: c.Rank, Of: c.Of})
+		}
+		if c.Recheck != "" {
+			seen[c.Recheck] = true
 		}
 	}
 	return past

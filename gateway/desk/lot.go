@@ -8,7 +8,6 @@ import (
 	"net/http"
 	"strconv"
 
-	"threshline/advice"
 	"threshline/grading"
 	"threshline/session"
 )
@@ -130,7 +129,7 @@ func (d *Desk) judge(page *lotPage, s *grading.Standard, kit session.Kit, past [
 	c := &page.Check
 	programme := *d.cfg.Programme
 	programme.Standard = s
-	judged, err := programme.Judge(c.Lot, c.Readings, kit, c.At, history(past, c))
+	judged, err := programme.Judge(c.Lot, c.Readings, kit, c.At, session.Past(past, c.At, c.Recheck))
 	if err != nil {
 		page.Unjudged = "These readings are not taken any more: " + err.Error() + ". The check is shown as it was filed."
 		return
@@ -156,16 +155,6 @@ func (d *Desk) judge(page *lotPage, s *grading.Standard, kit session.Kit, past [
 // sameChance is how far a chance that was filed may lie from today's and still be
 // the same: what is known of the season's lots, and of the tools, moves it.
 const sameChance = 0.005
-
-// history is what advice takes of the grower's earlier checks.
-func history(checks []session.Check, c *session.Check) (past []advice.Past) {
-	for _, p := range checks {
-		if p.State == session.Filed && p.At.Before(c.At) && len(past) < 3 {
-			past = append(past, advice.Past{At: p.At, Deciding: p.Deciding, Remedy: p.Remedy, Rank: p.Rank, Of: p.Of})
-		}
-	}
-	return past
-}
 
 // values is the table of parameters with limits and certainty.
 func values(s *grading.Standard, res *grading.Result) table {
