@@ -38,17 +38,30 @@ const (
 	TooMoist       SeedFault = "moisture"
 )
 
-// Faults lists what keeps the sample out of the class, in the order of the
-// scheme's table; all limits are inclusive. A class that is not of the scheme
-// lets nothing pass and reports NotPure. Source: [IRRI-SEED].
-func (c SeedClass) Faults(s SeedSample) []SeedFault {
-	limit := map[SeedClass]SeedSample{
+// SeedClasses lists the classes of the scheme, purest first.
+func SeedClasses() []SeedClass {
+	return []SeedClass{BreederSeed, FoundationSeed, RegisteredSeed, CertifiedSeed}
+}
+
+// Limits are the class's: the least for what is pure and what germinates, the
+// most for all else, all inclusive. ok is false for a class that is not of the
+// scheme. Source: [IRRI-SEED].
+func (c SeedClass) Limits() (limits SeedSample, ok bool) {
+	limits, ok = map[SeedClass]SeedSample{
 		BreederSeed:    {PurePercent: 98 * grading.One, InertPercent: 2 * grading.One},
 		FoundationSeed: {PurePercent: 98 * grading.One, OtherVarieties: 2, InertPercent: 2 * grading.One},
 		RegisteredSeed: {PurePercent: 98 * grading.One, OtherVarieties: 5, RedRice: 1, WeedsPercent: grading.One / 20, InertPercent: 2 * grading.One},
 		CertifiedSeed:  {PurePercent: 97 * grading.One, OtherVarieties: 10, RedRice: 2, WeedsPercent: grading.One / 10, InertPercent: 3 * grading.One},
-	}
-	l, ok := limit[c]
+	}[c]
+	limits.GerminatesPercent, limits.Moisture = 80*grading.One, 14*grading.One
+	return limits, ok
+}
+
+// Faults lists what keeps the sample out of the class, in the order of the
+// scheme's table. A class that is not of the scheme lets nothing pass and reports
+// NotPure.
+func (c SeedClass) Faults(s SeedSample) []SeedFault {
+	l, ok := c.Limits()
 	if !ok {
 		return []SeedFault{NotPure}
 	}
@@ -62,8 +75,8 @@ func (c SeedClass) Faults(s SeedSample) []SeedFault {
 		{s.RedRice > l.RedRice, RedInSeed},
 		{s.WeedsPercent > l.WeedsPercent, WeedSeed},
 		{s.InertPercent > l.InertPercent, InertMatter},
-		{s.GerminatesPercent < 80*grading.One, Germination},
-		{s.Moisture > 14*grading.One, TooMoist},
+		{s.GerminatesPercent < l.GerminatesPercent, Germination},
+		{s.Moisture > l.Moisture, TooMoist},
 	} {
 		if check.bad {
 			faults = append(faults, check.fault)

@@ -53,6 +53,7 @@ func (g *grader) explain(l *lot) {
 	p.combination(g.standard, &l.Result)
 	p.chances(g, l)
 	p.adjustments(g.standard, &l.Result)
+	p.seed(l)
 	p.remedies(g, l)
 	p.drying(g, l)
 	p.keeping(g, l)

@@ -23,6 +23,7 @@ type gradeCmd struct {
 	Want     string `help:"The grade that every lot must have: exit with 1 when one has not." placeholder:"GRADE"`
 	OneLot   bool   `help:"Take the objects as samples of one lot, and answer once for all together."`
 	Usual    string `help:"Earlier lots of the same place and season, JSON Lines of readings: chances then lean on what lots there usually hold. It takes 300." type:"existingfile" placeholder:"FILE"`
+	Seed     string `help:"The class of certified seed that every lot is to be judged for, by the figures of its \"seed\": breeder, foundation, registered or certified." placeholder:"CLASS"`
 	Remedy   bool   `help:"Advise on a remedy; --no-remedy is several times as fast on long lists." default:"true" negatable:""`
 	File     string `arg:"" help:"One JSON object of readings, or JSON Lines; - is standard input."`
 }
@@ -34,7 +35,10 @@ func (cmd *gradeCmd) Help() string {
    "discoloured":1,"red":2,"other_variety":0,"bags":8,"kg":600}
 "values" gives a parameter directly, as a laboratory's percentage does, "words" one
 that is a word, "flags" what was smelt or seen, "class" the column of a standard
-that has classes. A reading that cannot be, or a line that is no JSON, is answered by
+that has classes. "seed" holds a seed laboratory's figures, all of them, for the class
+of certified seed that the lot is, by the Philippine scheme [IRRI-SEED]:
+  "seed":{"pure":98.2,"inert":1.5,"weeds":0.05,"germinates":86,"other_varieties":3,"red":1}
+A reading that cannot be, or a line that is no JSON, is answered by
 {"error":…,"field":…} and, after the other lots, exit code 1.`
 }
 
@@ -87,6 +91,7 @@ type grader struct {
 	write    func(g *grader, l *lot)
 	want     grading.GradeLabel
 	advise   bool
+	seed     advice.SeedClass // "": the purest that a seed lot passes
 	buf      []byte
 }
 
@@ -96,6 +101,10 @@ type lot struct {
 	bags   grading.Decimal
 	doubts []grading.Doubt
 	advice advice.Advice
+	// seed is what a seed laboratory found, nil for other lots.
+	seed       *advice.SeedSample
+	seedClass  advice.SeedClass
+	seedFaults []advice.SeedFault
 	// samples are those that the readings were pooled of, when of several.
 	samples []grading.Readings
 }
@@ -110,11 +119,17 @@ func (cmd *gradeCmd) grader() (*grader, error) {
 	case cmd.Explain:
 		g.write, g.advise = (*grader).explain, true
 	}
+	if cmd.Seed != "" && cmd.OneLot {
+		return nil, &fault{errNoSeedTogether, "a seed laboratory's figures are of the lot: give them once, without --one-lot"}
+	}
 	name := cmd.Standard
 	if err := g.programme(cmd.Config, &name); err != nil {
 		return nil, err
 	}
 	var err error
+	if g.seed, err = seedClass(cmd.Seed); err != nil {
+		return nil, err
+	}
 	if g.standard == nil {
 		if g.standard, err = findStandard(name, "."); err != nil {
 			return nil, err
@@ -194,11 +209,14 @@ func (g *grader) next(dec *json.Decoder, l *lot) error {
 	if err != nil {
 		return err
 	}
-	l.Standard, l.Settings, l.Readings, l.bags, l.KG = g.standard, g.settings, readings, 0, 0
+	l.Standard, l.Settings, l.Readings, l.bags, l.KG, l.seed = g.standard, g.settings, readings, 0, 0, nil
 	if err := l.size(extra); err != nil {
 		return err
 	}
 	if l.doubts, err = g.doubts(readings); err != nil {
+		return err
+	}
+	if err := g.judgeSeed(l); err != nil {
 		return err
 	}
 	return g.judge(l)
@@ -234,8 +252,14 @@ func (l *lot) size(extra map[string]json.RawMessage) error {
 		case "bags":
 			to = &l.bags
 		case "kg":
+		case "seed":
+			var err error
+			if l.seed, err = readSeed(extra[key]); err != nil {
+				return err
+			}
+			continue
 		default:
-			return &grading.InputError{Field: key, Want: "a field, values, words, flags, class, bags or kg"}
+			return &grading.InputError{Field: key, Want: "a field, values, words, flags, class, bags, kg or seed"}
 		}
 		if string(extra[key]) == "null" {
 			continue // not known

@@ -40,7 +40,7 @@ func (g *grader) appendJSON(l *lot) {
 	if g.advise && l.advice.Best.Remedy != "" {
 		b = g.appendRemedy(b, &l.advice.Best, res)
 	}
-	g.buf = append(appendAsides(b, l), "}\n"...)
+	g.buf = append(appendSeed(appendAsides(b, l), l), "}\n"...)
 }
 
 func appendParameter(b []byte, v *grading.ParameterResult) []byte {

@@ -111,6 +111,9 @@ func (g *grader) appendLine(l *lot) {
 			fmt.Fprintf(&w, "    caution: %s\n", g.cautionText(id))
 		}
 	}
+	if seed := seedText(l); seed != "" {
+		fmt.Fprintf(&w, "  %s\n", seed)
+	}
 	for i := range l.doubts {
 		fmt.Fprintf(&w, "  doubtful: %s\n", doubtText(g.words, &l.doubts[i]))
 	}

@@ -49,6 +49,9 @@ func (g *grader) together(in *list, l *lot) error {
 		if err := one.size(extra); err != nil {
 			return err
 		}
+		if one.seed != nil {
+			return &grading.InputError{Field: "seed", Want: "nothing with --one-lot: a seed laboratory's figures are of the lot"}
+		}
 		if l.KG == 0 {
 			l.KG = one.KG
 		}
