@@ -27,6 +27,7 @@ type Metrics struct {
 	queueAge  prometheus.Gauge
 	faults    *prometheus.CounterVec
 	panics    prometheus.Counter
+	sound     prometheus.Gauge
 }
 
 // latencyBuckets reach from a tenth of a millisecond to the point at which a
@@ -69,9 +70,13 @@ func NewMetrics() *Metrics {
 		panics: prometheus.NewCounter(prometheus.CounterOpts{
 			Namespace: "threshline", Name: "panics_total", Help: "Requests that ended in a panic.",
 		}),
+		sound: prometheus.NewGauge(prometheus.GaugeOpts{
+			Namespace: "threshline", Name: "store_sound",
+			Help: "Whether the whole store was read since the start and found sound: 1, or 0 until it is, or -1 when it is damaged.",
+		}),
 	}
 	m.registry.MustRegister(m.exchanges, m.latency, m.refusals, m.reruns, m.outgoing, m.segments, m.cost,
-		m.waited, m.spent, m.queueAge, m.faults, m.panics)
+		m.waited, m.spent, m.queueAge, m.faults, m.panics, m.sound)
 	return m
 }
 
@@ -80,6 +85,15 @@ func (m *Metrics) Registry() *prometheus.Registry { return m.registry }
 
 // QueueAge sets how long the first outgoing message has been due.
 func (m *Metrics) QueueAge(age time.Duration) { m.queueAge.Set(age.Seconds()) }
+
+// StoreRead notes that the whole store was read, and whether it is sound.
+func (m *Metrics) StoreRead(sound bool) {
+	if sound {
+		m.sound.Set(1)
+	} else {
+		m.sound.Set(-1)
+	}
+}
 
 // handler serves the figures.
 func (m *Metrics) handler() http.Handler {

@@ -190,6 +190,7 @@ func (s *station) startLoops(ctx context.Context, loops *sync.WaitGroup) {
 		return false, err
 	})
 	start(releaseEvery, s.release)
+	loops.Go(func() { s.inspect(ctx) })
 }
 
 // remind works off what is due; once a day, when nothing is, it sets the weekly

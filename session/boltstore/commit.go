@@ -100,8 +100,9 @@ func (s *Store) gather(group []*job) []*job {
 
 // commit writes a group and tells every job what became of it.
 func (s *Store) commit(group []*job) {
-	if f := s.ill.Load(); f != nil && !f.passing() {
-		tell(group, f)
+	before := s.ill.Load()
+	if before != nil && !before.passing() {
+		tell(group, before)
 		return
 	}
 	if err := s.journal.catchUp(); err != nil {
@@ -126,7 +127,7 @@ func (s *Store) commit(group []*job) {
 			s.halt(group, s.commitFault(s.journal.path, err))
 			return
 		}
-		s.ill.Store(nil)
+		s.ill.CompareAndSwap(before, nil) // unless an inspection found damage meanwhile
 		for i, j := range group {
 			j.done <- results[i]
 		}
@@ -171,6 +172,7 @@ func (s *Store) attempt(group []*job, results []error) (spoiler int, err error) 
 			s.records.addExchange(x)
 		}
 	}
+	s.listFree(len(group))
 	return -1, tx.Commit()
 }
 

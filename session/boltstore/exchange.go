@@ -80,7 +80,7 @@ func (s *Store) turn(key session.Key, turn session.Turn, x *exchange) (answered 
 			return err
 		}
 		x.read = h.version
-		if x.writes, err = turn(held); err != nil {
+		if x.writes, err = handedIn(held, turn); err != nil {
 			return err
 		}
 		return x.prepare(tx, held.dialogue)
@@ -94,5 +94,8 @@ func (s *Store) Read(ctx context.Context, fn func(session.View) error) error {
 	if err := ctx.Err(); err != nil {
 		return fmt.Errorf("boltstore: %w", err)
 	}
-	return s.snapshot(func(tx *bolt.Tx) error { return fn(view{tx: tx}) })
+	return s.snapshot(func(tx *bolt.Tx) error {
+		_, err := handedIn(view{tx: tx}, func(v session.View) (struct{}, error) { return struct{}{}, fn(v) })
+		return err
+	})
 }

@@ -145,6 +145,110 @@ func TestOpenOverwritten(t *testing.T) {
 	}
 }
 
+// TestInspectOverwritten opens stores too large to be read whole first, in
+// which one page was overwritten. Whatever is not found when they are opened is
+// found by inspecting them: then nothing more is written, and what cannot be
+// read is an error.
+func TestInspectOverwritten(t *testing.T) {
+	const checks = 300
+	whole := contents(t, filled(t, checks))
+	page := os.Getpagesize()
+	refused, found, sound := 0, 0, 0
+	for _, fill := range []byte{0x00, 0x5a} {
+		for at := 2 * page; at < len(whole); at += page {
+			broken := bytes.Clone(whole)
+			for i := at; i < min(at+page, len(broken)); i++ {
+				broken[i] = fill
+			}
+			path := filepath.Join(t.TempDir(), "broken.db")
+			write(t, path, broken)
+			s, err := boltstore.Open(path, boltstore.Options{Inspect: 1})
+			if err != nil {
+				refused++
+				isFault(t, err, path)
+				continue
+			}
+			if err := s.Inspect(context.Background(), nil); err != nil {
+				found++
+				isFault(t, err, path)
+				staysDamaged(t, s)
+			} else if list, err := s.Filed(context.Background(), 0, checks+1); err != nil || len(list) != checks {
+				t.Errorf("page %d, called sound: %d checks, %v, want %d", at/page, len(list), err, checks)
+			} else {
+				sound++
+			}
+			if err := s.Close(); err != nil {
+				t.Errorf("page %d: close: %v", at/page, err)
+			}
+		}
+	}
+	if refused == 0 || found == 0 || sound == 0 {
+		t.Errorf("refused %d, found %d, sound %d: want some of each", refused, found, sound)
+	}
+}
+
+// TestCutShortAndLarge cuts off the end of a store that is not read whole. What
+// lies behind its last page is room for more, and may go.
+func TestCutShortAndLarge(t *testing.T) {
+	path := filled(t, 300)
+	whole := contents(t, path)
+	refused := 0
+	for i := 1; i < 40; i++ {
+		write(t, path, whole[:len(whole)*i/40])
+		s, err := boltstore.Open(path, boltstore.Options{Inspect: 1})
+		if err != nil {
+			refused++
+			isFault(t, err, path)
+			continue
+		}
+		if err := errors.Join(s.Inspect(context.Background(), nil), s.Close()); err != nil {
+			t.Errorf("opened with %d of %d bytes, then %v", len(whole)*i/40, len(whole), err)
+		}
+		holds(t, path, 300)
+	}
+	if refused < 20 {
+		t.Errorf("%d of 39 were refused", refused)
+	}
+}
+
+func isFault(t *testing.T, err error, path string) {
+	t.Helper()
+	var fault *boltstore.Fault
+	if !errors.As(err, &fault) || fault.Hint() == "" || fault.Path != path {
+		t.Errorf("error %v, want a fault of %q with a hint", err, path)
+	}
+}
+
+func staysDamaged(t *testing.T, s *boltstore.Store) {
+	t.Helper()
+	if err := s.Healthy(); !errors.Is(err, boltstore.ErrDamaged) {
+		t.Errorf("healthy says %v, want %v", err, boltstore.ErrDamaged)
+	}
+	_, err := s.Exchange(context.Background(), session.Key{}, func(session.View) (session.Writes, error) {
+		return session.Writes{Notes: []session.AuditNote{{Subject: "late"}}}, nil
+	})
+	if !errors.Is(err, boltstore.ErrDamaged) {
+		t.Errorf("a write to a damaged store: %v, want %v", err, boltstore.ErrDamaged)
+	}
+}
+
+// TestPanicsOfTurns has a turn panic: that is no fault of the file.
+func TestPanicsOfTurns(t *testing.T) {
+	s := open(t, filepath.Join(t.TempDir(), "store.db"))
+	func() {
+		defer func() {
+			if r := recover(); r != "a turn's own" {
+				t.Errorf("recovered %v", r)
+			}
+		}()
+		_, err := s.Exchange(context.Background(), session.Key{Phone: storetest.Phone(1)}, func(session.View) (session.Writes, error) { panic("a turn's own") })
+		t.Errorf("the turn's panic became %v", err)
+	}()
+	if err := s.Healthy(); err != nil {
+		t.Error(err)
+	}
+}
+
 // opensWholeOrFails opens a doubtful file: either it is refused with a fault,
 // or every check is there.
 func opensWholeOrFails(t *testing.T, path string, checks int) {

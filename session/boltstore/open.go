@@ -1,7 +1,6 @@
 package boltstore
 
 import (
-	"bytes"
 	"errors"
 	"fmt"
 	"io/fs"
@@ -11,7 +10,6 @@ import (
 	"time"
 
 	bolt "go.etcd.io/bbolt"
-	berrors "go.etcd.io/bbolt/errors"
 )
 
 // fileMode keeps phone numbers from other users of the machine.
@@ -78,52 +76,6 @@ func replace(path string, write func(part string) error) error {
 	}
 	defer dir.Close()
 	return dir.Sync()
-}
-
-// smallest is less than any whole store has, in bytes: the library begins a
-// file with four pages of 4 KiB or more.
-const smallest = 4 << 12
-
-// inspect reads the whole file once before it is opened for writing, because
-// the library gives up the whole program on some kinds of damage. It finds a
-// file that is cut short, pages that are not what they should be and keys out
-// of order.
-func inspect(path string, wait time.Duration) (err error) {
-	defer recoverDamage(path, &err)
-	defer faultsPanic()()
-	info, err := os.Stat(path)
-	if err != nil {
-		return err
-	}
-	db, err := bolt.Open(path, fileMode, &bolt.Options{ReadOnly: true, Timeout: wait})
-	if err != nil && info.Size() < smallest && !errors.Is(err, berrors.ErrInvalid) {
-		return damaged(path, fmt.Errorf("cut short: %w", err))
-	}
-	if err != nil {
-		return err
-	}
-	defer db.Close()
-	tx, err := db.Begin(false)
-	if err != nil {
-		return err
-	}
-	defer tx.Rollback()
-	if tx.Size() > info.Size() {
-		return damaged(path, fmt.Errorf("cut short: %d bytes of %d are there", info.Size(), tx.Size()))
-	}
-	return tx.ForEach(func(name []byte, b *bolt.Bucket) error { return inspectBucket(path, name, b) })
-}
-
-func inspectBucket(path string, name []byte, b *bolt.Bucket) error {
-	var last []byte
-	c := b.Cursor()
-	for k, _ := c.First(); k != nil; k, _ = c.Next() {
-		if last != nil && bytes.Compare(last, k) >= 0 {
-			return damaged(path, fmt.Errorf("keys of %q are out of order", name))
-		}
-		last = k
-	}
-	return nil
 }
 
 // recoverDamage turns what the library and the memory map do on a damaged

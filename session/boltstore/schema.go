@@ -52,6 +52,22 @@ func initialise(tx *bolt.Tx) error {
 	return about.Put(schemaKey, number(Schema))
 }
 
+// bringUpToDate migrates a file, and writes nothing to one that is up to date.
+func bringUpToDate(db *bolt.DB, path string) (err error) {
+	defer recoverDamage(path, &err)
+	defer faultsPanic()()
+	due := true
+	err = db.View(func(tx *bolt.Tx) error {
+		version, err := schemaOf(tx)
+		due = err != nil || version != Schema || tx.Bucket(headBucket) == nil
+		return nil // migrate says what is wrong
+	})
+	if err != nil || !due {
+		return err
+	}
+	return db.Update(func(tx *bolt.Tx) error { return migrate(tx, path, migrations) })
+}
+
 // migrate brings the file up to date, step by step.
 func migrate(tx *bolt.Tx, path string, steps []func(*bolt.Tx) error) error {
 	version, err := schemaOf(tx)

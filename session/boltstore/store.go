@@ -27,10 +27,17 @@ type Options struct {
 	// addresses have 64 bits, more for a file that is half as large already,
 	// and nothing elsewhere.
 	Map int
+	// Inspect is the size up to which a file is read whole before it is opened,
+	// in bytes; of a larger one a few pages, and the rest by [Store.Inspect].
+	// 0 is 64 MiB, less than a second on a slow disk.
+	Inspect int64
 	// Journal is the path of a second, plain file that keeps every check and
 	// every person besides, best on another disk; empty keeps none.
 	Journal string
 }
+
+// inspectUpTo is the Inspect when none is set.
+const inspectUpTo = 64 << 20
 
 // ampleMap is the Map where addresses are plenty.
 const ampleMap = 1 << 30
@@ -44,6 +51,9 @@ func (o Options) withDefaults() Options {
 	}
 	if o.LockWait <= 0 {
 		o.LockWait = time.Second
+	}
+	if o.Inspect <= 0 {
+		o.Inspect = inspectUpTo
 	}
 	if o.Map <= 0 && ^uint(0)>>32 != 0 {
 		o.Map = ampleMap
@@ -63,13 +73,15 @@ type Store struct {
 	committed chan struct{}
 	ill       atomic.Pointer[Fault]
 	swept     atomic.Uint64 // the time of the last sweep: what was over then counts no more
+	inspected bool          // before it was opened
 	journal   *journal      // nil when none is kept
 	records   batch         // of the commit under way, for the journal
 	jobs      sync.Pool     // of *job, with their channels
 }
 
 // Open opens the store at path, making it when there is none, and brings an
-// older schema up to date. What can be wrong comes back as a *Fault that wraps
+// older schema up to date. Of a large file it reads a few pages: [Store.Inspect]
+// reads the rest, when there is time. What can be wrong comes back as a *Fault that wraps
 // ErrLocked, ErrDamaged, ErrForeign, ErrNewer, ErrReadOnly, ErrJournal or
 // session.ErrFull.
 func Open(path string, options Options) (*Store, error) {
@@ -77,19 +89,20 @@ func Open(path string, options Options) (*Store, error) {
 	if err := makeNew(path); err != nil {
 		return nil, openFault(path, err)
 	}
-	if err := inspect(path, options.LockWait); err != nil {
+	inspected, err := glance(path, options)
+	if err != nil {
 		return nil, openFault(path, err)
 	}
 	db, err := openFile(path, options)
 	if err != nil {
 		return nil, openFault(path, err)
 	}
-	if err := db.Update(func(tx *bolt.Tx) error { return migrate(tx, path, migrations) }); err != nil {
+	if err := bringUpToDate(db, path); err != nil {
 		db.Close()
 		return nil, openFault(path, err)
 	}
 	s := &Store{
-		db: db, path: path, options: options,
+		db: db, path: path, options: options, inspected: inspected,
 		queue: make(chan *job, options.Waiting), committed: make(chan struct{}),
 	}
 	if options.Journal != "" {
@@ -114,7 +127,7 @@ func (s *Store) Close() error {
 	close(s.queue)
 	s.gate.Unlock()
 	<-s.committed
-	return errors.Join(s.db.Close(), s.journal.close())
+	return errors.Join(s.leaveList(), s.db.Close(), s.journal.close())
 }
 
 // Healthy returns nil while the store takes writes: after a failed commit it

@@ -68,6 +68,7 @@ func versioned[T any](v []byte, out *T, fields func(*coder, *T)) (version uint64
 }
 
 func (r view) Dialogue(phone session.Phone) (d session.Dialogue, err error) {
+	defer readable()
 	v := r.dialogue
 	if phone != r.phone || phone == "" {
 		v = r.tx.Bucket(dialogueBucket).Get([]byte(phone))
@@ -88,6 +89,7 @@ func (r view) Dialogue(phone session.Phone) (d session.Dialogue, err error) {
 }
 
 func (r view) Person(id session.PersonID) (p session.Person, err error) {
+	defer readable()
 	p.Version, err = versioned(r.tx.Bucket(personBucket).Get([]byte(id)), &p, personFields)
 	if err != nil {
 		return session.Person{}, fmt.Errorf("boltstore: person %q: %w", string(id), err)
@@ -96,6 +98,7 @@ func (r view) Person(id session.PersonID) (p session.Person, err error) {
 }
 
 func (r view) PersonByPhone(phone session.Phone) (session.Person, error) {
+	defer readable()
 	id := r.tx.Bucket(phoneBucket).Get([]byte(phone))
 	if id == nil {
 		return session.Person{}, fmt.Errorf("boltstore: person of phone %v: %w", phone, session.ErrNotFound)
@@ -104,6 +107,7 @@ func (r view) PersonByPhone(phone session.Phone) (session.Person, error) {
 }
 
 func (r view) Growers(agent session.PersonID) ([]session.Person, error) {
+	defer readable()
 	var list []session.Person
 	prefix := owned(string(agent), 0)
 	c := r.tx.Bucket(growerBucket).Cursor()
@@ -118,6 +122,7 @@ func (r view) Growers(agent session.PersonID) ([]session.Person, error) {
 }
 
 func (r view) Coordinators() (list []session.Person, err error) {
+	defer readable()
 	c := r.tx.Bucket(headBucket).Cursor()
 	for id, _ := c.First(); id != nil; id, _ = c.Next() {
 		p, err := r.Person(session.PersonID(id))
@@ -130,6 +135,7 @@ func (r view) Coordinators() (list []session.Person, err error) {
 }
 
 func (r view) Check(slip session.Slip) (session.Check, error) {
+	defer readable()
 	k, err := r.checkAt(r.tx.Bucket(slipBucket).Get([]byte(slip)))
 	if err != nil {
 		return session.Check{}, fmt.Errorf("boltstore: check %q: %w", string(slip), err)
@@ -150,10 +156,12 @@ func (r view) checkAt(position []byte) (k session.Check, err error) {
 }
 
 func (r view) ChecksOf(grower session.PersonID, n int) ([]session.Check, error) {
+	defer readable()
 	return r.newest(ofGrowerBucket, string(grower), n)
 }
 
 func (r view) ChecksBy(reporter session.PersonID, n int) ([]session.Check, error) {
+	defer readable()
 	return r.newest(byReporterBucket, string(reporter), n)
 }
 
@@ -181,6 +189,7 @@ func (r view) newest(bucket []byte, person string, n int) ([]session.Check, erro
 }
 
 func (r view) Invite(code string) (i session.Invite, err error) {
+	defer readable()
 	i.Version, err = versioned(r.tx.Bucket(inviteBucket).Get([]byte(code)), &i, inviteFields)
 	if err != nil {
 		return session.Invite{}, fmt.Errorf("boltstore: invite %q: %w", code, err)

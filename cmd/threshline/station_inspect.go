@@ -1,0 +1,39 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"time"
+
+	"threshline/session/boltstore"
+)
+
+// inspect reads the whole store behind those who talk to it, taking no more
+// than half of the disk's time. A damaged one takes no more writes: /readyz
+// and the log say so.
+func (s *station) inspect(ctx context.Context) {
+	began := time.Now()
+	err := s.store.Inspect(ctx, func() { pause(ctx, time.Since(began)); began = time.Now() })
+	if ctx.Err() != nil {
+		return
+	}
+	s.metrics.StoreRead(err == nil)
+	var fault *boltstore.Fault
+	switch {
+	case errors.As(err, &fault):
+		s.log.Error().Err(err).Str("hint", fault.Hint()).Msg("the store is damaged: nothing more is written")
+	case err != nil:
+		s.log.Error().Err(err).Msg("the store could not be inspected")
+	default:
+		s.log.Info().Msg("the store is sound")
+	}
+}
+
+func pause(ctx context.Context, d time.Duration) {
+	timer := time.NewTimer(d)
+	defer timer.Stop()
+	select {
+	case <-ctx.Done():
+	case <-timer.C:
+	}
+}
