@@ -54,7 +54,7 @@ func (s *Store) BackupFile(ctx context.Context, path string) error {
 }
 
 // Restore makes the store file at path from a backup, which it verifies
-// first. It refuses to replace a file unless overwrite is set: the error is
+// first, since the library trusts whatever a file says. It refuses to replace a file unless overwrite is set: the error is
 // then os.ErrExist. No process may have path open.
 func Restore(ctx context.Context, path string, backup io.Reader, overwrite bool) error {
 	if _, err := os.Lstat(path); err == nil && !overwrite {

@@ -3,10 +3,8 @@ package boltstore
 import (
 	"bytes"
 	"context"
-	"encoding/binary"
 	"errors"
 	"fmt"
-	"hash/fnv"
 	"os"
 	"time"
 
@@ -27,22 +25,27 @@ func glance(path string, o Options) (inspected bool, err error) {
 	if info, err := os.Stat(path); err == nil && info.Size() <= o.Inspect || !listsFree(path) {
 		return true, inspect(path, o.LockWait)
 	}
-	return false, examine(path, o.LockWait, func(_ []byte, b *bolt.Bucket) error {
-		c := b.Cursor()
-		c.First()
-		c.Last()
-		return nil
-	})
+	return false, examine(path, o.LockWait, func(*os.File) error { return nil })
 }
 
 // inspect reads the whole file once. It finds what glance does, pages that are
 // not what they should be and keys out of order.
 func inspect(path string, wait time.Duration) error {
-	return examine(path, wait, func(name []byte, b *bolt.Bucket) error { return inspectBucket(path, name, b) })
+	return examine(path, wait, func(f *os.File) error {
+		info, err := f.Stat()
+		if err != nil {
+			return err
+		}
+		if err := walkPages(f, info.Size()); err != nil {
+			return damaged(path, err)
+		}
+		return nil
+	})
 }
 
-// examine looks at every bucket of a file that is not in use.
-func examine(path string, wait time.Duration, look func(name []byte, b *bolt.Bucket) error) (err error) {
+// examine looks at a file that is not in use, then at the way to the first and
+// the last record of every bucket.
+func examine(path string, wait time.Duration, look func(*os.File) error) (err error) {
 	defer recoverDamage(path, &err)
 	defer faultsPanic()()
 	info, err := os.Stat(path)
@@ -65,7 +68,20 @@ func examine(path string, wait time.Duration, look func(name []byte, b *bolt.Buc
 	if tx.Size() > info.Size() {
 		return damaged(path, fmt.Errorf("cut short: %d bytes of %d are there", info.Size(), tx.Size()))
 	}
-	return tx.ForEach(look)
+	f, err := os.Open(path)
+	if err != nil {
+		return err
+	}
+	defer f.Close()
+	if err := look(f); err != nil {
+		return err
+	}
+	return tx.ForEach(func(_ []byte, b *bolt.Bucket) error {
+		c := b.Cursor()
+		c.First()
+		c.Last()
+		return nil
+	})
 }
 
 func inspectBucket(path string, name []byte, b *bolt.Bucket) error {
@@ -141,19 +157,6 @@ func (s *Store) inspectSlice(name, behind []byte) (last []byte, err error) {
 	return last, err
 }
 
-// The first two pages of a file say where everything is; the newer one that is
-// whole counts. Offsets in bytes; numbers are little-endian on all machines
-// that we build for.
-const (
-	metaAt       = 16 // behind the page's own head
-	metaSize     = 64
-	metaPageSize = 8  // length of a page, 4 bytes
-	metaFree     = 32 // first page of the list of free pages
-	metaTx       = 48 // number of the transaction
-	metaSum      = 56 // FNV-1a of what comes before
-	noFreelist   = ^uint64(0)
-)
-
 // listsFree tells whether a file holds a list of its free pages. One that
 // cannot be understood does not.
 func listsFree(path string) bool {
@@ -162,30 +165,8 @@ func listsFree(path string) bool {
 		return false
 	}
 	defer f.Close()
-	first := readMeta(f, 0)
-	if first == nil {
-		return false
-	}
-	newest := first
-	second := readMeta(f, int64(binary.LittleEndian.Uint32(first[metaPageSize:])))
-	if second != nil && binary.LittleEndian.Uint64(second[metaTx:]) > binary.LittleEndian.Uint64(first[metaTx:]) {
-		newest = second
-	}
-	return binary.LittleEndian.Uint64(newest[metaFree:]) != noFreelist
-}
-
-// readMeta reads the page at an offset; nil when it is not whole.
-func readMeta(f *os.File, at int64) []byte {
-	meta := make([]byte, metaSize)
-	if _, err := f.ReadAt(meta, at+metaAt); err != nil {
-		return nil
-	}
-	sum := fnv.New64a()
-	sum.Write(meta[:metaSum])
-	if sum.Sum64() != binary.LittleEndian.Uint64(meta[metaSum:]) {
-		return nil
-	}
-	return meta
+	meta, _ := newestMeta(f)
+	return meta != nil && u64(meta[metaFree:]) != noFreelist
 }
 
 // A list of free pages is written with a commit while it is short for what the
