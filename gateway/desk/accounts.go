@@ -54,6 +54,28 @@ func (d *Desk) signInsOf(ctx context.Context, id session.AccountID) ([]session.A
 	return d.removed(ctx, func(a *session.Account) bool { return a.Kind == session.DeskSignIn && a.Of == id })
 }
 
+// linksOf lists the links by which a person may choose a new password, marked for
+// removal: each holds the role of the time when it was made.
+func (d *Desk) linksOf(ctx context.Context, a *session.Account) ([]session.Account, error) {
+	if a.Kind != session.DeskPerson {
+		return nil, nil
+	}
+	return d.removed(ctx, func(l *session.Account) bool {
+		return l.Kind == session.DeskLink && l.Name != "" && personID(l.Name) == a.ID
+	})
+}
+
+// waysIn lists all by which somebody whose account ends could still come in,
+// marked for removal.
+func (d *Desk) waysIn(ctx context.Context, a *session.Account) ([]session.Account, error) {
+	signIns, err := d.signInsOf(ctx, a.ID)
+	if err != nil {
+		return nil, err
+	}
+	links, err := d.linksOf(ctx, a)
+	return append(signIns, links...), err
+}
+
 func (d *Desk) removed(ctx context.Context, which func(*session.Account) bool) ([]session.Account, error) {
 	list, err := d.kept(ctx, which)
 	for i := range list {

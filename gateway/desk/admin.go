@@ -4,6 +4,7 @@ import (
 	"encoding/json"
 	"io"
 	"net/http"
+	"slices"
 	"time"
 
 	"threshline/session"
@@ -47,6 +48,10 @@ func (d *Desk) adminExport(w http.ResponseWriter, r *http.Request, v *visitor) e
 func (d *Desk) backup(w http.ResponseWriter, r *http.Request, v *visitor) error {
 	if d.cfg.Backup == nil {
 		return session.ErrNotFound
+	}
+	if len(v.account.Districts) > 0 {
+		answerError(w, http.StatusForbidden, "a copy of the store needs a token for all districts")
+		return nil
 	}
 	if err := d.seen(r.Context(), v, "the whole store as a backup", ""); err != nil {
 		return err
@@ -147,8 +152,17 @@ func (d *Desk) viewToken(a *session.Account) tokenView {
 	return tokenView{ID: a.ID, Name: a.Name, Scopes: a.Scopes, Districts: a.Districts, Made: a.Made, Expires: a.Expires, Usable: a.Usable(d.cfg.Now())}
 }
 
-func (d *Desk) adminTokens(w http.ResponseWriter, r *http.Request, _ *visitor) error {
-	all, err := d.kept(r.Context(), func(a *session.Account) bool { return a.Kind == session.DeskToken })
+// covers tells whether a visitor's districts hold those of an account, so that
+// they may see and end it.
+func (v *visitor) covers(a *session.Account) bool {
+	if len(a.Districts) == 0 {
+		return len(v.account.Districts) == 0
+	}
+	return !slices.ContainsFunc(a.Districts, func(name string) bool { return !v.sees(name) })
+}
+
+func (d *Desk) adminTokens(w http.ResponseWriter, r *http.Request, v *visitor) error {
+	all, err := d.kept(r.Context(), func(a *session.Account) bool { return a.Kind == session.DeskToken && v.covers(a) })
 	if err != nil {
 		return err
 	}
@@ -181,6 +195,9 @@ func (d *Desk) adminRevoke(w http.ResponseWriter, r *http.Request, v *visitor) e
 	a, err := d.cfg.Accounts.Account(r.Context(), session.AccountID("token/"+r.PathValue("id")))
 	if err != nil {
 		return err
+	}
+	if !v.covers(&a) {
+		return session.ErrNotFound
 	}
 	if a.Ended.IsZero() {
 		a.Ended = d.cfg.Now()

@@ -109,7 +109,8 @@ type Channel struct {
 type Desk struct {
 	cfg       Config
 	pages     map[string]*template.Template
-	throttle  *throttle
+	throttle  *throttle // of passwords
+	guesses   *throttle // of tokens
 	summaries *cache[ledger.Summary]
 	whats     *cache[ledger.WhatIf]
 	qualities *cache[ledger.Quality]
@@ -141,7 +142,7 @@ func New(cfg Config) (*Desk, error) {
 	if cfg.Aside == nil {
 		cfg.Aside = func(work func()) { go work() }
 	}
-	d := &Desk{cfg: cfg, throttle: newThrottle(), hashing: make(chan struct{}, mostHashing)}
+	d := &Desk{cfg: cfg, throttle: newThrottle(), guesses: newThrottle(), hashing: make(chan struct{}, mostHashing)}
 	broken := func(why any) { d.cfg.Log.Error().Any("panic", why).Msg("desk: the ledger could not be reckoned") }
 	d.summaries = newCache[ledger.Summary](func(why any) { panic(why) }) // in the goroutine of who asked
 	d.whats, d.qualities = newCache[ledger.WhatIf](broken), newCache[ledger.Quality](broken)

@@ -4,6 +4,7 @@ import (
 	"net/http"
 	"net/url"
 	"slices"
+	"strconv"
 	"strings"
 	"testing"
 
@@ -174,8 +175,14 @@ func TestEveryChangeIsWrittenDown(t *testing.T) {
 func TestARoleOutsideTheProgrammeIsRefused(t *testing.T) {
 	h := newHouse(t)
 	admin := h.administrator()
-	for _, form := range []url.Values{{"role": {"owner"}}, {"role": {""}}, {"role": {"viewer"}, "district": {"Elsewhere"}}} {
+	for i, form := range []url.Values{{"role": {"owner"}}, {"role": {""}}, {"role": {"viewer"}, "district": {"Elsewhere"}}, {"role": {"administrator"}, "district": {"Kisima"}}} {
 		if a := admin.post("/desk/people/invite", form); a.Status != http.StatusUnprocessableEntity {
+			t.Errorf("%v: status %d, want 422", form, a.Status)
+		}
+		h.member(admin, "one"+strconv.Itoa(i)+".more", session.DeskViewer)
+		form.Set("id", "person/one"+strconv.Itoa(i)+".more")
+		form.Set("do", "role")
+		if a := admin.post("/desk/people/change", form); a.Status != http.StatusUnprocessableEntity {
 			t.Errorf("%v: status %d, want 422", form, a.Status)
 		}
 	}

@@ -236,3 +236,26 @@ func TestAnEndedAccountIsOutAtOnce(t *testing.T) {
 		t.Errorf("ending the last administrator: status %d, want 409", a.Status)
 	}
 }
+
+// TestALinkForAPasswordGivesNothingBack: who was ended or given less has an
+// unused link from before.
+func TestALinkForAPasswordGivesNothingBack(t *testing.T) {
+	h := newHouse(t)
+	admin := h.administrator()
+	for name, later := range map[string]url.Values{
+		"field.one": {"do": {"end"}},
+		"field.two": {"do": {"role"}, "role": {"viewer"}, "district": {"Kisima"}},
+	} {
+		h.member(admin, name, session.DeskAdministrator)
+		a := admin.post("/desk/people/change", url.Values{"id": {"person/" + name}, "do": {"password"}})
+		_, link, found := strings.Cut(a.Body, "http://example.com")
+		link, _, _ = strings.Cut(link, "<")
+		later.Set("id", "person/"+name)
+		if b := admin.post("/desk/people/change", later); !found || b.Status != http.StatusSeeOther {
+			t.Fatalf("%s: status %d and %d", name, a.Status, b.Status)
+		}
+		if a := h.caller().post(link, url.Values{"password": {password}, "again": {password}}); a.Status != http.StatusGone {
+			t.Errorf("%s comes in by the link from before: status %d, want 410", name, a.Status)
+		}
+	}
+}

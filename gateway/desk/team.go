@@ -30,7 +30,7 @@ type roleOption struct {
 var deskRoles = []roleOption{
 	{session.DeskViewer, "sees the season, never who anybody is"},
 	{session.DeskCoordinator, "also sees names and numbers of the districts given"},
-	{session.DeskAdministrator, "also people, tokens and the audit log"},
+	{session.DeskAdministrator, "of all districts, and also people, tokens and the audit log"},
 }
 
 // teamRow is one account in a list.
@@ -114,8 +114,8 @@ func (d *Desk) teamRow(a *session.Account, v *visitor) teamRow {
 func (d *Desk) invite(w http.ResponseWriter, r *http.Request, v *visitor) error {
 	role := session.DeskRole(r.PostFormValue("role"))
 	districts, ok := d.ownDistricts(r.PostForm["district"])
-	if rank(role) == 0 || !ok {
-		return d.team(w, r, v, teamPage{Problem: "Choose one of the roles, and districts of the programme."}, http.StatusUnprocessableEntity)
+	if problem := unfitRole(role, districts, ok); problem != "" {
+		return d.team(w, r, v, teamPage{Problem: problem}, http.StatusUnprocessableEntity)
 	}
 	link, path, err := d.newLink(session.Account{Role: role, Districts: districts, Of: v.account.ID})
 	if err != nil {
@@ -128,6 +128,19 @@ func (d *Desk) invite(w http.ResponseWriter, r *http.Request, v *visitor) error 
 		return err
 	}
 	return d.team(w, r, v, teamPage{Link: d.address(r) + path}, http.StatusOK)
+}
+
+// unfitRole says what is wrong with a role and districts that somebody is to be
+// given; "" when nothing is. known says that the districts are the programme's.
+func unfitRole(role session.DeskRole, districts []string, known bool) string {
+	switch {
+	case rank(role) == 0 || !known:
+		return "Choose one of the roles, and districts of the programme."
+	case role == session.DeskAdministrator && len(districts) > 0:
+		// Whoever gives out roles, tokens and copies of the store holds them all.
+		return "An administrator has all districts. Leave the districts empty, or choose a coordinator of some."
+	}
+	return ""
 }
 
 // ownDistricts takes only districts that the programme has.
@@ -190,11 +203,11 @@ func (d *Desk) end(w http.ResponseWriter, r *http.Request, v *visitor, a session
 	writes := session.Writes{Notes: []session.AuditNote{d.note(v, "ended a "+string(a.Kind), string(a.ID))}}
 	a.Ended, a.Remove = d.cfg.Now(), a.Kind == session.DeskLink
 	writes.Accounts = []session.Account{a}
-	signIns, err := d.signInsOf(r.Context(), a.ID)
+	ways, err := d.waysIn(r.Context(), &a)
 	if err != nil {
 		return err
 	}
-	writes.Accounts = append(writes.Accounts, signIns...)
+	writes.Accounts = append(writes.Accounts, ways...)
 	if err := d.apply(r.Context(), writes); err != nil {
 		return err
 	}
@@ -207,17 +220,22 @@ func (d *Desk) regrant(w http.ResponseWriter, r *http.Request, v *visitor, a ses
 	role := session.DeskRole(r.PostFormValue("role"))
 	districts, ok := d.ownDistricts(r.PostForm["district"])
 	last, err := d.lastAdministrator(r.Context(), a.ID)
-	switch {
-	case err != nil:
+	if err != nil {
 		return err
-	case rank(role) == 0 || !ok:
-		return &inputError{"Choose one of the roles, and districts of the programme."}
+	}
+	switch problem := unfitRole(role, districts, ok); {
+	case problem != "":
+		return d.team(w, r, v, teamPage{Problem: problem}, http.StatusUnprocessableEntity)
 	case last && role != session.DeskAdministrator:
 		return d.team(w, r, v, teamPage{Problem: "This is the last administrator. Make another one first."}, http.StatusConflict)
 	}
+	links, err := d.linksOf(r.Context(), &a)
+	if err != nil {
+		return err
+	}
 	a.Role, a.Districts = role, districts
 	err = d.apply(r.Context(), session.Writes{
-		Accounts: []session.Account{a}, Notes: []session.AuditNote{d.note(v, strings.TrimSpace("gave the role "+string(role)+" "+list(districts)), string(a.ID))},
+		Accounts: append(links, a), Notes: []session.AuditNote{d.note(v, strings.TrimSpace("gave the role "+string(role)+" "+list(districts)), string(a.ID))},
 	})
 	if err == nil {
 		http.Redirect(w, r, "/desk/people", http.StatusSeeOther)

@@ -73,6 +73,9 @@ func (d *Desk) newToken(ctx context.Context, v *visitor, wish tokenWish) (sessio
 			return session.Account{}, "", &inputError{"A token cannot give a scope that it has not: " + s + "."}
 		}
 	}
+	if slices.Contains(wish.Scopes, scopeBackup) && len(wish.Districts)+len(v.account.Districts) > 0 {
+		return session.Account{}, "", &inputError{"A copy of the store holds all districts: a token for some cannot have it."}
+	}
 	for _, name := range wish.Districts {
 		if !v.sees(name) {
 			return session.Account{}, "", &inputError{"District " + strconv.Quote(name) + " is not yours to give."}
@@ -126,21 +129,21 @@ func (d *Desk) bearer(r *http.Request) (*visitor, error) {
 	return &visitor{account: *a}, nil
 }
 
-// allowed lets in a token with the scope.
+// allowed lets in a token with the scope. A good one always comes in, however many
+// wrong ones came from its address: nobody shuts another's program out.
 func (d *Desk) allowed(scope string, next handler) http.Handler {
 	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
 		from, now := d.cfg.Address(r), d.cfg.Now()
-		if wait := d.throttle.wait(from, "", now); wait > 0 {
-			w.Header().Set("Retry-After", strconv.Itoa(int(wait/time.Second)+1))
-			answerError(w, http.StatusTooManyRequests, "too many wrong tokens came from this address")
-			return
-		}
 		v, err := d.bearer(r)
+		wait := d.guesses.wait(from, "", now)
 		switch {
 		case err != nil:
 			d.fail(w, r, err)
+		case v == nil && wait > 0:
+			w.Header().Set("Retry-After", strconv.Itoa(int(wait/time.Second)+1))
+			answerError(w, http.StatusTooManyRequests, "too many wrong tokens came from this address")
 		case v == nil:
-			d.throttle.fail(from, "", now)
+			d.guesses.fail(from, "", now)
 			d.cfg.Log.Warn().Stringer("network", network(from)).Msg("desk: a token was refused")
 			w.Header().Set("WWW-Authenticate", `Bearer realm="threshline"`)
 			answerError(w, http.StatusUnauthorized, "the Authorization header holds no token that is in use")

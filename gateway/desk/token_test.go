@@ -76,6 +76,39 @@ func TestATokenOfADistrictGivesNoOther(t *testing.T) {
 	}
 }
 
+func TestATokenOfADistrictCopiesNoStoreAndEndsNoOthers(t *testing.T) {
+	h := newHouse(t)
+	admin := h.administrator()
+	wide, text := h.token(admin, nil, "export", "backup", "tokens")
+	if a := wide.get("/admin/v1/backup"); a.Status == http.StatusForbidden {
+		t.Errorf("a token of all districts may not copy the store: status %d", a.Status)
+	}
+	form := url.Values{"name": {"copies"}, "days": {"30"}, "scope": {"backup"}, "district": {"Kisima"}}
+	if a := admin.post("/desk/people/token", form); a.Status != http.StatusUnprocessableEntity || strings.Contains(a.Body, "threshline-") {
+		t.Errorf("a copy of all districts for a token of one: status %d", a.Status)
+	}
+	narrow, of := h.token(admin, []string{"Kisima"}, "export", "tokens")
+	held, err := h.store.Account(t.Context(), session.AccountID("token/"+strings.Split(of, "-")[1]))
+	if err != nil {
+		t.Fatal(err)
+	}
+	held.Scopes = append(held.Scopes, "backup") // as a store may hold one from before
+	h.put(session.Writes{Accounts: []session.Account{held}})
+	if a := narrow.get("/admin/v1/backup"); a.Status != http.StatusForbidden {
+		t.Errorf("such a token copies the store: status %d", a.Status)
+	}
+	if a := narrow.get("/admin/v1/tokens"); strings.Count(a.Body, `"id"`) != 1 {
+		t.Errorf("it lists tokens of others: %s", a.Body)
+	}
+	id := strings.Split(text, "-")[1]
+	if a := narrow.ask("DELETE", "/admin/v1/tokens/"+id, "", nil); a.Status != http.StatusNotFound {
+		t.Errorf("it ends a token of all districts: status %d, want 404", a.Status)
+	}
+	if a := wide.get("/admin/v1/export?format=csv"); a.Status != http.StatusOK {
+		t.Errorf("the token of all districts: status %d", a.Status)
+	}
+}
+
 func TestTokensAreMadeRevokedAndExpire(t *testing.T) {
 	h := newHouse(t)
 	h.season(2)
@@ -146,11 +179,13 @@ func TestGuessingTokensIsSlowedDown(t *testing.T) {
 			t.Fatalf("guess %d: status %d", i, a.Status)
 		}
 	}
-	if a := good.get("/admin/v1/export?format=csv"); a.Status != http.StatusTooManyRequests {
-		t.Errorf("after thirty guesses: status %d, want 429", a.Status)
+	if a := guesser.get("/admin/v1/export?format=csv"); a.Status != http.StatusTooManyRequests || a.Header.Get("Retry-After") == "" {
+		t.Errorf("after thirty guesses: status %d, want 429 with a time", a.Status)
 	}
-	h.address = "198.51.100.9"
 	if a := good.get("/admin/v1/export?format=csv"); a.Status != http.StatusOK {
-		t.Errorf("from another address: status %d", a.Status)
+		t.Errorf("the good token from the same address: status %d, want to be let in", a.Status)
+	}
+	if a := sign(h.caller(), "head.office", password); a.Status != http.StatusSeeOther {
+		t.Errorf("a person from the same address: status %d, want to be let in", a.Status)
 	}
 }
