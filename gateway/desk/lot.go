@@ -280,7 +280,10 @@ func (d *Desk) history(v *visitor, checks []session.Check, this session.Slip) ta
 // standing says how a check relates to others.
 func standing(c *session.Check) string {
 	text := "first check"
-	if c.Recheck != "" {
+	switch {
+	case c.Pooled():
+		text = "another sample, taken together with " + string(c.Recheck)
+	case c.Recheck != "":
 		text = "re-check of " + string(c.Recheck)
 	}
 	switch c.State {

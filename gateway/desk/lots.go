@@ -136,6 +136,8 @@ func (d *Desk) lotRow(v *visitor, c *session.Check) lotRow {
 	switch {
 	case c.State != session.Filed:
 		row.Mark = string(c.State)
+	case c.Pooled():
+		row.Mark = "second sample"
 	case c.Recheck != "":
 		row.Mark = "re-check"
 	case c.Borderline:
