@@ -256,7 +256,7 @@ func TestAStartSetsTheDigestsOfThoseWhoHaveNone(t *testing.T) {
 		t.Fatal(err)
 	}
 	defer s.close()
-	now := time.Now()
+	now, remind := time.Now(), s.remind()
 	people := demoPeople(now)
 	due := session.Reminding{ID: "digest:coordinator-1", Due: now.Add(-time.Minute), Kind: session.DigestKind, Person: "coordinator-1", Phone: people[len(people)-1].Phone}
 	if err := apply(t.Context(), s.store, session.Writes{People: people, Remindings: []session.Reminding{due}}); err != nil {
@@ -269,7 +269,7 @@ func TestAStartSetsTheDigestsOfThoseWhoHaveNone(t *testing.T) {
 		}
 		return list[0].Due
 	}
-	if more, err := s.remind(t.Context()); !more || err != nil { // no figures yet: it waits
+	if more, err := remind(t.Context()); !more || err != nil { // no figures yet: it waits
 		t.Fatalf("%v, %v", more, err)
 	}
 	if at := set(); at.Before(now) || at.After(now.Add(10*time.Minute)) {
@@ -278,7 +278,7 @@ func TestAStartSetsTheDigestsOfThoseWhoHaveNone(t *testing.T) {
 	if err := apply(t.Context(), s.store, session.Writes{Remindings: []session.Reminding{{ID: due.ID, Cancel: true}}}); err != nil {
 		t.Fatal(err)
 	}
-	if more, err := s.remind(t.Context()); more || err != nil {
+	if more, err := remind(t.Context()); more || err != nil {
 		t.Fatalf("%v, %v", more, err)
 	}
 	at := set().In(s.programme.Zone)

@@ -62,6 +62,7 @@ func inventChecks(p *session.Programme, people []session.Person, begin time.Time
 			Reporter: grower.Agent, Agent: grower.Agent, Channel: "valley-ussd", Language: grower.Language,
 			Started: at.Add(-time.Duration(9+maker.random.IntN(15)) * time.Minute), At: at,
 		}
+		hazard(&c.Readings, n)
 		bags := 2 + maker.random.IntN(28)
 		c.Lot = session.Lot{
 			Grower: grower.ID, Variety: demoVarieties[maker.random.IntN(len(demoVarieties))], District: grower.District,
@@ -76,6 +77,21 @@ func inventChecks(p *session.Programme, people []session.Person, begin time.Time
 		checks = append(checks, c)
 	}
 	return checks, nil
+}
+
+// hazard puts a few lots of the season's last week in danger, so that there is
+// something to be alarmed about.
+func hazard(r *grading.Readings, n int) {
+	switch demoChecks - n {
+	case 40, 11:
+		r.Set(grading.LiveWeevils, grading.NewDecimal(3))
+	case 30: // brought in wet
+		for i := range r.Repeats {
+			r.Repeats[i] += 6 * grading.One
+		}
+	case 22:
+		r.Flags = append(r.Flags, grading.Mouldy)
+	}
 }
 
 // again makes c a re-check of an earlier one: the lot as the remedy left it.

@@ -38,7 +38,6 @@ type station struct {
 	feed      *feed            // of the ledger
 	front     *desk.Desk       // the coordinator's
 	memory    *memory          // nil leaves it as it comes
-	digested  time.Time        // the day of the last look at all digests; for remind alone
 	log       zerolog.Logger
 }
 
@@ -168,7 +167,7 @@ func (s *station) startLoops(ctx context.Context, loops *sync.WaitGroup) {
 			s.worker.Run(ctx, ticker.C)
 		})
 	}
-	start(remindEvery, s.remind)
+	start(remindEvery, s.remind())
 	start(feedEvery, s.feed.round)
 	start(feedEvery, s.feed.reckonAhead)
 	if s.memory != nil {
@@ -193,18 +192,21 @@ func (s *station) startLoops(ctx context.Context, loops *sync.WaitGroup) {
 	loops.Go(func() { s.inspect(ctx) })
 }
 
-// remind works off what is due; once a day, when nothing is, it sets the weekly
-// digests of coordinators who have not talked to us since they became that.
-func (s *station) remind(ctx context.Context) (bool, error) {
-	now := time.Now()
-	n, err := s.reminders.Round(ctx, now)
-	if today := dayIn(now, s.programme.Zone); err == nil && n == 0 && !s.digested.Equal(today) {
-		machine := &session.Machine{Programme: s.programme}
-		if _, err = s.store.Exchange(ctx, session.Key{}, machine.Digests(now)); err == nil {
-			s.digested = today
+// remind makes the loop that works off what is due; once a day, when nothing is,
+// it sets the weekly digests of coordinators who have not talked to us since
+// they became that.
+func (s *station) remind() func(context.Context) (bool, error) {
+	var digested time.Time // the day of the last look at all digests
+	return func(ctx context.Context) (bool, error) {
+		now := time.Now()
+		n, err := s.reminders.Round(ctx, now)
+		if today := dayIn(now, s.programme.Zone); err == nil && n == 0 && !digested.Equal(today) {
+			machine := &session.Machine{Programme: s.programme}
+			if _, err = s.store.Exchange(ctx, session.Key{}, machine.Digests(now)); err == nil {
+			}
 		}
+		return n > 0, err
 	}
-	return n > 0, err
 }
 
 // release lets go of the people whom the programme keeps no longer.
