@@ -9,7 +9,7 @@ func TestTheSoftLimitLeavesRoomForGarbage(t *testing.T) {
 	}{
 		{"a small programme", 40 << 20, usualMemory},
 		{"room is left under the usual limit", usualMemory - leastGarbage, usualMemory},
-		{"a large programme is not one long collection", 900 << 20, 948 << 20},
+		{"a large programme is not one long collection", 900 << 20, 924 << 20},
 	} {
 		if got := softLimit(c.live); got != c.want {
 			t.Errorf("%s: %d bytes, want %d", c.name, got, c.want)

@@ -101,7 +101,7 @@ func BenchmarkApply(b *testing.B) {
 
 // BenchmarkQuality tests all reports of a season.
 func BenchmarkQuality(b *testing.B) {
-	for _, n := range sizes[:3] {
+	for _, n := range sizes {
 		l, _ := filled(b, n)
 		b.Run(fmt.Sprintf("checks=%d", n), func(b *testing.B) {
 			for b.Loop() {

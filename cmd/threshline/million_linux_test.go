@@ -1,0 +1,239 @@
+package main
+
+import (
+	"bytes"
+	"fmt"
+	"io"
+	"math/rand/v2"
+	"net/http"
+	"net/http/cookiejar"
+	"net/url"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"regexp"
+	"strconv"
+	"strings"
+	"sync"
+	"testing"
+	"time"
+
+	"github.com/rs/zerolog"
+
+	"threshline/session"
+)
+
+// BenchmarkDesk serves a season from the real program and opens every page of
+// the desk over it. It says how long the program takes from its start to its
+// first answer and to the first page with all of its checks, and how much
+// memory it held at most by then, until the season's what-if was ready, and
+// while each page was made: its own memory, and all with what the kernel keeps
+// of the store's file, which it takes back when somebody needs it.
+func BenchmarkDesk(b *testing.B) {
+	binary := filepath.Join(b.TempDir(), "threshline")
+	if out, err := exec.Command("go", "build", "-o", binary, ".").CombinedOutput(); err != nil {
+		b.Fatalf("build: %v\n%s", err, out)
+	}
+	for _, n := range []int{1_000, 100_000, 1_000_000} {
+		b.Run(fmt.Sprintf("checks=%d", n), func(b *testing.B) {
+			for b.Loop() {
+				b.StopTimer()
+				s := &site{program: program{binary}, dir: b.TempDir()}
+				s.configure(b, strings.Replace(string(demoConfigText), "127.0.0.1:8080", "127.0.0.1:0", 1))
+				fileMany(b, s, n)
+				b.StartTimer()
+				lookAround(b, s, n)
+			}
+		})
+	}
+}
+
+// fileMany makes a site's store with n checks: those of the demonstration's
+// season again and again, of a grower in a thousand and one of 300 agents, a
+// few seconds after each other.
+func fileMany(b *testing.B, site *site, n int) {
+	b.Helper()
+	cfg, err := loadConfig(site.config())
+	if err != nil {
+		b.Fatal(err)
+	}
+	s, err := openStation(cfg, site.store(), zerolog.Nop())
+	if err != nil {
+		b.Fatal(err)
+	}
+	defer s.close()
+	people := demoPeople(seasonsEnd)
+	season, err := inventChecks(s.programme, people, seasonsEnd.AddDate(0, 0, -seasonDays))
+	if err != nil {
+		b.Fatal(err)
+	}
+	if err := apply(b.Context(), s.store, session.Writes{People: people}); err != nil {
+		b.Fatal(err)
+	}
+	rng := rand.New(rand.NewPCG(17, 1))
+	begin, slips := seasonsEnd.AddDate(0, 0, -70), map[session.Slip]bool{}
+	for from := 0; from < n; from += 20_000 {
+		var w session.Writes
+		for i := from; i < min(n, from+20_000); i++ {
+			c := season[i%len(season)]
+			agent := rng.IntN(300)
+			for c.Recheck = ""; slips[c.Slip]; {
+				c.Slip = session.NewSlip(rng.Uint64())
+			}
+			slips[c.Slip] = true
+			c.Agent = session.PersonID(fmt.Sprintf("agent-%03d", agent))
+			c.Reporter, c.Lot.Grower = c.Agent, session.PersonID(fmt.Sprintf("grower-%03d-%03d", agent, rng.IntN(n/1000+1)))
+			c.At = begin.Add(time.Duration(float64(i) / float64(n) * float64(70*24*time.Hour)))
+			c.Started = c.At.Add(-15 * time.Minute)
+			w.Checks = append(w.Checks, c)
+		}
+		if err := apply(b.Context(), s.store, w); err != nil {
+			b.Fatal(err)
+		}
+	}
+}
+
+// lookAround starts the program, signs in and opens every page, until none has
+// to be waited for.
+func lookAround(b *testing.B, s *site, n int) {
+	b.Helper()
+	began := time.Now()
+	run := s.start(b)
+	run.ready(b)
+	b.ReportMetric(float64(time.Since(began).Milliseconds()), "ms-first-answer")
+	watch := watchMemory(b, run.cmd.Process.Pid)
+	defer watch.end()
+	jar, err := cookiejar.New(nil)
+	if err != nil {
+		b.Fatal(err)
+	}
+	visitor := &http.Client{Jar: jar} // an export of a million takes minutes
+	get := func(path string) string {
+		resp, err := visitor.Get("http://" + run.address + path)
+		if err != nil {
+			b.Fatal(err)
+		}
+		return bodyOf(b, resp)
+	}
+	link := linkOf(b, s)
+	resp, err := visitor.PostForm("http://"+run.address+link, url.Values{"name": {deskName}, "password": {deskPassword}, "again": {deskPassword}})
+	if err != nil {
+		b.Fatal(err)
+	}
+	bodyOf(b, resp)
+	for !strings.Contains(get("/desk/grades"), thousands(n)+"\u202fchecks") {
+		<-time.After(100 * time.Millisecond)
+	}
+	b.ReportMetric(float64(time.Since(began).Milliseconds()), "ms-all-checks")
+	watch.report("loaded")
+	for strings.Contains(get("/desk/what-if"), "being reckoned") {
+		<-time.After(500 * time.Millisecond)
+	}
+	b.ReportMetric(float64(time.Since(began).Milliseconds()), "ms-what-if")
+	watch.report("what-if")
+	for name, path := range map[string]string{
+		"season": "/desk/", "flags": "/desk/flags", "lots": "/desk/lots", "grades": "/desk/grades?district=Kisima", "limits": "/desk/limits?kind=last",
+		"districts": "/desk/districts?grade=Grade+2", "what-if-district": "/desk/what-if?district=Daraja", "what-if-held": "/desk/what-if?deciding=moisture",
+		"report": "/desk/report", "export": "/desk/export?format=csv",
+	} {
+		for strings.Contains(get(path), "being reckoned") {
+			<-time.After(100 * time.Millisecond)
+		}
+		watch.report(name)
+	}
+	run.stop(b)
+}
+
+// linkOf waits for the first administrator's link, which serve prints.
+func linkOf(b *testing.B, s *site) string {
+	b.Helper()
+	for began := time.Now(); time.Since(began) < patience; <-time.After(10 * time.Millisecond) {
+		if link := regexp.MustCompile(`/desk/link/[\w-]+`).FindString(s.said.String()); link != "" {
+			return link
+		}
+	}
+	b.Fatalf("the program prints no link:\n%s", s.said.String())
+	return ""
+}
+
+func bodyOf(b *testing.B, resp *http.Response) string {
+	b.Helper()
+	defer resp.Body.Close()
+	var body bytes.Buffer
+	if _, err := io.Copy(&body, resp.Body); err != nil || resp.StatusCode != http.StatusOK {
+		b.Fatalf("%s: %s, %v", resp.Request.URL, resp.Status, err)
+	}
+	return body.String()
+}
+
+// thousands writes a number as the desk does.
+func thousands(n int) string {
+	text := strconv.Itoa(n)
+	for i := len(text) - 3; i > 0; i -= 3 {
+		text = text[:i] + "\u202f" + text[i:]
+	}
+	return text
+}
+
+// memoryWatch looks at a process's memory again and again.
+type memoryWatch struct {
+	b        *testing.B
+	pid      int
+	stop     chan struct{}
+	all      sync.WaitGroup
+	mu       sync.Mutex
+	own, any float64 // most since the last report, MiB
+}
+
+func watchMemory(b *testing.B, pid int) *memoryWatch {
+	w := &memoryWatch{b: b, pid: pid, stop: make(chan struct{})}
+	ticker := time.NewTicker(5 * time.Millisecond)
+	w.all.Go(func() {
+		defer ticker.Stop()
+		for {
+			select {
+			case <-w.stop:
+				return
+			case <-ticker.C:
+			}
+			w.mu.Lock()
+			w.look()
+			w.mu.Unlock()
+		}
+	})
+	return w
+}
+
+func (w *memoryWatch) look() {
+	status, err := os.ReadFile(fmt.Sprintf("/proc/%d/status", w.pid))
+	if err == nil {
+		w.own, w.any = max(w.own, mebibytes(status, "RssAnon")), max(w.any, mebibytes(status, "VmRSS"))
+	}
+}
+
+func (w *memoryWatch) end() {
+	close(w.stop)
+	w.all.Wait()
+}
+
+// report tells what was held at most since the last report.
+func (w *memoryWatch) report(name string) {
+	w.mu.Lock()
+	defer w.mu.Unlock()
+	w.look()
+	w.b.ReportMetric(w.own, "MiB-own-"+name)
+	w.b.ReportMetric(w.any, "MiB-all-"+name)
+	w.own, w.any = 0, 0
+}
+
+func mebibytes(status []byte, figure string) float64 {
+	for line := range bytes.Lines(status) {
+		if rest, ok := bytes.CutPrefix(line, []byte(figure+":")); ok && len(bytes.Fields(rest)) > 0 {
+			kib, err := strconv.ParseFloat(string(bytes.Fields(rest)[0]), 64)
+			if err == nil {
+				return kib / 1024
+			}
+		}
+	}
+	return 0
+}
