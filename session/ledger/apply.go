@@ -50,12 +50,12 @@ func (s *shelf) slip(key uint64) session.Slip {
 
 func (w *writer) apply(c *session.Check) {
 	key := w.books.slipKey(c.Slip)
-	row, known := w.rows[key]
+	row, known := w.rows.find(w.chunks, key)
 	if !known {
 		row = uint32(w.count)
-		w.rows[key] = row
 		w.count++
 		w.put(row, key, c)
+		w.rows.add(w.chunks, row)
 		w.books.share()
 		w.link(row, c)
 		w.arrived(key)

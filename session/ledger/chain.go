@@ -45,7 +45,7 @@ func (w *writer) tie(row uint32) {
 		}
 		key = next
 	}
-	before, ok := w.rows[key]
+	before, ok := w.rows.find(w.chunks, key)
 	if !ok {
 		w.chain.waiting[key] = append(w.chain.waiting[key], row)
 		return

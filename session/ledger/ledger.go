@@ -35,7 +35,7 @@ type Ledger struct {
 
 	mu       sync.Mutex // of the writer, and all below
 	books    books
-	rows     map[uint64]uint32 // by slip key: place in the columns
+	rows     rowIndex // by slip key: place in the columns
 	chain    chain
 	epoch    uint64
 	position uint64 // highest applied
@@ -49,7 +49,7 @@ func New(settings Settings) *Ledger {
 	if settings.Workers <= 0 {
 		settings.Workers = runtime.GOMAXPROCS(0)
 	}
-	l := &Ledger{settings: settings, books: newBooks(settings.Standards), rows: map[uint64]uint32{}, chain: newChain()}
+	l := &Ledger{settings: settings, books: newBooks(settings.Standards), chain: newChain()}
 	l.roll.people = map[session.PersonID]Person{}
 	l.now.Store(&View{settings: &l.settings, shelf: l.books.shelf, roll: &l.roll})
 	return l
