@@ -162,8 +162,11 @@ func oneAlert(t *testing.T, lang session.Language, seen string) {
 	said("alert.withdrawn", false, "3", "2", "1")
 }
 
-// slip is the slip that was filed last.
+// slip is the slip that was filed last; "" of none.
 func (h *handset) slip() session.Slip {
 	all, _ := h.world.store.list(1, func(session.Check) bool { return true })
+	if len(all) == 0 {
+		return ""
+	}
 	return all[0].Slip
 }
