@@ -103,6 +103,9 @@ func again(c *session.Check, before session.Check, p *session.Programme) {
 	c.Recheck, c.Lot, c.Readings = before.Slip, before.Lot, after
 	c.Lot.KG = grading.Decimal(float64(before.Lot.KG) * share)
 	c.Reporter, c.Agent, c.Language = before.Reporter, before.Agent, before.Language
+	if early := before.At.Add(time.Hour).Sub(c.At); early > 0 { // of one day: the remedy takes its time
+		c.Started, c.At = c.Started.Add(early), c.At.Add(early)
+	}
 }
 
 func districtOf(p session.Person) demoDistrict {
