@@ -120,6 +120,7 @@ const (
 	duplicateExpiry = 'k'
 	outgoingExpiry  = 'o'
 	earlyExpiry     = 'r'
+	inviteExpiry    = 'i'
 )
 
 // expiryKey is an entry of what to look at when its time has come.

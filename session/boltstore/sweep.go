@@ -15,7 +15,7 @@ import (
 // Sweep looks at up to n things whose time has come at now and takes away
 // those that are over: dialogues that expired, duplicate keys past their time,
 // messages settled longer ago than the store keeps them, receipts that never
-// found their message. It returns how many it looked at: fewer than n when
+// found their message, invitations that are good no more. It returns how many it looked at: fewer than n when
 // nothing more waits. A dialogue or duplicate key counts until it is swept.
 func (s *Store) Sweep(ctx context.Context, now time.Time, n int) (int, error) {
 	w := &sweep{now: instant(now), n: n, keep: s.options.KeepSent}
@@ -68,6 +68,8 @@ func (w *sweep) write(tx *bolt.Tx) error {
 			p.delete(earlyBucket, key)
 		case outgoingExpiry:
 			w.outgoing(p, key)
+		case inviteExpiry:
+			w.invite(p, key)
 		}
 	}
 	return p.err
@@ -100,6 +102,23 @@ func (w *sweep) dialogue(p *putter, at uint64, phone []byte) {
 		}
 		h.put(v)
 		p.put(dialogueBucket, phone, v)
+	}
+}
+
+// invite drops an invitation that is good no more; one that was made to last
+// longer since has a later entry.
+func (w *sweep) invite(p *putter, code []byte) {
+	v := p.tx.Bucket(inviteBucket).Get(code)
+	if v == nil {
+		return
+	}
+	var i session.Invite
+	if _, err := versioned(v, &i, inviteFields); err != nil {
+		p.err = fmt.Errorf("boltstore: invite: %w", err)
+		return
+	}
+	if until := instant(i.Expires); until != 0 && until <= w.now {
+		p.delete(inviteBucket, code)
 	}
 }
 

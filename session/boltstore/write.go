@@ -25,7 +25,11 @@ func (x *exchange) write(tx *bolt.Tx) error {
 		x.checks[i].write(p)
 	}
 	for i := range x.invites {
-		p.put(inviteBucket, []byte(x.writes.Invites[i].Code), x.invites[i])
+		code := []byte(x.writes.Invites[i].Code)
+		p.put(inviteBucket, code, x.invites[i])
+		if until := instant(x.writes.Invites[i].Expires); until != 0 {
+			p.put(expiryBucket, expiryKey(until, inviteExpiry, code), nil)
+		}
 	}
 	x.writeMessages(p)
 	for _, note := range x.notes {

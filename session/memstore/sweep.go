@@ -11,8 +11,8 @@ import (
 
 // Sweep takes away up to n things that are over at now: dialogues that
 // expired, duplicate keys past their time, messages settled longer ago than
-// the store keeps them, receipts that never found their message. It returns
-// how many: fewer than n when nothing more waits. A dialogue or duplicate key
+// the store keeps them, receipts that never found their message, invitations
+// that are good no more. It returns how many: fewer than n when nothing more waits. A dialogue or duplicate key
 // counts until it is swept.
 func (s *Store) Sweep(ctx context.Context, now time.Time, n int) (int, error) {
 	if err := s.lock(ctx); err != nil {
@@ -22,6 +22,7 @@ func (s *Store) Sweep(ctx context.Context, now time.Time, n int) (int, error) {
 	over := func(t time.Time) bool { return !t.After(now) }
 	swept := sweepTree(s.state.dialogues, n, func(d session.Dialogue) bool { return !d.Expires.IsZero() && over(d.Expires) })
 	swept += sweepTree(s.state.duplicates, n-swept, func(d duplicate) bool { return over(d.until) })
+	swept += sweepTree(s.state.invites, n-swept, func(i session.Invite) bool { return !i.Expires.IsZero() && over(i.Expires) })
 	for id, o := range s.outgoing {
 		if swept < n && o.State != session.Queued && over(o.Changed.Add(s.keep)) {
 			delete(s.outgoing, id)

@@ -1,6 +1,7 @@
 package storetest
 
 import (
+	"errors"
 	"fmt"
 	"testing"
 	"time"
@@ -15,6 +16,7 @@ var sweepCases = []testCase{
 	{"the answers to a phone outlast its dialogue, each for its time", sweepAnswers},
 	{"a key that is used again after its time counts anew", sweepReused},
 	{"settled messages go after their time, waiting ones stay", sweepMessages},
+	{"invitations go when they are good no more, used or not", sweepInvites},
 	{"a sweep works in slices", sweepSlices},
 	{"nothing filed is ever swept", sweepKeeps},
 }
@@ -52,6 +54,52 @@ func talk(t *testing.T, e Engine, i int, expires time.Time) {
 func alive(t *testing.T, e Engine, i int) bool {
 	t.Helper()
 	return dialogue(t, e, Phone(i)).Version != 0
+}
+
+func sweepInvites(t *testing.T, e Engine) {
+	invites := []session.Invite{
+		{Code: "AB12", Role: session.Agent, Expires: Begin.Add(time.Hour)},
+		{Code: "CD34", Role: session.Agent, Expires: Begin.Add(time.Hour)},
+		{Code: "EF56", Role: session.Agent, Expires: Begin.Add(2 * time.Hour)},
+		{Code: "GH78", Role: session.Agent},
+	}
+	write := func(list ...session.Invite) {
+		t.Helper()
+		_, err := e.Exchange(ctx, session.Key{}, func(session.View) (session.Writes, error) { return session.Writes{Invites: list}, nil })
+		if err != nil {
+			t.Fatal(err)
+		}
+	}
+	there := func(code string) (found bool) {
+		t.Helper()
+		err := e.Read(ctx, func(v session.View) error {
+			_, err := v.Invite(code)
+			found = err == nil
+			if errors.Is(err, session.ErrNotFound) {
+				return nil
+			}
+			return err
+		})
+		if err != nil {
+			t.Fatal(err)
+		}
+		return found
+	}
+	write(invites...)
+	used := invites[1]
+	used.Version, used.Used, used.Expires = 1, true, Begin.Add(3*time.Hour)
+	write(used)
+	for _, round := range []struct {
+		at   time.Duration
+		left []bool
+	}{{time.Hour - 1, []bool{true, true, true, true}}, {time.Hour, []bool{false, true, true, true}}, {9 * time.Hour, []bool{false, false, false, true}}} {
+		sweepAll(t, e, Begin.Add(round.at), 1)
+		for i, want := range round.left {
+			if got := there(invites[i].Code); got != want {
+				t.Errorf("after %v the invitation %s is there: %v, want %v", round.at, invites[i].Code, got, want)
+			}
+		}
+	}
 }
 
 func sweepDialogues(t *testing.T, e Engine) {
