@@ -27,7 +27,11 @@ func (s *station) learn(ctx context.Context) (map[grading.Field]grading.Usual, e
 		return nil, err
 	}
 	usual, n := s.programme.Learn(checks)
-	s.log.Info().Int("checks", n).Int("needed", session.LearnFrom).Int("readings", len(usual)).Msg("learnt what lots usually hold")
+	said := "learnt what lots usually hold"
+	if len(usual) == 0 {
+		said = "too few checks yet to learn what lots usually hold"
+	}
+	s.log.Info().Int("checks", n).Int("needed", session.LearnFrom).Msg(said)
 	return usual, nil
 }
 
