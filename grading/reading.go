@@ -1,6 +1,10 @@
 package grading
 
-import "fmt"
+import (
+	"fmt"
+	"maps"
+	"slices"
+)
 
 // Field names one thing that a person can measure on a lot with hand tools.
 // Moisture alone holds several numbers (the repeats); every other field one.
@@ -199,4 +203,13 @@ func (r *Readings) Clone() Readings {
 		}
 	}
 	return c
+}
+
+// Same tells whether two readings hold the same: what was measured, in the order
+// taken, and what was seen, in any order.
+func (r *Readings) Same(other *Readings) bool {
+	seen := func(f []Flag) []Flag { return slices.Compact(slices.Sorted(slices.Values(f))) }
+	return slices.Equal(r.Repeats, other.Repeats) && r.has == other.has && r.one == other.one &&
+		maps.Equal(r.Values, other.Values) && maps.Equal(r.Words, other.Words) &&
+		slices.Equal(seen(r.Flags), seen(other.Flags)) && r.Class == other.Class
 }

@@ -145,12 +145,12 @@ type letter struct {
 // text is the fullest that fits one message. What must be said of a lot that
 // nobody should eat is in every form; who and where are left out before it.
 func (l *letter) text(key string, dangers []Danger, args []any) string {
-	what, never, dry := l.what(dangers), "", ""
+	what, never, dry := l.dangersText(l.check, dangers), "", ""
 	if key == "alert.lot" || key == "alert.still" {
-		if slices.ContainsFunc(dangers, Danger.uneatable) {
+		switch {
+		case slices.ContainsFunc(dangers, Danger.uneatable): // to be put aside, not to be spread
 			never = l.Say("alert.never")
-		}
-		if slices.Contains(dangers, Wet) {
+		case slices.Contains(dangers, Wet):
 			dry = l.Say("alert.dry")
 		}
 	}
@@ -188,20 +188,20 @@ func (l *letter) named(key, name string) string {
 	return l.Say(key, "name", name)
 }
 
-// what names dangers, the moisture with its value. Mould goes without saying
-// how it smells.
-func (l *letter) what(dangers []Danger) string {
+// dangersText names dangers of a check, the moisture with its value. Mould goes
+// without saying how it smells.
+func (t *Talk) dangersText(c *Check, dangers []Danger) string {
 	var out []string
 	for _, d := range dangers {
 		switch {
 		case d == Musty && slices.Contains(dangers, Mouldy):
 		case d == Insects:
-			out = append(out, l.Say("parameter.live_insects"))
+			out = append(out, t.Say("parameter.live_insects"))
 		case d == Wet:
-			value, _ := l.Programme.moisture(l.check)
-			out = append(out, l.Say("field."+grading.Moisture.String())+" "+l.Number(value)+l.Say("unit.percent"))
+			value, _ := t.Programme.moisture(c)
+			out = append(out, t.Say("field."+grading.Moisture.String())+" "+t.Number(value)+t.Say("unit.percent"))
 		default:
-			out = append(out, l.Say("flag."+string(d)))
+			out = append(out, t.Say("flag."+string(d)))
 		}
 	}
 	return strings.Join(out, ", ")

@@ -99,13 +99,13 @@ func (t *Talk) SaveCheck(c Check) {
 }
 
 // Concerns tells whether a check is the person's to go on with: they measured
-// it, it is their lot or their grower's, or they coordinate.
+// it, it is their lot or their grower's, or they coordinate its district.
 func (t *Talk) Concerns(c Check) bool {
 	me := t.Person.ID
 	if me == "" {
 		return false
 	}
-	return c.Reporter == me || c.Lot.Grower == me || t.PersonOf(c.Lot.Grower).Agent == me || t.Person.Role == Coordinator
+	return c.Reporter == me || c.Lot.Grower == me || t.PersonOf(c.Lot.Grower).Agent == me || t.Person.Coordinates(c.Lot.District)
 }
 
 // Mendable tells whether a check can still be corrected or withdrawn by phone

@@ -1,6 +1,7 @@
 package session
 
 import (
+	"slices"
 	"strings"
 	"time"
 
@@ -38,9 +39,13 @@ func (t *Talk) Missed() {
 	t.Dialogue.WrongSince = t.In.At
 }
 
-// SlipText is what anybody may know of a filed check.
+// SlipText is what anybody may know of a filed check. Of a lot that nobody
+// should eat it says that before the grade: not every standard refuses mould.
 func (t *Talk) SlipText(c Check) string {
-	text := t.Say("slip.found", "slip", string(c.Slip), "grade", t.GradeName(c.Grade, c.Rank, c.Of, c.Complete),
+	grade := t.GradeName(c.Grade, c.Rank, c.Of, c.Complete)
+	changed, unsound := t.Unsound(c)
+	poison := slices.DeleteFunc(t.Programme.Dangers(&c), func(d Danger) bool { return !d.uneatable() })
+	text := t.Say("slip.found", "slip", string(c.Slip), "grade", grade,
 		"date", t.Date(c.At), "amount", t.Amount(c.Lot), "standard", c.StandardID)
 	if c.Readings.Has(grading.Moisture) {
 		text += " " + t.Say("slip.moisture", "value", t.Number(c.Readings.MeanMoisture().Round(1)))
@@ -50,6 +55,11 @@ func (t *Talk) SlipText(c Check) string {
 		text = t.Say("slip.withdrawn", "slip", string(c.Slip), "date", t.Date(c.At))
 	case c.State == Corrected:
 		text = t.Say("slip.corrected", "slip", string(c.Slip), "new", string(c.ReplacedBy))
+	case unsound:
+		text = t.Say("slip.unsound", "slip", string(c.Slip), "changed", string(changed))
+	case len(poison) > 0:
+		text = t.Say("slip.danger", "slip", string(c.Slip), "what", t.dangersText(&c, poison), "never", t.Say("alert.never"),
+			"grade", grade, "amount", t.Amount(c.Lot), "date", t.Date(c.At))
 	case c.Pooled():
 		text += " " + t.Say("recheck.together", "slip", string(c.Recheck))
 	case c.Recheck != "":

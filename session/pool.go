@@ -25,6 +25,9 @@ const (
 	TooFarApart Alone = "apart"
 	// TooLate: the sample before is too old, see poolWithin.
 	TooLate Alone = "late"
+	// ChangedSince: the check before was corrected since, or rests itself on one
+	// that was changed.
+	ChangedSince Alone = "changed"
 )
 
 const (
@@ -126,6 +129,9 @@ func (t *Talk) pooled(draft *Draft) (r grading.Readings, pooled bool) {
 	if !ok {
 		return draft.Readings, false
 	}
+	if _, changed := t.Unsound(before); changed {
+		return draft.Readings, false
+	}
 	both, alone := t.Programme.pool(&before, &draft.Readings, draft.Paces, t.Person.Kit, t.In.At)
 	if alone != Together {
 		return draft.Readings, false
@@ -133,10 +139,36 @@ func (t *Talk) pooled(draft *Draft) (r grading.Readings, pooled bool) {
 	return both, true
 }
 
-// before is the check that a re-check names, or what replaced it since.
-func (t *Talk) before(slip Slip) (Check, bool) {
+// Unsound gives the sample that a pooled check counts and that holds no more:
+// it was withdrawn since, or corrected to other readings. What was made of both
+// is then true of nothing, until the lot is checked again or the check corrected.
+func (t *Talk) Unsound(c Check) (changed Slip, unsound bool) { return Unsound(c, t.Check) }
+
+// Unsound is Talk.Unsound with what finds a check.
+func Unsound(c Check, find func(Slip) (Check, bool)) (changed Slip, unsound bool) {
 	for range longestChain {
-		c, ok := t.Check(slip)
+		if !c.Pooled() {
+			return "", false
+		}
+		counted, ok := find(c.Recheck)
+		if !ok {
+			return "", false
+		}
+		now, ok := latest(counted.Slip, find)
+		if !ok || now.State == Withdrawn || !now.Readings.Same(&counted.Readings) {
+			return counted.Slip, true
+		}
+		c = counted
+	}
+	return "", false
+}
+
+// before is the check that a re-check names, or what replaced it since.
+func (t *Talk) before(slip Slip) (Check, bool) { return latest(slip, t.Check) }
+
+func latest(slip Slip, find func(Slip) (Check, bool)) (Check, bool) {
+	for range longestChain {
+		c, ok := find(slip)
 		if slip == "" || !ok {
 			return Check{}, false
 		}

@@ -32,8 +32,8 @@ func (p *Programme) Compare(before, after *Check, kit, kitAfter Kit) Since {
 	}
 	if s.Resampled = before.resamples() || after.Pooled(); s.Resampled && !after.Pooled() {
 		_, s.Alone = p.pool(before, &after.Readings, after.Paces, kitAfter, after.At)
-		if s.Alone == Together { // not so when it was filed: the check before was corrected since
-			s.Alone = OtherReadings
+		if s.Alone == Together { // not so when it was filed, or not to be counted: see Unsound
+			s.Alone = ChangedSince
 		}
 	}
 	s.Change.Steps = before.Rank - after.Rank

@@ -30,6 +30,7 @@ type lotPage struct {
 	Later            []session.Slip // its re-checks
 	History          table
 	Unjudged         string
+	Unsound          string
 	Superseded, Next string
 }
 
@@ -65,7 +66,7 @@ func (d *Desk) lot(w http.ResponseWriter, r *http.Request, v *visitor) error {
 		page.Title, page.Edition, page.Status = s.Title, s.Edition, say("status", s.Status)
 		d.judge(&page, s, l.kit, past)
 	}
-	page.Since = d.since(&l, s)
+	page.Since, page.Unsound = d.since(&l, s), l.unsound
 	if v.knows(c.Lot.District) {
 		if err := d.seen(r.Context(), v, "a lot with its grower", string(c.Slip)); err != nil {
 			return err
@@ -83,6 +84,7 @@ type lotRecord struct {
 	past           []session.Check
 	kit, kitBefore session.Kit
 	hasBefore      bool
+	unsound        string // why a pooled check's grade holds no more; "" while it does
 }
 
 func (d *Desk) readLot(ctx context.Context, slip session.Slip) (l lotRecord, err error) {
@@ -99,6 +101,7 @@ func (d *Desk) readLot(ctx context.Context, slip session.Slip) (l lotRecord, err
 		if l.kit, err = kitOf(view, l.check.Reporter); err != nil {
 			return err
 		}
+		l.unsound = unsound(view, &l.check)
 		l.before, l.kitBefore, l.hasBefore, err = before(view, &l.check)
 		return err
 	})

@@ -39,13 +39,26 @@ func before(v session.View, c *session.Check) (b session.Check, kit session.Kit,
 	return b, kit, b.State == session.Filed, err
 }
 
+// unsound says why the grade of a filed, pooled check holds no more; "" when it
+// does.
+func unsound(v session.View, c *session.Check) string {
+	changed, gone := session.Unsound(*c, func(slip session.Slip) (session.Check, bool) {
+		found, err := v.Check(slip)
+		return found, err == nil
+	})
+	if !gone || c.State != session.Filed {
+		return ""
+	}
+	return "It counts the sample of " + string(changed) + ", which was withdrawn or corrected since: its grade holds no more. Have the lot checked again, or this check corrected."
+}
+
 // longestChain of corrections is followed.
 const longestChain = 16
 
 // since compares a re-check with the check before; nil when there is nothing to
 // compare.
 func (d *Desk) since(l *lotRecord, s *grading.Standard) *sinceView {
-	if !l.hasBefore || l.check.State != session.Filed {
+	if !l.hasBefore || l.unsound != "" || l.check.State != session.Filed {
 		return nil
 	}
 	programme := *d.cfg.Programme

@@ -81,7 +81,14 @@ func TestALotsPageSaysThatSamplesWereTakenTogether(t *testing.T) {
 	second := h.recheck(1, first, both.Readings)
 	second.Sample = two
 	alone := h.recheck(24*30, first, two)
-	h.put(session.Writes{Checks: []session.Check{first, second, alone}})
+	withdrawn := h.check(2, "Kisima", one)
+	withdrawn.Remedy, withdrawn.Borderline, withdrawn.State = advice.MeasureAgain, true, session.Withdrawn
+	fallen := h.recheck(3, withdrawn, both.Readings)
+	fallen.Sample = two
+	h.put(session.Writes{Checks: []session.Check{first, second, alone, withdrawn, fallen}})
+	holds(t, admin.get("/desk/lots/"+string(fallen.Slip)).Body,
+		"It counts the sample of "+string(withdrawn.Slip), "its grade holds no more", "not It rose")
+	holds(t, admin.get("/desk/lots/"+string(second.Slip)).Body, "not holds no more")
 	holds(t, admin.get("/desk/lots/"+string(second.Slip)).Body,
 		"another sample of it", "It rose from Grade 2", "not MVS more", "What the last sample alone gave",
 		`<th scope="row">Red kernels</th><td class="n">3.0</td><td class="n">2.0</td>`)

@@ -57,7 +57,7 @@ func TestEveryIdHasWords(t *testing.T) {
 	for _, d := range []advice.Doubt{advice.Heavier, advice.LostTooMuch, advice.MendedItself, advice.Wetter} {
 		want("same_lot", string(d))
 	}
-	for _, a := range []session.Alone{session.OtherReadings, session.TooFarApart, session.TooLate} {
+	for _, a := range []session.Alone{session.OtherReadings, session.TooFarApart, session.TooLate, session.ChangedSince} {
 		want("alone", string(a))
 	}
 	for _, s := range []grading.Status{grading.Published, grading.Secondary, grading.FromMemory, grading.Demo} {

@@ -27,7 +27,9 @@ func heapOf(t *session.Talk) (heap, bool) {
 	k := keepings[n-1]
 	h := heap{from: from, kg: kg, use: k.use, days: k.days, target: advice.KeepTarget(k.use, k.days)}
 	if limit, ok := buyersLimit(t); ok && n == 1 { // sold at once: drier where the buyer asks for it
-		h.target = min(h.target, limit)
+		if h.target = min(h.target, limit); from > h.target { // as far as the remedy of a check
+			h.target = min(h.target, limit-advice.DryingGuard)
+		}
 	}
 	return h, true
 }
@@ -66,20 +68,27 @@ func wetLines(t *session.Talk, h heap) string {
 	if err != nil {
 		return t.Say("wrong.dry", "like", example(t, "18", "600"))
 	}
+	water := h.kg - plan.KGAfter
+	places := h.places(water)
 	said := t.Say("dry.plan", "from", t.Number(h.from), "target", t.Number(h.target), "kg", t.Number(h.kg),
-		"after", h.kgText(t, plan.KGAfter), "water", h.kgText(t, h.kg-plan.KGAfter))
+		"after", t.Number(plan.KGAfter.Round(places)), "water", t.Number(water.Round(places)))
 	if h.from > advice.MicrobesAbove {
 		said += " " + t.Say("dry.wet")
 	}
 	return said + " " + t.Say("dry.days", "least", plan.DaysMin, "most", plan.DaysMax)
 }
 
-// kgText rounds to whole kg, to a tenth for a lot of up to 100 kg.
-func (h heap) kgText(t *session.Talk, kg grading.Decimal) string {
+// places is to how many decimals masses of the lot are said, kg: to none, to one
+// for a lot of up to 100 kg, and to so many that a difference is not said to be 0.
+func (h heap) places(difference grading.Decimal) int {
+	places := 0
 	if h.kg <= notWeighedKG {
-		return t.Number(kg.Round(1))
+		places = 1
 	}
-	return t.Number(kg.Round(0))
+	for difference.Round(places) == 0 && places < 2 {
+		places++
+	}
+	return places
 }
 
 // dryHow is how to dry, in the words of the remedy for a checked lot, with the
@@ -99,7 +108,7 @@ func overLines(t *session.Talk, h heap) string {
 	if err != nil {
 		return said
 	}
-	more := h.kgText(t, full-h.kg)
+	more := t.Number((full - h.kg).Round(h.places(full - h.kg)))
 	if _, price, ok := bestPrice(t); ok {
 		if lost, err := advice.GivenAway(h.kg, h.from, h.target, price); err == nil {
 			return said + " " + t.Say("dry.lost_money", "target", t.Number(h.target), "more", more, "money", moneyText(t, lost))
@@ -114,11 +123,7 @@ func overHow(t *session.Talk, h heap) string {
 	if h.days < advice.ShortKeep {
 		return remedyHow(t, advice.StopDrying, h.target)
 	}
-	var lines []string
-	for _, id := range advice.RemedyOf(advice.StopDrying).Cautions {
-		lines = append(lines, t.Say("caution."+string(id)))
-	}
-	return strings.Join(append(lines, keepHow(t, h)), " ")
+	return strings.Join(append(warnings(t, advice.RemedyOf(advice.StopDrying).Cautions), keepHow(t, h)), " ")
 }
 
 // keepHow is how to keep a dry lot: sealed where open bags get damp.

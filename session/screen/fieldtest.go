@@ -2,8 +2,10 @@ package screen
 
 import (
 	"slices"
+	"strings"
 
 	"threshline/advice"
+	"threshline/grading"
 	"threshline/session"
 )
 
@@ -102,5 +104,15 @@ func showSign(t *session.Talk) session.Shown {
 	if test.About > advice.MicrobesAbove {
 		said += " " + t.Say("dry.wet")
 	}
-	return says(joined(said, noProof, dryHow(t, heap{from: test.About, kg: notWeighedKG, target: target})))
+	return says(joined(said, noProof, dryUnmeasured(t, test.About, target)))
+}
+
+// dryUnmeasured is how to dry for somebody who cannot measure when to stop, with
+// the cautions of the plan.
+func dryUnmeasured(t *session.Talk, from, target grading.Decimal) string {
+	plan, err := advice.PlanDrying(notWeighedKG, from, target, advice.Food)
+	if err != nil {
+		return ""
+	}
+	return strings.Join(append(warnings(t, plan.Cautions), t.Say("test.spread"), t.Say("test.until", "target", t.Number(target))), " ")
 }

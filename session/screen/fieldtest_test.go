@@ -29,6 +29,12 @@ func TestNoFieldTestSaysDryEnough(t *testing.T) {
 			if c.about != "" && !strings.Contains(all, c.about) {
 				t.Errorf("%s, test %s, sign %s: no %q in\n%s", lang, c.test, c.sign, c.about, all)
 			}
+			if stop := whenToStop(words.Text(lang, "test.until")); (c.about != "") != strings.Contains(all, stop) {
+				t.Errorf("%s, test %s, sign %s: %q:\n%s", lang, c.test, c.sign, stop, all)
+			}
+			if stop := whenToStop(words.Text(lang, "remedy.dry_sun.how")); strings.Contains(all, stop) {
+				t.Errorf("%s, test %s, sign %s: who has no meter is to stop by one: %q:\n%s", lang, c.test, c.sign, stop, all)
+			}
 			if c.about == "" && !strings.Contains(all, words.Text(lang, "test.unproven")) {
 				t.Errorf("%s, test %s, sign %s: not unproven:\n%s", lang, c.test, c.sign, all)
 			}
@@ -46,6 +52,16 @@ func TestNoFieldTestSaysDryEnough(t *testing.T) {
 			t.Errorf("%s: dry enough is said in other words than are looked for: %s", lang, fine)
 		}
 	}
+}
+
+// whenToStop is the sentence of how to dry that holds the target, 14 %.
+func whenToStop(how string) string {
+	for _, sentence := range strings.SplitAfter(how, ". ") {
+		if strings.Contains(sentence, "{target}") {
+			return strings.ReplaceAll(strings.TrimSpace(sentence), "{target}", "14")
+		}
+	}
+	return "no sentence holds the target"
 }
 
 // The words of how to dry hold the figures of the plan, in every language:
@@ -68,6 +84,7 @@ func TestTheWordsOfDryingHoldItsFigures(t *testing.T) {
 	for _, lang := range words.Languages() {
 		for key, want := range map[string][]string{
 			"remedy.dry_sun.how":     {"2", "4", "30"},
+			"test.spread":            {"2", "4", "30"},
 			"remedy.dry_machine.how": {"40", "43", "4"},
 			"remedy.hermetic.how":    {"14", "12", "2"},
 			"caution.hot_grain":      {"50", "42"},

@@ -145,11 +145,15 @@ func safetyLine(t *session.Talk, a *advice.Advice) string {
 // howTo says how to do a remedy, its cautions first: the same words for a
 // checked lot and for one that is only asked about.
 func howTo(t *session.Talk, id advice.RemedyID, cautions []advice.CautionID, target grading.Decimal) string {
-	var lines []string
+	return strings.Join(append(warnings(t, cautions), t.Say("remedy."+string(id)+".how", "target", t.Number(target.Round(1)))), " ")
+}
+
+// warnings are the texts of cautions.
+func warnings(t *session.Talk, cautions []advice.CautionID) (lines []string) {
 	for _, c := range cautions {
 		lines = append(lines, t.Say("caution."+string(c)))
 	}
-	return strings.Join(append(lines, t.Say("remedy."+string(id)+".how", "target", t.Number(target.Round(1)))), " ")
+	return lines
 }
 
 // remedyHow is howTo with the remedy's own cautions.

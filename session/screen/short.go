@@ -173,6 +173,8 @@ func newDraft(t *session.Talk, lot shorthand.Lot) (*session.Draft, string) {
 			return nil, t.Say("short.slip", "slip", lot.Slip)
 		case !t.Concerns(c): // a buyer has slips of lots that are none of theirs
 			return nil, t.Say("short.not_yours", "slip", lot.Slip)
+		case c.State != session.Filed: // its readings are not to be gone on from
+			return nil, t.SlipText(c)
 		}
 		return t.Recheck(c), t.Say("bags.full")
 	}

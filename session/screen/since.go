@@ -18,6 +18,9 @@ const mostMoved = 3
 // sinceText says what changed between a re-check and the check before it, and
 // what that earned; "" for what is no re-check.
 func sinceText(t *session.Talk, c session.Check) string {
+	if changed, unsound := t.Unsound(c); unsound {
+		return t.Say("recheck.unsound", "slip", string(changed))
+	}
 	s, ok := t.Since(c)
 	if !ok {
 		return ""
@@ -125,17 +128,22 @@ func place(s *session.Since, after session.Check, m advice.Moved) int {
 }
 
 // earnedText says what the lot fetches more or less, about. Nothing is said
-// where it may be another lot.
+// where it may be another lot, nor where all that moved may be chance: a lot
+// that was not weighed again is then reckoned lighter or heavier out of nothing.
 func earnedText(t *session.Talk, ch *advice.Change) string {
 	doubted := slices.ContainsFunc(ch.Doubts, func(d advice.Doubt) bool { return d != advice.Wetter })
 	amount := roughly(ch.Earned)
 	switch {
-	case !ch.HasMoney || doubted || amount == 0:
+	case !ch.HasMoney || doubted || amount == 0 || byChance(ch):
 		return ""
 	case amount < 0:
 		return t.Say("recheck.lost", "money", inMoney(t, -amount))
 	}
 	return t.Say("recheck.earned", "money", inMoney(t, amount))
+}
+
+func byChance(ch *advice.Change) bool {
+	return ch.Steps == 0 && ch.Reckoned && !slices.ContainsFunc(ch.Moved, func(m advice.Moved) bool { return m.Clear })
 }
 
 func inMoney(t *session.Talk, amount grading.Decimal) string {
