@@ -18,24 +18,28 @@ var filterKeys = []string{
 	"from", "to", "district", "village", "agent", "grower", "variety", "standard", "grade", "deciding", "channel", "kind", "state", "only",
 }
 
-// kinds are the words for which check of a lot is meant.
-var kinds = []struct {
+type kindWord struct {
 	key  string
 	kind ledger.Kind
 	said string
-}{
+}
+
+// kinds are the words for which check of a lot is meant.
+var kinds = []kindWord{
 	{"", ledger.AnyKind, "first checks and re-checks"},
 	{"first", ledger.FirstCheck, "first checks"},
 	{"re-check", ledger.ReCheck, "re-checks"},
 	{"last", ledger.LastCheck, "each lot once, as last checked"},
 }
 
-// states are the words for what became of a check.
-var states = []struct {
+type stateWord struct {
 	key   string
 	state ledger.State
 	said  string
-}{
+}
+
+// states are the words for what became of a check.
+var states = []stateWord{
 	{"", ledger.InForce, "filed"},
 	{"corrected", ledger.WasCorrected, "corrected"},
 	{"withdrawn", ledger.WasWithdrawn, "withdrawn"},
@@ -78,19 +82,33 @@ func readFilter(q url.Values, v *visitor) (chosen, error) {
 	c.Agent, c.Grower = session.PersonID(c.query.Get("agent")), session.PersonID(c.query.Get("grower"))
 	c.Standard, c.Edition, _ = strings.Cut(c.query.Get("standard"), "|")
 	c.Grade, c.Deciding = grading.GradeLabel(c.query.Get("grade")), grading.ParameterID(c.query.Get("deciding"))
-	for _, k := range kinds {
-		if k.key == c.query.Get("kind") {
-			c.Kind = k.kind
-		}
+	if err := c.readChoices(); err != nil {
+		return c, err
 	}
-	for _, s := range states {
-		if s.key == c.query.Get("state") {
-			c.State = s.state
-		}
+	if !c.From.IsZero() && !c.To.IsZero() && c.To.Before(c.From) {
+		return c, &inputError{"The last day lies before the first."}
 	}
-	c.OnlyBorderline, c.OnlyLacking = c.query.Get("only") == "borderline", c.query.Get("only") == "lacking"
 	c.bound(v)
 	return c, nil
+}
+
+// readChoices reads the criteria that are one of a few words. Another word is
+// refused: left aside, it would show or take away more than was asked for.
+func (c *chosen) readChoices() error {
+	kind, state, only := c.query.Get("kind"), c.query.Get("state"), c.query.Get("only")
+	k := slices.IndexFunc(kinds, func(k kindWord) bool { return k.key == kind })
+	s := slices.IndexFunc(states, func(s stateWord) bool { return s.key == state })
+	switch {
+	case k < 0:
+		return &inputError{"Which check of a lot is first, re-check or last."}
+	case s < 0:
+		return &inputError{"What became of a check is corrected, withdrawn or any."}
+	case only != "" && only != "borderline" && only != "lacking":
+		return &inputError{"What is shown only is borderline or lacking."}
+	}
+	c.Kind, c.State = kinds[k].kind, states[s].state
+	c.OnlyBorderline, c.OnlyLacking = only == "borderline", only == "lacking"
+	return nil
 }
 
 // bound keeps a visitor to their own districts.
@@ -169,6 +187,9 @@ func (c *chosen) words(d *Desk, v *visitor, name func(session.PersonID) string) 
 			continue
 		case "standard":
 			value = c.Standard
+			if c.Edition != "" {
+				value += ", " + c.Edition
+			}
 		}
 		parts = append(parts, key+" "+value)
 	}
@@ -194,112 +215,4 @@ func dayText(iso string) string {
 		return iso
 	}
 	return t.Format("2 Jan 2006")
-}
-
-// filterForm is the form above every page of the ledger.
-type filterForm struct {
-	Action, Said, From, To string
-	Here                   string // the page as it is chosen
-	Open                   bool
-	Choices                []choice
-}
-
-// choice is one criterion: a list to choose from, or a field to type in.
-type choice struct {
-	Name, Label, Value string
-	Options            []option
-}
-
-type option struct {
-	Value, Label string
-	Chosen       bool
-}
-
-// mostOptions is the longest list to choose from; longer ones are typed, or a
-// page would grow with the programme.
-const mostOptions = 80
-
-// form makes the filter's form from all that the visitor may choose.
-func (d *Desk) form(action string, c *chosen, v *visitor) filterForm {
-	var everything chosen
-	everything.bound(v)
-	everything.State = ledger.AnyState
-	all := d.summary(everything.Filter)
-	f := filterForm{Action: action, Here: c.with(action, "", ""), Said: c.said(d, v), From: c.query.Get("from"), To: c.query.Get("to")}
-	add := func(name, label, any string, options []option) {
-		value := c.query.Get(name)
-		ch := choice{Name: name, Label: label, Value: value}
-		if len(options) <= mostOptions {
-			ch.Options = append(ch.Options, option{"", any, value == ""})
-			for _, o := range options {
-				o.Chosen = o.Value == value
-				ch.Options = append(ch.Options, o)
-			}
-		}
-		f.Choices = append(f.Choices, ch)
-	}
-	add("district", "District", "Any", keys(all.Districts, nil))
-	add("village", "Village", "Any", keys(all.Villages, nil))
-	add("agent", "Agent", "Any", keys(all.Agents, func(id string) string { return d.nameOf(v, session.PersonID(id)) }))
-	add("variety", "Variety", "Any", keys(all.Varieties, nil))
-	add("grade", "Grade", "Any", gradeOptions(all.Grades))
-	var deciding []option
-	for _, t := range all.Deciding {
-		if !slices.ContainsFunc(deciding, func(o option) bool { return o.Value == string(t.Key) }) {
-			deciding = append(deciding, option{Value: string(t.Key), Label: d.parameterLabel(t.Standard, t.Key)})
-		}
-	}
-	add("deciding", "Held down by", "Anything", deciding)
-	add("standard", "Standard", "Any", standardOptions(all.Grades))
-	add("channel", "Channel", "Any", keys(all.Channels, nil))
-	var of []option
-	for _, k := range kinds[1:] {
-		of = append(of, option{Value: k.key, Label: k.said})
-	}
-	add("kind", "Which check of a lot", kinds[0].said, of)
-	var was []option
-	for _, s := range states[1:] {
-		was = append(was, option{Value: s.key, Label: s.said})
-	}
-	add("state", "What became of it", states[0].said, was)
-	add("only", "Only", "Everything", []option{{"borderline", "borderline", false}, {"lacking", "something not measured", false}})
-	if grower := c.query.Get("grower"); grower != "" {
-		f.Choices = append(f.Choices, choice{Name: "grower", Label: "Grower", Value: grower})
-	}
-	return f
-}
-
-func keys(groups []ledger.Group, label func(string) string) []option {
-	var list []option
-	for _, g := range groups {
-		if g.Key == "" || slices.ContainsFunc(list, func(o option) bool { return o.Value == g.Key }) {
-			continue
-		}
-		o := option{Value: g.Key, Label: g.Key}
-		if label != nil {
-			o.Label = label(g.Key)
-		}
-		list = append(list, o)
-	}
-	slices.SortFunc(list, func(a, b option) int { return strings.Compare(a.Label, b.Label) })
-	return list
-}
-
-func gradeOptions(grades []ledger.GradeTally) (list []option) {
-	for _, g := range grades {
-		if !slices.ContainsFunc(list, func(o option) bool { return o.Value == string(g.Label) }) {
-			list = append(list, option{Value: string(g.Label), Label: string(g.Label)})
-		}
-	}
-	return list
-}
-
-func standardOptions(grades []ledger.GradeTally) (list []option) {
-	for _, g := range grades {
-		value := g.Standard + "|" + g.Edition
-		if !slices.ContainsFunc(list, func(o option) bool { return o.Value == value }) {
-			list = append(list, option{Value: value, Label: g.Standard + ", " + g.Edition})
-		}
-	}
-	return list
 }

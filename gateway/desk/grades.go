@@ -4,6 +4,7 @@ import (
 	"net/http"
 	"strconv"
 
+	"threshline/grading"
 	"threshline/session"
 	"threshline/session/ledger"
 )
@@ -101,12 +102,22 @@ func (d *Desk) rechecks(s *ledger.Summary) rechecksView {
 	for _, m := range r.Moves {
 		v.Moves.Rows = append(v.Moves.Rows, cells(gradeLabel(&s.Grades[m.From], several), gradeLabel(&s.Grades[m.To], several), count(m.Lots)))
 	}
-	v.Measured = table{Caption: "Means before and after, over lots measured both times", Head: heads("Parameter", "#Lots", "#Before", "#After", "#Fell", "#Rose")}
+	v.Measured = table{Caption: "Means before and after, over lots measured both times", Head: heads("Parameter", "Unit", "#Lots", "#Before", "#After", "#Fell", "#Rose")}
 	for _, m := range r.Measured {
-		v.Measured.Rows = append(v.Measured.Rows, cells(d.parameterLabel(m.Standard, m.Parameter), count(m.Pairs),
+		v.Measured.Rows = append(v.Measured.Rows, cells(d.parameterLabel(m.Standard, m.Parameter), unitOf(s, m.Standard, m.Parameter), count(m.Pairs),
 			strconv.FormatFloat(m.Before, 'f', 2, 64), strconv.FormatFloat(m.After, 'f', 2, 64), count(m.Fell), count(m.Rose)))
 	}
 	return v
+}
+
+// unitOf is what a parameter of a standard is measured in, where its table is known.
+func unitOf(s *ledger.Summary, standard string, id grading.ParameterID) string {
+	for i := range s.Parameters {
+		if p := &s.Parameters[i]; p.Standard == standard && p.Parameter == id {
+			return unit(p.Unit, p.Basis)
+		}
+	}
+	return ""
 }
 
 // districtsPage lists districts, villages and agents.

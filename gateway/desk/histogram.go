@@ -10,7 +10,7 @@ import (
 
 // Measures of a histogram.
 const (
-	histLeft   = 34.0
+	histLeft   = 44.0
 	histRight  = 12.0
 	histTop    = 36.0
 	histFoot   = 138.0
@@ -22,7 +22,7 @@ const (
 func histogram(id, label, unit string, p *ledger.Distribution) chart {
 	c := chart{
 		ID: id, Title: label + ": values against limits", Width: chartWidth, Height: histHeight,
-		Desc: "Bars: how many checks have a value in each range. Broken lines: the limits of the grades, each named above its line.",
+		Desc: "Bars: how many checks have a value in each range. Broken lines: the limits of the grades, each named above its line. A value right on a line is in the bar to its right.",
 	}
 	c.Table = table{Caption: label + ", " + unit, Head: heads("From", "To, not included", "#Checks")}
 	bins := p.Bins(mostBins)
@@ -34,7 +34,7 @@ func histogram(id, label, unit string, p *ledger.Distribution) chart {
 		most = max(most, b.Checks)
 		c.Table.Rows = append(c.Table.Rows, cells(b.From.Fixed(p.Decimals), b.To.Fixed(p.Decimals), count(b.Checks)))
 	}
-	low, high = reach(low, high, p.Limits)
+	low, high = reach(low, high, p.Limits, len(bins) == 1)
 	across := func(d grading.Decimal) float64 {
 		return histLeft + float64(d-low)/float64(max(high-low, 1))*(chartWidth-histLeft-histRight)
 	}
@@ -71,16 +71,20 @@ func marks(low, high grading.Decimal) (list []grading.Decimal) {
 }
 
 // reach widens the axis to the limits that lie near the values; one far away
-// would press the bars together and is in the table only.
-func reach(low, high grading.Decimal, limits []ledger.Limit) (grading.Decimal, grading.Decimal) {
+// would press the bars together and is in the table only. A bar that stands alone
+// has no other measure than the limits, so that all are drawn.
+func reach(low, high grading.Decimal, limits []ledger.Limit, alone bool) (grading.Decimal, grading.Decimal) {
 	span := high - low
 	from, to := low, high
 	for _, l := range limits {
 		for _, b := range []*grading.Decimal{l.Bound.Min, l.Bound.Max} {
-			if b != nil && *b >= low-span && *b <= high+span {
+			if b != nil && (alone || *b >= low-span && *b <= high+span) {
 				from, to = min(from, *b), max(to, *b+span/50)
 			}
 		}
+	}
+	if alone && to > high { // room for the label of the last limit
+		to += (to - from) / 20
 	}
 	return from, to
 }

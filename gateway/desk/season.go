@@ -34,10 +34,16 @@ func lead(s *ledger.Summary) string {
 		return "No check matches. A check appears here a few seconds after it was filed."
 	}
 	text := plural(s.Checks, "check") + " of " + plural(s.Last, "lot")
-	if s.KG > 0 {
-		text += ", " + mass(s.KG)
-		if s.Weighed < s.Checks {
-			text += " in the " + count(s.Weighed) + " whose mass is known"
+	if s.Last < s.Checks { // by the filter, a lot's first check may be in and its last one not
+		text = plural(s.Checks, "check") + ", " + count(s.Last) + " of them the last of their lot"
+	}
+	if s.LastKG > 0 {
+		text += ", " + mass(s.LastKG)
+		switch {
+		case s.LastWeighed < s.Last:
+			text += " in the " + count(s.LastWeighed) + " of those whose mass is known"
+		case s.Last < s.Checks:
+			text += " in those"
 		}
 	}
 	if s.FirstDay == s.LastDay {

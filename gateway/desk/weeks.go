@@ -9,7 +9,7 @@ import (
 
 // Measures of the chart of weeks: shares above, numbers of checks below.
 const (
-	weekLeft   = 34.0
+	weekLeft   = 44.0
 	weekRight  = 10.0
 	shareTop   = 22.0
 	shareFoot  = 140.0

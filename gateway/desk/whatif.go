@@ -167,7 +167,7 @@ func (d *Desk) outcomes(caption string, list []ledger.Outcome, two *ledger.Outco
 	}
 	add := func(o *ledger.Outcome) {
 		row := cells(remedies(o), count(o.Done), count(o.Lifted), count(o.Lowered), percent(o.After.Best.Value()), percent(o.After.InGrade.Value()),
-			lost(o), strconv.FormatFloat(math.Ceil(o.Hours), 'f', 0, 64))
+			lost(o), count(int(math.Ceil(o.Hours))))
 		if what.InMoney {
 			cost := money(o.Cost)
 			if o.CostUnknown {

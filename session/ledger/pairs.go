@@ -182,22 +182,44 @@ func (r *reckoning) standing(of *part, d *change, remedies []int) float64 {
 	return gain
 }
 
-// order lists the tried remedies of a kind, the best for a part first.
+// order lists the tried remedies of a kind, the best for a part first. A machine
+// whose fee nobody gave comes after what does the same work at a known cost, as in
+// the advice for one lot: with the fee it may be worse.
 func (r *reckoning) order(of *part, when advice.When) []int {
-	var list []int
+	type weighed struct {
+		n              int
+		standing, cost float64
+		unknown        bool
+	}
+	var list []weighed
 	for n, rem := range r.tried {
 		if rem.When == when {
-			list = append(list, n)
+			_, cost, unknown := r.cost(&of.done[n], []int{n})
+			list = append(list, weighed{n, r.standing(of, &of.done[n], []int{n}), cost, unknown})
 		}
 	}
-	slices.SortStableFunc(list, func(a, b int) int {
-		x, y := r.standing(of, &of.done[a], []int{a}), r.standing(of, &of.done[b], []int{b})
-		if d := y - x; d > 1e-9 || d < -1e-9 {
+	for i := range list {
+		for _, known := range list {
+			if list[i].unknown && !known.unknown && r.effectOf[list[i].n] == r.effectOf[known.n] {
+				list[i].standing = min(list[i].standing, known.standing)
+			}
+		}
+	}
+	slices.SortStableFunc(list, func(a, b weighed) int {
+		if d := b.standing - a.standing; d > 1e-9 || d < -1e-9 {
 			return cmp.Compare(d, 0)
 		}
-		_, costA, _ := r.cost(&of.done[a], []int{a})
-		_, costB, _ := r.cost(&of.done[b], []int{b})
-		return cmp.Or(cmp.Compare(costA, costB), cmp.Compare(r.tried[a].DueDays, r.tried[b].DueDays))
+		if a.unknown != b.unknown {
+			if a.unknown {
+				return 1
+			}
+			return -1
+		}
+		return cmp.Or(cmp.Compare(a.cost, b.cost), cmp.Compare(r.tried[a.n].DueDays, r.tried[b.n].DueDays))
 	})
-	return list
+	order := make([]int, len(list))
+	for i := range list {
+		order[i] = list[i].n
+	}
+	return order
 }

@@ -139,6 +139,8 @@ func (s *slow) facts(f *ledger.Filter) (lines []string) {
 	say("first %d last %d", count(list, func(c *session.Check) bool { return c.Recheck == "" }),
 		count(list, func(c *session.Check) bool { return !s.followed(c) }))
 	say("kg %s weighed %d", mass(list, all), count(list, func(c *session.Check) bool { return c.Lot.KG > 0 }))
+	lasts := slices.DeleteFunc(slices.Clone(list), s.followed)
+	say("kg %s weighed %d of the last", mass(lasts, all), count(lasts, func(c *session.Check) bool { return c.Lot.KG > 0 }))
 	say("in grade %d best %d borderline %d incomplete %d of %d", count(list, inGrade), count(list, func(c *session.Check) bool { return c.Rank == 1 }),
 		count(list, func(c *session.Check) bool { return c.Borderline }), count(list, func(c *session.Check) bool { return !c.Complete }), n)
 	grades := map[string]bool{}

@@ -16,6 +16,10 @@ type Summary struct {
 	// KG is the mass of the Weighed checks' lots.
 	KG      grading.Decimal
 	Weighed int
+	// LastKG is the mass of the LastWeighed of the Last, so that no lot weighs
+	// twice for being checked again.
+	LastKG      grading.Decimal
+	LastWeighed int
 	// InGrade are the checks whose grade is in its table's ladder, Best those
 	// in the best grade; Borderline and Incomplete are marked so when filed.
 	InGrade, Best, Borderline, Incomplete Share

@@ -23,6 +23,7 @@ func facts(s ledger.Summary) (lines []string) {
 	say("checks %d corrected %d withdrawn %d", s.Checks, s.Corrected, s.Withdrawn)
 	say("first %d last %d", s.First, s.Last)
 	say("kg %s weighed %d", s.KG, s.Weighed)
+	say("kg %s weighed %d of the last", s.LastKG, s.LastWeighed)
 	say("in grade %d best %d borderline %d incomplete %d of %d", s.InGrade.Count, s.Best.Count, s.Borderline.Count, s.Incomplete.Count, s.InGrade.Of)
 	for _, g := range s.Grades {
 		if g.Share.Count > 0 {

@@ -13,6 +13,7 @@ import (
 func (t *tally) summary() Summary {
 	out := Summary{
 		Checks: t.checks, Corrected: t.corrected, Withdrawn: t.withdrawn, First: t.first, Last: t.last, Weighed: t.weighed,
+		LastKG: grading.Decimal(t.lastKG), LastWeighed: t.lastWeighed,
 		InGrade: Share{Of: t.checks}, Best: Share{Of: t.checks},
 		Borderline: Share{Of: t.checks}, Incomplete: Share{Of: t.checks},
 	}

@@ -14,6 +14,8 @@ type tally struct {
 	all   []*chunk
 
 	checks, corrected, withdrawn, first, last, weighed int
+	lastKG                                             int64
+	lastWeighed                                        int
 	firstDay, lastDay                                  uint16
 
 	verdicts []verdictCount // by verdict
@@ -152,6 +154,8 @@ func (t *tally) totals(c *chunk, rows []uint16) {
 		t.weighed += int(mark / markWeighed & 1)
 		if c.followed[i] == 0 {
 			t.last++
+			t.lastKG += int64(c.kg[i])
+			t.lastWeighed += int(mark / markWeighed & 1)
 		}
 		t.firstDay, t.lastDay = min(t.firstDay, c.day[i]), max(t.lastDay, c.day[i])
 		n := &t.verdicts[c.verdict[i]]
@@ -211,6 +215,7 @@ func (t *tally) column(p uint32, c *chunk, rows []uint16) {
 func (t *tally) add(o *tally) {
 	t.checks, t.corrected, t.withdrawn = t.checks+o.checks, t.corrected+o.corrected, t.withdrawn+o.withdrawn
 	t.first, t.last, t.weighed = t.first+o.first, t.last+o.last, t.weighed+o.weighed
+	t.lastKG, t.lastWeighed = t.lastKG+o.lastKG, t.lastWeighed+o.lastWeighed
 	t.firstDay, t.lastDay = min(t.firstDay, o.firstDay), max(t.lastDay, o.lastDay)
 	for i := range o.verdicts {
 		a, b := &t.verdicts[i], &o.verdicts[i]

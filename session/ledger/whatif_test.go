@@ -210,8 +210,11 @@ func (s *slow) holdsOrder(t *testing.T, f ledger.Filter, settings advice.Setting
 	for kind, list := range [][]ledger.Outcome{w.ThisLot, w.Season} {
 		two := [...]*ledger.Outcome{w.ThisLotTwo, w.SeasonTwo}[kind]
 		best := list[0].Remedies[0]
-		for _, o := range list[1:] {
+		for i, o := range list[1:] {
 			id := o.Remedies[0]
+			if was := list[i]; was.CostUnknown && !o.CostUnknown && advice.RemedyOf(was.Remedies[0]).Dries && advice.RemedyOf(id).Dries {
+				t.Errorf("%s, of a fee that nobody gave, comes before %s, which dries as well", was.Remedies[0], id)
+			}
 			if g := gain(id); !o.CostUnknown && g > gain(best)+slack {
 				t.Errorf("%s gains %.2f, more than the best, %s", id, g, best)
 			}

@@ -1,0 +1,117 @@
+package desk
+
+import (
+	"slices"
+	"strings"
+
+	"threshline/session"
+	"threshline/session/ledger"
+)
+
+// filterForm is the form above every page of the ledger.
+type filterForm struct {
+	Action, Said, From, To string
+	Here                   string // the page as it is chosen
+	Open                   bool
+	Choices                []choice
+}
+
+// choice is one criterion: a list to choose from, or a field to type in.
+type choice struct {
+	Name, Label, Value string
+	Options            []option
+}
+
+type option struct {
+	Value, Label string
+	Chosen       bool
+}
+
+// mostOptions is the longest list to choose from; longer ones are typed, or a
+// page would grow with the programme.
+const mostOptions = 80
+
+// form makes the filter's form from all that the visitor may choose.
+func (d *Desk) form(action string, c *chosen, v *visitor) filterForm {
+	var everything chosen
+	everything.bound(v)
+	everything.State = ledger.AnyState
+	all := d.summary(everything.Filter)
+	f := filterForm{Action: action, Here: c.with(action, "", ""), Said: c.said(d, v), From: c.query.Get("from"), To: c.query.Get("to")}
+	add := func(name, label, any string, options []option) {
+		value := c.query.Get(name)
+		ch := choice{Name: name, Label: label, Value: value}
+		if len(options) <= mostOptions {
+			ch.Options = append(ch.Options, option{"", any, value == ""})
+			for _, o := range options {
+				o.Chosen = o.Value == value
+				ch.Options = append(ch.Options, o)
+			}
+		}
+		f.Choices = append(f.Choices, ch)
+	}
+	add("district", "District", "Any", keys(all.Districts, nil))
+	add("village", "Village", "Any", keys(all.Villages, nil))
+	add("agent", "Agent", "Any", keys(all.Agents, func(id string) string { return d.nameOf(v, session.PersonID(id)) }))
+	add("variety", "Variety", "Any", keys(all.Varieties, nil))
+	add("grade", "Grade", "Any", gradeOptions(all.Grades))
+	var deciding []option
+	for _, t := range all.Deciding {
+		if !slices.ContainsFunc(deciding, func(o option) bool { return o.Value == string(t.Key) }) {
+			deciding = append(deciding, option{Value: string(t.Key), Label: d.parameterLabel(t.Standard, t.Key)})
+		}
+	}
+	add("deciding", "Held down by", "Anything", deciding)
+	add("standard", "Standard", "Any", standardOptions(all.Grades))
+	add("channel", "Channel", "Any", keys(all.Channels, nil))
+	var of []option
+	for _, k := range kinds[1:] {
+		of = append(of, option{Value: k.key, Label: k.said})
+	}
+	add("kind", "Which check of a lot", kinds[0].said, of)
+	var was []option
+	for _, s := range states[1:] {
+		was = append(was, option{Value: s.key, Label: s.said})
+	}
+	add("state", "What became of it", states[0].said, was)
+	add("only", "Only", "Everything", []option{{"borderline", "borderline", false}, {"lacking", "something not measured", false}})
+	if grower := c.query.Get("grower"); grower != "" {
+		f.Choices = append(f.Choices, choice{Name: "grower", Label: "Grower", Value: grower})
+	}
+	return f
+}
+
+func keys(groups []ledger.Group, label func(string) string) []option {
+	var list []option
+	for _, g := range groups {
+		if g.Key == "" || slices.ContainsFunc(list, func(o option) bool { return o.Value == g.Key }) {
+			continue
+		}
+		o := option{Value: g.Key, Label: g.Key}
+		if label != nil {
+			o.Label = label(g.Key)
+		}
+		list = append(list, o)
+	}
+	slices.SortFunc(list, func(a, b option) int { return strings.Compare(a.Label, b.Label) })
+	return list
+}
+
+func gradeOptions(grades []ledger.GradeTally) (list []option) {
+	for _, g := range grades {
+		if !slices.ContainsFunc(list, func(o option) bool { return o.Value == string(g.Label) }) {
+			list = append(list, option{Value: string(g.Label), Label: string(g.Label)})
+		}
+	}
+	return list
+}
+
+func standardOptions(grades []ledger.GradeTally) (list []option) {
+	for _, g := range grades {
+		value := g.Standard + "|" + g.Edition
+		if !slices.ContainsFunc(list, func(o option) bool { return o.Value == value }) {
+			list = append(list, option{Value: value, Label: g.Standard + ", " + g.Edition})
+		}
+	}
+	return list
+}
