@@ -10,6 +10,9 @@ import (
 	"threshline/session"
 )
 
+// signInPath is where one signs in.
+const signInPath = "/desk/sign-in"
+
 // signInForm is what the sign-in page shows.
 type signInForm struct {
 	Name, Next, Problem string
@@ -34,12 +37,17 @@ func (d *Desk) showSignIn(w http.ResponseWriter, r *http.Request) {
 func (d *Desk) signIn(w http.ResponseWriter, r *http.Request) {
 	form := signInForm{Name: strings.TrimSpace(r.PostFormValue("name")), Next: ownPath(r.PostFormValue("next"))}
 	password := r.PostFormValue("password")
-	from, now := d.cfg.Address(r), d.cfg.Now()
+	now := d.cfg.Now()
 	key := strings.ToLower(form.Name)
 	if len(key) > longestName || len(password) > longestPassword {
 		form.Name, key, password = "", "", ""
 	}
-	if wait := d.throttle.wait(from, key, now); wait > 0 {
+	tries, err := d.tries(r, key)
+	if err != nil {
+		d.fail(w, r, err)
+		return
+	}
+	if wait := d.throttle.wait(now, tries...); wait > 0 {
 		w.Header().Set("Retry-After", strconv.Itoa(int(wait/time.Second)+1))
 		form.Problem = "Too many wrong passwords came from where you are. Wait " + roughly(wait) + ", then try again."
 		d.show(w, r, http.StatusTooManyRequests, nil, "signin", "Sign in", form)
@@ -51,13 +59,13 @@ func (d *Desk) signIn(w http.ResponseWriter, r *http.Request) {
 		return
 	}
 	if account == nil {
-		d.throttle.fail(from, key, now)
-		d.cfg.Log.Warn().Stringer("network", network(from)).Msg("desk: a sign-in was refused")
+		d.throttle.fail(now, tries...)
+		d.cfg.Log.Warn().Stringer("network", network(d.cfg.Address(r))).Msg("desk: a sign-in was refused")
 		form.Problem = "This name and password do not go together."
 		d.show(w, r, http.StatusUnauthorized, nil, "signin", "Sign in", form)
 		return
 	}
-	d.throttle.succeed(from, key)
+	d.throttle.succeed(tries...)
 	if err := d.open(w, r, account, "signed in"); err != nil {
 		d.fail(w, r, err)
 		return
@@ -114,10 +122,11 @@ func (d *Desk) open(w http.ResponseWriter, r *http.Request, account *session.Acc
 	if errors.Is(err, session.ErrConflict) { // another sign-in let the same ones go
 		err = d.apply(r.Context(), session.Writes{Accounts: []session.Account{in}, Notes: []session.AuditNote{d.note(v, did, "")}})
 	}
-	if err == nil {
-		d.setCookie(w, r, secret)
+	if err != nil {
+		return err
 	}
-	return err
+	d.setCookie(w, r, secret)
+	return d.remember(w, r, account)
 }
 
 // signOut ends this browser's sign-in.

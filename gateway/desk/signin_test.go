@@ -133,8 +133,13 @@ func TestACookieIsSecureBehindTLS(t *testing.T) {
 	h := newHouse(t, func(c *desk.Config) { c.Secure = true })
 	path, _ := h.desk.FirstLink(t.Context())
 	a := h.caller().post(path, url.Values{"name": {"head.office"}, "password": {password}, "again": {password}})
-	if len(a.raw) != 1 || !a.raw[0].Secure || a.Header.Get("Strict-Transport-Security") == "" {
-		t.Errorf("cookies %+v, headers %v: want Secure and to stay with TLS", a.raw, a.Header)
+	if len(a.raw) != 2 || a.Header.Get("Strict-Transport-Security") == "" {
+		t.Errorf("cookies %+v, headers %v: want two, and to stay with TLS", a.raw, a.Header)
+	}
+	for _, c := range a.raw {
+		if !c.Secure || !c.HttpOnly || c.SameSite != http.SameSiteLaxMode {
+			t.Errorf("cookie %+v: want it Secure, out of reach of scripts and of other sites", c)
+		}
 	}
 }
 
@@ -257,5 +262,34 @@ func TestALinkForAPasswordGivesNothingBack(t *testing.T) {
 		if a := h.caller().post(link, url.Values{"password": {password}, "again": {password}}); a.Status != http.StatusGone {
 			t.Errorf("%s comes in by the link from before: status %d, want 410", name, a.Status)
 		}
+	}
+}
+
+// TestWhoeverSharesAnAddressLocksNobodyOutOfTheirBrowser: behind one address sit
+// an office and a guesser.
+func TestWhoeverSharesAnAddressLocksNobodyOutOfTheirBrowser(t *testing.T) {
+	h := newHouse(t)
+	own := h.administrator() // this browser has signed in
+	guesser := h.caller()
+	for i := range 40 {
+		sign(guesser, "head.office", "guess number x")
+		sign(guesser, "name"+string(rune('a'+i%26)), "one guess each")
+	}
+	if a := sign(h.caller(), "head.office", password); a.Status != http.StatusTooManyRequests {
+		t.Errorf("a browser that nobody knows: status %d, want 429", a.Status)
+	}
+	if a := sign(own, "other.name", password); a.Status != http.StatusTooManyRequests {
+		t.Errorf("the known browser with another name: status %d, want 429", a.Status)
+	}
+	if a := sign(own, "head.office", password); a.Status != http.StatusSeeOther {
+		t.Errorf("the known browser: status %d, want to be let in", a.Status)
+	}
+	for range 5 {
+		if a := sign(own, "head.office", "guess number x"); a.Status != http.StatusUnauthorized {
+			t.Fatalf("the known browser with a wrong password: status %d", a.Status)
+		}
+	}
+	if a := sign(own, "head.office", password); a.Status != http.StatusTooManyRequests {
+		t.Errorf("the known browser after five wrong ones: status %d, want 429", a.Status)
 	}
 }

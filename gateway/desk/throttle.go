@@ -8,16 +8,19 @@ import (
 
 // throttle slows down who guesses passwords. It counts by address and account
 // together, and by address alone; never by account alone, because then anybody
-// could lock somebody else out by failing in their name.
+// could lock somebody else out by failing in their name. A browser that is known
+// counts for itself, because an address may be shared by many.
 type throttle struct {
 	mu     sync.Mutex
 	failed map[attempt]failures
 }
 
-// attempt is who tries what; an empty account is all of them.
+// attempt is who tries what; an empty account is all of them. A known browser is
+// itself wherever it is, and has no address.
 type attempt struct {
 	from    netip.Prefix
 	account string
+	browser string
 }
 
 type failures struct {
@@ -52,15 +55,16 @@ func network(a netip.Addr) netip.Prefix {
 	return p
 }
 
-// wait is how long an attempt has to wait; 0 when it may be made now. Without
-// an account it is what the address alone has to wait.
-func (t *throttle) wait(from netip.Addr, account string, now time.Time) time.Duration {
+// wait is how long one has to wait who tries these; 0 when it may be tried now.
+func (t *throttle) wait(now time.Time, tries ...attempt) (wait time.Duration) {
 	t.mu.Lock()
 	defer t.mu.Unlock()
-	n := network(from)
-	wait := t.failed[attempt{n, ""}].wait(freePerAddress, now)
-	if account != "" {
-		wait = max(wait, t.failed[attempt{n, account}].wait(freePerAccount, now))
+	for _, a := range tries {
+		free := freePerAccount
+		if a.account == "" {
+			free = freePerAddress
+		}
+		wait = max(wait, t.failed[a].wait(free, now))
 	}
 	return wait
 }
@@ -74,31 +78,30 @@ func (f failures) wait(free int, now time.Time) time.Duration {
 }
 
 // fail counts a wrong password.
-func (t *throttle) fail(from netip.Addr, account string, now time.Time) {
+func (t *throttle) fail(now time.Time, tries ...attempt) {
 	t.mu.Lock()
 	defer t.mu.Unlock()
 	if len(t.failed) >= mostAttempts {
 		t.drop(now)
 	}
-	n := network(from)
-	keys := []attempt{{n, ""}}
-	if account != "" {
-		keys = append(keys, attempt{n, account})
-	}
-	for _, key := range keys {
-		f := t.failed[key]
+	for _, a := range tries {
+		f := t.failed[a]
 		if now.Sub(f.last) > forgetAfter {
 			f.count = 0
 		}
-		t.failed[key] = failures{f.count + 1, now}
+		t.failed[a] = failures{f.count + 1, now}
 	}
 }
 
-// succeed forgets the failures of an address with its own account.
-func (t *throttle) succeed(from netip.Addr, account string) {
+// succeed forgets the failures with one's own account.
+func (t *throttle) succeed(tries ...attempt) {
 	t.mu.Lock()
 	defer t.mu.Unlock()
-	delete(t.failed, attempt{network(from), account})
+	for _, a := range tries {
+		if a.account != "" {
+			delete(t.failed, a)
+		}
+	}
 }
 
 // drop makes room: first what is old, then what nobody waits for.

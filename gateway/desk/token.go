@@ -135,7 +135,7 @@ func (d *Desk) allowed(scope string, next handler) http.Handler {
 	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
 		from, now := d.cfg.Address(r), d.cfg.Now()
 		v, err := d.bearer(r)
-		wait := d.guesses.wait(from, "", now)
+		wait := d.guesses.wait(now, attempt{from: network(from)})
 		switch {
 		case err != nil:
 			d.fail(w, r, err)
@@ -143,7 +143,7 @@ func (d *Desk) allowed(scope string, next handler) http.Handler {
 			w.Header().Set("Retry-After", strconv.Itoa(int(wait/time.Second)+1))
 			answerError(w, http.StatusTooManyRequests, "too many wrong tokens came from this address")
 		case v == nil:
-			d.guesses.fail(from, "", now)
+			d.guesses.fail(now, attempt{from: network(from)})
 			d.cfg.Log.Warn().Stringer("network", network(from)).Msg("desk: a token was refused")
 			w.Header().Set("WWW-Authenticate", `Bearer realm="threshline"`)
 			answerError(w, http.StatusUnauthorized, "the Authorization header holds no token that is in use")

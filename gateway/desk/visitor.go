@@ -55,7 +55,7 @@ func (v *visitor) who() string {
 // signInFor is how long a browser stays signed in. Source: assumed, [ASSUMED-DESK].
 const signInFor = 12 * time.Hour
 
-// cookieName is the name of the one cookie that the desk sets.
+// cookieName is the name of the cookie that lets somebody in.
 const cookieName = "threshline_desk"
 
 // secretSize is how many random bytes a cookie, link or token holds.

@@ -146,7 +146,9 @@ func TestAWhatIfGradesEveryLotAgain(t *testing.T) {
 	bands := prices()
 	bands.Deductions = advice.TamilNadu2022()
 	bands.Tariffs = map[advice.RemedyID]advice.Tariff{advice.Destone: {Fixed: grading.NewDecimal(5), PerKG: 500}}
-	for name, settings := range map[string]advice.Settings{"grade steps": {}, "money": prices(), "deductions and a tariff": bands} {
+	dear := prices()
+	dear.DayWage = grading.NewDecimal(900) // so much that a machine of unknown fee looks better than the sun
+	for name, settings := range map[string]advice.Settings{"grade steps": {}, "money": prices(), "deductions and a tariff": bands, "dear work": dear} {
 		t.Run(name, func(t *testing.T) {
 			const seed = 31
 			t.Logf("seed %d", seed)
