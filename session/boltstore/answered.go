@@ -136,6 +136,20 @@ func answersBehind(answers []byte, swept uint64) ([]answer, error) {
 	return list, nil
 }
 
+// roomFor tells whether all of a dialogue's answers still count, and so many
+// more may lie with them.
+func roomFor(answers []byte, more int, swept uint64) bool {
+	n := more
+	for ; len(answers) > 0; n++ {
+		a, rest, err := nextAnswer(answers)
+		if err != nil || !live(a.until, swept) {
+			return false
+		}
+		answers = rest
+	}
+	return n <= mostAnswers
+}
+
 // storedReply finds the reply to an earlier delivery of the same message.
 // dialogue is what is stored of the phone that sends it, if anything is.
 func storedReply(tx *bolt.Tx, dialogue []byte, key string, swept uint64) (*session.Reply, error) {

@@ -1,6 +1,7 @@
 package boltstore
 
 import (
+	"bytes"
 	"encoding/binary"
 
 	bolt "go.etcd.io/bbolt"
@@ -57,39 +58,37 @@ func (x *exchange) prepareDialogue(phone session.Phone, read uint64, stored []by
 	if stored != nil {
 		body, answers = splitDialogue(stored[dialogueHeadSize:])
 	}
-	list, err := answersBehind(answers, x.swept)
-	if err != nil {
-		return err
-	}
 	c.head.expires = h.expires
 	switch {
 	case d == nil:
 		c.value = append(make([]byte, dialogueHeadSize, len(stored)+256), body...)
-	case d.Empty():
-		x.leave(append(list, fresh...))
-		x.dialogues = append(x.dialogues, c)
-		return nil
-	default:
+	case !d.Empty():
 		c.head.expires = instant(d.Expires)
-		c.value = encode(make([]byte, dialogueHeadSize, len(stored)+512), d, dialogueFields)
+		c.value = encode(make([]byte, dialogueHeadSize, len(stored)+384), d, dialogueFields)
 	}
-	if len(list)+len(fresh) > mostAnswers {
-		x.leave(list)
-		list = nil
+	if c.value != nil && roomFor(answers, len(fresh), x.swept) { // as nearly always
+		c.value = append(c.value, answers...)
+	} else {
+		// The snapshot ends before they are written.
+		list, err := answersBehind(bytes.Clone(answers), x.swept)
+		if err != nil {
+			return err
+		}
+		switch {
+		case c.value == nil:
+			x.answers = append(append(x.answers, list...), fresh...)
+			fresh = nil
+		case len(list)+len(fresh) > mostAnswers:
+			x.answers = append(x.answers, list...)
+		default:
+			fresh = append(list, fresh...)
+		}
 	}
-	for _, a := range append(list, fresh...) {
+	for _, a := range fresh {
 		c.value = appendAnswer(c.value, a)
 	}
 	x.dialogues = append(x.dialogues, c)
 	return nil
-}
-
-// leave has answers go to a place of their own. The snapshot they were read
-// from ends before they are written.
-func (x *exchange) leave(list []answer) {
-	for _, a := range list {
-		x.answers = append(x.answers, answer{key: append([]byte(nil), a.key...), until: a.until, reply: append([]byte(nil), a.reply...)})
-	}
 }
 
 // checkDialogues refuses what another exchange has overtaken: it has answered
