@@ -36,9 +36,11 @@ func BenchmarkGrowth(b *testing.B) {
 		read := time.Since(began)
 		before := 0 // messages of earlier rounds: none may be taken for a redelivery
 		b.Run(fmt.Sprintf("checks=%d", checks), func(b *testing.B) {
+			written := s.Written()
 			spread(b, 32, func(caller, i int) error { return typical(s, caller, before+i) })
 			before += b.N
 			b.ReportMetric(float64(info.Size())/(1<<20), "MiB")
+			b.ReportMetric(float64(s.Written()-written)/float64(b.N), "disk-B/op")
 			b.ReportMetric(float64(opened.Milliseconds()), "open-ms")
 			b.ReportMetric(float64(checks)/read.Seconds(), "checks-read/s")
 		})
