@@ -10,6 +10,7 @@ import (
 	"net/http"
 	"net/netip"
 	"strings"
+	"sync"
 	"time"
 
 	"github.com/gorilla/mux"
@@ -116,6 +117,9 @@ type Desk struct {
 	qualities *cache[ledger.Quality]
 	hashing   chan struct{} // one slot for each password that is hashed at once
 	handler   http.Handler
+
+	listing sync.Mutex
+	listed  map[session.AccountID]bool // sign-ins that were shown a list of agents
 }
 
 // mostHashing bounds how many passwords are hashed at once: each takes
@@ -142,7 +146,7 @@ func New(cfg Config) (*Desk, error) {
 	if cfg.Aside == nil {
 		cfg.Aside = func(work func()) { go work() }
 	}
-	d := &Desk{cfg: cfg, throttle: newThrottle(), guesses: newThrottle(), hashing: make(chan struct{}, mostHashing)}
+	d := &Desk{cfg: cfg, throttle: newThrottle(), guesses: newThrottle(), listed: map[session.AccountID]bool{}, hashing: make(chan struct{}, mostHashing)}
 	broken := func(why any) { d.cfg.Log.Error().Any("panic", why).Msg("desk: the ledger could not be reckoned") }
 	d.summaries = newCache[ledger.Summary](func(why any) { panic(why) }) // in the goroutine of who asked
 	d.whats, d.qualities = newCache[ledger.WhatIf](broken), newCache[ledger.Quality](broken)

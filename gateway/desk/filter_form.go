@@ -16,6 +16,13 @@ type filterForm struct {
 	Choices                []choice
 }
 
+// named tells whether the form shows the name of any agent.
+func (f *filterForm) named() bool {
+	return slices.ContainsFunc(f.Choices, func(c choice) bool {
+		return c.Name == "agent" && slices.ContainsFunc(c.Options, func(o option) bool { return o.Value != "" && o.Label != o.Value })
+	})
+}
+
 // choice is one criterion: a list to choose from, or a field to type in.
 type choice struct {
 	Name, Label, Value string

@@ -137,6 +137,41 @@ func TestReadingPersonalDataIsWrittenDown(t *testing.T) {
 	}
 }
 
+// TestNamesInAFilterAreWrittenDown: the list of agents above every page once for
+// a sign-in, somebody by whom the page chooses each time; for a viewer, who sees
+// codes, never.
+func TestNamesInAFilterAreWrittenDown(t *testing.T) {
+	h := newHouse(t)
+	h.season(10)
+	admin := h.administrator()
+	viewer := h.member(admin, "looks.on", session.DeskViewer)
+	notes := func(path string, c *caller) []string {
+		before := len(h.notes())
+		if a := c.get(path); a.Status != http.StatusOK {
+			t.Fatalf("%s: status %d", path, a.Status)
+		}
+		after := h.notes()
+		return after[:len(after)-before]
+	}
+	const list, one = "administrator head.office: read the names of agents to choose from: ", "administrator head.office: read the name of somebody in a filter: g-upper"
+	for _, step := range []struct {
+		path string
+		by   *caller
+		want []string
+	}{
+		{"/desk/", admin, []string{list}},
+		{"/desk/limits", admin, nil},
+		{"/desk/report?grower=g-upper", admin, []string{one}},
+		{"/desk/grades?grower=g-upper", admin, []string{one}},
+		{"/desk/?grower=nobody", admin, nil},
+		{"/desk/?grower=g-upper", viewer, nil},
+	} {
+		if got := notes(step.path, step.by); !slices.Equal(got, step.want) {
+			t.Errorf("%s is written down as %q, want %q", step.path, got, step.want)
+		}
+	}
+}
+
 func TestEveryChangeIsWrittenDown(t *testing.T) {
 	h := newHouse(t)
 	admin := h.administrator()

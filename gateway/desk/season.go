@@ -23,6 +23,9 @@ func (d *Desk) overLedger(r *http.Request, v *visitor) (ledgerPage, chosen, erro
 		return ledgerPage{}, c, err
 	}
 	p := ledgerPage{Filter: d.form(r.URL.Path, &c, v), Summary: d.summary(c.Filter)}
+	if err := d.seenInFilter(r.Context(), v, &c, &p.Filter); err != nil {
+		return p, c, err
+	}
 	p.Empty = p.Summary.Checks == 0
 	p.Lead = lead(&p.Summary)
 	return p, c, nil

@@ -174,6 +174,41 @@ func (d *Desk) note(v *visitor, did, subject string) session.AuditNote {
 	return session.AuditNote{At: d.cfg.Now(), Who: v.who(), Did: did, Subject: subject}
 }
 
+// mostListed bounds how many sign-ins are remembered in listed.
+const mostListed = 1000
+
+// seenInFilter writes down whom the filter of a page names: somebody by whom it
+// chooses each time, the agents in its list once for a sign-in, or that would be
+// in the log for every page.
+func (d *Desk) seenInFilter(ctx context.Context, v *visitor, c *chosen, f *filterForm) error {
+	for _, id := range []session.PersonID{c.Agent, c.Grower} {
+		if id != "" && d.nameOf(v, id) != string(id) {
+			if err := d.seen(ctx, v, "the name of somebody in a filter", string(id)); err != nil {
+				return err
+			}
+		}
+	}
+	if !f.named() {
+		return nil
+	}
+	d.listing.Lock()
+	known := d.listed[v.signIn]
+	d.listing.Unlock()
+	if known {
+		return nil
+	}
+	if err := d.seen(ctx, v, "the names of agents to choose from", ""); err != nil {
+		return err
+	}
+	d.listing.Lock()
+	defer d.listing.Unlock()
+	if len(d.listed) >= mostListed {
+		clear(d.listed)
+	}
+	d.listed[v.signIn] = true
+	return nil
+}
+
 // seen writes down that a visitor read personal data, before it is shown.
 func (d *Desk) seen(ctx context.Context, v *visitor, what, subject string) error {
 	return d.apply(ctx, session.Writes{Notes: []session.AuditNote{d.note(v, "read "+what, subject)}})
