@@ -63,6 +63,9 @@ func (p *Programme) moisture(c *Check) (value grading.Decimal, measured bool) {
 // again as long as there is any danger: as still there, unless it is new.
 func (t *Talk) alert(c, corrected, before Check) {
 	now, told, then := t.Programme.Dangers(&c), t.dangersOf(corrected), t.dangersOf(before)
+	if _, poison := t.Poisoned(c); len(poison) > 0 && corrected.Slip == "" {
+		t.tell(c, "alert.gone", poison)
+	}
 	switch {
 	case len(now) == 0:
 		t.takeBack(corrected, c.Slip)
@@ -92,6 +95,38 @@ func (t *Talk) dangersOf(c Check) []Danger {
 		return nil
 	}
 	return t.Programme.Dangers(&c)
+}
+
+// Poisoned is the check before, of a lot checked again, in which something was
+// seen that makes it no food, and what; none where the check itself says so.
+// Mould and the paint of seed do not go away: who sees none any more has another
+// part of the lot before him, or another lot.
+func (t *Talk) Poisoned(c Check) (before Check, poison []Danger) {
+	if len(t.poison(c)) > 0 {
+		return Check{}, nil
+	}
+	for range longestChain {
+		b, ok := t.before(c.Recheck)
+		if !ok {
+			break
+		}
+		if poison = t.poison(b); b.State == Filed && len(poison) > 0 {
+			return b, poison
+		}
+		c = b
+	}
+	return Check{}, nil
+}
+
+// PoisonText is Poisoned in words.
+func (t *Talk) PoisonText(c Check) (before Slip, what string) {
+	b, poison := t.Poisoned(c)
+	return b.Slip, t.dangersText(&b, poison)
+}
+
+// poison is what of a check's dangers makes it no food.
+func (t *Talk) poison(c Check) []Danger {
+	return slices.DeleteFunc(t.dangersOf(c), func(d Danger) bool { return !d.uneatable() })
 }
 
 func within(some, all []Danger) bool {
@@ -146,7 +181,7 @@ type letter struct {
 // nobody should eat is in every form; who and where are left out before it.
 func (l *letter) text(key string, dangers []Danger, args []any) string {
 	what, never, dry := l.dangersText(l.check, dangers), "", ""
-	if key == "alert.lot" || key == "alert.still" {
+	if key == "alert.lot" || key == "alert.still" || key == "alert.gone" {
 		switch {
 		case slices.ContainsFunc(dangers, Danger.uneatable): // to be put aside, not to be spread
 			never = l.Say("alert.never")
@@ -211,7 +246,7 @@ func (t *Talk) dangersText(c *Check, dangers []Danger) string {
 func (d Danger) uneatable() bool { return d == TreatedSeed || d == Mouldy || d == Musty }
 
 // alerts are the texts that go to coordinators, by key.
-var alerts = [...]string{"alert.lot", "alert.still", "alert.withdrawn", "alert.corrected"}
+var alerts = [...]string{"alert.lot", "alert.still", "alert.gone", "alert.withdrawn", "alert.corrected"}
 
 // shortestAlert is less than any alert has, in bytes.
 const shortestAlert = 24

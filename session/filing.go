@@ -149,7 +149,7 @@ func (t *Talk) Recheck(c Check) *Draft {
 	for _, f := range again(t.Programme.Standard, c) {
 		d.Readings.Unset(f)
 	}
-	if len(d.Readings.Flags) > 0 || seenAlive(&c.Readings) { // is it gone?
+	if c.Seen() { // is it gone?
 		d.Readings.Unset(grading.LiveWeevils)
 		d.Readings.Unset(grading.LiveOthers)
 	}
@@ -157,10 +157,11 @@ func (t *Talk) Recheck(c Check) *Draft {
 	return d
 }
 
-func seenAlive(r *grading.Readings) bool {
-	weevils, _ := r.Get(grading.LiveWeevils)
-	others, _ := r.Get(grading.LiveOthers)
-	return weevils > 0 || others > 0
+// Seen tells whether anything was seen or smelt in the lot, live insects too.
+func (c *Check) Seen() bool {
+	weevils, _ := c.Readings.Get(grading.LiveWeevils)
+	others, _ := c.Readings.Get(grading.LiveOthers)
+	return len(c.Readings.Flags) > 0 || weevils > 0 || others > 0
 }
 
 // again lists the fields to measure anew: those that the deciding parameters

@@ -1,7 +1,6 @@
 package session
 
 import (
-	"slices"
 	"strings"
 	"time"
 
@@ -44,7 +43,8 @@ func (t *Talk) Missed() {
 func (t *Talk) SlipText(c Check) string {
 	grade := t.GradeName(c.Grade, c.Rank, c.Of, c.Complete)
 	changed, unsound := t.Unsound(c)
-	poison := slices.DeleteFunc(t.Programme.Dangers(&c), func(d Danger) bool { return !d.uneatable() })
+	poison := t.poison(c)
+	before, once := t.Poisoned(c)
 	text := t.Say("slip.found", "slip", string(c.Slip), "grade", grade,
 		"date", t.Date(c.At), "amount", t.Amount(c.Lot), "standard", c.StandardID)
 	if c.Readings.Has(grading.Moisture) {
@@ -60,6 +60,8 @@ func (t *Talk) SlipText(c Check) string {
 	case len(poison) > 0:
 		text = t.Say("slip.danger", "slip", string(c.Slip), "what", t.dangersText(&c, poison), "never", t.Say("alert.never"),
 			"grade", grade, "amount", t.Amount(c.Lot), "date", t.Date(c.At))
+	case len(once) > 0:
+		text = t.Say("slip.once", "slip", string(c.Slip), "what", t.dangersText(&before, once), "before", string(before.Slip), "grade", grade, "date", t.Date(c.At))
 	case c.Pooled():
 		text += " " + t.Say("recheck.together", "slip", string(c.Recheck))
 	case c.Recheck != "":

@@ -119,10 +119,22 @@ func nextStep(t *session.Talk) session.ScreenID {
 			return g.id
 		}
 	}
-	if t.In.Kind == session.USSD && !draft.Readings.Has(grading.LiveWeevils) {
+	if signsOpen(t) || t.In.Kind == session.USSD && !draft.Readings.Has(grading.LiveWeevils) {
 		return seenScreen
 	}
 	return sumScreen
+}
+
+// signsOpen tells whether a lot in which something was seen is checked again and
+// nothing was said of it: silence does not mean that it is gone. Elsewhere who
+// writes SMS tells what is seen unasked.
+func signsOpen(t *session.Talk) bool {
+	draft := t.Draft()
+	if draft == nil || draft.Recheck == "" || draft.Readings.Has(grading.LiveWeevils) || len(draft.Readings.Flags) > 0 {
+		return false
+	}
+	before, ok := t.Check(draft.Recheck)
+	return ok && before.Seen()
 }
 
 // examples are plain numbers to show how an entry looks; invented.

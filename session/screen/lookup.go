@@ -35,8 +35,9 @@ func sinceForMine(t *session.Talk, slip session.Slip) string {
 	c, ok := t.Check(slip)
 	s, again := t.Since(c)
 	_, unsound := t.Unsound(c) // which everybody was told
+	_, once := t.PoisonText(c) // likewise
 	switch {
-	case !ok || !again || unsound || !t.Concerns(c):
+	case !ok || !again || unsound || once != "" || !t.Concerns(c):
 		return ""
 	case c.Pooled(): // which everybody was told
 		return changeText(t, &s, c)

@@ -110,7 +110,7 @@ func oneOfMany(t *session.Talk, lot shorthand.Lot, problems []shorthand.Problem)
 		return strings.TrimSpace(nobody(t, lot.Grower) + " " + t.Say("short.whose"))
 	case len(trouble) > 0:
 		return name + ": " + strings.Join(trouble, " ")
-	case doubtful(t), unasked(t):
+	case doubtful(t), unasked(t), signsOpen(t):
 		return t.Say("short.doubt", "name", name)
 	case !ready(t, draft):
 		return t.Say("short.still", "name", name, "what", what(t, stillOf(t)))
@@ -124,7 +124,7 @@ func oneOfMany(t *session.Talk, lot shorthand.Lot, problems []shorthand.Problem)
 
 // ready tells whether the draft has all that is asked for and nothing odd.
 func ready(t *session.Talk, draft *session.Draft) bool {
-	return len(stillOf(t)) == 0 && !doubtful(t) && (draft.Lot.Bags > 0 || draft.Lot.KG > 0)
+	return len(stillOf(t)) == 0 && !doubtful(t) && !signsOpen(t) && (draft.Lot.Bags > 0 || draft.Lot.KG > 0)
 }
 
 func stillOf(t *session.Talk) []grading.Field {

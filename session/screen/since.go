@@ -21,6 +21,9 @@ func sinceText(t *session.Talk, c session.Check) string {
 	if changed, unsound := t.Unsound(c); unsound {
 		return t.Say("recheck.unsound", "slip", string(changed))
 	}
+	if before, once := t.PoisonText(c); once != "" {
+		return t.Say("recheck.once", "what", once, "slip", string(before))
+	}
 	s, ok := t.Since(c)
 	if !ok {
 		return ""

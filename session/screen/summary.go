@@ -147,7 +147,7 @@ func file(t *session.Talk) session.Move {
 	if unasked(t) {
 		return session.Go(agreeScreen)
 	}
-	if draft.Mend = false; len(stillOf(t)) > 0 || draft.Lot.KG == 0 {
+	if draft.Mend = false; len(stillOf(t)) > 0 || draft.Lot.KG == 0 || signsOpen(t) {
 		return session.Go(nextStep(t))
 	}
 	if !draft.Readings.Has(grading.LiveWeevils) { // the line about signs stood there and was found right

@@ -21,6 +21,7 @@ func asha(t *testing.T, lang string) (*handset, func(string) session.Check) {
 	w.machine.Programme.Advice.Prices = map[grading.GradeLabel]grading.Decimal{ // invented
 		"Grade 1": grading.NewDecimal(58), "Grade 2": grading.NewDecimal(52), "Grade 3": grading.NewDecimal(45),
 	}
+	w.machine.Programme.Advice.OutPrice = grading.NewDecimal(34)
 	me := session.Person{
 		ID: "me", Phone: "+33639983301", Role: session.Grower, Name: "Asha", District: "Kisima",
 		Language: session.Language(lang), Consent: session.Consent{Version: 1, Given: true},

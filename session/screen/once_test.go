@@ -1,0 +1,88 @@
+package screen_test
+
+import (
+	"strings"
+	"testing"
+
+	"threshline/session"
+)
+
+// Mould does not go away, and what was seen is asked for again: who checks the
+// lot again and says nothing of it has not said that it is gone. After that the
+// grower, the coordinator and a buyer are told of it at every re-check, in every
+// language, and nobody is told that the lot is worth more. Insects are driven out.
+func TestWhatWasSeenIsAskedAgainAndMouldIsNotForgotten(t *testing.T) {
+	for _, lang := range newWorld(t, "mbuyu-hand").machine.Programme.Words.Languages() {
+		for _, c := range []struct {
+			seen, what string
+			poison     bool
+		}{
+			{"mouldy", "flag.mouldy", true},
+			{"smell", "flag.musty", true},
+			{"painted mouldy", "flag.treated_seed", true},
+			{"hot", "flag.heating", false},
+			{"weevils 3", "parameter.live_insects", false},
+		} {
+			h, send := asha(t, lang)
+			head(h.world, "+33639985001", "Kisima", func(p *session.Person) { p.Language = session.Language(lang) })
+			text := func(key string) string { return h.world.machine.Programme.Words.Text(lang, key) }
+			first := send("M 19 19.1 19.2 S 200 O 1.0 I 0.4 B 152.6 T 1.2 P 0 Y 1 R 0 bag 8 " + c.seen)
+			if told(h.world)["+33639985001"] == "" {
+				t.Fatalf("%s, %s: nobody is alerted", lang, c.seen)
+			}
+			last := first
+			for range 2 {
+				asked := h.all(t, "recheck "+string(last.Slip)+" M 13.1 13.0 13.2 S 200 O 1.2 I 0.4 B 152.4 T 1.4 P 0 Y 1 R 1")
+				if last.Slip == first.Slip && !strings.Contains(asked, text("seen.ask")) {
+					t.Fatalf("%s, %s: filed unasked:\n%s", lang, c.seen, asked)
+				}
+				if last.Slip == first.Slip {
+					must(t, h.sms, "1")
+					asked = must(t, h.sms, "1")
+				}
+				all, _ := h.world.store.list(1, func(session.Check) bool { return true })
+				if all[0].Recheck != last.Slip {
+					t.Fatalf("%s, %s: it was not checked again:\n%s", lang, c.seen, asked)
+				}
+				last = all[0]
+				page := h.all(t, "2", "1")
+				once := sentence(text("recheck.once"), string(first.Slip), text(c.what))
+				if strings.Contains(page, once) != c.poison {
+					t.Errorf("%s, %s: %q: %v, want %v\n%s", lang, c.seen, once, !c.poison, c.poison, page)
+				}
+				if worth, _, _ := strings.Cut(text("recheck.earned"), "{"); c.poison && strings.Contains(page, worth) {
+					t.Errorf("%s, %s: it is worth more:\n%s", lang, c.seen, page)
+				}
+				alert := told(h.world)["+33639985001"]
+				if strings.Contains(alert, text("alert.never")) != c.poison || strings.Contains(alert, text(c.what)) != c.poison {
+					t.Errorf("%s, %s: the coordinator is told %q", lang, c.seen, alert)
+				}
+				buyer := must(t, (&handset{world: h.world, number: "+447700900555"}).sms, string(last.Slip))
+				if strings.Contains(buyer, text(c.what)) != c.poison || strings.Contains(buyer, string(first.Slip)) != (c.poison || last.Recheck == first.Slip) {
+					t.Errorf("%s, %s: a buyer is told\n%s", lang, c.seen, buyer)
+				}
+				if n, ok := count(buyer); !ok || n > budget.Septets {
+					t.Errorf("%s, %s: %d septets\n%s", lang, c.seen, n, buyer)
+				}
+			}
+		}
+	}
+}
+
+// sentence is the first of a text, up to where what was seen is named.
+func sentence(text, slip, what string) string {
+	begin, _, _ := strings.Cut(text, "{what}")
+	return strings.ReplaceAll(begin, "{slip}", slip) + what
+}
+
+// A mistake about mould is corrected, and is then no past of the lot.
+func TestMouldThatWasAMistakeIsForgotten(t *testing.T) {
+	h, send := asha(t, "en")
+	send("M 19 19.1 19.2 S 200 O 1.0 I 0.4 B 152.6 T 1.2 P 0 Y 1 R 0 bag 8 mouldy")
+	h.all(t, "2", "1", "3", "1", "8 1", "1")
+	all, _ := h.world.store.list(1, func(c session.Check) bool { return c.State == session.Filed })
+	last := send("recheck " + string(all[0].Slip) + " M 13.1 13.0 13.2")
+	if page := h.all(t, "2", "1"); last.Recheck != all[0].Slip || strings.Contains(page, "does not go away") || !strings.Contains(page, "Worth about") {
+		t.Errorf("%s", page)
+	}
+}
