@@ -66,18 +66,30 @@ func (p *backupPlan) round(ctx context.Context, store backuper, now time.Time) (
 	if err := p.tidy(); err != nil {
 		return "", 0, err
 	}
+	past := slices.DeleteFunc(before, func(t time.Time) bool { return !t.Before(now) })
+	// What earlier rounds had no time to drop goes first, so that a program that
+	// is ended again and again does not fill the disk.
+	past, dropped, err = p.drop(past, p.keep)
+	if err != nil {
+		return "", dropped, err
+	}
 	made = filepath.Join(p.dir, backupPrefix+now.Format(backupTime)+backupSuffix)
 	if err := store.BackupFile(ctx, made); err != nil {
-		return "", 0, err
+		return "", dropped, err
 	}
-	past := slices.DeleteFunc(before, func(t time.Time) bool { return !t.Before(now) })
-	for len(past) > p.keep-1 { // never the one just made
+	_, after, err := p.drop(past, p.keep-1) // never the one just made
+	return made, dropped + after, err
+}
+
+// drop removes the oldest backups until most are left.
+func (p *backupPlan) drop(past []time.Time, most int) (left []time.Time, dropped int, err error) {
+	for len(past) > most {
 		if err := os.Remove(filepath.Join(p.dir, backupPrefix+past[0].Format(backupTime)+backupSuffix)); err != nil {
-			return made, dropped, fmt.Errorf("backup: %w", err)
+			return past, dropped, fmt.Errorf("backup: %w", err)
 		}
 		past, dropped = past[1:], dropped+1
 	}
-	return made, dropped, nil
+	return past, dropped, nil
 }
 
 // due tells whether the newest backup that is not of the future is too old.

@@ -86,6 +86,28 @@ func TestWhatABackupThatFailedLeftIsRemoved(t *testing.T) {
 	}
 }
 
+// A program that ends between making a backup and dropping the oldest, time
+// after time, leaves too many: the next round drops them before it needs room.
+func TestBackupsThatWereNotDroppedGoFirst(t *testing.T) {
+	plan := &backupPlan{dir: t.TempDir(), every: time.Hour, keep: 2}
+	at := time.Date(2026, 11, 2, 3, 0, 0, 0, time.UTC)
+	generous := *plan
+	generous.keep = 9
+	for range 5 {
+		if made, _, err := generous.round(t.Context(), &copier{text: "whole"}, at); made == "" || err != nil {
+			t.Fatal(made, err)
+		}
+		at = at.Add(time.Hour)
+	}
+	if _, dropped, err := plan.round(t.Context(), &copier{err: errors.New("no room")}, at); err == nil || dropped != 3 {
+		t.Errorf("dropped %d of 5, %v; want 3 and the fault", dropped, err)
+	}
+	left, err := plan.list()
+	if err != nil || len(left) != plan.keep || !left[1].Equal(at.Add(-time.Hour)) {
+		t.Errorf("left %v, %v; want the newest two", left, err)
+	}
+}
+
 // commandLine runs the command line and returns what it printed.
 func commandLine(t *testing.T, args ...string) (code int, out, problem string) {
 	t.Helper()
