@@ -168,9 +168,12 @@ func (t *Talk) before(slip Slip) (Check, bool) { return latest(slip, t.Check) }
 
 func latest(slip Slip, find func(Slip) (Check, bool)) (Check, bool) {
 	for range longestChain {
+		if slip == "" { // nothing is looked for: most checks re-check none
+			break
+		}
 		c, ok := find(slip)
-		if slip == "" || !ok {
-			return Check{}, false
+		if !ok {
+			break
 		}
 		if c.State != Corrected || c.ReplacedBy == "" {
 			return c, true
