@@ -20,6 +20,9 @@ func (t *Talk) File() (Check, error) {
 	c := t.check(draft, readings, judged)
 	if pooled {
 		c.Sample = draft.Readings.Clone()
+		if counted, ok := t.before(draft.Recheck); ok { // which may have been corrected since it was named
+			c.Recheck = counted.Slip
+		}
 	}
 	t.keepJudged(c.Slip, judged)
 	var corrected Check
@@ -33,7 +36,9 @@ func (t *Talk) File() (Check, error) {
 	}
 	var before Check
 	if draft.Recheck != "" {
-		before, _ = t.Check(draft.Recheck)
+		if b, ok := t.before(draft.Recheck); ok && b.State == Filed {
+			before = b
+		}
 		t.writes.Remindings = append(t.writes.Remindings, Reminding{ID: recheckID(draft.Recheck), Cancel: true})
 	}
 	t.SaveCheck(c)

@@ -94,6 +94,25 @@ func TestAPooledSampleFallsWithTheSampleItCounts(t *testing.T) {
 	}
 }
 
+// What has fallen is mended by correcting it, be it only to say the same again:
+// it then counts the first sample as that stands now, 10 red of 200, 5 %.
+func TestAPooledSampleIsMendedByCorrectingIt(t *testing.T) {
+	h, send := asha(t, "en")
+	first := send(closeLot)
+	both := send("recheck " + string(first.Slip) + nextSample)
+	h.all(t, "2", "2", "3", "1", "7", "0 1 9", "1") // the first: 9 red, not 3
+	h.all(t, "2", "2", "3", "1", "1")               // this one, as it was
+	all, _ := h.world.store.list(1, func(c session.Check) bool { return c.State == session.Filed && c.Pooled() })
+	if len(all) != 1 || all[0].Slip == both.Slip {
+		t.Fatalf("%d pooled checks stand, want one that is new", len(all))
+	}
+	red, _ := all[0].Readings.Get(grading.Red)
+	text := h.all(t, string(all[0].Slip))
+	if red != grading.NewDecimal(10) || all[0].Grade != "Grade 2" || strings.Contains(text, "changed since") || !strings.Contains(text, "together") {
+		t.Errorf("%s red, %s:\n%s", red, all[0].Grade, text)
+	}
+}
+
 func must(t *testing.T, send func(string) (session.Reply, error), text string) string {
 	t.Helper()
 	r, err := send(text)
