@@ -16,6 +16,7 @@ const (
 	histFoot   = 138.0
 	histHeight = 172.0
 	mostBins   = 24
+	thinnest   = 2.0 // of a bar, so that it is seen
 )
 
 // histogram draws how a parameter's values lie, with a line at each limit.
@@ -45,7 +46,7 @@ func histogram(id, label, unit string, p *ledger.Distribution) chart {
 		c.text("tick", "end", histLeft-4, up(s)+3, tickText(s))
 	}
 	for _, b := range bins {
-		c.rect("bar", across(b.From)+0.4, up(float64(b.Checks)), across(b.To)-across(b.From)-0.8, histFoot-up(float64(b.Checks)))
+		c.rect("bar", across(b.From)+0.4, up(float64(b.Checks)), max(across(b.To)-across(b.From)-0.8, thinnest), histFoot-up(float64(b.Checks)))
 	}
 	c.line("axis", histLeft, histFoot, chartWidth-histRight, histFoot)
 	for _, d := range marks(low, high) {

@@ -69,7 +69,7 @@ func (d *Desk) parameterView(i int, p *ledger.Distribution, several bool) parame
 	v.Said = "Measured in " + shareText(p.Measured) + " checks. Mean " + strconv.FormatFloat(p.Mean, 'f', p.Decimals+1, 64) +
 		", median " + p.Median.Fixed(p.Decimals) + ", nine in ten between " + p.P5.Fixed(p.Decimals) + " and " + p.P95.Fixed(p.Decimals) + "."
 	v.Chart = histogram("parameter-"+strconv.Itoa(i), label, v.Unit, p)
-	v.Limits = table{Caption: "Limits of " + label, Head: heads("Grade", "Limit", "#Checks that meet it", "#Share", "#95 % interval")}
+	v.Limits = table{Caption: "Limits of " + label, Head: heads("Grade", "#Limit", "#Checks that meet it", "#Share", "#95 % interval")}
 	for _, l := range p.Limits {
 		v.Limits.Rows = append(v.Limits.Rows, cells(string(l.Grade), boundText(&l.Bound, p.Decimals),
 			count(l.Meets.Count), percent(l.Meets.Value()), intervalText(l.Meets)))

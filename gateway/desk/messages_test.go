@@ -1,0 +1,43 @@
+package desk_test
+
+import (
+	"fmt"
+	"strings"
+	"testing"
+	"time"
+
+	"threshline/session"
+)
+
+// TestCostIsHeldAgainstTheBudget: a carrier is paid for what it took, by segment:
+// 0.9 each of a budget of 100 a day; what waits, was refused or given up costs
+// nothing, and yesterday's is not today's.
+func TestCostIsHeldAgainstTheBudget(t *testing.T) {
+	h := newHouse(t)
+	admin := h.administrator()
+	now := h.clock()
+	var sent []session.Outgoing
+	for i, m := range []struct {
+		state    session.OutgoingState
+		segments int
+		ago      time.Duration
+	}{
+		{session.Delivered, 2, 0}, {session.HandedOn, 1, 0}, {session.Failed, 4, 0}, // 7 segments, 6.30
+		{session.Queued, 5, 0}, {session.Refused, 3, 0}, {session.Dead, 3, 0}, {session.Expired, 1, 0},
+		{session.Delivered, 10, 24 * time.Hour}, {session.Delivered, 100, 20 * 24 * time.Hour},
+	} {
+		sent = append(sent, session.Outgoing{
+			ID: session.OutgoingID(fmt.Sprintf("m%d", i)), To: "+33639984999", Text: "x", Created: now.Add(-m.ago),
+			State: m.state, Channel: "valley-sms", Segments: m.segments,
+		})
+	}
+	h.put(session.Writes{Outgoing: sent})
+	body := admin.get("/desk/messages").Body
+	holds(t, body,
+		`<th scope="row">valley-sms</th><td class="n">0.90</td><td class="n">6.30</td><td class="n">100</td><td class="n">6.3 %</td>`,
+		`<td>valley-sms</td><td class="n">7</td><td class="n">1</td><td class="n">2</td><td class="n">7</td><td class="n">6.30</td>`,
+		`<td>valley-sms</td><td class="n">1</td><td class="n">1</td><td class="n">0</td><td class="n">10</td><td class="n">9.00</td>`)
+	if strings.Count(body, "<td>valley-sms</td><td class=\"n\">") != 2 {
+		t.Error("a day before the last fourteen is added up as well")
+	}
+}
