@@ -20,7 +20,7 @@ func showMine(t *session.Talk) session.Shown {
 	}
 	shown := says(t.Say("mine.title"))
 	for i, c := range checks {
-		grade := t.GradeWord(c.Grade)
+		grade := gradeName(t, c)
 		if c.State != session.Filed {
 			grade = t.Say("mine." + string(c.State))
 		}

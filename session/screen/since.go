@@ -63,19 +63,23 @@ func changeText(t *session.Talk, s *session.Since, c session.Check) string {
 
 // graded says both grades, or that there is but one.
 func graded(t *session.Talk, before, after session.Check) string {
-	name := func(c session.Check) string {
-		switch {
-		case c.Rank > c.Of:
-			return lowered(t.GradeWord(c.Grade))
-		case c.Complete:
-			return t.Say("recheck.grade", "grade", t.GradeWord(c.Grade))
-		}
-		return lowered(t.GradeName(c.Grade, c.Rank, c.Of, false))
+	was, is := gradeName(t, before), gradeName(t, after)
+	if was == is {
+		return t.Say("recheck.same", "grade", is)
 	}
-	if name(before) == name(after) {
-		return t.Say("recheck.same", "grade", name(after))
+	return t.Say("recheck.graded", "before", was, "after", is)
+}
+
+// gradeName is a check's grade within a line or a sentence: "grade 2", "below
+// grade", "no better than grade 2".
+func gradeName(t *session.Talk, c session.Check) string {
+	switch {
+	case c.Rank > c.Of:
+		return lowered(t.GradeWord(c.Grade))
+	case c.Complete:
+		return t.Say("recheck.grade", "grade", t.GradeWord(c.Grade))
 	}
-	return t.Say("recheck.graded", "before", name(before), "after", name(after))
+	return lowered(t.GradeName(c.Grade, c.Rank, c.Of, false))
 }
 
 // lowered begins a word of several letters small: it stands in a sentence.
