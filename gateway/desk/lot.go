@@ -52,7 +52,7 @@ func (d *Desk) lot(w http.ResponseWriter, r *http.Request, v *visitor) error {
 	if !v.sees(c.Lot.District) {
 		return session.ErrNotFound // not even that there is such a lot
 	}
-	page := lotPage{Check: c, Row: d.lotRow(v, &c), Readings: readings(&c), Later: later(past, c.Slip)}
+	page := lotPage{Check: c, Row: d.lotRow(v, &c), Readings: readings(&c), Later: later(v, past, c.Slip)}
 	if c.Pooled() {
 		page.Sample = readings(&session.Check{Readings: c.Sample, Paces: c.Paces})
 		page.Sample.Caption = "What the last sample alone gave; the readings above are those of all samples together"
@@ -66,7 +66,10 @@ func (d *Desk) lot(w http.ResponseWriter, r *http.Request, v *visitor) error {
 		page.Title, page.Edition, page.Status = s.Title, s.Edition, say("status", s.Status)
 		d.judge(&page, s, l.kit, past)
 	}
-	page.Since, page.Unsound = d.since(&l, s), l.unsound
+	page.Unsound = l.unsound
+	if v.sees(l.before.Lot.District) { // a lot may have been checked elsewhere before
+		page.Since = d.since(&l, s)
+	}
 	if v.knows(c.Lot.District) {
 		if err := d.seen(r.Context(), v, "a lot with its grower", string(c.Slip)); err != nil {
 			return err

@@ -157,10 +157,11 @@ func moves(p *session.Programme, was, is *session.Check, found *session.Since) t
 	return t
 }
 
-// later are the slips of the re-checks of a check among the grower's checks.
-func later(past []session.Check, slip session.Slip) (slips []session.Slip) {
+// later are the slips of the re-checks of a check among the grower's checks, as far
+// as the visitor may see them.
+func later(v *visitor, past []session.Check, slip session.Slip) (slips []session.Slip) {
 	for i := range past {
-		if past[i].Recheck == slip && past[i].State == session.Filed {
+		if past[i].Recheck == slip && past[i].State == session.Filed && v.sees(past[i].Lot.District) {
 			slips = append(slips, past[i].Slip)
 		}
 	}

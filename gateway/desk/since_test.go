@@ -121,3 +121,20 @@ func TestALotsPageShowsWhatThePriceRulesTake(t *testing.T) {
 	h.put(session.Writes{Checks: []session.Check{c}})
 	holds(t, admin.get("/desk/lots/"+string(c.Slip)).Body, `<td class="n">15.5</td><td>-1.3 % of the mass</td>`, "[GB-1350]")
 }
+
+// TestALotsPageTellsNothingOfAnotherDistrict: the lot was checked in Upper Mbuyu
+// before it came to Kisima.
+func TestALotsPageTellsNothingOfAnotherDistrict(t *testing.T) {
+	h := newHouse(t)
+	admin := h.administrator()
+	h.people()
+	before := h.check(0, "Upper Mbuyu", reading(177, 10, 1))
+	now := h.recheck(1, before, reading(130, 10, 1))
+	now.Lot.District = "Kisima"
+	h.put(session.Writes{Checks: []session.Check{before, now}})
+	path := "/desk/lots/" + string(now.Slip)
+	holds(t, admin.get(path).Body, "Since the check before", "17.7")
+	holds(t, h.member(admin, "kisima.one", session.DeskCoordinator, "Kisima").get(path).Body, "not Since the check before", "not 17.7")
+	upper := h.member(admin, "upper.one", session.DeskCoordinator, "Upper Mbuyu")
+	holds(t, upper.get("/desk/lots/"+string(before.Slip)).Body, "not "+string(now.Slip))
+}
