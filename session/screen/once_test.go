@@ -86,3 +86,22 @@ func TestMouldThatWasAMistakeIsForgotten(t *testing.T) {
 		t.Errorf("%s", page)
 	}
 }
+
+// A table without moisture compares it all the same: it was to be dried, and it
+// was dried.
+func TestDryingIsSeenByATableWithoutMoisture(t *testing.T) {
+	for _, c := range []struct{ again, want string }{
+		{"13 13.1 13.2", "Measured: moisture 19.1% to 13.1%."},
+		{"18.9 19 19", "Measured: moisture 19.1% to 19.0% (may be chance)."},
+		{"19.1 19.1 19.1", "No value has changed."},
+	} {
+		w := newWorld(t, "fci-storage", "en")
+		w.store.people["me"] = session.Person{ID: "me", Phone: "+33639983301", Role: session.Grower, Name: "Asha", Language: "en", Consent: session.Consent{Version: 1, Given: true}}
+		h := &handset{world: w, number: "+33639983301"}
+		h.all(t, "M 19 19.1 19.2 S 200 O 1.4 I 0.2 B 155 T 0.5 P 0 Y 0 R 2 bag 8")
+		all, _ := w.store.list(1, func(session.Check) bool { return true })
+		if text := h.all(t, "recheck "+string(all[0].Slip)+" M "+c.again+" S 200 O 1.4 I 0.2 B 155 T 0.5 P 0 Y 0 R 2"); !strings.Contains(text, c.want) {
+			t.Errorf("%s: no %q in\n%s", c.again, c.want, text)
+		}
+	}
+}

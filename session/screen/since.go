@@ -97,12 +97,16 @@ func movedText(t *session.Talk, s *session.Since, after session.Check) string {
 	if !s.Judged || after.Pooled() {
 		return ""
 	}
-	if len(s.Change.Moved) == 0 {
+	moisture := moistureMoved(t, s, &after)
+	if len(s.Change.Moved) == 0 && moisture == "" {
 		return t.Say("recheck.none")
 	}
 	moves := slices.Clone(s.Change.Moved)
 	slices.SortStableFunc(moves, func(a, b advice.Moved) int { return place(s, after, a) - place(s, after, b) })
 	var said []string
+	if moisture != "" {
+		said = append(said, moisture)
+	}
 	for _, m := range moves[:min(mostMoved, len(moves))] {
 		p := t.Programme.Standard.Parameter(m.Parameter)
 		if p == nil {
@@ -116,6 +120,25 @@ func movedText(t *session.Talk, s *session.Since, after session.Check) string {
 		said = append(said, t.Say(key, "what", t.ParameterName(m.Parameter), "before", value(m.Before), "after", value(m.After)))
 	}
 	return t.Say("recheck.values", "values", strings.Join(said, ", "))
+}
+
+// moistureMoved says how moisture moved by a table that has none of it: drying is
+// asked for all the same. Half a point or less may be chance, as for doubts.
+func moistureMoved(t *session.Talk, s *session.Since, after *session.Check) string {
+	was, is := &s.Before.Readings, &after.Readings
+	if advice.MoistureParameter(t.Programme.Standard) != nil || !was.Has(grading.Moisture) || !is.Has(grading.Moisture) {
+		return ""
+	}
+	from, to := was.MeanMoisture().Round(1), is.MeanMoisture().Round(1)
+	key := "recheck.moved"
+	switch {
+	case from == to:
+		return ""
+	case max(from-to, to-from) <= advice.DryingGuard:
+		key = "recheck.moved_little"
+	}
+	percent := func(d grading.Decimal) string { return withUnit(t, grading.PercentWet, d.Fixed(1)) }
+	return t.Say(key, "what", t.Say("field."+grading.Moisture.String()), "before", percent(from), "after", percent(to))
 }
 
 func given(r *grading.Readings, id grading.ParameterID) bool {
