@@ -60,13 +60,18 @@ func (p *Programme) moisture(c *Check) (value grading.Decimal, measured bool) {
 // alert tells the coordinators of a check that was just filed what of it needs
 // a visit. One that corrects another is told only for what is new in it, and
 // when nothing is left of what was told that is said too. A re-check is told
-// again as long as there is any danger: as still there, unless it is new.
+// again as long as there is any danger: as still there, unless it is new; and
+// once when it is gone.
 func (t *Talk) alert(c, corrected, before Check) {
 	now, told, then := t.Programme.Dangers(&c), t.dangersOf(corrected), t.dangersOf(before)
 	if _, poison := t.Poisoned(c); len(poison) > 0 && corrected.Slip == "" {
 		t.tell(c, "alert.gone", poison)
 	}
 	switch {
+	case len(now) == 0 && corrected.Slip == "":
+		if _, poison := t.Poisoned(c); len(then) > 0 && len(poison) == 0 {
+			t.tell(c, "alert.over", nil, "before", string(before.Slip))
+		}
 	case len(now) == 0:
 		t.takeBack(corrected, c.Slip)
 	case corrected.Slip != "" && within(now, told):

@@ -69,6 +69,9 @@ type Check struct {
 	// Recheck is the slip of the check before, of the same lot.
 	Recheck    Slip
 	ReplacedBy Slip
+	// RecheckedBy is the slip of the last check that was made of the lot after
+	// this one, whatever became of that.
+	RecheckedBy Slip
 	// Sample is what the last sample alone gave, where Readings are those of
 	// several samples of one lot taken together: see Pooled. Empty elsewhere.
 	Sample grading.Readings

@@ -37,6 +37,8 @@ func (t *Talk) File() (Check, error) {
 	var before Check
 	if draft.Recheck != "" {
 		if b, ok := t.before(draft.Recheck); ok && b.State == Filed {
+			b.RecheckedBy = c.Slip
+			t.SaveCheck(b)
 			before = b
 		}
 		t.writes.Remindings = append(t.writes.Remindings, Reminding{ID: recheckID(draft.Recheck), Cancel: true})

@@ -67,7 +67,30 @@ func (t *Talk) SlipText(c Check) string {
 	case c.Recheck != "":
 		text += " " + t.Say("slip.recheck", "slip", string(c.Recheck))
 	}
+	if newer := t.newer(c); newer != "" {
+		text = t.Say("slip.newer", "new", string(newer)) + " " + text
+	}
 	return text
+}
+
+// newer is the last check in force of a lot that was checked again: who buys by
+// an older slip should know of it. Empty for none, and for what is not in force
+// itself.
+func (t *Talk) newer(c Check) (slip Slip) {
+	for range longestChain {
+		next := c.RecheckedBy
+		if c.State == Corrected {
+			next = c.ReplacedBy
+		}
+		later, ok := t.Check(next)
+		if !ok || next == "" {
+			break
+		}
+		if c = later; c.State == Filed {
+			slip = c.Slip
+		}
+	}
+	return slip
 }
 
 // GradeName is the grade in words: "grade II of 4", "no better than grade II",

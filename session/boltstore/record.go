@@ -150,6 +150,7 @@ func checkFields(c *coder, k *session.Check) {
 	text(c, 27, &k.Recheck)
 	text(c, 28, &k.ReplacedBy)
 	nested(c, 29, &k.Sample, readingsFields)
+	text(c, 30, &k.RecheckedBy)
 }
 
 func inviteFields(c *coder, i *session.Invite) {
