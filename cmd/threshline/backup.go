@@ -24,9 +24,9 @@ type backupCmd struct {
 // Help is the longer text of `threshline backup --help`.
 func (*backupCmd) Help() string {
 	return `Writes a whole copy of the store, verifies it, and puts it in place. While the
-gateway runs the copy comes from it, over its own address: that needs a token that
-may make backups (a coordinator makes one at the desk). Backups hold phone numbers:
-keep them as safe as the store itself.`
+gateway runs the copy comes from it, over its own address: that needs a token with
+the scope "backup", which an administrator makes at the desk. Backups hold phone
+numbers: keep them as safe as the store itself.`
 }
 
 func (cmd *backupCmd) Run(ctx context.Context, std stdio) error {

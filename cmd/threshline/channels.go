@@ -47,8 +47,11 @@ func (c *config) buildChannels(client *http.Client) (ways, error) {
 // forGateway makes the gateway's limits; what is not set stays at its default.
 func (l limitsConfig) forGateway() gateway.Limits {
 	limits := gateway.DefaultLimits()
-	if l.PhoneBurst > 0 && l.PhoneEvery > 0 {
-		limits.Phone[0] = gateway.Limit{Burst: l.PhoneBurst, Every: time.Duration(l.PhoneEvery)}
+	if l.PhoneBurst > 0 {
+		limits.Phone[0].Burst = l.PhoneBurst
+	}
+	if l.PhoneEvery > 0 {
+		limits.Phone[0].Every = time.Duration(l.PhoneEvery)
 	}
 	if l.PhonePerDay > 0 {
 		limits.Phone[1] = gateway.Limit{Burst: l.PhonePerDay, Every: 24 * time.Hour / time.Duration(l.PhonePerDay)}

@@ -5,6 +5,7 @@ import (
 	"os"
 	"path/filepath"
 	"reflect"
+	"regexp"
 	"strings"
 	"testing"
 
@@ -39,6 +40,35 @@ func TestTheReadmeNamesEveryKeyOfAChannel(t *testing.T) {
 				t.Errorf("the row %s does not name %s", title, key)
 			}
 		}
+	}
+}
+
+// TestTheReadmeNamesEveryKeyOfTheFile holds its example of a configuration
+// against what the program takes.
+func TestTheReadmeNamesEveryKeyOfTheFile(t *testing.T) {
+	text, err := os.ReadFile(filepath.Join(moduleRoot, "README.md"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	example := tomlBlock.FindStringSubmatch(string(text))
+	if example == nil {
+		t.Fatal("found no configuration")
+	}
+	n := 0
+	for _, table := range reflect.VisibleFields(reflect.TypeFor[config]()) {
+		if table.Type.Kind() != reflect.Struct {
+			continue
+		}
+		for _, f := range reflect.VisibleFields(table.Type) {
+			n++
+			key := f.Tag.Get("toml")
+			if !regexp.MustCompile(`(?m)\b` + key + `\b`).MatchString(example[2]) {
+				t.Errorf("README.md does not name %s of [%s]", key, table.Tag.Get("toml"))
+			}
+		}
+	}
+	if n < 30 {
+		t.Errorf("found %d keys", n)
 	}
 }
 

@@ -5,6 +5,7 @@ import (
 	"os"
 	"path/filepath"
 	"regexp"
+	"slices"
 	"strings"
 	"testing"
 )
@@ -42,6 +43,44 @@ func TestTheExamplesOfTheReadmeAreTrue(t *testing.T) {
 	built, err := cfg.buildChannels(http.DefaultClient)
 	if err != nil || len(built.in) != 3 || len(built.out) != 1 {
 		t.Errorf("built %d ways in and %d out: %v", len(built.in), len(built.out), err)
+	}
+}
+
+// dialogueBlock finds the dialogue of README.md, and chance in it what differs
+// from check to check: the bags to spear and the slip.
+var (
+	dialogueBlock = regexp.MustCompile("(?s)## A check by phone.*?```\n(.*?)```")
+	chance        = regexp.MustCompile(`\d+(, \d+)+|Slip \w{7}`)
+)
+
+func TestTheDialogueOfTheReadmeIsTrue(t *testing.T) {
+	text, err := os.ReadFile(filepath.Join(moduleRoot, "README.md"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	block := dialogueBlock.FindSubmatch(text)
+	if block == nil {
+		t.Fatal("found no dialogue")
+	}
+	keys, screens := append(slices.Clone(joined), "1"), []string{}
+	for line := range strings.Lines(string(block[1])) {
+		key, said, _ := strings.Cut(strings.TrimRight(line, "\n"), "   ")
+		if typed, ok := strings.CutPrefix(key, "> "); ok {
+			keys = append(keys, typed)
+		}
+		screens = append(screens, strings.Split(said, "...")...)
+	}
+	shown := chance.ReplaceAllString(flat(startDemo(t).play(t, "valley-ussd", "+33639980042", keys...)), "#")
+	for _, said := range screens {
+		want := chance.ReplaceAllString(strings.Join(strings.Fields(said), " "), "#")
+		_, after, ok := strings.Cut(shown, want)
+		if !ok {
+			t.Fatalf("no screen says %q, or not at this step; what is left:\n%s", want, shown)
+		}
+		shown = after
+	}
+	if len(screens) < 10 {
+		t.Errorf("found %d screens", len(screens))
 	}
 }
 
