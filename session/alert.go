@@ -251,7 +251,7 @@ func (t *Talk) dangersText(c *Check, dangers []Danger) string {
 func (d Danger) uneatable() bool { return d == TreatedSeed || d == Mouldy || d == Musty }
 
 // alerts are the texts that go to coordinators, by key.
-var alerts = [...]string{"alert.lot", "alert.still", "alert.gone", "alert.withdrawn", "alert.corrected"}
+var alerts = [...]string{"alert.lot", "alert.still", "alert.gone", "alert.over", "alert.withdrawn", "alert.corrected"}
 
 // shortestAlert is less than any alert has, in bytes.
 const shortestAlert = 24
