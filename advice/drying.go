@@ -50,16 +50,6 @@ func WetNeeded(kg, from, to grading.Decimal) (grading.Decimal, error) {
 	return mulDiv(kg, hundred-to, hundred-from), nil
 }
 
-// WaterLost is the water that leaves kg of paddy dried between the two
-// moistures, kg. Errors are those of Dry.
-func WaterLost(kg, from, to grading.Decimal) (grading.Decimal, error) {
-	after, err := Dry(kg, from, to)
-	if err != nil {
-		return 0, err
-	}
-	return kg - after, nil
-}
-
 func checkDrying(kg, from, to grading.Decimal) error {
 	for _, m := range []grading.Decimal{from, to} {
 		if m < 0 || m >= hundred {

@@ -99,17 +99,6 @@ func Reasons() []ReasonID {
 		HandlesThisLot, NotFound, NotMeasured, NoGain, LessGain, OnceOnly, Dearer, AfterUrgent, NotOffered, LotTooLarge, NotClose}
 }
 
-// Causes lists every likely cause that the table names.
-func Causes() []CauseID {
-	var list []CauseID
-	for i := range table {
-		if c := table[i].Cause; c != "" && !slices.Contains(list, c) {
-			list = append(list, c)
-		}
-	}
-	return list
-}
-
 // Tools lists every tool that the table names.
 func Tools() []ToolID {
 	var list []ToolID

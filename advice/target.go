@@ -21,9 +21,6 @@ const (
 	// up water again cracks it ([RKMP-HRY] on re-wetting). The figure 12 is the lower
 	// end of what storage tables ask of food grain. Source: [DIPON-17].
 	OverDryBelow grading.Decimal = 12 * grading.One
-	// RewetCracksBelow: grain drier than this cracks when it takes up water.
-	// Source: [RKMP-HRY].
-	RewetCracksBelow grading.Decimal = 16 * grading.One
 )
 
 // keepRow is one row of the storage table: grain kept up to Days may hold Max.

@@ -12,10 +12,6 @@ const (
 	PartUnits     = 67
 )
 
-// MaxParts is the highest number of parts a message can have: the number is
-// one octet. Source: [TS-23.040 §9.2.3.24.1].
-const MaxParts = 255
-
 // Count gives a text's length in septets, escape pairs as two, and whether
 // the 7-bit alphabet has all its letters; those it lacks count as one.
 func Count(s string) (septets int, ok bool) {

@@ -35,18 +35,3 @@ func scatter(x uint64) uint64 {
 	x = (x ^ x>>27) * 0x94d049bb133111eb
 	return x ^ x>>31
 }
-
-// Steady tells whether picked bags lie at one step, so that they can be said as
-// "from the first, every step-th". One bag or none has no step.
-func Steady(picked []int) (first, step int, ok bool) {
-	if len(picked) < 2 {
-		return 0, 0, false
-	}
-	first, step = picked[0], picked[1]-picked[0]
-	for i := 2; i < len(picked); i++ {
-		if picked[i]-picked[i-1] != step {
-			return 0, 0, false
-		}
-	}
-	return first, step, true
-}

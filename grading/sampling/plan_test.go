@@ -134,18 +134,6 @@ func TestTimesWillDoForEntropy(t *testing.T) {
 	}
 }
 
-func TestSteady(t *testing.T) {
-	if first, step, ok := sampling.Steady(sampling.From(50, 10, 13)); !ok || first != 2 || step != 5 {
-		t.Errorf("10 of 50: from %d every %d, %v", first, step, ok)
-	}
-	if _, _, ok := sampling.Steady(sampling.From(23, 7, 4)); ok {
-		t.Errorf("7 of 23 cannot lie at one step: %v", sampling.From(23, 7, 4))
-	}
-	if _, _, ok := sampling.Steady([]int{4}); ok {
-		t.Error("one bag has no step")
-	}
-}
-
 // TestHeapByTens: one sample per 10 t, [EU-708-1998 Article 8].
 func TestHeapByTens(t *testing.T) {
 	for kg, rounds := range map[int]int{0: 1, 600: 1, 10000: 1, 10001: 2, 20000: 2, 45000: 5} {

@@ -2,6 +2,7 @@ package boltstore
 
 import (
 	"context"
+	"fmt"
 
 	bolt "go.etcd.io/bbolt"
 )
@@ -15,7 +16,11 @@ func (s *Store) LetGo(ctx context.Context) error {
 	if err := ctx.Err(); err != nil {
 		return err
 	}
-	return s.db.View(func(tx *bolt.Tx) error { // holds the mapping where it is
+	err := s.db.View(func(tx *bolt.Tx) error { // holds the mapping where it is
 		return letGo(s.db.Info().Data, tx.Size())
 	})
+	if err != nil {
+		return fmt.Errorf("boltstore: let go of the mapped file: %w", err)
+	}
+	return nil
 }
