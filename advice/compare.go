@@ -18,16 +18,15 @@ type Checked struct {
 
 // Moved is how one parameter changed between two checks.
 type Moved struct {
-	Parameter             g.ParameterID
-	Before, After         g.Decimal // as shown
-	RankBefore, RankAfter int
+	Parameter     g.ParameterID
+	Before, After g.Decimal // as shown
 	// Clear says that the change is more than the two samples can explain: their
 	// 95 % bounds do not overlap.
 	Clear bool
 }
 
 // Doubt is a sign that two checks are not of the same lot, or that one of them
-// was misread. The words are under "doubt.<id>".
+// was misread. The words are under "recheck.<id>".
 type Doubt string
 
 // The doubts.
@@ -102,7 +101,7 @@ func moved(before, after *g.Result) []Moved {
 		}
 		if a.Shown != b.Shown || a.Rank != b.Rank {
 			bounded := b.High > b.Low && a.High > a.Low
-			list = append(list, Moved{b.ID, b.Shown, a.Shown, b.Rank, a.Rank, bounded && (a.High < b.Low || a.Low > b.High)})
+			list = append(list, Moved{b.ID, b.Shown, a.Shown, bounded && (a.High < b.Low || a.Low > b.High)})
 		}
 	}
 	return list

@@ -1,7 +1,5 @@
 package advice
 
-import "slices"
-
 // The remedies for this lot.
 const (
 	DrySun        RemedyID = "dry_sun"
@@ -97,15 +95,4 @@ const (
 func Reasons() []ReasonID {
 	return []ReasonID{ForSafety, WillSpoil, Mends, TooClose, Unmeasured, FixesCause, Recurs, Keeps, NothingToMend, NotWorthIt, StepOfSet,
 		HandlesThisLot, NotFound, NotMeasured, NoGain, LessGain, OnceOnly, Dearer, AfterUrgent, NotOffered, LotTooLarge, NotClose}
-}
-
-// Tools lists every tool that the table names.
-func Tools() []ToolID {
-	var list []ToolID
-	for i := range table {
-		if !slices.Contains(list, table[i].Tool) {
-			list = append(list, table[i].Tool)
-		}
-	}
-	return list
 }

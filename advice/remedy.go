@@ -63,12 +63,6 @@ type Work struct {
 // Hours is the work for a lot of kg.
 func (w Work) Hours(kg float64) float64 { return w.Fixed + w.PerTonne*kg/1000 }
 
-// CauseID names a likely cause. The words are under "cause.<id>".
-type CauseID string
-
-// ToolID names what a remedy is done with. The words are under "tool.<id>".
-type ToolID string
-
 // NoSource is a remedy's Source where there is none.
 const NoSource = "common practice, no source"
 
@@ -89,8 +83,6 @@ type Remedy struct {
 	// this lot, and Flags what was seen or smelt that does.
 	About []grading.Field
 	Flags []grading.Flag
-	Cause CauseID
-	Tool  ToolID
 	Work  Work
 	// Paid says that somebody else's machine is paid for: see Settings.Tariffs.
 	Paid bool

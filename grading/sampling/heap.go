@@ -2,8 +2,8 @@ package sampling
 
 import "threshline/grading"
 
-// Place is where in a heap to spear. The words are in package wording under
-// "place.<id>".
+// Place is where in a heap to spear. The text "spear.heap" says all places in
+// one.
 type Place string
 
 // The places of one round: the middle, and four points half way between it and
