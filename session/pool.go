@@ -154,7 +154,7 @@ func Unsound(c Check, find func(Slip) (Check, bool)) (changed Slip, unsound bool
 		if !ok {
 			return "", false
 		}
-		now, ok := latest(counted.Slip, find)
+		now, ok := Latest(counted.Slip, find)
 		if !ok || now.State == Withdrawn || !now.Readings.Same(&counted.Readings) {
 			return counted.Slip, true
 		}
@@ -164,9 +164,11 @@ func Unsound(c Check, find func(Slip) (Check, bool)) (changed Slip, unsound bool
 }
 
 // before is the check that a re-check names, or what replaced it since.
-func (t *Talk) before(slip Slip) (Check, bool) { return latest(slip, t.Check) }
+func (t *Talk) before(slip Slip) (Check, bool) { return Latest(slip, t.Check) }
 
-func latest(slip Slip, find func(Slip) (Check, bool)) (Check, bool) {
+// Latest is a check, or what it was corrected to, and that, by what finds a
+// check; false where there is none.
+func Latest(slip Slip, find func(Slip) (Check, bool)) (Check, bool) {
 	for range longestChain {
 		if slip == "" { // nothing is looked for: most checks re-check none
 			break

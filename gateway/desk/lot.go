@@ -104,7 +104,9 @@ func (d *Desk) readLot(ctx context.Context, slip session.Slip) (l lotRecord, err
 		if l.kit, err = kitOf(view, l.check.Reporter); err != nil {
 			return err
 		}
-		l.unsound = unsound(view, &l.check)
+		if l.unsound, err = unsound(view, &l.check); err != nil {
+			return err
+		}
 		l.before, l.kitBefore, l.hasBefore, err = before(view, &l.check)
 		return err
 	})

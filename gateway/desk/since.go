@@ -17,23 +17,24 @@ type sinceView struct {
 	Table  table
 }
 
+// finder gives what finds a check in a view, and keeps the first fault of the
+// store.
+func finder(v session.View, fault *error) func(session.Slip) (session.Check, bool) {
+	return func(slip session.Slip) (session.Check, bool) {
+		c, err := v.Check(slip)
+		if err != nil && !errors.Is(err, session.ErrNotFound) && *fault == nil {
+			*fault = err
+		}
+		return c, err == nil
+	}
+}
+
 // before is the check that c re-checks, or what replaced it since, and the kit of
 // its reporter; false when there is none that still counts.
 func before(v session.View, c *session.Check) (b session.Check, kit session.Kit, ok bool, err error) {
-	slip := c.Recheck
-	for range longestChain {
-		if slip == "" {
-			return b, kit, false, nil
-		}
-		if b, err = v.Check(slip); errors.Is(err, session.ErrNotFound) {
-			return b, kit, false, nil
-		} else if err != nil {
-			return b, kit, false, err
-		}
-		if b.State != session.Corrected || b.ReplacedBy == "" {
-			break
-		}
-		slip = b.ReplacedBy
+	b, ok = session.Latest(c.Recheck, finder(v, &err))
+	if !ok || err != nil {
+		return b, kit, false, err
 	}
 	kit, err = kitOf(v, b.Reporter)
 	return b, kit, b.State == session.Filed, err
@@ -41,19 +42,13 @@ func before(v session.View, c *session.Check) (b session.Check, kit session.Kit,
 
 // unsound says why the grade of a filed, pooled check holds no more; "" when it
 // does.
-func unsound(v session.View, c *session.Check) string {
-	changed, gone := session.Unsound(*c, func(slip session.Slip) (session.Check, bool) {
-		found, err := v.Check(slip)
-		return found, err == nil
-	})
+func unsound(v session.View, c *session.Check) (why string, err error) {
+	changed, gone := session.Unsound(*c, finder(v, &err))
 	if !gone || c.State != session.Filed {
-		return ""
+		return "", err
 	}
-	return "It counts the sample of " + string(changed) + ", which was withdrawn or corrected since: its grade holds no more. Have the lot checked again, or this check corrected."
+	return "It counts the sample of " + string(changed) + ", which was withdrawn or corrected since: its grade holds no more. Have the lot checked again, or this check corrected.", err
 }
-
-// longestChain of corrections is followed.
-const longestChain = 16
 
 // since compares a re-check with the check before; nil when there is nothing to
 // compare.
