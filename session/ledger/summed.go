@@ -80,35 +80,21 @@ func (t *tally) grades() (list []GradeTally, place []int) {
 	for k := range t.pairs.moves {
 		wanted[k[0]], wanted[k[1]] = true, true
 	}
-	type row struct {
-		GradeTally
-		table    uint32
-		standing int
-	}
-	var rows []row
+	var rows []gradeRow
 	seen := map[standing]bool{}
 	for i, st := range s.standings {
 		if checks[i] == 0 && !wanted[i] {
 			continue
 		}
 		seen[st] = true
-		rows = append(rows, row{GradeTally{
+		rows = append(rows, gradeRow{GradeTally{
 			Label: st.label, Rank: st.rank, Of: st.of, KG: grading.Decimal(kg[i]),
 			Share:      Share{int(checks[i]), int(byTable[st.table])},
 			Confidence: mean(confidence[i], complete[i], 10000),
 		}, st.table, i})
 	}
-	for table, n := range byTable {
-		if known := s.standards[table]; known != nil && n > 0 {
-			for g := range known.Grades {
-				st := standing{uint32(table), g + 1, len(known.Grades), known.Grades[g].Label}
-				if !seen[st] {
-					rows = append(rows, row{GradeTally{Label: st.label, Rank: st.rank, Of: st.of, Share: Share{0, int(n)}}, st.table, -1})
-				}
-			}
-		}
-	}
-	slices.SortFunc(rows, func(a, b row) int {
+	rows = append(rows, s.unreached(byTable, seen)...)
+	slices.SortFunc(rows, func(a, b gradeRow) int {
 		x, y := s.tables[a.table], s.tables[b.table]
 		return cmp.Or(cmp.Compare(byTable[b.table], byTable[a.table]), cmp.Compare(x.standard, y.standard),
 			cmp.Compare(x.edition, y.edition), cmp.Compare(a.Rank, b.Rank), cmp.Compare(a.Of, b.Of), cmp.Compare(a.Label, b.Label))
@@ -122,6 +108,31 @@ func (t *tally) grades() (list []GradeTally, place []int) {
 		}
 	}
 	return list, place
+}
+
+// gradeRow is a grade's tally on its way into the list: of a table, and of a
+// standing, -1 where no check has it.
+type gradeRow struct {
+	GradeTally
+	table    uint32
+	standing int
+}
+
+// unreached are the grades of the tables in use that none of their checks has.
+func (s *shelf) unreached(byTable []int64, seen map[standing]bool) (rows []gradeRow) {
+	for table, n := range byTable {
+		known := s.standards[table]
+		if known == nil || n == 0 {
+			continue
+		}
+		for g := range known.Grades {
+			st := standing{uint32(table), g + 1, len(known.Grades), known.Grades[g].Label}
+			if !seen[st] {
+				rows = append(rows, gradeRow{GradeTally{Label: st.label, Rank: st.rank, Of: st.of, Share: Share{0, int(n)}}, st.table, -1})
+			}
+		}
+	}
+	return rows
 }
 
 // counter adds up a Tally list.
