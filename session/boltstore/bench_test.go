@@ -71,11 +71,18 @@ func spread(b *testing.B, n int, run func(caller, i int) error) {
 	b.Helper()
 	b.ReportAllocs()
 	b.ResetTimer()
+	spreadOver(b, n, b.N, run)
+	b.ReportMetric(float64(b.N)/b.Elapsed().Seconds(), "exchanges/s")
+}
+
+// spreadOver has n callers share the runs.
+func spreadOver(b *testing.B, n, runs int, run func(caller, i int) error) {
+	b.Helper()
 	var next atomic.Int64
 	var all sync.WaitGroup
 	for caller := range n {
 		all.Go(func() {
-			for i := next.Add(1); i <= int64(b.N); i = next.Add(1) {
+			for i := next.Add(1); i <= int64(runs); i = next.Add(1) {
 				if err := run(caller, int(i)); err != nil {
 					b.Error(err)
 					return
@@ -84,5 +91,4 @@ func spread(b *testing.B, n int, run func(caller, i int) error) {
 		})
 	}
 	all.Wait()
-	b.ReportMetric(float64(b.N)/b.Elapsed().Seconds(), "exchanges/s")
 }

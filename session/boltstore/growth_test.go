@@ -15,36 +15,76 @@ import (
 
 // BenchmarkGrowth measures a typical exchange of 32 phones on stores of very
 // different size, and says how large the file is, how long it takes to open
-// and how fast its checks are read one after the other.
+// and how fast its checks are read one after the other. At the end both stores
+// work in turns, so that both see the same disk and the same neighbours: growth
+// is what an exchange costs on the large one, as a multiple.
 func BenchmarkGrowth(b *testing.B) {
-	for _, checks := range []int{1_000, 1_000_000} {
-		path := filepath.Join(b.TempDir(), "store.db")
-		s := open(b, path)
-		grow(b, s, checks)
-		if err := s.Close(); err != nil {
-			b.Fatal(err)
-		}
-		info, err := os.Stat(path)
-		if err != nil {
-			b.Fatal(err)
-		}
-		began := time.Now()
-		s = open(b, path)
-		opened := time.Since(began)
-		began = time.Now()
-		readAll(b, s, checks)
-		read := time.Since(began)
-		before := 0 // messages of earlier rounds: none may be taken for a redelivery
-		b.Run(fmt.Sprintf("checks=%d", checks), func(b *testing.B) {
-			written := s.Written()
-			spread(b, 32, func(caller, i int) error { return typical(s, caller, before+i) })
-			before += b.N
-			b.ReportMetric(float64(info.Size())/(1<<20), "MiB")
-			b.ReportMetric(float64(s.Written()-written)/float64(b.N), "disk-B/op")
-			b.ReportMetric(float64(opened.Milliseconds()), "open-ms")
-			b.ReportMetric(float64(checks)/read.Seconds(), "checks-read/s")
+	grown := []*grownStore{grownTo(b, 1_000), grownTo(b, 1_000_000)}
+	for _, g := range grown {
+		b.Run(fmt.Sprintf("checks=%d", g.checks), func(b *testing.B) {
+			written := g.store.Written()
+			b.ReportAllocs()
+			b.ResetTimer()
+			g.exchanges(b, b.N)
+			b.StopTimer()
+			b.ReportMetric(float64(g.size)/(1<<20), "MiB")
+			b.ReportMetric(float64(g.store.Written()-written)/float64(b.N), "disk-B/op")
+			b.ReportMetric(float64(g.opened.Milliseconds()), "open-ms")
+			b.ReportMetric(g.read, "checks-read/s")
 		})
 	}
+	b.Run("in turns", func(b *testing.B) {
+		const turns = 20
+		var took [2]time.Duration
+		for turn := range turns {
+			share := b.N*(turn+1)/turns - b.N*turn/turns
+			for i, g := range grown {
+				began := time.Now()
+				g.exchanges(b, share)
+				took[i] += time.Since(began)
+			}
+		}
+		b.ReportMetric(took[1].Seconds()/took[0].Seconds(), "growth")
+	})
+}
+
+// grownStore is a store that holds so many checks.
+type grownStore struct {
+	store  *boltstore.Store
+	checks int
+	size   int64 // of the file, bytes
+	opened time.Duration
+	read   float64 // checks a second
+	done   int     // messages so far: none may be taken for a redelivery
+}
+
+func grownTo(b *testing.B, checks int) *grownStore {
+	b.Helper()
+	path := filepath.Join(b.TempDir(), "store.db")
+	s := open(b, path)
+	grow(b, s, checks)
+	if err := s.Close(); err != nil {
+		b.Fatal(err)
+	}
+	info, err := os.Stat(path)
+	if err != nil {
+		b.Fatal(err)
+	}
+	g := &grownStore{checks: checks, size: info.Size()}
+	began := time.Now()
+	g.store = open(b, path)
+	g.opened = time.Since(began)
+	began = time.Now()
+	readAll(b, g.store, checks)
+	g.read = float64(checks) / time.Since(began).Seconds()
+	return g
+}
+
+func (g *grownStore) exchanges(b *testing.B, n int) {
+	b.Helper()
+	before := g.done
+	spreadOver(b, 32, n, func(caller, i int) error { return typical(g.store, caller, before+i) })
+	g.done += n
 }
 
 // grow files n checks of n/10 growers and 200 agents.
