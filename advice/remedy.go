@@ -63,6 +63,12 @@ type Work struct {
 // Hours is the work for a lot of kg.
 func (w Work) Hours(kg float64) float64 { return w.Fixed + w.PerTonne*kg/1000 }
 
+// CauseID names the usual cause, in English words with low lines between them.
+type CauseID string
+
+// ToolID names what a remedy is done with, likewise.
+type ToolID string
+
 // NoSource is a remedy's Source where there is none.
 const NoSource = "common practice, no source"
 
@@ -83,6 +89,8 @@ type Remedy struct {
 	// this lot, and Flags what was seen or smelt that does.
 	About []grading.Field
 	Flags []grading.Flag
+	Cause CauseID
+	Tool  ToolID
 	Work  Work
 	// Paid says that somebody else's machine is paid for: see Settings.Tariffs.
 	Paid bool

@@ -6,7 +6,7 @@ import g "threshline/grading"
 // inside the kernel of this one cannot be mended.
 var nextSeason = []Remedy{
 	{
-		ID: BetterSeed, When: NextSeason, Band: SeasonBand, DueDays: -1,
+		ID: BetterSeed, When: NextSeason, Band: SeasonBand, Cause: "mixed_seed", Tool: "certified_seed", DueDays: -1,
 		Effects: []Effect{
 			{g.Red, Share{0.5, 0.8, 0.95}, Assumed, "[ASSUMED-ADVICE]"},
 			{g.OtherVariety, Share{0.5, 0.8, 0.95}, Assumed, "[ASSUMED-ADVICE]"},
@@ -14,7 +14,7 @@ var nextSeason = []Remedy{
 		Cautions: []CautionID{NeverSow}, Source: "[IRRI-SEED]", Trust: Read,
 	},
 	{
-		ID: StoreHygiene, When: NextSeason, Band: SeasonBand, DueDays: -1,
+		ID: StoreHygiene, When: NextSeason, Band: SeasonBand, Cause: "dirty_store", Tool: "broom", DueDays: -1,
 		Effects: []Effect{
 			{g.PestDamaged, Share{0.2, 0.5, 0.7}, Assumed, "[ASSUMED-ADVICE]"},
 		},
@@ -22,7 +22,7 @@ var nextSeason = []Remedy{
 		Cautions: []CautionID{NoFumigant, DustAndEyes, PoisonAway}, Source: "[FAO-LANTIN]", Trust: Read,
 	},
 	{
-		ID: DryInADay, When: NextSeason, Band: SeasonBand, DueDays: -1,
+		ID: DryInADay, When: NextSeason, Band: SeasonBand, Cause: "late_drying", Tool: "tarpaulin_rake", DueDays: -1,
 		Effects: []Effect{
 			{g.Discoloured, Share{0.3, 0.6, 0.8}, Assumed, "[ASSUMED-ADVICE]"},
 		},
@@ -30,14 +30,14 @@ var nextSeason = []Remedy{
 		Cautions: []CautionID{NotOnRoad, RainCover, HotGrain}, Source: "[IRRI-DRY]", Trust: Read,
 	},
 	{
-		ID: HarvestInTime, When: NextSeason, Band: SeasonBand, DueDays: -1,
+		ID: HarvestInTime, When: NextSeason, Band: SeasonBand, Cause: "early_or_uneven_harvest", Tool: "calendar", DueDays: -1,
 		Effects: []Effect{
 			{g.ImmatureMass, Share{0.3, 0.5, 0.7}, Assumed, "[ASSUMED-ADVICE]"},
 		},
 		Cautions: []CautionID{StopToClear}, Source: "[IRRI-HARV]", Trust: Read,
 	},
 	{
-		ID: DryGently, When: NextSeason, Band: SeasonBand, DueDays: -1,
+		ID: DryGently, When: NextSeason, Band: SeasonBand, Cause: "hot_or_rewetted", Tool: "tarpaulin_rake", DueDays: -1,
 		// Tempering for four hours can halve the fissured kernels.
 		Effects: []Effect{
 			{g.Cracked, Share{0.2, 0.5, 0.6}, Secondary, "[ASABE-TEMPER]"},
@@ -45,7 +45,7 @@ var nextSeason = []Remedy{
 		Cautions: []CautionID{HotGrain, DoNotMixWet, CountLater}, Source: "[IRRI-GQ3]", Trust: Read,
 	},
 	{
-		ID: Tarpaulin, When: NextSeason, Band: SeasonBand, DueDays: -1,
+		ID: Tarpaulin, When: NextSeason, Band: SeasonBand, Cause: "bare_ground", Tool: "tarpaulin", DueDays: -1,
 		Effects: []Effect{
 			{g.Inorganic, Share{0.4, 0.7, 0.9}, Assumed, "[ASSUMED-ADVICE]"},
 		},

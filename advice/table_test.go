@@ -31,8 +31,8 @@ func TestTheTableIsComplete(t *testing.T) {
 		if !sourced(rem.Source) || rem.Trust == "" || rem.Source == advice.NoSource && rem.Trust != advice.Practice {
 			t.Errorf("%s: source %q, trust %q", rem.ID, rem.Source, rem.Trust)
 		}
-		if (rem.When == advice.NextSeason) != (rem.Band == advice.SeasonBand) {
-			t.Errorf("%s: %s, band %s", rem.ID, rem.When, rem.Band)
+		if rem.Tool == "" || (rem.When == advice.NextSeason) != (rem.Band == advice.SeasonBand) {
+			t.Errorf("%s: tool %q, %s, band %s", rem.ID, rem.Tool, rem.When, rem.Band)
 		}
 		if rem.Work != (advice.Work{}) && (rem.Work.Trust == "" || !sourced(rem.Work.Source)) {
 			t.Errorf("%s: hours without a source", rem.ID)

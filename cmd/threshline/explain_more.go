@@ -220,6 +220,12 @@ func (p *page) option(g *grader, l *lot, verdict string, o *advice.Option) {
 	for _, id := range o.Cautions {
 		p.line("    caution: %s", g.cautionText(id))
 	}
+	if r := advice.RemedyOf(o.Remedy); r != nil && r.Cause != "" {
+		p.line("    usual cause: %s", strings.ReplaceAll(string(r.Cause), "_", " "))
+	}
+	if r := advice.RemedyOf(o.Remedy); r != nil && r.Tool != "" && r.Tool != "none" {
+		p.line("    done with: %s", strings.ReplaceAll(string(r.Tool), "_", " "))
+	}
 	p.line("    source: %s", o.Source)
 }
 
