@@ -44,7 +44,8 @@ func (cmd *loadCmd) Run(ctx context.Context, std stdio) error {
 		return fmt.Errorf("load: %w", err)
 	}
 	defer os.RemoveAll(dir)
-	fmt.Fprintln(std.out, "phones  exchanges/s    p50      p99   at half load: p50      p99   checks  ceiling/s  ratio")
+	defer gateway.Ballast()() // as serve has it
+	fmt.Fprintln(std.out, "phones  exchanges/s    p50      p99   at half load: p50      p99   checks  written  allocs  ceiling/s  ratio")
 	for _, n := range cmd.Phones {
 		if n < 1 || n > mostPhones {
 			return fmt.Errorf("load: %d phones: want 1 to %d", n, mostPhones)
@@ -59,7 +60,7 @@ func (cmd *loadCmd) Run(ctx context.Context, std stdio) error {
 // measure prints the line of one number of phones.
 func (cmd *loadCmd) measure(ctx context.Context, out io.Writer, path string, n int) error {
 	if cmd.At != "" {
-		m, err := measureAt(ctx, cmd.At, n, cmd.For)
+		m, err := measureAt(ctx, cmd.At, n, cmd.For, nil)
 		if err == nil {
 			fmt.Fprintf(out, "%6d  %s\n", n, m)
 		}
@@ -96,15 +97,16 @@ func (cmd *loadCmd) own(ctx context.Context, path string, n int) (m measured, er
 	ctx, stop := context.WithCancel(ctx)
 	done := make(chan error, 1)
 	go func() { done <- s.run(ctx, listener) }()
-	m, err = measureAt(ctx, "http://"+listener.Addr().String(), n, cmd.For)
+	m, err = measureAt(ctx, "http://"+listener.Addr().String(), n, cmd.For, s.store.Written)
 	stop()
 	return m, errors.Join(err, <-done, s.close())
 }
 
-// putBytes is about what an exchange of a check stores: the dialogue, the reply
-// and the duplicate key. screenBytes is about a screen.
+// putBytes is about what an exchange of a check puts: the dialogue with the last
+// answers behind it, and now and then a check or answers that move out.
+// screenBytes is about a screen.
 const (
-	putBytes    = 420
+	putBytes    = 1330
 	screenBytes = 110
 )
 
@@ -122,7 +124,7 @@ func (cmd *loadCmd) ceiling(ctx context.Context, path string, n int) (m measured
 	server := gateway.Server("", bareRouter(store))
 	done := make(chan error, 1)
 	go func() { done <- server.Serve(listener) }()
-	m, err = measureAt(ctx, "http://"+listener.Addr().String(), n, cmd.For)
+	m, err = measureAt(ctx, "http://"+listener.Addr().String(), n, cmd.For, store.Written)
 	closed := server.Close()
 	<-done // says only that the server was closed
 	return m, errors.Join(err, closed, store.Close())

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"net/http"
 	"regexp"
+	"runtime/metrics"
 	"slices"
 	"strconv"
 	"strings"
@@ -92,17 +93,21 @@ type measured struct {
 	p50, p99 time.Duration
 	half     [2]time.Duration // p50 and p99 at half that rate
 	checks   int
+	// written is bytes to the disk and allocs allocations of this process, for
+	// each exchange as fast as it went; 0 for a gateway elsewhere.
+	written, allocs float64
 }
 
 // String is the columns of a measurement.
 func (m measured) String() string {
 	ms := func(d time.Duration) string { return fmt.Sprintf("%.1fms", float64(d.Microseconds())/1000) }
-	return fmt.Sprintf("%11.0f %8s %8s %19s %8s %8d", m.rate, ms(m.p50), ms(m.p99), ms(m.half[0]), ms(m.half[1]), m.checks)
+	return fmt.Sprintf("%11.0f %8s %8s %19s %8s %8d %8.0f %7.0f", m.rate, ms(m.p50), ms(m.p99), ms(m.half[0]), ms(m.half[1]), m.checks, m.written, m.allocs)
 }
 
 // measureAt has n phones talk to a gateway: a while to warm up, as fast as it
-// goes, and at half that speed.
-func measureAt(ctx context.Context, base string, n int, span time.Duration) (m measured, err error) {
+// goes, and at half that speed. written is how much the gateway's store has
+// written so far; nil for a gateway elsewhere.
+func measureAt(ctx context.Context, base string, n int, span time.Duration, written func() int64) (m measured, err error) {
 	c, err := newCrew(base, n)
 	if err != nil {
 		return m, err
@@ -111,12 +116,20 @@ func measureAt(ctx context.Context, base string, n int, span time.Duration) (m m
 	if _, err = c.flatOut(ctx, span/4); err != nil {
 		return m, err
 	}
+	disk, made := int64(0), allocations()
+	if written != nil {
+		disk = written()
+	}
 	begin := time.Now()
 	took, err := c.flatOut(ctx, span)
 	if err != nil {
 		return m, err
 	}
 	m.rate = float64(len(took)) / time.Since(begin).Seconds()
+	if written != nil {
+		m.written = float64(written()-disk) / float64(len(took))
+		m.allocs = float64(allocations()-made) / float64(len(took))
+	}
 	m.p50, m.p99 = quantiles(took)
 	if took, err = c.paced(ctx, span, m.rate/2); err != nil {
 		return m, err
@@ -126,6 +139,13 @@ func measureAt(ctx context.Context, base string, n int, span time.Duration) (m m
 		m.checks += l.checks
 	}
 	return m, nil
+}
+
+// allocations is how many this process has made so far.
+func allocations() uint64 {
+	made := []metrics.Sample{{Name: "/gc/heap/allocs:objects"}}
+	metrics.Read(made)
+	return made[0].Value.Uint64()
 }
 
 // flatOut has every phone send its next entry as soon as it has an answer.

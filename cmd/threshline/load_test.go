@@ -55,7 +55,7 @@ func TestThePhonesThatMeasureFileChecks(t *testing.T) {
 
 func TestLoadPrintsALineForEachCrew(t *testing.T) {
 	code, out, problem := commandLine(t, "load", "--for", "40ms", "--phones", "1,3")
-	if lines := strings.Split(strings.TrimSpace(out), "\n"); code != 0 || len(lines) != 3 || len(strings.Fields(lines[1])) != 9 {
+	if lines := strings.Split(strings.TrimSpace(out), "\n"); code != 0 || len(lines) != 3 || len(strings.Fields(lines[1])) != 11 {
 		t.Errorf("%d %s%s", code, out, problem)
 	}
 	if code, _, _ := commandLine(t, "load", "--phones", "20000"); code != 1 {
