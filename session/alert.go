@@ -34,9 +34,7 @@ func (p *Programme) Dangers(c *Check) (found []Danger) {
 			found = append(found, seen)
 		}
 	}
-	weevils, _ := c.Readings.Get(grading.LiveWeevils)
-	others, _ := c.Readings.Get(grading.LiveOthers)
-	if weevils > 0 || others > 0 {
+	if c.infested() {
 		found = append(found, Insects)
 	}
 	if value, ok := p.moisture(c); ok && value > WetAbove {

@@ -165,10 +165,13 @@ func (t *Talk) Recheck(c Check) *Draft {
 }
 
 // Seen tells whether anything was seen or smelt in the lot, live insects too.
-func (c *Check) Seen() bool {
+func (c *Check) Seen() bool { return len(c.Readings.Flags) > 0 || c.infested() }
+
+// infested tells whether a live insect was seen.
+func (c *Check) infested() bool {
 	weevils, _ := c.Readings.Get(grading.LiveWeevils)
 	others, _ := c.Readings.Get(grading.LiveOthers)
-	return len(c.Readings.Flags) > 0 || weevils > 0 || others > 0
+	return weevils > 0 || others > 0
 }
 
 // again lists the fields to measure anew: those that the deciding parameters

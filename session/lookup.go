@@ -67,15 +67,18 @@ func (t *Talk) SlipText(c Check) string {
 	case c.Recheck != "":
 		text += " " + t.Say("slip.recheck", "slip", string(c.Recheck))
 	}
-	if newer := t.newer(c); newer != "" {
-		text = t.Say("slip.newer", "new", string(newer)) + " " + text
+	newer := t.newer(c)
+	switch {
+	case newer == "" || newer == c.ReplacedBy: // which is said
+		return text
+	case len(poison) > 0 || len(once) > 0: // what nobody should eat is said first
+		return text + " " + t.Say("slip.newer", "new", string(newer))
 	}
-	return text
+	return t.Say("slip.newer", "new", string(newer)) + " " + text
 }
 
-// newer is the last check in force of a lot that was checked again: who buys by
-// an older slip should know of it. Empty for none, and for what is not in force
-// itself.
+// newer is the last check in force that replaced a check or was made of its lot
+// after it: who buys by an older slip should know of it. Empty for none.
 func (t *Talk) newer(c Check) (slip Slip) {
 	for range longestChain {
 		next := c.RecheckedBy
