@@ -25,7 +25,8 @@ func (f *feed) reckonWeeks(ctx context.Context, now time.Time) {
 	if old != nil && old.Running.Last.Equal(today) && (view.Position() == f.reckoned.position || now.Sub(f.reckoned.at) < weeksEvery) {
 		return
 	}
-	sunday := today.AddDate(0, 0, -(int(today.Weekday())+6)%7-1)
+	sinceMonday := (int(today.Weekday()) + 6) % 7
+	sunday := today.AddDate(0, 0, -sinceMonday-1)
 	weeks := &session.Weeks{Running: sevenDays(view, f.programme, today), Whole: sevenDays(view, f.programme, sunday)}
 	if ctx.Err() != nil {
 		return

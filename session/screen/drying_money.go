@@ -32,6 +32,7 @@ func moneyText(t *session.Talk, amount grading.Decimal) string {
 	return priced(t, amount.Round(0))
 }
 
+// priced is an amount with the programme's currency.
 func priced(t *session.Talk, amount grading.Decimal) string {
 	return strings.TrimSpace(t.Number(amount) + " " + t.Programme.Currency)
 }

@@ -167,17 +167,13 @@ func earnedText(t *session.Talk, ch *advice.Change) string {
 	case !ch.HasMoney || doubted || amount == 0 || byChance(ch):
 		return ""
 	case amount < 0:
-		return t.Say("recheck.lost", "money", inMoney(t, -amount))
+		return t.Say("recheck.lost", "money", priced(t, -amount))
 	}
-	return t.Say("recheck.earned", "money", inMoney(t, amount))
+	return t.Say("recheck.earned", "money", priced(t, amount))
 }
 
 func byChance(ch *advice.Change) bool {
 	return ch.Steps == 0 && ch.Reckoned && !slices.ContainsFunc(ch.Moved, func(m advice.Moved) bool { return m.Clear })
-}
-
-func inMoney(t *session.Talk, amount grading.Decimal) string {
-	return strings.TrimSpace(t.Number(amount) + " " + t.Programme.Currency)
 }
 
 // aboutTen is where money is told in tens: the lot's mass is known no better.
