@@ -16,8 +16,8 @@ import (
 	"threshline/grading"
 	"threshline/grading/standard"
 	"threshline/session"
-	"threshline/session/boltstore"
 	"threshline/session/screen"
+	"threshline/session/store/bolt"
 	"threshline/session/wording"
 )
 
@@ -90,7 +90,7 @@ func BenchmarkRatio(b *testing.B) {
 
 func paceTotal(rate float64) int { return max(1, int(rate/2*paceFor.Seconds())) }
 
-func measure(b *testing.B, phones int, over func(testing.TB, *boltstore.Store) *http.Server) {
+func measure(b *testing.B, phones int, over func(testing.TB, *bolt.Store) *http.Server) {
 	defer gateway.Ballast()() // as the program serves
 	store := openStore(b)
 	f := serve(b, over(b, store), phones)
@@ -135,9 +135,9 @@ func programme(tb testing.TB) *session.Programme {
 	}
 }
 
-func openStore(tb testing.TB) *boltstore.Store {
+func openStore(tb testing.TB) *bolt.Store {
 	tb.Helper()
-	store, err := boltstore.Open(filepath.Join(tb.TempDir(), "store.db"), boltstore.Options{})
+	store, err := bolt.Open(filepath.Join(tb.TempDir(), "store.db"), bolt.Options{})
 	if err != nil {
 		tb.Fatal(err)
 	}
@@ -171,7 +171,7 @@ func valley(tb testing.TB) *carrier.Channel {
 
 func wholeServer(tb testing.TB) *http.Server { return wholeOver(tb, openStore(tb)) }
 
-func wholeOver(tb testing.TB, store *boltstore.Store) *http.Server {
+func wholeOver(tb testing.TB, store *bolt.Store) *http.Server {
 	tb.Helper()
 	g, err := gateway.New(gateway.Config{
 		Store: store, Machine: screen.NewMachine(programme(tb)),
@@ -186,7 +186,7 @@ func wholeOver(tb testing.TB, store *boltstore.Store) *http.Server {
 
 func bareServer(tb testing.TB) *http.Server { return bareOver(tb, openStore(tb)) }
 
-func bareOver(tb testing.TB, store *boltstore.Store) *http.Server {
+func bareOver(tb testing.TB, store *bolt.Store) *http.Server {
 	tb.Helper()
 	value := make([]byte, typicalBytes)
 	answer := make([]byte, 110) // about a screen

@@ -14,8 +14,8 @@ import (
 	"threshline/gateway/carrier"
 	"threshline/gateway/dispatch"
 	"threshline/session"
-	"threshline/session/memstore"
 	"threshline/session/screen"
+	"threshline/session/store/mem"
 )
 
 // mostEchoes is how many messages a loop may go round before it stops.
@@ -47,7 +47,7 @@ func newTexter(t *testing.T, byCall bool) *texter {
 		Reply: carrier.ReplyConfig{Body: "{{.Text}}", SilentStatus: http.StatusNoContent},
 		Guard: carrier.GuardConfig{Open: true},
 	}
-	store := memstore.New(memstore.Options{})
+	store := mem.New(mem.Options{})
 	if byCall {
 		cfg.Reply = carrier.ReplyConfig{Via: "send"}
 		cfg.Send = &carrier.SendConfig{URL: "https://carrier.example/send"}

@@ -19,7 +19,7 @@ import (
 
 	"threshline/gateway"
 	"threshline/session"
-	"threshline/session/memstore"
+	"threshline/session/store/mem"
 )
 
 // newGateway is a gateway over the benchmarks' channel, changed as a test
@@ -27,7 +27,7 @@ import (
 func newGateway(t testing.TB, change func(*gateway.Config)) *gateway.Gateway {
 	t.Helper()
 	cfg := gateway.Config{
-		Store: memstore.New(memstore.Options{}), Machine: parrot{}, Now: (&clock{now: start}).Now, Entropy: dice(),
+		Store: mem.New(mem.Options{}), Machine: parrot{}, Now: (&clock{now: start}).Now, Entropy: dice(),
 		Channels: []gateway.Channel{gateway.ChannelOf(valley(t))}, Log: zerolog.Nop(), Metrics: gateway.NewMetrics(),
 	}
 	if change != nil {
@@ -223,7 +223,7 @@ func TestAGatewayNeedsItsParts(t *testing.T) {
 		"no random bit": func(c *gateway.Config) { c.Entropy = bytes.NewReader(nil) },
 	} {
 		cfg := gateway.Config{
-			Store: memstore.New(memstore.Options{}), Machine: parrot{}, Now: time.Now,
+			Store: mem.New(mem.Options{}), Machine: parrot{}, Now: time.Now,
 			Channels: []gateway.Channel{gateway.ChannelOf(valley(t))}, Metrics: gateway.NewMetrics(),
 		}
 		breakIt(&cfg)
@@ -234,7 +234,7 @@ func TestAGatewayNeedsItsParts(t *testing.T) {
 }
 
 func TestWithoutRandomBitsNothingIsStored(t *testing.T) {
-	store := memstore.New(memstore.Options{})
+	store := mem.New(mem.Options{})
 	// Enough to begin with, and nothing for the first message.
 	g := newGateway(t, func(c *gateway.Config) { c.Store, c.Entropy = store, bytes.NewReader(make([]byte, 16)) })
 	if w := answer(g, post("+33639980001", "hello", "1")); w.Code != http.StatusInternalServerError {

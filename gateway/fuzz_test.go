@@ -11,8 +11,8 @@ import (
 
 	"threshline/gateway"
 	"threshline/gateway/gsm"
-	"threshline/session/memstore"
 	"threshline/session/screen"
+	"threshline/session/store/mem"
 )
 
 // FuzzHandler brings a phone to a screen of the real dialogue, along the way of
@@ -39,7 +39,7 @@ func FuzzHandler(f *testing.F) {
 	f.Fuzz(func(t *testing.T, steps uint8, keys, text, body string) {
 		c := &clock{now: start}
 		g := newGateway(t, func(cfg *gateway.Config) {
-			cfg.Store, cfg.Machine, cfg.Now = memstore.New(memstore.Options{}), machine, c.Now
+			cfg.Store, cfg.Machine, cfg.Now = mem.New(mem.Options{}), machine, c.Now
 			cfg.Channels = []gateway.Channel{channel}
 		})
 		message := 0

@@ -10,13 +10,13 @@ import (
 
 	"threshline/gateway"
 	"threshline/session"
-	"threshline/session/memstore"
+	"threshline/session/store/mem"
 )
 
 // The age of the queue is looked up when somebody asks, so that it is never
 // older than the answer; and the other figures do not depend on it.
 func TestTheAgeOfTheQueueIsLookedUpWhenAsked(t *testing.T) {
-	store, clock := memstore.New(memstore.Options{}), &clock{now: start}
+	store, clock := mem.New(mem.Options{}), &clock{now: start}
 	g := newGateway(t, func(cfg *gateway.Config) {
 		cfg.Store, cfg.Now, cfg.QueueAge = store, clock.Now, store.QueueAge
 	})

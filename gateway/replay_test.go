@@ -14,7 +14,7 @@ import (
 	"threshline/gateway"
 	"threshline/gateway/carrier"
 	"threshline/session"
-	"threshline/session/memstore"
+	"threshline/session/store/mem"
 )
 
 // signedChannel reads signed batches of messages that have no id, so that the
@@ -59,7 +59,7 @@ func wants(t *testing.T, when string, w *httptest.ResponseRecorder, status int, 
 // Whoever is told to deliver again may do so with the very same bytes, for
 // whatever reason the request was not taken; once it was, it is a replay.
 func TestASignedRequestThatWasNotTakenMayComeAgain(t *testing.T) {
-	store := &moody{inner: memstore.New(memstore.Options{})}
+	store := &moody{inner: mem.New(mem.Options{})}
 	g := newGateway(t, func(cfg *gateway.Config) {
 		cfg.Store, cfg.Channels = store, []gateway.Channel{gateway.ChannelOf(signedChannel(t))}
 	})
@@ -82,7 +82,7 @@ func TestASignedRequestThatWasNotTakenMayComeAgain(t *testing.T) {
 // A request of which a part was taken comes again: that part is known by its
 // signature and place, though its messages have no id.
 func TestWhatWasTakenOfASignedRequestIsNotHeardAgain(t *testing.T) {
-	store := &moody{inner: memstore.New(memstore.Options{})}
+	store := &moody{inner: mem.New(mem.Options{})}
 	g := newGateway(t, func(cfg *gateway.Config) {
 		cfg.Store, cfg.Channels = store, []gateway.Channel{gateway.ChannelOf(signedChannel(t))}
 	})
@@ -95,7 +95,7 @@ func TestWhatWasTakenOfASignedRequestIsNotHeardAgain(t *testing.T) {
 }
 
 func TestASignedReceiptThatWasNotTakenMayComeAgain(t *testing.T) {
-	store := memstore.New(memstore.Options{})
+	store := mem.New(mem.Options{})
 	g := newGateway(t, func(cfg *gateway.Config) {
 		cfg.Store, cfg.Receipts, cfg.Channels = store, store, []gateway.Channel{gateway.ChannelOf(signedChannel(t))}
 	})

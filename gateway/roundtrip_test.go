@@ -16,8 +16,8 @@ import (
 	"threshline/gateway/carrier"
 	"threshline/gateway/dispatch"
 	"threshline/session"
-	"threshline/session/memstore"
 	"threshline/session/screen"
+	"threshline/session/store/mem"
 )
 
 // inbox is a carrier that takes every message and keeps it.
@@ -57,7 +57,7 @@ func TestAnAnswerByCallGoesOutAndItsReceiptComesBack(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	store, metrics, clock, woken := memstore.New(memstore.Options{}), gateway.NewMetrics(), &clock{now: start}, 0
+	store, metrics, clock, woken := mem.New(mem.Options{}), gateway.NewMetrics(), &clock{now: start}, 0
 	g := newGateway(t, func(cfg *gateway.Config) {
 		cfg.Store, cfg.Receipts, cfg.Machine, cfg.Now = store, store, screen.NewMachine(programme(t)), clock.Now
 		cfg.Channels, cfg.Metrics, cfg.Queued = []gateway.Channel{gateway.ChannelOf(c)}, metrics, func() { woken++ }

@@ -21,7 +21,7 @@ import (
 	"threshline/gateway"
 	"threshline/gateway/carrier"
 	"threshline/session"
-	"threshline/session/memstore"
+	"threshline/session/store/mem"
 )
 
 // script plays one file of testdata/gateway: channels, then raw requests and
@@ -29,7 +29,7 @@ import (
 type script struct {
 	t        *testing.T
 	clock    *clock
-	inner    *memstore.Store
+	inner    *mem.Store
 	store    *moody
 	log      *bytes.Buffer
 	channels []*carrier.Channel
@@ -46,7 +46,7 @@ func secrets(reference string) (string, error) {
 }
 
 func newScript(t *testing.T) *script {
-	inner := memstore.New(memstore.Options{})
+	inner := mem.New(mem.Options{})
 	t.Cleanup(func() { _ = inner.Close() })
 	return &script{t: t, clock: &clock{now: start}, inner: inner, store: &moody{inner: inner}, log: &bytes.Buffer{}}
 }

@@ -10,7 +10,7 @@ import (
 	"strings"
 
 	"threshline/gateway/carrier"
-	"threshline/session/boltstore"
+	"threshline/session/store/bolt"
 )
 
 type backupCmd struct {
@@ -58,8 +58,8 @@ func (cmd *backupCmd) copy(ctx context.Context, cfg *config) error {
 	if _, err := os.Stat(cfg.storePath()); err != nil {
 		return fmt.Errorf("backup: %w", err) // Open would make an empty one
 	}
-	store, err := boltstore.Open(cfg.storePath(), cfg.storeOptions())
-	if errors.Is(err, boltstore.ErrLocked) {
+	store, err := bolt.Open(cfg.storePath(), cfg.storeOptions())
+	if errors.Is(err, bolt.ErrLocked) {
 		return &fault{err, "the gateway runs: give --token of a token that may make backups, or stop the gateway"}
 	}
 	if err != nil {
@@ -92,7 +92,7 @@ func (cmd *backupCmd) fetch(ctx context.Context, cfg *config) error {
 		text, _ := io.ReadAll(io.LimitReader(resp.Body, 4<<10))
 		return &fault{fmt.Errorf("backup: the gateway answered %s: %s", resp.Status, strings.TrimSpace(string(text))), "the token must be one that may make backups"}
 	}
-	return boltstore.Restore(ctx, cmd.To, resp.Body, cmd.Overwrite)
+	return bolt.Restore(ctx, cmd.To, resp.Body, cmd.Overwrite)
 }
 
 // url is how the gateway of this configuration is reached from this machine.
@@ -104,8 +104,8 @@ func (c *config) url() string {
 }
 
 // storeOptions are what the configuration says about the store.
-func (c *config) storeOptions() boltstore.Options {
-	return boltstore.Options{MaxSize: c.Store.MaxMB << 20, Journal: c.beside(c.Store.Journal)}
+func (c *config) storeOptions() bolt.Options {
+	return bolt.Options{MaxSize: c.Store.MaxMB << 20, Journal: c.beside(c.Store.Journal)}
 }
 
 // logJournal says what was found of the journal, and what was mended.

@@ -43,7 +43,7 @@ func (c *config) backupPlan() *backupPlan {
 	return &backupPlan{c.beside(c.Backup.Dir), time.Duration(c.Backup.Every), c.Backup.Keep}
 }
 
-// backuper writes a verified copy of the store: a *boltstore.Store.
+// backuper writes a verified copy of the store: a *bolt.Store.
 type backuper interface {
 	BackupFile(ctx context.Context, path string) error
 }

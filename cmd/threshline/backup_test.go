@@ -11,7 +11,7 @@ import (
 	"testing"
 	"time"
 
-	"threshline/session/boltstore"
+	"threshline/session/store/bolt"
 )
 
 // copier stands for a store: its backups hold what it holds.
@@ -134,7 +134,7 @@ func TestBackupAndRestoreByHand(t *testing.T) {
 	if code, _, problem := commandLine(t, "restore", "--config", s.config(), "--from", to); code != 1 || !strings.Contains(problem, "--overwrite") {
 		t.Errorf("over a store: %d %s", code, problem)
 	}
-	held, err := boltstore.Open(s.store(), boltstore.Options{})
+	held, err := bolt.Open(s.store(), bolt.Options{})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -172,7 +172,7 @@ func fill(t *testing.T, s *site) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	store, err := boltstore.Open(s.store(), cfg.storeOptions())
+	store, err := bolt.Open(s.store(), cfg.storeOptions())
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -17,9 +17,9 @@ import (
 	"threshline/gateway/dispatch"
 	"threshline/gateway/gsm"
 	"threshline/session"
-	"threshline/session/boltstore"
-	"threshline/session/memstore"
 	"threshline/session/screen"
+	"threshline/session/store/bolt"
+	"threshline/session/store/mem"
 )
 
 // randomParts is what differs between two runs of the same dialogue: slips,
@@ -33,7 +33,7 @@ func masking(reply string) string { return randomParts.ReplaceAllString(reply, "
 func compareWithUnkilled(t *testing.T, s *site, phones []*phone) {
 	t.Helper()
 	machine := screen.NewMachine(siteProgramme(t, s))
-	store := memstore.New(memstore.Options{})
+	store := mem.New(mem.Options{})
 	for _, p := range phones {
 		want, err := p.unkilled(machine, store)
 		if err != nil {
@@ -64,7 +64,7 @@ func siteProgramme(t *testing.T, s *site) *session.Programme {
 }
 
 // unkilled is what the phone is answered where nothing ever goes wrong.
-func (p *phone) unkilled(machine *session.Machine, store *memstore.Store) (replies []string, err error) {
+func (p *phone) unkilled(machine *session.Machine, store *mem.Store) (replies []string, err error) {
 	at := time.Date(2026, 11, 2, 8, 0, 0, 0, time.UTC)
 	for _, entry := range p.sent {
 		at = at.Add(time.Second)
@@ -91,7 +91,7 @@ func (p *phone) unkilled(machine *session.Machine, store *memstore.Store) (repli
 
 // workOff lets a worker hand on what waits in a store, by a clock that runs
 // ahead of pauses and of the last lease of a killed run.
-func workOff(t *testing.T, s *site, store *boltstore.Store) {
+func workOff(t *testing.T, s *site, store *bolt.Store) {
 	t.Helper()
 	t.Setenv("VALLEY_TOKEN", valleyToken)
 	ctx := context.Background()
@@ -134,7 +134,7 @@ func emptyTheQueue(t *testing.T, s *site, carrier *carrierStub, phones []*phone)
 	if len(faults) > 0 {
 		t.Errorf("the carrier saw %d faults, first %s", len(faults), faults[0])
 	}
-	machine, memory := screen.NewMachine(siteProgramme(t, s)), memstore.New(memstore.Options{})
+	machine, memory := screen.NewMachine(siteProgramme(t, s)), mem.New(mem.Options{})
 	for _, p := range phones {
 		if err := p.compareTexts(byPhone[p.number], machine, memory); err != nil {
 			t.Fatalf("%v: %v", p.number, err)
@@ -159,7 +159,7 @@ func queued(t *testing.T, store interface {
 }
 
 // compareTexts holds the texts that a phone got against those it should have.
-func (p *phone) compareTexts(texts []handed, machine *session.Machine, memory *memstore.Store) error {
+func (p *phone) compareTexts(texts []handed, machine *session.Machine, memory *mem.Store) error {
 	var got, want []string
 	if p.kind == session.SMS {
 		var err error
@@ -204,7 +204,7 @@ func openBackups(t *testing.T, s *site) {
 		t.Errorf("%d backups: %v", len(paths), err)
 	}
 	for _, path := range paths {
-		if err := boltstore.VerifyFile(t.Context(), path); err != nil {
+		if err := bolt.VerifyFile(t.Context(), path); err != nil {
 			t.Error(err)
 		}
 	}
@@ -250,7 +250,7 @@ type records struct {
 
 func kept(t *testing.T, path string) (r records) {
 	t.Helper()
-	store, err := boltstore.Open(path, boltstore.Options{})
+	store, err := bolt.Open(path, bolt.Options{})
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -11,8 +11,8 @@ import (
 	"threshline/gateway/dispatch"
 	"threshline/gateway/gsm"
 	"threshline/session"
-	"threshline/session/boltstore"
 	"threshline/session/screen"
+	"threshline/session/store/bolt"
 )
 
 // watchmaker is a store, the screens and an outgoing worker under one clock
@@ -20,7 +20,7 @@ import (
 type watchmaker struct {
 	t       *testing.T
 	now     time.Time
-	store   *boltstore.Store
+	store   *bolt.Store
 	machine *session.Machine
 	worker  *dispatch.Worker
 	handed  map[session.OutgoingID]int
@@ -30,7 +30,7 @@ type watchmaker struct {
 
 func newWatchmaker(t *testing.T) *watchmaker {
 	t.Helper()
-	store, err := boltstore.Open(filepath.Join(t.TempDir(), "store.db"), boltstore.Options{})
+	store, err := bolt.Open(filepath.Join(t.TempDir(), "store.db"), bolt.Options{})
 	if err != nil {
 		t.Fatal(err)
 	}

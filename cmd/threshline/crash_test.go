@@ -11,7 +11,7 @@ import (
 	"time"
 
 	"threshline/session"
-	"threshline/session/boltstore"
+	"threshline/session/store/bolt"
 )
 
 // How hard the program is hit.
@@ -94,7 +94,7 @@ func examine(t *testing.T, s *site, phones []*phone, clean bool) {
 		return // killed before it made one
 	}
 	ctx := context.Background()
-	if err := boltstore.VerifyFile(ctx, s.store()); err != nil {
+	if err := bolt.VerifyFile(ctx, s.store()); err != nil {
 		t.Fatal(err)
 	}
 	store := openCopy(t, s)
@@ -113,7 +113,7 @@ func examine(t *testing.T, s *site, phones []*phone, clean bool) {
 }
 
 // openCopy opens a copy of the store as it lies there.
-func openCopy(t *testing.T, s *site) *boltstore.Store {
+func openCopy(t *testing.T, s *site) *bolt.Store {
 	t.Helper()
 	data, err := os.ReadFile(s.store())
 	if err != nil {
@@ -123,7 +123,7 @@ func openCopy(t *testing.T, s *site) *boltstore.Store {
 	if err := os.WriteFile(path, data, 0o600); err != nil {
 		t.Fatal(err)
 	}
-	store, err := boltstore.Open(path, boltstore.Options{})
+	store, err := bolt.Open(path, bolt.Options{})
 	if err != nil {
 		t.Fatal(err)
 	}

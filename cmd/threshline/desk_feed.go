@@ -10,13 +10,13 @@ import (
 	"threshline/grading"
 	"threshline/grading/standard"
 	"threshline/session"
-	"threshline/session/boltstore"
 	"threshline/session/ledger"
+	"threshline/session/store/bolt"
 )
 
 // feed keeps the ledger up to what the store holds.
 type feed struct {
-	store     *boltstore.Store
+	store     *bolt.Store
 	ledger    *ledger.Ledger
 	programme *session.Programme
 	known     []*grading.Standard // that checks may have been graded by
@@ -58,7 +58,7 @@ const (
 	aheadShare = 20
 )
 
-func newFeed(store *boltstore.Store, p *session.Programme) (*feed, error) {
+func newFeed(store *bolt.Store, p *session.Programme) (*feed, error) {
 	known, err := knownStandards(p.Standard)
 	if err != nil {
 		return nil, err

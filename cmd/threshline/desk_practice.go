@@ -10,21 +10,21 @@ import (
 
 	"threshline/gateway/gsm"
 	"threshline/session"
-	"threshline/session/memstore"
 	"threshline/session/screen"
+	"threshline/session/store/mem"
 )
 
 // practice plays handsets against the real dialogue over a store of its own in
 // memory: what is filed there is never seen by the programme, and is gone with
 // the process.
 type practice struct {
-	store   *memstore.Store
+	store   *mem.Store
 	machine *session.Machine
 	rounds  atomic.Uint64
 }
 
 func newPractice(p *session.Programme) *practice {
-	return &practice{store: memstore.New(memstore.Options{KeepSent: time.Hour}), machine: screen.NewMachine(p)}
+	return &practice{store: mem.New(mem.Options{KeepSent: time.Hour}), machine: screen.NewMachine(p)}
 }
 
 // sweepEach is after how many keys what has expired is let go.

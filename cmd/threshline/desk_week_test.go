@@ -12,9 +12,9 @@ import (
 	"threshline/gateway/gsm"
 	"threshline/grading"
 	"threshline/session"
-	"threshline/session/boltstore"
 	"threshline/session/ledger"
 	"threshline/session/screen"
+	"threshline/session/store/bolt"
 )
 
 // weekSite is the demonstration's season in a store, with a few lots in danger,
@@ -29,7 +29,7 @@ func weekSite(t *testing.T, now time.Time) (*feed, *session.Programme, []session
 	if err != nil {
 		t.Fatal(err)
 	}
-	store, err := boltstore.Open(filepath.Join(t.TempDir(), "week.db"), boltstore.Options{})
+	store, err := bolt.Open(filepath.Join(t.TempDir(), "week.db"), bolt.Options{})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -54,7 +54,7 @@ func weekSite(t *testing.T, now time.Time) (*feed, *session.Programme, []session
 
 // endanger makes some of the newest lots mouldy, infested or wet, withdraws
 // one, and has another found sound again.
-func endanger(t *testing.T, store *boltstore.Store, p *session.Programme, all []session.Check) {
+func endanger(t *testing.T, store *bolt.Store, p *session.Programme, all []session.Check) {
 	t.Helper()
 	newest := slices.Clone(all[len(all)-40:])
 	sound := newest[len(newest)-1]

@@ -14,8 +14,8 @@ import (
 
 	"threshline/gateway/carrier"
 	"threshline/session"
-	"threshline/session/memstore"
 	"threshline/session/screen"
+	"threshline/session/store/mem"
 )
 
 type hearCmd struct {
@@ -123,7 +123,7 @@ func channelToHear(cfg carrier.Config, setup carrier.Setup) (c *carrier.Channel,
 // greet is what a person who is new here would be answered: the dialogue is
 // run on an empty store that is thrown away.
 func greet(ctx context.Context, p *session.Programme, c *carrier.Channel, in carrier.Inbound) (session.Reply, error) {
-	store := memstore.New(memstore.Options{})
+	store := mem.New(mem.Options{})
 	defer store.Close()
 	machine := screen.NewMachine(p)
 	text, _ := c.Latest("", in)

@@ -15,7 +15,7 @@ import (
 	"github.com/rs/zerolog"
 
 	"threshline/gateway"
-	"threshline/session/boltstore"
+	"threshline/session/store/bolt"
 )
 
 type loadCmd struct {
@@ -113,7 +113,7 @@ const (
 // ceiling measures what is left when the dialogue is taken away: the router,
 // the body, and one put through the same grouped and synced commit.
 func (cmd *loadCmd) ceiling(ctx context.Context, path string, n int) (m measured, err error) {
-	store, err := boltstore.Open(path, boltstore.Options{})
+	store, err := bolt.Open(path, bolt.Options{})
 	if err != nil {
 		return m, err
 	}
@@ -130,7 +130,7 @@ func (cmd *loadCmd) ceiling(ctx context.Context, path string, n int) (m measured
 	return m, errors.Join(err, closed, store.Close())
 }
 
-func bareRouter(store *boltstore.Store) http.Handler {
+func bareRouter(store *bolt.Store) http.Handler {
 	value, screen := make([]byte, putBytes), make([]byte, screenBytes)
 	router := mux.NewRouter()
 	router.HandleFunc("/in/{channel}", func(w http.ResponseWriter, r *http.Request) {

@@ -10,7 +10,7 @@ import (
 	"time"
 
 	"threshline/session"
-	"threshline/session/boltstore"
+	"threshline/session/store/bolt"
 )
 
 // How many messages go out, and how many are handed on at once.
@@ -109,7 +109,7 @@ func atKill(t *testing.T, s *site, carrier *faultyCarrier, undone map[string]int
 }
 
 // everySent lists all messages of a store.
-func everySent(t *testing.T, store *boltstore.Store) (all []session.Outgoing) {
+func everySent(t *testing.T, store *bolt.Store) (all []session.Outgoing) {
 	t.Helper()
 	var last session.Outgoing
 	for {
@@ -128,7 +128,7 @@ func everySent(t *testing.T, store *boltstore.Store) (all []session.Outgoing) {
 // handOnTheRest works off what is still waiting in the store that was left.
 func handOnTheRest(t *testing.T, s *site) {
 	t.Helper()
-	store, err := boltstore.Open(s.store(), boltstore.Options{})
+	store, err := bolt.Open(s.store(), bolt.Options{})
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -7,7 +7,7 @@ import (
 	"io"
 	"os"
 
-	"threshline/session/boltstore"
+	"threshline/session/store/bolt"
 )
 
 type restoreCmd struct {
@@ -34,7 +34,7 @@ func (cmd *restoreCmd) Run(ctx context.Context, std stdio) error {
 		return &fault{errors.New("restore: from what?"), "give --from a backup, --from-journal a journal, or both"}
 	}
 	path := cfg.storePath()
-	if boltstore.InUse(path) {
+	if bolt.InUse(path) {
 		return &fault{fmt.Errorf("restore: %q is in use", path), "stop the gateway first"}
 	}
 	err = cmd.restore(ctx, std.out, path)
@@ -55,7 +55,7 @@ func (cmd *restoreCmd) restore(ctx context.Context, out io.Writer, path string) 
 		backup = file
 	}
 	if cmd.FromJournal == "" {
-		if err := boltstore.Restore(ctx, path, backup, cmd.Overwrite); err != nil {
+		if err := bolt.Restore(ctx, path, backup, cmd.Overwrite); err != nil {
 			return err
 		}
 		fmt.Fprintf(out, "restored %s from the backup, verified\n", path)
@@ -66,7 +66,7 @@ func (cmd *restoreCmd) restore(ctx context.Context, out io.Writer, path string) 
 		return fmt.Errorf("restore: %w", err)
 	}
 	defer journal.Close()
-	found, err := boltstore.Rebuild(ctx, path, backup, journal, cmd.Overwrite)
+	found, err := bolt.Rebuild(ctx, path, backup, journal, cmd.Overwrite)
 	if err != nil {
 		return err
 	}

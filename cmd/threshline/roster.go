@@ -15,7 +15,7 @@ import (
 
 	"threshline/gateway/carrier"
 	"threshline/session"
-	"threshline/session/boltstore"
+	"threshline/session/store/bolt"
 )
 
 type rosterCmd struct {
@@ -148,7 +148,7 @@ func (cmd *rosterExportCmd) Run(ctx context.Context, std stdio) error {
 // bringRoster takes people in from a roster in the name of who, all or none;
 // dry changes nothing.
 func bringRoster(
-	ctx context.Context, store *boltstore.Store, rules session.RosterRules, in io.Reader, who string, dry bool,
+	ctx context.Context, store *bolt.Store, rules session.RosterRules, in io.Reader, who string, dry bool,
 ) (change session.RosterChange, err error) {
 	rows, err := session.ReadRoster(in, rules)
 	if err != nil {
@@ -164,7 +164,7 @@ func bringRoster(
 }
 
 // everybody lists all people, page by page.
-func everybody(ctx context.Context, store *boltstore.Store) (people []session.Person, err error) {
+func everybody(ctx context.Context, store *bolt.Store) (people []session.Person, err error) {
 	const page = 500
 	last := session.PersonID("")
 	for {
@@ -182,13 +182,13 @@ func everybody(ctx context.Context, store *boltstore.Store) (people []session.Pe
 
 // openStore opens the store of a configuration, for work while the gateway is
 // stopped.
-func openStore(path string) (*config, *boltstore.Store, error) {
+func openStore(path string) (*config, *bolt.Store, error) {
 	cfg, err := loadConfig(path)
 	if err != nil {
 		return nil, nil, err
 	}
-	store, err := boltstore.Open(cfg.storePath(), cfg.storeOptions())
-	if errors.Is(err, boltstore.ErrLocked) {
+	store, err := bolt.Open(cfg.storePath(), cfg.storeOptions())
+	if errors.Is(err, bolt.ErrLocked) {
 		return nil, nil, &fault{err, "the gateway runs: leave --stopped out and give --token-file, or stop the gateway"}
 	}
 	return cfg, store, err

@@ -10,7 +10,7 @@ import (
 	"testing"
 
 	"threshline/session"
-	"threshline/session/boltstore"
+	"threshline/session/store/bolt"
 )
 
 // TestTheRosterGoesThroughTheRunningGateway brings people in from the terminal
@@ -84,7 +84,7 @@ func TestAStoreInUseIsNotOpenedForARoster(t *testing.T) {
 	var out bytes.Buffer
 	err = (&rosterExportCmd{rosterWay{Stopped: path}}).Run(t.Context(), stdio{out: &out})
 	var why *fault
-	if !errors.Is(err, boltstore.ErrLocked) || !errors.As(err, &why) || !strings.Contains(why.hint, "--token-file") {
+	if !errors.Is(err, bolt.ErrLocked) || !errors.As(err, &why) || !strings.Contains(why.hint, "--token-file") {
 		t.Errorf("a store in use: %v", err)
 	}
 	if err := store.Close(); err != nil {

@@ -9,7 +9,7 @@ import (
 	"threshline/advice"
 	"threshline/grading"
 	"threshline/session"
-	"threshline/session/boltstore"
+	"threshline/session/store/bolt"
 )
 
 // seasonDays is how long the invented season lasts, up to today.
@@ -20,7 +20,7 @@ const checksATurn = 60
 
 // fileSeason files the invented people and checks in an empty store and says
 // in a line what it did. A store that holds checks already is left as it is.
-func fileSeason(ctx context.Context, store *boltstore.Store, p *session.Programme, now time.Time) (string, error) {
+func fileSeason(ctx context.Context, store *bolt.Store, p *session.Programme, now time.Time) (string, error) {
 	if have, err := store.Filed(ctx, 0, 1); err != nil || len(have) > 0 {
 		return "the season is in the store already", err
 	}
@@ -42,7 +42,7 @@ func fileSeason(ctx context.Context, store *boltstore.Store, p *session.Programm
 }
 
 // apply stores what is not the answer to a message.
-func apply(ctx context.Context, store *boltstore.Store, w session.Writes) error {
+func apply(ctx context.Context, store *bolt.Store, w session.Writes) error {
 	_, err := store.Exchange(ctx, session.Key{}, func(session.View) (session.Writes, error) { return w, nil })
 	return err
 }

@@ -17,8 +17,8 @@ import (
 	"threshline/gateway/dispatch"
 	"threshline/gateway/gsm"
 	"threshline/session"
-	"threshline/session/boltstore"
 	"threshline/session/screen"
+	"threshline/session/store/bolt"
 )
 
 // station is a programme's gateway with all that runs in it.
@@ -27,7 +27,7 @@ type station struct {
 	programme *session.Programme
 	channels  ways
 	quiet     dispatch.Quiet
-	store     *boltstore.Store
+	store     *bolt.Store
 	gateway   *gateway.Gateway
 	worker    *dispatch.Worker // nil when no channel can send
 	reminders *dispatch.Reminders
@@ -60,7 +60,7 @@ func openStation(cfg *config, storePath string, log zerolog.Logger) (*station, e
 		return nil, err
 	}
 	var err error
-	if s.store, err = boltstore.Open(storePath, cfg.storeOptions()); err != nil {
+	if s.store, err = bolt.Open(storePath, cfg.storeOptions()); err != nil {
 		return nil, err
 	}
 	s.logJournal()

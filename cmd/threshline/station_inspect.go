@@ -5,7 +5,7 @@ import (
 	"errors"
 	"time"
 
-	"threshline/session/boltstore"
+	"threshline/session/store/bolt"
 )
 
 // inspect reads the whole store behind those who talk to it, taking no more
@@ -18,7 +18,7 @@ func (s *station) inspect(ctx context.Context) {
 		return
 	}
 	s.metrics.StoreRead(err == nil)
-	var fault *boltstore.Fault
+	var fault *bolt.Fault
 	switch {
 	case errors.As(err, &fault):
 		s.log.Error().Err(err).Str("hint", fault.Hint()).Msg("the store is damaged: nothing more is written")

@@ -20,7 +20,7 @@ import (
 	"threshline/grading/standard"
 	"threshline/session"
 	"threshline/session/ledger"
-	"threshline/session/memstore"
+	"threshline/session/store/mem"
 )
 
 // begin is when every test begins. Nothing here reads a clock.
@@ -31,7 +31,7 @@ var districts = []string{"Upper Mbuyu", "Kisima"}
 // house is a desk over a store in memory, and its clock.
 type house struct {
 	t         testing.TB
-	store     *memstore.Store
+	store     *mem.Store
 	ledger    *ledger.Ledger
 	programme *session.Programme
 	desk      *desk.Desk
@@ -56,7 +56,7 @@ func newHouse(t testing.TB, change ...func(*desk.Config)) *house {
 	if err != nil {
 		t.Fatal(err)
 	}
-	h := &house{t: t, store: memstore.New(memstore.Options{}), now: begin, address: "192.0.2.1"}
+	h := &house{t: t, store: mem.New(mem.Options{}), now: begin, address: "192.0.2.1"}
 	h.programme = &session.Programme{
 		Name: "Mbuyu Valley rice scheme", Region: "FR", Languages: []session.Language{"en", "sw"}, Currency: "MVS", Zone: time.UTC,
 		BagKG: grading.NewDecimal(75), Standard: s, Districts: districts, ConsentVersion: 1, MendFor: 48 * time.Hour,

@@ -8,7 +8,7 @@ import (
 
 	"threshline/gateway/dispatch"
 	"threshline/session"
-	"threshline/session/memstore"
+	"threshline/session/store/mem"
 )
 
 // Who was not heard of for as long as the programme keeps people is let go,
@@ -17,7 +17,7 @@ import (
 func TestOldPersonalDataIsLetGo(t *testing.T) {
 	ctx, now := context.Background(), time.Date(2026, 11, 25, 8, 0, 0, 0, time.UTC)
 	old, agreed := now.AddDate(-3, 0, 0), session.Consent{Version: 1, Given: true, At: now.AddDate(-3, 0, 0)}
-	store := memstore.New(memstore.Options{})
+	store := mem.New(mem.Options{})
 	defer store.Close()
 	w := session.Writes{People: []session.Person{
 		{ID: "asha", Phone: "+33639981001", Role: session.Grower, Name: "Asha", Village: "Kisima", Joined: old, Consent: agreed},
@@ -73,7 +73,7 @@ func TestOldPersonalDataIsLetGo(t *testing.T) {
 
 // Without a setting nobody is let go.
 func TestPeopleAreKeptWithoutASetting(t *testing.T) {
-	store := memstore.New(memstore.Options{})
+	store := mem.New(mem.Options{})
 	defer store.Close()
 	stock(t, store, session.Key{}, session.Writes{People: []session.Person{{ID: "asha", Role: session.Grower, Name: "Asha"}}})
 	machine := &session.Machine{Programme: &session.Programme{}}
@@ -82,7 +82,7 @@ func TestPeopleAreKeptWithoutASetting(t *testing.T) {
 	}
 }
 
-func stock(t *testing.T, store *memstore.Store, key session.Key, w session.Writes) {
+func stock(t *testing.T, store *mem.Store, key session.Key, w session.Writes) {
 	t.Helper()
 	if _, err := store.Exchange(context.Background(), key, func(session.View) (session.Writes, error) { return w, nil }); err != nil {
 		t.Fatal(err)

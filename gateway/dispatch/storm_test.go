@@ -13,7 +13,7 @@ import (
 
 	"threshline/gateway/dispatch"
 	"threshline/session"
-	"threshline/session/boltstore"
+	"threshline/session/store/bolt"
 )
 
 const stormMessages = 10_000
@@ -95,9 +95,9 @@ func TestNothingIsLostInAStorm(t *testing.T) {
 	}
 }
 
-func openStore(t *testing.T, path string) *boltstore.Store {
+func openStore(t *testing.T, path string) *bolt.Store {
 	t.Helper()
-	store, err := boltstore.Open(path, boltstore.Options{})
+	store, err := bolt.Open(path, bolt.Options{})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -105,7 +105,7 @@ func openStore(t *testing.T, path string) *boltstore.Store {
 }
 
 // fill queues the messages, by exchanges as everything is.
-func fill(t *testing.T, store *boltstore.Store) {
+func fill(t *testing.T, store *bolt.Store) {
 	t.Helper()
 	for from := 0; from < stormMessages; from += 500 {
 		_, err := store.Exchange(t.Context(), session.Key{}, func(session.View) (w session.Writes, err error) {
@@ -150,14 +150,14 @@ func work(t *testing.T, queue *mortal, carrier *stormy, clock *clock) {
 	}
 }
 
-func deliver(t *testing.T, store *boltstore.Store, carrierID string, at time.Time) {
+func deliver(t *testing.T, store *bolt.Store, carrierID string, at time.Time) {
 	if err := store.Receipt(context.Background(), "valley", carrierID, session.Delivered, at); err != nil {
 		t.Errorf("receipt %s: %v", carrierID, err)
 	}
 }
 
 // sendReceipts delivers every receipt twice, in any order.
-func sendReceipts(t *testing.T, store *boltstore.Store, carrier *stormy, dice *rand.Rand, at time.Time) {
+func sendReceipts(t *testing.T, store *bolt.Store, carrier *stormy, dice *rand.Rand, at time.Time) {
 	all := append(carrier.receipts, carrier.receipts...)
 	dice.Shuffle(len(all), func(i, j int) { all[i], all[j] = all[j], all[i] })
 	var posts sync.WaitGroup
@@ -171,7 +171,7 @@ func sendReceipts(t *testing.T, store *boltstore.Store, carrier *stormy, dice *r
 	posts.Wait()
 }
 
-func checkStorm(t *testing.T, store *boltstore.Store, carrier *stormy, undone map[session.OutgoingID]int) {
+func checkStorm(t *testing.T, store *bolt.Store, carrier *stormy, undone map[session.OutgoingID]int) {
 	t.Helper()
 	counts, err := store.Counts(t.Context())
 	if err != nil {

@@ -9,7 +9,7 @@ import (
 	"pgregory.net/rapid"
 
 	"threshline/session"
-	"threshline/session/memstore"
+	"threshline/session/store/mem"
 )
 
 // delivery is one message as a carrier handed it over, and what was answered.
@@ -22,7 +22,7 @@ type delivery struct {
 // line is a gateway with a store, and what its carrier has delivered so far.
 type line struct {
 	w     *world
-	store *memstore.Store
+	store *mem.Store
 	sent  []delivery
 }
 
@@ -39,7 +39,7 @@ func TestRandomRedeliveriesGetTheSameAnswerAndChangeNothing(t *testing.T) {
 }
 
 func randomLine(t *testing.T, rt *rapid.T) {
-	l := &line{w: newWorld(t, "agmark-paddy", "en"), store: memstore.New(memstore.Options{})}
+	l := &line{w: newWorld(t, "agmark-paddy", "en"), store: mem.New(mem.Options{})}
 	phones := []*handset{known(l.w, "+33639985501", session.Agent), known(l.w, "+33639985502", session.Grower)}
 	if err := l.people(); err != nil {
 		rt.Fatal(err)

@@ -1,4 +1,0 @@
-// Package memstore keeps a programme in memory, for tests and trials. It
-// behaves as every engine does, snapshots and conflicts included, and forgets
-// everything when it is closed.
-package memstore

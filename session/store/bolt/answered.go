@@ -1,0 +1,225 @@
+package bolt
+
+import (
+	"bytes"
+	"fmt"
+	"slices"
+
+	"go.etcd.io/bbolt"
+	"google.golang.org/protobuf/encoding/protowire"
+
+	"threshline/session"
+)
+
+// A message that is delivered again gets the reply that it got before, for as
+// long as its key is kept. To put every reply under its key would cost each
+// exchange a page of its own, and another for when it is over: keys lie apart,
+// by phone. So a phone's last few answers lie behind its dialogue, which is
+// written anyway, and move to the duplicates bucket together when they are
+// too many, or when the dialogue goes. Answers without a dialogue lie there
+// from the start.
+
+// mostAnswers is how many answers lie behind a dialogue. More make dialogues
+// larger, fewer move them more often: measured.
+const mostAnswers = 8
+
+// answersField is the number of an answer behind a dialogue: beyond any that a
+// dialogue's own field will have.
+const answersField = 1000
+
+// answer is the reply to a message, with the message's key.
+type answer struct {
+	key   []byte
+	until uint64 // when it may be forgotten; 0 is not known
+	reply []byte // as encoded by replyFields
+}
+
+// kept is an answer as it lies in the duplicates bucket, under its key. Those
+// of the second schema have no until; their expiry entry says it.
+type kept struct {
+	reply session.Reply
+	until uint64
+}
+
+const untilField = 5
+
+func keptFields(c *coder, k *kept) {
+	replyFields(c, &k.reply)
+	k.until = c.fixed(untilField, k.until)
+}
+
+// live tells whether an answer still counts after a sweep at a time.
+func live(until, swept uint64) bool { return until == 0 || until > swept }
+
+// splitDialogue parts a dialogue, without its head, from the answers behind it.
+func splitDialogue(v []byte) (dialogue, answers []byte) {
+	for rest := v; len(rest) > 0; {
+		num, typ, n := protowire.ConsumeTag(rest)
+		if num == answersField && n > 0 {
+			return v[:len(v)-len(rest)], rest
+		}
+		if n > 0 {
+			if size := protowire.ConsumeFieldValue(num, typ, rest[n:]); size >= 0 {
+				rest = rest[n+size:]
+				continue
+			}
+		}
+		break // reading the dialogue will say what is wrong with it
+	}
+	return v, nil
+}
+
+// appendAnswer adds an answer behind a dialogue.
+func appendAnswer(b []byte, a answer) []byte {
+	size := protowire.SizeTag(1) + protowire.SizeBytes(len(a.key)) +
+		protowire.SizeTag(2) + protowire.SizeFixed64() +
+		protowire.SizeTag(3) + protowire.SizeBytes(len(a.reply))
+	b = protowire.AppendTag(b, answersField, protowire.BytesType)
+	b = protowire.AppendVarint(b, uint64(size))
+	b = protowire.AppendTag(b, 1, protowire.BytesType)
+	b = protowire.AppendBytes(b, a.key)
+	b = protowire.AppendTag(b, 2, protowire.Fixed64Type)
+	b = protowire.AppendFixed64(b, a.until)
+	b = protowire.AppendTag(b, 3, protowire.BytesType)
+	return protowire.AppendBytes(b, a.reply)
+}
+
+// nextAnswer reads what appendAnswer wrote. What it returns shares b's memory.
+func nextAnswer(b []byte) (a answer, rest []byte, err error) {
+	whole, b, ok := bytesField(b, answersField)
+	if ok {
+		a.key, whole, ok = bytesField(whole, 1)
+	}
+	if ok {
+		num, typ, n := protowire.ConsumeTag(whole)
+		ok = num == 2 && typ == protowire.Fixed64Type && n > 0 && len(whole) >= n+protowire.SizeFixed64()
+		if ok {
+			a.until, _ = protowire.ConsumeFixed64(whole[n:])
+			a.reply, _, ok = bytesField(whole[n+protowire.SizeFixed64():], 3)
+		}
+	}
+	if !ok {
+		return answer{}, nil, fmt.Errorf("%w: the answers of a dialogue break off", ErrDamaged)
+	}
+	return a, b, nil
+}
+
+// bytesField reads the field n, of bytes, at the front of b.
+func bytesField(b []byte, n protowire.Number) (v, rest []byte, ok bool) {
+	num, typ, size := protowire.ConsumeTag(b)
+	if num != n || typ != protowire.BytesType || size < 0 {
+		return nil, nil, false
+	}
+	v, used := protowire.ConsumeBytes(b[size:])
+	if used < 0 {
+		return nil, nil, false
+	}
+	return v, b[size+used:], true
+}
+
+// answersBehind lists a dialogue's answers that still count.
+func answersBehind(answers []byte, swept uint64) ([]answer, error) {
+	if len(answers) == 0 {
+		return nil, nil
+	}
+	list := make([]answer, 0, mostAnswers+1)
+	for len(answers) > 0 {
+		a, rest, err := nextAnswer(answers)
+		if err != nil {
+			return nil, err
+		}
+		if live(a.until, swept) {
+			list = append(list, a)
+		}
+		answers = rest
+	}
+	return list, nil
+}
+
+// roomFor tells whether all of a dialogue's answers still count, and so many
+// more may lie with them.
+func roomFor(answers []byte, more int, swept uint64) bool {
+	n := more
+	for ; len(answers) > 0; n++ {
+		a, rest, err := nextAnswer(answers)
+		if err != nil || !live(a.until, swept) {
+			return false
+		}
+		answers = rest
+	}
+	return n <= mostAnswers
+}
+
+// storedReply finds the reply to an earlier delivery of the same message.
+// dialogue is what is stored of the phone that sends it, if anything is.
+func storedReply(tx *bbolt.Tx, dialogue []byte, key string, swept uint64) (*session.Reply, error) {
+	if key == "" {
+		return nil, nil
+	}
+	if len(dialogue) > dialogueHeadSize {
+		_, answers := splitDialogue(dialogue[dialogueHeadSize:])
+		for len(answers) > 0 {
+			a, rest, err := nextAnswer(answers)
+			if err != nil {
+				return nil, err
+			}
+			if string(a.key) == key && live(a.until, swept) {
+				return readKept(a.reply, swept)
+			}
+			answers = rest
+		}
+	}
+	v := tx.Bucket(duplicateBucket).Get([]byte(key))
+	if v == nil {
+		return nil, nil
+	}
+	return readKept(v, swept)
+}
+
+// readKept reads an answer; nil when it counts no more.
+func readKept(v []byte, swept uint64) (*session.Reply, error) {
+	var k kept
+	if err := decode(v, &k, keptFields); err != nil {
+		return nil, fmt.Errorf("bolt: stored reply: %w", err)
+	}
+	if !live(k.until, swept) {
+		return nil, nil
+	}
+	return &k.reply, nil
+}
+
+// keepAnswers puts answers into the duplicates bucket, with one entry for all
+// that says when the last of them is over.
+func (p *putter) keepAnswers(list []answer) {
+	if len(list) == 0 {
+		return
+	}
+	last := uint64(0)
+	var others []byte
+	for i, a := range list {
+		value := slices.Clip(a.reply)
+		value = protowire.AppendTag(value, untilField, protowire.Fixed64Type)
+		p.put(duplicateBucket, a.key, protowire.AppendFixed64(value, a.until))
+		last = max(last, a.until)
+		if i > 0 {
+			others = append(append(others, a.key...), 0) // keys hold no zero byte
+		}
+	}
+	p.put(expiryBucket, expiryKey(last, duplicateExpiry, list[0].key), others)
+}
+
+// forget takes the answers that an expiry entry names out of the duplicates
+// bucket, but not one that was given again since and has an entry of its own.
+func (w *sweep) forget(p *putter, first, others []byte) {
+	for key := first; len(key) > 0; key, others, _ = bytes.Cut(others, []byte{0}) {
+		var k kept
+		v := p.tx.Bucket(duplicateBucket).Get(key)
+		if err := decode(v, &k, keptFields); err != nil {
+			p.err = fmt.Errorf("bolt: stored reply: %w", err)
+			return
+		}
+		if v != nil && !live(k.until, w.now) || k.until == 0 {
+			p.delete(duplicateBucket, key)
+		}
+	}
+}

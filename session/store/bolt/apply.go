@@ -1,0 +1,198 @@
+package bolt
+
+import (
+	"bytes"
+	"encoding/binary"
+	"fmt"
+
+	"go.etcd.io/bbolt"
+
+	"threshline/session"
+)
+
+// personChange is a person as it will be stored, and as it was.
+type personChange struct {
+	new   *session.Person
+	value []byte
+	old   *session.Person // nil for a new one
+}
+
+// checkChange is a check as it will be stored, and as it was.
+type checkChange struct {
+	new      *session.Check
+	value    []byte
+	old      *session.Check // nil for a new one
+	position []byte         // of old
+	placed   []byte         // where write put the new one
+}
+
+// check refuses what another exchange has overtaken.
+func (x *exchange) check(tx *bbolt.Tx) error {
+	for _, check := range [...]func(*exchange, *bbolt.Tx) error{
+		(*exchange).checkDialogues, (*exchange).checkRemindings, (*exchange).checkPeople, (*exchange).checkChecks,
+		(*exchange).checkInvites, (*exchange).checkOutgoing, (*exchange).checkAccounts,
+	} {
+		if err := check(x, tx); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+func (x *exchange) checkPeople(tx *bbolt.Tx) error {
+	people, phones := tx.Bucket(personBucket), tx.Bucket(phoneBucket)
+	for i := range x.people {
+		c := &x.people[i]
+		v := people.Get([]byte(c.new.ID))
+		if versionOf(v) != c.new.Version {
+			return conflict("person")
+		}
+		c.old = nil
+		if v != nil {
+			c.old = new(session.Person)
+			if err := decode(v[versionSize:], c.old, personFields); err != nil {
+				return fmt.Errorf("bolt: person %q: %w", string(c.new.ID), err)
+			}
+		}
+	}
+	for i := range x.people {
+		p := x.people[i].new
+		if p.Phone == "" {
+			continue
+		}
+		if holder := phones.Get([]byte(p.Phone)); holder != nil && session.PersonID(holder) != p.ID && !x.releases(session.PersonID(holder), p.Phone) {
+			return taken("phone")
+		}
+		for j := range i {
+			if x.people[j].new.Phone == p.Phone {
+				return fmt.Errorf("%w: two people with one phone", ErrInvalid)
+			}
+		}
+	}
+	return nil
+}
+
+// releases tells whether this exchange takes the phone away from its holder.
+func (x *exchange) releases(holder session.PersonID, phone session.Phone) bool {
+	for i := range x.people {
+		if p := x.people[i].new; p.ID == holder {
+			return p.Phone != phone
+		}
+	}
+	return false
+}
+
+func (x *exchange) checkChecks(tx *bbolt.Tx) error {
+	slips, checks := tx.Bucket(slipBucket), tx.Bucket(checkBucket)
+	for i := range x.checks {
+		c := &x.checks[i]
+		c.old, c.position = nil, bytes.Clone(slips.Get([]byte(c.new.Slip)))
+		if c.position == nil {
+			if c.new.Version != 0 {
+				return conflict("check")
+			}
+			continue
+		}
+		if c.new.Version == 0 {
+			return taken("slip")
+		}
+		c.old = new(session.Check)
+		version, err := versioned(checks.Get(c.position), c.old, checkFields)
+		if err != nil {
+			return fmt.Errorf("bolt: check %q: %w", string(c.new.Slip), err)
+		}
+		if version != c.new.Version {
+			return conflict("check")
+		}
+	}
+	return nil
+}
+
+func (x *exchange) checkInvites(tx *bbolt.Tx) error {
+	b := tx.Bucket(inviteBucket)
+	for i := range x.writes.Invites {
+		if versionOf(b.Get([]byte(x.writes.Invites[i].Code))) != x.writes.Invites[i].Version {
+			return conflict("invite")
+		}
+	}
+	return nil
+}
+
+func (x *exchange) checkAccounts(tx *bbolt.Tx) error {
+	b := tx.Bucket(accountBucket)
+	for i := range x.writes.Accounts {
+		if versionOf(b.Get([]byte(x.writes.Accounts[i].ID))) != x.writes.Accounts[i].Version {
+			return conflict("account")
+		}
+	}
+	return nil
+}
+
+func (x *exchange) checkOutgoing(tx *bbolt.Tx) error {
+	b := tx.Bucket(outgoingBucket)
+	for i := range x.writes.Outgoing {
+		if b.Get([]byte(x.writes.Outgoing[i].ID)) != nil {
+			return taken("outgoing message")
+		}
+	}
+	return nil
+}
+
+// checkRemindings comes first: what fires a reminding that is gone has nothing
+// to run again for.
+func (x *exchange) checkRemindings(tx *bbolt.Tx) error {
+	b := tx.Bucket(remindingBucket)
+	for i := range x.writes.Remindings {
+		r := &x.writes.Remindings[i]
+		if !r.Cancel || r.Due.IsZero() {
+			continue
+		}
+		// One that says when it was due is being fired: it must still be there.
+		var stored session.Reminding
+		if v := b.Get([]byte(r.ID)); v != nil {
+			if err := decode(v, &stored, remindingFields); err != nil {
+				return fmt.Errorf("bolt: reminding: %w", err)
+			}
+		}
+		if !stored.Due.Equal(r.Due) {
+			return fmt.Errorf("bolt: reminding %q: %w", string(r.ID), session.ErrNotFound)
+		}
+	}
+	return nil
+}
+
+func conflict(what string) error {
+	return fmt.Errorf("bolt: %s: %w", what, session.ErrConflict)
+}
+
+// taken is a conflict too: the turn, run again, may choose another key.
+func taken(what string) error {
+	return fmt.Errorf("bolt: %s: %w: %w", what, session.ErrExists, session.ErrConflict)
+}
+
+// putter puts into buckets until the first error.
+type putter struct {
+	tx  *bbolt.Tx
+	err error
+}
+
+func (p *putter) put(bucket, key, value []byte) {
+	if p.err == nil {
+		p.err = p.tx.Bucket(bucket).Put(key, value)
+	}
+}
+
+func (p *putter) delete(bucket, key []byte) {
+	if p.err == nil {
+		p.err = p.tx.Bucket(bucket).Delete(key)
+	}
+}
+
+// next is a bucket's next number as a key.
+func (p *putter) next(bucket []byte) []byte {
+	n, err := p.tx.Bucket(bucket).NextSequence()
+	if p.err == nil {
+		p.err = err
+	}
+	return binary.BigEndian.AppendUint64(nil, n)
+}

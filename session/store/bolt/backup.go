@@ -1,0 +1,139 @@
+package bolt
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"os"
+	"time"
+
+	"go.etcd.io/bbolt"
+)
+
+// Backup writes a whole and consistent copy of the store to w while it goes on
+// serving. What is committed after Backup began is not in the copy.
+func (s *Store) Backup(ctx context.Context, w io.Writer) error {
+	if err := ctx.Err(); err != nil {
+		return fmt.Errorf("bolt: %w", err)
+	}
+	return s.snapshot(func(tx *bbolt.Tx) error {
+		if _, err := tx.WriteTo(stoppable{ctx, w}); err != nil {
+			return fmt.Errorf("bolt: backup: %w", err)
+		}
+		return nil
+	})
+}
+
+// stoppable is a writer that a context stops.
+type stoppable struct {
+	ctx context.Context
+	w   io.Writer
+}
+
+func (s stoppable) Write(b []byte) (int, error) {
+	if err := s.ctx.Err(); err != nil {
+		return 0, err
+	}
+	return s.w.Write(b)
+}
+
+// BackupFile backs up to a file: written beside it, synced, verified as
+// VerifyFile does, then put in place. A file that is there already is replaced.
+func (s *Store) BackupFile(ctx context.Context, path string) error {
+	err := replace(path, func(part string) error {
+		if err := writeFile(part, func(w io.Writer) error { return s.Backup(ctx, w) }); err != nil {
+			return err
+		}
+		return VerifyFile(ctx, part)
+	})
+	if err != nil {
+		return fmt.Errorf("bolt: backup to %q: %w", path, err)
+	}
+	return nil
+}
+
+// Restore makes the store file at path from a backup, which it verifies
+// first, since the library trusts whatever a file says. It refuses to replace a file unless overwrite is set: the error is
+// then os.ErrExist. No process may have path open.
+func Restore(ctx context.Context, path string, backup io.Reader, overwrite bool) error {
+	if _, err := os.Lstat(path); err == nil && !overwrite {
+		return fmt.Errorf("bolt: restore to %q: %w", path, os.ErrExist)
+	}
+	err := replace(path, func(part string) error {
+		if err := writeFile(part, func(w io.Writer) error { _, err := io.Copy(stoppable{ctx, w}, backup); return err }); err != nil {
+			return err
+		}
+		return VerifyFile(ctx, part)
+	})
+	if err != nil {
+		return fmt.Errorf("bolt: restore to %q: %w", path, err)
+	}
+	return nil
+}
+
+// VerifyFile verifies a store file that is not in use: its pages, and all that
+// [Store.Verify] does. What is wrong comes back as a *Fault.
+func VerifyFile(ctx context.Context, path string) (err error) {
+	if _, err := os.Stat(path); err != nil {
+		return fmt.Errorf("bolt: %w", err)
+	}
+	if err := inspect(path, time.Second); err != nil {
+		return openFault(path, err)
+	}
+	defer recoverDamage(path, &err)
+	defer faultsPanic()()
+	db, err := bbolt.Open(path, fileMode, &bbolt.Options{ReadOnly: true, Timeout: time.Second, FreelistType: bbolt.FreelistMapType})
+	if err != nil {
+		return openFault(path, err)
+	}
+	defer db.Close()
+	return db.View(func(tx *bbolt.Tx) error {
+		if err := verifyPages(tx); err != nil {
+			return damaged(path, err)
+		}
+		if version, err := schemaOf(tx); err != nil {
+			return fault(path, ErrForeign, err, "check the path: this file belongs to another program")
+		} else if version != Schema {
+			return nil // an older or newer layout: its pages are sound, its records another program's matter
+		}
+		return verify(ctx, tx, path)
+	})
+}
+
+// writeFile makes a file and syncs it.
+func writeFile(path string, write func(io.Writer) error) (err error) {
+	f, err := os.OpenFile(path, os.O_CREATE|os.O_EXCL|os.O_WRONLY, fileMode)
+	if err != nil {
+		return err
+	}
+	defer func() {
+		if closed := f.Close(); err == nil {
+			err = closed
+		}
+	}()
+	if err := write(f); err != nil {
+		return err
+	}
+	return f.Sync()
+}
+
+// InUse tells whether a process has the store file at path open for writing.
+func InUse(path string) bool {
+	if _, err := os.Stat(path); err != nil {
+		return false
+	}
+	var fault *Fault
+	return errors.As(inUse(path), &fault) && errors.Is(fault, ErrLocked)
+}
+
+// inUse opens a file for reading only, however damaged it is.
+func inUse(path string) (err error) {
+	defer recoverDamage(path, &err)
+	defer faultsPanic()()
+	db, err := bbolt.Open(path, fileMode, &bbolt.Options{ReadOnly: true, Timeout: 200 * time.Millisecond})
+	if err != nil {
+		return openFault(path, err)
+	}
+	return db.Close()
+}

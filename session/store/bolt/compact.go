@@ -1,0 +1,117 @@
+package bolt
+
+import (
+	"errors"
+	"fmt"
+	"os"
+	"time"
+
+	"go.etcd.io/bbolt"
+)
+
+// compactSlice is how many entries one transaction of a compaction writes.
+const compactSlice = 50_000
+
+// Compact copies the store file at src, which must not be in use, to a new
+// file dst without the room that was freed and not used again. It tells
+// progress, if not nil, how many entries of how many are copied, now and
+// then. A file at dst is replaced. Whoever calls it moves dst into place.
+func Compact(src, dst string, progress func(done, of int)) (err error) {
+	if err := inspect(src, time.Second); err != nil {
+		return openFault(src, err)
+	}
+	defer recoverDamage(src, &err)
+	defer faultsPanic()()
+	from, err := bbolt.Open(src, fileMode, &bbolt.Options{ReadOnly: true, Timeout: time.Second})
+	if err != nil {
+		return openFault(src, err)
+	}
+	defer from.Close()
+	err = replace(dst, func(part string) error {
+		to, err := bbolt.Open(part, fileMode, &bbolt.Options{NoSync: true, NoFreelistSync: true, FreelistType: bbolt.FreelistMapType})
+		if err != nil {
+			return err
+		}
+		if err := from.View(func(tx *bbolt.Tx) error { return copyAll(tx, to, progress) }); err != nil {
+			to.Close()
+			return err
+		}
+		return finish(to, part)
+	})
+	if err != nil {
+		return fmt.Errorf("bolt: compact %q to %q: %w", src, dst, err)
+	}
+	return nil
+}
+
+// finish closes a new file, cuts off the room that was laid out beyond its
+// last page, and syncs it.
+func finish(db *bbolt.DB, path string) error {
+	var size int64
+	err := db.View(func(tx *bbolt.Tx) error { size = tx.Size(); return nil })
+	if err := errors.Join(err, db.Close()); err != nil {
+		return err
+	}
+	f, err := os.OpenFile(path, os.O_RDWR, fileMode)
+	if err != nil {
+		return err
+	}
+	return errors.Join(f.Truncate(size), f.Sync(), f.Close())
+}
+
+// copyAll copies every bucket, in key order.
+func copyAll(tx *bbolt.Tx, to *bbolt.DB, progress func(done, of int)) error {
+	if _, err := schemaOf(tx); err != nil {
+		return fmt.Errorf("%w: %w", ErrForeign, err)
+	}
+	c := &copier{to: to, progress: progress}
+	err := tx.ForEach(func(_ []byte, b *bbolt.Bucket) error { c.of += entries(b); return nil })
+	if err != nil {
+		return err
+	}
+	return tx.ForEach(func(name []byte, b *bbolt.Bucket) error {
+		k, v := b.Cursor().First()
+		for first := true; first || k != nil; first = false {
+			if k, v, err = c.slice(name, b, k, v); err != nil {
+				return err
+			}
+		}
+		return nil
+	})
+}
+
+type copier struct {
+	to       *bbolt.DB
+	progress func(done, of int)
+	done, of int
+}
+
+// slice copies one transaction's worth from k on, and returns where to go on.
+func (c *copier) slice(name []byte, from *bbolt.Bucket, k, v []byte) (nextK, nextV []byte, err error) {
+	err = c.to.Update(func(tx *bbolt.Tx) error {
+		b, err := tx.CreateBucketIfNotExists(name)
+		if err != nil {
+			return err
+		}
+		b.FillPercent = appendFill
+		if err := b.SetSequence(from.Sequence()); err != nil {
+			return err
+		}
+		cursor := from.Cursor()
+		if k != nil {
+			k, v = cursor.Seek(k)
+		}
+		for n := 0; k != nil && n < compactSlice; n++ {
+			if err := b.Put(k, v); err != nil {
+				return err
+			}
+			c.done++
+			k, v = cursor.Next()
+		}
+		return nil
+	})
+	if c.progress != nil && err == nil {
+		c.progress(c.done, c.of)
+	}
+	return k, v, err
+}

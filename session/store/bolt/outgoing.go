@@ -1,0 +1,238 @@
+package bolt
+
+import (
+	"cmp"
+	"context"
+	"encoding/binary"
+	"fmt"
+	"slices"
+	"time"
+
+	"go.etcd.io/bbolt"
+
+	"threshline/session"
+)
+
+// storedOutgoing is a message with the end of its lease, 0 when nobody holds it.
+type storedOutgoing struct {
+	session.Outgoing
+	leased uint64
+}
+
+func encodeOutgoing(leased uint64, o *session.Outgoing) []byte {
+	return encode(binary.BigEndian.AppendUint64(make([]byte, 0, 256), leased), o, outgoingFields)
+}
+
+func readOutgoing(tx *bbolt.Tx, id []byte) (o storedOutgoing, err error) {
+	if o.leased, err = versioned(tx.Bucket(outgoingBucket).Get(id), &o.Outgoing, outgoingFields); err != nil {
+		return o, fmt.Errorf("bolt: outgoing message %q: %w", id, err)
+	}
+	return o, nil
+}
+
+// place is where a message waits in the queue.
+func (o *storedOutgoing) place() []byte {
+	if o.leased != 0 {
+		return timed(o.leased, string(o.ID))
+	}
+	return timed(instant(o.Due), string(o.ID))
+}
+
+// placeOutgoing puts a fresh or released message in the queue.
+func placeOutgoing(p *putter, o *session.Outgoing) {
+	if o.State == session.Queued {
+		p.put(queueBucket, timed(instant(o.Due), string(o.ID)), nil)
+	}
+}
+
+// Claim leases up to n messages that are due at now, in due order: nobody else
+// is given them until now+lease. Messages that would come too late are marked
+// Expired on the way. Each carries its claim's number in Lease.
+func (s *Store) Claim(ctx context.Context, now time.Time, n int, lease time.Duration) ([]session.Outgoing, error) {
+	due := false
+	err := s.snapshot(func(tx *bbolt.Tx) error {
+		k, _ := tx.Bucket(queueBucket).Cursor().First()
+		due = k != nil && binary.BigEndian.Uint64(k) <= instant(now)
+		return nil
+	})
+	if err != nil || !due || n <= 0 {
+		return nil, err
+	}
+	w := &claim{now: now, n: n, lease: lease}
+	if err := s.submit(ctx, w); err != nil {
+		return nil, err
+	}
+	return w.claimed, nil
+}
+
+type claim struct {
+	now     time.Time
+	n       int
+	lease   time.Duration
+	found   []storedOutgoing
+	claimed []session.Outgoing
+}
+
+// maxLate bounds how many late messages one claim marks.
+const maxLate = 1000
+
+func (w *claim) late(o *session.Outgoing) bool { return !o.Expires.IsZero() && !o.Expires.After(w.now) }
+
+func (w *claim) check(tx *bbolt.Tx) error {
+	w.found, w.claimed = nil, nil
+	now, live := instant(w.now), 0
+	c := tx.Bucket(queueBucket).Cursor()
+	for k, _ := c.First(); k != nil && live < w.n && len(w.found) < w.n+maxLate; k, _ = c.Next() {
+		at, id := splitTimed(k)
+		if at > now {
+			break
+		}
+		o, err := readOutgoing(tx, id)
+		if err != nil {
+			return err
+		}
+		w.found = append(w.found, o)
+		if !w.late(&o.Outgoing) {
+			live++
+		}
+	}
+	return nil
+}
+
+func (w *claim) write(tx *bbolt.Tx) error {
+	p := &putter{tx: tx}
+	for i := range w.found {
+		o := &w.found[i]
+		p.delete(queueBucket, o.place())
+		if w.late(&o.Outgoing) {
+			o.State, o.Changed, o.leased = session.Expired, w.now, 0
+		} else {
+			o.Lease++
+			o.leased = instant(w.now.Add(w.lease))
+			p.put(queueBucket, o.place(), nil)
+			w.claimed = append(w.claimed, o.Outgoing)
+		}
+		p.put(outgoingBucket, []byte(o.ID), encodeOutgoing(o.leased, &o.Outgoing))
+	}
+	slices.SortFunc(w.claimed, func(a, b session.Outgoing) int {
+		return cmp.Or(a.Due.Compare(b.Due), cmp.Compare(a.ID, b.ID))
+	})
+	return p.err
+}
+
+// Settle stores what became of a claimed message: its new state, or Queued
+// again with a new Due. It returns session.ErrNotFound when there is no such
+// message and ErrConflict when the claim is no longer the last one, or the
+// message was settled meanwhile: then nothing is stored, and somebody else
+// has seen to it.
+func (s *Store) Settle(ctx context.Context, o session.Outgoing) error {
+	return s.submit(ctx, &settle{new: o})
+}
+
+type settle struct {
+	new   session.Outgoing
+	old   storedOutgoing
+	early *receipt
+}
+
+func (w *settle) check(tx *bbolt.Tx) (err error) {
+	if w.old, err = readOutgoing(tx, []byte(w.new.ID)); err != nil {
+		return err
+	}
+	if w.old.State != session.Queued || w.old.leased == 0 || w.old.Lease != w.new.Lease {
+		return conflict("outgoing message")
+	}
+	if err := within("a carrier's id", w.new.Channel, w.new.CarrierID); err != nil {
+		return err
+	}
+	w.early = nil
+	if v := tx.Bucket(earlyBucket).Get(carrierKey(w.new.Channel, w.new.CarrierID)); v != nil && w.new.CarrierID != "" {
+		w.early = new(receipt)
+		return decode(v, w.early, receiptFields)
+	}
+	return nil
+}
+
+func (w *settle) write(tx *bbolt.Tx) error {
+	p := &putter{tx: tx}
+	p.delete(queueBucket, w.old.place())
+	o := w.new
+	o.Created = w.old.Created
+	if o.CarrierID != "" {
+		k := carrierKey(o.Channel, o.CarrierID)
+		p.put(carrierBucket, k, []byte(o.ID))
+		if w.early != nil {
+			p.delete(earlyBucket, k)
+			receive(&o, o.CarrierID, w.early.state, moment(w.early.at))
+		}
+	}
+	placeOutgoing(p, &o)
+	p.put(outgoingBucket, []byte(o.ID), encodeOutgoing(0, &o))
+	return p.err
+}
+
+// Sent lists messages, newest first, that come after the given one in that
+// order; a zero message starts at the newest.
+func (s *Store) Sent(ctx context.Context, after session.Outgoing, n int) ([]session.Outgoing, error) {
+	if err := ctx.Err(); err != nil {
+		return nil, fmt.Errorf("bolt: %w", err)
+	}
+	var list []session.Outgoing
+	err := s.snapshot(func(tx *bbolt.Tx) error {
+		c := tx.Bucket(sentBucket).Cursor()
+		k, _ := c.Last()
+		if after.ID != "" {
+			if k, _ = c.Seek(timed(instant(after.Created), string(after.ID))); k == nil {
+				k, _ = c.Last()
+			} else {
+				k, _ = c.Prev()
+			}
+		}
+		for ; k != nil && len(list) < n; k, _ = c.Prev() {
+			_, id := splitTimed(k)
+			o, err := readOutgoing(tx, id)
+			if err != nil {
+				return err
+			}
+			list = append(list, o.Outgoing)
+		}
+		return nil
+	})
+	return list, err
+}
+
+// Counts says how many messages are kept in each state.
+func (s *Store) Counts(ctx context.Context) (map[session.OutgoingState]int, error) {
+	if err := ctx.Err(); err != nil {
+		return nil, fmt.Errorf("bolt: %w", err)
+	}
+	counts := make(map[session.OutgoingState]int)
+	err := s.snapshot(func(tx *bbolt.Tx) error {
+		return tx.Bucket(outgoingBucket).ForEach(func(_, v []byte) error {
+			var o session.Outgoing
+			if _, err := versioned(v, &o, outgoingFields); err != nil {
+				return fmt.Errorf("bolt: outgoing message: %w", err)
+			}
+			counts[o.State]++
+			return nil
+		})
+	})
+	return counts, err
+}
+
+// QueueAge is how long the first message of the queue has been due at now; 0
+// when nothing is due.
+func (s *Store) QueueAge(ctx context.Context, now time.Time) (time.Duration, error) {
+	if err := ctx.Err(); err != nil {
+		return 0, fmt.Errorf("bolt: %w", err)
+	}
+	var age time.Duration
+	err := s.snapshot(func(tx *bbolt.Tx) error {
+		if k, _ := tx.Bucket(queueBucket).Cursor().First(); k != nil {
+			at, _ := splitTimed(k)
+			age = max(0, now.Sub(moment(at)))
+		}
+		return nil
+	})
+	return age, err
+}

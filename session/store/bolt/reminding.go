@@ -1,0 +1,50 @@
+package bolt
+
+import (
+	"context"
+	"fmt"
+	"time"
+
+	"go.etcd.io/bbolt"
+
+	"threshline/session"
+)
+
+// Due lists up to n remindings that are due at now, the longest due first. It
+// changes nothing: an exchange fires one by returning it with Cancel set.
+func (s *Store) Due(ctx context.Context, now time.Time, n int) ([]session.Reminding, error) {
+	if err := ctx.Err(); err != nil {
+		return nil, fmt.Errorf("bolt: %w", err)
+	}
+	var list []session.Reminding
+	err := s.snapshot(func(tx *bbolt.Tx) error {
+		c := tx.Bucket(remindBucket).Cursor()
+		for k, _ := c.First(); k != nil && len(list) < n; k, _ = c.Next() {
+			at, id := splitTimed(k)
+			if at > instant(now) {
+				return nil
+			}
+			var r session.Reminding
+			if err := decode(tx.Bucket(remindingBucket).Get(id), &r, remindingFields); err != nil {
+				return fmt.Errorf("bolt: reminding %q: %w", id, err)
+			}
+			list = append(list, r)
+		}
+		return nil
+	})
+	return list, err
+}
+
+// dropReminding takes a reminding out, if it is there.
+func dropReminding(p *putter, id []byte) {
+	v := p.tx.Bucket(remindingBucket).Get(id)
+	if v == nil || p.err != nil {
+		return
+	}
+	var old session.Reminding
+	if p.err = decode(v, &old, remindingFields); p.err != nil {
+		return
+	}
+	p.delete(remindBucket, timed(instant(old.Due), string(old.ID)))
+	p.delete(remindingBucket, id)
+}

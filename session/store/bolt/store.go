@@ -1,0 +1,159 @@
+package bolt
+
+import (
+	"errors"
+	"sync"
+	"sync/atomic"
+	"time"
+
+	"go.etcd.io/bbolt"
+)
+
+// Options are what an operator may set. The zero value is good for use.
+type Options struct {
+	// KeepSent is how long a message that needs nothing more is kept for the
+	// desk, counted from its last change; 0 is 30 days.
+	KeepSent time.Duration
+	// Waiting bounds how many writes may wait for the committer; more are
+	// turned away with session.ErrBusy. 0 is 4096.
+	Waiting int
+	// MaxSize bounds the file in bytes; 0 is no bound but the disk's.
+	MaxSize int
+	// LockWait is how long Open waits for another process to let go of the
+	// file; 0 is one second.
+	LockWait time.Duration
+	// Map is how many bytes of address space are reserved for the file at
+	// once, so that its growth seldom stops readers; 0 is 1 GiB where
+	// addresses have 64 bits, more for a file that is half as large already,
+	// and nothing elsewhere.
+	Map int
+	// Inspect is the size up to which a file is read whole before it is opened,
+	// in bytes; of a larger one a few pages, and the rest by [Store.Inspect].
+	// 0 is 64 MiB, less than a second on a slow disk.
+	Inspect int64
+	// Journal is the path of a second, plain file that keeps every check and
+	// every person besides, best on another disk; empty keeps none.
+	Journal string
+}
+
+// inspectUpTo is the Inspect when none is set.
+const inspectUpTo = 64 << 20
+
+// ampleMap is the Map where addresses are plenty.
+const ampleMap = 1 << 30
+
+func (o Options) withDefaults() Options {
+	if o.KeepSent <= 0 {
+		o.KeepSent = 30 * 24 * time.Hour
+	}
+	if o.Waiting <= 0 {
+		o.Waiting = 4096
+	}
+	if o.LockWait <= 0 {
+		o.LockWait = time.Second
+	}
+	if o.Inspect <= 0 {
+		o.Inspect = inspectUpTo
+	}
+	if o.Map <= 0 && ^uint(0)>>32 != 0 {
+		o.Map = ampleMap
+	}
+	return o
+}
+
+// Store is an open store file. All methods may be called from any goroutine.
+type Store struct {
+	db      *bbolt.DB
+	path    string
+	options Options
+
+	queue     chan *job
+	gate      sync.RWMutex // held for reading while a job is put in the queue
+	closed    bool         // under gate
+	committed chan struct{}
+	ill       atomic.Pointer[Fault]
+	swept     atomic.Uint64 // the time of the last sweep: what was over then counts no more
+	inspected bool          // before it was opened
+	journal   *journal      // nil when none is kept
+	records   batch         // of the commit under way, for the journal
+	jobs      sync.Pool     // of *job, with their channels
+}
+
+// Open opens the store at path, making it when there is none, and brings an
+// older schema up to date. Of a large file it reads a few pages: [Store.Inspect]
+// reads the rest, when there is time. What can be wrong comes back as a *Fault that wraps
+// ErrLocked, ErrDamaged, ErrForeign, ErrNewer, ErrReadOnly, ErrJournal or
+// session.ErrFull.
+func Open(path string, options Options) (*Store, error) {
+	options = options.withDefaults()
+	if err := makeNew(path); err != nil {
+		return nil, openFault(path, err)
+	}
+	inspected, err := glance(path, options)
+	if err != nil {
+		return nil, openFault(path, err)
+	}
+	db, err := openFile(path, options)
+	if err != nil {
+		return nil, openFault(path, err)
+	}
+	if err := bringUpToDate(db, path); err != nil {
+		db.Close()
+		return nil, openFault(path, err)
+	}
+	s := &Store{
+		db: db, path: path, options: options, inspected: inspected,
+		queue: make(chan *job, options.Waiting), committed: make(chan struct{}),
+	}
+	if options.Journal != "" {
+		if s.journal, err = openJournal(db, options.Journal); err != nil {
+			db.Close()
+			return nil, openFault(options.Journal, err)
+		}
+	}
+	go s.commitAll()
+	return s, nil
+}
+
+// Close takes no more work, finishes what was taken, and closes the file. A
+// second Close does nothing.
+func (s *Store) Close() error {
+	s.gate.Lock()
+	if s.closed {
+		s.gate.Unlock()
+		return nil
+	}
+	s.closed = true
+	close(s.queue)
+	s.gate.Unlock()
+	<-s.committed
+	return errors.Join(s.leaveList(), s.db.Close(), s.journal.close())
+}
+
+// Healthy returns nil while the store takes writes: after a failed commit it
+// returns the *Fault, wrapping session.ErrFull when room is all it lacks (the
+// next write tries again) or ErrHalted when the file is in doubt.
+func (s *Store) Healthy() error {
+	if f := s.ill.Load(); f != nil {
+		return f
+	}
+	return nil
+}
+
+// Path is where the file lies.
+func (s *Store) Path() string { return s.path }
+
+// Written is how many bytes of pages the commits of this process wrote, without
+// the small page that seals each.
+func (s *Store) Written() int64 {
+	stats := s.db.Stats()
+	return stats.TxStats.GetPageAlloc()
+}
+
+// Size is how large the file is, in bytes, and how much of it is free for
+// reuse.
+func (s *Store) Size() (file, free int64) {
+	_ = s.db.View(func(tx *bbolt.Tx) error { file = tx.Size(); return nil })
+	stats := s.db.Stats()
+	return file, int64(stats.FreeAlloc)
+}

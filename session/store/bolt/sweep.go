@@ -1,0 +1,149 @@
+package bolt
+
+import (
+	"bytes"
+	"context"
+	"encoding/binary"
+	"fmt"
+	"time"
+
+	"go.etcd.io/bbolt"
+
+	"threshline/session"
+)
+
+// Sweep looks at up to n things whose time has come at now and takes away
+// those that are over: dialogues that expired, duplicate keys past their time,
+// messages settled longer ago than the store keeps them, receipts that never
+// found their message, invitations that are good no more. It returns how many it looked at: fewer than n when
+// nothing more waits. A dialogue or duplicate key counts until it is swept.
+func (s *Store) Sweep(ctx context.Context, now time.Time, n int) (int, error) {
+	w := &sweep{now: instant(now), n: n, keep: s.options.KeepSent}
+	s.swept.Store(w.now)
+	due := false
+	err := s.snapshot(func(tx *bbolt.Tx) error {
+		k, _ := tx.Bucket(expiryBucket).Cursor().First()
+		due = k != nil && binary.BigEndian.Uint64(k) <= w.now
+		return nil
+	})
+	if err != nil || !due || n <= 0 {
+		return 0, err
+	}
+	if err := s.submit(ctx, w); err != nil {
+		return 0, err
+	}
+	return len(w.entries), nil
+}
+
+type sweep struct {
+	now     uint64
+	n       int
+	keep    time.Duration
+	entries []expiry
+}
+
+// expiry is an entry of the expiry bucket.
+type expiry struct{ key, value []byte }
+
+func (w *sweep) check(tx *bbolt.Tx) error {
+	w.entries = nil
+	c := tx.Bucket(expiryBucket).Cursor()
+	for k, v := c.First(); k != nil && len(w.entries) < w.n && binary.BigEndian.Uint64(k) <= w.now; k, v = c.Next() {
+		w.entries = append(w.entries, expiry{bytes.Clone(k), bytes.Clone(v)})
+	}
+	return nil
+}
+
+func (w *sweep) write(tx *bbolt.Tx) error {
+	p := &putter{tx: tx}
+	for _, entry := range w.entries {
+		at, kind, key := binary.BigEndian.Uint64(entry.key), entry.key[timeSize], entry.key[timeSize+1:]
+		p.delete(expiryBucket, entry.key)
+		switch kind {
+		case dialogueExpiry:
+			w.dialogue(p, at, key)
+		case duplicateExpiry:
+			w.forget(p, key, entry.value)
+		case earlyExpiry:
+			p.delete(earlyBucket, key)
+		case outgoingExpiry:
+			w.outgoing(p, key)
+		case inviteExpiry:
+			w.invite(p, key)
+		}
+	}
+	return p.err
+}
+
+// dialogue drops an expired dialogue; one that was used since is looked at
+// again when its time comes.
+func (w *sweep) dialogue(p *putter, at uint64, phone []byte) {
+	v := bytes.Clone(p.tx.Bucket(dialogueBucket).Get(phone))
+	h, err := readDialogueHead(v)
+	if err != nil {
+		p.err = err
+		return
+	}
+	switch {
+	case v == nil || h.watched != at:
+		// An entry that was left behind.
+	case h.expires != 0 && h.expires <= w.now:
+		_, answers := splitDialogue(v[dialogueHeadSize:])
+		list, err := answersBehind(answers, w.now)
+		if err != nil {
+			p.err = err
+			return
+		}
+		p.keepAnswers(list)
+		p.delete(dialogueBucket, phone)
+	default:
+		if h.watched = h.expires; h.expires != 0 {
+			p.put(expiryBucket, expiryKey(h.expires, dialogueExpiry, phone), nil)
+		}
+		h.put(v)
+		p.put(dialogueBucket, phone, v)
+	}
+}
+
+// invite drops an invitation that is good no more; one that was made to last
+// longer since has a later entry.
+func (w *sweep) invite(p *putter, code []byte) {
+	v := p.tx.Bucket(inviteBucket).Get(code)
+	if v == nil {
+		return
+	}
+	var i session.Invite
+	if _, err := versioned(v, &i, inviteFields); err != nil {
+		p.err = fmt.Errorf("bolt: invite: %w", err)
+		return
+	}
+	if until := instant(i.Expires); until != 0 && until <= w.now {
+		p.delete(inviteBucket, code)
+	}
+}
+
+// outgoing drops a message that needs nothing more and was kept long enough.
+func (w *sweep) outgoing(p *putter, id []byte) {
+	v := p.tx.Bucket(outgoingBucket).Get(id)
+	if v == nil {
+		return
+	}
+	var o session.Outgoing
+	if _, err := versioned(v, &o, outgoingFields); err != nil {
+		p.err = fmt.Errorf("bolt: outgoing message %q: %w", id, err)
+		return
+	}
+	over := later(o.Changed, w.keep)
+	if o.State == session.Queued {
+		over = later(moment(w.now), w.keep) // at the soonest
+	}
+	if over > w.now {
+		p.put(expiryBucket, expiryKey(over, outgoingExpiry, id), nil)
+		return
+	}
+	p.delete(outgoingBucket, id)
+	p.delete(sentBucket, timed(instant(o.Created), string(o.ID)))
+	if o.CarrierID != "" {
+		p.delete(carrierBucket, carrierKey(o.Channel, o.CarrierID))
+	}
+}

@@ -1,0 +1,198 @@
+package bolt
+
+import (
+	"bytes"
+	"encoding/binary"
+	"fmt"
+
+	"go.etcd.io/bbolt"
+
+	"threshline/session"
+)
+
+// view is one transaction, as a turn sees it. The dialogue that the turn is
+// about was looked up already.
+type view struct {
+	tx       *bbolt.Tx
+	phone    session.Phone // empty when it is about nobody
+	dialogue []byte        // as stored; nil when there is none
+}
+
+var _ session.View = view{}
+
+// dialogueHead precedes a stored dialogue.
+type dialogueHead struct {
+	version uint64
+	expires uint64 // when it is let go, as an instant
+	watched uint64 // when the sweep looks at it: the time of its expiry entry
+}
+
+const (
+	dialogueHeadSize = 24
+	versionSize      = 8
+)
+
+func readDialogueHead(v []byte) (dialogueHead, error) {
+	if v == nil {
+		return dialogueHead{}, nil
+	}
+	if len(v) < dialogueHeadSize {
+		return dialogueHead{}, fmt.Errorf("%w: a dialogue breaks off", ErrDamaged)
+	}
+	return dialogueHead{binary.BigEndian.Uint64(v), binary.BigEndian.Uint64(v[8:]), binary.BigEndian.Uint64(v[16:])}, nil
+}
+
+func (h dialogueHead) put(v []byte) {
+	binary.BigEndian.PutUint64(v, h.version)
+	binary.BigEndian.PutUint64(v[8:], h.expires)
+	binary.BigEndian.PutUint64(v[16:], h.watched)
+}
+
+// versionOf reads the version before a stored record; 0 when there is none.
+func versionOf(v []byte) uint64 {
+	if len(v) < versionSize {
+		return 0
+	}
+	return binary.BigEndian.Uint64(v)
+}
+
+// versioned decodes a record that follows its version.
+func versioned[T any](v []byte, out *T, fields func(*coder, *T)) (version uint64, err error) {
+	if v == nil {
+		return 0, session.ErrNotFound
+	}
+	if len(v) < versionSize {
+		return 0, fmt.Errorf("%w: a record breaks off", ErrDamaged)
+	}
+	return versionOf(v), decode(v[versionSize:], out, fields)
+}
+
+func (r view) Dialogue(phone session.Phone) (d session.Dialogue, err error) {
+	defer readable()
+	v := r.dialogue
+	if phone != r.phone || phone == "" {
+		v = r.tx.Bucket(dialogueBucket).Get([]byte(phone))
+	}
+	h, err := readDialogueHead(v)
+	if err != nil {
+		return session.Dialogue{}, fmt.Errorf("bolt: dialogue: %w", err)
+	}
+	if v == nil {
+		return session.Dialogue{Phone: phone}, nil
+	}
+	body, _ := splitDialogue(v[dialogueHeadSize:])
+	if err := decode(body, &d, dialogueFields); err != nil {
+		return session.Dialogue{}, fmt.Errorf("bolt: dialogue: %w", err)
+	}
+	d.Version = h.version
+	return d, nil
+}
+
+func (r view) Person(id session.PersonID) (p session.Person, err error) {
+	defer readable()
+	p.Version, err = versioned(r.tx.Bucket(personBucket).Get([]byte(id)), &p, personFields)
+	if err != nil {
+		return session.Person{}, fmt.Errorf("bolt: person %q: %w", string(id), err)
+	}
+	return p, nil
+}
+
+func (r view) PersonByPhone(phone session.Phone) (session.Person, error) {
+	defer readable()
+	id := r.tx.Bucket(phoneBucket).Get([]byte(phone))
+	if id == nil {
+		return session.Person{}, fmt.Errorf("bolt: person of phone %v: %w", phone, session.ErrNotFound)
+	}
+	return r.Person(session.PersonID(id))
+}
+
+func (r view) Growers(agent session.PersonID) ([]session.Person, error) {
+	defer readable()
+	var list []session.Person
+	prefix := owned(string(agent), 0)
+	c := r.tx.Bucket(growerBucket).Cursor()
+	for k, _ := c.Seek(prefix); bytes.HasPrefix(k, prefix); k, _ = c.Next() {
+		p, err := r.Person(session.PersonID(k[len(prefix)+4:]))
+		if err != nil {
+			return nil, err
+		}
+		list = append(list, p)
+	}
+	return list, nil
+}
+
+func (r view) Coordinators() (list []session.Person, err error) {
+	defer readable()
+	c := r.tx.Bucket(headBucket).Cursor()
+	for id, _ := c.First(); id != nil; id, _ = c.Next() {
+		p, err := r.Person(session.PersonID(id))
+		if err != nil {
+			return nil, err
+		}
+		list = append(list, p)
+	}
+	return list, nil
+}
+
+func (r view) Check(slip session.Slip) (session.Check, error) {
+	defer readable()
+	k, err := r.checkAt(r.tx.Bucket(slipBucket).Get([]byte(slip)))
+	if err != nil {
+		return session.Check{}, fmt.Errorf("bolt: check %q: %w", string(slip), err)
+	}
+	return k, nil
+}
+
+// checkAt reads the check at a position, which may be nil.
+func (r view) checkAt(position []byte) (k session.Check, err error) {
+	if position == nil {
+		return session.Check{}, session.ErrNotFound
+	}
+	if k.Version, err = versioned(r.tx.Bucket(checkBucket).Get(position), &k, checkFields); err != nil {
+		return session.Check{}, err
+	}
+	k.Position = binary.BigEndian.Uint64(position)
+	return k, nil
+}
+
+func (r view) ChecksOf(grower session.PersonID, n int) ([]session.Check, error) {
+	defer readable()
+	return r.newest(ofGrowerBucket, string(grower), n)
+}
+
+func (r view) ChecksBy(reporter session.PersonID, n int) ([]session.Check, error) {
+	defer readable()
+	return r.newest(byReporterBucket, string(reporter), n)
+}
+
+// newest walks a person's checks backwards.
+func (r view) newest(bucket []byte, person string, n int) ([]session.Check, error) {
+	var list []session.Check
+	prefix := owned(person, 0)
+	beyond := bytes.Clone(prefix)
+	beyond[len(beyond)-1] = 1
+	c := r.tx.Bucket(bucket).Cursor()
+	k, _ := c.Seek(beyond)
+	if k == nil {
+		k, _ = c.Last()
+	} else {
+		k, _ = c.Prev()
+	}
+	for ; len(list) < n && bytes.HasPrefix(k, prefix); k, _ = c.Prev() {
+		check, err := r.Check(session.Slip(k[len(prefix)+timeSize:]))
+		if err != nil {
+			return nil, err
+		}
+		list = append(list, check)
+	}
+	return list, nil
+}
+
+func (r view) Invite(code string) (i session.Invite, err error) {
+	defer readable()
+	i.Version, err = versioned(r.tx.Bucket(inviteBucket).Get([]byte(code)), &i, inviteFields)
+	if err != nil {
+		return session.Invite{}, fmt.Errorf("bolt: invite %q: %w", code, err)
+	}
+	return i, nil
+}

@@ -1,0 +1,120 @@
+package bolt
+
+import (
+	"bytes"
+
+	"go.etcd.io/bbolt"
+
+	"threshline/session"
+)
+
+// write puts everything that check has let through.
+func (x *exchange) write(tx *bbolt.Tx) error {
+	p := &putter{tx: tx}
+	p.keepAnswers(x.answers)
+	for i := range x.dialogues {
+		x.dialogues[i].write(p)
+	}
+	for i := range x.people {
+		x.people[i].write(p)
+	}
+	for i := range x.people {
+		x.people[i].takePhone(p)
+	}
+	for i := range x.checks {
+		x.checks[i].write(p)
+	}
+	for i := range x.invites {
+		code := []byte(x.writes.Invites[i].Code)
+		p.put(inviteBucket, code, x.invites[i])
+		if until := instant(x.writes.Invites[i].Expires); until != 0 {
+			p.put(expiryBucket, expiryKey(until, inviteExpiry, code), nil)
+		}
+	}
+	x.writeMessages(p)
+	for _, note := range x.notes {
+		p.put(noteBucket, p.next(noteBucket), note)
+	}
+	for i := range x.accounts {
+		if a := &x.writes.Accounts[i]; a.Remove {
+			p.delete(accountBucket, []byte(a.ID))
+		} else {
+			p.put(accountBucket, []byte(a.ID), x.accounts[i])
+		}
+	}
+	return p.err
+}
+
+// write stores the person and mends the indexes that name them, but leaves
+// taking a phone for later: someone else of the same exchange may give it up.
+func (c *personChange) write(p *putter) {
+	id := []byte(c.new.ID)
+	p.put(personBucket, id, c.value)
+	if o := c.old; o != nil {
+		if o.Phone != "" && o.Phone != c.new.Phone {
+			p.delete(phoneBucket, []byte(o.Phone))
+		}
+		if o.Agent != "" && (o.Agent != c.new.Agent || o.Short != c.new.Short) {
+			p.delete(growerBucket, growerKey(string(o.Agent), o.Short, string(o.ID)))
+		}
+	}
+	switch was := c.old != nil && c.old.Role == session.Coordinator; {
+	case c.new.Role == session.Coordinator:
+		p.put(headBucket, id, nil)
+	case was:
+		p.delete(headBucket, id)
+	}
+	if n := c.new; n.Agent != "" {
+		p.put(growerBucket, growerKey(string(n.Agent), n.Short, string(n.ID)), nil)
+	}
+}
+
+func (c *personChange) takePhone(p *putter) {
+	if c.new.Phone != "" && (c.old == nil || c.old.Phone != c.new.Phone) {
+		p.put(phoneBucket, []byte(c.new.Phone), []byte(c.new.ID))
+	}
+}
+
+// write stores the check at a new position, and takes it from its old one.
+func (c *checkChange) write(p *putter) {
+	position := p.next(checkBucket)
+	slip := string(c.new.Slip)
+	if c.old != nil {
+		p.delete(checkBucket, c.position)
+	}
+	p.put(checkBucket, position, c.value)
+	p.put(slipBucket, []byte(slip), position)
+	c.placed = position
+	at := instant(c.new.At)
+	of, by := filedKey(string(c.new.Lot.Grower), at, slip), filedKey(string(c.new.Reporter), at, slip)
+	if c.old != nil {
+		at := instant(c.old.At)
+		if k := filedKey(string(c.old.Lot.Grower), at, slip); !bytes.Equal(k, of) {
+			p.delete(ofGrowerBucket, k)
+		}
+		if k := filedKey(string(c.old.Reporter), at, slip); !bytes.Equal(k, by) {
+			p.delete(byReporterBucket, k)
+		}
+	}
+	p.put(ofGrowerBucket, of, nil)
+	p.put(byReporterBucket, by, nil)
+}
+
+func (x *exchange) writeMessages(p *putter) {
+	for i := range x.outgoing {
+		o := &x.writes.Outgoing[i]
+		p.put(outgoingBucket, []byte(o.ID), x.outgoing[i])
+		p.put(sentBucket, timed(instant(o.Created), string(o.ID)), nil)
+		placeOutgoing(p, o)
+		p.put(expiryBucket, expiryKey(later(o.Created, x.keep), outgoingExpiry, []byte(o.ID)), nil)
+	}
+	for i := range x.remind {
+		r := &x.writes.Remindings[i]
+		id := []byte(r.ID)
+		dropReminding(p, id)
+		if !r.Cancel {
+			p.put(remindingBucket, id, x.remind[i])
+			p.put(remindBucket, timed(instant(r.Due), string(r.ID)), nil)
+		}
+	}
+}

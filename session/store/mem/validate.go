@@ -1,0 +1,79 @@
+package mem
+
+import (
+	"errors"
+	"fmt"
+	"strings"
+
+	"threshline/session"
+)
+
+// ErrInvalid: what a turn wants stored cannot be: a key is missing, too long,
+// holds a zero byte, or comes twice. It is a fault of the turn.
+var ErrInvalid = errors.New("mem: cannot be stored")
+
+// maxKey bounds every key in bytes, as the engine on disk does.
+const maxKey = 1024
+
+func validate(key session.Key, w *session.Writes) error {
+	v := validator{seen: make(map[string]bool)}
+	v.within(string(key.Phone), key.Duplicate)
+	if w.Dialogue != nil {
+		v.key("dialogue", string(w.Dialogue.Phone))
+	}
+	for _, p := range w.People {
+		v.key("person", string(p.ID))
+		v.within(string(p.Agent), string(p.Phone))
+		if p.Phone != "" {
+			v.key("person's phone", string(p.Phone))
+		}
+	}
+	for _, k := range w.Checks {
+		v.key("check", string(k.Slip))
+		v.within(string(k.Lot.Grower), string(k.Reporter))
+	}
+	for _, o := range w.Outgoing {
+		v.key("outgoing message", string(o.ID))
+	}
+	for _, r := range w.Remindings {
+		v.present("reminding", string(r.ID)) // it may come twice: the last one counts
+	}
+	for _, i := range w.Invites {
+		v.key("invite", i.Code)
+	}
+	for _, a := range w.Accounts {
+		v.key("account", string(a.ID))
+	}
+	return v.err
+}
+
+type validator struct {
+	seen map[string]bool
+	err  error
+}
+
+// key refuses a key that is missing, unfit or comes twice in its kind.
+func (v *validator) key(kind, key string) {
+	v.present(kind, key)
+	if at := kind + "\x00" + key; v.seen[at] {
+		v.err = fmt.Errorf("%w: %s %q comes twice", ErrInvalid, kind, key)
+	} else {
+		v.seen[at] = true
+	}
+}
+
+// present refuses a key that is missing or unfit.
+func (v *validator) present(kind, key string) {
+	if key == "" {
+		v.err = fmt.Errorf("%w: a %s without a key", ErrInvalid, kind)
+	}
+	v.within(key)
+}
+
+func (v *validator) within(keys ...string) {
+	for _, key := range keys {
+		if len(key) > maxKey || strings.IndexByte(key, 0) >= 0 {
+			v.err = fmt.Errorf("%w: a key of %d bytes, or with a zero byte", ErrInvalid, len(key))
+		}
+	}
+}
