@@ -38,7 +38,7 @@ func TestAWetLotAlertsTheCoordinatorByTheCarrier(t *testing.T) {
 	people := session.Writes{People: []session.Person{
 		{ID: "g", Phone: "+33639980001", Role: session.Grower, Name: "Asha", District: "Kisima", Language: "en", Consent: agreed},
 		{ID: "k", Phone: "+33639980002", Role: session.Coordinator, Name: "Pendo", District: "Kisima", Language: "en", Consent: agreed},
-		{ID: "d", Phone: "+33639980003", Role: session.Coordinator, Name: "Zawadi", District: "Daraja", Language: "en", Consent: agreed},
+		{ID: "d", Phone: "+33639980003", Role: session.Coordinator, Name: "Zawadi", District: "Korongo", Language: "en", Consent: agreed},
 	}}
 	if _, err := store.Exchange(t.Context(), session.Key{}, func(session.View) (session.Writes, error) { return people, nil }); err != nil {
 		t.Fatal(err)

@@ -131,7 +131,7 @@ func programme(tb testing.TB) *session.Programme {
 	return &session.Programme{
 		Name: "Mbuyu Valley rice scheme", Region: "FR", Languages: []session.Language{"en"}, Currency: "MVS",
 		Zone: time.UTC, BagKG: 75 * grading.One, Standard: table, Words: words, ConsentVersion: 1,
-		Districts: []string{"Upper Mbuyu", "Lower Mbuyu", "Kisima", "Daraja"},
+		Districts: []string{"Upper Mbuyu", "Lower Mbuyu", "Kisima", "Korongo"},
 	}
 }
 

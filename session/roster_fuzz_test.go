@@ -19,7 +19,7 @@ var wholeNumber = regexp.MustCompile(`^\+[1-9][0-9]{7,14}$`)
 // valleyRules are the rules of an invented programme.
 func valleyRules() session.RosterRules {
 	return session.RosterRules{
-		Languages: []session.Language{"en", "sw"}, Districts: []string{"Upper Mbuyu", "Lower Mbuyu", "Kisima", "Daraja"},
+		Languages: []session.Language{"en", "sw"}, Districts: []string{"Upper Mbuyu", "Lower Mbuyu", "Kisima", "Korongo"},
 		Number: func(raw string) (session.Phone, error) {
 			if !wholeNumber.MatchString(raw) {
 				return "", errors.New("no number")

@@ -133,7 +133,7 @@ func lookAround(b *testing.B, s *site, n int) {
 	watch.report("what-if")
 	for name, path := range map[string]string{
 		"season": "/desk/", "flags": "/desk/flags", "lots": "/desk/lots", "grades": "/desk/grades?district=Kisima", "limits": "/desk/limits?kind=last",
-		"districts": "/desk/districts?grade=Grade+2", "what-if-district": "/desk/what-if?district=Daraja", "what-if-held": "/desk/what-if?deciding=moisture",
+		"districts": "/desk/districts?grade=Grade+2", "what-if-district": "/desk/what-if?district=Korongo", "what-if-held": "/desk/what-if?deciding=moisture",
 		"report": "/desk/report", "export": "/desk/export?format=csv",
 	} {
 		for strings.Contains(get(path), "being reckoned") {

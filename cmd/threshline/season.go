@@ -31,7 +31,7 @@ var demoDistricts = [4]demoDistrict{
 	{"Upper Mbuyu", [3]string{"Mlimani", "Chemchem", "Juu"}, 14.6, 0.9, 0.20, 1.5, 2.0, 0.6},
 	{"Lower Mbuyu", [3]string{"Bondeni", "Mtoni", "Shamba Kuu"}, 13.4, 2.2, 0.25, 2.0, 2.6, 0.8},
 	{"Kisima", [3]string{"Kisimani", "Mawe Mawili", "Uwanja"}, 13.2, 1.1, 0.90, 2.2, 2.2, 0.7},
-	{"Daraja", [3]string{"Darajani", "Ng'ambo", "Kivuko"}, 13.5, 1.0, 0.30, 6.5, 3.4, 1.4},
+	{"Korongo", [3]string{"Korongoni", "Ng'ambo", "Kivuko"}, 13.5, 1.0, 0.30, 6.5, 3.4, 1.4},
 }
 
 // demoAgents are the six agents: name, district index, number.
@@ -42,7 +42,7 @@ var demoAgents = [6]struct {
 }{
 	{"Asha Mbeyu", 0, "+33639980001"}, {"Juma Kitalu", 1, "+33639980002"},
 	{"Neema Pepeo", 1, "+33639980003"}, {"Baraka Mwamba", 2, "+33639980004"},
-	{"Zuhura Daraja", 3, "+33639980005"}, {"Salim Punje", 3, "+33639980006"},
+	{"Zuhura Korongo", 3, "+33639980005"}, {"Salim Punje", 3, "+33639980006"},
 }
 
 var demoNames = [12]string{

@@ -96,7 +96,7 @@ func (m *season) readings(d int) grading.Readings {
 	return r
 }
 
-var districts = []string{"Upper Mbuyu", "Lower Mbuyu", "Kisima", "Daraja"}
+var districts = []string{"Upper Mbuyu", "Lower Mbuyu", "Kisima", "Korongo"}
 
 // check invents a filed check by an agent of the season.
 func (m *season) check(t testing.TB) session.Check {

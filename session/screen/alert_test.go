@@ -57,7 +57,7 @@ func TestOnlyThoseWhoMayBeWrittenToAndWhoseDistrictItIsAreAlerted(t *testing.T) 
 	}{
 		{"of the district", "Kisima", nil, true},
 		{"of all districts", "", nil, true},
-		{"of another district", "Daraja", nil, false},
+		{"of another district", "Korongo", nil, false},
 		{"who stopped messages", "Kisima", func(p *session.Person) { p.Stopped = p.Stopped.AddDate(2026, 0, 0) }, false},
 		{"who was forgotten", "Kisima", func(p *session.Person) { p.Forgotten, p.Phone, p.Consent.Given = true, "", false }, false},
 		{"who never agreed", "Kisima", func(p *session.Person) { p.Consent = session.Consent{} }, false},

@@ -139,7 +139,7 @@ func TestWhatWasWithdrawnOrCorrectedIsNotCheckedAgain(t *testing.T) {
 // Money is told to those whose lot it is: a coordinator of another district gets
 // what a buyer gets, and cannot go on with the lot.
 func TestACoordinatorOfAnotherDistrictIsABuyer(t *testing.T) {
-	for district, concerned := range map[string]bool{"Kisima": true, "": true, "Daraja": false} {
+	for district, concerned := range map[string]bool{"Kisima": true, "": true, "Korongo": false} {
 		h, send := asha(t, "en")
 		first := send("M 13.0 13.1 13.0 S 200 O 4.6 I 0.4 B 152.2 T 1.2 P 0 Y 2 R 1 bag 8")
 		again := send("recheck " + string(first.Slip) + " S 199.6 O 0.6 I 0.4 B 152.2 T 1.2")

@@ -153,7 +153,7 @@ func TestADigestWaitsForFiguresAndSaysAnEmptyWeek(t *testing.T) {
 	if text := digestOf(t, w, h, monday); text != "" || !digestDue(w, h).Equal(monday.Add(5*time.Minute)) {
 		t.Errorf("without figures: %q, and again at %v", text, digestDue(w, h))
 	}
-	weeks := longestWeeks("Daraja")
+	weeks := longestWeeks("Korongo")
 	weeks.Whole.Last = weeks.Whole.Last.AddDate(0, 0, -7)
 	w.machine.Weeks = func() *session.Weeks { return weeks }
 	if text := digestOf(t, w, h, monday); text != "" {
@@ -188,7 +188,7 @@ func TestNobodyElseGetsADigest(t *testing.T) {
 // any, and leaves those that are set alone.
 func TestDigestsAreSetForAllCoordinators(t *testing.T) {
 	w, h := coordinated(t, "en", nil)
-	head(w, "+33639983502", "Daraja", func(p *session.Person) { p.NoDigest = true })
+	head(w, "+33639983502", "Korongo", func(p *session.Person) { p.NoDigest = true })
 	head(w, "+33639983503", "", func(p *session.Person) { p.Role = session.Agent })
 	head(w, "+33639983504", "", nil)
 	for range 2 {
