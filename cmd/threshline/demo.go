@@ -9,6 +9,8 @@ import (
 	"time"
 
 	"github.com/rs/zerolog"
+
+	"threshline/cmd/threshline/handset"
 )
 
 type demoCmd struct {
@@ -17,7 +19,7 @@ type demoCmd struct {
 }
 
 func (cmd *demoCmd) Help() string {
-	return "The Mbuyu Valley rice scheme, its people, lots and prices are invented.\n\n" + handsetHelp
+	return "The Mbuyu Valley rice scheme, its people, lots and prices are invented.\n\n" + handset.Help
 }
 
 func (cmd *demoCmd) Run(ctx context.Context, std stdio) error {
@@ -82,7 +84,7 @@ func (cmd *demoCmd) play(ctx context.Context, s *station, std stdio, path, logPa
 		s.programme.Name, season, base, where, path, logPath)
 	if isTerminal(std.in) {
 		channel, _ := s.cfg.channel("valley-ussd")
-		err := playHandset(ctx, newHandset(base, channel, "+33639980042"), std)
+		err := handset.New(base, channel, "+33639980042").Play(ctx, std.in, std.out, true)
 		stop()
 		return errors.Join(err, <-done)
 	}

@@ -12,6 +12,7 @@ import (
 
 	"github.com/rs/zerolog"
 
+	"threshline/cmd/threshline/handset"
 	"threshline/session"
 )
 
@@ -59,7 +60,7 @@ func (r running) play(t *testing.T, channel, number string, lines ...string) str
 	}
 	var out bytes.Buffer
 	script := strings.NewReader(strings.Join(lines, "\n") + "\n")
-	if err := playHandset(context.Background(), newHandset(r.base, cfg, number), stdio{script, &out, &out}); err != nil {
+	if err := handset.New(r.base, cfg, number).Play(context.Background(), script, &out, false); err != nil {
 		t.Fatalf("%v\n%s", err, out.String())
 	}
 	if strings.Contains(out.String(), "TOO LONG") || strings.Contains(out.String(), "cannot show") {

@@ -65,7 +65,7 @@ func (c *config) deskChannels() (list []desk.Channel) {
 	for _, ch := range c.Channels {
 		shown := desk.Channel{Name: ch.Name, Kind: ch.Kind, Budget: ch.Budget, Guards: guards(ch)}
 		if shown.Budget == 0 {
-			shown.Budget = defaultBudget
+			shown.Budget = carrier.DefaultBudget
 		}
 		if ch.Send != nil {
 			shown.Sends, shown.PerSegment, shown.DailyLimit = true, ch.Send.PerSegment, ch.Send.DailyLimit

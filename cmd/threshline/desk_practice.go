@@ -8,6 +8,7 @@ import (
 	"sync/atomic"
 	"time"
 
+	"threshline/gateway/carrier"
 	"threshline/gateway/gsm"
 	"threshline/session"
 	"threshline/session/screen"
@@ -47,7 +48,7 @@ func (p *practice) Key(ctx context.Context, whose string, kind session.Kind, eve
 		Channel: "practice", Kind: kind, Event: event, Phone: phone, Text: text, At: now,
 		NetworkSession: "practice " + strconv.FormatInt(now.Unix()/int64(time.Hour/time.Second), 10),
 		Entropy:        [2]uint64{binary.BigEndian.Uint64(bits[:8]), binary.BigEndian.Uint64(bits[8:])},
-		Budget:         session.Budget{Septets: defaultBudget, Count: gsm.Count},
+		Budget:         session.Budget{Septets: carrier.DefaultBudget, Count: gsm.Count},
 	}
 	out, err := p.store.Exchange(ctx, session.Key{Phone: phone}, func(v session.View) (session.Writes, error) {
 		return p.machine.Step(v, in)

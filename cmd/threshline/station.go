@@ -13,6 +13,7 @@ import (
 	"github.com/rs/zerolog"
 
 	"threshline/gateway"
+	"threshline/gateway/carrier"
 	"threshline/gateway/desk"
 	"threshline/gateway/dispatch"
 	"threshline/gateway/gsm"
@@ -131,7 +132,9 @@ func (s *station) assemble() (err error) {
 }
 
 // smsBudget is what an unprompted message of ours may hold: one segment.
-func smsBudget() session.Budget { return session.Budget{Septets: defaultBudget, Count: gsm.Count} }
+func smsBudget() session.Budget {
+	return session.Budget{Septets: carrier.DefaultBudget, Count: gsm.Count}
+}
 
 // stopped tells whether the person at a phone has texted STOP.
 func (s *station) stopped(ctx context.Context, phone session.Phone) (stopped bool, err error) {

@@ -47,8 +47,9 @@ const (
 	viaSend        = "send"
 )
 
-// defaultBudget is one SMS segment, and safe for USSD. Source: [TS-23.038].
-const defaultBudget = 160
+// DefaultBudget is a channel's budget, in septets, when it sets none: one SMS
+// segment, and safe for USSD. Source: [TS-23.038].
+const DefaultBudget = 160
 
 // maxSMSBudget is ten segments, more than anybody should pay for. Our own choice.
 const maxSMSBudget = 10 * gsm.PartSeptets
@@ -236,7 +237,7 @@ func (c *Channel) CanSend() bool { return c.send != nil }
 // through, a text that needs it counts as many septets as its share of a
 // segment: 70 units are 160.
 func (c *Channel) Budget() session.Budget {
-	b := session.Budget{Septets: or(c.cfg.Budget, defaultBudget), Count: gsm.Count}
+	b := session.Budget{Septets: or(c.cfg.Budget, DefaultBudget), Count: gsm.Count}
 	if c.cfg.UCS2 {
 		b.Count = countBoth
 	}

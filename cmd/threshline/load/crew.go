@@ -1,4 +1,4 @@
-package main
+package load
 
 import (
 	"context"
@@ -8,51 +8,46 @@ import (
 	"runtime/metrics"
 	"slices"
 	"strconv"
-	"strings"
 	"sync"
 	"sync/atomic"
 	"time"
+
+	"threshline/cmd/threshline/handset"
+	"threshline/gateway/carrier"
 )
 
 // mostPhones is how many numbers the range that is kept for fiction holds.
 const mostPhones = 10_000
 
-// crew is phones that talk to a gateway at once. A load generator that sends
+// Crew is phones that talk to a gateway at once. A load generator that sends
 // independent requests at a rate would not do: a phone's next entry depends on
 // its having the answer to the one before.
-type crew struct {
+type Crew struct {
 	phones []*loader
 	ids    atomic.Uint64
 }
 
 // loader is one phone of a crew.
 type loader struct {
-	*handset
+	*handset.Phone
 	screen string
-	dialed bool
 	checks int // slips it was shown
 }
 
-func newCrew(base string, n int) (*crew, error) {
-	cfg, err := loadConfigOrDemo("")
-	if err != nil {
-		return nil, err
-	}
-	channel, err := cfg.channel("valley-ussd")
-	if err != nil {
-		return nil, err
-	}
+// NewCrew makes n phones, each with a number of its own from a range kept for
+// fiction.
+func NewCrew(base string, channel carrier.Config, n int) *Crew {
 	transport := http.DefaultTransport.(*http.Transport).Clone()
 	transport.MaxIdleConns, transport.MaxIdleConnsPerHost = 0, n
-	client := &http.Client{Transport: transport, Timeout: handsetTimeout}
-	c := &crew{}
+	client := &http.Client{Transport: transport, Timeout: handset.Timeout}
+	c := &Crew{}
 	for i := range n {
-		set := newHandset(strings.TrimSuffix(base, "/"), channel, fmt.Sprintf("+3363998%04d", i))
-		set.client = client
-		set.newID = func() string { return "load-" + strconv.FormatUint(c.ids.Add(1), 36) }
-		c.phones = append(c.phones, &loader{handset: set})
+		set := handset.New(base, channel, fmt.Sprintf("+3363998%04d", i))
+		set.Client = client
+		set.NewID = func() string { return "load-" + strconv.FormatUint(c.ids.Add(1), 36) }
+		c.phones = append(c.phones, &loader{Phone: set})
 	}
-	return c, nil
+	return c
 }
 
 // example finds what a screen says an entry looks like.
@@ -74,17 +69,31 @@ var slipLine = regexp.MustCompile(`Slip [2-9A-Z]{7}`)
 
 // talk is one exchange.
 func (l *loader) talk(ctx context.Context) (err error) {
-	var a answer
-	if !l.dialed || l.network == "" {
-		a, err = l.dial(ctx)
-		l.dialed = true
+	var a handset.Answer
+	if !l.Dialled() {
+		a, err = l.Dial(ctx)
 	} else {
-		a, err = l.key(ctx, l.next())
+		a, err = l.Key(ctx, l.next())
 	}
 	if l.screen = a.Text; slipLine.MatchString(l.screen) {
 		l.checks++
 	}
 	return err
+}
+
+// Send has every phone send so many entries, one phone after another, and tells
+// how many checks each has filed.
+func (c *Crew) Send(ctx context.Context, entries int) (filed map[string]int, err error) {
+	filed = map[string]int{}
+	for _, l := range c.phones {
+		for range entries {
+			if err := l.talk(ctx); err != nil {
+				return filed, fmt.Errorf("load: %s at %q: %w", l.Number, l.screen, err)
+			}
+		}
+		filed[l.Number] = l.checks
+	}
+	return filed, nil
 }
 
 // measured is what one measurement came to.
@@ -107,12 +116,9 @@ func (m measured) String() string {
 // measureAt has n phones talk to a gateway: a while to warm up, as fast as it
 // goes, and at half that speed. written is how much the gateway's store has
 // written so far; nil for a gateway elsewhere.
-func measureAt(ctx context.Context, base string, n int, span time.Duration, written func() int64) (m measured, err error) {
-	c, err := newCrew(base, n)
-	if err != nil {
-		return m, err
-	}
-	defer c.phones[0].client.CloseIdleConnections()
+func measureAt(ctx context.Context, base string, channel carrier.Config, n int, span time.Duration, written func() int64) (m measured, err error) {
+	c := NewCrew(base, channel, n)
+	defer c.phones[0].Client.CloseIdleConnections()
 	if _, err = c.flatOut(ctx, span/4); err != nil {
 		return m, err
 	}
@@ -149,7 +155,7 @@ func allocations() uint64 {
 }
 
 // flatOut has every phone send its next entry as soon as it has an answer.
-func (c *crew) flatOut(ctx context.Context, span time.Duration) ([]time.Duration, error) {
+func (c *Crew) flatOut(ctx context.Context, span time.Duration) ([]time.Duration, error) {
 	end := time.Now().Add(span)
 	return c.each(func(l *loader) (time.Duration, bool, error) {
 		begin := time.Now()
@@ -163,7 +169,7 @@ func (c *crew) flatOut(ctx context.Context, span time.Duration) ([]time.Duration
 
 // paced sends at a rate, whatever the gateway does. Times count from when a
 // message was due, so that one that had to wait for a phone counts its wait.
-func (c *crew) paced(ctx context.Context, span time.Duration, rate float64) ([]time.Duration, error) {
+func (c *Crew) paced(ctx context.Context, span time.Duration, rate float64) ([]time.Duration, error) {
 	begin, total := time.Now(), int64(span.Seconds()*rate)
 	var sent atomic.Int64
 	return c.each(func(l *loader) (time.Duration, bool, error) {
@@ -180,7 +186,7 @@ func (c *crew) paced(ctx context.Context, span time.Duration, rate float64) ([]t
 
 // each has every phone do work until there is none, and gathers how long each
 // took. The first error ends it for all.
-func (c *crew) each(work func(*loader) (took time.Duration, more bool, err error)) (all []time.Duration, err error) {
+func (c *Crew) each(work func(*loader) (took time.Duration, more bool, err error)) (all []time.Duration, err error) {
 	var mu sync.Mutex
 	var wait sync.WaitGroup
 	var failed atomic.Bool
