@@ -3,6 +3,7 @@ package main
 import (
 	"strings"
 
+	"threshline/cmd/threshline/report"
 	"threshline/grading"
 )
 
@@ -111,7 +112,7 @@ func (m *cardMaker) bound(b *grading.Bound, u grading.Unit, ok bool) string {
 	if !ok {
 		return "\u2013"
 	}
-	number := func(d grading.Decimal) string { return m.p.Words.Number(m.lang, limitText(d, u)) }
+	number := func(d grading.Decimal) string { return m.p.Words.Number(m.lang, report.LimitText(d, u)) }
 	var parts []string
 	if b.Min != nil {
 		parts = append(parts, sign("\u2265", ">", b.MinExclusive)+" "+number(*b.Min))

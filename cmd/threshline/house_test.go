@@ -43,6 +43,7 @@ var mayImport = map[string][]string{
 	},
 	"cmd/threshline":         {"*"},
 	"cmd/threshline/handset": {"session", "gateway/carrier", "gateway/gsm"},
+	"cmd/threshline/report":  {"grading", "advice", "session/wording"},
 	"cmd/threshline/load":    {"cmd/threshline/handset", "session/store/bolt", "gateway", "gateway/carrier"},
 }
 

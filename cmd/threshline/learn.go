@@ -2,6 +2,7 @@ package main
 
 import (
 	"context"
+	"encoding/json"
 	"errors"
 	"fmt"
 	"io"
@@ -75,8 +76,8 @@ func usualOf(path string, c grading.Certainty) (map[grading.Field]grading.Usual,
 	}
 	defer file.Close()
 	var lots []grading.Readings
-	for list := newList(file); ; {
-		r, _, err := grading.ReadJSON(list.dec)
+	for dec := json.NewDecoder(file); ; {
+		r, _, err := grading.ReadJSON(dec)
 		if errors.Is(err, io.EOF) && !errors.Is(err, io.ErrUnexpectedEOF) {
 			break
 		}

@@ -1,11 +1,9 @@
 package main
 
 import (
-	"fmt"
 	"io"
-	"strings"
 
-	"threshline/grading"
+	"threshline/cmd/threshline/report"
 	"threshline/grading/standard"
 )
 
@@ -15,212 +13,16 @@ type standardsCmd struct {
 
 func (cmd *standardsCmd) Run(std stdio) error {
 	if cmd.ID == "" {
-		return listStandards(std.out)
+		all, err := standard.Builtin()
+		if err != nil {
+			return err
+		}
+		return report.List(std.out, all)
 	}
 	s, err := findStandard(cmd.ID, ".")
 	if err != nil {
 		return err
 	}
-	var p page
-	p.table(s)
-	_, err = io.WriteString(std.out, p.String())
+	_, err = io.WriteString(std.out, report.Standard(s))
 	return err
-}
-
-// listStandards prints id, status and title of each built-in table.
-func listStandards(out io.Writer) error {
-	all, err := standard.Builtin()
-	if err != nil {
-		return err
-	}
-	recalled := false
-	for _, s := range all {
-		mark := " "
-		if s.Status == grading.FromMemory {
-			mark, recalled = "!", true
-		}
-		if _, err := fmt.Fprintf(out, "%s %-18s %-11s %s\n", mark, s.ID, s.Status, s.Title); err != nil {
-			return err
-		}
-	}
-	if recalled {
-		_, err = fmt.Fprintln(out, "! recalled, not read: check the limits against the standard before use")
-	}
-	return err
-}
-
-// table prints one standard whole.
-func (p *page) table(s *grading.Standard) {
-	fmt.Fprintf(p, "%s\n%s\n", s.ID, s.Title)
-	if warning := statusWarning(s.Status); warning != "" {
-		p.line("WARNING: %s", warning)
-	}
-	p.line("edition  %s", s.Edition)
-	p.line("issuer   %s, %s", s.Issuer, s.Country)
-	p.line("source   %s [%s]", s.Source, s.SourceTag)
-	p.line("status   %s", s.Status)
-	if s.Parent != "" {
-		p.line("based on %s", s.Parent)
-	}
-	if s.ValidFrom != "" || s.ValidTo != "" {
-		p.line("valid    %s to %s", orDash(s.ValidFrom), orDash(s.ValidTo))
-	}
-	if len(s.Classes) > 0 {
-		p.line("classes  %s (when none is given: %s)", strings.Join(s.Classes, ", "), orDash(s.DefaultClass))
-	}
-	p.line("rule     %s: %s", s.Rule, ruleText(s))
-	if s.RoundFirst {
-		p.line("values are rounded half up before they are compared")
-	}
-	p.line("a lot below the last grade is called %q", s.OutOfGrade)
-	if text := defectOrder(s, s.DefaultClass); text != "" {
-		p.wrap("%s", text)
-	}
-	p.parameters(s)
-	p.limits(s)
-	p.matrix(s)
-	p.gates(s)
-	p.prices(s)
-	if s.Note != "" {
-		p.heading("Note")
-		p.wrap("%s", s.Note)
-	}
-}
-
-// ruleText says how parameters make the grade.
-func ruleText(s *grading.Standard) string {
-	switch s.Rule {
-	case grading.MatrixOf:
-		return fmt.Sprintf("the cell of the table of %s against %s", s.Matrix.Row, s.Matrix.Column)
-	case grading.LeadParam:
-		return string(s.Lead) + " alone gives the grade; other limits that are missed are remarks"
-	case grading.PassFail:
-		return "every limit is met, or the lot fails"
-	}
-	return "the worst parameter decides"
-}
-
-func orDash(s string) string {
-	if s == "" {
-		return "-"
-	}
-	return s
-}
-
-func (p *page) parameters(s *grading.Standard) {
-	p.heading("Parameters")
-	for i := range s.Parameters {
-		param := &s.Parameters[i]
-		need := "optional"
-		if param.Required {
-			need = "required"
-		}
-		p.wrap("%s: %s, %s, %s", param.ID, param.Label, unitText(param), need)
-		if len(param.Words) > 0 {
-			p.line("    words, best first: %s", strings.Join(param.Words, ", "))
-		}
-		if param.PartOf != "" {
-			p.line("    part of %s", param.PartOf)
-		}
-		if param.Estimate {
-			p.line("    from hand readings an estimate")
-		}
-		if param.Note != "" {
-			p.wrapAt(6, "%s", param.Note)
-		}
-	}
-}
-
-// unitText is a parameter's unit, and where it has them its basis and decimals.
-func unitText(param *grading.Parameter) string {
-	if param.Unit == grading.Word {
-		return "a word"
-	}
-	text := string(param.Unit)
-	if param.Basis != "" {
-		text += ", basis " + string(param.Basis)
-	}
-	switch param.Decimals {
-	case 0:
-		return text + ", shown whole"
-	case 1:
-		return text + ", shown to 1 decimal"
-	}
-	return fmt.Sprintf("%s, shown to %d decimals", text, param.Decimals)
-}
-
-// limits prints the ladder; of a matrix only the order of its grades, since the
-// limits are the bands of its table.
-func (p *page) limits(s *grading.Standard) {
-	if s.Matrix != nil {
-		p.heading("Grades, best first")
-		labels := make([]grading.GradeLabel, len(s.Grades))
-		for i := range s.Grades {
-			labels[i] = s.Grades[i].Label
-		}
-		p.wrap("%s", join(labels))
-		return
-	}
-	p.heading("Limits, best grade first")
-	classes := s.Classes
-	if len(classes) == 0 {
-		classes = []string{""}
-	}
-	for _, class := range classes {
-		if class != "" {
-			p.line("class %s", class)
-		}
-		for i := range s.Grades {
-			var texts []string
-			for j := range s.Parameters {
-				if b, ok := s.Limit(class, i+1, s.Parameters[j].ID); ok {
-					texts = append(texts, fmt.Sprintf("%s %s", s.Parameters[j].ID, boundText(&b, s.Parameters[j].Unit)))
-				}
-			}
-			p.wrap("%s: %s", s.Grades[i].Label, strings.Join(texts, "; "))
-		}
-	}
-}
-
-func (p *page) matrix(s *grading.Standard) {
-	m := s.Matrix
-	if m == nil {
-		return
-	}
-	p.heading(fmt.Sprintf("Table of %s (down) and %s (across)", m.Row, m.Column))
-	bands := func(tops []grading.Decimal, i int) string {
-		if i < len(tops) {
-			return "to " + limitText(tops[i], grading.PercentMass)
-		}
-		return "over " + limitText(tops[len(tops)-1], grading.PercentMass)
-	}
-	rows := make([][]string, 1+len(m.Cells))
-	rows[0] = []string{""}
-	for j := range m.Cells[0] {
-		rows[0] = append(rows[0], bands(m.ColumnMax, j))
-	}
-	for i, row := range m.Cells {
-		rows[i+1] = []string{bands(m.RowMax, i)}
-		for _, label := range row {
-			rows[i+1] = append(rows[i+1], string(label))
-		}
-	}
-	p.columns(rows)
-}
-
-// columns prints rows of cells below each other.
-func (p *page) columns(rows [][]string) {
-	width := make([]int, len(rows[0]))
-	for _, row := range rows {
-		for j, cell := range row {
-			width[j] = max(width[j], len(cell))
-		}
-	}
-	for _, row := range rows {
-		line := ""
-		for j, cell := range row {
-			line += fmt.Sprintf("%-*s  ", width[j], cell)
-		}
-		p.line("%s", strings.TrimRight(line, " "))
-	}
 }

@@ -1,4 +1,4 @@
-package main
+package report
 
 import (
 	"fmt"
@@ -35,24 +35,24 @@ func (p *page) line(format string, args ...any) { fmt.Fprintf(p, "  "+format+"\n
 // explain writes the page for one lot: readings, standard, values with their
 // formulas and limits, the rule of combination, chances and their model,
 // remedies considered, and sources.
-func (g *grader) explain(l *lot) {
+func (g *Grader) explain(l *lot) {
 	var p page
 	head := string(l.Result.Grade)
 	if !l.Result.Complete {
 		head = "No better than " + head
 	}
-	fmt.Fprintf(&p, "%s: %s by %s\n", head, rankText(&l.Result), g.standard.Title)
+	fmt.Fprintf(&p, "%s: %s by %s\n", head, rankText(&l.Result), g.Standard.Title)
 	p.readings(l)
 	p.apart(g, l)
 	p.doubts(g, l)
-	p.standard(g.standard, l.Result.Class)
+	p.standard(g.Standard, l.Result.Class)
 	p.heading("Values and limits")
-	for i := range g.standard.Parameters {
-		p.parameter(g.standard, &g.standard.Parameters[i], l)
+	for i := range g.Standard.Parameters {
+		p.parameter(g.Standard, &g.Standard.Parameters[i], l)
 	}
-	p.combination(g.standard, &l.Result)
+	p.combination(g.Standard, &l.Result)
 	p.chances(g, l)
-	p.adjustments(g.standard, &l.Result)
+	p.adjustments(g.Standard, &l.Result)
 	p.seed(l)
 	p.remedies(g, l)
 	p.drying(g, l)
@@ -84,7 +84,7 @@ func (p *page) readings(l *lot) {
 		p.line("%-14s %q", param, r.Words[param])
 	}
 	if len(r.Flags) > 0 {
-		p.line("%-14s %s", "seen or smelt", join(r.Flags))
+		p.line("%-14s %s", "seen or smelt", Join(r.Flags))
 	}
 	if l.bags > 0 {
 		p.line("%-14s %s", "bags", l.bags)
@@ -94,13 +94,13 @@ func (p *page) readings(l *lot) {
 	}
 }
 
-func (p *page) doubts(g *grader, l *lot) {
+func (p *page) doubts(g *Grader, l *lot) {
 	if len(l.doubts) == 0 {
 		return
 	}
 	p.heading("Doubts about the readings, to be confirmed")
 	for i := range l.doubts {
-		p.line("%s: %s", l.doubts[i].Again, doubtText(g.words, &l.doubts[i]))
+		p.line("%s: %s", l.doubts[i].Again, doubtText(g.Words, &l.doubts[i]))
 	}
 }
 
@@ -183,7 +183,7 @@ func (p *page) combination(s *grading.Standard, res *grading.Result) {
 		p.line("held down by %s", parameterText(res.Parameter(id)))
 	}
 	if !res.Complete {
-		p.line("no better than this: not measured were %s", join(res.Missing))
+		p.line("no better than this: not measured were %s", Join(res.Missing))
 	}
 }
 

@@ -1,4 +1,4 @@
-package main
+package report
 
 import (
 	"errors"
@@ -7,11 +7,11 @@ import (
 	"threshline/grading"
 )
 
-// gradeTogether takes every object of in as a sample of one lot, and answers
+// Together takes every object of in as a sample of one lot, and answers
 // once: the samples weigh by their size. The first sample that cannot be is the
 // answer instead, since a lot is not graded on a part of what was measured.
-func (g *grader) gradeTogether(in io.Reader, out io.Writer) (n counts, err error) {
-	n.lots = 1
+func (g *Grader) Together(in io.Reader, out io.Writer) (n Counts, err error) {
+	n.Lots = 1
 	var l lot
 	fault := g.together(newList(in), &l)
 	if fault == nil {
@@ -20,12 +20,12 @@ func (g *grader) gradeTogether(in io.Reader, out io.Writer) (n counts, err error
 	g.buf = g.buf[:0]
 	switch {
 	case fault != nil:
-		n.faults++
+		n.Faults++
 		g.appendFault(fault)
 	default:
-		g.write(g, &l)
-		if g.want != "" && l.Result.Grade != g.want {
-			n.others++
+		g.write(&l)
+		if g.Want != "" && l.Result.Grade != g.Want {
+			n.Others++
 		}
 	}
 	_, err = out.Write(g.buf)
@@ -34,8 +34,8 @@ func (g *grader) gradeTogether(in io.Reader, out io.Writer) (n counts, err error
 
 // together reads the samples and pools them. Bags and kg are those of the first
 // sample that has them; each sample is doubted by itself.
-func (g *grader) together(in *list, l *lot) error {
-	l.Standard, l.Settings = g.standard, g.settings
+func (g *Grader) together(in *list, l *lot) error {
+	l.Standard, l.Settings = g.Standard, g.Settings
 	var samples []grading.Readings
 	for {
 		r, extra, err := grading.ReadJSON(in.dec)
@@ -64,20 +64,20 @@ func (g *grader) together(in *list, l *lot) error {
 		}
 		l.doubts, samples = append(l.doubts, found...), append(samples, r)
 	}
-	pooled, err := grading.Combine(g.standard, samples...)
+	pooled, err := grading.Combine(g.Standard, samples...)
 	l.Readings, l.samples = pooled.Readings, samples
 	return err
 }
 
 // apart prints how far two samples of one lot lie apart.
-func (p *page) apart(g *grader, l *lot) {
+func (p *page) apart(g *Grader, l *lot) {
 	if len(l.samples) < 2 {
 		return
 	}
 	p.heading("Samples")
 	p.line("%d samples of one lot, taken as one larger sample", len(l.samples))
 	for i := range l.samples[1:] {
-		differ, err := grading.Differences(g.standard, l.samples[0], l.samples[i+1], g.settings.Certainty())
+		differ, err := grading.Differences(g.Standard, l.samples[0], l.samples[i+1], g.Settings.Certainty())
 		if err != nil {
 			continue // Combine has taken it: only one sample alone cannot be graded
 		}

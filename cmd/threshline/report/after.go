@@ -1,4 +1,4 @@
-package main
+package report
 
 import (
 	"fmt"
@@ -52,7 +52,7 @@ func signed(r grading.Ratio) string {
 
 // drying prints how to dry the lot and what that does to its money, where
 // drying is part of the advice.
-func (p *page) drying(g *grader, l *lot) {
+func (p *page) drying(g *Grader, l *lot) {
 	var option *advice.Option
 	for i := range l.advice.Considered {
 		o := &l.advice.Considered[i]
@@ -60,7 +60,7 @@ func (p *page) drying(g *grader, l *lot) {
 			option = o
 		}
 	}
-	from, ok := advice.MoistureOf(g.standard, &l.Readings)
+	from, ok := advice.MoistureOf(g.Standard, &l.Readings)
 	if option == nil || !ok {
 		return
 	}
@@ -82,9 +82,9 @@ func (p *page) drying(g *grader, l *lot) {
 
 // moneyOfDrying compares selling wet with selling dry at the price of the best
 // grade, where the programme has prices.
-func (p *page) moneyOfDrying(g *grader, l *lot, plan *advice.DryingPlan) {
-	price, ok := l.Settings.Prices[g.standard.Grades[0].Label]
-	limit, has := advice.MoistureLimit(g.standard, l.Result.Class)
+func (p *page) moneyOfDrying(g *Grader, l *lot, plan *advice.DryingPlan) {
+	price, ok := l.Settings.Prices[g.Standard.Grades[0].Label]
+	limit, has := advice.MoistureLimit(g.Standard, l.Result.Class)
 	if !ok || !has || plan.KG <= 0 {
 		return
 	}
@@ -93,17 +93,17 @@ func (p *page) moneyOfDrying(g *grader, l *lot, plan *advice.DryingPlan) {
 		return
 	}
 	if w.Taken {
-		p.line("at the price of %s it fetches %s wet, after the buyer's deductions, and %s dried", g.standard.Grades[0].Label, w.AsIs.Round(0), w.Dried.Round(0))
+		p.line("at the price of %s it fetches %s wet, after the buyer's deductions, and %s dried", g.Standard.Grades[0].Label, w.AsIs.Round(0), w.Dried.Round(0))
 	} else {
-		p.line("the buyer does not take it so wet; dried it fetches %s at the price of %s", w.Dried.Round(0), g.standard.Grades[0].Label)
+		p.line("the buyer does not take it so wet; dried it fetches %s at the price of %s", w.Dried.Round(0), g.Standard.Grades[0].Label)
 	}
 	p.line("a price for dry matter alone would give %s wet: price x (100 - %s) / (100 - %s)", w.Fair.Round(0), plan.From.Round(2), limit)
 }
 
 // keeping prints whether open bags can stay at the lot's moisture in the place's
 // dampest month, where the programme has a climate table.
-func (p *page) keeping(g *grader, l *lot) {
-	moisture, ok := advice.MoistureOf(g.standard, &l.Readings)
+func (p *page) keeping(g *Grader, l *lot) {
+	moisture, ok := advice.MoistureOf(g.Standard, &l.Readings)
 	k := advice.KeepingThrough(l.Settings.Climate, moisture, time.January, 360)
 	if !ok || !k.Known {
 		return
@@ -128,7 +128,7 @@ func defectOrder(s *grading.Standard, class string) string {
 	if len(order) < 2 {
 		return ""
 	}
-	return fmt.Sprintf("a kernel with several faults is counted once, as the first of: %s [ISO-7301-MODEL Annex A]", join(fieldTexts(order)))
+	return fmt.Sprintf("a kernel with several faults is counted once, as the first of: %s [ISO-7301-MODEL Annex A]", Join(fieldTexts(order)))
 }
 
 func fieldTexts(list []grading.Field) []string {

@@ -1,4 +1,4 @@
-package main
+package report
 
 import (
 	"fmt"
@@ -21,7 +21,7 @@ func (p *page) gates(s *grading.Standard) {
 		}
 		var when []string
 		if len(g.Flags) > 0 {
-			when = append(when, join(g.Flags))
+			when = append(when, Join(g.Flags))
 		}
 		if r := g.Insects; r != nil {
 			when = append(when, insectText(r))

@@ -1,4 +1,4 @@
-package main
+package report
 
 import (
 	"fmt"
@@ -17,9 +17,9 @@ func valueText(v *grading.ParameterResult) string {
 	return v.Shown.Fixed(v.Decimals)
 }
 
-// limitText shows a limit with at least one decimal, "2.0", "0.175", or as the
+// LimitText shows a limit with at least one decimal, "2.0", "0.175", or as the
 // whole number that a count is.
-func limitText(d grading.Decimal, u grading.Unit) string {
+func LimitText(d grading.Decimal, u grading.Unit) string {
 	text := d.String()
 	if !strings.Contains(text, ".") && (u.Percentage() || u == "") {
 		text += ".0"
@@ -28,13 +28,13 @@ func limitText(d grading.Decimal, u grading.Unit) string {
 }
 
 // cautionText is a caution in English, as the dialogue has it.
-func (g *grader) cautionText(id advice.CautionID) string {
-	return g.words.Text("en", "caution."+string(id))
+func (g *Grader) cautionText(id advice.CautionID) string {
+	return g.Words.Text("en", "caution."+string(id))
 }
 
-func (g *grader) gainText(o *advice.Option) string {
+func (g *Grader) gainText(o *advice.Option) string {
 	if o.InMoney {
-		text := strconv.FormatFloat(o.Gain, 'f', 0, 64) + " " + g.currency
+		text := strconv.FormatFloat(o.Gain, 'f', 0, 64) + " " + g.Currency
 		return strings.TrimSpace(text)
 	}
 	return strconv.FormatFloat(o.Gain, 'f', 2, 64) + " grade steps"
@@ -58,7 +58,7 @@ func becauseText(b *advice.Because, res *grading.Result) string {
 	case b.Value < b.Limit:
 		side = "under"
 	}
-	text := fmt.Sprintf("%s is %s, %s the limit of %s", b.Parameter, b.Value, side, limitText(b.Limit, ""))
+	text := fmt.Sprintf("%s is %s, %s the limit of %s", b.Parameter, b.Value, side, LimitText(b.Limit, ""))
 	if v := res.Parameter(b.Parameter); v != nil && v.Limit != nil && *v.Limit == b.Limit && v.Rank <= res.Of && v.Meets < 0.999 {
 		text += fmt.Sprintf(", which the lot meets with chance %s", chanceText(v.Meets))
 	}
@@ -83,14 +83,14 @@ func becomesText(o *advice.Option, res *grading.Result) string {
 }
 
 // appendLine writes the answer for one lot as lines for a person.
-func (g *grader) appendLine(l *lot) {
+func (g *Grader) appendLine(l *lot) {
 	res := &l.Result
 	var w strings.Builder
 	fmt.Fprintf(&w, "%s, %s", res.Grade, rankText(res))
 	if res.Complete {
 		fmt.Fprintf(&w, ", chance %.0f %%", 100*res.Confidence)
 	} else {
-		fmt.Fprintf(&w, ": no better than this, not measured: %s", join(res.Missing))
+		fmt.Fprintf(&w, ": no better than this, not measured: %s", Join(res.Missing))
 	}
 	if res.Borderline {
 		w.WriteString(", borderline")
@@ -100,9 +100,9 @@ func (g *grader) appendLine(l *lot) {
 		fmt.Fprintf(&w, "  held down by %s\n", parameterText(res.Parameter(id)))
 	}
 	if len(res.Gates) > 0 {
-		fmt.Fprintf(&w, "  stopped by %s\n", join(res.Gates))
+		fmt.Fprintf(&w, "  stopped by %s\n", Join(res.Gates))
 	}
-	if o := &l.advice.Best; g.advise && o.Remedy != "" {
+	if o := &l.advice.Best; g.Advise && o.Remedy != "" {
 		fmt.Fprintf(&w, "  best remedy %s: %s, gain %s\n", o.Remedy, becomesText(o, res), g.gainText(o))
 		if because := becauseText(&o.Because, res); because != "" {
 			fmt.Fprintf(&w, "    because %s\n", because)
@@ -115,7 +115,7 @@ func (g *grader) appendLine(l *lot) {
 		fmt.Fprintf(&w, "  %s\n", seed)
 	}
 	for i := range l.doubts {
-		fmt.Fprintf(&w, "  doubtful: %s\n", doubtText(g.words, &l.doubts[i]))
+		fmt.Fprintf(&w, "  doubtful: %s\n", doubtText(g.Words, &l.doubts[i]))
 	}
 	g.buf = append(g.buf, w.String()...)
 }
@@ -140,12 +140,13 @@ func parameterText(v *grading.ParameterResult) string {
 		side = "at least"
 	}
 	if v.Next != nil {
-		text += fmt.Sprintf(", the next grade wants %s %s", side, limitText(*v.Next, v.Unit))
+		text += fmt.Sprintf(", the next grade wants %s %s", side, LimitText(*v.Next, v.Unit))
 	}
 	return text
 }
 
-func join[T ~string](list []T) string {
+// Join lists names, with commas.
+func Join[T ~string](list []T) string {
 	texts := make([]string, len(list))
 	for i, s := range list {
 		texts[i] = string(s)

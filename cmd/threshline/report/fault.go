@@ -1,4 +1,4 @@
-package main
+package report
 
 import (
 	"encoding/json"
@@ -52,7 +52,7 @@ func faultField(err error) string {
 }
 
 // appendFault answers a lot that could not be graded.
-func (g *grader) appendFault(err error) {
+func (g *Grader) appendFault(err error) {
 	text := strings.TrimPrefix(err.Error(), "grading: ")
 	var syntax *json.SyntaxError
 	switch {

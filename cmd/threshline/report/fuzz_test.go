@@ -1,4 +1,4 @@
-package main
+package report
 
 import (
 	"bytes"
@@ -15,20 +15,16 @@ func FuzzGradeLines(f *testing.F) {
 	} {
 		f.Add([]byte(seed))
 	}
-	cmd := gradeCmd{JSON: true, Remedy: true, Standard: defaultStandard}
-	g, err := cmd.grader()
-	if err != nil {
-		f.Fatal(err)
-	}
+	g := ready(f, Grader{Form: JSON, Advise: true})
 	f.Fuzz(func(t *testing.T, in []byte) {
 		var out bytes.Buffer
-		n, err := g.gradeAll(bytes.NewReader(in), &out)
+		n, err := g.All(bytes.NewReader(in), &out)
 		if err != nil {
 			t.Fatal(err)
 		}
 		lines := bytes.Split(bytes.TrimSuffix(out.Bytes(), []byte("\n")), []byte("\n"))
-		if len(lines) != n.lots || n.lots == 0 {
-			t.Fatalf("%d lots, %d lines", n.lots, len(lines))
+		if len(lines) != n.Lots || n.Lots == 0 {
+			t.Fatalf("%d lots, %d lines", n.Lots, len(lines))
 		}
 		for _, line := range lines {
 			if !json.Valid(line) {

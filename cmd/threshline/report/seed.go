@@ -1,9 +1,8 @@
-package main
+package report
 
 import (
 	"bytes"
 	"encoding/json"
-	"errors"
 	"fmt"
 	"maps"
 	"slices"
@@ -19,15 +18,6 @@ var seedFigures = []string{"pure", "other_varieties", "red", "weeds", "inert", "
 
 // seedWanted says what "seed" has to be.
 const seedWanted = `an object with all of pure, weeds, inert, germinates (in percent), other_varieties, red (grains in 500 g)`
-
-// seedClass reads the class asked for.
-func seedClass(name string) (advice.SeedClass, error) {
-	class := advice.SeedClass(name)
-	if _, ok := class.Limits(); !ok && name != "" {
-		return "", &fault{fmt.Errorf("there is no class of seed %q", name), "the classes are " + join(advice.SeedClasses())}
-	}
-	return class, nil
-}
 
 // readSeed reads what a lot's object holds under "seed".
 func readSeed(data []byte) (*advice.SeedSample, error) {
@@ -54,22 +44,22 @@ func readSeed(data []byte) (*advice.SeedSample, error) {
 
 // judgeSeed tells which class of seed the lot is, or what keeps it out of the one
 // asked for; of the last when none is.
-func (g *grader) judgeSeed(l *lot) error {
+func (g *Grader) judgeSeed(l *lot) error {
 	l.seedClass, l.seedFaults = "", nil
 	if l.seed == nil {
-		if g.seed != "" {
+		if g.Seed != "" {
 			return &grading.InputError{Field: "seed", Want: seedWanted}
 		}
 		return nil
 	}
-	moisture, ok := advice.MoistureOf(g.standard, &l.Readings)
+	moisture, ok := advice.MoistureOf(g.Standard, &l.Readings)
 	if !ok {
 		return &grading.InputError{Field: "moisture", Want: "a reading: seed is passed by its moisture too"}
 	}
 	l.seed.Moisture = moisture
 	classes := advice.SeedClasses()
-	if g.seed != "" {
-		classes = []advice.SeedClass{g.seed}
+	if g.Seed != "" {
+		classes = []advice.SeedClass{g.Seed}
 	}
 	for _, class := range classes {
 		if l.seedClass, l.seedFaults = class, class.Faults(*l.seed); len(l.seedFaults) == 0 {
@@ -139,6 +129,3 @@ func (p *page) seed(l *lot) {
 	p.line("other varieties %d and red rice %d grains in 500 g, moisture %s %%", s.OtherVarieties, s.RedRice, s.Moisture.Round(2))
 	p.wrap("%s", seedText(l))
 }
-
-// errNoSeedTogether: figures of several samples are not pooled.
-var errNoSeedTogether = errors.New("--seed and --one-lot do not go together")

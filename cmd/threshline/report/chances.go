@@ -1,4 +1,4 @@
-package main
+package report
 
 import (
 	"cmp"
@@ -72,9 +72,9 @@ func fieldsText(fields []grading.Field, r *grading.Readings) string {
 func boundText(b *grading.Bound, u grading.Unit) string {
 	var parts []string
 	if b.Min != nil {
-		parts = append(parts, "at least "+limitText(*b.Min, u))
+		parts = append(parts, "at least "+LimitText(*b.Min, u))
 		if b.MinExclusive {
-			parts[0] = "over " + limitText(*b.Min, u)
+			parts[0] = "over " + LimitText(*b.Min, u)
 		}
 	}
 	if b.Max != nil {
@@ -82,7 +82,7 @@ func boundText(b *grading.Bound, u grading.Unit) string {
 		if b.MaxExclusive {
 			text = "under "
 		}
-		parts = append(parts, text+limitText(*b.Max, u))
+		parts = append(parts, text+LimitText(*b.Max, u))
 	}
 	if b.WorstWord != "" {
 		parts = append(parts, fmt.Sprintf("no worse than %q", b.WorstWord))
@@ -103,7 +103,7 @@ func chanceText(chance float64) string {
 }
 
 // chances says how sure the grade is, and by what model.
-func (p *page) chances(g *grader, l *lot) {
+func (p *page) chances(g *Grader, l *lot) {
 	p.heading("How sure")
 	res := &l.Result
 	if res.Complete {
@@ -119,7 +119,7 @@ func (p *page) chances(g *grader, l *lot) {
 	} else if res.Borderline {
 		p.line("too near to call by hand: no more than is reasonable would settle it")
 	}
-	c := g.settings.Certainty().OrDefault()
+	c := g.Settings.Certainty().OrDefault()
 	p.wrap("model: counts are binomial, their bounds Clopper-Pearson [NIST-PRC242], their chances the beta posterior "+
 		"with a third of a kernel added to each side; fractions weighed are specks of %g g, stones of %g g and kernels "+
 		"of %g g (husked %g g) strewn at random, a gamma fitted to their sum; the balance's step of %g g is an even error; "+
@@ -159,7 +159,7 @@ func settleText(s *grading.Settle) string {
 }
 
 // remedies lists what was considered, with its figures and why it lost.
-func (p *page) remedies(g *grader, l *lot) {
+func (p *page) remedies(g *Grader, l *lot) {
 	p.heading("Remedies considered")
 	if l.advice.Best.Remedy == "" {
 		p.line("none")
@@ -194,7 +194,7 @@ func stepText(a *advice.Advice, id advice.RemedyID) string {
 	return fmt.Sprintf(", step %d of %d", slices.Index(a.Set, id)+1, a.Steps)
 }
 
-func (p *page) option(g *grader, l *lot, verdict string, o *advice.Option) {
+func (p *page) option(g *Grader, l *lot, verdict string, o *advice.Option) {
 	p.line("%s, %s: %s (%s)", o.Remedy, o.When, verdict, reasonText(o.Reason))
 	switch o.Reason {
 	case advice.NotFound, advice.NotMeasured, advice.NotOffered, advice.LotTooLarge:
@@ -229,9 +229,9 @@ func (p *page) option(g *grader, l *lot, verdict string, o *advice.Option) {
 	p.line("    source: %s", o.Source)
 }
 
-func (p *page) sources(g *grader) {
+func (p *page) sources(g *Grader) {
 	p.heading("Sources")
-	p.line("[%s] %s", g.standard.SourceTag, g.standard.Source)
+	p.line("[%s] %s", g.Standard.SourceTag, g.Standard.Source)
 	p.line("rounding half up: [CFR-868 §868.308]")
 	p.line("a grade from hand tools is an estimate: the buyer's or the authority's laboratory decides")
 }

@@ -1,4 +1,4 @@
-package main
+package report
 
 import (
 	"encoding/json"
@@ -11,7 +11,7 @@ import (
 
 // appendJSON writes the answer for one lot as one line. It is written by hand
 // because a season's list is long; the same lot always gives the same bytes.
-func (g *grader) appendJSON(l *lot) {
+func (g *Grader) appendJSON(l *lot) {
 	res := &l.Result
 	b := append(g.buf, `{"standard":`...)
 	b = appendText(b, res.StandardID)
@@ -37,7 +37,7 @@ func (g *grader) appendJSON(l *lot) {
 		}
 	}
 	b = append(b, ']')
-	if g.advise && l.advice.Best.Remedy != "" {
+	if g.Advise && l.advice.Best.Remedy != "" {
 		b = g.appendRemedy(b, &l.advice.Best, res)
 	}
 	g.buf = append(appendSeed(appendAsides(b, l), l), "}\n"...)
@@ -56,10 +56,10 @@ func appendParameter(b []byte, v *grading.ParameterResult) []byte {
 	b = appendText(append(b, `,"grade":`...), string(v.Grade))
 	b = strconv.AppendInt(append(b, `,"rank":`...), int64(v.Rank), 10)
 	if v.Limit != nil {
-		b = appendText(append(b, `,"limit":`...), limitText(*v.Limit, v.Unit))
+		b = appendText(append(b, `,"limit":`...), LimitText(*v.Limit, v.Unit))
 	}
 	if v.Next != nil {
-		b = appendText(append(b, `,"next_limit":`...), limitText(*v.Next, v.Unit))
+		b = appendText(append(b, `,"next_limit":`...), LimitText(*v.Next, v.Unit))
 	}
 	if v.Estimate {
 		b = append(b, `,"estimate":true`...)
@@ -67,7 +67,7 @@ func appendParameter(b []byte, v *grading.ParameterResult) []byte {
 	return append(b, '}')
 }
 
-func (g *grader) appendRemedy(b []byte, o *advice.Option, res *grading.Result) []byte {
+func (g *Grader) appendRemedy(b []byte, o *advice.Option, res *grading.Result) []byte {
 	b = appendText(append(b, `,"remedy":{"id":`...), string(o.Remedy))
 	b = appendText(append(b, `,"becomes":`...), string(o.Becomes))
 	b = appendText(append(b, `,"gain":`...), g.gainText(o))

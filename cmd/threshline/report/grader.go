@@ -1,0 +1,173 @@
+// Package report is what grade and standards print: lots one after another to
+// grades and remedies, as lines, as JSON or as a page to be followed, and a
+// standard whole.
+package report
+
+import (
+	"encoding/json"
+	"io"
+	"maps"
+	"slices"
+
+	"threshline/advice"
+	"threshline/grading"
+	"threshline/session/wording"
+)
+
+// Counts is how many lots were read, could not be graded, and had another
+// grade than was wanted.
+type Counts struct{ Lots, Faults, Others int }
+
+// Form is how a lot is answered.
+type Form int
+
+// The ways to answer: lines for a person, a line of JSON, or a page that an
+// auditor can follow.
+const (
+	Lines Form = iota
+	JSON
+	Page
+)
+
+// Grader grades one lot after another, by what is set.
+type Grader struct {
+	Standard *grading.Standard
+	Settings advice.Settings
+	Words    *wording.Catalogue
+	Currency string
+	Form     Form
+	Want     grading.GradeLabel // other grades are counted; "": none is wanted
+	Advise   bool               // on a remedy
+	Seed     advice.SeedClass   // "": the purest that a seed lot passes
+	adviser  advice.Adviser
+	buf      []byte
+}
+
+// write answers one lot.
+func (g *Grader) write(l *lot) {
+	switch g.Form {
+	case JSON:
+		g.appendJSON(l)
+	case Page:
+		g.explain(l)
+	default:
+		g.appendLine(l)
+	}
+}
+
+// lot is one lot under way.
+type lot struct {
+	advice.Case
+	bags   grading.Decimal
+	doubts []grading.Doubt
+	advice advice.Advice
+	// seed is what a seed laboratory found, nil for other lots.
+	seed       *advice.SeedSample
+	seedClass  advice.SeedClass
+	seedFaults []advice.SeedFault
+	// samples are those that the readings were pooled of, when of several.
+	samples []grading.Readings
+}
+
+// All grades every lot of in. The error is of reading on or of writing; a
+// lot that could not be graded is answered and counted.
+func (g *Grader) All(in io.Reader, out io.Writer) (n Counts, err error) {
+	list := newList(in)
+	var l lot
+	for {
+		fault := g.next(list.dec, &l)
+		if fault == io.EOF && n.Lots > 0 {
+			return n, nil
+		}
+		n.Lots++
+		g.buf = g.buf[:0]
+		if fault != nil {
+			n.Faults++
+			g.appendFault(fault)
+		} else {
+			g.write(&l)
+			if g.Want != "" && l.Result.Grade != g.Want {
+				n.Others++
+			}
+		}
+		if _, err := out.Write(g.buf); err != nil {
+			return n, err
+		}
+		if fault != nil && !list.pass(fault) {
+			return n, nil
+		}
+	}
+}
+
+// next reads, doubts, grades and advises on the next lot.
+func (g *Grader) next(dec *json.Decoder, l *lot) error {
+	readings, extra, err := grading.ReadJSON(dec)
+	if err != nil {
+		return err
+	}
+	l.Standard, l.Settings, l.Readings, l.bags, l.KG, l.seed = g.Standard, g.Settings, readings, 0, 0, nil
+	if err := l.size(extra); err != nil {
+		return err
+	}
+	if l.doubts, err = g.doubts(readings); err != nil {
+		return err
+	}
+	if err := g.judgeSeed(l); err != nil {
+		return err
+	}
+	return g.judge(l)
+}
+
+// doubts lists what speaks against readings. The error is of one that cannot be.
+func (g *Grader) doubts(r grading.Readings) ([]grading.Doubt, error) {
+	found := grading.Doubts(g.Standard, r)
+	for _, d := range found {
+		if d.Blocks {
+			return found, &doubtError{d, g.Words}
+		}
+	}
+	return found, nil
+}
+
+// judge grades the lot and advises on it.
+func (g *Grader) judge(l *lot) error {
+	if err := g.adviser.Assess(&l.Case); err != nil {
+		return err
+	}
+	if g.Advise {
+		l.advice = g.adviser.Advise(&l.Case)
+	}
+	return nil
+}
+
+// size reads what the lot's object holds beside readings: bags and kg.
+func (l *lot) size(extra map[string]json.RawMessage) error {
+	for _, key := range slices.Sorted(maps.Keys(extra)) {
+		to := &l.KG
+		switch key {
+		case "bags":
+			to = &l.bags
+		case "kg":
+		case "seed":
+			var err error
+			if l.seed, err = readSeed(extra[key]); err != nil {
+				return err
+			}
+			continue
+		default:
+			return &grading.InputError{Field: key, Want: "a field, values, words, flags, class, bags, kg or seed"}
+		}
+		if string(extra[key]) == "null" {
+			continue // not known
+		}
+		d, err := grading.ParseDecimal(string(extra[key]))
+		switch {
+		case key == "bags" && (err != nil || d < 0 || d%grading.One != 0):
+			return &grading.InputError{Field: key, Want: "a whole number from 0 to 999999999"}
+		case err != nil || d < 0:
+			return &grading.InputError{Field: key, Want: "a number from 0 to 999999999, with at most four decimals"}
+		}
+		*to = d
+	}
+	return nil
+}
