@@ -9,6 +9,7 @@ import (
 	"google.golang.org/protobuf/encoding/protowire"
 
 	"threshline/session"
+	"threshline/session/store/record"
 )
 
 // A message that is delivered again gets the reply that it got before, for as
@@ -31,7 +32,7 @@ const answersField = 1000
 type answer struct {
 	key   []byte
 	until uint64 // when it may be forgotten; 0 is not known
-	reply []byte // as encoded by replyFields
+	reply []byte // as encoded by record.Reply
 }
 
 // kept is an answer as it lies in the duplicates bucket, under its key. Those
@@ -43,9 +44,9 @@ type kept struct {
 
 const untilField = 5
 
-func keptFields(c *coder, k *kept) {
-	replyFields(c, &k.reply)
-	k.until = c.fixed(untilField, k.until)
+func keptFields(c *record.Coder, k *kept) {
+	record.Reply(c, &k.reply)
+	k.until = c.Fixed(untilField, k.until)
 }
 
 // live tells whether an answer still counts after a sweep at a time.
@@ -179,7 +180,7 @@ func storedReply(tx *bbolt.Tx, dialogue []byte, key string, swept uint64) (*sess
 // readKept reads an answer; nil when it counts no more.
 func readKept(v []byte, swept uint64) (*session.Reply, error) {
 	var k kept
-	if err := decode(v, &k, keptFields); err != nil {
+	if err := record.Decode(v, &k, keptFields); err != nil {
 		return nil, fmt.Errorf("bolt: stored reply: %w", err)
 	}
 	if !live(k.until, swept) {
@@ -214,7 +215,7 @@ func (w *sweep) forget(p *putter, first, others []byte) {
 	for key := first; len(key) > 0; key, others, _ = bytes.Cut(others, []byte{0}) {
 		var k kept
 		v := p.tx.Bucket(duplicateBucket).Get(key)
-		if err := decode(v, &k, keptFields); err != nil {
+		if err := record.Decode(v, &k, keptFields); err != nil {
 			p.err = fmt.Errorf("bolt: stored reply: %w", err)
 			return
 		}

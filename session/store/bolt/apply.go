@@ -8,6 +8,7 @@ import (
 	"go.etcd.io/bbolt"
 
 	"threshline/session"
+	"threshline/session/store/record"
 )
 
 // personChange is a person as it will be stored, and as it was.
@@ -44,13 +45,13 @@ func (x *exchange) checkPeople(tx *bbolt.Tx) error {
 	for i := range x.people {
 		c := &x.people[i]
 		v := people.Get([]byte(c.new.ID))
-		if versionOf(v) != c.new.Version {
+		if record.Version(v) != c.new.Version {
 			return conflict("person")
 		}
 		c.old = nil
 		if v != nil {
 			c.old = new(session.Person)
-			if err := decode(v[versionSize:], c.old, personFields); err != nil {
+			if err := record.Decode(v[record.VersionSize:], c.old, record.Person); err != nil {
 				return fmt.Errorf("bolt: person %q: %w", string(c.new.ID), err)
 			}
 		}
@@ -97,7 +98,7 @@ func (x *exchange) checkChecks(tx *bbolt.Tx) error {
 			return taken("slip")
 		}
 		c.old = new(session.Check)
-		version, err := versioned(checks.Get(c.position), c.old, checkFields)
+		version, err := record.Versioned(checks.Get(c.position), c.old, record.Check)
 		if err != nil {
 			return fmt.Errorf("bolt: check %q: %w", string(c.new.Slip), err)
 		}
@@ -111,7 +112,7 @@ func (x *exchange) checkChecks(tx *bbolt.Tx) error {
 func (x *exchange) checkInvites(tx *bbolt.Tx) error {
 	b := tx.Bucket(inviteBucket)
 	for i := range x.writes.Invites {
-		if versionOf(b.Get([]byte(x.writes.Invites[i].Code))) != x.writes.Invites[i].Version {
+		if record.Version(b.Get([]byte(x.writes.Invites[i].Code))) != x.writes.Invites[i].Version {
 			return conflict("invite")
 		}
 	}
@@ -121,7 +122,7 @@ func (x *exchange) checkInvites(tx *bbolt.Tx) error {
 func (x *exchange) checkAccounts(tx *bbolt.Tx) error {
 	b := tx.Bucket(accountBucket)
 	for i := range x.writes.Accounts {
-		if versionOf(b.Get([]byte(x.writes.Accounts[i].ID))) != x.writes.Accounts[i].Version {
+		if record.Version(b.Get([]byte(x.writes.Accounts[i].ID))) != x.writes.Accounts[i].Version {
 			return conflict("account")
 		}
 	}
@@ -150,7 +151,7 @@ func (x *exchange) checkRemindings(tx *bbolt.Tx) error {
 		// One that says when it was due is being fired: it must still be there.
 		var stored session.Reminding
 		if v := b.Get([]byte(r.ID)); v != nil {
-			if err := decode(v, &stored, remindingFields); err != nil {
+			if err := record.Decode(v, &stored, record.Reminding); err != nil {
 				return fmt.Errorf("bolt: reminding: %w", err)
 			}
 		}

@@ -9,6 +9,8 @@ import (
 	"time"
 
 	"go.etcd.io/bbolt"
+
+	"threshline/session/store/bolt/disk"
 )
 
 // Backup writes a whole and consistent copy of the store to w while it goes on
@@ -18,31 +20,18 @@ func (s *Store) Backup(ctx context.Context, w io.Writer) error {
 		return fmt.Errorf("bolt: %w", err)
 	}
 	return s.snapshot(func(tx *bbolt.Tx) error {
-		if _, err := tx.WriteTo(stoppable{ctx, w}); err != nil {
+		if _, err := tx.WriteTo(disk.Stoppable(ctx, w)); err != nil {
 			return fmt.Errorf("bolt: backup: %w", err)
 		}
 		return nil
 	})
 }
 
-// stoppable is a writer that a context stops.
-type stoppable struct {
-	ctx context.Context
-	w   io.Writer
-}
-
-func (s stoppable) Write(b []byte) (int, error) {
-	if err := s.ctx.Err(); err != nil {
-		return 0, err
-	}
-	return s.w.Write(b)
-}
-
 // BackupFile backs up to a file: written beside it, synced, verified as
 // VerifyFile does, then put in place. A file that is there already is replaced.
 func (s *Store) BackupFile(ctx context.Context, path string) error {
-	err := replace(path, func(part string) error {
-		if err := writeFile(part, func(w io.Writer) error { return s.Backup(ctx, w) }); err != nil {
+	err := disk.Replace(path, func(part string) error {
+		if err := disk.Write(part, func(w io.Writer) error { return s.Backup(ctx, w) }); err != nil {
 			return err
 		}
 		return VerifyFile(ctx, part)
@@ -60,8 +49,8 @@ func Restore(ctx context.Context, path string, backup io.Reader, overwrite bool)
 	if _, err := os.Lstat(path); err == nil && !overwrite {
 		return fmt.Errorf("bolt: restore to %q: %w", path, os.ErrExist)
 	}
-	err := replace(path, func(part string) error {
-		if err := writeFile(part, func(w io.Writer) error { _, err := io.Copy(stoppable{ctx, w}, backup); return err }); err != nil {
+	err := disk.Replace(path, func(part string) error {
+		if err := disk.Write(part, func(w io.Writer) error { _, err := io.Copy(disk.Stoppable(ctx, w), backup); return err }); err != nil {
 			return err
 		}
 		return VerifyFile(ctx, part)
@@ -83,7 +72,7 @@ func VerifyFile(ctx context.Context, path string) (err error) {
 	}
 	defer recoverDamage(path, &err)
 	defer faultsPanic()()
-	db, err := bbolt.Open(path, fileMode, &bbolt.Options{ReadOnly: true, Timeout: time.Second, FreelistType: bbolt.FreelistMapType})
+	db, err := bbolt.Open(path, disk.Mode, &bbolt.Options{ReadOnly: true, Timeout: time.Second, FreelistType: bbolt.FreelistMapType})
 	if err != nil {
 		return openFault(path, err)
 	}
@@ -101,23 +90,6 @@ func VerifyFile(ctx context.Context, path string) (err error) {
 	})
 }
 
-// writeFile makes a file and syncs it.
-func writeFile(path string, write func(io.Writer) error) (err error) {
-	f, err := os.OpenFile(path, os.O_CREATE|os.O_EXCL|os.O_WRONLY, fileMode)
-	if err != nil {
-		return err
-	}
-	defer func() {
-		if closed := f.Close(); err == nil {
-			err = closed
-		}
-	}()
-	if err := write(f); err != nil {
-		return err
-	}
-	return f.Sync()
-}
-
 // InUse tells whether a process has the store file at path open for writing.
 func InUse(path string) bool {
 	if _, err := os.Stat(path); err != nil {
@@ -131,7 +103,7 @@ func InUse(path string) bool {
 func inUse(path string) (err error) {
 	defer recoverDamage(path, &err)
 	defer faultsPanic()()
-	db, err := bbolt.Open(path, fileMode, &bbolt.Options{ReadOnly: true, Timeout: 200 * time.Millisecond})
+	db, err := bbolt.Open(path, disk.Mode, &bbolt.Options{ReadOnly: true, Timeout: 200 * time.Millisecond})
 	if err != nil {
 		return openFault(path, err)
 	}

@@ -105,8 +105,8 @@ func (s *Store) commit(group []*job) {
 		tell(group, before)
 		return
 	}
-	if err := s.journal.catchUp(); err != nil {
-		s.halt(group, s.commitFault(s.journal.path, err))
+	if err := s.journal.CatchUp(); err != nil {
+		s.halt(group, s.commitFault(s.options.Journal, err))
 		return
 	}
 	for len(group) > 0 {
@@ -123,8 +123,8 @@ func (s *Store) commit(group []*job) {
 		}
 		// What is stored is answered only when the journal holds it too; a
 		// message that comes again finds it stored, and waits for the same.
-		if err := s.journal.keep(&s.records); err != nil {
-			s.halt(group, s.commitFault(s.journal.path, err))
+		if err := s.journal.Keep(&s.records); err != nil {
+			s.halt(group, s.commitFault(s.options.Journal, err))
 			return
 		}
 		s.ill.CompareAndSwap(before, nil) // unless an inspection found damage meanwhile
@@ -145,7 +145,7 @@ func (s *Store) halt(group []*job, f *Fault) {
 // whose write failed, or -1; an error without a spoiler is the file's.
 func (s *Store) attempt(group []*job, results []error) (spoiler int, err error) {
 	spoiler = -1
-	s.records.reset()
+	s.records.Reset()
 	defer func() {
 		if r := recover(); r != nil {
 			spoiler, err = -1, damaged(s.path, fmt.Errorf("%v", r))
@@ -169,7 +169,7 @@ func (s *Store) attempt(group []*job, results []error) (spoiler int, err error) 
 			return i, err
 		}
 		if x, ok := j.work.(*exchange); ok && s.journal != nil {
-			s.records.addExchange(x)
+			addExchange(&s.records, x)
 		}
 	}
 	s.listFree(len(group))

@@ -7,6 +7,8 @@ import (
 	"time"
 
 	"go.etcd.io/bbolt"
+
+	"threshline/session/store/bolt/disk"
 )
 
 // compactSlice is how many entries one transaction of a compaction writes.
@@ -22,13 +24,13 @@ func Compact(src, dst string, progress func(done, of int)) (err error) {
 	}
 	defer recoverDamage(src, &err)
 	defer faultsPanic()()
-	from, err := bbolt.Open(src, fileMode, &bbolt.Options{ReadOnly: true, Timeout: time.Second})
+	from, err := bbolt.Open(src, disk.Mode, &bbolt.Options{ReadOnly: true, Timeout: time.Second})
 	if err != nil {
 		return openFault(src, err)
 	}
 	defer from.Close()
-	err = replace(dst, func(part string) error {
-		to, err := bbolt.Open(part, fileMode, &bbolt.Options{NoSync: true, NoFreelistSync: true, FreelistType: bbolt.FreelistMapType})
+	err = disk.Replace(dst, func(part string) error {
+		to, err := bbolt.Open(part, disk.Mode, &bbolt.Options{NoSync: true, NoFreelistSync: true, FreelistType: bbolt.FreelistMapType})
 		if err != nil {
 			return err
 		}
@@ -52,7 +54,7 @@ func finish(db *bbolt.DB, path string) error {
 	if err := errors.Join(err, db.Close()); err != nil {
 		return err
 	}
-	f, err := os.OpenFile(path, os.O_RDWR, fileMode)
+	f, err := os.OpenFile(path, os.O_RDWR, disk.Mode)
 	if err != nil {
 		return err
 	}

@@ -8,6 +8,7 @@ import (
 	"go.etcd.io/bbolt"
 
 	"threshline/session"
+	"threshline/session/store/bolt/disk"
 )
 
 // TestCoordinatorsOfAFileThatDidNotListThem takes the list away, as in a file
@@ -28,7 +29,7 @@ func TestCoordinatorsOfAFileThatDidNotListThem(t *testing.T) {
 	if err := s.Close(); err != nil {
 		t.Fatal(err)
 	}
-	db, err := bbolt.Open(path, fileMode, nil)
+	db, err := bbolt.Open(path, disk.Mode, nil)
 	if err != nil {
 		t.Fatal(err)
 	}

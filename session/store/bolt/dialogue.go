@@ -7,6 +7,7 @@ import (
 	"go.etcd.io/bbolt"
 
 	"threshline/session"
+	"threshline/session/store/record"
 )
 
 // dialogueChange is what will lie under a phone, and what lay there.
@@ -25,7 +26,7 @@ func (x *exchange) prepareDialogues(tx *bbolt.Tx, stored []byte) error {
 	w := &x.writes
 	var fresh []answer
 	if x.key.Duplicate != "" {
-		fresh = []answer{{key: []byte(x.key.Duplicate), until: instant(x.key.KeepUntil), reply: encode(make([]byte, 0, len(w.Reply.Text)+32), &w.Reply, replyFields)}}
+		fresh = []answer{{key: []byte(x.key.Duplicate), until: record.Instant(x.key.KeepUntil), reply: record.Encode(make([]byte, 0, len(w.Reply.Text)+32), &w.Reply, record.Reply)}}
 	}
 	own := w.Dialogue
 	if d := w.Dialogue; d != nil {
@@ -63,8 +64,8 @@ func (x *exchange) prepareDialogue(phone session.Phone, read uint64, stored []by
 	case d == nil:
 		c.value = append(make([]byte, dialogueHeadSize, len(stored)+256), body...)
 	case !d.Empty():
-		c.head.expires = instant(d.Expires)
-		c.value = encode(make([]byte, dialogueHeadSize, len(stored)+384), d, dialogueFields)
+		c.head.expires = record.Instant(d.Expires)
+		c.value = record.Encode(make([]byte, dialogueHeadSize, len(stored)+384), d, record.Dialogue)
 	}
 	if c.value != nil && roomFor(answers, len(fresh), x.swept) { // as nearly always
 		c.value = append(c.value, answers...)

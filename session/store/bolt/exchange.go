@@ -39,7 +39,7 @@ func (s *Store) Exchange(ctx context.Context, key session.Key, turn session.Turn
 		switch {
 		case err != nil:
 			return session.Outcome{}, err
-		case answered != nil && s.journal.late():
+		case answered != nil && s.journal.Late():
 			// Answered, but the journal could not be written then: it must be now.
 			if err := s.submit(ctx, nothing{}); err != nil {
 				return session.Outcome{}, err

@@ -10,6 +10,7 @@ import (
 	berrors "go.etcd.io/bbolt/errors"
 
 	"threshline/session"
+	"threshline/session/store/record"
 )
 
 // What can be wrong with a store file. Each comes wrapped in a Fault, which
@@ -18,11 +19,11 @@ var (
 	// ErrLocked: another process has the file open.
 	ErrLocked = errors.New("in use by another process")
 	// ErrDamaged: the file is a store, but parts of it cannot be read.
-	ErrDamaged = errors.New("damaged")
+	ErrDamaged = record.ErrDamaged
 	// ErrForeign: the file is something else.
 	ErrForeign = errors.New("not a store of this program")
 	// ErrNewer: a later version of the program wrote the file.
-	ErrNewer = errors.New("written by a later version")
+	ErrNewer = record.ErrNewer
 	// ErrReadOnly: the file or its directory cannot be written.
 	ErrReadOnly = errors.New("cannot be written")
 	// ErrHalted: a commit failed in a way that leaves the file's state in

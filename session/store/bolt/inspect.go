@@ -10,6 +10,9 @@ import (
 
 	"go.etcd.io/bbolt"
 	berrors "go.etcd.io/bbolt/errors"
+
+	"threshline/session/store/bolt/disk"
+	"threshline/session/store/bolt/pages"
 )
 
 // smallest is less than any whole store has, in bytes: the library begins a
@@ -36,7 +39,7 @@ func inspect(path string, wait time.Duration) error {
 		if err != nil {
 			return err
 		}
-		if err := walkPages(f, info.Size()); err != nil {
+		if err := pages.Walk(f, info.Size()); err != nil {
 			return damaged(path, err)
 		}
 		return nil
@@ -52,7 +55,7 @@ func examine(path string, wait time.Duration, look func(*os.File) error) (err er
 	if err != nil {
 		return err
 	}
-	db, err := bbolt.Open(path, fileMode, &bbolt.Options{ReadOnly: true, Timeout: wait})
+	db, err := bbolt.Open(path, disk.Mode, &bbolt.Options{ReadOnly: true, Timeout: wait})
 	if err != nil && info.Size() < smallest && !errors.Is(err, berrors.ErrInvalid) {
 		return damaged(path, fmt.Errorf("cut short: %w", err))
 	}
@@ -157,16 +160,14 @@ func (s *Store) inspectSlice(name, behind []byte) (last []byte, err error) {
 	return last, err
 }
 
-// listsFree tells whether a file holds a list of its free pages. One that
-// cannot be understood does not.
+// listsFree tells whether the file at path holds a list of its free pages.
 func listsFree(path string) bool {
 	f, err := os.Open(path)
 	if err != nil {
 		return false
 	}
 	defer f.Close()
-	meta, _ := newestMeta(f)
-	return meta != nil && u64(meta[metaFree:]) != noFreelist
+	return pages.ListsFree(f)
 }
 
 // A list of free pages is written with a commit while it is short for what the

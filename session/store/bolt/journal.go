@@ -2,114 +2,92 @@ package bolt
 
 import (
 	"bytes"
-	"encoding/binary"
+	"crypto/rand"
 	"errors"
-	"hash/crc32"
 	"os"
-	"sync/atomic"
 
 	"go.etcd.io/bbolt"
 
 	"threshline/session"
+	"threshline/session/store/bolt/journal"
+	"threshline/session/store/record"
 )
 
-// A journal is a second, plain file of what must never be lost: every check
-// and every person, in the order in which they were stored. It is synced after
-// the store and before the reply, so that all that was answered is in both,
-// and the journal never holds what the store refused. It may lie on another
-// disk; [Rebuild] makes a store of it.
-//
-// The file begins with a line that says what it is and an id that the store
-// knows. Records follow: length and CRC-32C of the body, each four bytes, big
-// endian; then the body: its kind and what the kind holds.
-type journal struct {
-	path string
-	file *os.File
-	size int64 // of what is whole and synced
-	// left is what a commit stored and the file does not hold yet, after a
-	// failed write. It goes before anything else.
-	left   batch
-	behind atomic.Bool // left is not empty
-	// people says where records of a person lie that are not forgotten.
-	people map[session.PersonID][]span
-	found  JournalState
-}
+// journalKey is where the store keeps the id of its journal.
+var journalKey = []byte("journal")
 
-const (
-	journalTitle  = "threshline journal 1\n"
-	journalIDSize = 16
-	journalHead   = len(journalTitle) + journalIDSize
-	recordHead    = 8
-	// maxRecord is more than any record has, in bytes: a length beyond it is damage.
-	maxRecord = 1 << 20
-)
+// ErrJournal: the journal and the store do not belong together, or the
+// journal holds more than the store.
+var ErrJournal = errors.New("journal does not match the store")
 
-// The kinds of record.
-const (
-	checkRecord  = 'c' // position, version, check
-	personRecord = 'p' // version, person
-	erasedRecord = 'x' // of a person who was forgotten: zeros
-)
-
-var castagnoli = crc32.MakeTable(crc32.Castagnoli)
-
-// span is where a record's body lies, in bytes from the file's beginning.
-type span struct {
-	at     int64
-	length int
-}
-
-// batch is records on their way to the file.
-type batch struct {
-	bytes  []byte
-	people []personRecordAt
-}
-
-type personRecordAt struct {
-	id        session.PersonID
-	in        span // at counts from the batch's beginning
-	forgotten bool
-}
-
-// add appends a record whose body is the parts.
-func (b *batch) add(kind byte, parts ...[]byte) (body span) {
-	start := len(b.bytes)
-	b.bytes = append(b.bytes, make([]byte, recordHead)...)
-	b.bytes = append(b.bytes, kind)
-	for _, p := range parts {
-		b.bytes = append(b.bytes, p...)
+// openJournal opens the store's journal, and makes it when there is none.
+func openJournal(db *bbolt.DB, path string) (j *journal.Journal, err error) {
+	id, err := journalID(db)
+	if err != nil {
+		return nil, err
 	}
-	sealRecord(b.bytes[start:])
-	return span{int64(start + recordHead), len(b.bytes) - start - recordHead}
+	if id == nil {
+		if id, err = adopt(db, path); err != nil {
+			return nil, err
+		}
+	}
+	err = db.View(func(tx *bbolt.Tx) error {
+		j, err = journal.Open(path, id, journalled{tx})
+		return err
+	})
+	return j, journalFault(path, err)
 }
 
-// sealRecord fills in the head of a record.
-func sealRecord(record []byte) {
-	body := record[recordHead:]
-	binary.BigEndian.PutUint32(record, uint32(len(body)))
-	binary.BigEndian.PutUint32(record[4:], crc32.Checksum(body, castagnoli))
+// journalFault says what to do about a journal that cannot be opened.
+func journalFault(path string, err error) error {
+	switch {
+	case errors.Is(err, journal.ErrForeign):
+		return fault(path, ErrForeign, err, "choose another file for the journal")
+	case errors.Is(err, journal.ErrOther):
+		return fault(path, ErrJournal, err, "choose another file for the journal")
+	case errors.Is(err, journal.ErrAhead):
+		return fault(path, ErrJournal, err,
+			"rebuild the store with threshline restore --from-journal, or move the journal away to go on without what only it has")
+	}
+	return err
 }
 
-func (b *batch) addCheck(position, value []byte) { b.add(checkRecord, position, value) }
-
-func (b *batch) addPerson(id session.PersonID, forgotten bool, value []byte) {
-	b.people = append(b.people, personRecordAt{id, b.add(personRecord, value), forgotten})
+// journalID is the id of the journal that the store knows; nil when none.
+func journalID(db *bbolt.DB) (id []byte, err error) {
+	err = db.View(func(tx *bbolt.Tx) error {
+		id = bytes.Clone(tx.Bucket(aboutBucket).Get(journalKey))
+		return nil
+	})
+	return id, err
 }
 
-func (b *batch) reset() { b.bytes, b.people = b.bytes[:0], b.people[:0] }
+// adopt gives the store an id for its first journal. A file that is there
+// already is another store's, or this store was lost and made anew.
+func adopt(db *bbolt.DB, path string) ([]byte, error) {
+	if info, err := os.Stat(path); err == nil && info.Size() > 0 {
+		return nil, fault(path, ErrJournal, errors.New("the store knows of no journal"),
+			"if the store was lost, rebuild it: threshline restore --from-journal; else choose another journal file")
+	}
+	id := make([]byte, journal.IDSize)
+	if _, err := rand.Read(id); err != nil {
+		return nil, err
+	}
+	return id, setJournalID(db, id)
+}
+
+func setJournalID(db *bbolt.DB, id []byte) error {
+	return db.Update(func(tx *bbolt.Tx) error { return tx.Bucket(aboutBucket).Put(journalKey, id) })
+}
 
 // addExchange appends what an exchange has just stored.
-func (b *batch) addExchange(x *exchange) {
+func addExchange(b *journal.Batch, x *exchange) {
 	for i := range x.people {
-		b.addPerson(x.people[i].new.ID, x.people[i].new.Forgotten, x.people[i].value)
+		b.AddPerson(x.people[i].new.ID, x.people[i].new.Forgotten, x.people[i].value)
 	}
 	for i := range x.checks {
-		b.addCheck(x.checks[i].placed, x.checks[i].value)
+		b.AddCheck(x.checks[i].placed, x.checks[i].value)
 	}
 }
-
-// late tells whether the journal lacks something that the store has.
-func (j *journal) late() bool { return j != nil && j.behind.Load() }
 
 // nothing is work that only waits until the journal holds what the store does.
 type nothing struct{}
@@ -117,94 +95,28 @@ type nothing struct{}
 func (nothing) check(*bbolt.Tx) error { return nil }
 func (nothing) write(*bbolt.Tx) error { return nil }
 
-// catchUp writes what an earlier commit left over.
-func (j *journal) catchUp() error {
-	if !j.late() {
-		return nil
-	}
-	return j.flush()
+// journalled is a store as its journal is held against it.
+type journalled struct{ tx *bbolt.Tx }
+
+func (s journalled) Last() uint64 { return s.tx.Bucket(checkBucket).Sequence() }
+
+func (s journalled) Version(id session.PersonID) uint64 {
+	return record.Version(s.tx.Bucket(personBucket).Get([]byte(id)))
 }
 
-// keep writes what a commit stored; with an error it is kept for catchUp.
-func (j *journal) keep(b *batch) error {
-	if j == nil || len(b.bytes) == 0 {
-		return nil
-	}
-	j.left.bytes = append(j.left.bytes[:0], b.bytes...)
-	j.left.people = append(j.left.people[:0], b.people...)
-	j.behind.Store(true)
-	return j.flush()
+func (s journalled) People(fn func(id session.PersonID, value []byte) error) error {
+	return s.tx.Bucket(personBucket).ForEach(func(id, v []byte) error { return fn(session.PersonID(id), v) })
 }
 
-// flush appends and syncs the batch that was left. What it could write only in
-// part is cut off again, so that no half a record stands before the next try.
-func (j *journal) flush() error {
-	_, err := j.file.WriteAt(j.left.bytes, j.size)
-	if err == nil {
-		err = j.file.Sync()
-	}
-	if err != nil {
-		return errors.Join(err, j.file.Truncate(j.size))
-	}
-	begin := j.size
-	j.size += int64(len(j.left.bytes))
-	for _, p := range j.left.people {
-		p.in.at += begin
-		if p.forgotten {
-			err = errors.Join(err, j.erase(p.id))
-			continue
-		}
-		j.people[p.id] = append(j.people[p.id], p.in)
-	}
-	j.left.reset()
-	j.behind.Store(false)
-	return err
-}
-
-// erase overwrites all that was kept of a person before they were forgotten.
-// If it fails, or the power does, the next Open finds it still to do.
-func (j *journal) erase(id session.PersonID) error {
-	spans := j.people[id]
-	if len(spans) == 0 {
-		return nil
-	}
-	for _, s := range spans {
-		record := append(bytes.Repeat([]byte{0}, recordHead), erasedRecord)
-		record = append(record, make([]byte, s.length-1)...)
-		sealRecord(record)
-		if _, err := j.file.WriteAt(record, s.at-recordHead); err != nil {
+func (s journalled) Checks(after uint64, fn func(position, value []byte) error) error {
+	c := s.tx.Bucket(checkBucket).Cursor()
+	for k, v := seekAfter(c, number(after)); k != nil; k, v = c.Next() {
+		if err := fn(k, v); err != nil {
 			return err
 		}
 	}
-	delete(j.people, id)
-	return j.file.Sync()
-}
-
-func (j *journal) close() error {
-	if j == nil {
-		return nil
-	}
-	return j.file.Close()
-}
-
-// JournalState says what Open found of the journal and did about it.
-type JournalState struct {
-	Path string // empty: the store keeps no journal
-	// Bytes it is long now.
-	Bytes int64
-	// Torn are bytes at the end that held no whole record, as after a power
-	// cut: they were cut off. Damaged are records before the end that could not
-	// be read: the journal was then written anew from the store.
-	Torn    int64
-	Damaged int
-	// Added are the records that the store had and the journal had not.
-	Added int
+	return nil
 }
 
 // Journal says what Open found of the journal.
-func (s *Store) Journal() JournalState {
-	if s.journal == nil {
-		return JournalState{}
-	}
-	return s.journal.found
-}
+func (s *Store) Journal() journal.State { return s.journal.State() }

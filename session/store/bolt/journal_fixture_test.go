@@ -10,6 +10,7 @@ import (
 
 	"threshline/session"
 	"threshline/session/store/bolt"
+	"threshline/session/store/bolt/journal"
 )
 
 // kept is a store with a journal, in a folder of its own.
@@ -107,18 +108,16 @@ func everything(t *testing.T, s *bolt.Store) (a all) {
 }
 
 // rebuilt is what a store holds that was made from a journal and, maybe, a backup.
-func rebuilt(t *testing.T, journal string, backup []byte) (a all, found bolt.Records) {
+func rebuilt(t *testing.T, from string, backup []byte) (a all, found journal.Records) {
 	t.Helper()
-	f, err := os.Open(journal)
+	f, err := os.Open(from)
 	if err != nil {
 		t.Fatal(err)
 	}
 	defer f.Close()
 	path := filepath.Join(t.TempDir(), "rebuilt.db")
-	var from *bytes.Reader
 	if backup != nil {
-		from = bytes.NewReader(backup)
-		found, err = bolt.Rebuild(t.Context(), path, from, f, false)
+		found, err = bolt.Rebuild(t.Context(), path, bytes.NewReader(backup), f, false)
 	} else {
 		found, err = bolt.Rebuild(t.Context(), path, nil, f, false)
 	}
@@ -126,7 +125,7 @@ func rebuilt(t *testing.T, journal string, backup []byte) (a all, found bolt.Rec
 		t.Fatal(err)
 	}
 	// A rebuilt store serves at once, with the same journal.
-	s := kept{path, journal}.open(t)
+	s := kept{path, from}.open(t)
 	defer s.Close()
 	if err := s.Verify(t.Context()); err != nil {
 		t.Fatal(err)

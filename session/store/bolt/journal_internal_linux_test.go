@@ -8,6 +8,7 @@ import (
 	"time"
 
 	"threshline/session"
+	"threshline/session/store/bolt/journal"
 )
 
 // While the journal's disk is full, nothing is acknowledged that it does not
@@ -28,13 +29,13 @@ func TestNothingIsAnsweredThatTheJournalDoesNotHold(t *testing.T) {
 	if _, err := file("A"); err != nil {
 		t.Fatal(err)
 	}
-	good := s.journal.file
+	good := s.journal.File
 	full, err := os.OpenFile("/dev/full", os.O_RDWR, 0)
 	if err != nil {
 		t.Fatal(err)
 	}
 	defer full.Close()
-	s.journal.file = full // no exchange is under way
+	s.journal.File = full // no exchange is under way
 	for range 3 {
 		if _, err := file("B"); !errors.Is(err, session.ErrFull) {
 			t.Fatalf("got %v", err)
@@ -46,20 +47,24 @@ func TestNothingIsAnsweredThatTheJournalDoesNotHold(t *testing.T) {
 	if out, err := file("A"); !errors.Is(err, session.ErrFull) {
 		t.Errorf("an older message is answered %+v, %v", out, err)
 	}
-	s.journal.file = good
+	s.journal.File = good
 	if out, err := file("B"); err != nil || !out.Duplicate || out.Reply.Text != "filed" {
 		t.Errorf("with room again: %+v, %v", out, err)
 	}
 	if _, err := file("C"); err != nil || s.Healthy() != nil {
 		t.Error(err, s.Healthy())
 	}
-	r, _, err := readJournal(s.journal.file, s.journal.size)
+	info, err := good.Stat()
+	if err != nil {
+		t.Fatal(err)
+	}
+	r, _, err := journal.Read(good, info.Size())
 	if err != nil {
 		t.Fatal(err)
 	}
 	var slips []session.Slip
-	if _, err := r.each(func(_ byte, body []byte, _ span) error {
-		k, err := checkOf(body)
+	if _, err := r.Each(func(_ byte, body []byte, _ journal.Span) error {
+		k, err := journal.CheckOf(body)
 		slips = append(slips, k.Slip)
 		return err
 	}); err != nil || len(slips) != 3 || slips[0] != "A" || slips[1] != "B" || slips[2] != "C" {

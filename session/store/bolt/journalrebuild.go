@@ -12,6 +12,9 @@ import (
 	"go.etcd.io/bbolt"
 
 	"threshline/session"
+	"threshline/session/store/bolt/disk"
+	"threshline/session/store/bolt/journal"
+	"threshline/session/store/record"
 )
 
 // rebuildSlice is how many checks one transaction of a rebuild writes.
@@ -22,13 +25,13 @@ const rebuildSlice = 20_000
 // that: accounts, codes and outgoing messages are only there. It refuses to
 // replace a file unless overwrite is set: the error is then os.ErrExist. What
 // it came upon is returned, also a torn end, which is no error.
-func Rebuild(ctx context.Context, path string, backup io.Reader, file *os.File, overwrite bool) (found Records, err error) {
+func Rebuild(ctx context.Context, path string, backup io.Reader, file *os.File, overwrite bool) (found journal.Records, err error) {
 	if _, err := os.Lstat(path); err == nil && !overwrite {
 		return found, fmt.Errorf("bolt: rebuild %q: %w", path, os.ErrExist)
 	}
-	err = replace(path, func(part string) error {
+	err = disk.Replace(path, func(part string) error {
 		if backup != nil {
-			if err := writeFile(part, func(w io.Writer) error { _, err := io.Copy(stoppable{ctx, w}, backup); return err }); err != nil {
+			if err := disk.Write(part, func(w io.Writer) error { _, err := io.Copy(disk.Stoppable(ctx, w), backup); return err }); err != nil {
 				return err
 			}
 			if err := VerifyFile(ctx, part); err != nil {
@@ -46,16 +49,16 @@ func Rebuild(ctx context.Context, path string, backup io.Reader, file *os.File, 
 	return found, nil
 }
 
-func rebuildInto(ctx context.Context, part string, file *os.File) (found Records, err error) {
+func rebuildInto(ctx context.Context, part string, file *os.File) (found journal.Records, err error) {
 	info, err := file.Stat()
 	if err != nil {
 		return found, err
 	}
-	r, id, err := readJournal(file, info.Size())
+	r, id, err := journal.Read(file, info.Size())
 	if err != nil {
 		return found, fault(file.Name(), ErrForeign, err, "give the journal that the server kept")
 	}
-	db, err := bbolt.Open(part, fileMode, &bbolt.Options{Timeout: time.Second, NoFreelistSync: true, FreelistType: bbolt.FreelistMapType})
+	db, err := bbolt.Open(part, disk.Mode, &bbolt.Options{Timeout: time.Second, NoFreelistSync: true, FreelistType: bbolt.FreelistMapType})
 	if err != nil {
 		return found, err
 	}
@@ -75,13 +78,13 @@ type rebuilding struct {
 	people map[session.PersonID][]byte
 }
 
-func (b *rebuilding) run(r *journalReader, id []byte) (found Records, err error) {
+func (b *rebuilding) run(r *journal.Reader, id []byte) (found journal.Records, err error) {
 	if err := b.begin(id); err != nil {
 		return found, err
 	}
-	found, err = r.each(func(kind byte, body []byte, _ span) error {
-		if kind == personRecord {
-			p, err := personOf(body)
+	found, err = r.Each(func(kind byte, body []byte, _ journal.Span) error {
+		if kind == journal.PersonRecord {
+			p, err := journal.PersonOf(body)
 			b.people[p.ID] = append([]byte(nil), body...)
 			return err
 		}
@@ -121,7 +124,7 @@ func (b *rebuilding) begin(id []byte) error {
 
 // check puts a check at its own position, unless a later state is there.
 func (b *rebuilding) check(body []byte) error {
-	k, err := checkOf(body)
+	k, err := journal.CheckOf(body)
 	if err != nil {
 		return err
 	}
@@ -173,16 +176,16 @@ func (b *rebuilding) putPeople(tx *bbolt.Tx) error {
 	var changes []personChange
 	for id, value := range b.people {
 		stored := tx.Bucket(personBucket).Get([]byte(id))
-		if versionOf(stored) >= versionOf(value) {
+		if record.Version(stored) >= record.Version(value) {
 			continue
 		}
-		now, err := personOf(value)
+		now, err := journal.PersonOf(value)
 		if err != nil {
 			return err
 		}
 		c := personChange{new: &now, value: value}
 		if stored != nil {
-			old, err := personOf(stored)
+			old, err := journal.PersonOf(stored)
 			if err != nil {
 				return err
 			}

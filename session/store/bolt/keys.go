@@ -1,9 +1,6 @@
 package bolt
 
-import (
-	"encoding/binary"
-	"time"
-)
+import "encoding/binary"
 
 // The buckets. All are top level with composite big-endian keys: a bucket of
 // its own per person would cost a page each.
@@ -47,31 +44,6 @@ const maxKey = 1024
 
 // timeSize is the length of a time in a key.
 const timeSize = 8
-
-// instant turns a time into a number that sorts as times do. The zero time,
-// which stands for "none", sorts before all. Good for the years 1678 to 2262.
-func instant(t time.Time) uint64 {
-	if t.IsZero() {
-		return 0
-	}
-	return uint64(t.UnixNano()) ^ 1<<63
-}
-
-// later is the instant d after t; that of "none" when t is none.
-func later(t time.Time, d time.Duration) uint64 {
-	if t.IsZero() {
-		return 0
-	}
-	return instant(t.Add(d))
-}
-
-// moment is the inverse of instant.
-func moment(n uint64) time.Time {
-	if n == 0 {
-		return time.Time{}
-	}
-	return time.Unix(0, int64(n^1<<63)).UTC()
-}
 
 // number is a number as a key or value.
 func number(n uint64) []byte { return binary.BigEndian.AppendUint64(nil, n) }

@@ -8,6 +8,7 @@ import (
 	"go.etcd.io/bbolt"
 
 	"threshline/session"
+	"threshline/session/store/record"
 )
 
 // Filed lists up to n checks whose Position is above after, in order of
@@ -33,7 +34,7 @@ func (s *Store) Filed(ctx context.Context, after uint64, n int) ([]session.Check
 
 // checkAt is the check that lies at a position.
 func checkAt(k, v []byte) (check session.Check, err error) {
-	version, err := versioned(v, &check, checkFields)
+	version, err := record.Versioned(v, &check, record.Check)
 	if err != nil {
 		return check, fmt.Errorf("bolt: check at %d: %w", binary.BigEndian.Uint64(k), err)
 	}
@@ -71,7 +72,7 @@ func (s *Store) People(ctx context.Context, after session.PersonID, n int) ([]se
 		c := tx.Bucket(personBucket).Cursor()
 		for k, v := seekAfter(c, []byte(after)); k != nil && len(list) < n; k, v = c.Next() {
 			var p session.Person
-			version, err := versioned(v, &p, personFields)
+			version, err := record.Versioned(v, &p, record.Person)
 			if err != nil {
 				return fmt.Errorf("bolt: person %q: %w", k, err)
 			}
@@ -106,7 +107,7 @@ func (s *Store) Notes(ctx context.Context, before uint64, n int) (notes []sessio
 				return nil
 			}
 			var note session.AuditNote
-			if err := decode(v, &note, noteFields); err != nil {
+			if err := record.Decode(v, &note, record.Note); err != nil {
 				return fmt.Errorf("bolt: note: %w", err)
 			}
 			notes = append(notes, note)
@@ -122,7 +123,7 @@ func (s *Store) Account(ctx context.Context, id session.AccountID) (a session.Ac
 		return session.Account{}, fmt.Errorf("bolt: %w", err)
 	}
 	err = s.snapshot(func(tx *bbolt.Tx) (err error) {
-		a.Version, err = versioned(tx.Bucket(accountBucket).Get([]byte(id)), &a, accountFields)
+		a.Version, err = record.Versioned(tx.Bucket(accountBucket).Get([]byte(id)), &a, record.Account)
 		return err
 	})
 	if err != nil {
@@ -140,7 +141,7 @@ func (s *Store) Accounts(ctx context.Context, after session.AccountID, n int) (l
 		c := tx.Bucket(accountBucket).Cursor()
 		for k, v := seekAfter(c, []byte(after)); k != nil && len(list) < n; k, v = c.Next() {
 			var a session.Account
-			version, err := versioned(v, &a, accountFields)
+			version, err := record.Versioned(v, &a, record.Account)
 			if err != nil {
 				return fmt.Errorf("bolt: account: %w", err)
 			}

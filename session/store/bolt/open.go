@@ -5,15 +5,13 @@ import (
 	"fmt"
 	"io/fs"
 	"os"
-	"path/filepath"
 	"runtime/debug"
 	"time"
 
 	"go.etcd.io/bbolt"
-)
 
-// fileMode keeps phone numbers from other users of the machine.
-const fileMode = 0o600
+	"threshline/session/store/bolt/disk"
+)
 
 // openFile opens an inspected file for writing.
 func openFile(path string, o Options) (db *bbolt.DB, err error) {
@@ -24,7 +22,7 @@ func openFile(path string, o Options) (db *bbolt.DB, err error) {
 	if info, err := os.Stat(path); err == nil && o.Map >= ampleMap && info.Size() > int64(o.Map/2) {
 		o.Map = int(info.Size()) * 4
 	}
-	return bbolt.Open(path, fileMode, &bbolt.Options{
+	return bbolt.Open(path, disk.Mode, &bbolt.Options{
 		Timeout:         o.LockWait,
 		FreelistType:    bbolt.FreelistMapType,
 		NoFreelistSync:  true,
@@ -42,8 +40,8 @@ func makeNew(path string) error {
 	} else if err != nil && !errors.Is(err, fs.ErrNotExist) {
 		return err
 	}
-	return replace(path, func(part string) error {
-		db, err := bbolt.Open(part, fileMode, &bbolt.Options{Timeout: time.Second, NoFreelistSync: true, FreelistType: bbolt.FreelistMapType})
+	return disk.Replace(path, func(part string) error {
+		db, err := bbolt.Open(part, disk.Mode, &bbolt.Options{Timeout: time.Second, NoFreelistSync: true, FreelistType: bbolt.FreelistMapType})
 		if err != nil {
 			return err
 		}
@@ -53,29 +51,6 @@ func makeNew(path string) error {
 		}
 		return db.Close()
 	})
-}
-
-// replace has write make a file under a temporary name beside path, then puts
-// it in path's place for good.
-func replace(path string, write func(part string) error) error {
-	part := path + ".part"
-	if err := os.Remove(part); err != nil && !errors.Is(err, fs.ErrNotExist) {
-		return err
-	}
-	if err := write(part); err != nil {
-		os.Remove(part)
-		return err
-	}
-	if err := os.Rename(part, path); err != nil {
-		os.Remove(part)
-		return err
-	}
-	dir, err := os.Open(filepath.Dir(path))
-	if err != nil {
-		return err
-	}
-	defer dir.Close()
-	return dir.Sync()
 }
 
 // recoverDamage turns what the library and the memory map do on a damaged

@@ -11,6 +11,7 @@ import (
 	"go.etcd.io/bbolt"
 
 	"threshline/session"
+	"threshline/session/store/record"
 )
 
 // storedOutgoing is a message with the end of its lease, 0 when nobody holds it.
@@ -20,11 +21,11 @@ type storedOutgoing struct {
 }
 
 func encodeOutgoing(leased uint64, o *session.Outgoing) []byte {
-	return encode(binary.BigEndian.AppendUint64(make([]byte, 0, 256), leased), o, outgoingFields)
+	return record.Encode(binary.BigEndian.AppendUint64(make([]byte, 0, 256), leased), o, record.Outgoing)
 }
 
 func readOutgoing(tx *bbolt.Tx, id []byte) (o storedOutgoing, err error) {
-	if o.leased, err = versioned(tx.Bucket(outgoingBucket).Get(id), &o.Outgoing, outgoingFields); err != nil {
+	if o.leased, err = record.Versioned(tx.Bucket(outgoingBucket).Get(id), &o.Outgoing, record.Outgoing); err != nil {
 		return o, fmt.Errorf("bolt: outgoing message %q: %w", id, err)
 	}
 	return o, nil
@@ -35,13 +36,13 @@ func (o *storedOutgoing) place() []byte {
 	if o.leased != 0 {
 		return timed(o.leased, string(o.ID))
 	}
-	return timed(instant(o.Due), string(o.ID))
+	return timed(record.Instant(o.Due), string(o.ID))
 }
 
 // placeOutgoing puts a fresh or released message in the queue.
 func placeOutgoing(p *putter, o *session.Outgoing) {
 	if o.State == session.Queued {
-		p.put(queueBucket, timed(instant(o.Due), string(o.ID)), nil)
+		p.put(queueBucket, timed(record.Instant(o.Due), string(o.ID)), nil)
 	}
 }
 
@@ -52,7 +53,7 @@ func (s *Store) Claim(ctx context.Context, now time.Time, n int, lease time.Dura
 	due := false
 	err := s.snapshot(func(tx *bbolt.Tx) error {
 		k, _ := tx.Bucket(queueBucket).Cursor().First()
-		due = k != nil && binary.BigEndian.Uint64(k) <= instant(now)
+		due = k != nil && binary.BigEndian.Uint64(k) <= record.Instant(now)
 		return nil
 	})
 	if err != nil || !due || n <= 0 {
@@ -80,7 +81,7 @@ func (w *claim) late(o *session.Outgoing) bool { return !o.Expires.IsZero() && !
 
 func (w *claim) check(tx *bbolt.Tx) error {
 	w.found, w.claimed = nil, nil
-	now, live := instant(w.now), 0
+	now, live := record.Instant(w.now), 0
 	c := tx.Bucket(queueBucket).Cursor()
 	for k, _ := c.First(); k != nil && live < w.n && len(w.found) < w.n+maxLate; k, _ = c.Next() {
 		at, id := splitTimed(k)
@@ -108,7 +109,7 @@ func (w *claim) write(tx *bbolt.Tx) error {
 			o.State, o.Changed, o.leased = session.Expired, w.now, 0
 		} else {
 			o.Lease++
-			o.leased = instant(w.now.Add(w.lease))
+			o.leased = record.Instant(w.now.Add(w.lease))
 			p.put(queueBucket, o.place(), nil)
 			w.claimed = append(w.claimed, o.Outgoing)
 		}
@@ -148,7 +149,7 @@ func (w *settle) check(tx *bbolt.Tx) (err error) {
 	w.early = nil
 	if v := tx.Bucket(earlyBucket).Get(carrierKey(w.new.Channel, w.new.CarrierID)); v != nil && w.new.CarrierID != "" {
 		w.early = new(receipt)
-		return decode(v, w.early, receiptFields)
+		return record.Decode(v, w.early, receiptFields)
 	}
 	return nil
 }
@@ -163,7 +164,7 @@ func (w *settle) write(tx *bbolt.Tx) error {
 		p.put(carrierBucket, k, []byte(o.ID))
 		if w.early != nil {
 			p.delete(earlyBucket, k)
-			receive(&o, o.CarrierID, w.early.state, moment(w.early.at))
+			receive(&o, o.CarrierID, w.early.state, record.Moment(w.early.at))
 		}
 	}
 	placeOutgoing(p, &o)
@@ -182,7 +183,7 @@ func (s *Store) Sent(ctx context.Context, after session.Outgoing, n int) ([]sess
 		c := tx.Bucket(sentBucket).Cursor()
 		k, _ := c.Last()
 		if after.ID != "" {
-			if k, _ = c.Seek(timed(instant(after.Created), string(after.ID))); k == nil {
+			if k, _ = c.Seek(timed(record.Instant(after.Created), string(after.ID))); k == nil {
 				k, _ = c.Last()
 			} else {
 				k, _ = c.Prev()
@@ -210,7 +211,7 @@ func (s *Store) Counts(ctx context.Context) (map[session.OutgoingState]int, erro
 	err := s.snapshot(func(tx *bbolt.Tx) error {
 		return tx.Bucket(outgoingBucket).ForEach(func(_, v []byte) error {
 			var o session.Outgoing
-			if _, err := versioned(v, &o, outgoingFields); err != nil {
+			if _, err := record.Versioned(v, &o, record.Outgoing); err != nil {
 				return fmt.Errorf("bolt: outgoing message: %w", err)
 			}
 			counts[o.State]++
@@ -230,7 +231,7 @@ func (s *Store) QueueAge(ctx context.Context, now time.Time) (time.Duration, err
 	err := s.snapshot(func(tx *bbolt.Tx) error {
 		if k, _ := tx.Bucket(queueBucket).Cursor().First(); k != nil {
 			at, _ := splitTimed(k)
-			age = max(0, now.Sub(moment(at)))
+			age = max(0, now.Sub(record.Moment(at)))
 		}
 		return nil
 	})

@@ -10,6 +10,7 @@ import (
 	"go.etcd.io/bbolt"
 
 	"threshline/session"
+	"threshline/session/store/record"
 )
 
 // ErrInvalid: what a turn wants stored cannot be: a key is missing, too long,
@@ -67,10 +68,10 @@ func (x *exchange) prepare(tx *bbolt.Tx, stored []byte) error {
 		if err := seen.add(w.Invites[i].Code); err != nil {
 			return err
 		}
-		x.invites = append(x.invites, encode(begun(w.Invites[i].Version+1), &w.Invites[i], inviteFields))
+		x.invites = append(x.invites, record.Encode(begun(w.Invites[i].Version+1), &w.Invites[i], record.Invite))
 	}
 	for i := range w.Notes {
-		x.notes = append(x.notes, encode(nil, &w.Notes[i], noteFields))
+		x.notes = append(x.notes, record.Encode(nil, &w.Notes[i], record.Note))
 	}
 	return x.prepareAccounts()
 }
@@ -82,7 +83,7 @@ func (x *exchange) prepareAccounts() error {
 		if err := seen.add(a.ID); err != nil {
 			return err
 		}
-		x.accounts = append(x.accounts, encode(begun(a.Version+1), a, accountFields))
+		x.accounts = append(x.accounts, record.Encode(begun(a.Version+1), a, record.Account))
 	}
 	return nil
 }
@@ -97,7 +98,7 @@ func (x *exchange) preparePeople() error {
 		if err := within("a person's agent or phone", string(p.Agent), string(p.Phone)); err != nil {
 			return err
 		}
-		x.people = append(x.people, personChange{new: p, value: encode(begun(p.Version+1), p, personFields)})
+		x.people = append(x.people, personChange{new: p, value: record.Encode(begun(p.Version+1), p, record.Person)})
 	}
 	return nil
 }
@@ -112,7 +113,7 @@ func (x *exchange) prepareChecks() error {
 		if err := within("a check's people", string(k.Lot.Grower), string(k.Reporter)); err != nil {
 			return err
 		}
-		x.checks = append(x.checks, checkChange{new: k, value: encode(begun(k.Version+1), k, checkFields)})
+		x.checks = append(x.checks, checkChange{new: k, value: record.Encode(begun(k.Version+1), k, record.Check)})
 	}
 	return nil
 }
@@ -135,7 +136,7 @@ func (x *exchange) prepareMessages() error {
 		if err := fits("the key of a reminding", string(r.ID)); err != nil {
 			return err
 		}
-		x.remind = append(x.remind, encode(make([]byte, 0, 128), r, remindingFields))
+		x.remind = append(x.remind, record.Encode(make([]byte, 0, 128), r, record.Reminding))
 	}
 	return nil
 }

@@ -9,6 +9,7 @@ import (
 	"go.etcd.io/bbolt"
 
 	"threshline/session"
+	"threshline/session/store/record"
 )
 
 // keepEarly is how long a receipt waits for its message: carriers repeat and
@@ -42,6 +43,17 @@ func receive(o *session.Outgoing, carrierID string, state session.OutgoingState,
 	}
 	o.State, o.Changed = state, at
 	return true
+}
+
+// receipt is a delivery receipt that came before its message was settled.
+type receipt struct {
+	state session.OutgoingState
+	at    uint64
+}
+
+func receiptFields(c *record.Coder, r *receipt) {
+	record.Text(c, 1, &r.state)
+	r.at = c.Fixed(2, r.at)
 }
 
 // delivery is the work of one receipt.
@@ -85,14 +97,14 @@ func (w *delivery) keep(p *putter) error {
 	k := carrierKey(w.channel, w.carrierID)
 	if v := p.tx.Bucket(earlyBucket).Get(k); v != nil {
 		var before receipt
-		if err := decode(v, &before, receiptFields); err != nil {
+		if err := record.Decode(v, &before, receiptFields); err != nil {
 			return err
 		}
 		if before.state == session.Delivered {
 			return nil
 		}
 	}
-	p.put(earlyBucket, k, encode(nil, &receipt{w.state, instant(w.at)}, receiptFields))
-	p.put(expiryBucket, expiryKey(instant(w.at.Add(keepEarly)), earlyExpiry, k), nil)
+	p.put(earlyBucket, k, record.Encode(nil, &receipt{w.state, record.Instant(w.at)}, receiptFields))
+	p.put(expiryBucket, expiryKey(record.Instant(w.at.Add(keepEarly)), earlyExpiry, k), nil)
 	return p.err
 }

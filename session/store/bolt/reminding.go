@@ -8,6 +8,7 @@ import (
 	"go.etcd.io/bbolt"
 
 	"threshline/session"
+	"threshline/session/store/record"
 )
 
 // Due lists up to n remindings that are due at now, the longest due first. It
@@ -21,11 +22,11 @@ func (s *Store) Due(ctx context.Context, now time.Time, n int) ([]session.Remind
 		c := tx.Bucket(remindBucket).Cursor()
 		for k, _ := c.First(); k != nil && len(list) < n; k, _ = c.Next() {
 			at, id := splitTimed(k)
-			if at > instant(now) {
+			if at > record.Instant(now) {
 				return nil
 			}
 			var r session.Reminding
-			if err := decode(tx.Bucket(remindingBucket).Get(id), &r, remindingFields); err != nil {
+			if err := record.Decode(tx.Bucket(remindingBucket).Get(id), &r, record.Reminding); err != nil {
 				return fmt.Errorf("bolt: reminding %q: %w", id, err)
 			}
 			list = append(list, r)
@@ -42,9 +43,9 @@ func dropReminding(p *putter, id []byte) {
 		return
 	}
 	var old session.Reminding
-	if p.err = decode(v, &old, remindingFields); p.err != nil {
+	if p.err = record.Decode(v, &old, record.Reminding); p.err != nil {
 		return
 	}
-	p.delete(remindBucket, timed(instant(old.Due), string(old.ID)))
+	p.delete(remindBucket, timed(record.Instant(old.Due), string(old.ID)))
 	p.delete(remindingBucket, id)
 }

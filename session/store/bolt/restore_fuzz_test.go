@@ -12,6 +12,21 @@ import (
 	"time"
 
 	"threshline/session"
+	"threshline/session/store/bolt/disk"
+)
+
+// Where things lie in a page, in bytes.
+const (
+	pageHead     = 16
+	pageFlags    = 8
+	branchPage   = 0x01
+	leafPage     = 0x02
+	metaSize     = 64
+	metaPageSize = 8
+	metaRoot     = 16
+	metaFree     = 32
+	metaPages    = 40
+	metaSum      = 56
 )
 
 // sealed is a file whose first pages are called whole again, as whoever forges
@@ -54,7 +69,7 @@ func patched(stores [][]byte, which byte, patches []byte) []byte {
 	}
 	b := bytes.Clone(stores[which])
 	for ; len(patches) >= 10; patches = patches[10:] {
-		copy(b[int(u16(patches))%len(b):], patches[2:10])
+		copy(b[int(binary.LittleEndian.Uint16(patches))%len(b):], patches[2:10])
 	}
 	return sealed(b)
 }
@@ -89,7 +104,7 @@ func FuzzRestore(f *testing.F) {
 		data := patched(stores, which, patches)
 		ctx, dir := context.Background(), t.TempDir()
 		path, there := filepath.Join(dir, "restored.db"), filepath.Join(dir, "there.db")
-		if err := os.WriteFile(there, []byte("a store"), fileMode); err != nil {
+		if err := os.WriteFile(there, []byte("a store"), disk.Mode); err != nil {
 			t.Fatal(err)
 		}
 		if err := Restore(ctx, there, bytes.NewReader(data), false); !errors.Is(err, os.ErrExist) {

@@ -8,6 +8,7 @@ import (
 	"go.etcd.io/bbolt"
 
 	"threshline/session"
+	"threshline/session/store/record"
 )
 
 // Schema is the version of the layout that this program reads and writes.
@@ -103,7 +104,7 @@ func indexHeads(tx *bbolt.Tx) error {
 	}
 	return tx.Bucket(personBucket).ForEach(func(id, v []byte) error {
 		var p session.Person
-		if _, err := versioned(v, &p, personFields); err != nil || p.Role != session.Coordinator {
+		if _, err := record.Versioned(v, &p, record.Person); err != nil || p.Role != session.Coordinator {
 			return err
 		}
 		return heads.Put(id, nil)

@@ -6,6 +6,8 @@ import (
 	"testing"
 
 	"go.etcd.io/bbolt"
+
+	"threshline/session/store/bolt/disk"
 )
 
 // TestMigrate takes a file of the first schema through steps that a later
@@ -15,7 +17,7 @@ func TestMigrate(t *testing.T) {
 	if err := makeNew(path); err != nil {
 		t.Fatal(err)
 	}
-	db, err := bbolt.Open(path, fileMode, nil)
+	db, err := bbolt.Open(path, disk.Mode, nil)
 	if err != nil {
 		t.Fatal(err)
 	}

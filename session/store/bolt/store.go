@@ -7,6 +7,8 @@ import (
 	"time"
 
 	"go.etcd.io/bbolt"
+
+	"threshline/session/store/bolt/journal"
 )
 
 // Options are what an operator may set. The zero value is good for use.
@@ -62,6 +64,11 @@ func (o Options) withDefaults() Options {
 }
 
 // Store is an open store file. All methods may be called from any goroutine.
+//
+// Exchanges run side by side on read snapshots; one committer writes what they
+// ask for, in groups, with one synced commit for everything that queued while
+// the last one was syncing. Nobody waits for a group to fill. What a turn
+// returns is applied whole or not at all.
 type Store struct {
 	db      *bbolt.DB
 	path    string
@@ -72,11 +79,11 @@ type Store struct {
 	closed    bool         // under gate
 	committed chan struct{}
 	ill       atomic.Pointer[Fault]
-	swept     atomic.Uint64 // the time of the last sweep: what was over then counts no more
-	inspected bool          // before it was opened
-	journal   *journal      // nil when none is kept
-	records   batch         // of the commit under way, for the journal
-	jobs      sync.Pool     // of *job, with their channels
+	swept     atomic.Uint64    // the time of the last sweep: what was over then counts no more
+	inspected bool             // before it was opened
+	journal   *journal.Journal // nil when none is kept
+	records   journal.Batch    // of the commit under way, for the journal
+	jobs      sync.Pool        // of *job, with their channels
 }
 
 // Open opens the store at path, making it when there is none, and brings an
@@ -127,7 +134,7 @@ func (s *Store) Close() error {
 	close(s.queue)
 	s.gate.Unlock()
 	<-s.committed
-	return errors.Join(s.leaveList(), s.db.Close(), s.journal.close())
+	return errors.Join(s.leaveList(), s.db.Close(), s.journal.Close())
 }
 
 // Healthy returns nil while the store takes writes: after a failed commit it

@@ -10,6 +10,7 @@ import (
 	"go.etcd.io/bbolt"
 
 	"threshline/session"
+	"threshline/session/store/record"
 )
 
 // Sweep looks at up to n things whose time has come at now and takes away
@@ -18,7 +19,7 @@ import (
 // found their message, invitations that are good no more. It returns how many it looked at: fewer than n when
 // nothing more waits. A dialogue or duplicate key counts until it is swept.
 func (s *Store) Sweep(ctx context.Context, now time.Time, n int) (int, error) {
-	w := &sweep{now: instant(now), n: n, keep: s.options.KeepSent}
+	w := &sweep{now: record.Instant(now), n: n, keep: s.options.KeepSent}
 	s.swept.Store(w.now)
 	due := false
 	err := s.snapshot(func(tx *bbolt.Tx) error {
@@ -113,11 +114,11 @@ func (w *sweep) invite(p *putter, code []byte) {
 		return
 	}
 	var i session.Invite
-	if _, err := versioned(v, &i, inviteFields); err != nil {
+	if _, err := record.Versioned(v, &i, record.Invite); err != nil {
 		p.err = fmt.Errorf("bolt: invite: %w", err)
 		return
 	}
-	if until := instant(i.Expires); until != 0 && until <= w.now {
+	if until := record.Instant(i.Expires); until != 0 && until <= w.now {
 		p.delete(inviteBucket, code)
 	}
 }
@@ -129,20 +130,20 @@ func (w *sweep) outgoing(p *putter, id []byte) {
 		return
 	}
 	var o session.Outgoing
-	if _, err := versioned(v, &o, outgoingFields); err != nil {
+	if _, err := record.Versioned(v, &o, record.Outgoing); err != nil {
 		p.err = fmt.Errorf("bolt: outgoing message %q: %w", id, err)
 		return
 	}
-	over := later(o.Changed, w.keep)
+	over := record.Later(o.Changed, w.keep)
 	if o.State == session.Queued {
-		over = later(moment(w.now), w.keep) // at the soonest
+		over = record.Later(record.Moment(w.now), w.keep) // at the soonest
 	}
 	if over > w.now {
 		p.put(expiryBucket, expiryKey(over, outgoingExpiry, id), nil)
 		return
 	}
 	p.delete(outgoingBucket, id)
-	p.delete(sentBucket, timed(instant(o.Created), string(o.ID)))
+	p.delete(sentBucket, timed(record.Instant(o.Created), string(o.ID)))
 	if o.CarrierID != "" {
 		p.delete(carrierBucket, carrierKey(o.Channel, o.CarrierID))
 	}

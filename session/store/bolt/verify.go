@@ -10,6 +10,7 @@ import (
 	"go.etcd.io/bbolt"
 
 	"threshline/session"
+	"threshline/session/store/record"
 )
 
 // Verify reads the whole store and checks that keys are in order, that every
@@ -69,7 +70,7 @@ func verifyDialogues(tx *bbolt.Tx) error {
 		}
 		var d session.Dialogue
 		body, answers := splitDialogue(v[dialogueHeadSize:])
-		if err := decode(body, &d, dialogueFields); err != nil {
+		if err := record.Decode(body, &d, record.Dialogue); err != nil {
 			return err
 		}
 		if _, err := answersBehind(answers, 0); err != nil {
@@ -88,7 +89,7 @@ func verifyDialogues(tx *bbolt.Tx) error {
 func verifyAccounts(tx *bbolt.Tx) error {
 	return tx.Bucket(accountBucket).ForEach(func(k, v []byte) error {
 		var a session.Account
-		if _, err := versioned(v, &a, accountFields); err != nil {
+		if _, err := record.Versioned(v, &a, record.Account); err != nil {
 			return err
 		}
 		if string(a.ID) != string(k) {
@@ -140,7 +141,7 @@ func verifyChecks(tx *bbolt.Tx) error {
 		if err != nil {
 			return err
 		}
-		at := instant(k.At)
+		at := record.Instant(k.At)
 		switch {
 		case binary.BigEndian.Uint64(position) > last:
 			return fmt.Errorf("check %q lies at a position that was never given", string(k.Slip))
@@ -167,7 +168,7 @@ func verifyOutgoing(tx *bbolt.Tx) error {
 		if queued {
 			waiting++
 		}
-		if queued != has(queue, o.place()) || !has(sent, timed(instant(o.Created), string(o.ID))) {
+		if queued != has(queue, o.place()) || !has(sent, timed(record.Instant(o.Created), string(o.ID))) {
 			return fmt.Errorf("message %q is not where its state says", id)
 		}
 		return nil
@@ -182,10 +183,10 @@ func verifyRemindings(tx *bbolt.Tx) error {
 	order := tx.Bucket(remindBucket)
 	return tx.Bucket(remindingBucket).ForEach(func(id, v []byte) error {
 		var r session.Reminding
-		if err := decode(v, &r, remindingFields); err != nil {
+		if err := record.Decode(v, &r, record.Reminding); err != nil {
 			return err
 		}
-		if !has(order, timed(instant(r.Due), string(r.ID))) {
+		if !has(order, timed(record.Instant(r.Due), string(r.ID))) {
 			return fmt.Errorf("reminding %q would never come due", id)
 		}
 		return nil

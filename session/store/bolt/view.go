@@ -8,6 +8,7 @@ import (
 	"go.etcd.io/bbolt"
 
 	"threshline/session"
+	"threshline/session/store/record"
 )
 
 // view is one transaction, as a turn sees it. The dialogue that the turn is
@@ -27,10 +28,7 @@ type dialogueHead struct {
 	watched uint64 // when the sweep looks at it: the time of its expiry entry
 }
 
-const (
-	dialogueHeadSize = 24
-	versionSize      = 8
-)
+const dialogueHeadSize = 24
 
 func readDialogueHead(v []byte) (dialogueHead, error) {
 	if v == nil {
@@ -48,25 +46,6 @@ func (h dialogueHead) put(v []byte) {
 	binary.BigEndian.PutUint64(v[16:], h.watched)
 }
 
-// versionOf reads the version before a stored record; 0 when there is none.
-func versionOf(v []byte) uint64 {
-	if len(v) < versionSize {
-		return 0
-	}
-	return binary.BigEndian.Uint64(v)
-}
-
-// versioned decodes a record that follows its version.
-func versioned[T any](v []byte, out *T, fields func(*coder, *T)) (version uint64, err error) {
-	if v == nil {
-		return 0, session.ErrNotFound
-	}
-	if len(v) < versionSize {
-		return 0, fmt.Errorf("%w: a record breaks off", ErrDamaged)
-	}
-	return versionOf(v), decode(v[versionSize:], out, fields)
-}
-
 func (r view) Dialogue(phone session.Phone) (d session.Dialogue, err error) {
 	defer readable()
 	v := r.dialogue
@@ -81,7 +60,7 @@ func (r view) Dialogue(phone session.Phone) (d session.Dialogue, err error) {
 		return session.Dialogue{Phone: phone}, nil
 	}
 	body, _ := splitDialogue(v[dialogueHeadSize:])
-	if err := decode(body, &d, dialogueFields); err != nil {
+	if err := record.Decode(body, &d, record.Dialogue); err != nil {
 		return session.Dialogue{}, fmt.Errorf("bolt: dialogue: %w", err)
 	}
 	d.Version = h.version
@@ -90,7 +69,7 @@ func (r view) Dialogue(phone session.Phone) (d session.Dialogue, err error) {
 
 func (r view) Person(id session.PersonID) (p session.Person, err error) {
 	defer readable()
-	p.Version, err = versioned(r.tx.Bucket(personBucket).Get([]byte(id)), &p, personFields)
+	p.Version, err = record.Versioned(r.tx.Bucket(personBucket).Get([]byte(id)), &p, record.Person)
 	if err != nil {
 		return session.Person{}, fmt.Errorf("bolt: person %q: %w", string(id), err)
 	}
@@ -148,7 +127,7 @@ func (r view) checkAt(position []byte) (k session.Check, err error) {
 	if position == nil {
 		return session.Check{}, session.ErrNotFound
 	}
-	if k.Version, err = versioned(r.tx.Bucket(checkBucket).Get(position), &k, checkFields); err != nil {
+	if k.Version, err = record.Versioned(r.tx.Bucket(checkBucket).Get(position), &k, record.Check); err != nil {
 		return session.Check{}, err
 	}
 	k.Position = binary.BigEndian.Uint64(position)
@@ -190,7 +169,7 @@ func (r view) newest(bucket []byte, person string, n int) ([]session.Check, erro
 
 func (r view) Invite(code string) (i session.Invite, err error) {
 	defer readable()
-	i.Version, err = versioned(r.tx.Bucket(inviteBucket).Get([]byte(code)), &i, inviteFields)
+	i.Version, err = record.Versioned(r.tx.Bucket(inviteBucket).Get([]byte(code)), &i, record.Invite)
 	if err != nil {
 		return session.Invite{}, fmt.Errorf("bolt: invite %q: %w", code, err)
 	}

@@ -6,6 +6,7 @@ import (
 	"go.etcd.io/bbolt"
 
 	"threshline/session"
+	"threshline/session/store/record"
 )
 
 // write puts everything that check has let through.
@@ -27,7 +28,7 @@ func (x *exchange) write(tx *bbolt.Tx) error {
 	for i := range x.invites {
 		code := []byte(x.writes.Invites[i].Code)
 		p.put(inviteBucket, code, x.invites[i])
-		if until := instant(x.writes.Invites[i].Expires); until != 0 {
+		if until := record.Instant(x.writes.Invites[i].Expires); until != 0 {
 			p.put(expiryBucket, expiryKey(until, inviteExpiry, code), nil)
 		}
 	}
@@ -85,10 +86,10 @@ func (c *checkChange) write(p *putter) {
 	p.put(checkBucket, position, c.value)
 	p.put(slipBucket, []byte(slip), position)
 	c.placed = position
-	at := instant(c.new.At)
+	at := record.Instant(c.new.At)
 	of, by := filedKey(string(c.new.Lot.Grower), at, slip), filedKey(string(c.new.Reporter), at, slip)
 	if c.old != nil {
-		at := instant(c.old.At)
+		at := record.Instant(c.old.At)
 		if k := filedKey(string(c.old.Lot.Grower), at, slip); !bytes.Equal(k, of) {
 			p.delete(ofGrowerBucket, k)
 		}
@@ -104,9 +105,9 @@ func (x *exchange) writeMessages(p *putter) {
 	for i := range x.outgoing {
 		o := &x.writes.Outgoing[i]
 		p.put(outgoingBucket, []byte(o.ID), x.outgoing[i])
-		p.put(sentBucket, timed(instant(o.Created), string(o.ID)), nil)
+		p.put(sentBucket, timed(record.Instant(o.Created), string(o.ID)), nil)
 		placeOutgoing(p, o)
-		p.put(expiryBucket, expiryKey(later(o.Created, x.keep), outgoingExpiry, []byte(o.ID)), nil)
+		p.put(expiryBucket, expiryKey(record.Later(o.Created, x.keep), outgoingExpiry, []byte(o.ID)), nil)
 	}
 	for i := range x.remind {
 		r := &x.writes.Remindings[i]
@@ -114,7 +115,7 @@ func (x *exchange) writeMessages(p *putter) {
 		dropReminding(p, id)
 		if !r.Cancel {
 			p.put(remindingBucket, id, x.remind[i])
-			p.put(remindBucket, timed(instant(r.Due), string(r.ID)), nil)
+			p.put(remindBucket, timed(record.Instant(r.Due), string(r.ID)), nil)
 		}
 	}
 }

@@ -1,4 +1,4 @@
-package bolt
+package record
 
 import (
 	"fmt"
@@ -24,30 +24,30 @@ var notStored = map[string]bool{
 // TestEveryFieldIsStored fills every field of every record, also those that
 // are added later, and finds the ones that do not come back.
 func TestEveryFieldIsStored(t *testing.T) {
-	everyField(t, dialogueFields)
-	everyField(t, personFields)
-	everyField(t, checkFields)
-	everyField(t, inviteFields)
-	everyField(t, outgoingFields)
-	everyField(t, remindingFields)
-	everyField(t, noteFields)
-	everyField(t, accountFields)
-	everyField(t, replyFields)
+	everyField(t, Dialogue)
+	everyField(t, Person)
+	everyField(t, Check)
+	everyField(t, Invite)
+	everyField(t, Outgoing)
+	everyField(t, Reminding)
+	everyField(t, Note)
+	everyField(t, Account)
+	everyField(t, Reply)
 }
 
-func everyField[T any](t *testing.T, fields func(*coder, *T)) {
+func everyField[T any](t *testing.T, fields func(*Coder, *T)) {
 	t.Helper()
 	var want, got, empty T
 	f := &filler{}
 	f.fill(reflect.ValueOf(&want).Elem())
-	buf := encode(nil, &want, fields)
-	if err := decode(buf, &got, fields); err != nil {
+	buf := Encode(nil, &want, fields)
+	if err := Decode(buf, &got, fields); err != nil {
 		t.Fatalf("%T: %v", want, err)
 	}
 	if diff := cmp.Diff(want, got, sameReadings); diff != "" {
 		t.Errorf("a field of %T is not stored: name it in record.go (-filled +read back):\n%s", want, diff)
 	}
-	if buf := encode(nil, &empty, fields); len(buf) != 0 {
+	if buf := Encode(nil, &empty, fields); len(buf) != 0 {
 		t.Errorf("an empty %T takes %d bytes", want, len(buf))
 	}
 	ascending(t, fmt.Sprintf("%T", want), buf)
@@ -136,24 +136,24 @@ func (f *filler) readings(r *grading.Readings) {
 // TestLaterFieldsArePassedOver reads a record of a later version.
 func TestLaterFieldsArePassedOver(t *testing.T) {
 	want := session.AuditNote{Who: "agent 3", Did: "joined", Subject: "p1"}
-	later := func(c *coder, n *session.AuditNote) {
-		noteFields(c, n)
+	later := func(c *Coder, n *session.AuditNote) {
+		Note(c, n)
 		extra, list := "a field of later", []session.AuditNote{{Did: "nested"}}
 		number, at := 77, time.Unix(9, 9)
-		text(c, 90, &extra)
-		each(c, 91, &list, noteFields)
+		Text(c, 90, &extra)
+		each(c, 91, &list, Note)
 		whole(c, 92, &number)
 		clock(c, 93, &at)
 	}
-	record := encode(nil, &want, later)
+	record := Encode(nil, &want, later)
 	list := []session.AuditNote{want, want}
-	outer := encode(nil, &list, func(c *coder, l *[]session.AuditNote) { each(c, 1, l, later) })
+	outer := Encode(nil, &list, func(c *Coder, l *[]session.AuditNote) { each(c, 1, l, later) })
 	var got session.AuditNote
-	if err := decode(record, &got, noteFields); err != nil || got != want {
+	if err := Decode(record, &got, Note); err != nil || got != want {
 		t.Errorf("read %+v, %v, want %+v", got, err, want)
 	}
 	var gotList []session.AuditNote
-	if err := decode(outer, &gotList, func(c *coder, l *[]session.AuditNote) { each(c, 1, l, noteFields) }); err != nil || !reflect.DeepEqual(gotList, list) {
+	if err := Decode(outer, &gotList, func(c *Coder, l *[]session.AuditNote) { each(c, 1, l, Note) }); err != nil || !reflect.DeepEqual(gotList, list) {
 		t.Errorf("read %+v, %v, want %+v", gotList, err, list)
 	}
 }
@@ -162,16 +162,16 @@ func TestLaterFieldsArePassedOver(t *testing.T) {
 func TestLaterReadingsArePassedOver(t *testing.T) {
 	var want grading.Readings
 	want.Set(grading.Red, 30000)
-	later := func(c *coder, r *grading.Readings) {
+	later := func(c *Coder, r *grading.Readings) {
 		start := c.open(2)
 		for _, f := range []protowire.Number{protowire.Number(grading.Red), 77, 300} {
 			c.buf = protowire.AppendVarint(protowire.AppendTag(c.buf, f, protowire.VarintType), protowire.EncodeZigZag(30000))
 		}
 		c.close(start)
-		text(c, 6, &r.Class)
+		Text(c, 6, &r.Class)
 	}
 	var got grading.Readings
-	if err := decode(encode(nil, &grading.Readings{Class: "long"}, later), &got, readingsFields); err != nil {
+	if err := Decode(Encode(nil, &grading.Readings{Class: "long"}, later), &got, readingsFields); err != nil {
 		t.Fatal(err)
 	}
 	if want.Class = "long"; !reflect.DeepEqual(got, want) {
@@ -184,40 +184,40 @@ func TestLaterReadingsArePassedOver(t *testing.T) {
 func FuzzDecode(f *testing.F) {
 	var d session.Dialogue
 	(&filler{}).fill(reflect.ValueOf(&d).Elem())
-	f.Add(encode(nil, &d, dialogueFields))
+	f.Add(Encode(nil, &d, Dialogue))
 	var k session.Check
 	(&filler{}).fill(reflect.ValueOf(&k).Elem())
-	f.Add(encode(nil, &k, checkFields))
+	f.Add(Encode(nil, &k, Check))
 	d, k = storetest.Dialogue(storetest.Phone(1)), storetest.Check(1, "p1", "p2")
-	f.Add(encode(nil, &d, dialogueFields))
-	f.Add(encode(nil, &k, checkFields))
+	f.Add(Encode(nil, &d, Dialogue))
+	f.Add(Encode(nil, &k, Check))
 	f.Fuzz(func(t *testing.T, buf []byte) {
 		var d session.Dialogue
-		if decode(buf, &d, dialogueFields) == nil {
+		if Decode(buf, &d, Dialogue) == nil {
 			var again session.Dialogue
-			if err := decode(encode(nil, &d, dialogueFields), &again, dialogueFields); err != nil {
+			if err := Decode(Encode(nil, &d, Dialogue), &again, Dialogue); err != nil {
 				t.Errorf("what was read cannot be written and read again: %v", err)
 			}
 		}
 		var k session.Check
-		_ = decode(buf, &k, checkFields)
+		_ = Decode(buf, &k, Check)
 	})
 }
 
 func BenchmarkRecord(b *testing.B) {
 	d, k := storetest.Dialogue(storetest.Phone(1)), storetest.Check(1, "p1", "p2")
-	b.Run("dialogue", func(b *testing.B) { benchmarkRecord(b, &d, dialogueFields) })
-	b.Run("check", func(b *testing.B) { benchmarkRecord(b, &k, checkFields) })
+	b.Run("dialogue", func(b *testing.B) { benchmarkRecord(b, &d, Dialogue) })
+	b.Run("check", func(b *testing.B) { benchmarkRecord(b, &k, Check) })
 }
 
 // benchmarkRecord encodes and decodes a typical record.
-func benchmarkRecord[T any](b *testing.B, v *T, fields func(*coder, *T)) {
+func benchmarkRecord[T any](b *testing.B, v *T, fields func(*Coder, *T)) {
 	b.ReportAllocs()
 	var buf []byte
 	for b.Loop() {
-		buf = encode(buf[:0], v, fields)
+		buf = Encode(buf[:0], v, fields)
 		var out T
-		if err := decode(buf, &out, fields); err != nil {
+		if err := Decode(buf, &out, fields); err != nil {
 			b.Fatal(err)
 		}
 	}

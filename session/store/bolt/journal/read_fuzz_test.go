@@ -1,20 +1,25 @@
-package bolt
+package journal
 
 import (
 	"bytes"
+	"encoding/binary"
 	"testing"
 
 	"threshline/session"
+	"threshline/session/store/record"
 )
+
+// first is a version or position.
+var first = binary.BigEndian.AppendUint64(nil, 1)
 
 // aJournal is a small whole one.
 func aJournal() []byte {
-	b := batch{bytes: append([]byte(journalTitle), make([]byte, journalIDSize)...)}
+	b := Batch{bytes: append([]byte(title), make([]byte, IDSize)...)}
 	for i := range 3 {
 		p := session.Person{ID: session.PersonID([]byte{'p', '0' + byte(i)}), Name: "Asha"}
 		k := session.Check{Slip: session.Slip([]byte{'S', '0' + byte(i)}), State: session.Filed, Reporter: p.ID}
-		b.addPerson(p.ID, false, encode(number(1), &p, personFields))
-		b.addCheck(number(uint64(i+1)), encode(number(1), &k, checkFields))
+		b.AddPerson(p.ID, false, record.Encode(first, &p, record.Person))
+		b.AddCheck(binary.BigEndian.AppendUint64(nil, uint64(i+1)), record.Encode(first, &k, record.Check))
 	}
 	return b.bytes
 }
@@ -24,29 +29,29 @@ func aJournal() []byte {
 func FuzzJournal(f *testing.F) {
 	whole := aJournal()
 	f.Add(whole)
-	for _, cut := range []int{0, 10, journalHead, journalHead + 5, len(whole) / 2, len(whole) - 1} {
+	for _, cut := range []int{0, 10, headSize, headSize + 5, len(whole) / 2, len(whole) - 1} {
 		f.Add(whole[:cut])
 	}
-	for _, at := range []int{journalHead, journalHead + 3, journalHead + 5, journalHead + 9, len(whole) / 2} {
+	for _, at := range []int{headSize, headSize + 3, headSize + 5, headSize + 9, len(whole) / 2} {
 		broken := bytes.Clone(whole)
 		broken[at] ^= 0x40
 		f.Add(broken)
 	}
 	f.Fuzz(func(t *testing.T, data []byte) {
 		read := func(data []byte) (found Records, err error) {
-			r, _, err := readJournal(bytes.NewReader(data), int64(len(data)))
+			r, _, err := Read(bytes.NewReader(data), int64(len(data)))
 			if err != nil {
 				return found, err
 			}
-			return r.each(func(kind byte, body []byte, in span) error {
-				if in.at < int64(journalHead+recordHead) || in.at+int64(in.length) > int64(len(data)) {
+			return r.Each(func(kind byte, body []byte, in Span) error {
+				if in.At < int64(headSize+recordHead) || in.At+int64(in.Length) > int64(len(data)) {
 					t.Fatalf("a record at %+v of %d bytes", in, len(data))
 				}
-				if kind == personRecord {
-					_, err := personOf(body)
+				if kind == PersonRecord {
+					_, err := PersonOf(body)
 					return err
 				}
-				_, err := checkOf(body)
+				_, err := CheckOf(body)
 				return err
 			})
 		}
@@ -54,11 +59,11 @@ func FuzzJournal(f *testing.F) {
 		if err != nil {
 			return
 		}
-		if found.end+found.Torn != int64(len(data)) {
+		if found.End+found.Torn != int64(len(data)) {
 			t.Fatalf("%d bytes: %+v", len(data), found)
 		}
-		b := batch{bytes: bytes.Clone(data[:found.end])}
-		b.addPerson("p9", false, encode(number(1), &session.Person{ID: "p9"}, personFields))
+		b := Batch{bytes: bytes.Clone(data[:found.End])}
+		b.AddPerson("p9", false, record.Encode(first, &session.Person{ID: "p9"}, record.Person))
 		if again, err := read(b.bytes); err != nil || again.People != found.People+1 || again.Torn != 0 || again.Damaged != found.Damaged {
 			t.Fatalf("with one more record: %+v, %v; before %+v", again, err, found)
 		}

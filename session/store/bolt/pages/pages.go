@@ -1,4 +1,6 @@
-package bolt
+// Package pages walks the pages of a store file that nobody vouches for, before
+// the library, which trusts whatever a file says, is let near it.
+package pages
 
 import (
 	"bytes"
@@ -9,9 +11,9 @@ import (
 	"io"
 )
 
-// The layout of a file's pages, in bytes. The library trusts what it reads: a
-// page that leads to itself has it run for ever, a length beyond the page's end
-// has it read what is not there. So a file from elsewhere is walked here first.
+// The layout of a file's pages, in bytes. A page that leads to itself has the
+// library run for ever, a length beyond the page's end has it read what is not
+// there.
 // Numbers are little-endian on all machines that we build for.
 const (
 	pageHead      = 16 // id 8, flags 2, count 2, overflow 4
@@ -81,22 +83,22 @@ func readMeta(f io.ReaderAt, at int64) []byte {
 	return meta
 }
 
-// pages walks the pages of a file: each is used once, is what it should be,
-// and holds its keys in order.
-type pages struct {
+// walker is a walk under way.
+type walker struct {
 	file  io.ReaderAt
 	size  uint64 // of a page, in bytes
 	count uint64
 	used  []bool
 }
 
-// walkPages walks all pages of a file of so many bytes.
-func walkPages(f io.ReaderAt, size int64) error {
+// Walk walks all pages of a file of so many bytes: each is used once, is what
+// it should be, and holds its keys in order.
+func Walk(f io.ReaderAt, size int64) error {
 	meta, pageSize := newestMeta(f)
 	if meta == nil {
 		return errors.New("its first pages are not whole")
 	}
-	w := &pages{file: f, size: pageSize, count: u64(meta[metaPages:])}
+	w := &walker{file: f, size: pageSize, count: u64(meta[metaPages:])}
 	if w.size < 512 || w.size > 1<<16 || w.count > uint64(size)/w.size {
 		return fmt.Errorf("cut short: %d pages of %d bytes are said to be in %d bytes", w.count, w.size, size)
 	}
@@ -107,8 +109,15 @@ func walkPages(f io.ReaderAt, size int64) error {
 	return w.free(u64(meta[metaFree:]))
 }
 
+// ListsFree tells whether a file holds a list of its free pages. One that
+// cannot be understood does not.
+func ListsFree(f io.ReaderAt) bool {
+	meta, _ := newestMeta(f)
+	return meta != nil && u64(meta[metaFree:]) != noFreelist
+}
+
 // read reads a page with what overflows from it, and notes that it is used.
-func (w *pages) read(id uint64) ([]byte, error) {
+func (w *walker) read(id uint64) ([]byte, error) {
 	if id < 2 || id >= w.count {
 		return nil, fmt.Errorf("page %d of %d is used", id, w.count)
 	}
@@ -133,7 +142,7 @@ func (w *pages) read(id uint64) ([]byte, error) {
 
 // tree walks a bucket's pages from one down. All keys are from least on and
 // before beyond, where those are not nil.
-func (w *pages) tree(id uint64, least, beyond []byte, depth int) error {
+func (w *walker) tree(id uint64, least, beyond []byte, depth int) error {
 	b, err := w.read(id)
 	if err != nil {
 		return err
@@ -168,7 +177,7 @@ func (w *pages) tree(id uint64, least, beyond []byte, depth int) error {
 }
 
 // bucket walks a bucket that lies in a page. A small one lies there whole.
-func (w *pages) bucket(value []byte, depth int) error {
+func (w *walker) bucket(value []byte, depth int) error {
 	if len(value) < bucketHead {
 		return errors.New("a bucket breaks off")
 	}
@@ -222,7 +231,7 @@ func elementsOf(b []byte, branch bool) ([]element, error) {
 }
 
 // free walks the list of free pages, if there is one: none of them is used.
-func (w *pages) free(id uint64) error {
+func (w *walker) free(id uint64) error {
 	if id == noFreelist {
 		return nil
 	}

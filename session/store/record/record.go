@@ -1,4 +1,4 @@
-package bolt
+package record
 
 import (
 	"google.golang.org/protobuf/encoding/protowire"
@@ -12,15 +12,15 @@ import (
 // field that is gone leaves its number unused. Nothing here is a new schema
 // version: old records simply lack the field.
 
-func dialogueFields(c *coder, d *session.Dialogue) {
-	text(c, 1, &d.Phone)
-	text(c, 2, &d.Screen)
+func Dialogue(c *Coder, d *session.Dialogue) {
+	Text(c, 1, &d.Phone)
+	Text(c, 2, &d.Screen)
 	texts(c, 3, &d.Trail)
 	whole(c, 4, &d.Page)
-	text(c, 5, &d.NetworkSession)
+	Text(c, 5, &d.NetworkSession)
 	each(c, 6, &d.Drafts, draftFields)
 	whole(c, 7, &d.Current)
-	table(c, 8, &d.Memo, text[string], text[string])
+	table(c, 8, &d.Memo, Text[string], Text[string])
 	clock(c, 9, &d.Last)
 	clock(c, 10, &d.Expires)
 	fingerprints(c, 11, &d.Recent)
@@ -28,38 +28,38 @@ func dialogueFields(c *coder, d *session.Dialogue) {
 	clock(c, 13, &d.WrongSince)
 }
 
-func draftFields(c *coder, d *session.Draft) {
+func draftFields(c *Coder, d *session.Draft) {
 	nested(c, 1, &d.Lot, lotFields)
 	nested(c, 2, &d.Readings, readingsFields)
 	clock(c, 3, &d.Started)
 	clock(c, 4, &d.Touched)
 	table(c, 5, &d.Paces, fieldNumber, whole[int])
-	text(c, 6, &d.Screen)
+	Text(c, 6, &d.Screen)
 	truth(c, 7, &d.Mend)
 	numbers(c, 8, &d.Skipped)
-	text(c, 9, &d.Recheck)
-	text(c, 10, &d.Corrects)
+	Text(c, 9, &d.Recheck)
+	Text(c, 10, &d.Corrects)
 	truth(c, 11, &d.Reminded)
 	texts(c, 12, &d.Sure)
 }
 
-func lotFields(c *coder, l *session.Lot) {
-	text(c, 1, &l.Grower)
-	text(c, 2, &l.Variety)
-	text(c, 3, &l.District)
-	text(c, 4, &l.Village)
+func lotFields(c *Coder, l *session.Lot) {
+	Text(c, 1, &l.Grower)
+	Text(c, 2, &l.Variety)
+	Text(c, 3, &l.District)
+	Text(c, 4, &l.Village)
 	whole(c, 5, &l.Bags)
 	whole(c, 6, &l.BagKG)
 	whole(c, 7, &l.KG)
 }
 
-func readingsFields(c *coder, r *grading.Readings) {
+func readingsFields(c *Coder, r *grading.Readings) {
 	numbers(c, 1, &r.Repeats)
 	measured(c, 2, r)
-	table(c, 3, &r.Values, text[grading.ParameterID], whole[grading.Decimal])
-	table(c, 4, &r.Words, text[grading.ParameterID], text[string])
+	table(c, 3, &r.Values, Text[grading.ParameterID], whole[grading.Decimal])
+	table(c, 4, &r.Words, Text[grading.ParameterID], Text[string])
 	texts(c, 5, &r.Flags)
-	text(c, 6, &r.Class)
+	Text(c, 6, &r.Class)
 }
 
 // singles are the fields that hold one number.
@@ -68,10 +68,10 @@ var singles = grading.Fields()[grading.Moisture:]
 // measured keeps single-number fields under their own number in a nested
 // record: grading appends to its fields and never renumbers them. A zero that
 // was measured is kept, unlike anywhere else.
-func measured(c *coder, n protowire.Number, r *grading.Readings) {
+func measured(c *Coder, n protowire.Number, r *grading.Readings) {
 	if c.reading {
 		if c.at(n, protowire.BytesType) {
-			inside(c, r, func(c *coder, r *grading.Readings) {
+			inside(c, r, func(c *Coder, r *grading.Readings) {
 				for _, f := range singles {
 					if n := protowire.Number(f); c.at(n, protowire.VarintType) {
 						r.Set(f, grading.Decimal(c.varint(n, 0)))
@@ -91,15 +91,15 @@ func measured(c *coder, n protowire.Number, r *grading.Readings) {
 	c.closeOrDrop(n, start)
 }
 
-func personFields(c *coder, p *session.Person) {
-	text(c, 1, &p.ID)
-	text(c, 2, &p.Phone)
-	text(c, 3, &p.Role)
-	text(c, 4, &p.Name)
-	text(c, 5, &p.District)
-	text(c, 6, &p.Village)
-	text(c, 7, &p.Language)
-	text(c, 8, &p.Agent)
+func Person(c *Coder, p *session.Person) {
+	Text(c, 1, &p.ID)
+	Text(c, 2, &p.Phone)
+	Text(c, 3, &p.Role)
+	Text(c, 4, &p.Name)
+	Text(c, 5, &p.District)
+	Text(c, 6, &p.Village)
+	Text(c, 7, &p.Language)
+	Text(c, 8, &p.Agent)
 	whole(c, 9, &p.Short)
 	nested(c, 10, &p.Consent, consentFields)
 	clock(c, 11, &p.Stopped)
@@ -109,32 +109,32 @@ func personFields(c *coder, p *session.Person) {
 	truth(c, 15, &p.NoDigest)
 }
 
-func consentFields(c *coder, k *session.Consent) {
+func consentFields(c *Coder, k *session.Consent) {
 	whole(c, 1, &k.Version)
 	truth(c, 2, &k.Given)
 	clock(c, 3, &k.At)
 }
 
-func kitFields(c *coder, k *session.Kit) {
+func kitFields(c *Coder, k *session.Kit) {
 	texts(c, 1, &k.Lacks)
 	whole(c, 2, &k.BalanceStep)
 }
 
-func checkFields(c *coder, k *session.Check) {
-	text(c, 1, &k.Slip)
-	text(c, 2, &k.State)
+func Check(c *Coder, k *session.Check) {
+	Text(c, 1, &k.Slip)
+	Text(c, 2, &k.State)
 	nested(c, 3, &k.Lot, lotFields)
 	nested(c, 4, &k.Readings, readingsFields)
-	text(c, 5, &k.Reporter)
-	text(c, 6, &k.Agent)
-	text(c, 7, &k.Channel)
-	text(c, 8, &k.Language)
+	Text(c, 5, &k.Reporter)
+	Text(c, 6, &k.Agent)
+	Text(c, 7, &k.Channel)
+	Text(c, 8, &k.Language)
 	clock(c, 9, &k.Started)
 	clock(c, 10, &k.At)
 	table(c, 11, &k.Paces, fieldNumber, whole[int])
-	text(c, 12, &k.StandardID)
-	text(c, 13, &k.Edition)
-	text(c, 14, &k.Grade)
+	Text(c, 12, &k.StandardID)
+	Text(c, 13, &k.Edition)
+	Text(c, 14, &k.Grade)
 	whole(c, 15, &k.Rank)
 	whole(c, 16, &k.Of)
 	truth(c, 17, &k.Complete)
@@ -143,90 +143,79 @@ func checkFields(c *coder, k *session.Check) {
 	texts(c, 20, &k.Deciding)
 	texts(c, 21, &k.Missing)
 	texts(c, 22, &k.Gates)
-	table(c, 23, &k.Values, text[grading.ParameterID], whole[grading.Decimal])
-	text(c, 24, &k.Remedy)
-	text(c, 25, &k.Becomes)
+	table(c, 23, &k.Values, Text[grading.ParameterID], whole[grading.Decimal])
+	Text(c, 24, &k.Remedy)
+	Text(c, 25, &k.Becomes)
 	whole(c, 26, &k.BecomesRank)
-	text(c, 27, &k.Recheck)
-	text(c, 28, &k.ReplacedBy)
+	Text(c, 27, &k.Recheck)
+	Text(c, 28, &k.ReplacedBy)
 	nested(c, 29, &k.Sample, readingsFields)
-	text(c, 30, &k.RecheckedBy)
+	Text(c, 30, &k.RecheckedBy)
 }
 
-func inviteFields(c *coder, i *session.Invite) {
-	text(c, 1, &i.Code)
-	text(c, 2, &i.Role)
-	text(c, 3, &i.District)
-	text(c, 4, &i.Agent)
+func Invite(c *Coder, i *session.Invite) {
+	Text(c, 1, &i.Code)
+	Text(c, 2, &i.Role)
+	Text(c, 3, &i.District)
+	Text(c, 4, &i.Agent)
 	clock(c, 5, &i.Expires)
 	truth(c, 6, &i.Used)
 }
 
-func outgoingFields(c *coder, o *session.Outgoing) {
-	text(c, 1, &o.ID)
-	text(c, 2, &o.To)
-	text(c, 3, &o.Channel)
-	text(c, 4, &o.Text)
-	text(c, 5, &o.Purpose)
-	text(c, 6, &o.Slip)
+func Outgoing(c *Coder, o *session.Outgoing) {
+	Text(c, 1, &o.ID)
+	Text(c, 2, &o.To)
+	Text(c, 3, &o.Channel)
+	Text(c, 4, &o.Text)
+	Text(c, 5, &o.Purpose)
+	Text(c, 6, &o.Slip)
 	clock(c, 7, &o.Created)
 	clock(c, 8, &o.Due)
 	clock(c, 9, &o.Expires)
 	whole(c, 10, &o.Attempts)
-	text(c, 11, &o.State)
+	Text(c, 11, &o.State)
 	clock(c, 12, &o.Changed)
-	text(c, 13, &o.CarrierID)
-	text(c, 14, &o.Problem)
+	Text(c, 13, &o.CarrierID)
+	Text(c, 14, &o.Problem)
 	whole(c, 15, &o.Segments)
 	whole(c, 16, &o.Lease)
 }
 
-func remindingFields(c *coder, r *session.Reminding) {
-	text(c, 1, &r.ID)
+func Reminding(c *Coder, r *session.Reminding) {
+	Text(c, 1, &r.ID)
 	clock(c, 2, &r.Due)
-	text(c, 3, &r.Kind)
-	text(c, 4, &r.Person)
-	text(c, 5, &r.Phone)
-	text(c, 6, &r.Slip)
+	Text(c, 3, &r.Kind)
+	Text(c, 4, &r.Person)
+	Text(c, 5, &r.Phone)
+	Text(c, 6, &r.Slip)
 }
 
-func noteFields(c *coder, n *session.AuditNote) {
+func Note(c *Coder, n *session.AuditNote) {
 	clock(c, 1, &n.At)
-	text(c, 2, &n.Who)
-	text(c, 3, &n.Did)
-	text(c, 4, &n.Subject)
+	Text(c, 2, &n.Who)
+	Text(c, 3, &n.Did)
+	Text(c, 4, &n.Subject)
 }
 
-func accountFields(c *coder, a *session.Account) {
-	text(c, 1, &a.ID)
-	text(c, 2, &a.Kind)
-	text(c, 3, &a.Name)
-	text(c, 4, &a.Role)
+func Account(c *Coder, a *session.Account) {
+	Text(c, 1, &a.ID)
+	Text(c, 2, &a.Kind)
+	Text(c, 3, &a.Name)
+	Text(c, 4, &a.Role)
 	texts(c, 5, &a.Districts)
 	texts(c, 6, &a.Scopes)
-	text(c, 7, &a.Secret)
-	text(c, 8, &a.Of)
+	Text(c, 7, &a.Secret)
+	Text(c, 8, &a.Of)
 	clock(c, 9, &a.Made)
 	clock(c, 10, &a.Expires)
 	clock(c, 11, &a.Ended)
 }
 
-func replyFields(c *coder, r *session.Reply) {
-	text(c, 1, &r.Text)
+func Reply(c *Coder, r *session.Reply) {
+	Text(c, 1, &r.Text)
 	truth(c, 2, &r.More)
 	truth(c, 3, &r.Silent)
 	truth(c, 4, &r.Safety)
 }
 
-// receipt is a delivery receipt that came before its message was settled.
-type receipt struct {
-	state session.OutgoingState
-	at    uint64
-}
-
-func receiptFields(c *coder, r *receipt) {
-	text(c, 1, &r.state)
-	r.at = c.fixed(2, r.at)
-}
-
-func fieldNumber(c *coder, n protowire.Number, f *grading.Field) { whole(c, n, f) }
+func fieldNumber(c *Coder, n protowire.Number, f *grading.Field) { whole(c, n, f) }

@@ -1,4 +1,4 @@
-package bolt
+package record
 
 import (
 	"fmt"
@@ -8,12 +8,12 @@ import (
 	"google.golang.org/protobuf/encoding/protowire"
 )
 
-// coder writes or reads one record, field by field, in the protocol buffers
+// Coder writes or reads one record, field by field, in the protocol buffers
 // wire format: numbered fields, zero ones left out. One function per type
 // names its fields once and serves both directions. It names them in
 // ascending order, so that reading needs no look-up: what is not at the front
 // is not there. A field that a later version added is passed over.
-type coder struct {
+type Coder struct {
 	reading bool
 	buf     []byte // what was written, or what is left to read
 	str     string // when reading, the same bytes as a string: texts share it
@@ -22,22 +22,22 @@ type coder struct {
 	err     error
 }
 
-// encode appends v, described by fields, to buf.
-func encode[T any](buf []byte, v *T, fields func(*coder, *T)) []byte {
-	c := coder{buf: buf}
+// Encode appends v, described by fields, to buf.
+func Encode[T any](buf []byte, v *T, fields func(*Coder, *T)) []byte {
+	c := Coder{buf: buf}
 	fields(&c, v)
 	return c.buf
 }
 
-// decode reads what encode wrote. The error wraps ErrDamaged.
-func decode[T any](buf []byte, v *T, fields func(*coder, *T)) error {
-	c := coder{reading: true, buf: buf, str: string(buf)}
+// Decode reads what Encode wrote. The error wraps ErrDamaged.
+func Decode[T any](buf []byte, v *T, fields func(*Coder, *T)) error {
+	c := Coder{reading: true, buf: buf, str: string(buf)}
 	c.next()
 	fields(&c, v)
 	return c.err
 }
 
-func (c *coder) advance(n int) {
+func (c *Coder) advance(n int) {
 	if n < 0 || n > len(c.buf) {
 		if c.err == nil {
 			c.err = fmt.Errorf("%w: a record breaks off", ErrDamaged)
@@ -48,7 +48,7 @@ func (c *coder) advance(n int) {
 }
 
 // next reads the tag at the front, or none at the end.
-func (c *coder) next() {
+func (c *Coder) next() {
 	c.num, c.typ = 0, 0
 	if len(c.buf) == 0 || c.err != nil {
 		return
@@ -62,7 +62,7 @@ func (c *coder) next() {
 
 // at tells whether field n, of the wire type, is at the front; it passes over
 // what comes before.
-func (c *coder) at(n protowire.Number, typ protowire.Type) bool {
+func (c *Coder) at(n protowire.Number, typ protowire.Type) bool {
 	for c.num != 0 && (c.num < n || c.num == n && c.typ != typ) {
 		c.advance(protowire.ConsumeFieldValue(c.num, c.typ, c.buf))
 		c.next()
@@ -70,7 +70,7 @@ func (c *coder) at(n protowire.Number, typ protowire.Type) bool {
 	return c.num == n
 }
 
-func (c *coder) varint(n protowire.Number, v int64) int64 {
+func (c *Coder) varint(n protowire.Number, v int64) int64 {
 	if c.reading {
 		if !c.at(n, protowire.VarintType) {
 			return v
@@ -87,7 +87,8 @@ func (c *coder) varint(n protowire.Number, v int64) int64 {
 	return v
 }
 
-func (c *coder) fixed(n protowire.Number, v uint64) uint64 {
+// Fixed is a field of 64 bits. Zero is left out.
+func (c *Coder) Fixed(n protowire.Number, v uint64) uint64 {
 	if c.reading {
 		if !c.at(n, protowire.Fixed64Type) {
 			return v
@@ -104,8 +105,8 @@ func (c *coder) fixed(n protowire.Number, v uint64) uint64 {
 	return v
 }
 
-// text is a field of words. Empty is left out.
-func text[T ~string](c *coder, n protowire.Number, v *T) {
+// Text is a field of words. Empty is left out.
+func Text[T ~string](c *Coder, n protowire.Number, v *T) {
 	if c.reading {
 		if c.at(n, protowire.BytesType) {
 			*v = T(c.consumeText())
@@ -117,7 +118,7 @@ func text[T ~string](c *coder, n protowire.Number, v *T) {
 	}
 }
 
-func (c *coder) consumeText() string {
+func (c *Coder) consumeText() string {
 	size, n := protowire.ConsumeVarint(c.buf)
 	c.advance(n)
 	if size > uint64(len(c.buf)) {
@@ -130,18 +131,18 @@ func (c *coder) consumeText() string {
 	return s
 }
 
-func (c *coder) appendText(n protowire.Number, s string) {
+func (c *Coder) appendText(n protowire.Number, s string) {
 	c.buf = protowire.AppendTag(c.buf, n, protowire.BytesType)
 	c.buf = protowire.AppendString(c.buf, s)
 }
 
 // whole is a whole number.
-func whole[T ~int | ~int64 | ~uint8 | ~uint64](c *coder, n protowire.Number, v *T) {
+func whole[T ~int | ~int64 | ~uint8 | ~uint64](c *Coder, n protowire.Number, v *T) {
 	*v = T(c.varint(n, int64(*v)))
 }
 
 // truth is a yes or no.
-func truth(c *coder, n protowire.Number, v *bool) {
+func truth(c *Coder, n protowire.Number, v *bool) {
 	var i int64
 	if *v {
 		i = 1
@@ -150,19 +151,19 @@ func truth(c *coder, n protowire.Number, v *bool) {
 }
 
 // fraction is a number that is not exact.
-func fraction(c *coder, n protowire.Number, v *float64) {
-	*v = math.Float64frombits(c.fixed(n, math.Float64bits(*v)))
+func fraction(c *Coder, n protowire.Number, v *float64) {
+	*v = math.Float64frombits(c.Fixed(n, math.Float64bits(*v)))
 }
 
 // clock is a point in time, to the nanosecond, in UTC.
-func clock(c *coder, n protowire.Number, v *time.Time) {
-	if u := c.fixed(n, instant(*v)); c.reading {
-		*v = moment(u)
+func clock(c *Coder, n protowire.Number, v *time.Time) {
+	if u := c.Fixed(n, Instant(*v)); c.reading {
+		*v = Moment(u)
 	}
 }
 
 // nested is a record in the record. One that is all zero is left out.
-func nested[T any](c *coder, n protowire.Number, v *T, fields func(*coder, *T)) {
+func nested[T any](c *Coder, n protowire.Number, v *T, fields func(*Coder, *T)) {
 	if c.reading {
 		if c.at(n, protowire.BytesType) {
 			inside(c, v, fields)
@@ -175,7 +176,7 @@ func nested[T any](c *coder, n protowire.Number, v *T, fields func(*coder, *T)) 
 }
 
 // inside reads the nested record at the front.
-func inside[T any](c *coder, v *T, fields func(*coder, *T)) {
+func inside[T any](c *Coder, v *T, fields func(*Coder, *T)) {
 	rest := c.enter()
 	fields(c, v)
 	c.leave(rest)
@@ -188,7 +189,7 @@ type outside struct {
 }
 
 // enter narrows the coder to the nested record at the front until leave.
-func (c *coder) enter() outside {
+func (c *Coder) enter() outside {
 	size, n := protowire.ConsumeVarint(c.buf)
 	c.advance(n)
 	if size > uint64(len(c.buf)) {
@@ -201,21 +202,21 @@ func (c *coder) enter() outside {
 	return rest
 }
 
-func (c *coder) leave(rest outside) {
+func (c *Coder) leave(rest outside) {
 	c.buf, c.str = rest.buf, rest.str
 	c.next()
 }
 
 // open starts a nested record and returns where its fields begin. One byte is
 // left for the length: most are short.
-func (c *coder) open(n protowire.Number) int {
+func (c *Coder) open(n protowire.Number) int {
 	c.buf = protowire.AppendTag(c.buf, n, protowire.BytesType)
 	c.buf = append(c.buf, 0)
 	return len(c.buf)
 }
 
 // closeOrDrop is close, but takes a record without fields out again.
-func (c *coder) closeOrDrop(n protowire.Number, start int) {
+func (c *Coder) closeOrDrop(n protowire.Number, start int) {
 	if len(c.buf) == start {
 		c.buf = c.buf[:start-1-protowire.SizeTag(n)]
 		return
@@ -224,7 +225,7 @@ func (c *coder) closeOrDrop(n protowire.Number, start int) {
 }
 
 // close writes the length of what was added since open.
-func (c *coder) close(start int) {
+func (c *Coder) close(start int) {
 	size := len(c.buf) - start
 	if size < 0x80 {
 		c.buf[start-1] = byte(size)

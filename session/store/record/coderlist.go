@@ -1,4 +1,4 @@
-package bolt
+package record
 
 import (
 	"encoding/binary"
@@ -8,7 +8,7 @@ import (
 )
 
 // texts is a list of words; an empty list is read back as nil.
-func texts[T ~string](c *coder, n protowire.Number, v *[]T) {
+func texts[T ~string](c *Coder, n protowire.Number, v *[]T) {
 	if !c.reading {
 		for _, s := range *v {
 			c.appendText(n, string(s))
@@ -24,7 +24,7 @@ func texts[T ~string](c *coder, n protowire.Number, v *[]T) {
 }
 
 // each is a list of records.
-func each[T any](c *coder, n protowire.Number, v *[]T, fields func(*coder, *T)) {
+func each[T any](c *Coder, n protowire.Number, v *[]T, fields func(*Coder, *T)) {
 	if !c.reading {
 		for i := range *v {
 			start := c.open(n)
@@ -43,7 +43,7 @@ func each[T any](c *coder, n protowire.Number, v *[]T, fields func(*coder, *T)) 
 }
 
 // table is a map, as a list of records of a key and a value. Its order is not kept.
-func table[K comparable, V any](c *coder, n protowire.Number, v *map[K]V, key func(*coder, protowire.Number, *K), value func(*coder, protowire.Number, *V)) {
+func table[K comparable, V any](c *Coder, n protowire.Number, v *map[K]V, key func(*Coder, protowire.Number, *K), value func(*Coder, protowire.Number, *V)) {
 	if len(*v) == 0 && (!c.reading || !c.at(n, protowire.BytesType)) {
 		return
 	}
@@ -72,7 +72,7 @@ func table[K comparable, V any](c *coder, n protowire.Number, v *map[K]V, key fu
 
 // alike counts the fields with the number of the one at the front that stand
 // side by side.
-func (c *coder) alike() (n int) {
+func (c *Coder) alike() (n int) {
 	num, typ, rest := c.num, c.typ, c.buf
 	for num == c.num && typ == c.typ {
 		n++
@@ -95,7 +95,7 @@ type entry[K comparable, V any] struct {
 }
 
 // numbers is a list of whole numbers; an empty list is read back as nil.
-func numbers[T ~int | ~int64 | ~uint8](c *coder, n protowire.Number, v *[]T) {
+func numbers[T ~int | ~int64 | ~uint8](c *Coder, n protowire.Number, v *[]T) {
 	if !c.reading {
 		start := c.open(n)
 		for _, i := range *v {
@@ -121,7 +121,7 @@ func numbers[T ~int | ~int64 | ~uint8](c *coder, n protowire.Number, v *[]T) {
 }
 
 // fingerprints is a list of 64-bit numbers without order or size.
-func fingerprints(c *coder, n protowire.Number, v *[]uint64) {
+func fingerprints(c *Coder, n protowire.Number, v *[]uint64) {
 	if !c.reading {
 		if len(*v) > 0 {
 			start := c.open(n)

@@ -1,4 +1,4 @@
-package bolt
+package journal
 
 import (
 	"bufio"
@@ -9,10 +9,11 @@ import (
 	"io"
 
 	"threshline/session"
+	"threshline/session/store/record"
 )
 
-// errNoJournal: the file is something else.
-var errNoJournal = errors.New("not a journal of this program")
+// ErrForeign: the file is something else.
+var ErrForeign = errors.New("not a journal of this program")
 
 // Records is what reading a journal came upon.
 type Records struct {
@@ -21,11 +22,11 @@ type Records struct {
 	// before it that could not be read.
 	Torn    int64
 	Damaged int
-	end     int64 // of the last whole record
+	End     int64 // of the last whole record
 }
 
-// journalReader walks a journal from its beginning.
-type journalReader struct {
+// Reader walks a journal from its beginning.
+type Reader struct {
 	file io.ReaderAt
 	size int64
 	at   int64
@@ -33,18 +34,18 @@ type journalReader struct {
 	body []byte
 }
 
-// readJournal reads the head of a journal and returns its id.
-func readJournal(file io.ReaderAt, size int64) (*journalReader, []byte, error) {
-	head := make([]byte, journalHead)
-	if n, _ := file.ReadAt(head, 0); n < journalHead || string(head[:len(journalTitle)]) != journalTitle {
-		return nil, nil, errNoJournal
+// Read reads the head of a journal and returns its id; ErrForeign when it has none.
+func Read(file io.ReaderAt, size int64) (*Reader, []byte, error) {
+	head := make([]byte, headSize)
+	if n, _ := file.ReadAt(head, 0); n < headSize || string(head[:len(title)]) != title {
+		return nil, nil, ErrForeign
 	}
-	r := &journalReader{file: file, size: size}
-	r.seek(int64(journalHead))
-	return r, head[len(journalTitle):], nil
+	r := &Reader{file: file, size: size}
+	r.seek(int64(headSize))
+	return r, head[len(title):], nil
 }
 
-func (r *journalReader) seek(at int64) {
+func (r *Reader) seek(at int64) {
 	r.at = at
 	section := io.NewSectionReader(r.file, at, r.size-at)
 	if r.in == nil {
@@ -54,43 +55,43 @@ func (r *journalReader) seek(at int64) {
 	r.in.Reset(section)
 }
 
-// each gives every whole record to fn: its kind, and what follows the kind,
+// Each gives every whole record to fn: its kind, and what follows the kind,
 // which is only lent. Its error ends the walk.
-func (r *journalReader) each(fn func(kind byte, body []byte, in span) error) (found Records, err error) {
+func (r *Reader) Each(fn func(kind byte, body []byte, in Span) error) (found Records, err error) {
 	for {
-		found.end = r.at
+		found.End = r.at
 		body, whole, err := r.next()
 		if err != nil {
 			return found, err
 		}
 		if !whole {
-			skipped, err := r.skipDamage(found.end)
+			skipped, err := r.skipDamage(found.End)
 			if err != nil || skipped == 0 {
-				found.Torn = r.size - found.end
+				found.Torn = r.size - found.End
 				return found, err
 			}
 			found.Damaged += skipped
 			continue
 		}
 		switch body[0] {
-		case checkRecord:
+		case CheckRecord:
 			found.Checks++
-		case personRecord:
+		case PersonRecord:
 			found.People++
 		case erasedRecord:
 			found.Erased++
 			continue
 		default:
-			return found, fmt.Errorf("%w: a record of kind %q", ErrNewer, body[:1])
+			return found, fmt.Errorf("%w: a record of kind %q", record.ErrNewer, body[:1])
 		}
-		if err := fn(body[0], body[1:], span{r.at - int64(len(body)), len(body)}); err != nil {
+		if err := fn(body[0], body[1:], Span{r.at - int64(len(body)), len(body)}); err != nil {
 			return found, err
 		}
 	}
 }
 
 // next reads a record; false when there is none that is whole.
-func (r *journalReader) next() (body []byte, whole bool, err error) {
+func (r *Reader) next() (body []byte, whole bool, err error) {
 	length, sum, ok, err := r.head()
 	if err != nil || !ok {
 		return nil, false, err
@@ -104,7 +105,7 @@ func (r *journalReader) next() (body []byte, whole bool, err error) {
 }
 
 // head reads a record's head; false when none fits in what is left.
-func (r *journalReader) head() (length int, sum uint32, ok bool, err error) {
+func (r *Reader) head() (length int, sum uint32, ok bool, err error) {
 	left := r.size - r.at
 	if left < recordHead {
 		return 0, 0, false, nil
@@ -120,7 +121,7 @@ func (r *journalReader) head() (length int, sum uint32, ok bool, err error) {
 
 // skipDamage goes on behind records that cannot be read, if a whole one
 // follows, and returns how many it passed; 0 when the rest is a torn tail.
-func (r *journalReader) skipDamage(from int64) (skipped int, err error) {
+func (r *Reader) skipDamage(from int64) (skipped int, err error) {
 	r.seek(from)
 	for at := from; ; at = r.at {
 		body, whole, err := r.next()
@@ -138,18 +139,18 @@ func (r *journalReader) skipDamage(from int64) (skipped int, err error) {
 	}
 }
 
-// personOf decodes what follows the kind of a person's record.
-func personOf(body []byte) (p session.Person, err error) {
-	p.Version, err = versioned(body, &p, personFields)
+// PersonOf decodes what follows the kind of a person's record.
+func PersonOf(body []byte) (p session.Person, err error) {
+	p.Version, err = record.Versioned(body, &p, record.Person)
 	return p, err
 }
 
-// checkOf decodes what follows the kind of a check's record.
-func checkOf(body []byte) (k session.Check, err error) {
-	if len(body) < 8 {
-		return k, fmt.Errorf("%w: a check's record breaks off", ErrDamaged)
+// CheckOf decodes what follows the kind of a check's record.
+func CheckOf(body []byte) (k session.Check, err error) {
+	if len(body) < positionSize {
+		return k, fmt.Errorf("%w: a check's record breaks off", record.ErrDamaged)
 	}
-	k.Version, err = versioned(body[8:], &k, checkFields)
+	k.Version, err = record.Versioned(body[positionSize:], &k, record.Check)
 	k.Position = binary.BigEndian.Uint64(body)
 	return k, err
 }

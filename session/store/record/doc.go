@@ -1,0 +1,3 @@
+// Package record writes what is stored as bytes and reads it back, field by
+// field, for every engine that keeps it so.
+package record

@@ -1,0 +1,39 @@
+package record
+
+import (
+	"encoding/binary"
+	"errors"
+	"fmt"
+
+	"threshline/session"
+)
+
+// What keeps bytes from being read.
+var (
+	// ErrDamaged: parts of them are not what was written.
+	ErrDamaged = errors.New("damaged")
+	// ErrNewer: a later version of the program wrote them.
+	ErrNewer = errors.New("written by a later version")
+)
+
+// VersionSize is the length of a version, in bytes.
+const VersionSize = 8
+
+// Version reads the version before a stored record; 0 when there is none.
+func Version(v []byte) uint64 {
+	if len(v) < VersionSize {
+		return 0
+	}
+	return binary.BigEndian.Uint64(v)
+}
+
+// Versioned decodes a record that follows its version.
+func Versioned[T any](v []byte, out *T, fields func(*Coder, *T)) (version uint64, err error) {
+	if v == nil {
+		return 0, session.ErrNotFound
+	}
+	if len(v) < VersionSize {
+		return 0, fmt.Errorf("%w: a record breaks off", ErrDamaged)
+	}
+	return Version(v), Decode(v[VersionSize:], out, fields)
+}
