@@ -11,6 +11,7 @@ import (
 	"testing"
 	"time"
 
+	"threshline/cmd/threshline/demo"
 	"threshline/session/store/bolt"
 )
 
@@ -176,7 +177,7 @@ func fill(t *testing.T, s *site) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if _, err := fileSeason(t.Context(), store, p, time.Date(2026, 11, 2, 8, 0, 0, 0, time.UTC)); err != nil {
+	if _, err := demo.File(t.Context(), store, p, time.Date(2026, 11, 2, 8, 0, 0, 0, time.UTC)); err != nil {
 		t.Fatal(err)
 	}
 	if err := store.Close(); err != nil {

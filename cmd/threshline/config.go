@@ -2,7 +2,6 @@ package main
 
 import (
 	"bytes"
-	_ "embed"
 	"errors"
 	"fmt"
 	"os"
@@ -14,6 +13,7 @@ import (
 	"github.com/pelletier/go-toml/v2"
 
 	"threshline/advice"
+	"threshline/cmd/threshline/demo"
 	"threshline/gateway/carrier"
 	"threshline/grading"
 )
@@ -240,14 +240,11 @@ func (c *config) channel(name string) (carrier.Config, error) {
 	}
 }
 
-// demoConfigText is the demonstration's configuration, invented.
-//
-//go:embed demo.toml
-var demoConfigText []byte
-
+// loadConfigOrDemo reads a configuration file; the demonstration's when path is
+// empty.
 func loadConfigOrDemo(path string) (*config, error) {
 	if path == "" {
-		return parseConfig("demo.toml", demoConfigText)
+		return parseConfig("demo.toml", demo.Config)
 	}
 	return loadConfig(path)
 }

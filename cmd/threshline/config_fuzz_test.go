@@ -6,6 +6,7 @@ import (
 	"strings"
 	"testing"
 
+	"threshline/cmd/threshline/demo"
 	"threshline/gateway/carrier"
 )
 
@@ -13,7 +14,7 @@ import (
 // refused in words that name the file; what is taken gives settings and
 // channels, or says by its key why not.
 func FuzzConfiguration(f *testing.F) {
-	f.Add(string(demoConfigText))
+	f.Add(string(demo.Config))
 	for _, seed := range []string{
 		"", "[programme]\nname = 5", "[programme]\nnane = \"x\"", "[[channel]]\nname = \"a\"\nkind = \"fax\"",
 		leastConfig, leastConfig + "[prices]\n\"I\" = nan\n", leastConfig + "[prices]\n\"I\" = 1e300\n",

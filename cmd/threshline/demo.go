@@ -10,6 +10,7 @@ import (
 
 	"github.com/rs/zerolog"
 
+	"threshline/cmd/threshline/demo"
 	"threshline/cmd/threshline/handset"
 )
 
@@ -23,7 +24,7 @@ func (cmd *demoCmd) Help() string {
 }
 
 func (cmd *demoCmd) Run(ctx context.Context, std stdio) error {
-	cfg, err := parseConfig("demo.toml", demoConfigText)
+	cfg, err := parseConfig("demo.toml", demo.Config)
 	if err != nil {
 		return err
 	}
@@ -57,7 +58,7 @@ func (cmd *demoCmd) folder() (dir string, tidy func(), err error) {
 
 // play fills the store, serves it, and lets the handset talk to it.
 func (cmd *demoCmd) play(ctx context.Context, s *station, std stdio, path, logPath string) error {
-	season, err := fileSeason(ctx, s.store, s.programme, time.Now())
+	season, err := demo.File(ctx, s.store, s.programme, time.Now())
 	if err != nil {
 		return fmt.Errorf("fill the invented season: %w", err)
 	}

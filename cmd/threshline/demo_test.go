@@ -12,6 +12,7 @@ import (
 
 	"github.com/rs/zerolog"
 
+	"threshline/cmd/threshline/demo"
 	"threshline/cmd/threshline/handset"
 	"threshline/session"
 )
@@ -24,7 +25,7 @@ type running struct {
 
 func startDemo(t *testing.T) running {
 	t.Helper()
-	cfg, err := parseConfig("demo.toml", demoConfigText)
+	cfg, err := parseConfig("demo.toml", demo.Config)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -146,12 +147,12 @@ func TestWrongKeysAreAskedForAgain(t *testing.T) {
 }
 
 func TestTheInventedSeasonIsWhole(t *testing.T) {
-	demo := startDemo(t)
+	run := startDemo(t)
 	ctx := context.Background()
-	if _, err := fileSeason(ctx, demo.station.store, demo.station.programme, time.Date(2026, 11, 25, 12, 0, 0, 0, time.UTC)); err != nil {
+	if _, err := demo.File(ctx, run.station.store, run.station.programme, time.Date(2026, 11, 25, 12, 0, 0, 0, time.UTC)); err != nil {
 		t.Fatal(err)
 	}
-	checks, err := demo.station.store.Filed(ctx, 0, demoChecks+1)
+	checks, err := run.station.store.Filed(ctx, 0, demo.Checks+1)
 	if err != nil {
 		t.Fatal(err)
 	}

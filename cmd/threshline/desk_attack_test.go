@@ -11,6 +11,7 @@ import (
 
 	"github.com/chromedp/chromedp"
 
+	"threshline/cmd/threshline/demo"
 	"threshline/session"
 )
 
@@ -99,7 +100,7 @@ func TestAScriptInANameStaysText(t *testing.T) {
 	c.Slip, c.Version, c.Position, c.Recheck = session.NewSlip(4711), 0, 0, ""
 	c.Lot.Grower, c.Lot.Village, c.Lot.Variety = "grower-evil", village, name
 	at := seasonsEnd.Add(-time.Hour)
-	err = apply(context.Background(), s.store, session.Writes{
+	err = demo.Apply(context.Background(), s.store, session.Writes{
 		People: []session.Person{{ID: "grower-evil", Role: session.Grower, Name: name, District: c.Lot.District, Village: village, Agent: "agent-1", Short: 77, Joined: at}},
 		Checks: []session.Check{c},
 	})

@@ -12,6 +12,8 @@ import (
 
 	"github.com/chromedp/chromedp"
 	"github.com/rs/zerolog"
+
+	"threshline/cmd/threshline/demo"
 )
 
 // pictures is where the browser tests leave what they saw, for a person to
@@ -138,7 +140,7 @@ var seasonsEnd = time.Date(2026, 11, 25, 9, 0, 0, 0, time.UTC)
 // servedSeason is a station with the invented season, served for a test.
 func servedSeason(t *testing.T) (s *station, base string) {
 	t.Helper()
-	cfg, err := parseConfig("demo.toml", demoConfigText)
+	cfg, err := parseConfig("demo.toml", demo.Config)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -147,7 +149,7 @@ func servedSeason(t *testing.T) (s *station, base string) {
 		t.Fatal(err)
 	}
 	t.Cleanup(func() { s.close() })
-	if _, err := fileSeason(t.Context(), s.store, s.programme, seasonsEnd); err != nil {
+	if _, err := demo.File(t.Context(), s.store, s.programme, seasonsEnd); err != nil {
 		t.Fatal(err)
 	}
 	server := httptest.NewServer(s.gateway)

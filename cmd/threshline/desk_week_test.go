@@ -9,6 +9,7 @@ import (
 
 	"github.com/rs/zerolog"
 
+	"threshline/cmd/threshline/demo"
 	"threshline/gateway/gsm"
 	"threshline/grading"
 	"threshline/session"
@@ -21,7 +22,7 @@ import (
 // and the feed of its ledger.
 func weekSite(t *testing.T, now time.Time) (*feed, *session.Programme, []session.Check) {
 	t.Helper()
-	cfg, err := parseConfig("demo.toml", demoConfigText)
+	cfg, err := parseConfig("demo.toml", demo.Config)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -34,15 +35,15 @@ func weekSite(t *testing.T, now time.Time) (*feed, *session.Programme, []session
 		t.Fatal(err)
 	}
 	t.Cleanup(func() { store.Close() })
-	if _, err := fileSeason(t.Context(), store, p, now); err != nil {
+	if _, err := demo.File(t.Context(), store, p, now); err != nil {
 		t.Fatal(err)
 	}
-	all, err := store.Filed(t.Context(), 0, 10*demoChecks)
+	all, err := store.Filed(t.Context(), 0, 10*demo.Checks)
 	if err != nil {
 		t.Fatal(err)
 	}
 	endanger(t, store, p, all)
-	if all, err = store.Filed(t.Context(), 0, 10*demoChecks); err != nil {
+	if all, err = store.Filed(t.Context(), 0, 10*demo.Checks); err != nil {
 		t.Fatal(err)
 	}
 	f, err := newFeed(store, p)
@@ -70,14 +71,14 @@ func endanger(t *testing.T, store *bolt.Store, p *session.Programme, all []sessi
 		case 6:
 			c.State, c.Readings.Flags = session.Withdrawn, []grading.Flag{grading.Musty}
 		}
-		if err := judgeInto(c, p); err != nil {
+		if err := demo.Judge(c, p); err != nil {
 			t.Fatal(err)
 		}
 	}
 	again := sound
 	again.Slip, again.Version, again.State, again.Recheck = session.NewSlip(5), 0, session.Filed, newest[1].Slip
 	again.Lot = newest[1].Lot
-	if err := apply(t.Context(), store, session.Writes{Checks: append(newest, again)}); err != nil {
+	if err := demo.Apply(t.Context(), store, session.Writes{Checks: append(newest, again)}); err != nil {
 		t.Fatal(err)
 	}
 }
@@ -189,7 +190,7 @@ func TestAWeekIsReckonedBesideTheDialogue(t *testing.T) {
 		ID: "k", Phone: "+33639980099", Role: session.Coordinator, Name: "Wema", District: "Kisima", Language: "en",
 		Consent: session.Consent{Version: p.ConsentVersion, Given: true},
 	}
-	if err := apply(t.Context(), f.store, session.Writes{People: []session.Person{coordinator}}); err != nil {
+	if err := demo.Apply(t.Context(), f.store, session.Writes{People: []session.Person{coordinator}}); err != nil {
 		t.Fatal(err)
 	}
 	machine := screen.NewMachine(p)
@@ -225,7 +226,7 @@ func TestAWeekIsReckonedBesideTheDialogue(t *testing.T) {
 	}
 	more := all[len(all)-1]
 	more.Slip, more.Version, more.At = session.NewSlip(77), 0, now
-	if err := apply(t.Context(), f.store, session.Writes{Checks: []session.Check{more}}); err != nil {
+	if err := demo.Apply(t.Context(), f.store, session.Writes{Checks: []session.Check{more}}); err != nil {
 		t.Fatal(err)
 	}
 	if err := f.catchUp(t.Context()); err != nil {
@@ -247,7 +248,7 @@ func TestAWeekIsReckonedBesideTheDialogue(t *testing.T) {
 // A coordinator who was one before there were digests gets theirs set by the
 // running gateway, and what is due now is not put off by that.
 func TestAStartSetsTheDigestsOfThoseWhoHaveNone(t *testing.T) {
-	cfg, err := parseConfig("demo.toml", demoConfigText)
+	cfg, err := parseConfig("demo.toml", demo.Config)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -257,9 +258,9 @@ func TestAStartSetsTheDigestsOfThoseWhoHaveNone(t *testing.T) {
 	}
 	defer s.close()
 	now, remind := time.Now(), s.remind()
-	people := demoPeople(now)
+	people := demo.People(now)
 	due := session.Reminding{ID: "digest:coordinator-1", Due: now.Add(-time.Minute), Kind: session.DigestKind, Person: "coordinator-1", Phone: people[len(people)-1].Phone}
-	if err := apply(t.Context(), s.store, session.Writes{People: people, Remindings: []session.Reminding{due}}); err != nil {
+	if err := demo.Apply(t.Context(), s.store, session.Writes{People: people, Remindings: []session.Reminding{due}}); err != nil {
 		t.Fatal(err)
 	}
 	set := func() (at time.Time) {
@@ -275,7 +276,7 @@ func TestAStartSetsTheDigestsOfThoseWhoHaveNone(t *testing.T) {
 	if at := set(); at.Before(now) || at.After(now.Add(10*time.Minute)) {
 		t.Errorf("without figures the digest waits until %v", at)
 	}
-	if err := apply(t.Context(), s.store, session.Writes{Remindings: []session.Reminding{{ID: due.ID, Cancel: true}}}); err != nil {
+	if err := demo.Apply(t.Context(), s.store, session.Writes{Remindings: []session.Reminding{{ID: due.ID, Cancel: true}}}); err != nil {
 		t.Fatal(err)
 	}
 	if more, err := remind(t.Context()); more || err != nil {

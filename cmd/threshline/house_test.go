@@ -50,7 +50,11 @@ var mayImport = map[string][]string{
 	"cmd/threshline":         {"*"},
 	"cmd/threshline/handset": {"session", "gateway/carrier", "gateway/gsm"},
 	"cmd/threshline/report":  {"grading", "advice", "session/wording"},
-	"cmd/threshline/load":    {"cmd/threshline/handset", "session/store/bolt", "gateway", "gateway/carrier"},
+	"cmd/threshline/card": {
+		"cmd/threshline/report", "session", "session/wording", "session/shorthand", "grading", "grading/sampling", "advice",
+	},
+	"cmd/threshline/demo": {"session", "session/store/bolt", "grading", "advice"},
+	"cmd/threshline/load": {"cmd/threshline/handset", "session/store/bolt", "gateway", "gateway/carrier"},
 }
 
 // pure packages decide and never do: no clock, no input, no output.

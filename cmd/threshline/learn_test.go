@@ -12,9 +12,11 @@ import (
 	"path/filepath"
 	"strings"
 	"testing"
+	"time"
 
 	"github.com/rs/zerolog"
 
+	"threshline/cmd/threshline/demo"
 	"threshline/grading"
 	"threshline/session"
 )
@@ -23,7 +25,7 @@ import (
 // first checks, reckoned here once more; a check filed from then on has other
 // chances and the same grade, one filed before keeps its own.
 func TestAStationLearnsWhatLotsHold(t *testing.T) {
-	cfg, err := parseConfig("demo.toml", demoConfigText)
+	cfg, err := parseConfig("demo.toml", demo.Config)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -32,7 +34,7 @@ func TestAStationLearnsWhatLotsHold(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if _, err := fileSeason(t.Context(), s.store, s.programme, seasonsEnd); err != nil {
+	if _, err := demo.File(t.Context(), s.store, s.programme, seasonsEnd); err != nil {
 		t.Fatal(err)
 	}
 	if len(s.programme.Advice.Usual) != 0 {
@@ -42,7 +44,7 @@ func TestAStationLearnsWhatLotsHold(t *testing.T) {
 	before := fileBySMS(t, s, "1")
 	next, err := s.relearnt(t.Context())
 	if err != nil || next == nil {
-		t.Fatalf("nothing learnt from %d checks: %v", demoChecks, err)
+		t.Fatalf("nothing learnt from %d checks: %v", demo.Checks, err)
 	}
 	learnt := next.programme.Advice.Usual
 	if got := learnt[grading.Moisture].Mean; math.Abs(got-moisture) > 0.01 {
@@ -104,7 +106,7 @@ func firstMeans(t *testing.T, s *station) (moisture, red float64) {
 // fileBySMS files one lot of an agent of the season, always the same.
 func fileBySMS(t *testing.T, s *station, message string) session.Check {
 	t.Helper()
-	form := url.Values{"msisdn": {string(demoAgents[0].phone)}, "mid": {message}, "input": {"G1 M 13.1 13.0 13.2 S 20 O 0.1 I 0.02 B 15.3 T 0.2 P 0 Y 1 R 1 bag 8"}}
+	form := url.Values{"msisdn": {string(demo.People(time.Time{})[0].Phone)}, "mid": {message}, "input": {"G1 M 13.1 13.0 13.2 S 20 O 0.1 I 0.02 B 15.3 T 0.2 P 0 Y 1 R 1 bag 8"}}
 	r := httptest.NewRequestWithContext(t.Context(), http.MethodPost, "/in/valley-sms", strings.NewReader(form.Encode()))
 	r.Header.Set("Content-Type", "application/x-www-form-urlencoded")
 	w := httptest.NewRecorder()

@@ -20,6 +20,7 @@ import (
 
 	"github.com/rs/zerolog"
 
+	"threshline/cmd/threshline/demo"
 	"threshline/session"
 )
 
@@ -39,7 +40,7 @@ func BenchmarkDesk(b *testing.B) {
 			for b.Loop() {
 				b.StopTimer()
 				s := &site{program: program{binary}, dir: b.TempDir()}
-				s.configure(b, strings.Replace(string(demoConfigText), "127.0.0.1:8080", "127.0.0.1:0", 1))
+				s.configure(b, strings.Replace(string(demo.Config), "127.0.0.1:8080", "127.0.0.1:0", 1))
 				fileMany(b, s, n)
 				b.StartTimer()
 				lookAround(b, s, n)
@@ -62,12 +63,12 @@ func fileMany(b *testing.B, site *site, n int) {
 		b.Fatal(err)
 	}
 	defer s.close()
-	people := demoPeople(seasonsEnd)
-	season, err := inventChecks(s.programme, people, seasonsEnd.AddDate(0, 0, -seasonDays))
+	people := demo.People(seasonsEnd)
+	season, err := demo.Invent(s.programme, people, seasonsEnd.AddDate(0, 0, -demo.Days))
 	if err != nil {
 		b.Fatal(err)
 	}
-	if err := apply(b.Context(), s.store, session.Writes{People: people}); err != nil {
+	if err := demo.Apply(b.Context(), s.store, session.Writes{People: people}); err != nil {
 		b.Fatal(err)
 	}
 	rng := rand.New(rand.NewPCG(17, 1))
@@ -87,7 +88,7 @@ func fileMany(b *testing.B, site *site, n int) {
 			c.Started = c.At.Add(-15 * time.Minute)
 			w.Checks = append(w.Checks, c)
 		}
-		if err := apply(b.Context(), s.store, w); err != nil {
+		if err := demo.Apply(b.Context(), s.store, w); err != nil {
 			b.Fatal(err)
 		}
 	}

@@ -22,6 +22,7 @@ import (
 
 	"github.com/rs/zerolog"
 
+	"threshline/cmd/threshline/demo"
 	"threshline/session"
 )
 
@@ -71,7 +72,7 @@ func TestABackupComesFromTheRunningGateway(t *testing.T) {
 		ID: "token/0123456789ab", Kind: session.DeskToken, Name: "nightly", Role: session.DeskViewer, Scopes: []string{"backup"},
 		Secret: hex.EncodeToString(digest[:]), Expires: time.Now().Add(time.Hour),
 	}
-	if err := apply(t.Context(), v.store, session.Writes{Accounts: []session.Account{token}}); err != nil {
+	if err := demo.Apply(t.Context(), v.store, session.Writes{Accounts: []session.Account{token}}); err != nil {
 		t.Fatal(err)
 	}
 	to := filepath.Join(s.dir, "hot.db")

@@ -9,6 +9,7 @@ import (
 	"strings"
 	"testing"
 
+	"threshline/cmd/threshline/demo"
 	"threshline/session"
 	"threshline/session/store/bolt"
 )
@@ -74,7 +75,7 @@ func TestTheRosterNeedsATokenForIt(t *testing.T) {
 
 func TestAStoreInUseIsNotOpenedForARoster(t *testing.T) {
 	path := filepath.Join(t.TempDir(), "valley.toml")
-	if err := os.WriteFile(path, []byte(demoConfigText), 0o600); err != nil {
+	if err := os.WriteFile(path, []byte(demo.Config), 0o600); err != nil {
 		t.Fatal(err)
 	}
 	_, store, err := openStore(path)

@@ -1,4 +1,4 @@
-package main
+package demo
 
 import (
 	"context"
@@ -12,49 +12,49 @@ import (
 	"threshline/session/store/bolt"
 )
 
-// seasonDays is how long the invented season lasts, up to today.
-const seasonDays = 70
+// Days is how long the invented season lasts, up to today.
+const Days = 70
 
 // checksATurn is how many invented checks go into one exchange.
 const checksATurn = 60
 
-// fileSeason files the invented people and checks in an empty store and says
+// File files the invented people and checks in an empty store and says
 // in a line what it did. A store that holds checks already is left as it is.
-func fileSeason(ctx context.Context, store *bolt.Store, p *session.Programme, now time.Time) (string, error) {
+func File(ctx context.Context, store *bolt.Store, p *session.Programme, now time.Time) (string, error) {
 	if have, err := store.Filed(ctx, 0, 1); err != nil || len(have) > 0 {
 		return "the season is in the store already", err
 	}
-	begin := now.AddDate(0, 0, -seasonDays)
-	people := demoPeople(begin)
-	if err := apply(ctx, store, session.Writes{People: people}); err != nil {
+	begin := now.AddDate(0, 0, -Days)
+	people := People(begin)
+	if err := Apply(ctx, store, session.Writes{People: people}); err != nil {
 		return "", err
 	}
-	checks, err := inventChecks(p, people, begin)
+	checks, err := Invent(p, people, begin)
 	if err != nil {
 		return "", err
 	}
 	for batch := range slices.Chunk(checks, checksATurn) {
-		if err := apply(ctx, store, session.Writes{Checks: batch}); err != nil {
+		if err := Apply(ctx, store, session.Writes{Checks: batch}); err != nil {
 			return "", err
 		}
 	}
-	return fmt.Sprintf("season   %d invented checks by %d agents in %d districts", len(checks), len(demoAgents), len(demoDistricts)), nil
+	return fmt.Sprintf("season   %d invented checks by %d agents in %d districts", len(checks), len(agents), len(districts)), nil
 }
 
-// apply stores what is not the answer to a message.
-func apply(ctx context.Context, store *bolt.Store, w session.Writes) error {
+// Apply stores what is not the answer to a message.
+func Apply(ctx context.Context, store *bolt.Store, w session.Writes) error {
 	_, err := store.Exchange(ctx, session.Key{}, func(session.View) (session.Writes, error) { return w, nil })
 	return err
 }
 
-// inventChecks makes the season's checks in the order in which they came; one
+// Invent makes the season's checks in the order in which they came; one
 // in six is a re-check of a lot after its remedy.
-func inventChecks(p *session.Programme, people []session.Person, begin time.Time) ([]session.Check, error) {
+func Invent(p *session.Programme, people []session.Person, begin time.Time) ([]session.Check, error) {
 	maker := newLotMaker()
 	growers := slices.DeleteFunc(slices.Clone(people), func(p session.Person) bool { return p.Role != session.Grower })
 	var checks []session.Check
-	for n := range demoChecks {
-		at := begin.Add(time.Duration(float64(n) / demoChecks * seasonDays * 24 * float64(time.Hour))).
+	for n := range Checks {
+		at := begin.Add(time.Duration(float64(n) / Checks * Days * 24 * float64(time.Hour))).
 			Truncate(24 * time.Hour).Add(time.Duration(6*60+maker.random.IntN(11*60)) * time.Minute)
 		grower := growers[maker.random.IntN(len(growers))]
 		c := session.Check{
@@ -65,13 +65,13 @@ func inventChecks(p *session.Programme, people []session.Person, begin time.Time
 		hazard(&c.Readings, n)
 		bags := 2 + maker.random.IntN(28)
 		c.Lot = session.Lot{
-			Grower: grower.ID, Variety: demoVarieties[maker.random.IntN(len(demoVarieties))], District: grower.District,
+			Grower: grower.ID, Variety: varieties[maker.random.IntN(len(varieties))], District: grower.District,
 			Village: grower.Village, Bags: bags, BagKG: p.BagKG, KG: grading.Decimal(bags) * p.BagKG,
 		}
 		if before := len(checks) - 1; n%6 == 5 && checks[before].Remedy != "" {
 			again(&c, checks[before], p)
 		}
-		if err := judgeInto(&c, p); err != nil {
+		if err := Judge(&c, p); err != nil {
 			return nil, err
 		}
 		checks = append(checks, c)
@@ -82,7 +82,7 @@ func inventChecks(p *session.Programme, people []session.Person, begin time.Time
 // hazard puts a few lots of the season's last week in danger, so that there is
 // something to be alarmed about.
 func hazard(r *grading.Readings, n int) {
-	switch demoChecks - n {
+	switch Checks - n {
 	case 40, 11:
 		r.Set(grading.LiveWeevils, grading.NewDecimal(3))
 	case 30: // brought in wet
@@ -108,11 +108,21 @@ func again(c *session.Check, before session.Check, p *session.Programme) {
 	}
 }
 
-func districtOf(p session.Person) demoDistrict {
-	for _, d := range demoDistricts {
+func districtOf(p session.Person) district {
+	for _, d := range districts {
 		if d.name == p.District {
 			return d
 		}
 	}
-	return demoDistricts[0]
+	return districts[0]
+}
+
+// Judge grades an invented check as the dialogue would have.
+func Judge(c *session.Check, p *session.Programme) error {
+	judged, err := p.Judge(c.Lot, c.Readings, session.Kit{}, c.At, nil)
+	if err != nil {
+		return fmt.Errorf("invented check %s: %w", c.Slip, err)
+	}
+	judged.Record(c, p.Standard)
+	return nil
 }

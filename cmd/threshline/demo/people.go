@@ -1,6 +1,9 @@
-package main
+// Package demo invents the demonstration's season: the Mbuyu Valley rice scheme,
+// its people, lots and prices. Every name and number is invented.
+package demo
 
 import (
+	_ "embed"
 	"fmt"
 	"math"
 	"math/rand/v2"
@@ -10,13 +13,16 @@ import (
 	"threshline/session"
 )
 
-// The demonstration's season is invented, every name and number of it.
+// Config is the demonstration's configuration.
+//
+//go:embed demo.toml
+var Config []byte
 
-// demoChecks is how many checks the invented season holds.
-const demoChecks = 480
+// Checks is how many checks the invented season holds.
+const Checks = 480
 
-// demoDistrict is one district and what its lots tend to suffer from.
-type demoDistrict struct {
+// district is one district and what its lots tend to suffer from.
+type district struct {
 	name     string
 	villages [3]string
 	wet      float64 // mean moisture, % wet basis
@@ -27,15 +33,15 @@ type demoDistrict struct {
 	bored    float64 // mean pest-damaged kernels, % by count
 }
 
-var demoDistricts = [4]demoDistrict{
+var districts = [4]district{
 	{"Upper Mbuyu", [3]string{"Mlimani", "Chemchem", "Juu"}, 14.6, 0.9, 0.20, 1.5, 2.0, 0.6},
 	{"Lower Mbuyu", [3]string{"Bondeni", "Mtoni", "Shamba Kuu"}, 13.4, 2.2, 0.25, 2.0, 2.6, 0.8},
 	{"Kisima", [3]string{"Kisimani", "Mawe Mawili", "Uwanja"}, 13.2, 1.1, 0.90, 2.2, 2.2, 0.7},
 	{"Korongo", [3]string{"Korongoni", "Ng'ambo", "Kivuko"}, 13.5, 1.0, 0.30, 6.5, 3.4, 1.4},
 }
 
-// demoAgents are the six agents: name, district index, number.
-var demoAgents = [6]struct {
+// agents are the six agents: name, district index, number.
+var agents = [6]struct {
 	name     string
 	district int
 	phone    session.Phone
@@ -45,30 +51,30 @@ var demoAgents = [6]struct {
 	{"Zuhura Korongo", 3, "+33639980005"}, {"Salim Punje", 3, "+33639980006"},
 }
 
-var demoNames = [12]string{
+var names = [12]string{
 	"Amina", "Bakari", "Chausiku", "Daudi", "Eshe", "Faraji", "Halima", "Issa", "Jamila", "Khamisi", "Latifa", "Musa",
 }
 
-var demoVarieties = [4]string{"Mbuyu 1", "Mbuyu 2", "Kijani", "Zamani"}
+var varieties = [4]string{"Mbuyu 1", "Mbuyu 2", "Kijani", "Zamani"}
 
-// growersPerAgent is how many growers each invented agent looks after.
-const growersPerAgent = 12
+// growersEach is how many growers each invented agent looks after.
+const growersEach = 12
 
-// demoPeople makes the agents, their growers and a coordinator of all districts;
+// People makes the agents, their growers and a coordinator of all districts;
 // half the growers have no phone.
-func demoPeople(at time.Time) (people []session.Person) {
+func People(at time.Time) (people []session.Person) {
 	agreed := session.Consent{Version: 1, Given: true, At: at}
-	for a, agent := range demoAgents {
-		district := demoDistricts[agent.district]
+	for a, agent := range agents {
+		district := districts[agent.district]
 		id := session.PersonID(fmt.Sprintf("agent-%d", a+1))
 		people = append(people, session.Person{
 			ID: id, Phone: agent.phone, Role: session.Agent, Name: agent.name, District: district.name,
 			Village: district.villages[0], Language: "en", Consent: agreed, Joined: at,
 		})
-		for g := range growersPerAgent {
+		for g := range growersEach {
 			grower := session.Person{
 				ID:   session.PersonID(fmt.Sprintf("grower-%d-%02d", a+1, g+1)),
-				Role: session.Grower, Name: fmt.Sprintf("%s %c.", demoNames[g], 'A'+rune(a)),
+				Role: session.Grower, Name: fmt.Sprintf("%s %c.", names[g], 'A'+rune(a)),
 				District: district.name, Village: district.villages[g%3], Language: "sw",
 				Agent: id, Short: g + 1, Consent: agreed, Joined: at,
 			}
@@ -108,7 +114,7 @@ func tenths(x float64) grading.Decimal     { return grading.Decimal(math.Round(x
 func hundredths(x float64) grading.Decimal { return grading.Decimal(math.Round(x*100)) * 100 }
 
 // readings invents what an agent would measure on a lot of the district.
-func (m lotMaker) readings(d demoDistrict) grading.Readings {
+func (m lotMaker) readings(d district) grading.Readings {
 	var r grading.Readings
 	moisture := d.wet + m.random.NormFloat64()*1.1
 	for range 3 {

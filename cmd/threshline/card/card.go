@@ -1,0 +1,94 @@
+// Package card writes the pocket card for an agent's bag: the work step by step,
+// the shorthand, the keys, the cautions and the limits of the standard in force.
+package card
+
+import (
+	_ "embed"
+	"fmt"
+	"html/template"
+	"io"
+
+	"threshline/advice"
+	"threshline/grading"
+	"threshline/session"
+	"threshline/session/shorthand"
+)
+
+//go:embed card.html
+var cardPage string
+
+// Write writes the page of a programme in one language.
+func Write(w io.Writer, p *session.Programme, lang string) error {
+	page, err := template.New("card").Parse(cardPage)
+	if err != nil {
+		return fmt.Errorf("card: %w", err)
+	}
+	if err := page.Execute(w, newCard(p, lang)); err != nil {
+		return fmt.Errorf("card: %w", err)
+	}
+	return nil
+}
+
+// card is what the page shows, all of it said already.
+type card struct {
+	Language, Title, Programme, ShortCode string
+	Drafted                               string
+	Headings                              cardHeadings
+	Steps, Tools                          []cardItem
+	Spear                                 []cardItem // bags of the lot, bags to spear
+	Pattern                               string
+	Legend                                []cardItem
+	ShortNotes                            []string
+	Keys                                  []cardItem
+	Cautions                              []string
+	Limits                                cardLimits
+	Estimate, Practice                    string
+}
+
+type cardHeadings struct{ Work, Tools, Spear, Bags, Short, Keys, Care, Limits string }
+
+// cardItem is a term and what is said of it.
+type cardItem struct{ Term, Text string }
+
+// cardMaker says things in one language.
+type cardMaker struct {
+	p    *session.Programme
+	lang string
+}
+
+func (m *cardMaker) say(key string, args ...any) string { return m.p.Words.Text(m.lang, key, args...) }
+
+func newCard(p *session.Programme, lang string) *card {
+	m := &cardMaker{p, lang}
+	needs := p.Standard.Needs()
+	reader := shorthand.NewReader(p.Words, lang)
+	c := &card{
+		Language: lang, Title: m.say("card.title"), Programme: p.Name, ShortCode: p.ShortCode,
+		Headings: cardHeadings{
+			m.say("card.work"), m.say("card.tools"), m.say("card.spear"), m.say("card.bags"),
+			m.say("card.short"), m.say("card.keys"), m.say("card.care"), m.say("card.limits"),
+		},
+		Steps: m.steps(needs), Tools: m.tools(needs), Spear: m.spear(), Keys: m.keys(),
+		Pattern:  reader.Pattern(needs),
+		Limits:   m.limits(),
+		Estimate: m.say("why.estimate"), Practice: m.say("card.practice"),
+	}
+	for _, f := range needs {
+		c.Legend = append(c.Legend, cardItem{reader.Letter(f.String()), m.say("field." + f.String())})
+	}
+	for _, key := range []string{"bags", "weight", "grower", "slip"} {
+		c.Legend = append(c.Legend, cardItem{reader.Letter(key), m.say("card.letter_" + key)})
+	}
+	c.ShortNotes = []string{
+		m.say("card.any_order"),
+		m.say("card.unable", "example", reader.Letter(grading.BrownMass.String())+" "+reader.Letter("unable")),
+		m.say("card.many", "letter", reader.Letter("grower")),
+	}
+	for _, id := range advice.Cautions() {
+		c.Cautions = append(c.Cautions, m.say("caution."+string(id)))
+	}
+	if p.Words.Status(lang) != "" {
+		c.Drafted = m.p.Words.Name(lang) + ": " + p.Words.Status(lang)
+	}
+	return c
+}
