@@ -161,10 +161,14 @@ func (d *Desk) ahead(view *ledger.View, f *ledger.Filter) (r reckoned[ledger.Wha
 	return r, r.ready
 }
 
-// qualityOf tests the reports of a filter.
+// qualityOf are the findings about those who sent the checks of a filter. They
+// are compared with the whole programme, whatever the filter.
 func (d *Desk) qualityOf(f ledger.Filter) reckoned[ledger.Quality] {
 	view := quiet(d.cfg.Ledger.View())
-	return d.qualities.get(view, f, d.cfg.Now(), d.cfg.Enough(), d.cfg.Aside, view.Quality)
+	whole := func(ledger.Filter) ledger.Quality { return view.Quality() }
+	r := d.qualities.get(view, ledger.Filter{}, d.cfg.Now(), d.cfg.Enough(), d.cfg.Aside, whole)
+	r.result = r.result.Of(view.Reporters(f))
+	return r
 }
 
 // quiet leaves the other processors to the phones while a large ledger is

@@ -4,6 +4,7 @@ import (
 	"math"
 	"net/http"
 	"strconv"
+	"strings"
 
 	"threshline/session"
 	"threshline/session/ledger"
@@ -50,9 +51,10 @@ func (d *Desk) quality(w http.ResponseWriter, r *http.Request, v *visitor) error
 		}
 		page.Findings = append(page.Findings, d.finding(v, &c, &q.Flags[i]))
 	}
-	page.Tested = table{Caption: "What was looked at", Head: heads("What", "#Tests")}
+	page.Tested = table{Caption: "What was looked at", Head: heads("What", "#Tests", "#Looked at", "Not tested")}
 	for _, reason := range ledger.Reasons() {
-		page.Tested.Rows = append(page.Tested.Rows, cells(say("odd", reason), count(q.Tested[reason])))
+		look := q.Looked[reason]
+		page.Tested.Rows = append(page.Tested.Rows, cells(say("odd", reason), count(look.Tests), count(look.Checks), untested(&look)))
 	}
 	if page.Named && len(page.Findings) > 0 {
 		if err := d.seen(r.Context(), v, "the names in reports to look at again", c.coded(d, v)); err != nil {
@@ -78,6 +80,20 @@ func (d *Desk) finding(v *visitor, c *chosen, f *ledger.Flag) finding {
 	}
 }
 
+// untested says how many people's reports were not tested, and why.
+func untested(look *ledger.Look) string {
+	var parts []string
+	for _, why := range ledger.Whys() {
+		if n := look.Left[why]; n > 0 {
+			parts = append(parts, count(n)+": "+say("untested", why))
+		}
+	}
+	if parts == nil && look.Tests == 0 {
+		return "there is nothing of the kind"
+	}
+	return strings.Join(parts, "; ")
+}
+
 // figures are a flag's figures in a sentence.
 func figures(f *ledger.Flag) string {
 	two := func(x float64) string { return strconv.FormatFloat(x, 'f', 2, 64) }
@@ -89,6 +105,9 @@ func figures(f *ledger.Flag) string {
 	case ledger.SameReadings:
 		return strconv.FormatFloat(f.Found, 'f', 0, 64) + " sets of readings among " + plural(f.Checks, "check") +
 			" are the same as another grower’s, where chance would bring " + two(f.Expected) + "."
+	case ledger.SameMoisture:
+		return "The moisture readings of " + strconv.FormatFloat(f.Found, 'f', 0, 64) + " among " + plural(f.Checks, "check") +
+			" are the same, in the same order, as those of another grower’s lot, where chance would bring " + two(f.Expected) + "."
 	case ledger.NarrowRepeats:
 		return "Moisture readings of one lot differ by " + two(f.Found) + " points (standard deviation) over " + plural(f.Checks, "check") +
 			", where the meter alone brings " + two(f.Expected) + "."

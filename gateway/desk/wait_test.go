@@ -51,10 +51,10 @@ func TestAPageDoesNotWaitForWhatTakesLong(t *testing.T) {
 	for _, page := range []struct {
 		path, want string
 		reckoned   int
-	}{ // each with a filter of its own, of which nothing is kept
-		{"/desk/?kind=first", "Lots at hand.", 2},
-		{"/desk/what-if?kind=last", "Most worth doing: ", 1},
+	}{ // each with a filter of its own, of which nothing is kept; findings are of the whole programme
 		{"/desk/flags?state=any", "What was looked at", 1},
+		{"/desk/?kind=first", "Lots at hand.", 1},
+		{"/desk/what-if?kind=last", "Most worth doing: ", 1},
 		{"/desk/report?district=Kisima", "Lots at hand.", 1},
 	} {
 		for range 2 { // the second does not begin it again

@@ -54,6 +54,9 @@ func TestEveryIdHasWords(t *testing.T) {
 		want("harmless", string(r))
 		want("look", string(r))
 	}
+	for _, w := range ledger.Whys() {
+		want("untested", string(w))
+	}
 	for _, d := range []advice.Doubt{advice.Heavier, advice.LostTooMuch, advice.MendedItself, advice.Wetter} {
 		want("same_lot", string(d))
 	}

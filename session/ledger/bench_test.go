@@ -105,7 +105,7 @@ func BenchmarkQuality(b *testing.B) {
 		l, _ := filled(b, n)
 		b.Run(fmt.Sprintf("checks=%d", n), func(b *testing.B) {
 			for b.Loop() {
-				l.View().Quality(ledger.Filter{})
+				l.View().Quality()
 			}
 		})
 	}

@@ -72,7 +72,7 @@ func BenchmarkMemory(b *testing.B) {
 						view.WhatIf(ledger.Filter{Deciding: p})
 					}
 				})
-				step("quality", func() { view.Quality(ledger.Filter{}) })
+				step("quality", func() { view.Quality() })
 				step("slips", func() {
 					for range view.Slips(ledger.Filter{}) { // all, as an export does
 					}

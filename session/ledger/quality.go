@@ -17,6 +17,12 @@ const (
 	// LastDigits: the last digits of a reading are not spread evenly. Found and
 	// Expected are shares of the commonest digit, Flag.Digit.
 	LastDigits Reason = "last_digits"
+	// EqualRepeats: all moisture readings of a lot are the same more often than a
+	// meter repeats itself. Found and Expected are shares of the checks.
+	EqualRepeats Reason = "equal_repeats"
+	// SameMoisture: the moisture readings of a lot come back, in their order, for
+	// another grower's. Found are the repeats, Expected how many chance would bring.
+	SameMoisture Reason = "same_moisture"
 	// SameReadings: whole sets of readings come back for other growers' lots.
 	// Found are the repeats, Expected how many chance would bring.
 	SameReadings Reason = "same_readings"
@@ -44,7 +50,7 @@ const (
 
 // Reasons lists every reason.
 func Reasons() []Reason {
-	return []Reason{LastDigits, SameReadings, FastPace, NarrowRepeats, BalanceExact, BalanceEdge,
+	return []Reason{LastDigits, EqualRepeats, SameMoisture, SameReadings, FastPace, NarrowRepeats, BalanceExact, BalanceEdge,
 		RecheckGrades, RecheckCounts, NeighbourGrades}
 }
 
@@ -72,39 +78,104 @@ type Flag struct {
 	Chance, Corrected float64
 }
 
-// Quality is what reports look like beside each other.
+// Why says why somebody's reports were not tested for a reason.
+type Why string
+
+// The whys.
+const (
+	// TooFew: the test needs more checks, pairs or readings than there are.
+	TooFew Why = "too_few"
+	// TooAlike: the readings lie too close together for their last digits to be even.
+	TooAlike Why = "too_alike"
+	// TooCoarse: the meter's display is too coarse to show the difference.
+	TooCoarse Why = "too_coarse"
+	// TooFewPeople: it takes more people to know how much they differ anyway.
+	TooFewPeople Why = "too_few_people"
+)
+
+// Whys lists every why.
+func Whys() []Why { return []Why{TooFew, TooAlike, TooCoarse, TooFewPeople} }
+
+// Look is how much was looked at for one reason.
+type Look struct {
+	// Tests were made, one for each reporter (and reading) with enough; Checks is
+	// what they looked at together: checks, pairs, or readings, by reason.
+	Tests, Checks int
+	// Left counts those that were not tested, by why.
+	Left map[Why]int
+}
+
+// Quality is what reports look like beside each other, over the whole programme.
 type Quality struct {
 	// Flags are the findings under FlagBelow, least likely by chance first.
 	Flags []Flag
-	// Tested is how many tests were made by reason, one for each reporter (and
-	// reading) with enough checks; Tests all together: what was corrected for.
-	Tested map[Reason]int
+	// Looked says by reason what was looked at; Tests is how many tests were made
+	// all together: what was corrected for.
+	Looked map[Reason]Look
 	Tests  int
 }
 
-// Quality tests the reports of the checks chosen by f, person by person who
-// sent them. The tests, and how large an oddity has to be before it is worth
-// telling, are described at each; the sizes are our own choice
-// [ASSUMED-QUALITY].
-func (v *View) Quality(f Filter) Quality {
-	e := v.evidence(&f)
+// Quality tests the reports of all checks in force, person by person who sent
+// them: whoever is compared is compared with the whole programme, since those
+// whom a filter leaves are no measure of each other. The tests, and how large an
+// oddity has to be before it is worth telling, are described at each; the sizes
+// are our own choice [ASSUMED-QUALITY].
+func (v *View) Quality() Quality {
+	e := v.evidence()
 	var all []Flag
 	all = append(all, e.lastDigits()...)
-	all = append(all, e.sameReadings()...)
+	all = append(all, e.again(SameMoisture, e.moistures)...)
+	all = append(all, e.again(SameReadings, e.sets)...)
 	all = append(all, e.shares()...)
 	all = append(all, e.narrowRepeats()...)
 	all = append(all, e.recheckCounts()...)
 	all = append(all, e.neighbours()...)
-	return judgeAll(all)
+	return judgeAll(all, e.left)
+}
+
+// Of keeps the findings about the reporters named; what was looked at stays that
+// of the whole programme.
+func (q Quality) Of(reporters map[session.PersonID]bool) Quality {
+	kept := q
+	kept.Flags = nil
+	for _, f := range q.Flags {
+		if reporters[f.Reporter] {
+			kept.Flags = append(kept.Flags, f)
+		}
+	}
+	return kept
+}
+
+// Reporters are those who sent the checks chosen by f.
+func (v *View) Reporters(f Filter) map[session.PersonID]bool {
+	m, space := v.match(&f), make([]uint16, 0, chunkRows)
+	seen := make([]bool, len(v.shelf.people))
+	for _, c := range v.chunks {
+		for _, i := range m.rows(c, space) {
+			seen[c.reporter[i]] = true
+		}
+	}
+	who := map[session.PersonID]bool{}
+	for n, id := range v.shelf.people {
+		if seen[n] && id != "" {
+			who[id] = true
+		}
+	}
+	return who
 }
 
 // judgeAll corrects the chances of all tests together and keeps what is left.
-func judgeAll(all []Flag) Quality {
-	q := Quality{Tested: map[Reason]int{}, Tests: len(all)}
+func judgeAll(all []Flag, left map[Reason]map[Why]int) Quality {
+	q := Quality{Looked: map[Reason]Look{}, Tests: len(all)}
+	for reason, whys := range left {
+		q.Looked[reason] = Look{Left: whys}
+	}
 	chances := make([]float64, len(all))
 	for i := range all {
 		chances[i] = all[i].Chance
-		q.Tested[all[i].Reason]++
+		look := q.Looked[all[i].Reason]
+		look.Tests, look.Checks = look.Tests+1, look.Checks+all[i].Checks
+		q.Looked[all[i].Reason] = look
 	}
 	for i, p := range Holm(chances) {
 		if all[i].Corrected = p; p < FlagBelow && all[i].worthTelling() {

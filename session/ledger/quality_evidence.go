@@ -15,9 +15,13 @@ type evidence struct {
 	v         *View
 	reporters []*reports // that occur, by id
 	byID      map[uint32]*reports
-	prints    []fingerprint
-	strata    map[stratum]*neighbourhood
-	places    []uint32 // by place: its district
+	// sets and moistures stand for whole sets of readings and for the moisture
+	// readings alone.
+	sets, moistures []fingerprint
+	// left counts what was not tested, by reason and why.
+	left   map[Reason]map[Why]int
+	strata map[stratum]*neighbourhood
+	places []uint32 // by place: its district
 }
 
 // reports is what one person's checks hold.
@@ -29,6 +33,7 @@ type reports struct {
 	// squares is the sum of squares of repeats about their lot's mean, in
 	// 1/2520 of a squared hundredth of a point; freedom its degrees of freedom.
 	squares, freedom int64
+	repeated, equal  int // lots with three moisture readings or more; those all the same
 	paced, hasty     int
 	balanced, exact  int
 	weighed, edge    int
@@ -58,12 +63,13 @@ type fingerprint struct {
 	reporter, grower uint32
 }
 
-func (v *View) evidence(f *Filter) *evidence {
-	e := &evidence{v: v, byID: map[uint32]*reports{}, strata: map[stratum]*neighbourhood{}}
-	m := v.match(f)
+func (v *View) evidence() *evidence {
+	e := &evidence{v: v, byID: map[uint32]*reports{}, strata: map[stratum]*neighbourhood{}, left: map[Reason]map[Why]int{}}
+	m := v.match(&Filter{})
 	space := make([]uint16, 0, chunkRows)
 	var u unpacker
-	e.prints = make([]fingerprint, 0, v.number(&m, space)) // as it grew it would be copied again and again
+	n := v.number(&m, space) // as they grew they would be copied again and again
+	e.sets, e.moistures = make([]fingerprint, 0, n), make([]fingerprint, 0, n)
 	for _, c := range v.chunks {
 		for _, i := range m.rows(c, space) {
 			if v.shelf.people[c.reporter[i]] != "" {
@@ -76,6 +82,14 @@ func (v *View) evidence(f *Filter) *evidence {
 	}
 	slices.SortFunc(e.reporters, func(a, b *reports) int { return cmp.Compare(a.id, b.id) })
 	return e
+}
+
+// leave notes that somebody was not tested for a reason.
+func (e *evidence) leave(reason Reason, why Why) {
+	if e.left[reason] == nil {
+		e.left[reason] = map[Why]int{}
+	}
+	e.left[reason][why]++
 }
 
 func (e *evidence) of(reporter uint32) *reports {
@@ -105,6 +119,7 @@ func (e *evidence) row(c *chunk, i int, u *unpacker) {
 		}
 	}
 	r.repeats(readings.Repeats)
+	e.moisture(c, i, r, readings.Repeats)
 	r.pace(&u.paces)
 	r.balance(readings)
 	e.print(c, i, readings)
@@ -235,7 +250,7 @@ func (e *evidence) print(c *chunk, i int, r *grading.Readings) {
 		}
 	}
 	if numbers >= enoughNumbers {
-		e.prints = append(e.prints, fingerprint{h.Sum64(), c.reporter[i], c.grower[i]})
+		e.sets = append(e.sets, fingerprint{h.Sum64(), c.reporter[i], c.grower[i]})
 	}
 }
 

@@ -1,7 +1,6 @@
 package ledger
 
 import (
-	"cmp"
 	"math"
 	"slices"
 
@@ -33,8 +32,8 @@ func AtLeast(hits, n int, p float64) float64 {
 // What a test needs at least, and what it lets pass. Source: our choice,
 // [ASSUMED-QUALITY].
 const (
-	leastDigits  = 100 // readings of one field
-	leastShares  = 10  // checks or pairs
+	leastDigits  = 50 // readings of one field: five of each digit, as chi-square wants
+	leastShares  = 10 // checks or pairs
 	leastFreedom = 20
 	// likeOwn is how much more often a reporter's own lots are alike by chance
 	// than two reporters' lots.
@@ -60,7 +59,11 @@ func (e *evidence) lastDigits() (all []Flag) {
 	for _, r := range e.reporters {
 		for n, f := range digitFields {
 			d := &r.digits[n]
+			if d.n == 0 {
+				continue // never asked for
+			}
 			if d.n < leastDigits {
+				e.leave(LastDigits, TooFew)
 				continue
 			}
 			place, spread := d.place(), 20.0
@@ -68,6 +71,7 @@ func (e *evidence) lastDigits() (all []Flag) {
 				place, spread = meters.place(), 6 // all but normal, so that less is enough
 			}
 			if d.deviation() < spread*math.Pow(10, float64(places-1-place)) {
+				e.leave(LastDigits, TooAlike)
 				continue
 			}
 			all = append(all, d.flag(place, r, f))
@@ -116,59 +120,17 @@ func (d *digits) flag(place int, r *reports, f grading.Field) Flag {
 	return flag
 }
 
-// sameReadings counts how many of a reporter's checks repeat the whole set of
-// an earlier one, for another grower, and asks how likely so many are: as a
-// Poisson number, at likeOwn times the rate at which two reporters' lots agree.
-func (e *evidence) sameReadings() (all []Flag) {
-	slices.SortFunc(e.prints, func(a, b fingerprint) int {
-		return cmp.Or(cmp.Compare(a.hash, b.hash), cmp.Compare(a.reporter, b.reporter), cmp.Compare(a.grower, b.grower))
-	})
-	checks, copies := map[uint32]int{}, map[uint32]int{}
-	across, pairs := 0.0, pairsOf(len(e.prints))
-	for i := 0; i < len(e.prints); {
-		j := i
-		for own := i; j < len(e.prints) && e.prints[j].hash == e.prints[i].hash; j++ {
-			p := &e.prints[j]
-			if checks[p.reporter]++; j > i && p.reporter == e.prints[j-1].reporter {
-				if p.grower != e.prints[j-1].grower {
-					copies[p.reporter]++
-				}
-			} else if j > i {
-				own = j
-			}
-			across += float64(own - i) // those of other reporters before
-		}
-		i = j
-	}
-	for _, n := range checks {
-		pairs -= pairsOf(n)
-	}
-	rate := likeOwn * (across + 1) / (pairs + 1)
-	for _, r := range e.reporters {
-		n := checks[r.number]
-		if n < leastShares {
-			continue
-		}
-		f := Flag{Reason: SameReadings, Reporter: r.id, Checks: n, Found: float64(copies[r.number]), Expected: rate * pairsOf(n), Chance: 1}
-		if copies[r.number] > 0 {
-			f.Chance = mathext.GammaIncReg(f.Found, f.Expected)
-		}
-		all = append(all, f)
-	}
-	return all
-}
-
-func pairsOf(n int) float64 { return float64(n) * float64(n-1) / 2 }
-
-// shares tests three shares of odd checks, each against what may be odd with
+// shares tests shares of odd checks, each against what may be odd with
 // nobody asking, or the share among the others where that is larger, by the
 // exact binomial.
 func (e *evidence) shares() (all []Flag) {
+	meter, step := e.meter()
 	for _, kind := range [...]struct {
 		reason Reason
 		usual  float64
 		of     func(*reports) (odd, n int)
 	}{
+		{EqualRepeats, threeAlike(betterMeter*meter, step), func(r *reports) (int, int) { return r.equal, r.repeated }},
 		{FastPace, usualShare, func(r *reports) (int, int) { return r.hasty, r.paced }},
 		{BalanceExact, exactShare, func(r *reports) (int, int) { return r.exact, r.balanced }},
 		{BalanceEdge, usualShare, func(r *reports) (int, int) { return r.edge, r.weighed }},
@@ -182,6 +144,9 @@ func (e *evidence) shares() (all []Flag) {
 		for _, r := range e.reporters {
 			odd, n := kind.of(r)
 			if n < leastShares {
+				if n > 0 {
+					e.leave(kind.reason, TooFew)
+				}
 				continue
 			}
 			f := Flag{Reason: kind.reason, Reporter: r.id, Checks: n, Found: float64(odd) / float64(n), Expected: kind.usual}
@@ -191,43 +156,6 @@ func (e *evidence) shares() (all []Flag) {
 			f.Chance = AtLeast(odd, n, f.Expected)
 			all = append(all, f)
 		}
-	}
-	return all
-}
-
-// narrowRepeats tests that the repeats of one lot scatter as a meter does that
-// is twice as good as the programme's is said to be, or as the others' are
-// where that is better: the lower tail of chi-square. It does not test where a
-// meter's display is too coarse to show so little.
-func (e *evidence) narrowRepeats() (all []Flag) {
-	meter := grading.DefaultCertainty().MeterRepeatability
-	if m := e.v.settings.Advice.MeterRepeatability; m > 0 {
-		meter = m.Float()
-	}
-	squares, freedom := int64(0), int64(0)
-	var meters digits
-	for _, r := range e.reporters {
-		squares, freedom = squares+r.squares, freedom+r.freedom
-		meters.join(&r.digits[0])
-	}
-	step := math.Pow(10, -float64(meters.place()))
-	for _, r := range e.reporters {
-		if r.freedom < leastFreedom {
-			continue
-		}
-		expected := meter
-		if others := freedom - r.freedom; others > 0 {
-			expected = min(expected, scatter(squares-r.squares, others))
-		}
-		least := betterMeter * expected
-		if least < step {
-			continue
-		}
-		f := Flag{Reason: NarrowRepeats, Reporter: r.id, Checks: r.checks, Expected: expected, Freedom: float64(r.freedom)}
-		f.Found = scatter(r.squares, r.freedom)
-		f.Statistic = f.Found * f.Found * f.Freedom / (least * least)
-		f.Chance = mathext.GammaIncReg(f.Freedom/2, f.Statistic/2)
-		all = append(all, f)
 	}
 	return all
 }

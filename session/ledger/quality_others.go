@@ -78,6 +78,9 @@ func (e *evidence) recheckCounts() (all []Flag) {
 	for _, r := range e.reporters {
 		k := &r.counted
 		if k.pairs < leastShares || k.variance <= 0 {
+			if k.pairs > 0 {
+				e.leave(RecheckCounts, TooFew)
+			}
 			continue
 		}
 		f := Flag{Reason: RecheckCounts, Reporter: r.id, Checks: k.pairs, Found: k.found, Expected: k.expected}
@@ -159,12 +162,16 @@ func (e *evidence) neighbours() (all []Flag) {
 			variance += float64(mine.n) * float64(here.n-mine.n) / float64(here.n-1) * spread
 		}
 		if n < leastFreedom || variance <= 0 {
+			e.leave(NeighbourGrades, TooFew)
 			continue
 		}
 		f := Flag{Reason: NeighbourGrades, Reporter: r.id, Checks: int(n), Found: off / float64(n), Statistic: off / math.Sqrt(variance)}
 		z, all = append(z, f.Statistic), append(all, f)
 	}
 	if len(all) < leastAgents {
+		for range all {
+			e.leave(NeighbourGrades, TooFewPeople)
+		}
 		return nil
 	}
 	wider := math.Sqrt(overspread(z))

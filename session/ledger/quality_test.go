@@ -110,7 +110,7 @@ func again(t testing.TB, seed uint64, list []session.Check) []session.Check {
 func quality(list []session.Check) ledger.Quality {
 	l := ledger.New(ledger.Settings{})
 	l.Apply(list...)
-	return l.View().Quality(ledger.Filter{})
+	return l.View().Quality()
 }
 
 // TestHonestAgentsAreLeftInPeace: Holm's method promises that at most one honest
@@ -120,8 +120,8 @@ func TestHonestAgentsAreLeftInPeace(t *testing.T) {
 	flagged, tests := 0, map[ledger.Reason]int{}
 	for seed := uint64(1000); seed < 1000+seasons; seed++ {
 		q := quality(again(t, seed, reported(t, seed, 3000, nil)))
-		for r, n := range q.Tested {
-			tests[r] += n
+		for r, look := range q.Looked {
+			tests[r] += look.Tests
 		}
 		if len(q.Flags) > 0 {
 			flagged++

@@ -1,0 +1,157 @@
+package ledger
+
+import (
+	"cmp"
+	"encoding/binary"
+	"hash/fnv"
+	"math"
+	"slices"
+
+	"gonum.org/v1/gonum/mathext"
+	"gonum.org/v1/gonum/stat/distuv"
+
+	"threshline/grading"
+)
+
+// moisture notes whether a lot's moisture readings are all the same, and what
+// stands for them in their order.
+func (e *evidence) moisture(c *chunk, i int, r *reports, all []grading.Decimal) {
+	if len(all) < 3 {
+		return
+	}
+	r.repeated++
+	h, same := fnv.New64a(), true
+	for _, d := range all {
+		var b [8]byte
+		binary.LittleEndian.PutUint64(b[:], uint64(d))
+		h.Write(b[:])
+		same = same && d == all[0]
+	}
+	if same {
+		r.equal++
+	}
+	e.moistures = append(e.moistures, fingerprint{h.Sum64(), c.reporter[i], c.grower[i]})
+}
+
+// meter is the repeatability of the programme's meters, and the step of their
+// display, both in points.
+func (e *evidence) meter() (repeatability, step float64) {
+	repeatability = grading.DefaultCertainty().MeterRepeatability
+	if m := e.v.settings.Advice.MeterRepeatability; m > 0 {
+		repeatability = m.Float()
+	}
+	var meters digits
+	for _, r := range e.reporters {
+		meters.join(&r.digits[0])
+	}
+	return repeatability, math.Pow(10, -float64(meters.place()))
+}
+
+// threeAlike is the chance that three readings of one lot show the same, where
+// a meter repeats within spread and shows steps: the mean over where between two
+// steps the lot lies.
+func threeAlike(spread, step float64) float64 {
+	const parts = 32
+	normal := distuv.Normal{Sigma: spread}
+	sum := 0.0
+	for i := range parts {
+		at := step * (float64(i) + 0.5) / parts
+		for k := -math.Ceil(6 * spread / step); k <= math.Ceil(6*spread/step)+1; k++ {
+			p := normal.CDF((k+0.5)*step-at) - normal.CDF((k-0.5)*step-at)
+			sum += p * p * p
+		}
+	}
+	return sum / parts
+}
+
+// shown is the standard deviation of readings of one lot as a display shows
+// them: wider than the meter's own by the rounding, narrower where nearly all
+// readings round alike. Exact for lots that lie anywhere between two steps: the
+// square of a difference, taken straight between whole steps, averaged.
+func shown(spread, step float64) float64 {
+	variance := spread*spread + step*step/12
+	for k := 1.0; k < 50; k++ {
+		variance -= step * step / (2 * math.Pi * math.Pi * k * k) * math.Exp(-4*math.Pi*math.Pi*k*k*spread*spread/(step*step))
+	}
+	return math.Sqrt(variance)
+}
+
+// narrowRepeats tests that the repeats of one lot scatter as a meter does that
+// is twice as good as the programme's is said to be, or as the others' are
+// where that is better: the lower tail of chi-square. It does not test where a
+// meter's display is too coarse to show so little.
+func (e *evidence) narrowRepeats() (all []Flag) {
+	meter, step := e.meter()
+	squares, freedom := int64(0), int64(0)
+	for _, r := range e.reporters {
+		squares, freedom = squares+r.squares, freedom+r.freedom
+	}
+	for _, r := range e.reporters {
+		if r.freedom < leastFreedom {
+			e.leave(NarrowRepeats, TooFew)
+			continue
+		}
+		expected := shown(meter, step)
+		if others := freedom - r.freedom; others > 0 {
+			expected = min(expected, scatter(squares-r.squares, others))
+		}
+		least := betterMeter * expected
+		if least < step/2 {
+			e.leave(NarrowRepeats, TooCoarse)
+			continue
+		}
+		f := Flag{Reason: NarrowRepeats, Reporter: r.id, Checks: r.checks, Expected: expected, Freedom: float64(r.freedom)}
+		f.Found = scatter(r.squares, r.freedom)
+		f.Statistic = f.Found * f.Found * f.Freedom / (least * least)
+		f.Chance = mathext.GammaIncReg(f.Freedom/2, f.Statistic/2)
+		all = append(all, f)
+	}
+	return all
+}
+
+// again counts how many of a reporter's prints repeat an earlier one, for
+// another grower, and asks how likely so many are: as a Poisson number, at
+// likeOwn times the rate at which two reporters' lots agree.
+func (e *evidence) again(reason Reason, prints []fingerprint) (all []Flag) {
+	slices.SortFunc(prints, func(a, b fingerprint) int {
+		return cmp.Or(cmp.Compare(a.hash, b.hash), cmp.Compare(a.reporter, b.reporter), cmp.Compare(a.grower, b.grower))
+	})
+	checks, copies := map[uint32]int{}, map[uint32]int{}
+	across, pairs := 0.0, pairsOf(len(prints))
+	for i := 0; i < len(prints); {
+		j := i
+		for own := i; j < len(prints) && prints[j].hash == prints[i].hash; j++ {
+			p := &prints[j]
+			if checks[p.reporter]++; j > i && p.reporter == prints[j-1].reporter {
+				if p.grower != prints[j-1].grower {
+					copies[p.reporter]++
+				}
+			} else if j > i {
+				own = j
+			}
+			across += float64(own - i) // those of other reporters before
+		}
+		i = j
+	}
+	for _, n := range checks {
+		pairs -= pairsOf(n)
+	}
+	rate := likeOwn * (across + 1) / (pairs + 1)
+	for _, r := range e.reporters {
+		n := checks[r.number]
+		if n < leastShares {
+			if n > 0 {
+				e.leave(reason, TooFew)
+			}
+			continue
+		}
+		f := Flag{Reason: reason, Reporter: r.id, Checks: n, Found: float64(copies[r.number]), Expected: rate * pairsOf(n), Chance: 1}
+		if copies[r.number] > 0 {
+			f.Chance = mathext.GammaIncReg(f.Found, f.Expected)
+		}
+		all = append(all, f)
+	}
+	return all
+}
+
+func pairsOf(n int) float64 { return float64(n) * float64(n-1) / 2 }
