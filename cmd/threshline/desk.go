@@ -9,6 +9,7 @@ import (
 
 	"threshline/gateway/carrier"
 	"threshline/gateway/desk"
+	"threshline/gateway/desk/access"
 	"threshline/session"
 )
 
@@ -32,7 +33,7 @@ func (s *station) openDesk() (d *desk.Desk, err error) {
 	return desk.New(desk.Config{
 		Programme: s.programme, Records: s.store, Accounts: s.store, Shelf: s.store, Backup: s.store, Roster: people{s},
 		Ledger: s.feed.ledger, Standards: s.feed.known, Fresh: s.feed.catchUp, Ahead: s.feed.season, Handset: practice, Channels: s.cfg.deskChannels(),
-		Now: time.Now, Log: s.log, Secure: s.cfg.Listen.TLSCert != "" || s.cfg.Desk.BehindTLS, Address: desk.Behind(s.cfg.Desk.Proxies),
+		Now: time.Now, Log: s.log, Secure: s.cfg.Listen.TLSCert != "" || s.cfg.Desk.BehindTLS, Address: access.Behind(s.cfg.Desk.Proxies),
 	})
 }
 

@@ -42,7 +42,14 @@ var mayImport = map[string][]string{
 	"session/store/storetest":    {"session", "grading", "advice"},
 	"gateway/carrier":            {"session", "gateway/gsm"},
 	"gateway/dispatch":           {"session", "gateway/gsm"},
-	"gateway/desk":               {"session", "session/ledger", "grading", "advice"},
+	"gateway/desk/paper":         {"session", "session/ledger", "grading"},
+	"gateway/desk/access":        {"session", "gateway/desk/paper"},
+	"gateway/desk/export":        {"session", "grading", "gateway/desk/paper"},
+	"gateway/desk/chart":         {"session/ledger", "grading", "gateway/desk/paper"},
+	"gateway/desk": {
+		"session", "session/ledger", "grading", "advice",
+		"gateway/desk/paper", "gateway/desk/access", "gateway/desk/export", "gateway/desk/chart",
+	},
 	"gateway": {
 		"session", "session/wording", "session/shorthand", "session/screen", "session/ledger",
 		"gateway/gsm", "gateway/carrier", "gateway/dispatch", "gateway/desk",

@@ -4,28 +4,39 @@ import (
 	"encoding/json"
 	"io"
 	"net/http"
-	"slices"
 	"time"
 
+	"threshline/gateway/desk/access"
+	"threshline/gateway/desk/paper"
 	"threshline/session"
+
+	"github.com/gorilla/mux"
 )
 
 // adminPath is where the interface for programs begins.
 const adminPath = "/admin/v1/"
 
 // adminRoutes are the addresses for programs. Each needs a token with its scope.
-func (d *Desk) adminRoutes(m *http.ServeMux) {
-	m.Handle("GET /admin/v1/export", d.allowed(scopeExport, d.adminExport))
-	m.Handle("GET /admin/v1/backup", d.allowed(scopeBackup, d.backup))
-	m.Handle("GET /admin/v1/people", d.allowed(scopeRoster, d.adminPeople))
-	m.Handle("GET /admin/v1/tokens", d.allowed(scopeTokens, d.adminTokens))
-	m.Handle("POST /admin/v1/tokens", d.allowed(scopeTokens, d.adminNewToken))
-	m.Handle("DELETE /admin/v1/tokens/{id}", d.allowed(scopeTokens, d.adminRevoke))
+func (d *Desk) adminRoutes(m *mux.Router) {
+	add := func(path, scope string, next access.Handler, methods ...string) {
+		m.Path(adminPath + path).Methods(methods...).Handler(d.guard.Allowed(scope, func(w http.ResponseWriter, r *http.Request, v *access.Visitor) error {
+			return d.afresh(w, r, v, next)
+		}))
+	}
+	add("export", access.ScopeExport, d.adminExport, reading...)
+	add("backup", access.ScopeBackup, d.backup, reading...)
+	add("people", access.ScopeRoster, d.adminPeople, reading...)
+	add("tokens", access.ScopeTokens, d.adminTokens, reading...)
+	add("tokens", access.ScopeTokens, d.adminNewToken, http.MethodPost)
+	add("tokens/{id}", access.ScopeTokens, d.adminRevoke, http.MethodDelete)
 	if d.cfg.Roster != nil {
-		m.Handle("GET /admin/v1/roster", d.allowed(scopeRoster, d.adminRosterOut))
-		m.Handle("POST /admin/v1/roster", d.allowed(scopeRoster, d.adminRosterIn))
+		add("roster", access.ScopeRoster, d.adminRosterOut, reading...)
+		add("roster", access.ScopeRoster, d.adminRosterIn, http.MethodPost)
 	}
 }
+
+// atOnce is how many records are read at once.
+const atOnce = 500
 
 // answerError answers a program with why nothing was done.
 func answerError(w http.ResponseWriter, status int, why string) {
@@ -40,16 +51,16 @@ func answer(w http.ResponseWriter, status int, v any) {
 
 // adminExport is the export; the scope "identified" is asked for as well when
 // names are wanted.
-func (d *Desk) adminExport(w http.ResponseWriter, r *http.Request, v *visitor) error {
+func (d *Desk) adminExport(w http.ResponseWriter, r *http.Request, v *access.Visitor) error {
 	return d.export(w, r, v)
 }
 
 // backup streams a copy of the whole store as it is just now.
-func (d *Desk) backup(w http.ResponseWriter, r *http.Request, v *visitor) error {
+func (d *Desk) backup(w http.ResponseWriter, r *http.Request, v *access.Visitor) error {
 	if d.cfg.Backup == nil {
 		return session.ErrNotFound
 	}
-	if len(v.account.Districts) > 0 {
+	if len(v.Account.Districts) > 0 {
 		answerError(w, http.StatusForbidden, "a copy of the store needs a token for all districts")
 		return nil
 	}
@@ -99,8 +110,8 @@ type personView struct {
 
 // adminPeople lists people as JSON Lines; names and numbers only with the
 // scope "identified".
-func (d *Desk) adminPeople(w http.ResponseWriter, r *http.Request, v *visitor) error {
-	if v.may(session.DeskCoordinator) {
+func (d *Desk) adminPeople(w http.ResponseWriter, r *http.Request, v *access.Visitor) error {
+	if v.May(session.DeskCoordinator) {
 		if err := d.seen(r.Context(), v, "the list of people with numbers", ""); err != nil {
 			return err
 		}
@@ -109,27 +120,27 @@ func (d *Desk) adminPeople(w http.ResponseWriter, r *http.Request, v *visitor) e
 	e := json.NewEncoder(&patient{w: w, slow: http.NewResponseController(w)})
 	after := session.PersonID("")
 	for {
-		batch, err := d.cfg.Shelf.People(r.Context(), after, accountBatch)
+		batch, err := d.cfg.Shelf.People(r.Context(), after, atOnce)
 		if err != nil {
 			return err
 		}
 		for i := range batch {
 			p := &batch[i]
-			if !v.sees(p.District) {
+			if !v.Sees(p.District) {
 				continue
 			}
 			out := personView{
 				ID: p.ID, Role: p.Role, District: p.District, Village: p.Village, Language: p.Language, Agent: p.Agent,
 				Stopped: !p.Stopped.IsZero(), Joined: p.Joined.In(d.cfg.Programme.Zone).Format(time.DateOnly),
 			}
-			if v.knows(p.District) {
+			if v.Knows(p.District) {
 				out.Name, out.Number = p.Name, string(p.Phone)
 			}
 			if err := e.Encode(out); err != nil {
 				return err
 			}
 		}
-		if len(batch) < accountBatch {
+		if len(batch) < atOnce {
 			return nil
 		}
 		after = batch[len(batch)-1].ID
@@ -152,17 +163,8 @@ func (d *Desk) viewToken(a *session.Account) tokenView {
 	return tokenView{ID: a.ID, Name: a.Name, Scopes: a.Scopes, Districts: a.Districts, Made: a.Made, Expires: a.Expires, Usable: a.Usable(d.cfg.Now())}
 }
 
-// covers tells whether a visitor's districts hold those of an account, so that
-// they may see and end it.
-func (v *visitor) covers(a *session.Account) bool {
-	if len(a.Districts) == 0 {
-		return len(v.account.Districts) == 0
-	}
-	return !slices.ContainsFunc(a.Districts, func(name string) bool { return !v.sees(name) })
-}
-
-func (d *Desk) adminTokens(w http.ResponseWriter, r *http.Request, v *visitor) error {
-	all, err := d.kept(r.Context(), func(a *session.Account) bool { return a.Kind == session.DeskToken && v.covers(a) })
+func (d *Desk) adminTokens(w http.ResponseWriter, r *http.Request, v *access.Visitor) error {
+	all, err := d.guard.Tokens(r.Context(), v)
 	if err != nil {
 		return err
 	}
@@ -174,14 +176,14 @@ func (d *Desk) adminTokens(w http.ResponseWriter, r *http.Request, v *visitor) e
 	return nil
 }
 
-func (d *Desk) adminNewToken(w http.ResponseWriter, r *http.Request, v *visitor) error {
-	var wish tokenWish
+func (d *Desk) adminNewToken(w http.ResponseWriter, r *http.Request, v *access.Visitor) error {
+	var wish access.Wish
 	in := json.NewDecoder(http.MaxBytesReader(w, r.Body, mostForm))
 	in.DisallowUnknownFields()
 	if err := in.Decode(&wish); err != nil {
-		return &inputError{"The body is not a token's name, scopes, districts and days as JSON."}
+		return paper.Wrong("The body is not a token's name, scopes, districts and days as JSON.")
 	}
-	a, secret, err := d.newToken(r.Context(), v, wish)
+	a, secret, err := d.guard.NewToken(r.Context(), v, wish)
 	if err != nil {
 		return err
 	}
@@ -191,20 +193,8 @@ func (d *Desk) adminNewToken(w http.ResponseWriter, r *http.Request, v *visitor)
 	return nil
 }
 
-func (d *Desk) adminRevoke(w http.ResponseWriter, r *http.Request, v *visitor) error {
-	a, err := d.cfg.Accounts.Account(r.Context(), session.AccountID("token/"+r.PathValue("id")))
-	if err != nil {
-		return err
-	}
-	if !v.covers(&a) {
-		return session.ErrNotFound
-	}
-	if a.Ended.IsZero() {
-		a.Ended = d.cfg.Now()
-		err = d.apply(r.Context(), session.Writes{
-			Accounts: []session.Account{a}, Notes: []session.AuditNote{d.note(v, "revoked a token", string(a.ID)+" "+a.Name)},
-		})
-	}
+func (d *Desk) adminRevoke(w http.ResponseWriter, r *http.Request, v *access.Visitor) error {
+	a, err := d.guard.Revoke(r.Context(), v, mux.Vars(r)["id"])
 	if err != nil {
 		return err
 	}

@@ -3,33 +3,35 @@ package desk
 import (
 	"net/http"
 	"strconv"
+	"threshline/gateway/desk/access"
+	"threshline/gateway/desk/paper"
 )
 
 // auditPage is who did what to personal data, settings and accounts.
 type auditPage struct {
-	Notes table
+	Notes paper.Table
 	Older string
 }
 
 // notesPerPage is how many notes a page of the audit log shows.
 const notesPerPage = 100
 
-func (d *Desk) audit(w http.ResponseWriter, r *http.Request, v *visitor) error {
-	before, err := strconv.ParseUint(saidOf(r.URL.Query().Get("before"), "0"), 10, 64)
+func (d *Desk) audit(w http.ResponseWriter, r *http.Request, v *access.Visitor) error {
+	before, err := strconv.ParseUint(paper.Or(r.URL.Query().Get("before"), "0"), 10, 64)
 	if err != nil {
-		return &inputError{"The place in the log cannot be read."}
+		return paper.Wrong("The place in the log cannot be read.")
 	}
 	notes, next, err := d.cfg.Shelf.Notes(r.Context(), before, notesPerPage)
 	if err != nil {
 		return err
 	}
-	page := auditPage{Notes: table{Caption: "The newest first. An entry is never changed or removed.", Head: heads("When", "Who", "Did", "To what")}}
+	page := auditPage{Notes: paper.Table{Caption: "The newest first. An entry is never changed or removed.", Head: paper.Heads("When", "Who", "Did", "To what")}}
 	for _, n := range notes {
-		page.Notes.Rows = append(page.Notes.Rows, cells(n.At.In(d.cfg.Programme.Zone).Format(dateTime+":05"), n.Who, n.Did, n.Subject))
+		page.Notes.Rows = append(page.Notes.Rows, paper.Cells(n.At.In(d.cfg.Programme.Zone).Format(paper.DateTime+":05"), n.Who, n.Did, n.Subject))
 	}
 	if next != 0 {
 		page.Older = "/desk/audit?before=" + strconv.FormatUint(next, 10)
 	}
-	d.show(w, r, http.StatusOK, v, "audit", "Audit log", page)
+	d.Show(w, r, http.StatusOK, v, "audit", "Audit log", page)
 	return nil
 }

@@ -2,10 +2,8 @@ package desk
 
 import (
 	"context"
-	"crypto/rand"
 	"errors"
 	"fmt"
-	"html/template"
 	"io"
 	"net/http"
 	"net/netip"
@@ -16,6 +14,8 @@ import (
 	"github.com/gorilla/mux"
 	"github.com/rs/zerolog"
 
+	"threshline/gateway/desk/access"
+	"threshline/gateway/desk/paper"
 	"threshline/grading"
 	"threshline/session"
 	"threshline/session/ledger"
@@ -27,12 +27,6 @@ type Records interface {
 	Exchange(ctx context.Context, key session.Key, turn session.Turn) (session.Outcome, error)
 	// Read runs fn on one consistent view.
 	Read(ctx context.Context, fn func(session.View) error) error
-}
-
-// AccountBook finds who may use the desk: a store.
-type AccountBook interface {
-	Account(ctx context.Context, id session.AccountID) (session.Account, error)
-	Accounts(ctx context.Context, after session.AccountID, n int) ([]session.Account, error)
 }
 
 // Shelf lists what a store keeps, in pages.
@@ -58,7 +52,7 @@ type Handset interface {
 type Config struct {
 	Programme *session.Programme
 	Records   Records
-	Accounts  AccountBook
+	Accounts  access.Book
 	Shelf     Shelf
 	Backup    BackupMaker
 	Roster    RosterBook // nil: no roster over the interface for programs
@@ -80,7 +74,7 @@ type Config struct {
 	// Address finds who sends a request; nil takes the connection's address.
 	// Behind a proxy it must be one that only the proxy can set.
 	Address func(*http.Request) netip.Addr
-	Cost    Cost // of hashing a password; the zero value is DefaultCost
+	Cost    access.Cost // of hashing a password; the zero value is access.DefaultCost
 	// Enough is asked for a channel when a page begins to wait for what takes
 	// seconds over many checks: the page goes on without it once the channel
 	// gives or closes. nil is a timer of under a second.
@@ -109,36 +103,21 @@ type Channel struct {
 // Desk serves the coordinator's pages and the interface for programs.
 type Desk struct {
 	cfg       Config
-	pages     map[string]*template.Template
-	throttle  *throttle // of passwords
-	guesses   *throttle // of tokens
+	guard     *access.Guard
+	pages     paper.Pages
 	summaries *cache[ledger.Summary]
 	whats     *cache[ledger.WhatIf]
 	qualities *cache[ledger.Quality]
-	hashing   chan struct{} // one slot for each password that is hashed at once
 	handler   http.Handler
 
 	listing sync.Mutex
 	listed  map[session.AccountID]bool // sign-ins that were shown a list of agents
 }
 
-// mostHashing bounds how many passwords are hashed at once: each takes
-// Cost.Memory for a good part of a second. Source: assumed, [ASSUMED-DESK].
-const mostHashing = 2
-
 // New makes a desk.
 func New(cfg Config) (*Desk, error) {
 	if cfg.Programme == nil || cfg.Records == nil || cfg.Accounts == nil || cfg.Shelf == nil || cfg.Ledger == nil || cfg.Now == nil {
 		return nil, errors.New("desk: the programme, the store, the ledger and the clock must be set")
-	}
-	if cfg.Entropy == nil {
-		cfg.Entropy = rand.Reader
-	}
-	if cfg.Address == nil {
-		cfg.Address = peer
-	}
-	if cfg.Cost == (Cost{}) {
-		cfg.Cost = DefaultCost
 	}
 	if cfg.Enough == nil {
 		cfg.Enough = func() <-chan time.Time { return time.After(patience) }
@@ -146,12 +125,18 @@ func New(cfg Config) (*Desk, error) {
 	if cfg.Aside == nil {
 		cfg.Aside = func(work func()) { go work() }
 	}
-	d := &Desk{cfg: cfg, throttle: newThrottle(), guesses: newThrottle(), listed: map[session.AccountID]bool{}, hashing: make(chan struct{}, mostHashing)}
+	d := &Desk{cfg: cfg, listed: map[session.AccountID]bool{}}
 	broken := func(why any) { d.cfg.Log.Error().Any("panic", why).Msg("desk: the ledger could not be reckoned") }
 	d.summaries = newCache[ledger.Summary](func(why any) { panic(why) }) // in the goroutine of who asked
 	d.whats, d.qualities = newCache[ledger.WhatIf](broken), newCache[ledger.Quality](broken)
 	var err error
-	if d.pages, err = d.parse(); err != nil {
+	if d.pages, err = paper.Parse(cfg.Programme.Zone); err != nil {
+		return nil, fmt.Errorf("desk: %w", err)
+	}
+	if d.guard, err = access.New(access.Config{
+		House: d, Records: cfg.Records, Book: cfg.Accounts, Now: cfg.Now, Entropy: cfg.Entropy, Log: cfg.Log,
+		Secure: cfg.Secure, Address: cfg.Address, Cost: cfg.Cost,
+	}); err != nil {
 		return nil, fmt.Errorf("desk: %w", err)
 	}
 	d.handler = d.guarded(d.routes())
@@ -185,7 +170,7 @@ func (d *Desk) guarded(next http.Handler) http.Handler {
 	foreign := http.NewCrossOriginProtection()
 	foreign.SetDenyHandler(http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
 		d.cfg.Log.Warn().Str("path", r.URL.Path).Msg("refused a request from another site")
-		d.refuse(w, r, http.StatusForbidden, "This request came from another site, so nothing was changed.")
+		d.Refuse(w, r, http.StatusForbidden, "This request came from another site, so nothing was changed.")
 	}))
 	inner := foreign.Handler(next)
 	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
@@ -198,7 +183,7 @@ func (d *Desk) guarded(next http.Handler) http.Handler {
 		h.Set("Cross-Origin-Resource-Policy", "same-origin")
 		h.Set("Permissions-Policy", "camera=(), geolocation=(), microphone=()")
 		h.Set("Cache-Control", "no-store")
-		if d.byTLS(r) {
+		if d.guard.ByTLS(r) {
 			h.Set("Strict-Transport-Security", "max-age=31536000")
 		}
 		if !strings.HasPrefix(r.URL.Path, adminPath) {
@@ -208,5 +193,7 @@ func (d *Desk) guarded(next http.Handler) http.Handler {
 	})
 }
 
-// byTLS tells whether the visitor's browser talks TLS, to us or to a proxy.
-func (d *Desk) byTLS(r *http.Request) bool { return d.cfg.Secure || r.TLS != nil }
+// FirstLink makes the one-time link by which the first administrator chooses a
+// name and password, as a path on the desk's own address; "" when there is an
+// administrator already.
+func (d *Desk) FirstLink(ctx context.Context) (string, error) { return d.guard.FirstLink(ctx) }

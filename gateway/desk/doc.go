@@ -1,7 +1,7 @@
 // Package desk is the coordinator's desk: server-rendered pages over the ledger
 // of filed checks, what can be taken away from it, and the interface for
 // programs (/admin/v1). It decides nothing about paddy; it shows what grading,
-// advice and the ledger decided, and guards who may see it.
+// advice and the ledger decided.
 //
 // Pages are English, work without a script, and print. Nothing is loaded from
 // elsewhere. Whoever may not see personal data gets pseudonyms from the same
@@ -9,6 +9,7 @@
 // change go to the audit log.
 //
 // The way of a request: [Desk.ServeHTTP] sets the headers and refuses what
-// another site sent; enter finds the signed-in visitor; a handler per page
-// builds plain values, and a template in page/ says them.
+// another site sent; package access finds who asks and whether they may; a
+// handler per page builds plain values, and a template of package paper says
+// them.
 package desk

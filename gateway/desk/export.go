@@ -4,45 +4,17 @@ import (
 	"context"
 	"errors"
 	"fmt"
-	"io"
 	"net/http"
 	"net/url"
 	"slices"
 	"time"
 
+	"threshline/gateway/desk/access"
+	"threshline/gateway/desk/export"
+	"threshline/gateway/desk/paper"
 	"threshline/grading"
 	"threshline/session"
 )
-
-// about is what every export says of itself.
-type about struct {
-	Programme  string    `json:"programme"`
-	Filter     string    `json:"filter"`
-	TakenAt    time.Time `json:"taken_at"`
-	Standard   string    `json:"standard_in_force"`
-	Edition    string    `json:"edition"`
-	Source     string    `json:"source"`
-	Status     string    `json:"status"`
-	Identified bool      `json:"identified"`
-	Note       string    `json:"note"`
-}
-
-// writer writes an export in one format.
-type writer interface {
-	begin(about, []field) error
-	row([]any) error
-	end() error
-}
-
-// formats are the formats of an export by name, with their media type.
-var formats = map[string]struct {
-	media string
-	make  func(io.Writer) (writer, error)
-}{
-	"csv":   {"text/csv; charset=utf-8; header=present", newCSV},
-	"jsonl": {"application/jsonl", newLines},
-	"xlsx":  {"application/vnd.openxmlformats-officedocument.spreadsheetml.sheet", newSheet},
-}
 
 // exportBatch is how many checks are read at once.
 const exportBatch = 250
@@ -53,37 +25,34 @@ const writeWithin = 30 * time.Second
 
 // export sends the checks of a filter in a format, identified only to a role
 // that may, and then noted in the audit log before the first byte.
-func (d *Desk) export(w http.ResponseWriter, r *http.Request, v *visitor) error {
+func (d *Desk) export(w http.ResponseWriter, r *http.Request, v *access.Visitor) error {
 	q := r.URL.Query()
-	format, ok := formats[q.Get("format")]
+	format := q.Get("format")
+	media, ok := export.Media(format)
 	if !ok {
-		return &inputError{"The format is csv, jsonl or xlsx."}
+		return paper.Wrong("The format is csv, jsonl or xlsx.")
 	}
 	identified := q.Get("identified") == "yes"
-	if identified && !v.may(session.DeskCoordinator) {
-		return &inputError{"Your role takes checks away without names and numbers only."}
+	if identified && !v.May(session.DeskCoordinator) {
+		return paper.Wrong("Your role takes checks away without names and numbers only.")
 	}
 	c, err := readFilter(q, v)
 	if err != nil {
 		return err
 	}
 	if identified {
-		err = d.seen(r.Context(), v, "names and numbers, taken away as "+q.Get("format"), c.coded(d, v))
+		err = d.seen(r.Context(), v, "names and numbers, taken away as "+format, c.coded(d, v))
 	} else {
-		err = d.apply(r.Context(), session.Writes{Notes: []session.AuditNote{d.note(v, "took checks away as "+q.Get("format"), c.coded(d, v))}})
+		err = d.guard.Log(r.Context(), v, "took checks away as "+format, c.coded(d, v))
 	}
 	if err != nil {
 		return err
 	}
 	now := d.cfg.Now()
-	name := "checks-" + now.In(d.cfg.Programme.Zone).Format("2006-01-02") + "." + q.Get("format")
-	w.Header().Set("Content-Type", format.media)
+	name := "checks-" + now.In(d.cfg.Programme.Zone).Format("2006-01-02") + "." + format
+	w.Header().Set("Content-Type", media)
 	w.Header().Set("Content-Disposition", `attachment; filename="`+name+`"`)
-	out, err := format.make(w)
-	if err != nil {
-		return err
-	}
-	if err := d.write(r.Context(), w, out, v, &c, identified, now); err != nil {
+	if err := d.write(r.Context(), w, format, v, &c, identified, now); err != nil {
 		// The first bytes are out: only a broken answer tells the reader.
 		d.cfg.Log.Error().Err(err).Msg("desk: an export broke off")
 		panic(http.ErrAbortHandler)
@@ -92,14 +61,13 @@ func (d *Desk) export(w http.ResponseWriter, r *http.Request, v *visitor) error 
 }
 
 // write writes the whole export.
-func (d *Desk) write(ctx context.Context, w http.ResponseWriter, out writer, v *visitor, c *chosen, identified bool, now time.Time) error {
+func (d *Desk) write(ctx context.Context, w http.ResponseWriter, format string, v *access.Visitor, c *chosen, identified bool, now time.Time) error {
 	s := d.cfg.Programme.Standard
-	fields := d.fields(identified)
-	err := out.begin(about{
+	out, err := export.Begin(w, format, export.About{
 		Programme: d.cfg.Programme.Name, Filter: c.coded(d, v), TakenAt: now.In(d.cfg.Programme.Zone).Truncate(time.Second),
-		Standard: s.Title + " (" + s.ID + ")", Edition: s.Edition, Source: s.Source, Status: say("status", s.Status), Identified: identified,
+		Standard: s.Title + " (" + s.ID + ")", Edition: s.Edition, Source: s.Source, Status: paper.Say("status", s.Status), Identified: identified,
 		Note: "Grades from hand tools are an estimate; the buyer's or the authority's laboratory decides.",
-	}, fields)
+	}, export.Columns(identified, d.parameters()))
 	if err != nil {
 		return err
 	}
@@ -113,11 +81,7 @@ func (d *Desk) write(ctx context.Context, w http.ResponseWriter, out writer, v *
 			if err != nil {
 				return err
 			}
-			values := make([]any, len(fields))
-			for n, f := range fields {
-				values[n] = f.get(&rows[i])
-			}
-			err = out.row(values)
+			err = out.Put(&rows[i])
 		}
 		return err
 	}
@@ -131,17 +95,11 @@ func (d *Desk) write(ctx context.Context, w http.ResponseWriter, out writer, v *
 	if err := flush(); err != nil {
 		return err
 	}
-	return out.end()
+	return out.End()
 }
 
-// exportRow is a check with whom it is about.
-type exportRow struct {
-	session.Check
-	zone          *time.Location
-	grower, agent session.Person
-}
-
-func (d *Desk) exportRows(ctx context.Context, v *visitor, slips []session.Slip, identified bool) (rows []exportRow, err error) {
+// exportRows reads checks with whom they are about.
+func (d *Desk) exportRows(ctx context.Context, v *access.Visitor, slips []session.Slip, identified bool) (rows []export.Row, err error) {
 	err = d.cfg.Records.Read(ctx, func(view session.View) error {
 		rows = rows[:0]
 		for _, slip := range slips {
@@ -149,12 +107,12 @@ func (d *Desk) exportRows(ctx context.Context, v *visitor, slips []session.Slip,
 			if err != nil {
 				return err
 			}
-			row := exportRow{Check: c, zone: d.cfg.Programme.Zone}
-			if identified && v.knows(c.Lot.District) {
-				if row.grower, err = known(view, c.Lot.Grower); err != nil {
+			row := export.Row{Check: c, Zone: d.cfg.Programme.Zone}
+			if identified && v.Knows(c.Lot.District) {
+				if row.Named.Grower, err = known(view, c.Lot.Grower); err != nil {
 					return err
 				}
-				if row.agent, err = known(view, c.Agent); err != nil {
+				if row.Named.Agent, err = known(view, c.Agent); err != nil {
 					return err
 				}
 			}
@@ -180,25 +138,25 @@ func known(view session.View, id session.PersonID) (session.Person, error) {
 // takeAwayPage offers the exports.
 type takeAwayPage struct {
 	ledgerPage
-	Hidden     []option
+	Hidden     []paper.Option
 	Identified bool
 	Report     string
 	Command    string
 }
 
-func (d *Desk) takeAway(w http.ResponseWriter, r *http.Request, v *visitor) error {
+func (d *Desk) takeAway(w http.ResponseWriter, r *http.Request, v *access.Visitor) error {
 	p, c, err := d.overLedger(r, v)
 	if err != nil {
 		return err
 	}
-	page := takeAwayPage{ledgerPage: p, Identified: v.may(session.DeskCoordinator), Report: c.with("/desk/report", "", "")}
+	page := takeAwayPage{ledgerPage: p, Identified: v.May(session.DeskCoordinator), Report: c.with("/desk/report", "", "")}
 	for _, key := range filterKeys {
 		if value := c.query.Get(key); value != "" {
-			page.Hidden = append(page.Hidden, option{Value: value, Label: key})
+			page.Hidden = append(page.Hidden, paper.Option{Value: value, Label: key})
 		}
 	}
 	page.Command = "threshline export --at " + d.address(r) + " --token-file TOKEN --format csv" + flags(c.query)
-	d.show(w, r, http.StatusOK, v, "takeaway", "Take away", page)
+	d.Show(w, r, http.StatusOK, v, "takeaway", "Take away", page)
 	return nil
 }
 

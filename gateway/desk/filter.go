@@ -7,6 +7,8 @@ import (
 	"strings"
 	"time"
 
+	"threshline/gateway/desk/access"
+	"threshline/gateway/desk/paper"
 	"threshline/grading"
 	"threshline/session"
 	"threshline/session/ledger"
@@ -57,13 +59,13 @@ type chosen struct {
 const nowhere = "\x00nowhere"
 
 // readFilter reads the criteria of an address. A visitor of some districts gets
-// those only, whatever is asked for. The error is an *inputError.
-func readFilter(q url.Values, v *visitor) (chosen, error) {
+// those only, whatever is asked for. The error is a *paper.InputError.
+func readFilter(q url.Values, v *access.Visitor) (chosen, error) {
 	c := chosen{query: url.Values{}}
 	for _, key := range filterKeys {
 		if value := strings.TrimSpace(q.Get(key)); value != "" {
 			if len(value) > 100 {
-				return c, &inputError{"A criterion is longer than any name or code."}
+				return c, paper.Wrong("A criterion is longer than any name or code.")
 			}
 			c.query.Set(key, value)
 		}
@@ -86,7 +88,7 @@ func readFilter(q url.Values, v *visitor) (chosen, error) {
 		return c, err
 	}
 	if !c.From.IsZero() && !c.To.IsZero() && c.To.Before(c.From) {
-		return c, &inputError{"The last day lies before the first."}
+		return c, paper.Wrong("The last day lies before the first.")
 	}
 	c.bound(v)
 	return c, nil
@@ -100,11 +102,11 @@ func (c *chosen) readChoices() error {
 	s := slices.IndexFunc(states, func(s stateWord) bool { return s.key == state })
 	switch {
 	case k < 0:
-		return &inputError{"Which check of a lot is first, re-check or last."}
+		return paper.Wrong("Which check of a lot is first, re-check or last.")
 	case s < 0:
-		return &inputError{"What became of a check is corrected, withdrawn or any."}
+		return paper.Wrong("What became of a check is corrected, withdrawn or any.")
 	case only != "" && only != "borderline" && only != "lacking":
-		return &inputError{"What is shown only is borderline or lacking."}
+		return paper.Wrong("What is shown only is borderline or lacking.")
 	}
 	c.Kind, c.State = kinds[k].kind, states[s].state
 	c.OnlyBorderline, c.OnlyLacking = only == "borderline", only == "lacking"
@@ -112,8 +114,8 @@ func (c *chosen) readChoices() error {
 }
 
 // bound keeps a visitor to their own districts.
-func (c *chosen) bound(v *visitor) {
-	own := v.account.Districts
+func (c *chosen) bound(v *access.Visitor) {
+	own := v.Account.Districts
 	switch {
 	case len(own) == 0:
 	case len(c.Districts) == 0:
@@ -129,7 +131,7 @@ func readDay(s string) (time.Time, error) {
 	}
 	t, err := time.Parse(time.DateOnly, s)
 	if err != nil {
-		return t, &inputError{fmt.Sprintf("The day %q cannot be read: write it as year-month-day, such as 2026-11-25.", s)}
+		return t, paper.Wrong(fmt.Sprintf("The day %q cannot be read: write it as year-month-day, such as 2026-11-25.", s))
 	}
 	return t, nil
 }
@@ -150,17 +152,17 @@ func (c *chosen) with(path, key, value string) string {
 }
 
 // said is the filter in words, for a page of the visitor.
-func (c *chosen) said(d *Desk, v *visitor) string {
+func (c *chosen) said(d *Desk, v *access.Visitor) string {
 	return c.words(d, v, func(id session.PersonID) string { return d.nameOf(v, id) })
 }
 
 // coded is the filter in words that name nobody, for the audit log and for
 // what is taken away.
-func (c *chosen) coded(d *Desk, v *visitor) string {
+func (c *chosen) coded(d *Desk, v *access.Visitor) string {
 	return c.words(d, v, func(id session.PersonID) string { return string(id) })
 }
 
-func (c *chosen) words(d *Desk, v *visitor, name func(session.PersonID) string) string {
+func (c *chosen) words(d *Desk, v *access.Visitor, name func(session.PersonID) string) string {
 	var parts []string
 	for _, key := range filterKeys {
 		value := c.query.Get(key)
@@ -169,14 +171,14 @@ func (c *chosen) words(d *Desk, v *visitor, name func(session.PersonID) string) 
 		}
 		switch key {
 		case "from", "to":
-			value = dayText(value)
+			value = paper.Day(value)
 		case "agent", "grower":
 			value = name(session.PersonID(value))
 		case "deciding":
 			parts = append(parts, "held down by "+d.parameterLabel(c.Standard, c.Deciding))
 			continue
 		case "kind":
-			value = saidOf(kinds[int(c.Kind)].said, "")
+			value = paper.Or(kinds[int(c.Kind)].said, "")
 			parts = append(parts, value)
 			continue
 		case "state":
@@ -193,26 +195,11 @@ func (c *chosen) words(d *Desk, v *visitor, name func(session.PersonID) string) 
 		}
 		parts = append(parts, key+" "+value)
 	}
-	if len(v.account.Districts) > 0 && c.query.Get("district") == "" {
-		parts = append(parts, "districts "+list(v.account.Districts))
+	if len(v.Account.Districts) > 0 && c.query.Get("district") == "" {
+		parts = append(parts, "districts "+paper.List(v.Account.Districts))
 	}
 	if len(parts) == 0 {
 		return "All checks"
 	}
 	return "Checks: " + strings.Join(parts, ", ")
-}
-
-func saidOf(s, or string) string {
-	if s == "" {
-		return or
-	}
-	return s
-}
-
-func dayText(iso string) string {
-	t, err := time.Parse(time.DateOnly, iso)
-	if err != nil {
-		return iso
-	}
-	return t.Format("2 Jan 2006")
 }

@@ -4,6 +4,8 @@ import (
 	"slices"
 	"strings"
 
+	"threshline/gateway/desk/access"
+	"threshline/gateway/desk/paper"
 	"threshline/session"
 	"threshline/session/ledger"
 )
@@ -19,19 +21,14 @@ type filterForm struct {
 // named tells whether the form shows the name of any agent.
 func (f *filterForm) named() bool {
 	return slices.ContainsFunc(f.Choices, func(c choice) bool {
-		return c.Name == "agent" && slices.ContainsFunc(c.Options, func(o option) bool { return o.Value != "" && o.Label != o.Value })
+		return c.Name == "agent" && slices.ContainsFunc(c.Options, func(o paper.Option) bool { return o.Value != "" && o.Label != o.Value })
 	})
 }
 
 // choice is one criterion: a list to choose from, or a field to type in.
 type choice struct {
 	Name, Label, Value string
-	Options            []option
-}
-
-type option struct {
-	Value, Label string
-	Chosen       bool
+	Options            []paper.Option
 }
 
 // mostOptions is the longest list to choose from; longer ones are typed, or a
@@ -39,17 +36,17 @@ type option struct {
 const mostOptions = 80
 
 // form makes the filter's form from all that the visitor may choose.
-func (d *Desk) form(action string, c *chosen, v *visitor) filterForm {
+func (d *Desk) form(action string, c *chosen, v *access.Visitor) filterForm {
 	var everything chosen
 	everything.bound(v)
 	everything.State = ledger.AnyState
 	all := d.summary(everything.Filter)
 	f := filterForm{Action: action, Here: c.with(action, "", ""), Said: c.said(d, v), From: c.query.Get("from"), To: c.query.Get("to")}
-	add := func(name, label, any string, options []option) {
+	add := func(name, label, any string, options []paper.Option) {
 		value := c.query.Get(name)
 		ch := choice{Name: name, Label: label, Value: value}
 		if len(options) <= mostOptions {
-			ch.Options = append(ch.Options, option{"", any, value == ""})
+			ch.Options = append(ch.Options, paper.Option{Value: "", Label: any, Chosen: value == ""})
 			for _, o := range options {
 				o.Chosen = o.Value == value
 				ch.Options = append(ch.Options, o)
@@ -62,62 +59,62 @@ func (d *Desk) form(action string, c *chosen, v *visitor) filterForm {
 	add("agent", "Agent", "Any", keys(all.Agents, func(id string) string { return d.nameOf(v, session.PersonID(id)) }))
 	add("variety", "Variety", "Any", keys(all.Varieties, nil))
 	add("grade", "Grade", "Any", gradeOptions(all.Grades))
-	var deciding []option
+	var deciding []paper.Option
 	for _, t := range all.Deciding {
-		if !slices.ContainsFunc(deciding, func(o option) bool { return o.Value == string(t.Key) }) {
-			deciding = append(deciding, option{Value: string(t.Key), Label: d.parameterLabel(t.Standard, t.Key)})
+		if !slices.ContainsFunc(deciding, func(o paper.Option) bool { return o.Value == string(t.Key) }) {
+			deciding = append(deciding, paper.Option{Value: string(t.Key), Label: d.parameterLabel(t.Standard, t.Key)})
 		}
 	}
 	add("deciding", "Held down by", "Anything", deciding)
 	add("standard", "Standard", "Any", standardOptions(all.Grades))
 	add("channel", "Channel", "Any", keys(all.Channels, nil))
-	var of []option
+	var of []paper.Option
 	for _, k := range kinds[1:] {
-		of = append(of, option{Value: k.key, Label: k.said})
+		of = append(of, paper.Option{Value: k.key, Label: k.said})
 	}
 	add("kind", "Which check of a lot", kinds[0].said, of)
-	var was []option
+	var was []paper.Option
 	for _, s := range states[1:] {
-		was = append(was, option{Value: s.key, Label: s.said})
+		was = append(was, paper.Option{Value: s.key, Label: s.said})
 	}
 	add("state", "What became of it", states[0].said, was)
-	add("only", "Only", "Everything", []option{{"borderline", "borderline", false}, {"lacking", "something not measured", false}})
+	add("only", "Only", "Everything", []paper.Option{{Value: "borderline", Label: "borderline"}, {Value: "lacking", Label: "something not measured"}})
 	if grower := c.query.Get("grower"); grower != "" {
 		f.Choices = append(f.Choices, choice{Name: "grower", Label: "Grower", Value: grower})
 	}
 	return f
 }
 
-func keys(groups []ledger.Group, label func(string) string) []option {
-	var list []option
+func keys(groups []ledger.Group, label func(string) string) []paper.Option {
+	var list []paper.Option
 	for _, g := range groups {
-		if g.Key == "" || slices.ContainsFunc(list, func(o option) bool { return o.Value == g.Key }) {
+		if g.Key == "" || slices.ContainsFunc(list, func(o paper.Option) bool { return o.Value == g.Key }) {
 			continue
 		}
-		o := option{Value: g.Key, Label: g.Key}
+		o := paper.Option{Value: g.Key, Label: g.Key}
 		if label != nil {
 			o.Label = label(g.Key)
 		}
 		list = append(list, o)
 	}
-	slices.SortFunc(list, func(a, b option) int { return strings.Compare(a.Label, b.Label) })
+	slices.SortFunc(list, func(a, b paper.Option) int { return strings.Compare(a.Label, b.Label) })
 	return list
 }
 
-func gradeOptions(grades []ledger.GradeTally) (list []option) {
+func gradeOptions(grades []ledger.GradeTally) (list []paper.Option) {
 	for _, g := range grades {
-		if !slices.ContainsFunc(list, func(o option) bool { return o.Value == string(g.Label) }) {
-			list = append(list, option{Value: string(g.Label), Label: string(g.Label)})
+		if !slices.ContainsFunc(list, func(o paper.Option) bool { return o.Value == string(g.Label) }) {
+			list = append(list, paper.Option{Value: string(g.Label), Label: string(g.Label)})
 		}
 	}
 	return list
 }
 
-func standardOptions(grades []ledger.GradeTally) (list []option) {
+func standardOptions(grades []ledger.GradeTally) (list []paper.Option) {
 	for _, g := range grades {
 		value := g.Standard + "|" + g.Edition
-		if !slices.ContainsFunc(list, func(o option) bool { return o.Value == value }) {
-			list = append(list, option{Value: value, Label: g.Standard + ", " + g.Edition})
+		if !slices.ContainsFunc(list, func(o paper.Option) bool { return o.Value == value }) {
+			list = append(list, paper.Option{Value: value, Label: g.Standard + ", " + g.Edition})
 		}
 	}
 	return list

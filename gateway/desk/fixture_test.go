@@ -16,6 +16,7 @@ import (
 	"github.com/rs/zerolog"
 
 	"threshline/gateway/desk"
+	"threshline/gateway/desk/access"
 	"threshline/grading"
 	"threshline/grading/standard"
 	"threshline/session"
@@ -69,7 +70,7 @@ func newHouse(t testing.TB, change ...func(*desk.Config)) *house {
 	cfg := desk.Config{
 		Programme: h.programme, Records: h.store, Accounts: h.store, Shelf: h.store, Backup: h.store, Ledger: h.ledger, Handset: &h.handset,
 		Channels: []desk.Channel{{Name: "valley-sms", Kind: session.SMS, Budget: 160, Sends: true, PerSegment: 0.9, DailyLimit: 100, Guards: "a token"}},
-		Now:      h.clock, Log: zerolog.Nop(), Cost: desk.Cost{Passes: 1, Memory: 8, Threads: 1},
+		Now:      h.clock, Log: zerolog.Nop(), Cost: access.Cost{Passes: 1, Memory: 8, Threads: 1},
 		Address: func(*http.Request) netip.Addr { return netip.MustParseAddr(h.address) },
 		Fresh:   h.catchUp,
 		Enough:  func() <-chan time.Time { return nil }, // as long as it takes

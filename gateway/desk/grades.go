@@ -4,6 +4,9 @@ import (
 	"net/http"
 	"strconv"
 
+	"threshline/gateway/desk/access"
+	"threshline/gateway/desk/chart"
+	"threshline/gateway/desk/paper"
 	"threshline/grading"
 	"threshline/session"
 	"threshline/session/ledger"
@@ -13,19 +16,19 @@ import (
 // changed.
 type gradesPage struct {
 	ledgerPage
-	Grades                         chart
-	Districts, Varieties, Channels table
+	Grades                         chart.Drawing
+	Districts, Varieties, Channels paper.Table
 	Rechecks                       rechecksView
 }
 
 type rechecksView struct {
 	ledger.Rechecks
 	Said     string
-	Moves    table
-	Measured table
+	Moves    paper.Table
+	Measured paper.Table
 }
 
-func (d *Desk) grades(w http.ResponseWriter, r *http.Request, v *visitor) error {
+func (d *Desk) grades(w http.ResponseWriter, r *http.Request, v *access.Visitor) error {
 	p, c, err := d.overLedger(r, v)
 	if err != nil {
 		return err
@@ -33,42 +36,42 @@ func (d *Desk) grades(w http.ResponseWriter, r *http.Request, v *visitor) error 
 	s := &p.Summary
 	page := gradesPage{
 		ledgerPage: p, Grades: gradeChart(s), Rechecks: d.rechecks(s),
-		Districts: d.groups("Grades by district", "District", s.Districts, s, func(k string) cell {
-			return cell{k, c.with("/desk/grades", "district", k)}
+		Districts: d.groups("Grades by district", "District", s.Districts, s, func(k string) paper.Cell {
+			return paper.Cell{Text: k, Link: c.with("/desk/grades", "district", k)}
 		}),
-		Varieties: d.groups("Grades by variety", "Variety", s.Varieties, s, func(k string) cell {
-			return cell{saidOf(k, "not said"), c.with("/desk/grades", "variety", k)}
+		Varieties: d.groups("Grades by variety", "Variety", s.Varieties, s, func(k string) paper.Cell {
+			return paper.Cell{Text: paper.Or(k, "not said"), Link: c.with("/desk/grades", "variety", k)}
 		}),
-		Channels: d.groups("Grades by channel", "Channel", s.Channels, s, func(k string) cell { return cell{Text: k} }),
+		Channels: d.groups("Grades by channel", "Channel", s.Channels, s, func(k string) paper.Cell { return paper.Cell{Text: k} }),
 	}
-	d.show(w, r, http.StatusOK, v, "grades", "Grades", page)
+	d.Show(w, r, http.StatusOK, v, "grades", "Grades", page)
 	return nil
 }
 
 // groups is a table of groups with a column for each grade.
-func (d *Desk) groups(caption, what string, groups []ledger.Group, s *ledger.Summary, key func(string) cell) table {
-	t := table{Caption: caption, Head: heads(what, "#Checks", "#In grade", "#95 % interval")}
+func (d *Desk) groups(caption, what string, groups []ledger.Group, s *ledger.Summary, key func(string) paper.Cell) paper.Table {
+	t := paper.Table{Caption: caption, Head: paper.Heads(what, "#Checks", "#In grade", "#95 % interval")}
 	several := severalStandards(s)
 	for i := range s.Grades {
 		label := string(s.Grades[i].Label)
 		if several {
 			label += ", " + s.Grades[i].Standard
 		}
-		t.Head = append(t.Head, column{label, true})
+		t.Head = append(t.Head, paper.Column{Label: label, Number: true})
 	}
-	t.Head = append(t.Head, column{"Mostly held down by", false})
+	t.Head = append(t.Head, paper.Column{Label: "Mostly held down by"})
 	for i := range groups {
 		g := &groups[i]
 		if i >= mostRows {
-			t.Caption += ". Only the " + count(mostRows) + " with most checks are listed"
+			t.Caption += ". Only the " + paper.Count(mostRows) + " with most checks are listed"
 			break
 		}
-		row := []cell{key(g.Key)}
-		row = append(row, cells(count(g.Checks), percent(g.InGrade.Value()), intervalText(g.InGrade))...)
+		row := []paper.Cell{key(g.Key)}
+		row = append(row, paper.Cells(paper.Count(g.Checks), paper.Percent(g.InGrade.Value()), paper.Interval(g.InGrade))...)
 		for _, n := range g.Grades {
-			row = append(row, cell{Text: count(n)})
+			row = append(row, paper.Cell{Text: paper.Count(n)})
 		}
-		row = append(row, cell{Text: d.mostly(g)})
+		row = append(row, paper.Cell{Text: d.mostly(g)})
 		t.Rows = append(t.Rows, row)
 	}
 	return t
@@ -83,7 +86,7 @@ func (d *Desk) mostly(g *ledger.Group) string {
 	if g.Deciding == "" {
 		return "nothing"
 	}
-	return d.parameterLabel("", g.Deciding) + ", " + percent(g.DecidingShare.Value())
+	return d.parameterLabel("", g.Deciding) + ", " + paper.Percent(g.DecidingShare.Value())
 }
 
 // rechecks says what re-checks changed.
@@ -94,18 +97,18 @@ func (d *Desk) rechecks(s *ledger.Summary) rechecksView {
 	case r.Compared == 0:
 		v.Said = "No lot was checked again after its remedy yet."
 	default:
-		v.Said = plural(r.Compared, "lot") + " checked again: " + count(r.Better) + " better, " + count(r.Same) + " the same, " + count(r.Worse) +
+		v.Said = paper.Plural(r.Compared, "lot") + " checked again: " + paper.Count(r.Better) + " better, " + paper.Count(r.Same) + " the same, " + paper.Count(r.Worse) +
 			" worse; " + strconv.FormatFloat(r.Steps, 'f', 2, 64) + " grades up in the mean."
 	}
 	several := severalStandards(s)
-	v.Moves = table{Caption: "From grade to grade", Head: heads("Before", "After", "#Lots")}
+	v.Moves = paper.Table{Caption: "From grade to grade", Head: paper.Heads("Before", "After", "#Lots")}
 	for _, m := range r.Moves {
-		v.Moves.Rows = append(v.Moves.Rows, cells(gradeLabel(&s.Grades[m.From], several), gradeLabel(&s.Grades[m.To], several), count(m.Lots)))
+		v.Moves.Rows = append(v.Moves.Rows, paper.Cells(gradeLabel(&s.Grades[m.From], several), gradeLabel(&s.Grades[m.To], several), paper.Count(m.Lots)))
 	}
-	v.Measured = table{Caption: "Means before and after, over lots measured both times", Head: heads("Parameter", "Unit", "#Lots", "#Before", "#After", "#Fell", "#Rose")}
+	v.Measured = paper.Table{Caption: "Means before and after, over lots measured both times", Head: paper.Heads("Parameter", "Unit", "#Lots", "#Before", "#After", "#Fell", "#Rose")}
 	for _, m := range r.Measured {
-		v.Measured.Rows = append(v.Measured.Rows, cells(d.parameterLabel(m.Standard, m.Parameter), unitOf(s, m.Standard, m.Parameter), count(m.Pairs),
-			strconv.FormatFloat(m.Before, 'f', 2, 64), strconv.FormatFloat(m.After, 'f', 2, 64), count(m.Fell), count(m.Rose)))
+		v.Measured.Rows = append(v.Measured.Rows, paper.Cells(d.parameterLabel(m.Standard, m.Parameter), unitOf(s, m.Standard, m.Parameter), paper.Count(m.Pairs),
+			strconv.FormatFloat(m.Before, 'f', 2, 64), strconv.FormatFloat(m.After, 'f', 2, 64), paper.Count(m.Fell), paper.Count(m.Rose)))
 	}
 	return v
 }
@@ -114,7 +117,7 @@ func (d *Desk) rechecks(s *ledger.Summary) rechecksView {
 func unitOf(s *ledger.Summary, standard string, id grading.ParameterID) string {
 	for i := range s.Parameters {
 		if p := &s.Parameters[i]; p.Standard == standard && p.Parameter == id {
-			return unit(p.Unit, p.Basis)
+			return paper.Unit(p.Unit, p.Basis)
 		}
 	}
 	return ""
@@ -123,32 +126,32 @@ func unitOf(s *ledger.Summary, standard string, id grading.ParameterID) string {
 // districtsPage lists districts, villages and agents.
 type districtsPage struct {
 	ledgerPage
-	Districts, Villages, Agents table
+	Districts, Villages, Agents paper.Table
 	// Named says that agents are shown by name.
 	Named bool
 }
 
-func (d *Desk) districts(w http.ResponseWriter, r *http.Request, v *visitor) error {
+func (d *Desk) districts(w http.ResponseWriter, r *http.Request, v *access.Visitor) error {
 	p, c, err := d.overLedger(r, v)
 	if err != nil {
 		return err
 	}
 	s := &p.Summary
-	page := districtsPage{ledgerPage: p, Named: v.may(session.DeskCoordinator)}
-	page.Districts = d.groups("Districts", "District", s.Districts, s, func(k string) cell {
-		return cell{k, c.with("/desk/lots", "district", k)}
+	page := districtsPage{ledgerPage: p, Named: v.May(session.DeskCoordinator)}
+	page.Districts = d.groups("Districts", "District", s.Districts, s, func(k string) paper.Cell {
+		return paper.Cell{Text: k, Link: c.with("/desk/lots", "district", k)}
 	})
-	page.Villages = d.groups("Villages", "Village", s.Villages, s, func(k string) cell {
-		return cell{saidOf(k, "not said"), c.with("/desk/lots", "village", k)}
+	page.Villages = d.groups("Villages", "Village", s.Villages, s, func(k string) paper.Cell {
+		return paper.Cell{Text: paper.Or(k, "not said"), Link: c.with("/desk/lots", "village", k)}
 	})
-	page.Agents = d.groups("Agents", "Agent", s.Agents, s, func(k string) cell {
-		return cell{d.nameOf(v, session.PersonID(k)), c.with("/desk/lots", "agent", k)}
+	page.Agents = d.groups("Agents", "Agent", s.Agents, s, func(k string) paper.Cell {
+		return paper.Cell{Text: d.nameOf(v, session.PersonID(k)), Link: c.with("/desk/lots", "agent", k)}
 	})
 	if page.Named && len(s.Agents) > 0 {
 		if err := d.seen(r.Context(), v, "the names of agents", c.coded(d, v)); err != nil {
 			return err
 		}
 	}
-	d.show(w, r, http.StatusOK, v, "districts", "Districts and agents", page)
+	d.Show(w, r, http.StatusOK, v, "districts", "Districts and agents", page)
 	return nil
 }

@@ -5,36 +5,40 @@ import (
 	"net/http"
 	"strings"
 
+	"threshline/gateway/desk/access"
+	"threshline/gateway/desk/paper"
 	"threshline/session"
+
+	"github.com/gorilla/mux"
 )
 
 // growersPage lists people that agents look after, and others who talk to us.
 type growersPage struct {
 	Find      string
 	Named     bool
-	Growers   table
+	Growers   paper.Table
 	More      string
 	Role      session.Role
-	Roles     []option
+	Roles     []paper.Option
 	District  string
-	Districts []option
+	Districts []paper.Option
 }
 
 // growers lists people by the order of their records. Whoever sees no names
 // cannot look for one either.
-func (d *Desk) growers(w http.ResponseWriter, r *http.Request, v *visitor) error {
+func (d *Desk) growers(w http.ResponseWriter, r *http.Request, v *access.Visitor) error {
 	q := r.URL.Query()
-	page := growersPage{Named: v.may(session.DeskCoordinator), Role: session.Role(saidOf(q.Get("role"), string(session.Grower))), District: q.Get("district")}
+	page := growersPage{Named: v.May(session.DeskCoordinator), Role: session.Role(paper.Or(q.Get("role"), string(session.Grower))), District: q.Get("district")}
 	if page.Named {
 		page.Find = strings.TrimSpace(q.Get("find"))
 	}
 	for _, role := range []session.Role{session.Grower, session.Agent, session.Buyer, session.Coordinator} {
-		page.Roles = append(page.Roles, option{string(role), string(role), role == page.Role})
+		page.Roles = append(page.Roles, paper.Option{Value: string(role), Label: string(role), Chosen: role == page.Role})
 	}
-	page.Districts = append(page.Districts, option{"", "Any", page.District == ""})
+	page.Districts = append(page.Districts, paper.Option{Value: "", Label: "Any", Chosen: page.District == ""})
 	for _, name := range d.cfg.Programme.Districts {
-		if v.sees(name) {
-			page.Districts = append(page.Districts, option{name, name, name == page.District})
+		if v.Sees(name) {
+			page.Districts = append(page.Districts, paper.Option{Value: name, Label: name, Chosen: name == page.District})
 		}
 	}
 	people, more, err := d.findPeople(r.Context(), v, &page, session.PersonID(q.Get("after")))
@@ -51,20 +55,20 @@ func (d *Desk) growers(w http.ResponseWriter, r *http.Request, v *visitor) error
 			return err
 		}
 	}
-	d.show(w, r, http.StatusOK, v, "growers", "Growers and others", page)
+	d.Show(w, r, http.StatusOK, v, "growers", "Growers and others", page)
 	return nil
 }
 
 // findPeople reads people after one until a page is full.
-func (d *Desk) findPeople(ctx context.Context, v *visitor, page *growersPage, after session.PersonID) (found []session.Person, more bool, err error) {
+func (d *Desk) findPeople(ctx context.Context, v *access.Visitor, page *growersPage, after session.PersonID) (found []session.Person, more bool, err error) {
 	find := strings.ToLower(page.Find)
 	for {
-		batch, err := d.cfg.Shelf.People(ctx, after, accountBatch)
+		batch, err := d.cfg.Shelf.People(ctx, after, atOnce)
 		if err != nil {
 			return nil, false, err
 		}
 		for _, p := range batch {
-			if p.Role != page.Role || !v.sees(p.District) || page.District != "" && p.District != page.District {
+			if p.Role != page.Role || !v.Sees(p.District) || page.District != "" && p.District != page.District {
 				continue
 			}
 			if find != "" && !strings.Contains(strings.ToLower(p.Name+" "+p.Village+" "+string(p.ID)), find) && string(p.Phone) != find {
@@ -75,15 +79,15 @@ func (d *Desk) findPeople(ctx context.Context, v *visitor, page *growersPage, af
 			}
 			found = append(found, p)
 		}
-		if len(batch) < accountBatch {
+		if len(batch) < atOnce {
 			return found, false, nil
 		}
 		after = batch[len(batch)-1].ID
 	}
 }
 
-func (d *Desk) peopleTable(v *visitor, people []session.Person, what string) table {
-	t := table{Caption: "People whose role is " + what, Head: heads("Name", "District", "Village", "Agent", "Language", "Messages", "Since")}
+func (d *Desk) peopleTable(v *access.Visitor, people []session.Person, what string) paper.Table {
+	t := paper.Table{Caption: "People whose role is " + what, Head: paper.Heads("Name", "District", "Village", "Agent", "Language", "Messages", "Since")}
 	for i := range people {
 		p := &people[i]
 		messages := "wanted"
@@ -95,7 +99,7 @@ func (d *Desk) peopleTable(v *visitor, people []session.Person, what string) tab
 		case p.Phone == "":
 			messages = "no phone"
 		}
-		row := cells(d.personName(v, p), saidOf(p.District, "not said"), saidOf(p.Village, "not said"), d.nameOf(v, p.Agent),
+		row := paper.Cells(d.personName(v, p), paper.Or(p.District, "not said"), paper.Or(p.Village, "not said"), d.nameOf(v, p.Agent),
 			string(p.Language), messages, p.Joined.In(d.cfg.Programme.Zone).Format("2 Jan 2006"))
 		row[0].Link = "/desk/growers/" + string(p.ID)
 		t.Rows = append(t.Rows, row)
@@ -104,8 +108,8 @@ func (d *Desk) peopleTable(v *visitor, people []session.Person, what string) tab
 }
 
 // personName is nameOf for a person at hand.
-func (d *Desk) personName(v *visitor, p *session.Person) string {
-	if p.Name == "" || !v.knows(p.District) {
+func (d *Desk) personName(v *access.Visitor, p *session.Person) string {
+	if p.Name == "" || !v.Knows(p.District) {
 		return string(p.ID)
 	}
 	return p.Name
@@ -115,15 +119,15 @@ func (d *Desk) personName(v *visitor, p *session.Person) string {
 type growerPage struct {
 	Name, Number string
 	Named        bool
-	Facts        []fact
-	History      table
+	Facts        paper.Facts
+	History      paper.Table
 }
 
-func (d *Desk) grower(w http.ResponseWriter, r *http.Request, v *visitor) error {
+func (d *Desk) grower(w http.ResponseWriter, r *http.Request, v *access.Visitor) error {
 	var p session.Person
 	var checks []session.Check
 	err := d.cfg.Records.Read(r.Context(), func(view session.View) (err error) {
-		if p, err = view.Person(session.PersonID(r.PathValue("id"))); err != nil {
+		if p, err = view.Person(session.PersonID(mux.Vars(r)["id"])); err != nil {
 			return err
 		}
 		if p.Role == session.Grower {
@@ -136,11 +140,11 @@ func (d *Desk) grower(w http.ResponseWriter, r *http.Request, v *visitor) error 
 	if err != nil {
 		return err
 	}
-	if !v.sees(p.District) {
+	if !v.Sees(p.District) {
 		return session.ErrNotFound
 	}
-	page := growerPage{Name: d.personName(v, &p), Named: v.knows(p.District), History: d.history(v, checks, "")}
-	add := func(term, text string) { page.Facts = append(page.Facts, fact{term, text}) }
+	page := growerPage{Name: d.personName(v, &p), Named: v.Knows(p.District), History: d.history(v, checks, "")}
+	add := page.Facts.Add
 	add("Role", string(p.Role))
 	add("Where", place(p.District, p.Village))
 	if p.Agent != "" {
@@ -164,6 +168,6 @@ func (d *Desk) grower(w http.ResponseWriter, r *http.Request, v *visitor) error 
 			return err
 		}
 	}
-	d.show(w, r, http.StatusOK, v, "grower", page.Name, page)
+	d.Show(w, r, http.StatusOK, v, "grower", page.Name, page)
 	return nil
 }

@@ -3,6 +3,8 @@ package desk
 import (
 	"net/http"
 
+	"threshline/gateway/desk/access"
+	"threshline/gateway/desk/paper"
 	"threshline/session"
 )
 
@@ -17,16 +19,16 @@ type handsetPage struct {
 	Length  int
 }
 
-func (d *Desk) showHandset(w http.ResponseWriter, r *http.Request, v *visitor) error {
+func (d *Desk) showHandset(w http.ResponseWriter, r *http.Request, v *access.Visitor) error {
 	if d.cfg.Handset == nil {
 		return session.ErrNotFound
 	}
-	d.show(w, r, http.StatusOK, v, "handset", "Practice handset", handsetPage{Kind: session.USSD})
+	d.Show(w, r, http.StatusOK, v, "handset", "Practice handset", handsetPage{Kind: session.USSD})
 	return nil
 }
 
 // key sends what was keyed in to the practice dialogue.
-func (d *Desk) key(w http.ResponseWriter, r *http.Request, v *visitor) error {
+func (d *Desk) key(w http.ResponseWriter, r *http.Request, v *access.Visitor) error {
 	if d.cfg.Handset == nil {
 		return session.ErrNotFound
 	}
@@ -41,14 +43,14 @@ func (d *Desk) key(w http.ResponseWriter, r *http.Request, v *visitor) error {
 		page.Kind = session.SMS
 	}
 	if len(page.Sent) > 480 {
-		return &inputError{"That is longer than three joined messages."}
+		return paper.Wrong("That is longer than three joined messages.")
 	}
-	reply, err := d.cfg.Handset.Key(r.Context(), string(v.account.ID), page.Kind, event, page.Sent)
+	reply, err := d.cfg.Handset.Key(r.Context(), string(v.Account.ID), page.Kind, event, page.Sent)
 	if err != nil {
 		return err
 	}
 	page.Screen, page.Open, page.Silent = reply.Text, reply.More, reply.Silent || event == session.End
 	page.Length = len([]rune(reply.Text))
-	d.show(w, r, http.StatusOK, v, "handset", "Practice handset", page)
+	d.Show(w, r, http.StatusOK, v, "handset", "Practice handset", page)
 	return nil
 }

@@ -5,6 +5,9 @@ import (
 	"strconv"
 	"strings"
 
+	"threshline/gateway/desk/access"
+	"threshline/gateway/desk/chart"
+	"threshline/gateway/desk/paper"
 	"threshline/grading"
 	"threshline/session/ledger"
 )
@@ -13,35 +16,35 @@ import (
 // against its limits.
 type limitsPage struct {
 	ledgerPage
-	Holding, Missing, Gates, Remedies table
+	Holding, Missing, Gates, Remedies paper.Table
 	Parameters                        []parameterView
 }
 
 // parameterView is one parameter's distribution.
 type parameterView struct {
 	Label, Unit, Said string
-	Chart             chart
-	Limits            table
+	Chart             chart.Drawing
+	Limits            paper.Table
 }
 
-func (d *Desk) limits(w http.ResponseWriter, r *http.Request, v *visitor) error {
+func (d *Desk) limits(w http.ResponseWriter, r *http.Request, v *access.Visitor) error {
 	p, c, err := d.overLedger(r, v)
 	if err != nil {
 		return err
 	}
 	s := &p.Summary
 	page := limitsPage{ledgerPage: p, Holding: d.holding(s, &c, 0)}
-	page.Missing = table{Caption: "Required, but not measured", Head: heads("Parameter", "#Checks", "#Share of all")}
+	page.Missing = paper.Table{Caption: "Required, but not measured", Head: paper.Heads("Parameter", "#Checks", "#Share of all")}
 	for _, m := range s.Missing {
-		page.Missing.Rows = append(page.Missing.Rows, cells(d.parameterLabel(m.Standard, m.Key), count(m.Share.Count), percent(m.Share.Value())))
+		page.Missing.Rows = append(page.Missing.Rows, paper.Cells(d.parameterLabel(m.Standard, m.Key), paper.Count(m.Share.Count), paper.Percent(m.Share.Value())))
 	}
-	page.Gates = table{Caption: "Stopped outside the ladder of grades", Head: heads("Because of", "#Checks", "#Share of all")}
+	page.Gates = paper.Table{Caption: "Stopped outside the ladder of grades", Head: paper.Heads("Because of", "#Checks", "#Share of all")}
 	for _, g := range s.Gates {
-		page.Gates.Rows = append(page.Gates.Rows, cells(say("gate", g.Key), count(g.Share.Count), percent(g.Share.Value())))
+		page.Gates.Rows = append(page.Gates.Rows, paper.Cells(paper.Say("gate", g.Key), paper.Count(g.Share.Count), paper.Percent(g.Share.Value())))
 	}
-	page.Remedies = table{Caption: "Remedies advised as most worth doing, when the check was filed", Head: heads("Remedy", "#Checks", "#Share of all", "#Mass")}
+	page.Remedies = paper.Table{Caption: "Remedies advised as most worth doing, when the check was filed", Head: paper.Heads("Remedy", "#Checks", "#Share of all", "#Mass")}
 	for _, m := range s.Remedies {
-		page.Remedies.Rows = append(page.Remedies.Rows, cells(say("remedy", m.Key), count(m.Share.Count), percent(m.Share.Value()), mass(m.KG)))
+		page.Remedies.Rows = append(page.Remedies.Rows, paper.Cells(paper.Say("remedy", m.Key), paper.Count(m.Share.Count), paper.Percent(m.Share.Value()), paper.Mass(m.KG)))
 	}
 	several := severalStandards(s)
 	for i := range s.Parameters {
@@ -50,7 +53,7 @@ func (d *Desk) limits(w http.ResponseWriter, r *http.Request, v *visitor) error 
 		}
 		page.Parameters = append(page.Parameters, d.parameterView(i, &s.Parameters[i], several))
 	}
-	d.show(w, r, http.StatusOK, v, "limits", "What holds grade down", page)
+	d.Show(w, r, http.StatusOK, v, "limits", "What holds grade down", page)
 	return nil
 }
 
@@ -65,14 +68,14 @@ func (d *Desk) parameterView(i int, p *ledger.Distribution, several bool) parame
 	if several {
 		label += ", " + p.Standard
 	}
-	v := parameterView{Label: label, Unit: unit(p.Unit, p.Basis)}
-	v.Said = "Measured in " + shareText(p.Measured) + " checks. Mean " + strconv.FormatFloat(p.Mean, 'f', p.Decimals+1, 64) +
+	v := parameterView{Label: label, Unit: paper.Unit(p.Unit, p.Basis)}
+	v.Said = "Measured in " + paper.Share(p.Measured) + " checks. Mean " + strconv.FormatFloat(p.Mean, 'f', p.Decimals+1, 64) +
 		", median " + p.Median.Fixed(p.Decimals) + ", nine in ten between " + p.P5.Fixed(p.Decimals) + " and " + p.P95.Fixed(p.Decimals) + "."
-	v.Chart = histogram("parameter-"+strconv.Itoa(i), label, v.Unit, p)
-	v.Limits = table{Caption: "Limits of " + label, Head: heads("Grade", "#Limit", "#Checks that meet it", "#Share", "#95 % interval")}
+	v.Chart = chart.Histogram("parameter-"+strconv.Itoa(i), label, v.Unit, p)
+	v.Limits = paper.Table{Caption: "Limits of " + label, Head: paper.Heads("Grade", "#Limit", "#Checks that meet it", "#Share", "#95 % interval")}
 	for _, l := range p.Limits {
-		v.Limits.Rows = append(v.Limits.Rows, cells(string(l.Grade), boundText(&l.Bound, p.Decimals),
-			count(l.Meets.Count), percent(l.Meets.Value()), intervalText(l.Meets)))
+		v.Limits.Rows = append(v.Limits.Rows, paper.Cells(string(l.Grade), boundText(&l.Bound, p.Decimals),
+			paper.Count(l.Meets.Count), paper.Percent(l.Meets.Value()), paper.Interval(l.Meets)))
 	}
 	return v
 }

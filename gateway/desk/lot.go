@@ -6,8 +6,12 @@ import (
 	"net/http"
 	"strconv"
 
+	"threshline/gateway/desk/access"
+	"threshline/gateway/desk/paper"
 	"threshline/grading"
 	"threshline/session"
+
+	"github.com/gorilla/mux"
 )
 
 // lotPage is one check with all that led to its grade.
@@ -18,15 +22,15 @@ type lotPage struct {
 	Confidence       string
 	Title, Edition   string
 	Status           string
-	Values           table
-	Readings, Sample table
+	Values           paper.Table
+	Readings, Sample paper.Table
 	Settle           string
 	Remedy           *remedyView
-	Considered       table
-	Adjustments      table
+	Considered       paper.Table
+	Adjustments      paper.Table
 	Since            *sinceView
 	Later            []session.Slip // its re-checks
-	History          table
+	History          paper.Table
 	Unjudged         string
 	Unsound          string
 	Superseded, Next string
@@ -36,18 +40,16 @@ type lotPage struct {
 type remedyView struct {
 	Name, When, Because, Becomes, Source string
 	Cautions                             []string
-	Facts                                []fact
+	Facts                                paper.Facts
 }
 
-type fact struct{ Term, Text string }
-
-func (d *Desk) lot(w http.ResponseWriter, r *http.Request, v *visitor) error {
-	l, err := d.readLot(r.Context(), session.Slip(r.PathValue("slip")))
+func (d *Desk) lot(w http.ResponseWriter, r *http.Request, v *access.Visitor) error {
+	l, err := d.readLot(r.Context(), session.Slip(mux.Vars(r)["slip"]))
 	if err != nil {
 		return err
 	}
 	c, past := l.check, l.past
-	if !v.sees(c.Lot.District) {
+	if !v.Sees(c.Lot.District) {
 		return session.ErrNotFound // not even that there is such a lot
 	}
 	page := lotPage{Check: c, Row: d.lotRow(v, &c), Readings: readings(&c), Later: later(v, past, c.Slip)}
@@ -61,19 +63,19 @@ func (d *Desk) lot(w http.ResponseWriter, r *http.Request, v *visitor) error {
 		page.Unjudged = "The table of standard " + c.StandardID + ", edition " + c.Edition + ", is not known any more, so this check is shown as it was filed."
 		page.Title, page.Edition = c.StandardID, c.Edition
 	} else {
-		page.Title, page.Edition, page.Status = s.Title, s.Edition, say("status", s.Status)
+		page.Title, page.Edition, page.Status = s.Title, s.Edition, paper.Say("status", s.Status)
 		d.judge(&page, s, l.kit, past)
 	}
 	page.Unsound = l.unsound
-	if v.sees(l.before.Lot.District) { // a lot may have been checked elsewhere before
+	if v.Sees(l.before.Lot.District) { // a lot may have been checked elsewhere before
 		page.Since = d.since(&l, s)
 	}
-	if v.knows(c.Lot.District) {
+	if v.Knows(c.Lot.District) {
 		if err := d.seen(r.Context(), v, "a lot with its grower", string(c.Slip)); err != nil {
 			return err
 		}
 	}
-	d.show(w, r, http.StatusOK, v, "lot", "Lot "+string(c.Slip), page)
+	d.Show(w, r, http.StatusOK, v, "lot", "Lot "+string(c.Slip), page)
 	return nil
 }
 
@@ -99,9 +101,9 @@ func (d *Desk) judge(page *lotPage, s *grading.Standard, kit session.Kit, past [
 	}
 	res := &judged.Result
 	if c.Complete {
-		page.Confidence = chance(c.Confidence) + " that the lot itself has this grade"
+		page.Confidence = paper.Chance(c.Confidence) + " that the lot itself has this grade"
 		if math.Abs(c.Confidence-res.Confidence) < sameChance {
-			page.Confidence += ", " + chance(res.Better) + " that it has a better one"
+			page.Confidence += ", " + paper.Chance(res.Better) + " that it has a better one"
 		} else {
 			page.Confidence += ", as reckoned when it was filed; the chances below are today’s"
 		}
@@ -120,9 +122,9 @@ func (d *Desk) judge(page *lotPage, s *grading.Standard, kit session.Kit, past [
 const sameChance = 0.005
 
 // values is the table of parameters with limits and certainty.
-func values(s *grading.Standard, res *grading.Result) table {
-	t := table{Caption: "Values against limits. The interval holds the lot’s true value with 95 % certainty.",
-		Head: heads("Parameter", "#Value", "Unit", "Own grade", "#Limit", "#Next better limit", "#95 % interval", "#Chance to meet the limit", "#Chance to meet the next")}
+func values(s *grading.Standard, res *grading.Result) paper.Table {
+	t := paper.Table{Caption: "Values against limits. The interval holds the lot’s true value with 95 % certainty.",
+		Head: paper.Heads("Parameter", "#Value", "Unit", "Own grade", "#Limit", "#Next better limit", "#95 % interval", "#Chance to meet the limit", "#Chance to meet the next")}
 	for i := range res.Parameters {
 		p := &res.Parameters[i]
 		def := s.Parameter(p.ID)
@@ -133,7 +135,7 @@ func values(s *grading.Standard, res *grading.Result) table {
 		if p.Estimate {
 			label += " (estimate)"
 		}
-		row := cells(label, "not measured", unit(p.Unit, p.Basis), "", "", "", "", "", "")
+		row := paper.Cells(label, "not measured", paper.Unit(p.Unit, p.Basis), "", "", "", "", "", "")
 		if p.Measured {
 			row[1].Text = p.Shown.Fixed(p.Decimals)
 			if p.Unit == grading.Word {
@@ -145,10 +147,10 @@ func values(s *grading.Standard, res *grading.Result) table {
 				row[6].Text = bounds(p)
 			}
 			if p.Limit != nil {
-				row[7].Text = chance(p.Meets)
+				row[7].Text = paper.Chance(p.Meets)
 			}
 			if p.Next != nil {
-				row[8].Text = chance(p.MeetsNext)
+				row[8].Text = paper.Chance(p.MeetsNext)
 			}
 		}
 		t.Rows = append(t.Rows, row)
@@ -181,55 +183,55 @@ func settle(s *grading.Standard, t *grading.Settle) string {
 	}
 	switch {
 	case t.Kernels > 0:
-		return fmt.Sprintf("To settle %s, count %s kernels in all.", label, count(t.Kernels))
+		return fmt.Sprintf("To settle %s, count %s kernels in all.", label, paper.Count(t.Kernels))
 	case t.Grams > 0:
 		return fmt.Sprintf("To settle %s, sieve and pick %s g in all.", label, t.Grams.Round(0))
 	case t.Repeats > 0:
-		return fmt.Sprintf("To settle %s, take %s readings in all.", label, count(t.Repeats))
+		return fmt.Sprintf("To settle %s, take %s readings in all.", label, paper.Count(t.Repeats))
 	}
 	return ""
 }
 
 // readings is the table of what was measured, and when.
-func readings(c *session.Check) table {
-	t := table{Caption: "What was measured", Head: heads("Reading", "#Value")}
+func readings(c *session.Check) paper.Table {
+	t := paper.Table{Caption: "What was measured", Head: paper.Heads("Reading", "#Value")}
 	paced := len(c.Paces) > 0
 	if paced {
 		t.Caption += ", and how long after the dialogue about this lot began"
-		t.Head = append(t.Head, column{"After", true})
+		t.Head = append(t.Head, paper.Column{Label: "After", Number: true})
 	}
 	add := func(label, value string, f grading.Field) {
-		row := cells(label, value)
+		row := paper.Cells(label, value)
 		if s, ok := c.Paces[f]; ok {
-			row = append(row, cell{Text: fmt.Sprintf("%d min %02d s", s/60, s%60)})
+			row = append(row, paper.Cell{Text: fmt.Sprintf("%d min %02d s", s/60, s%60)})
 		} else if paced {
-			row = append(row, cell{Text: "not known"})
+			row = append(row, paper.Cell{Text: "not known"})
 		}
 		t.Rows = append(t.Rows, row)
 	}
 	for i, m := range c.Readings.Repeats {
-		add(say("field", grading.Moisture)+", reading "+strconv.Itoa(i+1), m.String(), grading.Moisture)
+		add(paper.Say("field", grading.Moisture)+", reading "+strconv.Itoa(i+1), m.String(), grading.Moisture)
 	}
 	for _, f := range grading.Fields() {
 		if value, ok := c.Readings.Get(f); ok && f != grading.Moisture {
-			add(say("field", f), value.String(), f)
+			add(paper.Say("field", f), value.String(), f)
 		}
 	}
 	for _, flag := range c.Readings.Flags {
-		t.Rows = append(t.Rows, cells("Seen or smelt", say("saw", flag)))
+		t.Rows = append(t.Rows, paper.Cells("Seen or smelt", paper.Say("saw", flag)))
 	}
 	return t
 }
 
 // history lists the grower's checks, this one among them.
-func (d *Desk) history(v *visitor, checks []session.Check, this session.Slip) table {
-	t := table{Caption: "The grower’s checks, newest first", Head: heads("Slip", "Filed", "Grade", "Held down by", "What it is")}
+func (d *Desk) history(v *access.Visitor, checks []session.Check, this session.Slip) paper.Table {
+	t := paper.Table{Caption: "The grower’s checks, newest first", Head: paper.Heads("Slip", "Filed", "Grade", "Held down by", "What it is")}
 	for i := range checks {
 		c := &checks[i]
-		if !v.sees(c.Lot.District) {
+		if !v.Sees(c.Lot.District) {
 			continue
 		}
-		row := cells(string(c.Slip), c.At.In(d.cfg.Programme.Zone).Format(dateTime), gradeOf(c), d.held(c), standing(c))
+		row := paper.Cells(string(c.Slip), c.At.In(d.cfg.Programme.Zone).Format(paper.DateTime), gradeOf(c), d.held(c), standing(c))
 		if c.Slip != this {
 			row[0].Link = "/desk/lots/" + string(c.Slip)
 		} else {

@@ -6,6 +6,8 @@ import (
 	"strconv"
 	"strings"
 
+	"threshline/gateway/desk/access"
+	"threshline/gateway/desk/paper"
 	"threshline/session"
 	"threshline/session/ledger"
 )
@@ -24,7 +26,7 @@ type lotRow struct {
 	Slip          session.Slip
 	When          string
 	Place         string
-	Agent, Grower cell
+	Agent, Grower paper.Cell
 	Amount        string
 	Grade, Held   string
 	Remedy        string
@@ -34,7 +36,7 @@ type lotRow struct {
 // perPage is how many rows a list shows at once.
 const perPage = 50
 
-func (d *Desk) lots(w http.ResponseWriter, r *http.Request, v *visitor) error {
+func (d *Desk) lots(w http.ResponseWriter, r *http.Request, v *access.Visitor) error {
 	if typed := r.URL.Query().Get("slip"); typed != "" {
 		return d.findLot(w, r, v, typed)
 	}
@@ -59,22 +61,22 @@ func (d *Desk) lots(w http.ResponseWriter, r *http.Request, v *visitor) error {
 	named := false
 	for i := range checks {
 		page.Rows = append(page.Rows, d.lotRow(v, &checks[i]))
-		named = named || v.knows(checks[i].Lot.District)
+		named = named || v.Knows(checks[i].Lot.District)
 	}
 	if len(checks) > 0 {
-		page.Shown = "The last filed first, " + count(skip+1) + " to " + count(skip+len(checks)) + "."
+		page.Shown = "The last filed first, " + paper.Count(skip+1) + " to " + paper.Count(skip+len(checks)) + "."
 	}
 	if named {
 		if err := d.seen(r.Context(), v, "the names in a list of lots", c.coded(d, v)); err != nil {
 			return err
 		}
 	}
-	d.show(w, r, http.StatusOK, v, "lots", "Lots", page)
+	d.Show(w, r, http.StatusOK, v, "lots", "Lots", page)
 	return nil
 }
 
 // findLot goes to the lot of a slip as people type it.
-func (d *Desk) findLot(w http.ResponseWriter, r *http.Request, v *visitor, typed string) error {
+func (d *Desk) findLot(w http.ResponseWriter, r *http.Request, v *access.Visitor, typed string) error {
 	slip, ok := session.ParseSlip(typed)
 	if ok {
 		http.Redirect(w, r, "/desk/lots/"+string(slip), http.StatusSeeOther)
@@ -84,7 +86,7 @@ func (d *Desk) findLot(w http.ResponseWriter, r *http.Request, v *visitor, typed
 	p, _, err := d.overLedger(r, v)
 	page.ledgerPage = p
 	if err == nil {
-		d.show(w, r, http.StatusOK, v, "lots", "Lots", page)
+		d.Show(w, r, http.StatusOK, v, "lots", "Lots", page)
 	}
 	return err
 }
@@ -124,11 +126,11 @@ func (d *Desk) checksOf(ctx context.Context, slips []session.Slip) (list []sessi
 	return list, err
 }
 
-func (d *Desk) lotRow(v *visitor, c *session.Check) lotRow {
+func (d *Desk) lotRow(v *access.Visitor, c *session.Check) lotRow {
 	row := lotRow{
-		Slip: c.Slip, When: c.At.In(d.cfg.Programme.Zone).Format(dateTime), Place: place(c.Lot.District, c.Lot.Village),
-		Agent: cell{Text: d.nameOf(v, c.Agent)}, Grower: cell{Text: d.nameOf(v, c.Lot.Grower)},
-		Amount: amount(c.Lot), Grade: gradeOf(c), Held: d.held(c), Remedy: say("remedy", c.Remedy),
+		Slip: c.Slip, When: c.At.In(d.cfg.Programme.Zone).Format(paper.DateTime), Place: place(c.Lot.District, c.Lot.Village),
+		Agent: paper.Cell{Text: d.nameOf(v, c.Agent)}, Grower: paper.Cell{Text: d.nameOf(v, c.Lot.Grower)},
+		Amount: amount(c.Lot), Grade: gradeOf(c), Held: d.held(c), Remedy: paper.Say("remedy", c.Remedy),
 	}
 	if c.Lot.Grower != "" {
 		row.Grower.Link = "/desk/growers/" + string(c.Lot.Grower)
@@ -148,22 +150,22 @@ func (d *Desk) lotRow(v *visitor, c *session.Check) lotRow {
 
 func place(district, village string) string {
 	if village == "" {
-		return saidOf(district, "not said")
+		return paper.Or(district, "not said")
 	}
-	return saidOf(district, "not said") + ", " + village
+	return paper.Or(district, "not said") + ", " + village
 }
 
 // amount is how much a lot is.
 func amount(l session.Lot) string {
 	switch {
 	case l.Bags > 0 && l.KG > 0:
-		return plural(l.Bags, "bag") + ", " + mass(l.KG)
+		return paper.Plural(l.Bags, "bag") + ", " + paper.Mass(l.KG)
 	case l.Bags > 0:
-		return plural(l.Bags, "bag")
+		return paper.Plural(l.Bags, "bag")
 	case l.KG == 0:
 		return "mass not known"
 	}
-	return mass(l.KG)
+	return paper.Mass(l.KG)
 }
 
 // gradeOf is a check's grade as it was decided.
@@ -181,10 +183,10 @@ func gradeOf(c *session.Check) string {
 func (d *Desk) held(c *session.Check) string {
 	var what []string
 	for _, gate := range c.Gates {
-		what = append(what, say("gate", gate))
+		what = append(what, paper.Say("gate", gate))
 	}
 	for _, id := range c.Deciding {
 		what = append(what, d.parameterLabel(c.StandardID, id))
 	}
-	return saidOf(strings.Join(what, ", "), "nothing")
+	return paper.Or(strings.Join(what, ", "), "nothing")
 }

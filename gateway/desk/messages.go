@@ -7,15 +7,17 @@ import (
 	"slices"
 	"time"
 
+	"threshline/gateway/desk/access"
+	"threshline/gateway/desk/paper"
 	"threshline/session"
 )
 
 // messagesPage is what went out, whether it arrived, and what it cost.
 type messagesPage struct {
-	Days    table
-	States  table
-	Budgets table
-	Rows    table
+	Days    paper.Table
+	States  paper.Table
+	Budgets paper.Table
+	Rows    paper.Table
 	Texts   bool // the visitor may see texts
 	Older   string
 	Cut     bool // older messages than these were not counted
@@ -28,29 +30,29 @@ const (
 	mostMessages = 50_000
 )
 
-func (d *Desk) messages(w http.ResponseWriter, r *http.Request, v *visitor) error {
+func (d *Desk) messages(w http.ResponseWriter, r *http.Request, v *access.Visitor) error {
 	now := d.cfg.Now()
 	since := midnight(now, d.cfg.Programme.Zone).AddDate(0, 0, 1-costDays)
 	sums, cut, err := d.spent(r.Context(), since)
 	if err != nil {
 		return err
 	}
-	page := messagesPage{Cut: cut, Texts: v.may(session.DeskCoordinator)}
+	page := messagesPage{Cut: cut, Texts: v.May(session.DeskCoordinator)}
 	page.Days, page.Budgets = d.dayTable(sums, now), d.budgetTable(sums, now)
-	page.States = table{Caption: "Messages of the last 14 days by what became of them", Head: heads("State", "What it means", "#Messages")}
+	page.States = paper.Table{Caption: "Messages of the last 14 days by what became of them", Head: paper.Heads("State", "What it means", "#Messages")}
 	for _, s := range messageStates {
 		n := 0
 		for _, sum := range sums {
 			n += sum.states[s.state]
 		}
 		if n > 0 {
-			page.States.Rows = append(page.States.Rows, cells(string(s.state), s.said, count(n)))
+			page.States.Rows = append(page.States.Rows, paper.Cells(string(s.state), s.said, paper.Count(n)))
 		}
 	}
 	if page.Rows, page.Older, err = d.messageList(r, v); err != nil {
 		return err
 	}
-	d.show(w, r, http.StatusOK, v, "messages", "Messages", page)
+	d.Show(w, r, http.StatusOK, v, "messages", "Messages", page)
 	return nil
 }
 
@@ -86,7 +88,7 @@ func midnight(t time.Time, zone *time.Location) time.Time {
 func (d *Desk) spent(ctx context.Context, since time.Time) (sums []*daySum, cut bool, err error) {
 	var last session.Outgoing
 	for read := 0; ; {
-		batch, err := d.cfg.Shelf.Sent(ctx, last, accountBatch)
+		batch, err := d.cfg.Shelf.Sent(ctx, last, atOnce)
 		if err != nil {
 			return nil, false, err
 		}
@@ -108,7 +110,7 @@ func (d *Desk) spent(ctx context.Context, since time.Time) (sums []*daySum, cut 
 				s.segments += o.Segments
 			}
 		}
-		if read += len(batch); len(batch) < accountBatch || read >= mostMessages {
+		if read += len(batch); len(batch) < atOnce || read >= mostMessages {
 			return sums, read >= mostMessages, nil
 		}
 		last = batch[len(batch)-1]
@@ -125,18 +127,18 @@ func (d *Desk) channel(name string) Channel {
 	return Channel{Name: name}
 }
 
-func (d *Desk) dayTable(sums []*daySum, now time.Time) table {
-	t := table{Caption: "By day and channel, the last 14 days", Head: heads("Day", "Channel", "#Messages", "#Arrived", "#Did not arrive", "#Paid segments", "#Cost, "+d.cfg.Programme.Currency)}
+func (d *Desk) dayTable(sums []*daySum, now time.Time) paper.Table {
+	t := paper.Table{Caption: "By day and channel, the last 14 days", Head: paper.Heads("Day", "Channel", "#Messages", "#Arrived", "#Did not arrive", "#Paid segments", "#Cost, "+d.cfg.Programme.Currency)}
 	for _, s := range sums {
-		t.Rows = append(t.Rows, cells(dayText(s.day), saidOf(s.channel, "the first that can send"), count(s.messages), count(s.states[session.Delivered]),
-			count(s.states[session.Failed]+s.states[session.Dead]), count(s.segments), money(float64(s.segments)*d.channel(s.channel).PerSegment)))
+		t.Rows = append(t.Rows, paper.Cells(paper.Day(s.day), paper.Or(s.channel, "the first that can send"), paper.Count(s.messages), paper.Count(s.states[session.Delivered]),
+			paper.Count(s.states[session.Failed]+s.states[session.Dead]), paper.Count(s.segments), paper.Money(float64(s.segments)*d.channel(s.channel).PerSegment)))
 	}
 	return t
 }
 
 // budgetTable holds today's cost against the day's budget.
-func (d *Desk) budgetTable(sums []*daySum, now time.Time) table {
-	t := table{Caption: "Today’s cost against the day’s budget, " + d.cfg.Programme.Currency, Head: heads("Channel", "#Per segment", "#Today", "#Budget of a day", "#Used")}
+func (d *Desk) budgetTable(sums []*daySum, now time.Time) paper.Table {
+	t := paper.Table{Caption: "Today’s cost against the day’s budget, " + d.cfg.Programme.Currency, Head: paper.Heads("Channel", "#Per segment", "#Today", "#Budget of a day", "#Used")}
 	today := now.In(d.cfg.Programme.Zone).Format(time.DateOnly)
 	for _, c := range d.cfg.Channels {
 		if !c.Sends {
@@ -150,25 +152,25 @@ func (d *Desk) budgetTable(sums []*daySum, now time.Time) table {
 		}
 		budget, used := "none set", "–"
 		if c.DailyLimit > 0 {
-			budget, used = money(c.DailyLimit), percent(cost/c.DailyLimit)
+			budget, used = paper.Money(c.DailyLimit), paper.Percent(cost/c.DailyLimit)
 		}
-		t.Rows = append(t.Rows, cells(c.Name, money(c.PerSegment), money(cost), budget, used))
+		t.Rows = append(t.Rows, paper.Cells(c.Name, paper.Money(c.PerSegment), paper.Money(cost), budget, used))
 	}
 	return t
 }
 
 // messageList is a page of single messages. Whoever may see no personal data
 // sees neither text nor number; whoever may, sees the masked number only.
-func (d *Desk) messageList(r *http.Request, v *visitor) (t table, older string, err error) {
-	t = table{Caption: "Messages, the newest first", Head: heads("Made", "To", "Purpose", "Channel", "State", "#Attempts", "Problem")}
-	texts := v.may(session.DeskCoordinator)
+func (d *Desk) messageList(r *http.Request, v *access.Visitor) (t paper.Table, older string, err error) {
+	t = paper.Table{Caption: "Messages, the newest first", Head: paper.Heads("Made", "To", "Purpose", "Channel", "State", "#Attempts", "Problem")}
+	texts := v.May(session.DeskCoordinator)
 	if texts {
-		t.Head = append(t.Head, column{"Text", false})
+		t.Head = append(t.Head, paper.Column{Label: "Text"})
 	}
 	after := session.Outgoing{ID: session.OutgoingID(r.URL.Query().Get("id"))}
 	if made := r.URL.Query().Get("made"); made != "" {
 		if after.Created, err = time.Parse(time.RFC3339Nano, made); err != nil {
-			return t, "", &inputError{"The place in the list cannot be read."}
+			return t, "", paper.Wrong("The place in the list cannot be read.")
 		}
 	}
 	list, err := d.cfg.Shelf.Sent(r.Context(), after, perPage)
@@ -184,18 +186,18 @@ func (d *Desk) messageList(r *http.Request, v *visitor) (t table, older string, 
 				return err
 			}
 			to, text := "somebody", ""
-			if v.knows(p.District) && p.ID != "" {
+			if v.Knows(p.District) && p.ID != "" {
 				to, text = d.personName(v, &p)+", "+o.To.String(), o.Text
 				shown++
-			} else if texts && len(v.account.Districts) == 0 {
+			} else if texts && len(v.Account.Districts) == 0 {
 				to, text = o.To.String(), o.Text
 				shown++
-			} else if p.ID != "" && v.sees(p.District) {
+			} else if p.ID != "" && v.Sees(p.District) {
 				to = string(p.ID)
 			}
-			row := cells(o.Created.In(d.cfg.Programme.Zone).Format("2 Jan, 15:04"), to, string(o.Purpose), saidOf(o.Channel, "any"), string(o.State), count(o.Attempts), o.Problem)
+			row := paper.Cells(o.Created.In(d.cfg.Programme.Zone).Format("2 Jan, 15:04"), to, string(o.Purpose), paper.Or(o.Channel, "any"), string(o.State), paper.Count(o.Attempts), o.Problem)
 			if texts {
-				row = append(row, cell{Text: text})
+				row = append(row, paper.Cell{Text: text})
 			}
 			t.Rows = append(t.Rows, row)
 		}

@@ -4,6 +4,7 @@ import (
 	"strings"
 
 	"threshline/advice"
+	"threshline/gateway/desk/paper"
 	"threshline/grading"
 	"threshline/session"
 )
@@ -11,8 +12,8 @@ import (
 // adjustments is what the standard's price rules and the programme's buyer take
 // off a lot or add to it, apart from its grade, each with its source. It is empty
 // when neither has a rule.
-func adjustments(p *session.Programme, c *session.Check, res *grading.Result) table {
-	t := table{Caption: "What is taken off or added, apart from the grade", Head: heads("Rule", "#This lot", "Change", "Source")}
+func adjustments(p *session.Programme, c *session.Check, res *grading.Result) paper.Table {
+	t := paper.Table{Caption: "What is taken off or added, apart from the grade", Head: paper.Heads("Rule", "#This lot", "Change", "Source")}
 	for i := range p.Standard.Prices {
 		if rule := &p.Standard.Prices[i]; rule.Class == "" || rule.Class == res.Class {
 			t.Rows = append(t.Rows, priceRow(p.Standard, rule, res))
@@ -25,10 +26,10 @@ func adjustments(p *session.Programme, c *session.Check, res *grading.Result) ta
 }
 
 // priceRow is one rule of the standard and what it does to the lot.
-func priceRow(s *grading.Standard, rule *grading.PriceRule, res *grading.Result) []cell {
+func priceRow(s *grading.Standard, rule *grading.PriceRule, res *grading.Result) []paper.Cell {
 	label, u, value := string(rule.Parameter), "", "not measured"
 	if def := s.Parameter(rule.Parameter); def != nil {
-		label, u = def.Label, unit(def.Unit, def.Basis)
+		label, u = def.Label, paper.Unit(def.Unit, def.Basis)
 	}
 	if got := res.Parameter(rule.Parameter); got != nil && got.Measured {
 		value = got.Shown.Fixed(got.Decimals)
@@ -37,7 +38,7 @@ func priceRow(s *grading.Standard, rule *grading.PriceRule, res *grading.Result)
 	if rule.Below {
 		side = " under "
 	}
-	text := label + ": " + signed(rule.Change.Ratio()) + thin + "% of the " + rule.Of + " for each " + rule.Step.String() + side + from(rule, res.Grade) + " " + u
+	text := label + ": " + signed(rule.Change.Ratio()) + paper.Thin + "% of the " + rule.Of + " for each " + rule.Step.String() + side + from(rule, res.Grade) + " " + u
 	if rule.Class != "" {
 		text += ", class " + rule.Class
 	}
@@ -49,7 +50,7 @@ func priceRow(s *grading.Standard, rule *grading.PriceRule, res *grading.Result)
 		if a.Rule != rule {
 			continue
 		}
-		change = signed(a.Percent) + thin + "% of the " + rule.Of
+		change = signed(a.Percent) + paper.Thin + "% of the " + rule.Of
 		if a.Capped {
 			change += ", as far as the rule goes"
 		}
@@ -58,7 +59,7 @@ func priceRow(s *grading.Standard, rule *grading.PriceRule, res *grading.Result)
 	if s.SourceTag != "" {
 		source += " [" + s.SourceTag + "]"
 	}
-	return cells(text, value, change, source)
+	return paper.Cells(text, value, change, source)
 }
 
 // from is where the steps of a rule begin, for a lot's grade.
@@ -73,14 +74,14 @@ func from(rule *grading.PriceRule, grade grading.GradeLabel) string {
 }
 
 // deductionRow is what the programme's buyer cuts for moisture.
-func deductionRow(p *session.Programme, c *session.Check) ([]cell, bool) {
+func deductionRow(p *session.Programme, c *session.Check) ([]paper.Cell, bool) {
 	bands := p.Advice.Deductions
 	if len(bands) == 0 {
 		return nil, false
 	}
 	var steps []string
 	for _, b := range bands {
-		steps = append(steps, b.Cut.String()+thin+"% off over "+b.Over.String()+" up to "+b.UpTo.String())
+		steps = append(steps, b.Cut.String()+paper.Thin+"% off over "+b.Over.String()+" up to "+b.UpTo.String())
 	}
 	value, change := "not measured", "not known"
 	if m, ok := advice.MoistureOf(p.Standard, &c.Readings); ok {
@@ -92,10 +93,10 @@ func deductionRow(p *session.Programme, c *session.Check) ([]cell, bool) {
 		case paid == whole:
 			change = "none"
 		default:
-			change = "-" + (whole - paid).String() + thin + "% of the price"
+			change = "-" + (whole - paid).String() + paper.Thin + "% of the price"
 		}
 	}
-	return cells("Moisture, % wet basis: "+strings.Join(steps, "; "), value, change, "the programme’s settings"), true
+	return paper.Cells("Moisture, % wet basis: "+strings.Join(steps, "; "), value, change, "the programme’s settings"), true
 }
 
 func signed(r grading.Ratio) string {

@@ -6,6 +6,8 @@ import (
 	"strconv"
 	"strings"
 
+	"threshline/gateway/desk/access"
+	"threshline/gateway/desk/paper"
 	"threshline/session"
 	"threshline/session/ledger"
 )
@@ -16,7 +18,7 @@ type qualityPage struct {
 	ledgerPage
 	Findings []finding
 	Tests    int
-	Tested   table
+	Tested   paper.Table
 	Named    bool
 	Wait     bool   // they are still being looked for
 	AsOf     string // when they were found, if a little ago
@@ -24,7 +26,7 @@ type qualityPage struct {
 
 // finding is one flag in words.
 type finding struct {
-	Who      cell
+	Who      paper.Cell
 	What     string
 	Figures  string
 	Harmless string
@@ -32,7 +34,7 @@ type finding struct {
 	Sure     string
 }
 
-func (d *Desk) quality(w http.ResponseWriter, r *http.Request, v *visitor) error {
+func (d *Desk) quality(w http.ResponseWriter, r *http.Request, v *access.Visitor) error {
 	p, c, err := d.overLedger(r, v)
 	if err != nil {
 		return err
@@ -40,41 +42,41 @@ func (d *Desk) quality(w http.ResponseWriter, r *http.Request, v *visitor) error
 	tested := d.qualityOf(c.Filter)
 	if !tested.ready {
 		comeBack(w)
-		d.show(w, r, http.StatusOK, v, "quality", qualityTitle, qualityPage{ledgerPage: p, Wait: true})
+		d.Show(w, r, http.StatusOK, v, "quality", qualityTitle, qualityPage{ledgerPage: p, Wait: true})
 		return nil
 	}
 	q := tested.result
-	page := qualityPage{ledgerPage: p, Tests: q.Tests, Named: v.may(session.DeskCoordinator), AsOf: tested.old(d.cfg.Programme.Zone)}
+	page := qualityPage{ledgerPage: p, Tests: q.Tests, Named: v.May(session.DeskCoordinator), AsOf: tested.old(d.cfg.Programme.Zone)}
 	for i := range q.Flags {
 		if i == mostRows {
 			break
 		}
 		page.Findings = append(page.Findings, d.finding(v, &c, &q.Flags[i]))
 	}
-	page.Tested = table{Caption: "What was looked at", Head: heads("What", "#Tests", "#Looked at", "Not tested")}
+	page.Tested = paper.Table{Caption: "What was looked at", Head: paper.Heads("What", "#Tests", "#Looked at", "Not tested")}
 	for _, reason := range ledger.Reasons() {
 		look := q.Looked[reason]
-		page.Tested.Rows = append(page.Tested.Rows, cells(say("odd", reason), count(look.Tests), count(look.Checks), untested(&look)))
+		page.Tested.Rows = append(page.Tested.Rows, paper.Cells(paper.Say("odd", reason), paper.Count(look.Tests), paper.Count(look.Checks), untested(&look)))
 	}
 	if page.Named && len(page.Findings) > 0 {
 		if err := d.seen(r.Context(), v, "the names in reports to look at again", c.coded(d, v)); err != nil {
 			return err
 		}
 	}
-	d.show(w, r, http.StatusOK, v, "quality", qualityTitle, page)
+	d.Show(w, r, http.StatusOK, v, "quality", qualityTitle, page)
 	return nil
 }
 
 const qualityTitle = "Reports to look at again"
 
 // finding says a flag.
-func (d *Desk) finding(v *visitor, c *chosen, f *ledger.Flag) finding {
+func (d *Desk) finding(v *access.Visitor, c *chosen, f *ledger.Flag) finding {
 	return finding{
-		Who:      cell{d.nameOf(v, f.Reporter), "/desk/growers/" + string(f.Reporter)},
-		What:     say("odd", f.Reason),
+		Who:      paper.Cell{Text: d.nameOf(v, f.Reporter), Link: "/desk/growers/" + string(f.Reporter)},
+		What:     paper.Say("odd", f.Reason),
 		Figures:  figures(f),
-		Harmless: say("harmless", f.Reason),
-		Next:     say("look", f.Reason),
+		Harmless: paper.Say("harmless", f.Reason),
+		Next:     paper.Say("look", f.Reason),
 		Sure: "By chance alone, as much or more would be seen " + odds(f.Chance) + "; corrected for everything that was looked at, " +
 			odds(f.Corrected) + ".",
 	}
@@ -85,7 +87,7 @@ func untested(look *ledger.Look) string {
 	var parts []string
 	for _, why := range ledger.Whys() {
 		if n := look.Left[why]; n > 0 {
-			parts = append(parts, count(n)+": "+say("untested", why))
+			parts = append(parts, paper.Count(n)+": "+paper.Say("untested", why))
 		}
 	}
 	if parts == nil && look.Tests == 0 {
@@ -99,33 +101,33 @@ func figures(f *ledger.Flag) string {
 	two := func(x float64) string { return strconv.FormatFloat(x, 'f', 2, 64) }
 	switch f.Reason {
 	case ledger.LastDigits:
-		return say("field", f.Field) + ": the last digit is " + strconv.Itoa(f.Digit) + " in " + percent(f.Found) + " of " + plural(f.Checks, "reading") +
-			", where about " + percent(f.Expected) + " would be usual (chi-square " + strconv.FormatFloat(f.Statistic, 'f', 0, 64) + " on " +
+		return paper.Say("field", f.Field) + ": the last digit is " + strconv.Itoa(f.Digit) + " in " + paper.Percent(f.Found) + " of " + paper.Plural(f.Checks, "reading") +
+			", where about " + paper.Percent(f.Expected) + " would be usual (chi-square " + strconv.FormatFloat(f.Statistic, 'f', 0, 64) + " on " +
 			strconv.FormatFloat(f.Freedom, 'f', 0, 64) + " degrees of freedom)."
 	case ledger.SameReadings:
-		return strconv.FormatFloat(f.Found, 'f', 0, 64) + " sets of readings among " + plural(f.Checks, "check") +
+		return strconv.FormatFloat(f.Found, 'f', 0, 64) + " sets of readings among " + paper.Plural(f.Checks, "check") +
 			" are the same as another grower’s, where chance would bring " + two(f.Expected) + "."
 	case ledger.SameMoisture:
-		return "The moisture readings of " + strconv.FormatFloat(f.Found, 'f', 0, 64) + " among " + plural(f.Checks, "check") +
+		return "The moisture readings of " + strconv.FormatFloat(f.Found, 'f', 0, 64) + " among " + paper.Plural(f.Checks, "check") +
 			" are the same, in the same order, as those of another grower’s lot, where chance would bring " + two(f.Expected) + "."
 	case ledger.NarrowRepeats:
-		return "Moisture readings of one lot differ by " + two(f.Found) + " points (standard deviation) over " + plural(f.Checks, "check") +
+		return "Moisture readings of one lot differ by " + two(f.Found) + " points (standard deviation) over " + paper.Plural(f.Checks, "check") +
 			", where the meter alone brings " + two(f.Expected) + "."
 	case ledger.RecheckGrades:
-		return "Of " + plural(f.Checks, "lot") + " that somebody else graded differently, " + percent(f.Found) + " got a worse grade, where " +
-			percent(f.Expected) + " would be usual."
+		return "Of " + paper.Plural(f.Checks, "lot") + " that somebody else graded differently, " + paper.Percent(f.Found) + " got a worse grade, where " +
+			paper.Percent(f.Expected) + " would be usual."
 	case ledger.RecheckCounts:
-		return "Over " + plural(f.Checks, "lot") + " that somebody else checked again, " + percent(f.Found) +
-			" of kernels were counted as faulty, where both counts together let expect " + percent(f.Expected) + "."
+		return "Over " + paper.Plural(f.Checks, "lot") + " that somebody else checked again, " + paper.Percent(f.Found) +
+			" of kernels were counted as faulty, where both counts together let expect " + paper.Percent(f.Expected) + "."
 	case ledger.NeighbourGrades:
 		way := "better"
 		if f.Found > 0 {
 			way = "worse"
 		}
-		return "Grades of " + plural(f.Checks, "check") + " are " + two(math.Abs(f.Found)) + " of a grade " + way +
+		return "Grades of " + paper.Plural(f.Checks, "check") + " are " + two(math.Abs(f.Found)) + " of a grade " + way +
 			" in the mean than others’ in the same district and month."
 	}
-	return percent(f.Found) + " of " + plural(f.Checks, "check") + ", where at most " + percent(f.Expected) + " would be usual."
+	return paper.Percent(f.Found) + " of " + paper.Plural(f.Checks, "check") + ", where at most " + paper.Percent(f.Expected) + " would be usual."
 }
 
 // odds is a small chance in words.
@@ -136,5 +138,5 @@ func odds(p float64) string {
 	case p > 0.5:
 		return "more often than not"
 	}
-	return "once in " + count(int(math.Round(1/p)))
+	return "once in " + paper.Count(int(math.Round(1/p)))
 }

@@ -4,6 +4,7 @@ import (
 	"strconv"
 
 	"threshline/advice"
+	"threshline/gateway/desk/paper"
 	"threshline/grading"
 )
 
@@ -12,7 +13,7 @@ func (d *Desk) remedy(o *advice.Option, now grading.GradeLabel, s *grading.Stand
 	if o.Remedy == "" {
 		return nil
 	}
-	v := &remedyView{Name: say("remedy", o.Remedy), When: string(o.When), Because: say("because", o.Reason), Source: o.Source}
+	v := &remedyView{Name: paper.Say("remedy", o.Remedy), When: string(o.When), Because: paper.Say("because", o.Reason), Source: o.Source}
 	if id := o.Because.Parameter; id != "" {
 		label := string(id)
 		places := 1
@@ -24,12 +25,12 @@ func (d *Desk) remedy(o *advice.Option, now grading.GradeLabel, s *grading.Stand
 			v.Because += ", the limit " + plain(o.Because.Limit, places)
 		}
 	} else if o.Because.Gate != "" {
-		v.Because += ": " + say("gate", o.Because.Gate)
+		v.Because += ": " + paper.Say("gate", o.Because.Gate)
 	}
 	if o.Becomes != "" && o.Becomes != now {
-		v.Becomes = string(o.Becomes) + ", with a chance of " + chance(o.BecomesChance)
+		v.Becomes = string(o.Becomes) + ", with a chance of " + paper.Chance(o.BecomesChance)
 	}
-	add := func(term, text string) { v.Facts = append(v.Facts, fact{term, text}) }
+	add := v.Facts.Add
 	if o.Target > 0 {
 		add("Bring it to", o.Target.String())
 	}
@@ -37,13 +38,13 @@ func (d *Desk) remedy(o *advice.Option, now grading.GradeLabel, s *grading.Stand
 		add("Expected gain", gain(o, d.cfg.Programme.Currency))
 	}
 	if o.KGLost > 0 {
-		add("Mass lost", strconv.FormatFloat(o.KGLost, 'f', 1, 64)+thin+"kg")
+		add("Mass lost", strconv.FormatFloat(o.KGLost, 'f', 1, 64)+paper.Thin+"kg")
 	}
 	if o.Hours > 0 {
 		add("Work", strconv.FormatFloat(o.Hours, 'f', 1, 64)+" hours")
 	}
 	if o.Cost > 0 {
-		add("Cost", money(o.Cost)+" "+d.cfg.Programme.Currency)
+		add("Cost", paper.Money(o.Cost)+" "+d.cfg.Programme.Currency)
 	}
 	if o.CostUnknown {
 		add("Not in the cost", "the machine: the programme gives no tariff")
@@ -52,10 +53,10 @@ func (d *Desk) remedy(o *advice.Option, now grading.GradeLabel, s *grading.Stand
 	case o.DueDays == 0:
 		add("By when", "today")
 	case o.DueDays > 0:
-		add("By when", "within "+plural(o.DueDays, "day"))
+		add("By when", "within "+paper.Plural(o.DueDays, "day"))
 	}
 	for _, c := range o.Cautions {
-		v.Cautions = append(v.Cautions, say("caution", c))
+		v.Cautions = append(v.Cautions, paper.Say("caution", c))
 	}
 	return v
 }
@@ -63,15 +64,15 @@ func (d *Desk) remedy(o *advice.Option, now grading.GradeLabel, s *grading.Stand
 // gain is what a remedy is expected to gain, in its own unit.
 func gain(o *advice.Option, currency string) string {
 	if o.InMoney {
-		return money(o.Gain) + " " + currency
+		return paper.Money(o.Gain) + " " + currency
 	}
 	return strconv.FormatFloat(o.Gain, 'f', 2, 64) + " grades"
 }
 
 // considered lists the remedies that were weighed, and why each won or lost.
 // What nothing in the lot calls for is only counted.
-func considered(a *advice.Advice, now grading.GradeLabel, currency string) table {
-	t := table{Head: heads("Remedy", "Acts on", "Why", "Would become", "#Expected gain")}
+func considered(a *advice.Advice, now grading.GradeLabel, currency string) paper.Table {
+	t := paper.Table{Head: paper.Heads("Remedy", "Acts on", "Why", "Would become", "#Expected gain")}
 	uncalled := 0
 	for i := range a.Considered {
 		o := &a.Considered[i]
@@ -79,7 +80,7 @@ func considered(a *advice.Advice, now grading.GradeLabel, currency string) table
 			uncalled++
 			continue
 		}
-		row := cells(say("remedy", o.Remedy), string(o.When), say("because", o.Reason), string(o.Becomes), "none")
+		row := paper.Cells(paper.Say("remedy", o.Remedy), string(o.When), paper.Say("because", o.Reason), string(o.Becomes), "none")
 		if o.Becomes == "" || o.Becomes == now {
 			row[3].Text = "no other grade"
 		}
@@ -88,6 +89,6 @@ func considered(a *advice.Advice, now grading.GradeLabel, currency string) table
 		}
 		t.Rows = append(t.Rows, row)
 	}
-	t.Caption = "The remedies that were weighed, best first; nothing in this lot calls for " + count(uncalled) + " others"
+	t.Caption = "The remedies that were weighed, best first; nothing in this lot calls for " + paper.Count(uncalled) + " others"
 	return t
 }

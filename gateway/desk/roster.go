@@ -6,6 +6,7 @@ import (
 	"net/http"
 	"strings"
 
+	"threshline/gateway/desk/access"
 	"threshline/session"
 )
 
@@ -23,9 +24,9 @@ type RosterBook interface {
 
 // adminRosterOut writes the roster. It is nothing without numbers, so that the
 // scope "identified" is needed as well, and all districts.
-func (d *Desk) adminRosterOut(w http.ResponseWriter, r *http.Request, v *visitor) error {
-	if !v.may(session.DeskCoordinator) || len(v.account.Districts) > 0 {
-		answerError(w, http.StatusForbidden, "the roster needs the scope "+scopeIdentified+" and a token for all districts")
+func (d *Desk) adminRosterOut(w http.ResponseWriter, r *http.Request, v *access.Visitor) error {
+	if !v.May(session.DeskCoordinator) || len(v.Account.Districts) > 0 {
+		answerError(w, http.StatusForbidden, "the roster needs the scope "+access.ScopeIdentified+" and a token for all districts")
 		return nil
 	}
 	if err := d.seen(r.Context(), v, "the roster with numbers", ""); err != nil {
@@ -36,13 +37,13 @@ func (d *Desk) adminRosterOut(w http.ResponseWriter, r *http.Request, v *visitor
 }
 
 // adminRosterIn takes a roster in; with ?dry_run=yes it says what would change.
-func (d *Desk) adminRosterIn(w http.ResponseWriter, r *http.Request, v *visitor) error {
-	if !v.may(session.DeskCoordinator) || len(v.account.Districts) > 0 {
-		answerError(w, http.StatusForbidden, "the roster needs the scope "+scopeIdentified+" and a token for all districts")
+func (d *Desk) adminRosterIn(w http.ResponseWriter, r *http.Request, v *access.Visitor) error {
+	if !v.May(session.DeskCoordinator) || len(v.Account.Districts) > 0 {
+		answerError(w, http.StatusForbidden, "the roster needs the scope "+access.ScopeIdentified+" and a token for all districts")
 		return nil
 	}
 	dry := r.URL.Query().Get("dry_run") == "yes"
-	change, err := d.cfg.Roster.Bring(r.Context(), http.MaxBytesReader(w, r.Body, mostRoster), v.who(), dry)
+	change, err := d.cfg.Roster.Bring(r.Context(), http.MaxBytesReader(w, r.Body, mostRoster), v.Who(), dry)
 	if err != nil {
 		if lines := rosterFaults(err); len(lines) > 0 {
 			answer(w, http.StatusUnprocessableEntity, map[string]any{"error": "the roster has faults; nothing was changed", "faults": lines})

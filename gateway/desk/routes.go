@@ -2,41 +2,68 @@ package desk
 
 import (
 	"net/http"
+	"time"
 
+	"github.com/gorilla/mux"
+
+	"threshline/gateway/desk/access"
+	"threshline/gateway/desk/paper"
 	"threshline/session"
 )
 
 // routes lists every address of the desk. What changes something is a POST:
 // the protection against other sites lets every GET pass.
 func (d *Desk) routes() http.Handler {
-	m := http.NewServeMux()
-	for _, a := range []asset{styleAsset, iconAsset} {
-		m.Handle("GET "+a.path, a)
+	m := mux.NewRouter()
+	for _, a := range []paper.Asset{paper.Style, paper.Icon} {
+		m.Path(a.Path).Methods(reading...).Handler(a)
 	}
-	m.HandleFunc("GET /desk/sign-in", d.showSignIn)
-	m.HandleFunc("POST /desk/sign-in", d.signIn)
-	m.HandleFunc("GET /desk/link/{secret}", d.showLink)
-	m.HandleFunc("POST /desk/link/{secret}", d.useLink)
-	m.Handle("POST /desk/sign-out", d.enter(session.DeskViewer, d.signOut))
-	for path, page := range map[string]handler{
-		"/desk/{$}": d.season, "/desk/grades": d.grades, "/desk/limits": d.limits, "/desk/what-if": d.whatIf, "/desk/districts": d.districts,
+	d.guard.Routes(m)
+	for path, page := range map[string]access.Handler{
+		home: d.season, "/desk/grades": d.grades, "/desk/limits": d.limits, "/desk/what-if": d.whatIf, "/desk/districts": d.districts,
 		"/desk/lots": d.lots, "/desk/lots/{slip}": d.lot,
 		"/desk/growers": d.growers, "/desk/growers/{id}": d.grower, "/desk/messages": d.messages, "/desk/settings": d.settings,
 		"/desk/handset": d.showHandset, "/desk/take-away": d.takeAway, "/desk/export": d.export, "/desk/report": d.report,
 		"/desk/flags": d.quality,
 	} {
-		m.Handle("GET "+path, d.enter(session.DeskViewer, page))
+		m.Path(path).Methods(reading...).Handler(d.enter(session.DeskViewer, page))
 	}
-	m.Handle("POST /desk/handset", d.enter(session.DeskViewer, d.key))
-	for pattern, page := range map[string]handler{
-		"GET /desk/people": d.showTeam, "POST /desk/people/invite": d.invite, "POST /desk/people/change": d.change,
-		"POST /desk/people/token": d.createToken, "GET /desk/audit": d.audit,
+	m.Path("/desk/handset").Methods(http.MethodPost).Handler(d.enter(session.DeskViewer, d.key))
+	for path, page := range map[string]access.Handler{"/desk/people": d.showTeam, "/desk/audit": d.audit} {
+		m.Path(path).Methods(reading...).Handler(d.enter(session.DeskAdministrator, page))
+	}
+	for path, page := range map[string]access.Handler{
+		"/desk/people/invite": d.invite, "/desk/people/change": d.change, "/desk/people/token": d.createToken,
 	} {
-		m.Handle(pattern, d.enter(session.DeskAdministrator, page))
+		m.Path(path).Methods(http.MethodPost).Handler(d.enter(session.DeskAdministrator, page))
 	}
 	d.adminRoutes(m)
-	m.HandleFunc("/", func(w http.ResponseWriter, r *http.Request) {
-		d.refuse(w, r, http.StatusNotFound, "There is no page under this address.")
+	nothing := http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+		d.Refuse(w, r, http.StatusNotFound, "There is no page under this address.")
 	})
+	m.NotFoundHandler, m.MethodNotAllowedHandler = nothing, nothing
 	return m
+}
+
+// reading are the methods of what changes nothing.
+var reading = []string{http.MethodGet, http.MethodHead}
+
+// enter lets in who is signed in and has the role, to a page that is made over all
+// that was filed so far.
+func (d *Desk) enter(role session.DeskRole, page access.Handler) http.Handler {
+	return d.guard.Enter(role, func(w http.ResponseWriter, r *http.Request, v *access.Visitor) error {
+		// A page over a million checks may take longer than a carrier may.
+		_ = http.NewResponseController(w).SetWriteDeadline(time.Now().Add(writeWithin))
+		return d.afresh(w, r, v, page)
+	})
+}
+
+// afresh answers over all that was filed so far.
+func (d *Desk) afresh(w http.ResponseWriter, r *http.Request, v *access.Visitor, next access.Handler) error {
+	if d.cfg.Fresh != nil {
+		if err := d.cfg.Fresh(r.Context()); err != nil {
+			return err
+		}
+	}
+	return next(w, r, v)
 }

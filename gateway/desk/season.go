@@ -4,6 +4,9 @@ import (
 	"net/http"
 	"strconv"
 
+	"threshline/gateway/desk/access"
+	"threshline/gateway/desk/chart"
+	"threshline/gateway/desk/paper"
 	"threshline/session/ledger"
 )
 
@@ -17,7 +20,7 @@ type ledgerPage struct {
 }
 
 // overLedger reads the filter of a request and the summary it chooses.
-func (d *Desk) overLedger(r *http.Request, v *visitor) (ledgerPage, chosen, error) {
+func (d *Desk) overLedger(r *http.Request, v *access.Visitor) (ledgerPage, chosen, error) {
 	c, err := readFilter(r.URL.Query(), v)
 	if err != nil {
 		return ledgerPage{}, c, err
@@ -36,53 +39,46 @@ func lead(s *ledger.Summary) string {
 	if s.Checks == 0 {
 		return "No check matches. A check appears here a few seconds after it was filed."
 	}
-	text := plural(s.Checks, "check") + " of " + plural(s.Last, "lot")
+	text := paper.Plural(s.Checks, "check") + " of " + paper.Plural(s.Last, "lot")
 	if s.Last < s.Checks { // by the filter, a lot's first check may be in and its last one not
-		text = plural(s.Checks, "check") + ", " + count(s.Last) + " of them the last of their lot"
+		text = paper.Plural(s.Checks, "check") + ", " + paper.Count(s.Last) + " of them the last of their lot"
 	}
 	if s.LastKG > 0 {
-		text += ", " + mass(s.LastKG)
+		text += ", " + paper.Mass(s.LastKG)
 		switch {
 		case s.LastWeighed < s.Last:
-			text += " in the " + count(s.LastWeighed) + " of those whose mass is known"
+			text += " in the " + paper.Count(s.LastWeighed) + " of those whose mass is known"
 		case s.Last < s.Checks:
 			text += " in those"
 		}
 	}
 	if s.FirstDay == s.LastDay {
-		return text + ", on " + dayText(s.FirstDay) + "."
+		return text + ", on " + paper.Day(s.FirstDay) + "."
 	}
-	return text + ", from " + dayText(s.FirstDay) + " to " + dayText(s.LastDay) + "."
-}
-
-func plural(n int, what string) string {
-	if n == 1 {
-		return "1" + thin + what
-	}
-	return count(n) + thin + what + "s"
+	return text + ", from " + paper.Day(s.FirstDay) + " to " + paper.Day(s.LastDay) + "."
 }
 
 // seasonPage is the season at a glance.
 type seasonPage struct {
 	ledgerPage
-	Grades, Weeks chart
-	Holding       table
-	Best, Season  string // the remedy most worth doing everywhere
-	Lift          string // the one that lifts most lots, where that is another
-	Findings      int    // reports to look at again
-	Wait          bool   // the four above are still being reckoned
-	AsOf          string // when they were, if a little ago
-	Visits        table  // lots in danger
+	Grades, Weeks chart.Drawing
+	Holding       paper.Table
+	Best, Season  string      // the remedy most worth doing everywhere
+	Lift          string      // the one that lifts most lots, where that is another
+	Findings      int         // reports to look at again
+	Wait          bool        // the four above are still being reckoned
+	AsOf          string      // when they were, if a little ago
+	Visits        paper.Table // lots in danger
 	Links         map[string]string
 }
 
-func (d *Desk) season(w http.ResponseWriter, r *http.Request, v *visitor) error {
+func (d *Desk) season(w http.ResponseWriter, r *http.Request, v *access.Visitor) error {
 	p, c, err := d.overLedger(r, v)
 	if err != nil {
 		return err
 	}
 	page := seasonPage{
-		ledgerPage: p, Grades: gradeChart(&p.Summary), Weeks: weekChart(p.Summary.Weeks), Holding: d.holding(&p.Summary, &c, 4),
+		ledgerPage: p, Grades: gradeChart(&p.Summary), Weeks: chart.Weeks(p.Summary.Weeks), Holding: d.holding(&p.Summary, &c, 4),
 		Links: map[string]string{
 			"grades": c.with("/desk/grades", "", ""), "limits": c.with("/desk/limits", "", ""), "what": c.with("/desk/what-if", "", ""),
 			"flags": c.with("/desk/flags", "", ""), "report": c.with("/desk/report", "", ""),
@@ -95,7 +91,7 @@ func (d *Desk) season(w http.ResponseWriter, r *http.Request, v *visitor) error 
 	if page.Wait {
 		comeBack(w)
 	}
-	d.show(w, r, http.StatusOK, v, "season", "The season at a glance", page)
+	d.Show(w, r, http.StatusOK, v, "season", "The season at a glance", page)
 	return nil
 }
 
@@ -133,13 +129,13 @@ func severalStandards(s *ledger.Summary) bool {
 }
 
 // gradeChart draws the share of each grade.
-func gradeChart(s *ledger.Summary) chart {
+func gradeChart(s *ledger.Summary) chart.Drawing {
 	several := severalStandards(s)
-	t := table{
+	t := paper.Table{
 		Caption: "Checks by grade, each as a share of the checks by the same standard",
-		Head:    heads("Grade", "#Checks", "#Share", "#95 % interval", "#Mass", "#Mean chance of the grade"),
+		Head:    paper.Heads("Grade", "#Checks", "#Share", "#95 % interval", "#Mass", "#Mean chance of the grade"),
 	}
-	var rows []bar
+	var rows []chart.Bar
 	for i := range s.Grades {
 		g := &s.Grades[i]
 		label := gradeLabel(g, several)
@@ -151,20 +147,20 @@ func gradeChart(s *ledger.Summary) chart {
 			class = "best"
 		}
 		low, high := g.Share.Interval()
-		rows = append(rows, bar{
-			Label: label, Note: percent(g.Share.Value()) + ", " + count(g.Share.Count), Class: class,
+		rows = append(rows, chart.Bar{
+			Label: label, Note: paper.Percent(g.Share.Value()) + ", " + paper.Count(g.Share.Count), Class: class,
 			Value: g.Share.Value(), Low: low, Top: high, Bounded: true,
 		})
 		sure := "not known"
 		if g.Confidence > 0 {
-			sure = chance(g.Confidence)
+			sure = paper.Chance(g.Confidence)
 		}
-		t.Rows = append(t.Rows, cells(label, count(g.Share.Count), percent(g.Share.Value()), intervalText(g.Share), mass(g.KG), sure))
+		t.Rows = append(t.Rows, paper.Cells(label, paper.Count(g.Share.Count), paper.Percent(g.Share.Value()), paper.Interval(g.Share), paper.Mass(g.KG), sure))
 	}
 	if s.Checks == 0 {
 		rows = nil
 	}
-	c := bars("grades", "Checks by grade",
+	c := chart.Bars("grades", "Checks by grade",
 		"One bar for each grade, from the best. The thin line across each end shows where the share lies with 95 % certainty.",
 		"share of checks, %", rows)
 	c.Table = t

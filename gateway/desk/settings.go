@@ -7,6 +7,8 @@ import (
 	"strings"
 	"time"
 
+	"threshline/gateway/desk/access"
+	"threshline/gateway/desk/paper"
 	"threshline/grading"
 	"threshline/session"
 )
@@ -14,15 +16,15 @@ import (
 // settingsPage is what is in force. It is set in the configuration file, not
 // here: a page cannot change how lots are graded.
 type settingsPage struct {
-	Programme, Standard []fact
+	Programme, Standard paper.Facts
 	Warning             string
-	Limits              []table // one for each class
-	Gates               table
-	Prices, Channels    table
-	Climate             table
+	Limits              []paper.Table // one for each class
+	Gates               paper.Table
+	Prices, Channels    paper.Table
+	Climate             paper.Table
 }
 
-func (d *Desk) settings(w http.ResponseWriter, r *http.Request, v *visitor) error {
+func (d *Desk) settings(w http.ResponseWriter, r *http.Request, v *access.Visitor) error {
 	p := d.cfg.Programme
 	page := settingsPage{Programme: d.programmeFacts(), Standard: standardFacts(p.Standard), Gates: gates(p.Standard)}
 	if p.Standard.Status.Warns() {
@@ -38,45 +40,46 @@ func (d *Desk) settings(w http.ResponseWriter, r *http.Request, v *visitor) erro
 		page.Limits = append(page.Limits, limitTable(p.Standard, class))
 	}
 	page.Prices = d.prices()
-	page.Channels = table{Caption: "Ways in and out", Head: heads("Channel", "Kind", "#Septets a message", "Carrier proves itself by", "#Cost of a segment", "#Budget of a day")}
+	page.Channels = paper.Table{Caption: "Ways in and out", Head: paper.Heads("Channel", "Kind", "#Septets a message", "Carrier proves itself by", "#Cost of a segment", "#Budget of a day")}
 	for _, c := range d.cfg.Channels {
 		cost, budget := "does not send", ""
 		if c.Sends {
-			cost, budget = money(c.PerSegment), "none set"
+			cost, budget = paper.Money(c.PerSegment), "none set"
 			if c.DailyLimit > 0 {
-				budget = money(c.DailyLimit)
+				budget = paper.Money(c.DailyLimit)
 			}
 		}
-		page.Channels.Rows = append(page.Channels.Rows, cells(c.Name, string(c.Kind), count(c.Budget), c.Guards, cost, budget))
+		page.Channels.Rows = append(page.Channels.Rows, paper.Cells(c.Name, string(c.Kind), paper.Count(c.Budget), c.Guards, cost, budget))
 	}
-	d.show(w, r, http.StatusOK, v, "settings", "Settings and standard", page)
+	d.Show(w, r, http.StatusOK, v, "settings", "Settings and standard", page)
 	return nil
 }
 
-func (d *Desk) programmeFacts() []fact {
+func (d *Desk) programmeFacts() (facts paper.Facts) {
 	p := d.cfg.Programme
 	var languages []string
 	for _, l := range p.Languages {
 		languages = append(languages, string(l))
 	}
-	facts := []fact{
-		{"Name", p.Name}, {"Languages", list(languages)}, {"Districts", saidOf(list(p.Districts), "any")},
-		{"Time zone", p.Zone.String()}, {"Region of numbers", saidOf(p.Region, "not set")}, {"Currency", saidOf(p.Currency, "not set")},
-	}
+	facts.Add("Name", p.Name)
+	facts.Add("Languages", paper.List(languages))
+	facts.Add("Districts", paper.Or(paper.List(p.Districts), "any"))
+	facts.Add("Time zone", p.Zone.String())
+	facts.Add("Region of numbers", paper.Or(p.Region, "not set"))
+	facts.Add("Currency", paper.Or(p.Currency, "not set"))
 	if p.BagKG > 0 {
-		facts = append(facts, fact{"A bag holds", p.BagKG.String() + thin + "kg unless said"})
+		facts.Add("A bag holds", p.BagKG.String()+paper.Thin+"kg unless said")
 	}
 	if p.ShortCode != "" {
-		facts = append(facts, fact{"People dial", p.ShortCode})
+		facts.Add("People dial", p.ShortCode)
 	}
 	c := p.Certainty(session.Kit{})
-	return append(facts,
-		fact{"A filed check can be mended for", hours(p.MendWithin())},
-		fact{"Consent text", "version " + strconv.Itoa(p.ConsentVersion)},
-		fact{"Moisture meter repeats to", strconv.FormatFloat(c.MeterRepeatability, 'g', 3, 64) + " points"},
-		fact{"Balance step", strconv.FormatFloat(c.BalanceStep, 'g', 3, 64) + thin + "g unless a person’s own is known"},
-		fact{"What lots here usually hold", usual(p)},
-	)
+	facts.Add("A filed check can be mended for", hours(p.MendWithin()))
+	facts.Add("Consent text", "version "+strconv.Itoa(p.ConsentVersion))
+	facts.Add("Moisture meter repeats to", strconv.FormatFloat(c.MeterRepeatability, 'g', 3, 64)+" points")
+	facts.Add("Balance step", strconv.FormatFloat(c.BalanceStep, 'g', 3, 64)+paper.Thin+"g unless a person’s own is known")
+	facts.Add("What lots here usually hold", usual(p))
+	return facts
 }
 
 // usual is what was learnt from the programme's own checks, on which the chances
@@ -85,26 +88,28 @@ func usual(p *session.Programme) string {
 	var parts []string
 	for _, f := range grading.Fields() {
 		if u, ok := p.Advice.Usual[f]; ok {
-			name, _, _ := strings.Cut(say("field", f), ", ")
-			parts = append(parts, fmt.Sprintf("%s %.1f"+thin+"%% (%.1f from lot to lot)", strings.ToLower(name), u.Mean, u.Deviation))
+			name, _, _ := strings.Cut(paper.Say("field", f), ", ")
+			parts = append(parts, fmt.Sprintf("%s %.1f"+paper.Thin+"%% (%.1f from lot to lot)", strings.ToLower(name), u.Mean, u.Deviation))
 		}
 	}
 	if len(parts) == 0 {
-		return "not learnt: it takes " + count(session.LearnFrom) + " first checks by this standard, and learn_usual in the configuration"
+		return "not learnt: it takes " + paper.Count(session.LearnFrom) + " first checks by this standard, and learn_usual in the configuration"
 	}
 	return strings.Join(parts, ", ") + ": learnt from their first checks"
 }
 
-func hours(d time.Duration) string { return plural(int(d/time.Hour), "hour") }
+func hours(d time.Duration) string { return paper.Plural(int(d/time.Hour), "hour") }
 
-func standardFacts(s *grading.Standard) []fact {
-	facts := []fact{
-		{"Title", s.Title}, {"Edition", s.Edition}, {"Issuer", s.Issuer}, {"Id", s.ID},
-		{"Status", say("status", s.Status)}, {"Source", s.Source},
-	}
+func standardFacts(s *grading.Standard) (facts paper.Facts) {
+	facts.Add("Title", s.Title)
+	facts.Add("Edition", s.Edition)
+	facts.Add("Issuer", s.Issuer)
+	facts.Add("Id", s.ID)
+	facts.Add("Status", paper.Say("status", s.Status))
+	facts.Add("Source", s.Source)
 	add := func(term, text string) {
 		if text != "" {
-			facts = append(facts, fact{term, text})
+			facts.Add(term, text)
 		}
 	}
 	add("Source tag", s.SourceTag)
@@ -125,10 +130,10 @@ func standardFacts(s *grading.Standard) []fact {
 }
 
 // limitTable lists a standard's limits for a class, a column for each grade.
-func limitTable(s *grading.Standard, class string) table {
-	t := table{Caption: "Limits" + map[bool]string{true: ", class " + class}[class != ""], Head: heads("Parameter", "Unit")}
+func limitTable(s *grading.Standard, class string) paper.Table {
+	t := paper.Table{Caption: "Limits" + map[bool]string{true: ", class " + class}[class != ""], Head: paper.Heads("Parameter", "Unit")}
 	for i := range s.Grades {
-		t.Head = append(t.Head, column{string(s.Grades[i].Label), true})
+		t.Head = append(t.Head, paper.Column{Label: string(s.Grades[i].Label), Number: true})
 	}
 	for i := range s.Parameters {
 		p := &s.Parameters[i]
@@ -139,13 +144,13 @@ func limitTable(s *grading.Standard, class string) table {
 		if p.Estimate {
 			label += ", estimated by hand"
 		}
-		row := cells(label, unit(p.Unit, p.Basis))
+		row := paper.Cells(label, paper.Unit(p.Unit, p.Basis))
 		for g := range s.Grades {
 			text := "no limit"
 			if b, ok := s.Grades[g].Bound(class, p.ID); ok {
 				text = boundText(&b, p.Decimals)
 			}
-			row = append(row, cell{Text: text})
+			row = append(row, paper.Cell{Text: text})
 		}
 		t.Rows = append(t.Rows, row)
 	}
@@ -153,13 +158,13 @@ func limitTable(s *grading.Standard, class string) table {
 }
 
 // gates lists what stops a lot outside the ladder.
-func gates(s *grading.Standard) table {
-	t := table{Caption: "What stops a lot outside the ladder of grades", Head: heads("Condition", "When", "Outcome")}
+func gates(s *grading.Standard) paper.Table {
+	t := paper.Table{Caption: "What stops a lot outside the ladder of grades", Head: paper.Heads("Condition", "When", "Outcome")}
 	for i := range s.Gates {
 		g := &s.Gates[i]
 		var when []string
 		for _, f := range g.Flags {
-			when = append(when, say("saw", f))
+			when = append(when, paper.Say("saw", f))
 		}
 		if g.Insects != nil {
 			when = append(when, "live insects")
@@ -171,28 +176,28 @@ func gates(s *grading.Standard) table {
 		if g.Remark {
 			outcome = "a remark only"
 		}
-		t.Rows = append(t.Rows, cells(say("gate", g.ID), strings.Join(when, ", or "), outcome))
+		t.Rows = append(t.Rows, paper.Cells(paper.Say("gate", g.ID), strings.Join(when, ", or "), outcome))
 	}
 	return t
 }
 
-func (d *Desk) prices() table {
+func (d *Desk) prices() paper.Table {
 	p := d.cfg.Programme
-	t := table{Caption: "Money that a remedy is weighed by, " + p.Currency, Head: heads("What", "#Amount")}
+	t := paper.Table{Caption: "Money that a remedy is weighed by, " + p.Currency, Head: paper.Heads("What", "#Amount")}
 	for i := range p.Standard.Grades {
 		label := p.Standard.Grades[i].Label
 		if price, ok := p.Advice.Prices[label]; ok {
-			t.Rows = append(t.Rows, cells(string(label)+", per kg", price.String()))
+			t.Rows = append(t.Rows, paper.Cells(string(label)+", per kg", price.String()))
 		}
 	}
 	if p.Advice.OutPrice > 0 {
-		t.Rows = append(t.Rows, cells(string(p.Standard.OutOfGrade)+", per kg", p.Advice.OutPrice.String()))
+		t.Rows = append(t.Rows, paper.Cells(string(p.Standard.OutOfGrade)+", per kg", p.Advice.OutPrice.String()))
 	}
 	if p.Advice.DayWage > 0 {
-		t.Rows = append(t.Rows, cells("A day of work", p.Advice.DayWage.String()))
+		t.Rows = append(t.Rows, paper.Cells("A day of work", p.Advice.DayWage.String()))
 	}
 	for _, x := range p.Advice.Deductions {
-		t.Rows = append(t.Rows, cells("Cut for moisture over "+x.Over.String()+" and not over "+x.UpTo.String()+" %", x.Cut.String()+" %"))
+		t.Rows = append(t.Rows, paper.Cells("Cut for moisture over "+x.Over.String()+" and not over "+x.UpTo.String()+" %", x.Cut.String()+" %"))
 	}
 	return t
 }

@@ -5,6 +5,8 @@ import (
 	"slices"
 
 	"threshline/advice"
+	"threshline/gateway/desk/access"
+	"threshline/gateway/desk/paper"
 	"threshline/grading"
 	"threshline/session"
 )
@@ -14,7 +16,7 @@ type sinceView struct {
 	Slip   session.Slip
 	Said   []string // sentences
 	Doubts []string
-	Table  table
+	Table  paper.Table
 }
 
 // finder gives what finds a check in a view, and keeps the first fault of the
@@ -71,7 +73,7 @@ func (d *Desk) since(l *lotRecord, s *grading.Standard) *sinceView {
 	case c.Pooled():
 		tell("Nothing was to be done to the lot in between: this is another sample of it, and the grade is that of both samples together.")
 	case found.Resampled:
-		tell("Nothing was to be done to the lot in between, but this sample stands alone: " + say("alone", found.Alone) + ".")
+		tell("Nothing was to be done to the lot in between, but this sample stands alone: " + paper.Say("alone", found.Alone) + ".")
 	}
 	tell(gradeMove(&l.before, c, found.Change.Steps))
 	ch := &found.Change
@@ -81,7 +83,7 @@ func (d *Desk) since(l *lotRecord, s *grading.Standard) *sinceView {
 		tell("What that is worth cannot be said: a price or the lot’s mass is not known.")
 	}
 	for _, doubt := range ch.Doubts {
-		v.Doubts = append(v.Doubts, say("same_lot", doubt))
+		v.Doubts = append(v.Doubts, paper.Say("same_lot", doubt))
 	}
 	v.Table = moves(&programme, &l.before, c, &found)
 	return v
@@ -102,9 +104,9 @@ func moneyMove(ch *advice.Change, currency string) string {
 	text := "At the programme’s prices it fetches about as much as before."
 	switch {
 	case amount >= 1:
-		text = "At the programme’s prices it fetches about " + money(amount) + " " + currency + " more"
+		text = "At the programme’s prices it fetches about " + paper.Money(amount) + " " + currency + " more"
 	case amount <= -1:
-		text = "At the programme’s prices it fetches about " + money(-amount) + " " + currency + " less"
+		text = "At the programme’s prices it fetches about " + paper.Money(-amount) + " " + currency + " less"
 	default:
 		return text
 	}
@@ -115,15 +117,15 @@ func moneyMove(ch *advice.Change, currency string) string {
 }
 
 // moves is the table of what was measured both times and is another now.
-func moves(p *session.Programme, was, is *session.Check, found *session.Since) table {
-	t := table{Caption: "Before and now. “More than chance”: the two samples’ 95 % intervals do not overlap.",
-		Head: heads("Parameter", "#Before", "#Now", "Unit", "More than chance")}
+func moves(p *session.Programme, was, is *session.Check, found *session.Since) paper.Table {
+	t := paper.Table{Caption: "Before and now. “More than chance”: the two samples’ 95 % intervals do not overlap.",
+		Head: paper.Heads("Parameter", "#Before", "#Now", "Unit", "More than chance")}
 	add := func(id grading.ParameterID, a, b grading.Decimal, clear string) {
 		label, places, u := string(id), 2, ""
 		if def := p.Standard.Parameter(id); def != nil {
-			label, places, u = def.Label, def.Decimals, unit(def.Unit, def.Basis)
+			label, places, u = def.Label, def.Decimals, paper.Unit(def.Unit, def.Basis)
 		}
-		t.Rows = append(t.Rows, cells(label, a.Fixed(places), b.Fixed(places), u, clear))
+		t.Rows = append(t.Rows, paper.Cells(label, a.Fixed(places), b.Fixed(places), u, clear))
 	}
 	if found.Judged {
 		for _, m := range found.Change.Moved {
@@ -147,16 +149,16 @@ func moves(p *session.Programme, was, is *session.Check, found *session.Since) t
 		if ch.Reckoned {
 			how = "reckoned"
 		}
-		t.Rows = append(t.Rows, cells("Mass of the lot", was.Lot.KG.Fixed(1), (was.Lot.KG-ch.KG).Fixed(1), "kg", how))
+		t.Rows = append(t.Rows, paper.Cells("Mass of the lot", was.Lot.KG.Fixed(1), (was.Lot.KG-ch.KG).Fixed(1), "kg", how))
 	}
 	return t
 }
 
 // later are the slips of the re-checks of a check among the grower's checks, as far
 // as the visitor may see them.
-func later(v *visitor, past []session.Check, slip session.Slip) (slips []session.Slip) {
+func later(v *access.Visitor, past []session.Check, slip session.Slip) (slips []session.Slip) {
 	for i := range past {
-		if past[i].Recheck == slip && past[i].State == session.Filed && v.sees(past[i].Lot.District) {
+		if past[i].Recheck == slip && past[i].State == session.Filed && v.Sees(past[i].Lot.District) {
 			slips = append(slips, past[i].Slip)
 		}
 	}

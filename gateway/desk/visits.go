@@ -3,6 +3,7 @@ package desk
 import (
 	"time"
 
+	"threshline/gateway/desk/paper"
 	"threshline/session"
 	"threshline/session/ledger"
 )
@@ -12,23 +13,23 @@ const mostVisits = 10
 
 // visits lists the lots of the filter that are in danger as they were checked
 // last, within the last seven days: what coordinators were told of by SMS.
-func (d *Desk) visits(f ledger.Filter) table {
+func (d *Desk) visits(f ledger.Filter) paper.Table {
 	now := d.cfg.Now().In(d.cfg.Programme.Zone)
 	if week := time.Date(now.Year(), now.Month(), now.Day()-6, 0, 0, 0, 0, time.UTC); f.From.Before(week) {
 		f.From = week
 	}
 	list := d.cfg.Ledger.View().Visits(f, d.cfg.Programme.Dangers)
-	t := table{
+	t := paper.Table{
 		Caption: "Lots of the last seven days that are mouldy or smell so, hold treated seed, are warm, have live insects, or are wetter than " +
-			session.WetAbove.Fixed(0) + thin + "%",
-		Head: heads("Slip", "Checked", "Place", "What"),
+			session.WetAbove.Fixed(0) + paper.Thin + "%",
+		Head: paper.Heads("Slip", "Checked", "Place", "What"),
 	}
 	if len(list) > mostVisits {
-		t.Caption += ": the newest " + count(mostVisits) + " of " + count(len(list))
+		t.Caption += ": the newest " + paper.Count(mostVisits) + " of " + paper.Count(len(list))
 		list = list[:mostVisits]
 	}
 	for _, v := range list {
-		row := cells(string(v.Slip), v.At.In(d.cfg.Programme.Zone).Format("2 Jan 2006"), place(v.District, v.Village), dangersSaid(v.Dangers))
+		row := paper.Cells(string(v.Slip), v.At.In(d.cfg.Programme.Zone).Format("2 Jan 2006"), place(v.District, v.Village), dangersSaid(v.Dangers))
 		row[0].Link = "/desk/lots/" + string(v.Slip)
 		t.Rows = append(t.Rows, row)
 	}
@@ -43,7 +44,7 @@ func dangersSaid(dangers []session.Danger) string {
 		if one == session.Insects || one == session.Wet {
 			kind = "danger"
 		}
-		said = append(said, say(kind, one))
+		said = append(said, paper.Say(kind, one))
 	}
-	return list(said)
+	return paper.List(said)
 }

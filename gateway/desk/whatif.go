@@ -5,6 +5,9 @@ import (
 	"net/http"
 	"strconv"
 
+	"threshline/gateway/desk/access"
+	"threshline/gateway/desk/chart"
+	"threshline/gateway/desk/paper"
 	"threshline/session/ledger"
 )
 
@@ -13,10 +16,10 @@ type whatIfPage struct {
 	ledgerPage
 	Lots, Refused   int
 	Best, Second    string
-	Chart           chart
-	ThisLot, Season table
-	Districts       table
-	Grades          table
+	Chart           chart.Drawing
+	ThisLot, Season paper.Table
+	Districts       paper.Table
+	Grades          paper.Table
 	InMoney         bool
 	Currency        string
 	CostUnknown     bool
@@ -24,7 +27,7 @@ type whatIfPage struct {
 	AsOf            string // when it was, if a little ago
 }
 
-func (d *Desk) whatIf(w http.ResponseWriter, r *http.Request, v *visitor) error {
+func (d *Desk) whatIf(w http.ResponseWriter, r *http.Request, v *access.Visitor) error {
 	p, c, err := d.overLedger(r, v)
 	if err != nil {
 		return err
@@ -32,7 +35,7 @@ func (d *Desk) whatIf(w http.ResponseWriter, r *http.Request, v *visitor) error 
 	again := d.whatIfs(c.Filter)
 	if !again.ready {
 		comeBack(w)
-		d.show(w, r, http.StatusOK, v, "whatif", whatIfTitle, whatIfPage{ledgerPage: p, Wait: true})
+		d.Show(w, r, http.StatusOK, v, "whatif", whatIfTitle, whatIfPage{ledgerPage: p, Wait: true})
 		return nil
 	}
 	what := again.result
@@ -50,7 +53,7 @@ func (d *Desk) whatIf(w http.ResponseWriter, r *http.Request, v *visitor) error 
 	for _, o := range append(what.ThisLot, what.Season...) {
 		page.CostUnknown = page.CostUnknown || o.CostUnknown
 	}
-	d.show(w, r, http.StatusOK, v, "whatif", whatIfTitle, page)
+	d.Show(w, r, http.StatusOK, v, "whatif", whatIfTitle, page)
 	return nil
 }
 
@@ -73,7 +76,7 @@ func remedies(o *ledger.Outcome) string {
 		if i > 0 {
 			text += ", then "
 		}
-		text += say("remedy", id)
+		text += paper.Say("remedy", id)
 	}
 	return text
 }
@@ -83,7 +86,7 @@ func (d *Desk) bestOf(list []ledger.Outcome, what *ledger.WhatIf) string {
 	if len(list) == 0 || list[0].Steps <= 0 && list[0].MoneyGained <= 0 {
 		return ""
 	}
-	return say("remedy", list[0].Remedies[0]) + ": " + d.outcomeSaid(&list[0], what)
+	return paper.Say("remedy", list[0].Remedies[0]) + ": " + d.outcomeSaid(&list[0], what)
 }
 
 // lifts says which remedy for lots at hand lifts most of them, unless it is the
@@ -98,21 +101,21 @@ func (d *Desk) lifts(what *ledger.WhatIf) string {
 	if best <= 0 || what.ThisLot[best].Lifted <= what.ThisLot[0].Lifted {
 		return ""
 	}
-	return say("remedy", what.ThisLot[best].Remedies[0]) + ": " + d.outcomeSaid(&what.ThisLot[best], what)
+	return paper.Say("remedy", what.ThisLot[best].Remedies[0]) + ": " + d.outcomeSaid(&what.ThisLot[best], what)
 }
 
 // outcomeSaid is an outcome in a sentence.
 func (d *Desk) outcomeSaid(o *ledger.Outcome, what *ledger.WhatIf) string {
-	text := count(o.Lifted) + " of " + plural(what.Lots, "lot") + " would rise; the best grade would go from " +
-		percent(what.Before.Best.Value()) + " to " + percent(o.After.Best.Value()) +
-		", in grade from " + percent(what.Before.InGrade.Value()) + " to " + percent(o.After.InGrade.Value())
+	text := paper.Count(o.Lifted) + " of " + paper.Plural(what.Lots, "lot") + " would rise; the best grade would go from " +
+		paper.Percent(what.Before.Best.Value()) + " to " + paper.Percent(o.After.Best.Value()) +
+		", in grade from " + paper.Percent(what.Before.InGrade.Value()) + " to " + paper.Percent(o.After.InGrade.Value())
 	if what.InMoney {
-		text += "; " + money(o.MoneyGained.Float()) + " " + d.cfg.Programme.Currency + " more for the paddy"
+		text += "; " + paper.Money(o.MoneyGained.Float()) + " " + d.cfg.Programme.Currency + " more for the paddy"
 		switch {
 		case o.Cost > 0 && o.CostUnknown:
-			text += ", before " + money(o.Cost) + " of work and what the machine costs"
+			text += ", before " + paper.Money(o.Cost) + " of work and what the machine costs"
 		case o.Cost > 0:
-			text += ", before " + money(o.Cost) + " of work"
+			text += ", before " + paper.Money(o.Cost) + " of work"
 		case o.CostUnknown:
 			text += ", before what the machine costs"
 		}
@@ -121,13 +124,13 @@ func (d *Desk) outcomeSaid(o *ledger.Outcome, what *ledger.WhatIf) string {
 }
 
 // whatIfChart draws the share in grade before and after each remedy.
-func whatIfChart(what *ledger.WhatIf) chart {
+func whatIfChart(what *ledger.WhatIf) chart.Drawing {
 	low, high := what.Before.InGrade.Interval()
-	rows := []bar{{
-		Label: "As it is", Note: percent(what.Before.InGrade.Value()), Value: what.Before.InGrade.Value(), Low: low, Top: high, Bounded: true,
+	rows := []chart.Bar{{
+		Label: "As it is", Note: paper.Percent(what.Before.InGrade.Value()), Value: what.Before.InGrade.Value(), Low: low, Top: high, Bounded: true,
 	}}
-	t := table{Caption: "Share of lots in grade", Head: heads("What is done", "#Lots", "#In grade", "#Share", "#95 % interval")}
-	t.Rows = append(t.Rows, cells("As it is", count(what.Lots), count(what.Before.InGrade.Count), percent(what.Before.InGrade.Value()), intervalText(what.Before.InGrade)))
+	t := paper.Table{Caption: "Share of lots in grade", Head: paper.Heads("What is done", "#Lots", "#In grade", "#Share", "#95 % interval")}
+	t.Rows = append(t.Rows, paper.Cells("As it is", paper.Count(what.Lots), paper.Count(what.Before.InGrade.Count), paper.Percent(what.Before.InGrade.Value()), paper.Interval(what.Before.InGrade)))
 	list := what.ThisLot
 	if len(list) > mostOutcomes {
 		list = list[:mostOutcomes]
@@ -141,15 +144,15 @@ func whatIfChart(what *ledger.WhatIf) chart {
 	}
 	for _, o := range all {
 		low, high := o.After.InGrade.Interval()
-		rows = append(rows, bar{
-			Label: remedies(o), Note: percent(o.After.InGrade.Value()), Class: "after", Value: o.After.InGrade.Value(), Low: low, Top: high, Bounded: true,
+		rows = append(rows, chart.Bar{
+			Label: remedies(o), Note: paper.Percent(o.After.InGrade.Value()), Class: "after", Value: o.After.InGrade.Value(), Low: low, Top: high, Bounded: true,
 		})
-		t.Rows = append(t.Rows, cells(remedies(o), count(o.Done), count(o.After.InGrade.Count), percent(o.After.InGrade.Value()), intervalText(o.After.InGrade)))
+		t.Rows = append(t.Rows, paper.Cells(remedies(o), paper.Count(o.Done), paper.Count(o.After.InGrade.Count), paper.Percent(o.After.InGrade.Value()), paper.Interval(o.After.InGrade)))
 	}
 	if what.Lots == 0 {
 		rows = nil
 	}
-	c := bars("what-if", "Lots in grade, as it is and after each remedy",
+	c := chart.Bars("what-if", "Lots in grade, as it is and after each remedy",
 		"The first bar is the season as it is. Each other bar is the season after one remedy was done everywhere, the last after the best two. The thin lines are 95 % intervals of the share among many such lots; they leave out how far the assumed effect of a remedy may be wrong.",
 		"share of lots in grade, %", rows)
 	c.Table = t
@@ -160,20 +163,20 @@ func whatIfChart(what *ledger.WhatIf) chart {
 const mostOutcomes = 6
 
 // outcomes is the table of remedies, best first.
-func (d *Desk) outcomes(caption string, list []ledger.Outcome, two *ledger.Outcome, what *ledger.WhatIf) table {
-	t := table{Caption: caption, Head: heads("Remedy", "#Lots it acts on", "#Rise", "#Fall", "#In the best grade after", "#In grade after", "#Mass lost", "#Work, hours")}
+func (d *Desk) outcomes(caption string, list []ledger.Outcome, two *ledger.Outcome, what *ledger.WhatIf) paper.Table {
+	t := paper.Table{Caption: caption, Head: paper.Heads("Remedy", "#Lots it acts on", "#Rise", "#Fall", "#In the best grade after", "#In grade after", "#Mass lost", "#Work, hours")}
 	if what.InMoney {
-		t.Head = append(t.Head, heads("#Gain, "+d.cfg.Programme.Currency, "#Cost, "+d.cfg.Programme.Currency)...)
+		t.Head = append(t.Head, paper.Heads("#Gain, "+d.cfg.Programme.Currency, "#Cost, "+d.cfg.Programme.Currency)...)
 	}
 	add := func(o *ledger.Outcome) {
-		row := cells(remedies(o), count(o.Done), count(o.Lifted), count(o.Lowered), percent(o.After.Best.Value()), percent(o.After.InGrade.Value()),
-			lost(o), count(int(math.Ceil(o.Hours))))
+		row := paper.Cells(remedies(o), paper.Count(o.Done), paper.Count(o.Lifted), paper.Count(o.Lowered), paper.Percent(o.After.Best.Value()), paper.Percent(o.After.InGrade.Value()),
+			lost(o), paper.Count(int(math.Ceil(o.Hours))))
 		if what.InMoney {
-			cost := money(o.Cost)
+			cost := paper.Money(o.Cost)
 			if o.CostUnknown {
 				cost += " and a machine"
 			}
-			row = append(row, cells(money(o.MoneyGained.Float()), cost)...)
+			row = append(row, paper.Cells(paper.Money(o.MoneyGained.Float()), cost)...)
 		}
 		t.Rows = append(t.Rows, row)
 	}
@@ -190,12 +193,12 @@ func lost(o *ledger.Outcome) string {
 	if o.KGLost == 0 {
 		return "none"
 	}
-	return mass(o.KGLost)
+	return paper.Mass(o.KGLost)
 }
 
 // gradesAfter counts lots by grade before and after the best remedies.
-func gradesAfter(what *ledger.WhatIf) table {
-	t := table{Caption: "Lots by grade", Head: heads("Grade", "#As it is")}
+func gradesAfter(what *ledger.WhatIf) paper.Table {
+	t := paper.Table{Caption: "Lots by grade", Head: paper.Heads("Grade", "#As it is")}
 	var shown []*ledger.Outcome
 	if len(what.ThisLot) > 0 {
 		shown = append(shown, &what.ThisLot[0])
@@ -207,16 +210,16 @@ func gradesAfter(what *ledger.WhatIf) table {
 		shown = append(shown, &what.Season[0])
 	}
 	for _, o := range shown {
-		t.Head = append(t.Head, column{"After: " + remedies(o), true})
+		t.Head = append(t.Head, paper.Column{Label: "After: " + remedies(o), Number: true})
 	}
 	for i, g := range what.Grades {
 		label := string(g.Label)
 		if g.Rank <= g.Of {
 			label += " (" + strconv.Itoa(g.Rank) + " of " + strconv.Itoa(g.Of) + ")"
 		}
-		row := cells(label, count(what.Before.Grades[i]))
+		row := paper.Cells(label, paper.Count(what.Before.Grades[i]))
 		for _, o := range shown {
-			row = append(row, cell{Text: count(o.After.Grades[i])})
+			row = append(row, paper.Cell{Text: paper.Count(o.After.Grades[i])})
 		}
 		t.Rows = append(t.Rows, row)
 	}
@@ -224,20 +227,20 @@ func gradesAfter(what *ledger.WhatIf) table {
 }
 
 // districtRemedies is each district's own most useful remedy.
-func (d *Desk) districtRemedies(what *ledger.WhatIf) table {
-	t := table{
+func (d *Desk) districtRemedies(what *ledger.WhatIf) paper.Table {
+	t := paper.Table{
 		Caption: "Each district’s own most useful remedy",
-		Head:    heads("District", "#Lots", "Remedy for lots at hand", "#Rise", "#Best grade, as it is", "#Best grade, after", "Before the next season"),
+		Head:    paper.Heads("District", "#Lots", "Remedy for lots at hand", "#Rise", "#Best grade, as it is", "#Best grade, after", "Before the next season"),
 	}
 	for i := range what.Districts {
 		w := &what.Districts[i]
-		row := cells(saidOf(w.District, "not said"), count(w.Lots), "none helps", "0", percent(w.Before.Best.Value()), percent(w.Before.Best.Value()), "none helps")
+		row := paper.Cells(paper.Or(w.District, "not said"), paper.Count(w.Lots), "none helps", "0", paper.Percent(w.Before.Best.Value()), paper.Percent(w.Before.Best.Value()), "none helps")
 		if len(w.ThisLot) > 0 && w.ThisLot[0].Lifted > 0 {
 			o := &w.ThisLot[0]
-			row[2].Text, row[3].Text, row[5].Text = remedies(o), count(o.Lifted), percent(o.After.Best.Value())
+			row[2].Text, row[3].Text, row[5].Text = remedies(o), paper.Count(o.Lifted), paper.Percent(o.After.Best.Value())
 		}
 		if len(w.Season) > 0 && w.Season[0].Lifted > 0 {
-			row[6].Text = remedies(&w.Season[0]) + ", " + count(w.Season[0].Lifted) + " rise"
+			row[6].Text = remedies(&w.Season[0]) + ", " + paper.Count(w.Season[0].Lifted) + " rise"
 		}
 		t.Rows = append(t.Rows, row)
 	}

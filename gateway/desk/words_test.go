@@ -15,7 +15,7 @@ import (
 
 // TestEveryIdHasWords finds ids that a page would show bare.
 func TestEveryIdHasWords(t *testing.T) {
-	data, err := os.ReadFile("page/words.txt")
+	data, err := os.ReadFile("paper/page/words.txt")
 	if err != nil {
 		t.Fatal(err)
 	}

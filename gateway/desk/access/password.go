@@ -1,4 +1,4 @@
-package desk
+package access
 
 import (
 	"context"
@@ -90,10 +90,10 @@ func weak(password, name string) string {
 
 // slot waits until a password may be hashed, so that many at once cannot take
 // all memory. The caller gives it back.
-func (d *Desk) slot(ctx context.Context) (release func(), err error) {
+func (g *Guard) slot(ctx context.Context) (release func(), err error) {
 	select {
-	case d.hashing <- struct{}{}:
-		return func() { <-d.hashing }, nil
+	case g.hashing <- struct{}{}:
+		return func() { <-g.hashing }, nil
 	case <-ctx.Done():
 		return nil, ctx.Err()
 	}

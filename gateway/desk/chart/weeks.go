@@ -1,9 +1,10 @@
-package desk
+package chart
 
 import (
 	"strconv"
 	"time"
 
+	"threshline/gateway/desk/paper"
 	"threshline/session/ledger"
 )
 
@@ -20,23 +21,23 @@ const (
 	mostWeeks = 60
 )
 
-// weekChart draws the share in grade week by week with its interval, and how
+// Weeks draws the share in grade week by week with its interval, and how
 // many checks each week had.
-func weekChart(weeks []ledger.Group) chart {
+func Weeks(weeks []ledger.Group) Drawing {
 	desc := "Above: a point for each week, and with a line where the share lies with 95 % certainty. Below: how many checks the week had."
 	if len(weeks) > mostWeeks {
 		weeks = weeks[len(weeks)-mostWeeks:]
 		desc += " Only the last " + strconv.Itoa(mostWeeks) + " weeks are drawn."
 	}
-	c := chart{ID: "weeks", Title: "In grade, week by week", Desc: desc, Width: chartWidth, Height: weekHeight}
-	c.Table = table{
+	c := Drawing{ID: "weeks", Title: "In grade, week by week", Desc: desc, Width: width, Height: weekHeight}
+	c.Table = paper.Table{
 		Caption: "Weeks, each named by its Monday",
-		Head:    heads("Week from", "#Checks", "#In grade", "#Share", "#95 % interval", "#Mass"),
+		Head:    paper.Heads("Week from", "#Checks", "#In grade", "#Share", "#95 % interval", "#Mass"),
 	}
 	up := func(f float64) float64 { return shareFoot - f*(shareFoot-shareTop) }
 	for tick := 0; tick <= 100; tick += 25 {
 		y := up(float64(tick) / 100)
-		c.line("grid", weekLeft, y, chartWidth-weekRight, y)
+		c.line("grid", weekLeft, y, width-weekRight, y)
 		c.text("tick", "end", weekLeft-4, y+3, strconv.Itoa(tick))
 	}
 	c.text("tick", "start", 2, shareTop-11, "% in grade")
@@ -48,11 +49,11 @@ func weekChart(weeks []ledger.Group) chart {
 	top := steps[len(steps)-1]
 	down := func(n float64) float64 { return countFoot - n/top*(countFoot-countTop) }
 	for _, s := range steps {
-		c.line("grid", weekLeft, down(s), chartWidth-weekRight, down(s))
+		c.line("grid", weekLeft, down(s), width-weekRight, down(s))
 		c.text("tick", "end", weekLeft-4, down(s)+3, tickText(s))
 	}
 	c.text("tick", "start", 2, countTop-9, "checks")
-	slot := (chartWidth - weekLeft - weekRight) / float64(max(len(weeks), 1))
+	slot := (width - weekLeft - weekRight) / float64(max(len(weeks), 1))
 	every := max(1, (len(weeks)+4)/5)
 	for i := range weeks {
 		g := &weeks[i]
@@ -62,17 +63,17 @@ func weekChart(weeks []ledger.Group) chart {
 			low, high := g.InGrade.Interval()
 			c.upright(x, up(low), up(high))
 			c.dot("point", x, up(g.InGrade.Value()))
-			c.Table.Rows = append(c.Table.Rows, cells(dayText(g.Key), count(g.Checks), count(g.InGrade.Count), percent(g.InGrade.Value()), intervalText(g.InGrade), mass(g.KG)))
+			c.Table.Rows = append(c.Table.Rows, paper.Cells(paper.Day(g.Key), paper.Count(g.Checks), paper.Count(g.InGrade.Count), paper.Percent(g.InGrade.Value()), paper.Interval(g.InGrade), paper.Mass(g.KG)))
 		} else {
-			c.Table.Rows = append(c.Table.Rows, cells(dayText(g.Key), "0", "0", "none", "not known", "none"))
+			c.Table.Rows = append(c.Table.Rows, paper.Cells(paper.Day(g.Key), "0", "0", "none", "not known", "none"))
 		}
 		if i%every == 0 {
 			c.text("tick", "middle", x, countFoot+12, shortDay(g.Key))
 		}
 	}
-	c.line("axis", weekLeft, shareFoot, chartWidth-weekRight, shareFoot)
-	c.line("axis", weekLeft, countFoot, chartWidth-weekRight, countFoot)
-	c.text("tick", "middle", (weekLeft+chartWidth-weekRight)/2, countFoot+27, "week, named by its Monday")
+	c.line("axis", weekLeft, shareFoot, width-weekRight, shareFoot)
+	c.line("axis", weekLeft, countFoot, width-weekRight, countFoot)
+	c.text("tick", "middle", (weekLeft+width-weekRight)/2, countFoot+27, "week, named by its Monday")
 	return c
 }
 

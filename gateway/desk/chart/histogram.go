@@ -1,9 +1,10 @@
-package desk
+package chart
 
 import (
 	"math"
 	"strconv"
 
+	"threshline/gateway/desk/paper"
 	"threshline/grading"
 	"threshline/session/ledger"
 )
@@ -19,13 +20,13 @@ const (
 	thinnest   = 2.0 // of a bar, so that it is seen
 )
 
-// histogram draws how a parameter's values lie, with a line at each limit.
-func histogram(id, label, unit string, p *ledger.Distribution) chart {
-	c := chart{
-		ID: id, Title: label + ": values against limits", Width: chartWidth, Height: histHeight,
+// Histogram draws how a parameter's values lie, with a line at each limit.
+func Histogram(id, label, unit string, p *ledger.Distribution) Drawing {
+	c := Drawing{
+		ID: id, Title: label + ": values against limits", Width: width, Height: histHeight,
 		Desc: "Bars: how many checks have a value in each range. Broken lines: the limits of the grades, each named above its line. A value right on a line is in the bar to its right.",
 	}
-	c.Table = table{Caption: label + ", " + unit, Head: heads("From", "To, not included", "#Checks")}
+	c.Table = paper.Table{Caption: label + ", " + unit, Head: paper.Heads("From", "To, not included", "#Checks")}
 	bins := p.Bins(mostBins)
 	if len(bins) == 0 {
 		return c
@@ -33,26 +34,26 @@ func histogram(id, label, unit string, p *ledger.Distribution) chart {
 	low, high, most := bins[0].From, bins[len(bins)-1].To, 0
 	for _, b := range bins {
 		most = max(most, b.Checks)
-		c.Table.Rows = append(c.Table.Rows, cells(b.From.Fixed(p.Decimals), b.To.Fixed(p.Decimals), count(b.Checks)))
+		c.Table.Rows = append(c.Table.Rows, paper.Cells(b.From.Fixed(p.Decimals), b.To.Fixed(p.Decimals), paper.Count(b.Checks)))
 	}
 	low, high = reach(low, high, p.Limits, len(bins) == 1)
 	across := func(d grading.Decimal) float64 {
-		return histLeft + float64(d-low)/float64(max(high-low, 1))*(chartWidth-histLeft-histRight)
+		return histLeft + float64(d-low)/float64(max(high-low, 1))*(width-histLeft-histRight)
 	}
 	steps := ticks(float64(max(most, 3)), 3)
 	up := func(n float64) float64 { return histFoot - n/steps[len(steps)-1]*(histFoot-histTop) }
 	for _, s := range steps {
-		c.line("grid", histLeft, up(s), chartWidth-histRight, up(s))
+		c.line("grid", histLeft, up(s), width-histRight, up(s))
 		c.text("tick", "end", histLeft-4, up(s)+3, tickText(s))
 	}
 	for _, b := range bins {
 		c.rect("bar", across(b.From)+0.4, up(float64(b.Checks)), max(across(b.To)-across(b.From)-0.8, thinnest), histFoot-up(float64(b.Checks)))
 	}
-	c.line("axis", histLeft, histFoot, chartWidth-histRight, histFoot)
+	c.line("axis", histLeft, histFoot, width-histRight, histFoot)
 	for _, d := range marks(low, high) {
 		c.text("tick", "middle", across(d), histFoot+12, strconv.FormatFloat(d.Float(), 'g', 5, 64))
 	}
-	c.text("tick", "middle", (histLeft+chartWidth-histRight)/2, histFoot+27, unit)
+	c.text("tick", "middle", (histLeft+width-histRight)/2, histFoot+27, unit)
 	c.text("tick", "start", 2, 10, "checks")
 	c.limits(p, across)
 	return c
@@ -92,7 +93,7 @@ func reach(low, high grading.Decimal, limits []ledger.Limit, alone bool) (gradin
 
 // limits draws the limits as broken lines, labels in turn on three heights so
 // that neighbours do not cover each other.
-func (c *chart) limits(p *ledger.Distribution, across func(grading.Decimal) float64) {
+func (c *Drawing) limits(p *ledger.Distribution, across func(grading.Decimal) float64) {
 	drawn := map[grading.Decimal]string{}
 	var order []grading.Decimal
 	for _, l := range p.Limits {
@@ -110,13 +111,13 @@ func (c *chart) limits(p *ledger.Distribution, across func(grading.Decimal) floa
 	}
 	for i, b := range order {
 		x := across(b)
-		if x < histLeft-1 || x > chartWidth-histRight+1 {
+		if x < histLeft-1 || x > width-histRight+1 {
 			continue
 		}
 		y := 10 + 9*float64(i%3)
 		c.line("limit", x, y+3, x, histFoot)
 		anchor := "middle"
-		if x > chartWidth-60 {
+		if x > width-60 {
 			anchor = "end"
 		} else if x < 70 {
 			anchor = "start"

@@ -1,4 +1,4 @@
-package desk
+package access
 
 import (
 	"errors"
@@ -21,53 +21,53 @@ type signInForm struct {
 }
 
 // showSignIn is the sign-in page.
-func (d *Desk) showSignIn(w http.ResponseWriter, r *http.Request) {
+func (g *Guard) showSignIn(w http.ResponseWriter, r *http.Request) {
 	form := signInForm{Next: ownPath(r.FormValue("next"))}
-	people, err := d.people(r.Context())
+	people, err := g.people(r.Context())
 	if err != nil {
-		d.fail(w, r, err)
+		g.cfg.House.Fail(w, r, err)
 		return
 	}
 	form.First = len(people) == 0
-	d.show(w, r, http.StatusOK, nil, "signin", "Sign in", form)
+	g.cfg.House.Show(w, r, http.StatusOK, nil, "signin", "Sign in", form)
 }
 
 // signIn lets a person in who knows the password. Whether the name is wrong or
 // the password is not told, nor can it be told from how long the answer takes.
-func (d *Desk) signIn(w http.ResponseWriter, r *http.Request) {
+func (g *Guard) signIn(w http.ResponseWriter, r *http.Request) {
 	form := signInForm{Name: strings.TrimSpace(r.PostFormValue("name")), Next: ownPath(r.PostFormValue("next"))}
 	password := r.PostFormValue("password")
-	now := d.cfg.Now()
+	now := g.cfg.Now()
 	key := strings.ToLower(form.Name)
 	if len(key) > longestName || len(password) > longestPassword {
 		form.Name, key, password = "", "", ""
 	}
-	tries, err := d.tries(r, key)
+	tries, err := g.tries(r, key)
 	if err != nil {
-		d.fail(w, r, err)
+		g.cfg.House.Fail(w, r, err)
 		return
 	}
-	if wait := d.throttle.wait(now, tries...); wait > 0 {
+	if wait := g.throttle.wait(now, tries...); wait > 0 {
 		w.Header().Set("Retry-After", strconv.Itoa(int(wait/time.Second)+1))
 		form.Problem = "Too many wrong passwords came from where you are. Wait " + roughly(wait) + ", then try again."
-		d.show(w, r, http.StatusTooManyRequests, nil, "signin", "Sign in", form)
+		g.cfg.House.Show(w, r, http.StatusTooManyRequests, nil, "signin", "Sign in", form)
 		return
 	}
-	account, err := d.recognise(r, key, password)
+	account, err := g.recognise(r, key, password)
 	if err != nil {
-		d.fail(w, r, err)
+		g.cfg.House.Fail(w, r, err)
 		return
 	}
 	if account == nil {
-		d.throttle.fail(now, tries...)
-		d.cfg.Log.Warn().Stringer("network", network(d.cfg.Address(r))).Msg("desk: a sign-in was refused")
+		g.throttle.fail(now, tries...)
+		g.cfg.Log.Warn().Stringer("network", network(g.cfg.Address(r))).Msg("desk: a sign-in was refused")
 		form.Problem = "This name and password do not go together."
-		d.show(w, r, http.StatusUnauthorized, nil, "signin", "Sign in", form)
+		g.cfg.House.Show(w, r, http.StatusUnauthorized, nil, "signin", "Sign in", form)
 		return
 	}
-	d.throttle.succeed(tries...)
-	if err := d.open(w, r, account, "signed in"); err != nil {
-		d.fail(w, r, err)
+	g.throttle.succeed(tries...)
+	if err := g.open(w, r, account, "signed in"); err != nil {
+		g.cfg.House.Fail(w, r, err)
 		return
 	}
 	http.Redirect(w, r, form.Next, http.StatusSeeOther)
@@ -75,23 +75,23 @@ func (d *Desk) signIn(w http.ResponseWriter, r *http.Request) {
 
 // nobody is a hash that no password has; it costs as much to look at as a real
 // one, so that an unknown name cannot be told by time.
-func (d *Desk) nobody() string {
-	return "$argon2id$v=19$m=" + strconv.Itoa(int(d.cfg.Cost.Memory)) + ",t=" + strconv.Itoa(int(d.cfg.Cost.Passes)) +
-		",p=" + strconv.Itoa(int(d.cfg.Cost.Threads)) + "$c29tZSByYW5kb20gc2FsdA$bm8gcGFzc3dvcmQgaGFzIHRoaXMga2V5LCBub3Qgb25l"
+func (g *Guard) nobody() string {
+	return "$argon2id$v=19$m=" + strconv.Itoa(int(g.cfg.Cost.Memory)) + ",t=" + strconv.Itoa(int(g.cfg.Cost.Passes)) +
+		",p=" + strconv.Itoa(int(g.cfg.Cost.Threads)) + "$c29tZSByYW5kb20gc2FsdA$bm8gcGFzc3dvcmQgaGFzIHRoaXMga2V5LCBub3Qgb25l"
 }
 
 // recognise finds the person of a name and password; nil when they do not go
 // together.
-func (d *Desk) recognise(r *http.Request, name, password string) (*session.Account, error) {
-	account, err := d.usable(r.Context(), personID(name))
+func (g *Guard) recognise(r *http.Request, name, password string) (*session.Account, error) {
+	account, err := g.usable(r.Context(), personID(name))
 	if err != nil {
 		return nil, err
 	}
-	stored := d.nobody()
+	stored := g.nobody()
 	if account != nil {
 		stored = account.Secret
 	}
-	release, err := d.slot(r.Context())
+	release, err := g.slot(r.Context())
 	if err != nil {
 		return nil, err
 	}
@@ -104,42 +104,42 @@ func (d *Desk) recognise(r *http.Request, name, password string) (*session.Accou
 }
 
 // open signs a browser in, and lets go of sign-ins that are over.
-func (d *Desk) open(w http.ResponseWriter, r *http.Request, account *session.Account, did string) error {
-	secret, err := d.newSecret()
+func (g *Guard) open(w http.ResponseWriter, r *http.Request, account *session.Account, did string) error {
+	secret, err := g.newSecret()
 	if err != nil {
 		return err
 	}
-	now := d.cfg.Now()
-	stale, err := d.stale(r.Context(), now)
+	now := g.cfg.Now()
+	stale, err := g.stale(r.Context(), now)
 	if err != nil {
 		return err
 	}
 	in := session.Account{
 		ID: signInID(secret), Kind: session.DeskSignIn, Of: account.ID, Made: now, Expires: now.Add(signInFor),
 	}
-	v := &visitor{account: *account}
-	err = d.apply(r.Context(), session.Writes{Accounts: append(stale, in), Notes: []session.AuditNote{d.note(v, did, "")}})
+	v := &Visitor{Account: *account}
+	err = g.apply(r.Context(), session.Writes{Accounts: append(stale, in), Notes: []session.AuditNote{g.note(v, did, "")}})
 	if errors.Is(err, session.ErrConflict) { // another sign-in let the same ones go
-		err = d.apply(r.Context(), session.Writes{Accounts: []session.Account{in}, Notes: []session.AuditNote{d.note(v, did, "")}})
+		err = g.apply(r.Context(), session.Writes{Accounts: []session.Account{in}, Notes: []session.AuditNote{g.note(v, did, "")}})
 	}
 	if err != nil {
 		return err
 	}
-	d.setCookie(w, r, secret)
-	return d.remember(w, r, account)
+	g.setCookie(w, r, secret)
+	return g.remember(w, r, account)
 }
 
 // signOut ends this browser's sign-in.
-func (d *Desk) signOut(w http.ResponseWriter, r *http.Request, v *visitor) error {
-	in, err := d.cfg.Accounts.Account(r.Context(), v.signIn)
+func (g *Guard) signOut(w http.ResponseWriter, r *http.Request, v *Visitor) error {
+	in, err := g.cfg.Book.Account(r.Context(), v.SignIn)
 	if err == nil {
 		in.Remove = true
-		err = d.apply(r.Context(), session.Writes{Accounts: []session.Account{in}, Notes: []session.AuditNote{d.note(v, "signed out", "")}})
+		err = g.apply(r.Context(), session.Writes{Accounts: []session.Account{in}, Notes: []session.AuditNote{g.note(v, "signed out", "")}})
 	}
 	if err != nil && !errors.Is(err, session.ErrNotFound) && !errors.Is(err, session.ErrConflict) {
 		return err
 	}
-	d.setCookie(w, r, "")
+	g.setCookie(w, r, "")
 	http.Redirect(w, r, "/desk/sign-in", http.StatusSeeOther)
 	return nil
 }

@@ -1,4 +1,4 @@
-package desk
+package access
 
 import (
 	"context"
@@ -11,6 +11,8 @@ import (
 	"unicode"
 
 	"threshline/session"
+
+	"github.com/gorilla/mux"
 )
 
 // linkFor is how long a link is good. Source: assumed, [ASSUMED-DESK].
@@ -22,12 +24,12 @@ const longestName = 32
 // FirstLink makes the one-time link by which the first administrator chooses
 // a name and password, as a path on the desk's own address; "" when there is
 // an administrator already. A link made before is no good any more.
-func (d *Desk) FirstLink(ctx context.Context) (string, error) {
-	all, err := d.accounts(ctx)
+func (g *Guard) FirstLink(ctx context.Context) (string, error) {
+	all, err := g.Accounts(ctx)
 	if err != nil {
 		return "", err
 	}
-	now := d.cfg.Now()
+	now := g.cfg.Now()
 	var writes session.Writes
 	for _, a := range all {
 		if a.Kind == session.DeskPerson && a.Role == session.DeskAdministrator && a.Usable(now) {
@@ -38,21 +40,21 @@ func (d *Desk) FirstLink(ctx context.Context) (string, error) {
 			writes.Accounts = append(writes.Accounts, a)
 		}
 	}
-	link, path, err := d.newLink(session.Account{Role: session.DeskAdministrator})
+	link, path, err := g.newLink(session.Account{Role: session.DeskAdministrator})
 	if err != nil {
 		return "", err
 	}
 	writes.Accounts = append(writes.Accounts, link)
-	return path, d.apply(ctx, writes)
+	return path, g.apply(ctx, writes)
 }
 
 // newLink makes a link for somebody with the role and districts of a.
-func (d *Desk) newLink(a session.Account) (session.Account, string, error) {
-	secret, err := d.newSecret()
+func (g *Guard) newLink(a session.Account) (session.Account, string, error) {
+	secret, err := g.newSecret()
 	if err != nil {
 		return session.Account{}, "", err
 	}
-	now := d.cfg.Now()
+	now := g.cfg.Now()
 	a.ID, a.Version, a.Kind, a.Secret = linkID(secret), 0, session.DeskLink, ""
 	a.Made, a.Expires, a.Ended = now, now.Add(linkFor), time.Time{}
 	return a, "/desk/link/" + secret, nil
@@ -69,15 +71,15 @@ type joinForm struct {
 
 // showLink is the page behind a one-time link. Looking at it uses nothing up:
 // a program that fetches links in passing does no harm.
-func (d *Desk) showLink(w http.ResponseWriter, r *http.Request) {
-	link, err := d.usable(r.Context(), linkID(r.PathValue("secret")))
+func (g *Guard) showLink(w http.ResponseWriter, r *http.Request) {
+	link, err := g.usable(r.Context(), linkID(mux.Vars(r)["secret"]))
 	switch {
 	case err != nil:
-		d.fail(w, r, err)
+		g.cfg.House.Fail(w, r, err)
 	case link == nil:
-		d.refuse(w, r, http.StatusGone, "This link was used already, or is too old. Ask for a new one.")
+		g.cfg.House.Refuse(w, r, http.StatusGone, "This link was used already, or is too old. Ask for a new one.")
 	default:
-		d.show(w, r, http.StatusOK, nil, "join", "Choose a name and password", joined(r, link))
+		g.cfg.House.Show(w, r, http.StatusOK, nil, "join", "Choose a name and password", joined(r, link))
 	}
 }
 
@@ -88,14 +90,14 @@ func joined(r *http.Request, link *session.Account) joinForm {
 }
 
 // useLink makes the account, uses the link up, and signs the browser in.
-func (d *Desk) useLink(w http.ResponseWriter, r *http.Request) {
-	link, err := d.usable(r.Context(), linkID(r.PathValue("secret")))
+func (g *Guard) useLink(w http.ResponseWriter, r *http.Request) {
+	link, err := g.usable(r.Context(), linkID(mux.Vars(r)["secret"]))
 	if err != nil {
-		d.fail(w, r, err)
+		g.cfg.House.Fail(w, r, err)
 		return
 	}
 	if link == nil {
-		d.refuse(w, r, http.StatusGone, "This link was used already, or is too old. Ask for a new one.")
+		g.cfg.House.Refuse(w, r, http.StatusGone, "This link was used already, or is too old. Ask for a new one.")
 		return
 	}
 	form := joined(r, link)
@@ -103,32 +105,32 @@ func (d *Desk) useLink(w http.ResponseWriter, r *http.Request) {
 		form.Name = strings.TrimSpace(r.PostFormValue("name"))
 	}
 	password := r.PostFormValue("password")
-	account, err := d.prepare(r.Context(), link, &form, password, r.PostFormValue("again"))
+	account, err := g.prepare(r.Context(), link, &form, password, r.PostFormValue("again"))
 	if err != nil {
-		d.fail(w, r, err)
+		g.cfg.House.Fail(w, r, err)
 		return
 	}
 	if form.Problem != "" {
-		d.show(w, r, http.StatusUnprocessableEntity, nil, "join", "Choose a name and password", form)
+		g.cfg.House.Show(w, r, http.StatusUnprocessableEntity, nil, "join", "Choose a name and password", form)
 		return
 	}
-	if err := d.join(r.Context(), link, account); errors.Is(err, session.ErrConflict) {
-		d.refuse(w, r, http.StatusConflict, "Somebody was quicker with this link or this name. Nothing was changed.")
+	if err := g.join(r.Context(), link, account); errors.Is(err, session.ErrConflict) {
+		g.cfg.House.Refuse(w, r, http.StatusConflict, "Somebody was quicker with this link or this name. Nothing was changed.")
 		return
 	} else if err != nil {
-		d.fail(w, r, err)
+		g.cfg.House.Fail(w, r, err)
 		return
 	}
-	if err := d.open(w, r, account, "signed in by a one-time link"); err != nil {
-		d.fail(w, r, err)
+	if err := g.open(w, r, account, "signed in by a one-time link"); err != nil {
+		g.cfg.House.Fail(w, r, err)
 		return
 	}
 	http.Redirect(w, r, home, http.StatusSeeOther)
 }
 
 // prepare makes the account of a form, or says in the form what is wrong.
-func (d *Desk) prepare(ctx context.Context, link *session.Account, form *joinForm, password, again string) (*session.Account, error) {
-	old, err := d.cfg.Accounts.Account(ctx, personID(form.Name))
+func (g *Guard) prepare(ctx context.Context, link *session.Account, form *joinForm, password, again string) (*session.Account, error) {
+	old, err := g.cfg.Book.Account(ctx, personID(form.Name))
 	if err != nil && !errors.Is(err, session.ErrNotFound) {
 		return nil, err
 	}
@@ -145,12 +147,12 @@ func (d *Desk) prepare(ctx context.Context, link *session.Account, form *joinFor
 	if form.Problem != "" {
 		return nil, nil
 	}
-	release, err := d.slot(ctx)
+	release, err := g.slot(ctx)
 	if err != nil {
 		return nil, err
 	}
 	defer release()
-	hash, err := d.cfg.Cost.hash(password, d.cfg.Entropy)
+	hash, err := g.cfg.Cost.hash(password, g.cfg.Entropy)
 	if err != nil {
 		return nil, err
 	}
@@ -158,26 +160,26 @@ func (d *Desk) prepare(ctx context.Context, link *session.Account, form *joinFor
 	a.ID, a.Kind, a.Name, a.Secret = personID(form.Name), session.DeskPerson, form.Name, hash
 	a.Role, a.Districts, a.Ended = link.Role, slices.Clone(link.Districts), time.Time{}
 	if a.Made.IsZero() {
-		a.Made, a.Of = d.cfg.Now(), link.Of
+		a.Made, a.Of = g.cfg.Now(), link.Of
 	}
 	return &a, nil
 }
 
 // join stores the account and uses the link up, both or neither. Whoever was
 // signed in with the old password is not any more.
-func (d *Desk) join(ctx context.Context, link, account *session.Account) error {
+func (g *Guard) join(ctx context.Context, link, account *session.Account) error {
 	used := *link
 	used.Remove = true
 	writes := session.Writes{
 		Accounts: []session.Account{used, *account},
-		Notes:    []session.AuditNote{d.note(&visitor{account: *account}, "chose a password by a one-time link", string(account.ID))},
+		Notes:    []session.AuditNote{g.note(&Visitor{Account: *account}, "chose a password by a one-time link", string(account.ID))},
 	}
-	signIns, err := d.signInsOf(ctx, account.ID)
+	signIns, err := g.signInsOf(ctx, account.ID)
 	if err != nil {
 		return err
 	}
 	writes.Accounts = append(writes.Accounts, signIns...)
-	return d.apply(ctx, writes)
+	return g.apply(ctx, writes)
 }
 
 // fitName tells whether a text can be a name to sign in with.

@@ -1,10 +1,10 @@
-package desk_test
+package access_test
 
 import (
 	"net/http/httptest"
 	"testing"
 
-	"threshline/gateway/desk"
+	"threshline/gateway/desk/access"
 )
 
 func TestWhoeverIsBehindAProxyHasTheirOwnAddress(t *testing.T) {
@@ -24,7 +24,7 @@ func TestWhoeverIsBehindAProxyHasTheirOwnAddress(t *testing.T) {
 	} {
 		r := httptest.NewRequest("GET", "/desk/", nil)
 		r.Header["X-Forwarded-For"] = c.forwarded
-		if got := desk.Behind(c.proxies)(r).String(); got != c.want {
+		if got := access.Behind(c.proxies)(r).String(); got != c.want {
 			t.Errorf("%s: %s, want %s", what, got, c.want)
 		}
 	}

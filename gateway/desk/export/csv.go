@@ -1,4 +1,4 @@
-package desk
+package export
 
 import (
 	"encoding/csv"
@@ -17,7 +17,7 @@ import (
 // remarks.
 type csvWriter struct {
 	w     *csv.Writer
-	about about
+	about About
 }
 
 func newCSV(w io.Writer) (writer, error) {
@@ -26,10 +26,10 @@ func newCSV(w io.Writer) (writer, error) {
 	return &csvWriter{w: c}, nil
 }
 
-func (c *csvWriter) begin(a about, fields []field) error {
+func (c *csvWriter) begin(a About, columns []Column) error {
 	c.about = a
 	var head []string
-	for _, f := range fields {
+	for _, f := range columns {
 		head = append(head, f.name)
 	}
 	return c.w.Write(append(head, "taken_at", "filter"))
@@ -78,8 +78,8 @@ func harmless(s string) string {
 // lines writes JSON Lines: the first is what the export says of itself, with
 // what its columns mean; then one check a line.
 type lines struct {
-	w      *json.Encoder
-	fields []field
+	w       *json.Encoder
+	columns []Column
 }
 
 func newLines(w io.Writer) (writer, error) {
@@ -95,17 +95,17 @@ type definition struct {
 	Means string `json:"means"`
 }
 
-func definitions(fields []field) []definition {
-	list := make([]definition, len(fields))
-	for i, f := range fields {
+func definitions(columns []Column) []definition {
+	list := make([]definition, len(columns))
+	for i, f := range columns {
 		list[i] = definition{f.name, f.unit, f.means}
 	}
 	return list
 }
 
-func (l *lines) begin(a about, fields []field) error {
-	l.fields = fields
-	return l.w.Encode(map[string]any{"about": a, "columns": definitions(fields)})
+func (l *lines) begin(a About, columns []Column) error {
+	l.columns = columns
+	return l.w.Encode(map[string]any{"about": a, "columns": definitions(columns)})
 }
 
 func (l *lines) row(values []any) error {
@@ -114,13 +114,13 @@ func (l *lines) row(values []any) error {
 		switch v := v.(type) {
 		case nil: // what is not known is left out
 		case grading.Decimal:
-			m[l.fields[i].name] = json.Number(v.String())
+			m[l.columns[i].name] = json.Number(v.String())
 		case time.Time:
 			if !v.IsZero() {
-				m[l.fields[i].name] = v.Format(time.RFC3339)
+				m[l.columns[i].name] = v.Format(time.RFC3339)
 			}
 		default:
-			m[l.fields[i].name] = v
+			m[l.columns[i].name] = v
 		}
 	}
 	return l.w.Encode(m)

@@ -1,4 +1,4 @@
-package desk
+package access
 
 import (
 	"crypto/hmac"
@@ -28,22 +28,22 @@ func mark(account *session.Account, random string) string {
 }
 
 // remember gives a browser its mark.
-func (d *Desk) remember(w http.ResponseWriter, r *http.Request, account *session.Account) error {
-	random, err := d.newSecret()
+func (g *Guard) remember(w http.ResponseWriter, r *http.Request, account *session.Account) error {
+	random, err := g.newSecret()
 	if err != nil {
 		return err
 	}
 	http.SetCookie(w, &http.Cookie{
 		Name: knownCookie, Value: mark(account, random), Path: signInPath, HttpOnly: true, SameSite: http.SameSiteLaxMode,
-		Secure: d.byTLS(r), MaxAge: int(knownFor / time.Second),
+		Secure: g.ByTLS(r), MaxAge: int(knownFor / time.Second),
 	})
 	return nil
 }
 
 // tries is what an attempt to sign in counts for: for its own browser where that
 // is known for the name, else for the address with the name and for the address.
-func (d *Desk) tries(r *http.Request, name string) ([]attempt, error) {
-	from := network(d.cfg.Address(r))
+func (g *Guard) tries(r *http.Request, name string) ([]attempt, error) {
+	from := network(g.cfg.Address(r))
 	list := []attempt{{from: from}}
 	if name == "" {
 		return list, nil
@@ -53,7 +53,7 @@ func (d *Desk) tries(r *http.Request, name string) ([]attempt, error) {
 	if err != nil || len(cookie.Value) > 4*secretSize {
 		return list, nil
 	}
-	account, err := d.usable(r.Context(), personID(name))
+	account, err := g.usable(r.Context(), personID(name))
 	if account == nil {
 		return list, err
 	}

@@ -1,4 +1,4 @@
-package desk
+package export
 
 import (
 	"errors"
@@ -15,13 +15,13 @@ import (
 // what the export is, where its standard comes from and what each column means.
 // Every text is a text cell, never a formula.
 type sheet struct {
-	out    io.Writer
-	file   *excelize.File
-	checks *excelize.StreamWriter
-	about  about
-	fields []field
-	next   int // row, from 1
-	styles struct{ head, time, whole int }
+	out     io.Writer
+	file    *excelize.File
+	checks  *excelize.StreamWriter
+	about   About
+	columns []Column
+	next    int // row, from 1
+	styles  struct{ head, time, whole int }
 }
 
 const (
@@ -52,16 +52,16 @@ func newSheet(w io.Writer) (writer, error) {
 	return s, err
 }
 
-func (s *sheet) begin(a about, fields []field) error {
-	s.about, s.fields = a, fields
-	if err := s.checks.SetColWidth(1, len(fields), 14); err != nil {
+func (s *sheet) begin(a About, columns []Column) error {
+	s.about, s.columns = a, columns
+	if err := s.checks.SetColWidth(1, len(columns), 14); err != nil {
 		return err
 	}
 	if err := s.checks.SetPanes(&excelize.Panes{Freeze: true, XSplit: 1, YSplit: 1, TopLeftCell: "B2", ActivePane: "bottomRight"}); err != nil {
 		return err
 	}
 	var head []any
-	for _, f := range fields {
+	for _, f := range columns {
 		label := f.name
 		if f.unit != "" && f.unit != "time" {
 			label += ", " + f.unit
@@ -118,7 +118,7 @@ func (s *sheet) end() (err error) {
 		{"Standard in force", s.about.Standard}, {"Edition", s.about.Edition}, {"Source", s.about.Source}, {"Status", s.about.Status},
 		{"Holds names and numbers", s.about.Identified}, {"Note", s.about.Note}, {}, {"Column", "Unit", "What it is"},
 	}
-	for _, f := range s.fields {
+	for _, f := range s.columns {
 		rows = append(rows, []any{f.name, f.unit, f.means})
 	}
 	about, err := s.file.NewStreamWriter(aboutSheet)

@@ -1,4 +1,4 @@
-package desk
+package access
 
 import (
 	"net/netip"

@@ -1,0 +1,85 @@
+package access
+
+import (
+	"context"
+	"time"
+
+	"threshline/session"
+)
+
+// batch is how many accounts are read at once.
+const batch = 500
+
+// Accounts lists every account record.
+func (g *Guard) Accounts(ctx context.Context) (all []session.Account, err error) {
+	after := session.AccountID("")
+	for {
+		page, err := g.cfg.Book.Accounts(ctx, after, batch)
+		if err != nil {
+			return nil, err
+		}
+		all = append(all, page...)
+		if len(page) < batch {
+			return all, nil
+		}
+		after = page[len(page)-1].ID
+	}
+}
+
+// kept lists the records of which keep says so.
+func (g *Guard) kept(ctx context.Context, keep func(*session.Account) bool) (list []session.Account, err error) {
+	all, err := g.Accounts(ctx)
+	for i := range all {
+		if keep(&all[i]) {
+			list = append(list, all[i])
+		}
+	}
+	return list, err
+}
+
+// people lists those who can sign in.
+func (g *Guard) people(ctx context.Context) ([]session.Account, error) {
+	return g.kept(ctx, func(a *session.Account) bool { return a.Kind == session.DeskPerson })
+}
+
+// stale lists the sign-ins and links that are over, marked for removal.
+func (g *Guard) stale(ctx context.Context, now time.Time) ([]session.Account, error) {
+	return g.removed(ctx, func(a *session.Account) bool {
+		return (a.Kind == session.DeskSignIn || a.Kind == session.DeskLink) && !a.Usable(now)
+	})
+}
+
+// signInsOf lists somebody's sign-ins, marked for removal.
+func (g *Guard) signInsOf(ctx context.Context, id session.AccountID) ([]session.Account, error) {
+	return g.removed(ctx, func(a *session.Account) bool { return a.Kind == session.DeskSignIn && a.Of == id })
+}
+
+// linksOf lists the links by which a person may choose a new password, marked for
+// removal: each holds the role of the time when it was made.
+func (g *Guard) linksOf(ctx context.Context, a *session.Account) ([]session.Account, error) {
+	if a.Kind != session.DeskPerson {
+		return nil, nil
+	}
+	return g.removed(ctx, func(l *session.Account) bool {
+		return l.Kind == session.DeskLink && l.Name != "" && personID(l.Name) == a.ID
+	})
+}
+
+// waysIn lists all by which somebody whose account ends could still come in,
+// marked for removal.
+func (g *Guard) waysIn(ctx context.Context, a *session.Account) ([]session.Account, error) {
+	signIns, err := g.signInsOf(ctx, a.ID)
+	if err != nil {
+		return nil, err
+	}
+	links, err := g.linksOf(ctx, a)
+	return append(signIns, links...), err
+}
+
+func (g *Guard) removed(ctx context.Context, which func(*session.Account) bool) ([]session.Account, error) {
+	list, err := g.kept(ctx, which)
+	for i := range list {
+		list[i].Remove = true
+	}
+	return list, err
+}

@@ -1,0 +1,119 @@
+// Package access guards the desk: who may come in, by a password or a token, what
+// they may do there, and how it ends. It keeps the accounts and shows the pages for
+// signing in; every other page asks it who the visitor is.
+package access
+
+import (
+	"context"
+	"crypto/rand"
+	"errors"
+	"io"
+	"net/http"
+	"net/netip"
+	"time"
+
+	"github.com/gorilla/mux"
+	"github.com/rs/zerolog"
+
+	"threshline/session"
+)
+
+// House is what the guard stands before: it shows the guard's pages.
+type House interface {
+	// Show answers with a page; v is nil while nobody is signed in.
+	Show(w http.ResponseWriter, r *http.Request, status int, v *Visitor, name, title string, body any)
+	// Refuse answers with a sentence why nothing was done.
+	Refuse(w http.ResponseWriter, r *http.Request, status int, why string)
+	// Fail answers a fault.
+	Fail(w http.ResponseWriter, r *http.Request, err error)
+}
+
+// Records is where changes are made: a store.
+type Records interface {
+	// Exchange applies what the turn writes, all of it or nothing.
+	Exchange(ctx context.Context, key session.Key, turn session.Turn) (session.Outcome, error)
+}
+
+// Book finds who may use the desk: a store.
+type Book interface {
+	Account(ctx context.Context, id session.AccountID) (session.Account, error)
+	Accounts(ctx context.Context, after session.AccountID, n int) ([]session.Account, error)
+}
+
+// Config is what a guard needs. What nil or zero stands for is said at each.
+type Config struct {
+	House   House
+	Records Records
+	Book    Book
+	Now     func() time.Time
+	Entropy io.Reader // nil is crypto/rand
+	Log     zerolog.Logger
+	// Secure says that people reach the desk by TLS only, also through a proxy
+	// that ends it: cookies are then never sent in the clear.
+	Secure bool
+	// Address finds who sends a request; nil takes the connection's address.
+	// Behind a proxy it must be one that only the proxy can set.
+	Address func(*http.Request) netip.Addr
+	Cost    Cost // of hashing a password; the zero value is DefaultCost
+}
+
+// Guard lets people and programs in.
+type Guard struct {
+	cfg      Config
+	throttle *throttle     // of passwords
+	guesses  *throttle     // of tokens
+	hashing  chan struct{} // one slot for each password that is hashed at once
+}
+
+// mostHashing bounds how many passwords are hashed at once: each takes
+// Cost.Memory for a good part of a second. Source: assumed, [ASSUMED-DESK].
+const mostHashing = 2
+
+// New makes a guard.
+func New(cfg Config) (*Guard, error) {
+	if cfg.House == nil || cfg.Records == nil || cfg.Book == nil || cfg.Now == nil {
+		return nil, errors.New("access: the house, the store and the clock must be set")
+	}
+	if cfg.Entropy == nil {
+		cfg.Entropy = rand.Reader
+	}
+	if cfg.Address == nil {
+		cfg.Address = peer
+	}
+	if cfg.Cost == (Cost{}) {
+		cfg.Cost = DefaultCost
+	}
+	return &Guard{cfg: cfg, throttle: newThrottle(), guesses: newThrottle(), hashing: make(chan struct{}, mostHashing)}, nil
+}
+
+// Routes adds the guard's own pages to those of the desk.
+func (g *Guard) Routes(r *mux.Router) {
+	r.Path(signInPath).Methods(http.MethodGet, http.MethodHead).HandlerFunc(g.showSignIn)
+	r.Path(signInPath).Methods(http.MethodPost).HandlerFunc(g.signIn)
+	r.Path("/desk/link/{secret}").Methods(http.MethodGet, http.MethodHead).HandlerFunc(g.showLink)
+	r.Path("/desk/link/{secret}").Methods(http.MethodPost).HandlerFunc(g.useLink)
+	r.Path("/desk/sign-out").Methods(http.MethodPost).Handler(g.Enter(session.DeskViewer, g.signOut))
+}
+
+// home is where one goes on to after signing in.
+const home = "/desk/"
+
+// ByTLS tells whether the visitor's browser talks TLS, to us or to a proxy.
+func (g *Guard) ByTLS(r *http.Request) bool { return g.cfg.Secure || r.TLS != nil }
+
+// apply stores changes. The error may be session.ErrConflict.
+func (g *Guard) apply(ctx context.Context, w session.Writes) error {
+	_, err := g.cfg.Records.Exchange(ctx, session.Key{}, func(session.View) (session.Writes, error) { return w, nil })
+	return err
+}
+
+// note is an entry of the audit log.
+func (g *Guard) note(v *Visitor, did, subject string) session.AuditNote {
+	return session.AuditNote{At: g.cfg.Now(), Who: v.Who(), Did: did, Subject: subject}
+}
+
+// Log stores what became of accounts and who did it, both or neither. The error
+// may be session.ErrConflict.
+func (g *Guard) Log(ctx context.Context, v *Visitor, did, subject string, changed ...session.Account) error {
+	return g.apply(ctx, session.Writes{Accounts: changed, Notes: []session.AuditNote{g.note(v, did, subject)}})
+}

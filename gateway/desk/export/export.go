@@ -1,0 +1,80 @@
+// Package export writes filed checks as CSV, a workbook or JSON Lines. A column is
+// one row of a table, and every format has the same columns.
+package export
+
+import (
+	"io"
+	"time"
+
+	"threshline/session"
+)
+
+// About is what every export says of itself.
+type About struct {
+	Programme  string    `json:"programme"`
+	Filter     string    `json:"filter"`
+	TakenAt    time.Time `json:"taken_at"`
+	Standard   string    `json:"standard_in_force"`
+	Edition    string    `json:"edition"`
+	Source     string    `json:"source"`
+	Status     string    `json:"status"`
+	Identified bool      `json:"identified"`
+	Note       string    `json:"note"`
+}
+
+// Row is a check with whom it is about. Times are said in the zone.
+type Row struct {
+	session.Check
+	Zone  *time.Location
+	Named struct{ Grower, Agent session.Person } // empty where the reader may not know them
+}
+
+// writer writes an export in one format.
+type writer interface {
+	begin(About, []Column) error
+	row([]any) error
+	end() error
+}
+
+// formats are the formats by name, with their media type.
+var formats = map[string]struct {
+	media string
+	make  func(io.Writer) (writer, error)
+}{
+	"csv":   {"text/csv; charset=utf-8; header=present", newCSV},
+	"jsonl": {"application/jsonl", newLines},
+	"xlsx":  {"application/vnd.openxmlformats-officedocument.spreadsheetml.sheet", newSheet},
+}
+
+// Media is the media type of a format; false where there is no such format.
+func Media(format string) (media string, ok bool) {
+	f, ok := formats[format]
+	return f.media, ok
+}
+
+// Export is an export under way.
+type Export struct {
+	out     writer
+	columns []Column
+}
+
+// Begin writes the head of an export in a format that Media knows.
+func Begin(w io.Writer, format string, about About, columns []Column) (*Export, error) {
+	out, err := formats[format].make(w)
+	if err != nil {
+		return nil, err
+	}
+	return &Export{out, columns}, out.begin(about, columns)
+}
+
+// Put writes a row.
+func (e *Export) Put(r *Row) error {
+	values := make([]any, len(e.columns))
+	for i, c := range e.columns {
+		values[i] = c.get(r)
+	}
+	return e.out.row(values)
+}
+
+// End writes what comes last.
+func (e *Export) End() error { return e.out.end() }
