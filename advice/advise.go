@@ -166,10 +166,7 @@ func gateFields(gate *g.Gate) (set fieldSet) {
 	if gate.Insects != nil {
 		set = bit(g.LiveWeevils) | bit(g.LiveOthers)
 	}
-	for _, f := range gate.Fields {
-		set |= bit(f)
-	}
-	return set
+	return set | g.SetOf(gate.Fields...)
 }
 
 // rank orders the options, best first, and says why each lost.

@@ -127,7 +127,14 @@ func fetches(s *g.Standard, settings Settings, c *Checked) (g.Decimal, bool) {
 }
 
 // unmendable are the fields that nothing done to a lot makes better.
-const unmendable = fieldSet(1<<g.Red | 1<<g.OtherVariety | 1<<g.Discoloured | 1<<g.Cracked)
+var unmendable = func() (set fieldSet) {
+	for _, f := range g.Fields() {
+		if f.Lasting() {
+			set = set.With(f)
+		}
+	}
+	return set
+}()
 
 func doubts(s *g.Standard, before, after *Checked, moves []Moved) []Doubt {
 	var list []Doubt

@@ -97,9 +97,7 @@ func (m *makeup) gather(s *g.Standard, p *g.Parameter, negative bool, other *boo
 			}
 			continue
 		}
-		for _, f := range t.Fields {
-			m.fields |= bit(f)
-		}
+		m.fields |= g.SetOf(t.Fields...)
 		m.complement = m.complement || minus
 		if t.Over == g.SampleMass && (t.Kind == g.MassShare || t.Kind == g.CountPer) {
 			m.ofSample = true

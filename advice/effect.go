@@ -119,7 +119,7 @@ func dried(s *g.Standard, r *g.Readings, target g.Decimal) (after g.Readings, kg
 // leave the bag and the rest is rebased; for the next season the fields are
 // simply smaller, and the sample's mass is made up by good grain.
 func taken(s *g.Standard, r *g.Readings, rem *Remedy, l level, passes int) (after g.Readings, kgFactor float64, applies bool) {
-	var stays [fieldRoom]float64
+	var stays [g.FieldEnd]float64
 	for f := range stays {
 		stays[f] = 1
 	}

@@ -72,10 +72,7 @@ func (a *advisor) decides(rem *Remedy) bool {
 		if i < 0 {
 			continue
 		}
-		for f := g.Moisture; f <= g.LiveOthers; f++ {
-			if a.made[i].fields&rem.fields()&bit(f) == 0 {
-				continue
-			}
+		for _, f := range (a.made[i].fields & rem.fields()).Fields() {
 			if d, ok := a.r.Get(f); ok && d > 0 || givenFor(a.s, a.r, f) {
 				return true
 			}

@@ -93,10 +93,7 @@ func (a *advisor) better(x, y weighed) int {
 // whyNot says whether the lot holds nothing of what the remedy acts on, or
 // whether that was not measured.
 func (a *advisor) whyNot(rem *Remedy) ReasonID {
-	for f := g.Moisture; f <= g.LiveOthers; f++ {
-		if rem.fields()&bit(f) == 0 {
-			continue
-		}
+	for _, f := range rem.fields().Fields() {
 		if f == g.Moisture && a.hasWater || f != g.Moisture && a.r.Has(f) {
 			return NotFound
 		}

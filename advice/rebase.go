@@ -7,9 +7,6 @@ import (
 	g "threshline/grading"
 )
 
-// fieldRoom is more than there are fields, for arrays indexed by field.
-const fieldRoom = 32
-
 // scaled is m times factor (0 to 1), rounded down: parts of a sample then
 // never add up to more than the whole.
 func scaled(m g.Decimal, factor float64) g.Decimal {
@@ -23,12 +20,15 @@ func scaledUp(m g.Decimal, factor float64) g.Decimal {
 
 // shrunk gives the readings with the share stays[f] of each field left. What
 // leaves the bag leaves the sample's mass too; for a next lot it does not.
-func shrunk(r *g.Readings, stays *[fieldRoom]float64, leaves bool) g.Readings {
+func shrunk(r *g.Readings, stays *[g.FieldEnd]float64, leaves bool) g.Readings {
 	after := *r
 	gone := g.Decimal(0)
-	for f := g.Organic; f <= g.LiveOthers; f++ {
+	for f := range g.Field(g.FieldEnd) {
+		if stays[f] == 1 {
+			continue
+		}
 		m, ok := r.Get(f)
-		if !ok || stays[f] == 1 {
+		if !ok {
 			continue
 		}
 		left := scaled(m, stays[f])
@@ -83,10 +83,7 @@ func rebased(s *g.Standard, r *g.Readings, by func(g.Field, bool) float64) map[g
 // stand when all of them were measured, else evenly.
 func split(r *g.Readings, m makeup, by func(g.Field, bool) float64) float64 {
 	sum, weight, plain, n, measured := 0.0, 0.0, 0.0, 0.0, true
-	for f := g.Moisture; f <= g.LiveOthers; f++ {
-		if m.fields&bit(f) == 0 {
-			continue
-		}
+	for _, f := range m.fields.Fields() {
 		d, ok := r.Get(f)
 		measured = measured && ok
 		factor := by(f, m.ofSample)

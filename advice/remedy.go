@@ -120,9 +120,7 @@ func (r *Remedy) fields() fieldSet {
 	for i := range r.Effects {
 		set |= bit(r.Effects[i].Field)
 	}
-	for _, f := range r.About {
-		set |= bit(f)
-	}
+	set |= grading.SetOf(r.About...)
 	if r.Dries {
 		set |= bit(grading.Moisture)
 	}
@@ -130,9 +128,9 @@ func (r *Remedy) fields() fieldSet {
 }
 
 // fieldSet is a set of grading fields.
-type fieldSet uint32
+type fieldSet = grading.FieldSet
 
-func bit(f grading.Field) fieldSet { return 1 << f }
+func bit(f grading.Field) fieldSet { return grading.SetOf(f) }
 
 // Remedies lists every remedy. The slice is the caller's; what it points to is
 // shared and must not be changed.

@@ -17,8 +17,8 @@ type memory struct {
 // kept is one parameter as it once was, with all that made it so.
 type kept struct {
 	class, word string
-	has         uint32            // the fields that were measured
-	one         [fieldEnd]Decimal // their numbers
+	has         FieldSet          // the fields that were measured
+	one         [FieldEnd]Decimal // their numbers
 	repeats     int               // how many moisture readings, and
 	sum         Decimal           // their sum: no more is taken of them
 	given       []Decimal         // by the memory's ids; nil when none was given
@@ -117,7 +117,7 @@ func (m *memory) dependOn(s *Standard, i int) {
 func (m *memory) matches(old *kept, r *Readings, class string) bool {
 	for _, f := range m.fields {
 		switch {
-		case old.one[f] != r.one[f] || (old.has^r.has)&(1<<f) != 0:
+		case old.one[f] != r.one[f] || (old.has ^ r.has).Has(f):
 			return false
 		case f == Moisture && (old.repeats != len(r.Repeats) || old.sum != sumOf(r.Repeats)):
 			return false

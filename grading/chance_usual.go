@@ -19,7 +19,7 @@ const narrowestUsual = 0.25
 func UsualOf(lots []Readings, c Certainty) map[Field]Usual {
 	c = c.OrDefault()
 	out := make(map[Field]Usual)
-	for _, f := range []Field{Moisture, Organic, Inorganic, ImmatureMass, PestDamaged, Discoloured, Red, OtherVariety} {
+	for _, f := range fieldsWhere(func(r *reading) bool { return r.learnt }) {
 		var n, sum, squares, sampling float64
 		for i := range lots {
 			value, variance, ok := c.measured(&lots[i], f)
@@ -48,21 +48,15 @@ func UsualOf(lots []Readings, c Certainty) map[Field]Usual {
 // measured is a field's share of its whole, %, and the variance that sampling
 // alone gives it.
 func (c *Certainty) measured(r *Readings, f Field) (value, variance float64, ok bool) {
-	over := SampleMass
-	switch {
-	case f == Moisture:
+	if f == Moisture {
 		n := float64(len(r.Repeats))
 		if n == 0 {
 			return 0, 0, false
 		}
 		return r.MeanMoisture().Float(), c.MeterRepeatability * c.MeterRepeatability / n, true
-	case f == ImmatureMass:
-		over = BrownMass
-	case f.Kind() == CountField:
-		over = Counted
 	}
 	part, have := r.Get(f)
-	whole, ok := r.Get(over)
+	whole, ok := r.Get(f.Of())
 	if !have || !ok || whole <= 0 || part > whole {
 		return 0, 0, false
 	}

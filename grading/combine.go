@@ -3,7 +3,6 @@ package grading
 import (
 	"errors"
 	"fmt"
-	"math/bits"
 	"slices"
 )
 
@@ -21,13 +20,6 @@ type Combined struct {
 	Sieved, Panned []int
 }
 
-// massGroup and panGroup are the fields that share wholes: they are pooled
-// together or not at all, since grams over another check's sample mean nothing.
-var (
-	massGroup = []Field{SampleMass, Organic, Inorganic, CleanMass, BrownMass, ImmatureMass}
-	panGroup  = []Field{Counted, PestDamaged, Discoloured, Red, OtherVariety, Cracked}
-)
-
 // Combine pools checks of one lot, by the rules of one larger sample: grams
 // are added to grams and kernels to kernels, so that a larger sample weighs
 // more; moisture readings are put side by side; insects are added, as the rule
@@ -41,7 +33,8 @@ var (
 // It is for the caller to know that the lot has not changed between the
 // checks; Differences helps to see it.
 //
-// Errors wrap ErrCombine: no checks at all, or checks of different classes.
+// Errors wrap ErrCombine: no checks at all, checks of different classes, or a
+// field of which nothing says how it is pooled: none is ever dropped.
 func Combine(s *Standard, checks ...Readings) (Combined, error) {
 	if len(checks) == 0 {
 		return Combined{}, fmt.Errorf("%w: no checks", ErrCombine)
@@ -60,13 +53,21 @@ func Combine(s *Standard, checks ...Readings) (Combined, error) {
 				r.Flags = append(r.Flags, f)
 			}
 		}
-		for _, f := range []Field{LiveWeevils, LiveOthers} {
-			addField(r, c, f)
-		}
 		worseWords(s, r, c)
 	}
-	out.Sieved = pool(r, checks, massGroup)
-	out.Panned = pool(r, checks, panGroup)
+	for _, f := range inOrder {
+		switch rows[f].group {
+		case Water, Weighed, Pan: // moisture is done, the others are below
+		case Insects:
+			for i := range checks {
+				addField(r, &checks[i], f)
+			}
+		default:
+			return Combined{}, fmt.Errorf("%w: nothing says how %s is pooled", ErrCombine, f)
+		}
+	}
+	out.Sieved = pool(r, checks, FieldsOf(Weighed))
+	out.Panned = pool(r, checks, FieldsOf(Pan))
 	meanValues(r, checks)
 	return out, nil
 }
@@ -81,15 +82,10 @@ func addField(to, from *Readings, f Field) {
 // pool adds a group's fields over the checks that measured all that the
 // fullest of them did, and returns these.
 func pool(to *Readings, checks []Readings, group []Field) []int {
-	measured := func(r *Readings) (set uint32) {
-		for _, f := range group {
-			set |= r.has & (1 << f)
-		}
-		return set
-	}
-	var fullest uint32
+	of := SetOf(group...)
+	var fullest FieldSet
 	for i := range checks {
-		if set := measured(&checks[i]); bits.OnesCount32(set) > bits.OnesCount32(fullest) {
+		if set := checks[i].has & of; set.Len() > fullest.Len() {
 			fullest = set
 		}
 	}
@@ -98,7 +94,7 @@ func pool(to *Readings, checks []Readings, group []Field) []int {
 	}
 	var used []int
 	for i := range checks {
-		if measured(&checks[i]) != fullest {
+		if checks[i].has&of != fullest {
 			continue
 		}
 		used = append(used, i)

@@ -31,7 +31,7 @@ func (s *Standard) DefectOrder(class string) []Field {
 		}
 	}
 	slices.SortStableFunc(out, func(a, b Field) int {
-		return cmp.Or(slices.Compare(limits[a], limits[b]), cmp.Compare(a, b))
+		return cmp.Or(slices.Compare(limits[a], limits[b]), cmp.Compare(slices.Index(inOrder, a), slices.Index(inOrder, b)))
 	})
 	return out
 }

@@ -99,18 +99,15 @@ func texts[T ~string](list []T) []string {
 	return out
 }
 
-// asked are the flags that the dialogue asks for, whatever the standard.
-var asked = [...]Flag{Musty, Mouldy, Heating, TreatedSeed, OffOdour}
-
 func (s *Standard) knows(f Flag) bool {
-	return slices.Contains(asked[:], f) ||
+	return slices.Contains(asked, f) ||
 		slices.ContainsFunc(s.Gates, func(g Gate) bool { return slices.Contains(g.Flags, f) })
 }
 
 // Flags lists the flags that readings may carry: those of the dialogue, then
 // the standard's own.
 func (s *Standard) Flags() []Flag {
-	out := slices.Clone(asked[:])
+	out := Flags()
 	for _, g := range s.Gates {
 		for _, f := range g.Flags {
 			if !slices.Contains(out, f) {

@@ -2,6 +2,13 @@ package grading
 
 import "slices"
 
+// rubbish is what cleaning takes out of a sample, faulty the faults that are
+// counted on the pan.
+var (
+	rubbish = fieldsWhere(func(r *reading) bool { return r.beside && slices.Contains(r.of, SampleMass) })
+	faulty  = partsOf(Counted)
+)
+
 func (d *doubter) moisture() {
 	repeats := d.r.Repeats
 	if len(repeats) == 0 {
@@ -40,7 +47,7 @@ func (d *doubter) cleaning() {
 	}
 	var dirt Decimal
 	var fields []Field
-	for _, f := range []Field{Organic, Inorganic} {
+	for _, f := range rubbish {
 		if v, ok := d.r.Get(f); ok {
 			dirt += v
 			fields = append(fields, f)
@@ -57,7 +64,7 @@ func (d *doubter) cleaning() {
 	if !ok || d.check(Doubt{ID: CleanOverSample, Fields: []Field{CleanMass, SampleMass}, Again: CleanMass, Value: clean, High: sample, Unit: Grams, Blocks: true}) {
 		return
 	}
-	if len(fields) == 2 {
+	if len(fields) == len(rubbish) {
 		d.massBalance(sample, dirt+clean)
 	}
 }
@@ -65,7 +72,7 @@ func (d *doubter) cleaning() {
 // massBalance compares the sample with its parts: what is won or missing, in %
 // of the sample.
 func (d *doubter) massBalance(sample, parts Decimal) {
-	doubt := Doubt{Fields: []Field{SampleMass, Organic, Inorganic, CleanMass}, Again: CleanMass, Unit: PercentOf}
+	doubt := Doubt{Fields: slices.Concat([]Field{SampleMass}, rubbish, []Field{CleanMass}), Again: CleanMass, Unit: PercentOf}
 	if parts > sample {
 		doubt.ID, doubt.Value, doubt.High = BalanceGain, percent(parts-sample, sample), balanceGain
 		doubt.Blocks = doubt.Value > balanceBlock
@@ -107,16 +114,16 @@ func (d *doubter) cleanMass() (Decimal, Field) {
 		return clean, CleanMass
 	}
 	sample, _ := d.r.Get(SampleMass)
-	for _, f := range []Field{Organic, Inorganic} {
+	for _, f := range rubbish {
 		v, _ := d.r.Get(f)
 		sample -= v
 	}
 	return sample, SampleMass
 }
 
-// counts looks at the pan. Pest-damaged, discoloured, red and other-variety
-// kernels are counted once each, [ISO-7301-MODEL Annex A], so that together
-// they cannot exceed the kernels; cracks are looked for apart.
+// counts looks at the pan. A kernel is put down under one of the faults that lie
+// beside each other, [ISO-7301-MODEL Annex A], so that together they cannot
+// exceed the kernels; cracks are looked for apart.
 func (d *doubter) counts() {
 	counted, ok := d.r.Get(Counted)
 	if !ok {
@@ -125,13 +132,13 @@ func (d *doubter) counts() {
 	var faults Decimal
 	var fields []Field
 	over := false
-	for _, f := range []Field{PestDamaged, Discoloured, Red, OtherVariety, Cracked} {
+	for _, f := range faulty {
 		v, ok := d.r.Get(f)
 		if !ok {
 			continue
 		}
 		over = d.check(Doubt{ID: CountOver, Fields: []Field{f, Counted}, Again: f, Value: v, High: counted, Unit: KernelCount, Blocks: true}) || over
-		if f != Cracked {
+		if rows[f].beside {
 			faults += v
 			fields = append(fields, f)
 		}

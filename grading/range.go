@@ -63,27 +63,28 @@ func (e *WholeError) Error() string {
 	return fmt.Sprintf("grading: %s is %s, not a whole number", e.Field, e.Got)
 }
 
-// wholes are the readings that are parts of another: none can exceed it. The
-// masses that are added in one entry are parts side by side.
-var wholes = []struct {
-	parts []Field
+// whole is a reading that parts together cannot exceed.
+type whole struct {
 	of    Field
-}{
-	{[]Field{Organic, Inorganic}, SampleMass},
-	{[]Field{CleanMass}, SampleMass},
-	{[]Field{BrownMass}, CleanMass},
-	{[]Field{BrownMass}, SampleMass},
-	{[]Field{ImmatureMass}, BrownMass},
-	{[]Field{PestDamaged}, Counted},
-	{[]Field{Discoloured}, Counted},
-	{[]Field{Red}, Counted},
-	{[]Field{OtherVariety}, Counted},
-	{[]Field{Cracked}, Counted},
+	parts []Field
 }
 
-// isWhole says that shares are taken of the field, so that it cannot be zero.
-func isWhole(f Field) bool {
-	return f == SampleMass || f == CleanMass || f == BrownMass || f == Counted
+// wholes are all of them. Masses that lie beside each other are added; kernels
+// are not: that more are faulty than were counted is asked back, see FaultsOver.
+var wholes = wholesOf()
+
+func wholesOf() (out []whole) {
+	for _, f := range inOrder {
+		for _, of := range rows[f].of {
+			last := len(out) - 1
+			if rows[f].beside && f.Kind() == MassField && last >= 0 && out[last].of == of {
+				out[last].parts = append(out[last].parts, f)
+				continue
+			}
+			out = append(out, whole{of, []Field{f}})
+		}
+	}
+	return out
 }
 
 // Check finds the first reading that cannot be, in working order: negative,
@@ -96,8 +97,8 @@ func (r *Readings) Check() error {
 			return &RangeError{Field: Moisture, Got: d, Max: 100 * One}
 		}
 	}
-	for f := SampleMass; f < fieldEnd; f++ {
-		if r.has&(1<<f) == 0 {
+	for _, f := range singles {
+		if !r.has.Has(f) {
 			continue
 		}
 		if err := checkField(f, r.one[f]); err != nil {
@@ -112,7 +113,7 @@ func checkField(f Field, d Decimal) error {
 	if f.Kind() == CountField {
 		high = MaxCount
 	}
-	if isWhole(f) {
+	if f.isWhole() {
 		low = 1
 		if f == Counted {
 			low = One
@@ -129,7 +130,7 @@ func checkField(f Field, d Decimal) error {
 
 func (r *Readings) checkWholes() error {
 	for _, w := range wholes {
-		whole, ok := r.one[w.of], r.has&(1<<w.of) != 0
+		whole, ok := r.one[w.of], r.has.Has(w.of)
 		if !ok {
 			continue
 		}

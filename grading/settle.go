@@ -141,11 +141,11 @@ const settleRounds = 12
 // larger is the readings as a sample factor times as large would give them.
 func (a *Assessor) larger(p *Parameter, factor float64) Readings {
 	r := *a.r
-	var done uint32
+	var done FieldSet
 	grow := func(f Field) {
-		if done&(1<<f) == 0 {
+		if !done.Has(f) {
 			r.one[f] = Decimal(math.Round(float64(r.one[f]) * factor))
-			done |= 1 << f
+			done = done.With(f)
 		}
 	}
 	for i := range p.Terms {

@@ -187,27 +187,16 @@ func (s *Standard) Parameter(id ParameterID) *Parameter {
 // Needs lists the fields that the standard's parameters and gates are made
 // from, in working order: what a person is to be asked.
 func (s *Standard) Needs() []Field {
-	var need uint32
+	var need FieldSet
 	for _, p := range s.Parameters {
 		for _, t := range p.Terms {
-			for _, f := range t.Fields {
-				need |= 1 << f
-			}
-			need |= 1 << t.Over
+			need |= SetOf(t.Fields...).With(t.Over)
 		}
 	}
 	for _, g := range s.Gates {
-		for _, f := range g.Fields {
-			need |= 1 << f
-		}
+		need |= SetOf(g.Fields...)
 	}
-	var out []Field
-	for _, f := range Fields() {
-		if need&(1<<f) != 0 {
-			out = append(out, f)
-		}
-	}
-	return out
+	return need.Fields()
 }
 
 // Rule is how parameters combine to the lot's grade.

@@ -47,8 +47,8 @@ func (r Readings) MarshalJSON() ([]byte, error) {
 		}
 		w.buf = append(w.buf, ']')
 	}
-	for f := SampleMass; f < fieldEnd; f++ {
-		if r.has&(1<<f) != 0 {
+	for _, f := range singles {
+		if r.has.Has(f) {
 			w.key(f.String())
 			w.buf = append(w.buf, r.one[f].String()...)
 		}

@@ -11,7 +11,7 @@ import (
 type reader struct {
 	r     Readings
 	extra map[string]json.RawMessage
-	seen  uint32 // fields that came, by bit
+	seen  FieldSet // fields that came
 	other []string
 }
 
@@ -19,10 +19,10 @@ const wantNumber = "a plain number of at most nine digits, and four decimals"
 
 func (in *reader) member(name string, value []byte) error {
 	if f, ok := ParseField(name); ok {
-		if in.seen&(1<<f) != 0 {
+		if in.seen.Has(f) {
 			return &InputError{Field: name, Want: "the key only once"}
 		}
-		in.seen |= 1 << f
+		in.seen = in.seen.With(f)
 		return in.field(f, value)
 	}
 	for _, old := range in.other {

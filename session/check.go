@@ -1,6 +1,7 @@
 package session
 
 import (
+	"slices"
 	"time"
 
 	"threshline/advice"
@@ -80,10 +81,5 @@ type Check struct {
 // Pooled tells whether the readings are those of several samples of a lot to
 // which nothing was done: this check's Sample and those of the check before.
 func (c *Check) Pooled() bool {
-	for f := grading.Moisture; f <= grading.LiveOthers; f++ {
-		if c.Sample.Has(f) {
-			return true
-		}
-	}
-	return len(c.Sample.Values) > 0
+	return slices.ContainsFunc(grading.Fields(), c.Sample.Has) || len(c.Sample.Values) > 0
 }

@@ -204,8 +204,7 @@ func again(s *grading.Standard, c Check) []grading.Field {
 			}
 		}
 	}
-	delete(fields, grading.NoField)
-	return slices.Sorted(maps.Keys(fields))
+	return slices.DeleteFunc(grading.Fields(), func(f grading.Field) bool { return !fields[f] })
 }
 
 func mark(fields map[grading.Field]bool, p *grading.Parameter) {

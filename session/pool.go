@@ -2,6 +2,7 @@ package session
 
 import (
 	"maps"
+	"slices"
 	"time"
 
 	"threshline/advice"
@@ -78,16 +79,12 @@ func (p *Programme) pool(before *Check, sample *grading.Readings, paces map[grad
 // measuredAnew is what a re-check's sample gave itself.
 func measuredAnew(before *Check, sample *grading.Readings, paces map[grading.Field]int) grading.Readings {
 	anew := sample.Clone()
-	_, repeats := paces[grading.Moisture]
-	if !repeats {
-		anew.Repeats = nil
-	}
 	counts := false
-	for f := grading.PestDamaged; f <= grading.Cracked; f++ {
+	for _, f := range grading.FieldsOf(grading.Pan) {
 		_, ok := paces[f]
-		counts = counts || ok
+		counts = counts || ok && f != grading.Counted
 	}
-	for f := grading.SampleMass; f <= grading.LiveOthers; f++ {
+	for _, f := range grading.Fields() {
 		_, ok := paces[f]
 		if f == grading.Counted {
 			ok = ok || counts // it comes with the counts
@@ -107,15 +104,8 @@ func measuredAnew(before *Check, sample *grading.Readings, paces map[grading.Fie
 // wholly tells whether all of a new sample, the second of two, went into the
 // whole: grams are added to grams of the same fields only, and so are kernels.
 func wholly(anew *grading.Readings, both *grading.Combined) bool {
-	has := func(from, to grading.Field) bool {
-		for f := from; f <= to; f++ {
-			if anew.Has(f) {
-				return true
-			}
-		}
-		return false
-	}
-	sieved, panned := has(grading.SampleMass, grading.ImmatureMass), has(grading.Counted, grading.Cracked)
+	sieved := slices.ContainsFunc(grading.FieldsOf(grading.Weighed), anew.Has)
+	panned := slices.ContainsFunc(grading.FieldsOf(grading.Pan), anew.Has)
 	if sieved && len(both.Sieved) < 2 || panned && len(both.Panned) < 2 {
 		return false
 	}
@@ -189,11 +179,6 @@ func Latest(slip Slip, find func(Slip) (Check, bool)) (Check, bool) {
 const longestChain = 16
 
 // sampled lists what a check measured, all of which a new sample measures anew.
-func sampled(c *Check) (fields []grading.Field) {
-	for f := grading.Moisture; f <= grading.LiveOthers; f++ {
-		if c.Readings.Has(f) {
-			fields = append(fields, f)
-		}
-	}
-	return fields
+func sampled(c *Check) []grading.Field {
+	return slices.DeleteFunc(grading.Fields(), func(f grading.Field) bool { return !c.Readings.Has(f) })
 }

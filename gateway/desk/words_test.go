@@ -46,7 +46,7 @@ func TestEveryIdHasWords(t *testing.T) {
 	for _, f := range grading.Fields() {
 		want("field", f.String())
 	}
-	for _, f := range []grading.Flag{grading.Musty, grading.Mouldy, grading.Heating, grading.TreatedSeed, grading.OffOdour} {
+	for _, f := range grading.Flags() {
 		want("saw", string(f))
 	}
 	for _, r := range ledger.Reasons() {

@@ -9,8 +9,11 @@ import (
 	"threshline/session"
 )
 
-// lastField is the highest field there is.
-var lastField = grading.Fields()[len(grading.Fields())-1]
+// all are the fields there are, in working order; singles those of one number.
+var (
+	all     = grading.Fields()
+	singles = slices.DeleteFunc(grading.Fields(), func(f grading.Field) bool { return f == grading.Moisture })
+)
 
 // packNumber appends a number of at most four decimals: most have at most two,
 // and those take a byte less.
@@ -21,9 +24,9 @@ func packNumber(b []byte, d grading.Decimal) []byte {
 	return binary.AppendVarint(b, int64(d)<<1|1)
 }
 
-// The bits above the fields' in the head of packed readings.
+// What the head of packed readings says is there beside the fields.
 const (
-	packValues = 1 << (24 + iota)
+	packValues = 1 << iota
 	packWords
 	packFlags
 	packClass
@@ -34,12 +37,13 @@ const (
 // simple: about 60 for a whole check by hand.
 func pack(b []byte, c *session.Check) []byte {
 	r := &c.Readings
-	head := uint64(0)
-	for f := grading.SampleMass; f <= lastField; f++ {
+	var fields grading.FieldSet
+	for _, f := range singles {
 		if r.Has(f) {
-			head |= 1 << f
+			fields = fields.With(f)
 		}
 	}
+	head := uint64(0)
 	mark := func(has bool, bit uint64) {
 		if has {
 			head |= bit
@@ -51,12 +55,13 @@ func pack(b []byte, c *session.Check) []byte {
 	mark(r.Class != "", packClass)
 	mark(len(c.Paces) > 0 || c.At.After(c.Started) && !c.Started.IsZero(), packPaces)
 	b = binary.AppendUvarint(b, head)
+	b = binary.AppendUvarint(b, uint64(fields))
 	b = binary.AppendUvarint(b, uint64(len(r.Repeats)))
 	for _, d := range r.Repeats {
 		b = packNumber(b, d)
 	}
-	for f := grading.SampleMass; f <= lastField; f++ {
-		if d, ok := r.Get(f); ok && head&(1<<f) != 0 {
+	for _, f := range singles {
+		if d, ok := r.Get(f); ok {
 			if f.Kind() == grading.CountField && d%grading.One == 0 {
 				b = binary.AppendVarint(b, int64(d/grading.One)<<1)
 			} else if f.Kind() == grading.CountField {
@@ -96,15 +101,15 @@ func packRest(b []byte, head uint64, c *session.Check) []byte {
 		return b
 	}
 	b = binary.AppendUvarint(b, uint64(max(0, c.At.Unix()-c.Started.Unix())))
-	set := uint64(0)
+	var set grading.FieldSet
 	for f := range c.Paces {
-		if f <= lastField {
-			set |= 1 << f
+		if f < grading.FieldEnd {
+			set = set.With(f)
 		}
 	}
-	b = binary.AppendUvarint(b, set)
-	for f := grading.Moisture; f <= lastField; f++ {
-		if set&(1<<f) != 0 {
+	b = binary.AppendUvarint(b, uint64(set))
+	for _, f := range all {
+		if set.Has(f) {
 			b = binary.AppendUvarint(b, uint64(max(0, c.Paces[f])))
 		}
 	}
@@ -120,7 +125,7 @@ func packWord(b []byte, w string) []byte {
 type paced struct {
 	known bool
 	whole int // seconds from start to filing
-	at    [32]int
+	at    [grading.FieldEnd]int
 }
 
 // unpacker reads what pack wrote. It keeps its space from check to check.
@@ -157,7 +162,7 @@ func (u *unpacker) word() string {
 func (u *unpacker) readings(c *chunk, i int) *grading.Readings {
 	u.b = c.packed[c.offset[i]:]
 	u.r = grading.Readings{}
-	head := u.unsigned()
+	head, fields := u.unsigned(), grading.FieldSet(u.unsigned())
 	u.repeats = u.repeats[:0]
 	for range u.unsigned() {
 		u.repeats = append(u.repeats, u.number(100))
@@ -165,8 +170,8 @@ func (u *unpacker) readings(c *chunk, i int) *grading.Readings {
 	if len(u.repeats) > 0 {
 		u.r.Repeats = u.repeats
 	}
-	for f := grading.SampleMass; f <= lastField; f++ {
-		if head&(1<<f) == 0 {
+	for _, f := range singles {
+		if !fields.Has(f) {
 			continue
 		}
 		if f.Kind() == grading.CountField {
@@ -207,10 +212,10 @@ func (u *unpacker) rest(head uint64) {
 		return
 	}
 	u.paces.whole = int(u.unsigned())
-	set := u.unsigned()
-	for f := range u.paces.at {
+	set := grading.FieldSet(u.unsigned())
+	for _, f := range all {
 		u.paces.at[f] = -1
-		if set&(1<<f) != 0 {
+		if set.Has(f) {
 			u.paces.at[f] = int(u.unsigned())
 		}
 	}

@@ -39,7 +39,7 @@ func TestReadingsUnpackAsTheyWere(t *testing.T) {
 		if whole := int(want.At.Sub(want.Started) / time.Second); u.paces.whole != whole {
 			t.Fatalf("%d: took %d s, want %d", i, u.paces.whole, whole)
 		}
-		for f := grading.Moisture; f <= lastField; f++ {
+		for _, f := range all {
 			at, ok := want.Paces[f]
 			if !ok {
 				at = -1
@@ -61,7 +61,7 @@ func anyCheck(rng *rand.Rand) (c session.Check) {
 	for range rng.IntN(5) {
 		c.Readings.Repeats = append(c.Readings.Repeats, any())
 	}
-	for f := grading.SampleMass; f <= lastField; f++ {
+	for _, f := range singles {
 		if rng.IntN(2) == 0 {
 			c.Readings.Set(f, any())
 		}
@@ -76,7 +76,7 @@ func anyCheck(rng *rand.Rand) (c session.Check) {
 		c.At = time.Unix(1_800_000_000, 0)
 		c.Started = c.At.Add(-time.Duration(1+rng.IntN(100_000)) * time.Second)
 		c.Paces = map[grading.Field]int{}
-		for f := grading.Moisture; f <= lastField; f++ {
+		for _, f := range all {
 			if rng.IntN(2) == 0 {
 				c.Paces[f] = rng.IntN(100_000)
 			}

@@ -29,7 +29,7 @@ type reports struct {
 	id     session.PersonID
 	number uint32
 	checks int
-	digits [len(digitFields)]digits
+	digits [grading.FieldEnd]digits // by field
 	// squares is the sum of squares of repeats about their lot's mean, in
 	// 1/2520 of a squared hundredth of a point; freedom its degrees of freedom.
 	squares, freedom int64
@@ -44,9 +44,12 @@ type reports struct {
 
 // digitFields are the readings whose last digits are looked at: those that
 // nobody chooses. The sample's mass and the number counted are chosen.
-var digitFields = [...]grading.Field{
-	grading.Moisture, grading.Organic, grading.Inorganic, grading.CleanMass, grading.BrownMass, grading.ImmatureMass,
-}
+var digitFields = slices.DeleteFunc(grading.Fields(), func(f grading.Field) bool {
+	return f.Kind() == grading.CountField || f == grading.SampleMass
+})
+
+// faults are the kinds of kernel that are looked for on the pan.
+var faults = slices.DeleteFunc(grading.FieldsOf(grading.Pan), func(f grading.Field) bool { return f == grading.Counted })
 
 // digits are readings of one field, by the place of the last digit: units,
 // tenths, hundredths.
@@ -111,11 +114,11 @@ func (e *evidence) row(c *chunk, i int, u *unpacker) {
 		return // much of a re-check is carried over from the check before
 	}
 	r.checks++
-	for n, f := range digitFields {
+	for _, f := range digitFields {
 		if f == grading.Moisture && len(readings.Repeats) > 0 {
-			r.digits[n].add(readings.Repeats[0]) // the others lie beside the first
+			r.digits[f].add(readings.Repeats[0]) // the others lie beside the first
 		} else if d, ok := readings.Get(f); ok && f != grading.Moisture {
-			r.digits[n].add(d)
+			r.digits[f].add(d)
 		}
 	}
 	r.repeats(readings.Repeats)
@@ -167,7 +170,7 @@ func (r *reports) pace(p *paced) {
 	cleaned := max(p.at[grading.Organic], p.at[grading.Inorganic], p.at[grading.CleanMass])
 	husked := p.at[grading.BrownMass]
 	counted := -1
-	for f := grading.PestDamaged; f <= grading.Cracked; f++ {
+	for _, f := range faults {
 		if at := p.at[f]; at >= 0 && (counted < 0 || at < counted) {
 			counted = at
 		}
@@ -244,8 +247,8 @@ func (e *evidence) print(c *chunk, i int, r *grading.Readings) {
 	for _, d := range r.Repeats {
 		write(grading.Moisture, d)
 	}
-	for f := grading.Organic; f <= grading.LiveOthers; f++ {
-		if d, ok := r.Get(f); ok && f != grading.Counted {
+	for _, f := range singles {
+		if d, ok := r.Get(f); ok && f != grading.Counted && f != grading.SampleMass {
 			write(f, d)
 		}
 	}

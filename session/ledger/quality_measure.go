@@ -54,11 +54,11 @@ const (
 func (e *evidence) lastDigits() (all []Flag) {
 	var meters digits
 	for _, r := range e.reporters {
-		meters.join(&r.digits[0])
+		meters.join(&r.digits[grading.Moisture])
 	}
 	for _, r := range e.reporters {
-		for n, f := range digitFields {
-			d := &r.digits[n]
+		for _, f := range digitFields {
+			d := &r.digits[f]
 			if d.n == 0 {
 				continue // never asked for
 			}

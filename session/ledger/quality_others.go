@@ -17,7 +17,7 @@ type countPairs struct {
 
 // lasting are the faults that nothing done to a lot makes better and that do
 // not grow in the store.
-var lasting = [...]grading.Field{grading.Discoloured, grading.Red, grading.OtherVariety, grading.Cracked}
+var lasting = slices.DeleteFunc(grading.Fields(), func(f grading.Field) bool { return !f.Lasting() })
 
 // recheck holds a check against a re-check of it by somebody else.
 func (e *evidence) recheck(c *chunk, i int, before uint32, again *grading.Readings, p *paced) {

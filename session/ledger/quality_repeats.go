@@ -42,7 +42,7 @@ func (e *evidence) meter() (repeatability, step float64) {
 	}
 	var meters digits
 	for _, r := range e.reporters {
-		meters.join(&r.digits[0])
+		meters.join(&r.digits[grading.Moisture])
 	}
 	return repeatability, math.Pow(10, -float64(meters.place()))
 }

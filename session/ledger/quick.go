@@ -25,7 +25,7 @@ type quickParameter struct {
 	p *grading.Parameter
 	// parts are the terms by what they are a share of.
 	parts  []quickPart
-	fields uint32 // bits of all that it is made of
+	fields grading.FieldSet // bits of all that it is made of
 }
 
 // quickPart is terms of one whole, added up.
@@ -82,10 +82,7 @@ func quickOf(s *grading.Standard, p *grading.Parameter) (quickParameter, bool) {
 	}
 	for i := range p.Terms {
 		t := &p.Terms[i]
-		q.fields |= 1 << t.Over
-		for _, f := range t.Fields {
-			q.fields |= 1 << f
-		}
+		q.fields |= grading.SetOf(t.Fields...).With(t.Over)
 		at := slices.IndexFunc(q.parts, func(part quickPart) bool { return part.kind == t.Kind && part.over == t.Over })
 		switch {
 		case t.Kind == grading.ValueOf || t.Kind == grading.CountPer:

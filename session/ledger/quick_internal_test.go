@@ -74,7 +74,7 @@ func anyReadings(rng *rand.Rand, s *grading.Standard) (r grading.Readings) {
 	set(grading.ImmatureMass, share(brown, 1+rng.IntN(12)))
 	counted := 100 * (1 + rng.IntN(3))
 	set(grading.Counted, grading.NewDecimal(counted))
-	for f := grading.PestDamaged; f <= grading.Cracked; f++ {
+	for _, f := range faults {
 		set(f, grading.NewDecimal(rng.IntN(1+rng.IntN(1+counted/12))))
 	}
 	if rng.IntN(30) == 0 {

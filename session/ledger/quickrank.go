@@ -15,13 +15,13 @@ func (q *quick) rank(r *grading.Readings) uint8 {
 	if err != nil || r.Check() != nil {
 		return 0
 	}
-	return q.combine(r, class, &q.lot, 1<<32-1)
+	return q.combine(r, class, &q.lot, ^grading.FieldSet(0))
 }
 
 // rankAgain is rank for the lot that rank was last asked about, of which only
 // the given fields have changed. Lessened says that these are no wholes and
 // only became less: what could be before can be now.
-func (q *quick) rankAgain(r *grading.Readings, changed uint32, lessened bool) uint8 {
+func (q *quick) rankAgain(r *grading.Readings, changed grading.FieldSet, lessened bool) uint8 {
 	class, err := q.s.ClassOf(r)
 	if err != nil || !lessened && r.Check() != nil {
 		return 0
@@ -33,7 +33,7 @@ func (q *quick) rankAgain(r *grading.Readings, changed uint32, lessened bool) ui
 }
 
 // combine works out the values that have changed, and the rank.
-func (q *quick) combine(r *grading.Readings, class string, lot *quickLot, changed uint32) uint8 {
+func (q *quick) combine(r *grading.Readings, class string, lot *quickLot, changed grading.FieldSet) uint8 {
 	for i := range q.parameters {
 		if q.parameters[i].fields&changed == 0 {
 			continue

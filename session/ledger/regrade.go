@@ -16,7 +16,7 @@ type effect struct {
 	season bool
 	// changes are the bits of the fields that it changes where no value was
 	// given directly; all for drying.
-	changes uint32
+	changes grading.FieldSet
 }
 
 // remedies lists what a what-if tries: every remedy that changes readings, and
@@ -38,12 +38,12 @@ func remedies() (tried []*advice.Remedy, effectOf []int, effects []effect) {
 		effectOf = append(effectOf, len(effects))
 		e := effect{remedy: r.ID, season: r.When == advice.NextSeason}
 		for _, t := range r.Effects {
-			e.changes |= 1 << t.Field
+			e.changes = e.changes.With(t.Field)
 		}
-		if e.changes |= 1 << grading.SampleMass; e.season {
-			e.changes &^= 1 << grading.SampleMass
-		} else if r.Dries {
-			e.changes = 1<<32 - 1
+		if r.Dries {
+			e.changes = ^grading.FieldSet(0)
+		} else if !e.season {
+			e.changes = e.changes.With(grading.SampleMass)
 		}
 		effects = append(effects, e)
 	}
@@ -153,7 +153,7 @@ func (g *regrader) rank(s *grader, r *grading.Readings) (rank, band uint8) {
 
 // rankAgain is rank for what an effect, or two of one kind, made of the lot
 // that rank was last asked about.
-func (g *regrader) rankAgain(s *grader, r *grading.Readings, changes uint32, season bool) (rank, band uint8) {
+func (g *regrader) rankAgain(s *grader, r *grading.Readings, changes grading.FieldSet, season bool) (rank, band uint8) {
 	if !g.bands && s.quick != nil && s.quick.knows(r) {
 		return s.quick.rankAgain(r, changes, season), 0
 	}

@@ -123,7 +123,7 @@ func (m *season) check(t testing.TB) session.Check {
 	}
 	c.Paces = map[grading.Field]int{}
 	sec := 60
-	for f := grading.Moisture; f <= grading.LiveOthers; f++ {
+	for _, f := range grading.Fields() {
 		if c.Readings.Has(f) {
 			sec += 20 + m.rng.IntN(200)
 			c.Paces[f] = sec

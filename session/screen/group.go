@@ -21,21 +21,24 @@ const repeats = 3
 // because each costs money.
 var (
 	ussdGroups = []group{
-		{"moisture", []grading.Field{grading.Moisture}},
-		{"sample", []grading.Field{grading.SampleMass}},
-		{"dirt", []grading.Field{grading.Organic, grading.Inorganic}},
-		{"husk", []grading.Field{grading.CleanMass, grading.BrownMass, grading.ImmatureMass}},
-		{"pan", panFields},
+		groupOf("moisture", "moisture"), groupOf("sample", "sample"), groupOf("dirt", "dirt"), groupOf("husk", "husk"), groupOf("pan", "pan"),
 	}
 	smsGroups = []group{
-		{"first", []grading.Field{grading.Moisture, grading.SampleMass, grading.Organic, grading.Inorganic}},
-		{"second", append([]grading.Field{grading.CleanMass, grading.BrownMass, grading.ImmatureMass}, panFields...)},
+		groupOf("first", "moisture", "sample", "dirt"), groupOf("second", "husk", "pan"),
 	}
-	panFields = []grading.Field{
-		grading.PestDamaged, grading.Discoloured, grading.Red, grading.OtherVariety, grading.Cracked,
-	}
-	insectGroup = group{"insects", []grading.Field{grading.LiveWeevils, grading.LiveOthers}}
+	panFields   = grading.AskedOn("pan")
+	insectGroup = groupOf(insectsScreen, "insects")
 )
+
+// groupOf is a screen that asks for the readings of some of the steps in
+// grading's table.
+func groupOf(id session.ScreenID, steps ...string) group {
+	g := group{id: id}
+	for _, step := range steps {
+		g.fields = append(g.fields, grading.AskedOn(step)...)
+	}
+	return g
+}
 
 // groups are those of the channel that the person uses at the moment.
 func groups(t *session.Talk) []group {
@@ -137,13 +140,6 @@ func signsOpen(t *session.Talk) bool {
 	return ok && before.Seen()
 }
 
-// examples are plain numbers to show how an entry looks; invented.
-var examples = map[grading.Field]string{
-	grading.SampleMass: "20", grading.Organic: "0.24", grading.Inorganic: "0.06", grading.CleanMass: "19.7",
-	grading.BrownMass: "15.6", grading.ImmatureMass: "0.2", grading.PestDamaged: "0", grading.Discoloured: "1",
-	grading.Red: "2", grading.OtherVariety: "0", grading.Cracked: "3", grading.LiveWeevils: "0", grading.LiveOthers: "2",
-}
-
 // like is an example entry for the fields asked.
 func like(t *session.Talk, fields []grading.Field) string {
 	out := make([]string, 0, len(fields))
@@ -153,7 +149,7 @@ func like(t *session.Talk, fields []grading.Field) string {
 			out = append(out, moist[min(i, 2)])
 			continue
 		}
-		out = append(out, examples[f])
+		out = append(out, f.Example())
 	}
 	if len(out) == 0 {
 		return ""

@@ -22,7 +22,7 @@ func seen() []session.Screen {
 }
 
 // signs are the flags in the order of the screen's numbers 2 to 5.
-var signs = []grading.Flag{grading.Musty, grading.Mouldy, grading.Heating, grading.TreatedSeed}
+var signs = grading.FlagsOn("seen")
 
 // insectSign is the screen's number for live insects.
 const insectSign = 6

@@ -30,14 +30,10 @@ func Keys() []string {
 		keys = append(keys, f.String())
 	}
 	keys = append(keys, bagsKey, weightKey, growerKey, slipKey)
-	for _, f := range flags() {
+	for _, f := range grading.Flags() {
 		keys = append(keys, string(f))
 	}
 	return append(keys, zeroKey, unableKey, fillerKey, gramsKey)
-}
-
-func flags() []grading.Flag {
-	return []grading.Flag{grading.Musty, grading.Mouldy, grading.Heating, grading.TreatedSeed, grading.OffOdour}
 }
 
 // maxPhrase is the most words that one entry of a list may have.

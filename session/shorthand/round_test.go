@@ -47,7 +47,7 @@ func lots() *rapid.Generator[shorthand.Lot] {
 		part(grading.BrownMass, 40*grading.One, 60*grading.One)
 		part(grading.ImmatureMass, 0, 9*grading.One)
 		part(grading.Counted, 100*grading.One, 400*grading.One)
-		for f := grading.PestDamaged; f <= grading.LiveOthers; f++ {
+		for _, f := range append(grading.AskedOn("pan"), grading.AskedOn("insects")...) {
 			part(f, 0, 99*grading.One)
 		}
 		l.Bags = rapid.IntRange(0, 5000).Draw(t, "bags")

@@ -209,7 +209,7 @@ func isWhole(f grading.Field) bool {
 }
 
 func isFlag(key string) bool {
-	for _, f := range flags() {
+	for _, f := range grading.Flags() {
 		if string(f) == key {
 			return true
 		}

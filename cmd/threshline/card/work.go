@@ -20,14 +20,12 @@ var cardSteps = []struct {
 }{
 	{"unfinished.step_bags", "help.bags", nil},
 	{"card.spearing", "help.spear", nil},
-	{"unfinished.step_moisture", "help.moisture", []grading.Field{grading.Moisture}},
-	{"unfinished.step_sample", "help.sample", []grading.Field{grading.SampleMass}},
-	{"unfinished.step_dirt", "help.dirt", []grading.Field{grading.Organic, grading.Inorganic, grading.CleanMass}},
-	{"unfinished.step_husk", "help.husk", []grading.Field{grading.BrownMass, grading.ImmatureMass}},
-	{"unfinished.step_pan", "help.pan", []grading.Field{
-		grading.Counted, grading.PestDamaged, grading.Discoloured, grading.Red, grading.OtherVariety, grading.Cracked,
-	}},
-	{"unfinished.step_insects", "help.insects", []grading.Field{grading.LiveWeevils, grading.LiveOthers}},
+	{"unfinished.step_moisture", "help.moisture", grading.AskedOn("moisture")},
+	{"unfinished.step_sample", "help.sample", grading.AskedOn("sample")},
+	{"unfinished.step_dirt", "help.dirt", append(grading.AskedOn("dirt"), grading.CleanMass)},
+	{"unfinished.step_husk", "help.husk", grading.AskedOn("husk")},
+	{"unfinished.step_pan", "help.pan", grading.FieldsOf(grading.Pan)},
+	{"unfinished.step_insects", "help.insects", grading.AskedOn("insects")},
 	{"card.looking", "help.seen", nil},
 }
 
@@ -61,9 +59,9 @@ func (m *cardMaker) tools(needs []grading.Field) (items []cardItem) {
 		key    string
 		args   []any
 	}{
-		{[]grading.Field{grading.Moisture}, "tool.meter", "card.row_meter", []any{"mass", "3", "times", "3"}},
+		{grading.AskedOn("moisture"), "tool.meter", "card.row_meter", []any{"mass", "3", "times", "3"}},
 		{[]grading.Field{grading.SampleMass}, "tool.balance", "card.row_sample", []any{"mass", "20", "most", "200"}},
-		{[]grading.Field{grading.Organic, grading.Inorganic}, "card.paddy_sieve", "card.row_sieve", []any{"size", number("1.7"), "seconds", "30"}},
+		{grading.AskedOn("dirt"), "card.paddy_sieve", "card.row_sieve", []any{"size", number("1.7"), "seconds", "30"}},
 		{[]grading.Field{grading.ImmatureMass}, "card.brown_sieve", "card.row_sieve", []any{"size", number("1.6"), "seconds", "30"}},
 		{[]grading.Field{grading.Counted}, "tool.pan", "card.row_pan", []any{"count", "100"}},
 		{nil, "card.keep", "card.row_keep", []any{"low", "12", "high", "14"}},

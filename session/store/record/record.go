@@ -1,6 +1,8 @@
 package record
 
 import (
+	"slices"
+
 	"google.golang.org/protobuf/encoding/protowire"
 
 	"threshline/grading"
@@ -62,12 +64,13 @@ func readingsFields(c *Coder, r *grading.Readings) {
 	Text(c, 6, &r.Class)
 }
 
-// singles are the fields that hold one number.
-var singles = grading.Fields()[grading.Moisture:]
+// singles are the fields that hold one number, by their numbers, as records are
+// written and read.
+var singles = slices.DeleteFunc(slices.Sorted(slices.Values(grading.Fields())), func(f grading.Field) bool { return f == grading.Moisture })
 
 // measured keeps single-number fields under their own number in a nested
-// record: grading appends to its fields and never renumbers them. A zero that
-// was measured is kept, unlike anywhere else.
+// record: that of a field never changes, whatever its place in the work. A zero
+// that was measured is kept, unlike anywhere else.
 func measured(c *Coder, n protowire.Number, r *grading.Readings) {
 	if c.reading {
 		if c.at(n, protowire.BytesType) {
