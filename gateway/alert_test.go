@@ -44,7 +44,7 @@ func TestAWetLotAlertsTheCoordinatorByTheCarrier(t *testing.T) {
 		t.Fatal(err)
 	}
 	g := newGateway(t, func(cfg *gateway.Config) {
-		cfg.Store, cfg.Machine, cfg.Now = store, screen.NewMachine(programme(t)), clock.Now
+		cfg.Store, cfg.Machine, cfg.Now = store, screen.NewMachine(scheme(t)), clock.Now
 		cfg.Channels = []gateway.Channel{gateway.ChannelOf(c)}
 	})
 	night, err := dispatch.ParseQuiet("21:00-07:00")

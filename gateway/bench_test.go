@@ -16,6 +16,7 @@ import (
 	"threshline/grading"
 	"threshline/grading/standard"
 	"threshline/session"
+	"threshline/session/programme"
 	"threshline/session/screen"
 	"threshline/session/store/bolt"
 	"threshline/session/wording"
@@ -117,8 +118,8 @@ func warm(tb testing.TB, f *fleet) {
 	f.all(tb, len(f.talkers)*(len(welcome)+len(lot)))
 }
 
-// programme is the scheme of the benchmarks, with the real screens.
-func programme(tb testing.TB) *session.Programme {
+// scheme is the programme of the benchmarks, with the real screens.
+func scheme(tb testing.TB) *programme.Programme {
 	tb.Helper()
 	words, err := wording.Embedded()
 	if err != nil {
@@ -128,7 +129,7 @@ func programme(tb testing.TB) *session.Programme {
 	if err != nil {
 		tb.Fatal(err)
 	}
-	return &session.Programme{
+	return &programme.Programme{
 		Name: "Mbuyu Valley rice scheme", Region: "FR", Languages: []session.Language{"en"}, Currency: "MVS",
 		Zone: time.UTC, BagKG: 75 * grading.One, Standard: table, Words: words, ConsentVersion: 1,
 		Districts: []string{"Upper Mbuyu", "Lower Mbuyu", "Kisima", "Korongo"},
@@ -174,7 +175,7 @@ func wholeServer(tb testing.TB) *http.Server { return wholeOver(tb, openStore(tb
 func wholeOver(tb testing.TB, store *bolt.Store) *http.Server {
 	tb.Helper()
 	g, err := gateway.New(gateway.Config{
-		Store: store, Machine: screen.NewMachine(programme(tb)),
+		Store: store, Machine: screen.NewMachine(scheme(tb)),
 		Channels: []gateway.Channel{gateway.ChannelOf(valley(tb))},
 		Now:      time.Now, Log: zerolog.Nop(), Metrics: gateway.NewMetrics(),
 	})

@@ -37,7 +37,7 @@ func TestAnAgentsWeekComesEveryMonday(t *testing.T) {
 	if _, err := store.Exchange(t.Context(), session.Key{}, func(session.View) (session.Writes, error) { return people, nil }); err != nil {
 		t.Fatal(err)
 	}
-	machine := screen.NewMachine(programme(t))
+	machine := screen.NewMachine(scheme(t))
 	g := newGateway(t, func(cfg *gateway.Config) {
 		cfg.Store, cfg.Machine, cfg.Now = store, machine, clock.Now
 		cfg.Channels = []gateway.Channel{gateway.ChannelOf(c)}

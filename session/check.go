@@ -83,3 +83,13 @@ type Check struct {
 func (c *Check) Pooled() bool {
 	return slices.ContainsFunc(grading.Fields(), c.Sample.Has) || len(c.Sample.Values) > 0
 }
+
+// Seen tells whether anything was seen or smelt in the lot, live insects too.
+func (c *Check) Seen() bool { return len(c.Readings.Flags) > 0 || c.Infested() }
+
+// Infested tells whether a live insect was seen.
+func (c *Check) Infested() bool {
+	weevils, _ := c.Readings.Get(grading.LiveWeevils)
+	others, _ := c.Readings.Get(grading.LiveOthers)
+	return weevils > 0 || others > 0
+}

@@ -1,6 +1,8 @@
 package session
 
 import (
+	"maps"
+	"slices"
 	"time"
 
 	"threshline/grading"
@@ -40,6 +42,22 @@ type Dialogue struct {
 // empty dialogue removes the record instead of storing it.
 func (d *Dialogue) Empty() bool {
 	return d.Screen == "" && len(d.Drafts) == 0 && len(d.Memo) == 0 && d.Wrong == 0 && d.Expires.IsZero()
+}
+
+// Clone is a copy that shares nothing with the dialogue.
+func (d Dialogue) Clone() Dialogue {
+	d.Trail = slices.Clone(d.Trail)
+	d.Memo = maps.Clone(d.Memo)
+	d.Recent = slices.Clone(d.Recent)
+	d.Drafts = slices.Clone(d.Drafts)
+	for i := range d.Drafts {
+		draft := &d.Drafts[i]
+		draft.Readings = draft.Readings.Clone()
+		draft.Paces = maps.Clone(draft.Paces)
+		draft.Skipped = slices.Clone(draft.Skipped)
+		draft.Sure = slices.Clone(draft.Sure)
+	}
+	return d
 }
 
 // Draft is a check under way.

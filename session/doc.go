@@ -1,5 +1,3 @@
-// Package session holds the people, lots, checks and dialogues of a programme,
-// and Step, the pure function that turns one message into what to store and
-// what to answer. It reads no clock and does no input or output: the engines
-// in store apply what a turn returns.
+// Package session is what is stored of a programme's people, lots, checks and
+// dialogues, and the contract by which an engine stores it.
 package session

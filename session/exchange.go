@@ -40,6 +40,9 @@ type Input struct {
 	Budget  Budget
 }
 
+// Random is the nth 64 bits of the turn's entropy.
+func (in *Input) Random(n uint64) uint64 { return scramble(in.Entropy[0] ^ scramble(in.Entropy[1]+n)) }
+
 // Budget is how much a screen or message may hold.
 type Budget struct {
 	// Septets is the most a message may count (160 unless configured; at most

@@ -64,6 +64,31 @@ type Person struct {
 	Forgotten bool
 }
 
+// LongestName is how many letters of a name or village are kept.
+const LongestName = 24
+
+// Coordinates tells whether the person is a coordinator of a district: of their
+// own, or of all when they have none. A lot of no known district is everybody's.
+func (p *Person) Coordinates(district string) bool {
+	return p.Role == Coordinator && (p.District == "" || district == "" || p.District == district)
+}
+
+// Writable tells whether the person may get messages that they did not ask for.
+func (p *Person) Writable() bool {
+	return p.Stopped.IsZero() && !p.Forgotten && p.Phone.Answerable() && p.Consent.Given
+}
+
+// GetsDigest tells whether the person is to be sent the week unasked.
+func (p *Person) GetsDigest() bool { return p.Role == Coordinator && p.Writable() && !p.NoDigest }
+
+// Anonymous is what stays of a person who is forgotten: nothing that says who
+// they are.
+func (p Person) Anonymous() Person {
+	p.Name, p.Phone, p.Village, p.Forgotten = "", "", "", true
+	p.Consent.Given = false
+	return p
+}
+
 // Consent is an answer to the consent text of one version.
 type Consent struct {
 	Version int

@@ -39,6 +39,15 @@ func NewSlip(entropy uint64) Slip {
 	}
 }
 
+// NewPersonID makes a person's identifier from random bits.
+func NewPersonID(entropy uint64) PersonID { return PersonID(newCode(entropy, 12)) }
+
+// NewOutgoingID makes an outgoing message's identifier from random bits.
+func NewOutgoingID(entropy uint64) OutgoingID { return OutgoingID("m-" + newCode(entropy, 12)) }
+
+// NewInviteCode makes an invitation code from random bits.
+func NewInviteCode(entropy uint64) string { return newCode(entropy, codeLength) }
+
 func newCode(entropy uint64, length int) string {
 	var body []byte
 	for len(body) < length-1 {
@@ -103,7 +112,7 @@ func squeeze(text string) string {
 	if len(text) > 4*slipLength {
 		return ""
 	}
-	parts := strings.FieldsFunc(plainDigits(text), func(r rune) bool { return r == ' ' || r == '-' || r == '\n' })
+	parts := strings.FieldsFunc(PlainDigits(text), func(r rune) bool { return r == ' ' || r == '-' || r == '\n' })
 	if len(parts) > 2 {
 		return ""
 	}

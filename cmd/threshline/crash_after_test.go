@@ -17,9 +17,11 @@ import (
 	"threshline/gateway/dispatch"
 	"threshline/gateway/gsm"
 	"threshline/session"
+	"threshline/session/programme"
 	"threshline/session/screen"
 	"threshline/session/store/bolt"
 	"threshline/session/store/mem"
+	"threshline/session/talk"
 )
 
 // randomParts is what differs between two runs of the same dialogue: slips,
@@ -50,7 +52,7 @@ func compareWithUnkilled(t *testing.T, s *site, phones []*phone) {
 	}
 }
 
-func siteProgramme(t *testing.T, s *site) *session.Programme {
+func siteProgramme(t *testing.T, s *site) *programme.Programme {
 	t.Helper()
 	cfg, err := loadConfig(s.config())
 	if err != nil {
@@ -64,7 +66,7 @@ func siteProgramme(t *testing.T, s *site) *session.Programme {
 }
 
 // unkilled is what the phone is answered where nothing ever goes wrong.
-func (p *phone) unkilled(machine *session.Machine, store *mem.Store) (replies []string, err error) {
+func (p *phone) unkilled(machine *talk.Machine, store *mem.Store) (replies []string, err error) {
 	at := time.Date(2026, 11, 2, 8, 0, 0, 0, time.UTC)
 	for _, entry := range p.sent {
 		at = at.Add(time.Second)
@@ -159,7 +161,7 @@ func queued(t *testing.T, store interface {
 }
 
 // compareTexts holds the texts that a phone got against those it should have.
-func (p *phone) compareTexts(texts []handed, machine *session.Machine, memory *mem.Store) error {
+func (p *phone) compareTexts(texts []handed, machine *talk.Machine, memory *mem.Store) error {
 	var got, want []string
 	if p.kind == session.SMS {
 		var err error

@@ -13,6 +13,7 @@ import (
 	"threshline/session"
 	"threshline/session/screen"
 	"threshline/session/store/bolt"
+	"threshline/session/talk"
 )
 
 // watchmaker is a store, the screens and an outgoing worker under one clock
@@ -21,7 +22,7 @@ type watchmaker struct {
 	t       *testing.T
 	now     time.Time
 	store   *bolt.Store
-	machine *session.Machine
+	machine *talk.Machine
 	worker  *dispatch.Worker
 	handed  map[session.OutgoingID]int
 	mu      sync.Mutex

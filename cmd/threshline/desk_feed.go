@@ -11,6 +11,7 @@ import (
 	"threshline/grading/standard"
 	"threshline/session"
 	"threshline/session/ledger"
+	"threshline/session/programme"
 	"threshline/session/store/bolt"
 )
 
@@ -18,10 +19,10 @@ import (
 type feed struct {
 	store     *bolt.Store
 	ledger    *ledger.Ledger
-	programme *session.Programme
+	programme *programme.Programme
 	known     []*grading.Standard // that checks may have been graded by
 	// weeks is what coordinators are told; nil until the ledger was filled once.
-	weeks    atomic.Pointer[session.Weeks]
+	weeks    atomic.Pointer[programme.Weeks]
 	reckoned struct { // over what weeks was reckoned; for round alone
 		position uint64
 		at       time.Time
@@ -58,7 +59,7 @@ const (
 	aheadShare = 20
 )
 
-func newFeed(store *bolt.Store, p *session.Programme) (*feed, error) {
+func newFeed(store *bolt.Store, p *programme.Programme) (*feed, error) {
 	known, err := knownStandards(p.Standard)
 	if err != nil {
 		return nil, err

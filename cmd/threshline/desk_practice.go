@@ -11,8 +11,10 @@ import (
 	"threshline/gateway/carrier"
 	"threshline/gateway/gsm"
 	"threshline/session"
+	"threshline/session/programme"
 	"threshline/session/screen"
 	"threshline/session/store/mem"
+	"threshline/session/talk"
 )
 
 // practice plays handsets against the real dialogue over a store of its own in
@@ -20,11 +22,11 @@ import (
 // the process.
 type practice struct {
 	store   *mem.Store
-	machine *session.Machine
+	machine *talk.Machine
 	rounds  atomic.Uint64
 }
 
-func newPractice(p *session.Programme) *practice {
+func newPractice(p *programme.Programme) *practice {
 	return &practice{store: mem.New(mem.Options{KeepSent: time.Hour}), machine: screen.NewMachine(p)}
 }
 

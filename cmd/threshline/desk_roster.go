@@ -3,8 +3,7 @@ package main
 import (
 	"context"
 	"io"
-
-	"threshline/session"
+	"threshline/session/programme"
 )
 
 // people reads and writes the programme's people for the desk, by the same
@@ -12,7 +11,7 @@ import (
 type people struct{ s *station }
 
 // Bring takes people in from a roster.
-func (p people) Bring(ctx context.Context, in io.Reader, who string, dry bool) (session.RosterChange, error) {
+func (p people) Bring(ctx context.Context, in io.Reader, who string, dry bool) (programme.RosterChange, error) {
 	return bringRoster(ctx, p.s.store, p.s.cfg.rosterRules(), in, who, dry)
 }
 
@@ -22,5 +21,5 @@ func (p people) Write(ctx context.Context, out io.Writer) error {
 	if err != nil {
 		return err
 	}
-	return session.WriteRoster(out, all)
+	return programme.WriteRoster(out, all)
 }

@@ -6,6 +6,7 @@ import (
 
 	"threshline/session"
 	"threshline/session/ledger"
+	"threshline/session/programme"
 )
 
 const (
@@ -27,7 +28,7 @@ func (f *feed) reckonWeeks(ctx context.Context, now time.Time) {
 	}
 	sinceMonday := (int(today.Weekday()) + 6) % 7
 	sunday := today.AddDate(0, 0, -sinceMonday-1)
-	weeks := &session.Weeks{Running: sevenDays(view, f.programme, today), Whole: sevenDays(view, f.programme, sunday)}
+	weeks := &programme.Weeks{Running: sevenDays(view, f.programme, today), Whole: sevenDays(view, f.programme, sunday)}
 	if ctx.Err() != nil {
 		return
 	}
@@ -42,14 +43,14 @@ func dayIn(at time.Time, zone *time.Location) time.Time {
 }
 
 // sevenDays reads seven days of a ledger, up to and with the last.
-func sevenDays(v *ledger.View, p *session.Programme, last time.Time) session.SevenDays {
+func sevenDays(v *ledger.View, p *programme.Programme, last time.Time) programme.SevenDays {
 	span := ledger.Filter{From: last.AddDate(0, 0, -6), To: last}
 	now, what := v.Summary(span), v.WhatIf(span)
 	before := v.Summary(ledger.Filter{From: last.AddDate(0, 0, -13), To: last.AddDate(0, 0, -7)})
-	weeks := map[string]*session.Week{}
-	of := func(district string) *session.Week {
+	weeks := map[string]*programme.Week{}
+	of := func(district string) *programme.Week {
 		if weeks[district] == nil {
-			weeks[district] = &session.Week{}
+			weeks[district] = &programme.Week{}
 		}
 		return weeks[district]
 	}
@@ -63,7 +64,7 @@ func sevenDays(v *ledger.View, p *session.Programme, last time.Time) session.Sev
 	for i := range what.Districts {
 		lift(of(what.Districts[i].District), what.Districts[i].Lots, what.Districts[i].ThisLot)
 	}
-	all := session.Week{Checks: now.Checks, Before: before.Checks, InGrade: now.InGrade.Count}
+	all := programme.Week{Checks: now.Checks, Before: before.Checks, InGrade: now.InGrade.Count}
 	if len(now.Deciding) > 0 {
 		all.Deciding, all.Held = now.Deciding[0].Key, now.Deciding[0].Share.Count
 	}
@@ -72,7 +73,7 @@ func sevenDays(v *ledger.View, p *session.Programme, last time.Time) session.Sev
 		visited(of(visit.District), visit.Slip)
 		visited(&all, visit.Slip)
 	}
-	out := session.SevenDays{Last: last, Districts: map[string]session.Week{}}
+	out := programme.SevenDays{Last: last, Districts: map[string]programme.Week{}}
 	for district, w := range weeks {
 		out.Districts[district] = *w
 	}
@@ -82,7 +83,7 @@ func sevenDays(v *ledger.View, p *session.Programme, last time.Time) session.Sev
 
 // lift notes the remedy that lifts most lots; of two that lift as many, the one
 // more worth doing.
-func lift(w *session.Week, lots int, done []ledger.Outcome) {
+func lift(w *programme.Week, lots int, done []ledger.Outcome) {
 	w.Lots = lots
 	for i := range done {
 		if done[i].Lifted > w.Lifts {
@@ -91,7 +92,7 @@ func lift(w *session.Week, lots int, done []ledger.Outcome) {
 	}
 }
 
-func visited(w *session.Week, slip session.Slip) {
+func visited(w *programme.Week, slip session.Slip) {
 	if w.Visits++; len(w.Newest) < mostNewest {
 		w.Newest = append(w.Newest, slip)
 	}

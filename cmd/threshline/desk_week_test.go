@@ -14,13 +14,14 @@ import (
 	"threshline/grading"
 	"threshline/session"
 	"threshline/session/ledger"
+	"threshline/session/programme"
 	"threshline/session/screen"
 	"threshline/session/store/bolt"
 )
 
 // weekSite is the demonstration's season in a store, with a few lots in danger,
 // and the feed of its ledger.
-func weekSite(t *testing.T, now time.Time) (*feed, *session.Programme, []session.Check) {
+func weekSite(t *testing.T, now time.Time) (*feed, *programme.Programme, []session.Check) {
 	t.Helper()
 	cfg, err := parseConfig("demo.toml", demo.Config)
 	if err != nil {
@@ -55,7 +56,7 @@ func weekSite(t *testing.T, now time.Time) (*feed, *session.Programme, []session
 
 // endanger makes some of the newest lots mouldy, infested or wet, withdraws
 // one, and has another found sound again.
-func endanger(t *testing.T, store *bolt.Store, p *session.Programme, all []session.Check) {
+func endanger(t *testing.T, store *bolt.Store, p *programme.Programme, all []session.Check) {
 	t.Helper()
 	newest := slices.Clone(all[len(all)-40:])
 	sound := newest[len(newest)-1]
@@ -90,7 +91,7 @@ type by struct {
 	deciding                map[grading.ParameterID]int
 }
 
-func slowly(p *session.Programme, all []session.Check, district string, from, to string) by {
+func slowly(p *programme.Programme, all []session.Check, district string, from, to string) by {
 	out := by{deciding: map[grading.ParameterID]int{}}
 	followed := map[session.Slip]bool{}
 	for _, c := range all {
@@ -133,7 +134,7 @@ func TestAWeekIsWhatTheLedgerAndTheStoreSay(t *testing.T) {
 	}
 	visits := 0
 	for _, span := range []struct {
-		days                session.SevenDays
+		days                programme.SevenDays
 		from, to, was, till string
 	}{
 		{weeks.Running, "2026-11-19", "2026-11-25", "2026-11-12", "2026-11-18"},
@@ -162,7 +163,7 @@ func TestAWeekIsWhatTheLedgerAndTheStoreSay(t *testing.T) {
 }
 
 // theLedgerSays asks for a district by itself.
-func theLedgerSays(t *testing.T, v *ledger.View, last time.Time, district string, w session.Week) {
+func theLedgerSays(t *testing.T, v *ledger.View, last time.Time, district string, w programme.Week) {
 	t.Helper()
 	f := ledger.Filter{From: last.AddDate(0, 0, -6), To: last}
 	if district != "" {

@@ -14,6 +14,7 @@ import (
 
 	"threshline/gateway/carrier"
 	"threshline/session"
+	"threshline/session/programme"
 	"threshline/session/screen"
 	"threshline/session/store/mem"
 )
@@ -122,7 +123,7 @@ func channelToHear(cfg carrier.Config, setup carrier.Setup) (c *carrier.Channel,
 
 // greet is what a person who is new here would be answered: the dialogue is
 // run on an empty store that is thrown away.
-func greet(ctx context.Context, p *session.Programme, c *carrier.Channel, in carrier.Inbound) (session.Reply, error) {
+func greet(ctx context.Context, p *programme.Programme, c *carrier.Channel, in carrier.Inbound) (session.Reply, error) {
 	store := mem.New(mem.Options{})
 	defer store.Close()
 	machine := screen.NewMachine(p)

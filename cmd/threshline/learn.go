@@ -11,7 +11,7 @@ import (
 	"time"
 
 	"threshline/grading"
-	"threshline/session"
+	"threshline/session/programme"
 )
 
 // learnEvery is how often a station that runs learns anew what lots usually hold.
@@ -23,7 +23,7 @@ func (s *station) learn(ctx context.Context) (map[grading.Field]grading.Usual, e
 	if !s.cfg.Programme.LearnUsual {
 		return nil, nil
 	}
-	checks, err := s.store.Newest(ctx, session.LearnMost)
+	checks, err := s.store.Newest(ctx, programme.LearnMost)
 	if err != nil {
 		return nil, err
 	}
@@ -32,7 +32,7 @@ func (s *station) learn(ctx context.Context) (map[grading.Field]grading.Usual, e
 	if len(usual) == 0 {
 		said = "too few checks yet to learn what lots usually hold"
 	}
-	s.log.Info().Int("checks", n).Int("needed", session.LearnFrom).Msg(said)
+	s.log.Info().Int("checks", n).Int("needed", programme.LearnFrom).Msg(said)
 	return usual, nil
 }
 
@@ -89,10 +89,10 @@ func usualOf(path string, c grading.Certainty) (map[grading.Field]grading.Usual,
 		}
 		lots = append(lots, r)
 	}
-	if len(lots) < session.LearnFrom {
+	if len(lots) < programme.LearnFrom {
 		return nil, &fault{
 			fmt.Errorf("%s holds %d lots, too few to learn from", path, len(lots)),
-			fmt.Sprintf("it takes %d: fewer teach something false", session.LearnFrom),
+			fmt.Sprintf("it takes %d: fewer teach something false", programme.LearnFrom),
 		}
 	}
 	return grading.UsualOf(lots, c), nil

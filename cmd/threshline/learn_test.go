@@ -19,6 +19,7 @@ import (
 	"threshline/cmd/threshline/demo"
 	"threshline/grading"
 	"threshline/session"
+	"threshline/session/programme"
 )
 
 // TestAStationLearnsWhatLotsHold: what it learns are the means of the store's own
@@ -168,11 +169,11 @@ func TestGradeLeansOnEarlierLots(t *testing.T) {
 		return got.Grade, got.Confidence
 	}
 	grade, sure := confidence()
-	leaning, less := confidence("--usual", write("season.jsonl", session.LearnFrom))
+	leaning, less := confidence("--usual", write("season.jsonl", programme.LearnFrom))
 	if grade != leaning || !(less < sure-0.05) {
 		t.Errorf("%s sure by %.3f, leaning on the season %s by %.3f", grade, sure, leaning, less)
 	}
-	code, _, problem := commandLine(t, "grade", "--usual", write("few.jsonl", session.LearnFrom-1), lot)
+	code, _, problem := commandLine(t, "grade", "--usual", write("few.jsonl", programme.LearnFrom-1), lot)
 	if code != 1 || !strings.Contains(problem, "299 lots, too few") || !strings.Contains(problem, "hint: ") {
 		t.Errorf("%d %s", code, problem)
 	}

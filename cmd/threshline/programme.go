@@ -13,11 +13,12 @@ import (
 	"threshline/grading/sampling"
 	"threshline/grading/standard"
 	"threshline/session"
+	"threshline/session/programme"
 	"threshline/session/wording"
 )
 
 // programme makes what the dialogue is handed from the configuration.
-func (c *config) programme() (*session.Programme, error) {
+func (c *config) programme() (*programme.Programme, error) {
 	s, err := c.standard()
 	if err != nil {
 		return nil, err
@@ -51,7 +52,7 @@ func (c *config) programme() (*session.Programme, error) {
 	if err != nil {
 		return nil, fmt.Errorf("[programme] time_zone: %w", err)
 	}
-	p := &session.Programme{
+	p := &programme.Programme{
 		Name: c.Programme.Name, Region: c.Programme.Region, Currency: c.Programme.Currency,
 		Zone: zone, BagKG: bag, Standard: s, Advice: settings, Words: words,
 		Districts: c.Programme.Districts, SamplingPlan: c.Programme.SamplingPlan,

@@ -15,6 +15,7 @@ import (
 
 	"threshline/gateway/carrier"
 	"threshline/session"
+	"threshline/session/programme"
 	"threshline/session/store/bolt"
 )
 
@@ -68,7 +69,7 @@ func (cmd *rosterImportCmd) Run(ctx context.Context, std stdio) error {
 		return err
 	}
 	defer tidy()
-	var change session.RosterChange
+	var change programme.RosterChange
 	if cmd.Stopped != "" {
 		change, err = cmd.bring(ctx, in)
 	} else {
@@ -89,7 +90,7 @@ func (cmd *rosterImportCmd) Run(ctx context.Context, std stdio) error {
 const mendRoster = "nothing was changed; mend the lines and import the file again"
 
 // bring takes the roster into a store that nobody has open.
-func (cmd *rosterImportCmd) bring(ctx context.Context, in io.Reader) (change session.RosterChange, err error) {
+func (cmd *rosterImportCmd) bring(ctx context.Context, in io.Reader) (change programme.RosterChange, err error) {
 	cfg, store, err := openStore(cmd.Stopped)
 	if err != nil {
 		return change, err
@@ -102,7 +103,7 @@ func (cmd *rosterImportCmd) bring(ctx context.Context, in io.Reader) (change ses
 }
 
 // send hands the roster to the running gateway.
-func (cmd *rosterImportCmd) send(ctx context.Context, in io.Reader) (change session.RosterChange, err error) {
+func (cmd *rosterImportCmd) send(ctx context.Context, in io.Reader) (change programme.RosterChange, err error) {
 	query := ""
 	if cmd.DryRun {
 		query = "?dry_run=yes"
@@ -116,7 +117,7 @@ func (cmd *rosterImportCmd) send(ctx context.Context, in io.Reader) (change sess
 	if err := json.NewDecoder(answer).Decode(&said); err != nil {
 		return change, &fault{fmt.Errorf("roster: the answer of the gateway broke off: %w", err), "import the file again: who is in already is not added twice"}
 	}
-	return session.RosterChange{Added: said.Added, Changed: said.Changed, Same: said.Same}, nil
+	return programme.RosterChange{Added: said.Added, Changed: said.Changed, Same: said.Same}, nil
 }
 
 type rosterExportCmd struct {
@@ -142,19 +143,19 @@ func (cmd *rosterExportCmd) Run(ctx context.Context, std stdio) error {
 	if err != nil {
 		return err
 	}
-	return session.WriteRoster(std.out, people)
+	return programme.WriteRoster(std.out, people)
 }
 
 // bringRoster takes people in from a roster in the name of who, all or none;
 // dry changes nothing.
 func bringRoster(
-	ctx context.Context, store *bolt.Store, rules session.RosterRules, in io.Reader, who string, dry bool,
-) (change session.RosterChange, err error) {
-	rows, err := session.ReadRoster(in, rules)
+	ctx context.Context, store *bolt.Store, rules programme.RosterRules, in io.Reader, who string, dry bool,
+) (change programme.RosterChange, err error) {
+	rows, err := programme.ReadRoster(in, rules)
 	if err != nil {
 		return change, err
 	}
-	turn := session.RosterTurn(rows, time.Now(), who, randomBits, &change)
+	turn := programme.RosterTurn(rows, time.Now(), who, randomBits, &change)
 	if dry {
 		err = store.Read(ctx, func(v session.View) error { _, err := turn(v); return err })
 	} else {
@@ -203,8 +204,8 @@ func (c *config) storePath() string {
 	return filepath.Join(c.dir, c.Store.Path)
 }
 
-func (c *config) rosterRules() session.RosterRules {
-	rules := session.RosterRules{Districts: c.Programme.Districts, Number: func(raw string) (session.Phone, error) {
+func (c *config) rosterRules() programme.RosterRules {
+	rules := programme.RosterRules{Districts: c.Programme.Districts, Number: func(raw string) (session.Phone, error) {
 		return carrier.ParseNumber(raw, c.Programme.Region)
 	}}
 	for _, lang := range c.Programme.Languages {

@@ -18,6 +18,7 @@ import (
 	"threshline/gateway/dispatch"
 	"threshline/gateway/gsm"
 	"threshline/session"
+	"threshline/session/programme"
 	"threshline/session/screen"
 	"threshline/session/store/bolt"
 )
@@ -25,7 +26,7 @@ import (
 // station is a programme's gateway with all that runs in it.
 type station struct {
 	cfg       *config
-	programme *session.Programme
+	programme *programme.Programme
 	channels  ways
 	quiet     dispatch.Quiet
 	store     *bolt.Store
@@ -97,7 +98,7 @@ func (s *station) assemble() (err error) {
 	metrics := s.metrics
 	s.watch = &gateway.Watch{Metrics: metrics, Log: s.log, PerSegment: s.channels.perSegment, Now: time.Now}
 	machine := screen.NewMachine(s.programme)
-	machine.Weeks = func() *session.Weeks { return s.feed.weeks.Load() }
+	machine.Weeks = func() *programme.Weeks { return s.feed.weeks.Load() }
 	wake := func() {}
 	if len(s.channels.out) > 0 && s.worker == nil {
 		s.worker, err = dispatch.New(dispatch.Config{
@@ -205,8 +206,7 @@ func (s *station) remind() func(context.Context) (bool, error) {
 		now := time.Now()
 		n, err := s.reminders.Round(ctx, now)
 		if today := dayIn(now, s.programme.Zone); err == nil && n == 0 && !digested.Equal(today) {
-			machine := &session.Machine{Programme: s.programme}
-			if _, err = s.store.Exchange(ctx, session.Key{}, machine.Digests(now)); err == nil {
+			if _, err = s.store.Exchange(ctx, session.Key{}, s.programme.Digests(now)); err == nil {
 			}
 		}
 		return n > 0, err
@@ -215,8 +215,7 @@ func (s *station) remind() func(context.Context) (bool, error) {
 
 // release lets go of the people whom the programme keeps no longer.
 func (s *station) release(ctx context.Context) (bool, error) {
-	machine := &session.Machine{Programme: s.programme}
-	n, err := dispatch.Release(ctx, s.store, machine, time.Now())
+	n, err := dispatch.Release(ctx, s.store, s.programme, time.Now())
 	if n > 0 {
 		s.log.Info().Int("people", n).Msg("let go of people not heard of for as long as the programme keeps them")
 	}

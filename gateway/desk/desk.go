@@ -19,6 +19,7 @@ import (
 	"threshline/grading"
 	"threshline/session"
 	"threshline/session/ledger"
+	"threshline/session/programme"
 )
 
 // Records is where changes are made and looked up: a store.
@@ -50,7 +51,7 @@ type Handset interface {
 // Config is what a desk needs. The programme, the store,
 // the ledger and the clock must be set.
 type Config struct {
-	Programme *session.Programme
+	Programme *programme.Programme
 	Records   Records
 	Accounts  access.Book
 	Shelf     Shelf

@@ -21,6 +21,7 @@ import (
 	"threshline/grading/standard"
 	"threshline/session"
 	"threshline/session/ledger"
+	"threshline/session/programme"
 	"threshline/session/store/mem"
 )
 
@@ -34,7 +35,7 @@ type house struct {
 	t         testing.TB
 	store     *mem.Store
 	ledger    *ledger.Ledger
-	programme *session.Programme
+	programme *programme.Programme
 	desk      *desk.Desk
 
 	mu      sync.Mutex
@@ -58,7 +59,7 @@ func newHouse(t testing.TB, change ...func(*desk.Config)) *house {
 		t.Fatal(err)
 	}
 	h := &house{t: t, store: mem.New(mem.Options{}), now: begin, address: "192.0.2.1"}
-	h.programme = &session.Programme{
+	h.programme = &programme.Programme{
 		Name: "Mbuyu Valley rice scheme", Region: "FR", Languages: []session.Language{"en", "sw"}, Currency: "MVS", Zone: time.UTC,
 		BagKG: grading.NewDecimal(75), Standard: s, Districts: districts, ConsentVersion: 1, MendFor: 48 * time.Hour,
 	}

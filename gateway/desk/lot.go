@@ -10,6 +10,7 @@ import (
 	"threshline/gateway/desk/paper"
 	"threshline/grading"
 	"threshline/session"
+	"threshline/session/programme"
 
 	"github.com/gorilla/mux"
 )
@@ -92,9 +93,9 @@ func (d *Desk) standard(id, edition string) *grading.Standard {
 // judge grades the check again by its own table, for what is not filed with it.
 func (d *Desk) judge(page *lotPage, s *grading.Standard, kit session.Kit, past []session.Check) {
 	c := &page.Check
-	programme := *d.cfg.Programme
-	programme.Standard = s
-	judged, err := programme.Judge(c.Lot, c.Readings, kit, c.At, session.Past(past, c.At, c.Recheck))
+	scheme := *d.cfg.Programme
+	scheme.Standard = s
+	judged, err := scheme.Judge(c.Lot, c.Readings, kit, c.At, programme.Past(past, c.At, c.Recheck))
 	if err != nil {
 		page.Unjudged = "These readings are not taken any more: " + err.Error() + ". The check is shown as it was filed."
 		return
@@ -114,7 +115,7 @@ func (d *Desk) judge(page *lotPage, s *grading.Standard, kit session.Kit, past [
 	}
 	page.Remedy = d.remedy(&judged.Advice.Best, res.Grade, s)
 	page.Considered = considered(&judged.Advice, res.Grade, d.cfg.Programme.Currency)
-	page.Adjustments = adjustments(&programme, c, res)
+	page.Adjustments = adjustments(&scheme, c, res)
 }
 
 // sameChance is how far a chance that was filed may lie from today's and still be

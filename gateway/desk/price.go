@@ -7,12 +7,13 @@ import (
 	"threshline/gateway/desk/paper"
 	"threshline/grading"
 	"threshline/session"
+	"threshline/session/programme"
 )
 
 // adjustments is what the standard's price rules and the programme's buyer take
 // off a lot or add to it, apart from its grade, each with its source. It is empty
 // when neither has a rule.
-func adjustments(p *session.Programme, c *session.Check, res *grading.Result) paper.Table {
+func adjustments(p *programme.Programme, c *session.Check, res *grading.Result) paper.Table {
 	t := paper.Table{Caption: "What is taken off or added, apart from the grade", Head: paper.Heads("Rule", "#This lot", "Change", "Source")}
 	for i := range p.Standard.Prices {
 		if rule := &p.Standard.Prices[i]; rule.Class == "" || rule.Class == res.Class {
@@ -74,7 +75,7 @@ func from(rule *grading.PriceRule, grade grading.GradeLabel) string {
 }
 
 // deductionRow is what the programme's buyer cuts for moisture.
-func deductionRow(p *session.Programme, c *session.Check) ([]paper.Cell, bool) {
+func deductionRow(p *programme.Programme, c *session.Check) ([]paper.Cell, bool) {
 	bands := p.Advice.Deductions
 	if len(bands) == 0 {
 		return nil, false

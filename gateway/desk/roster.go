@@ -8,6 +8,7 @@ import (
 
 	"threshline/gateway/desk/access"
 	"threshline/session"
+	"threshline/session/programme"
 )
 
 // mostRoster is the largest roster that is taken in at once, bytes.
@@ -17,7 +18,7 @@ const mostRoster = 16 << 20
 type RosterBook interface {
 	// Bring takes people in from a file, all or none, in the name of who; dry
 	// changes nothing. A fault of the file is a session.RosterFault.
-	Bring(ctx context.Context, in io.Reader, who string, dry bool) (session.RosterChange, error)
+	Bring(ctx context.Context, in io.Reader, who string, dry bool) (programme.RosterChange, error)
 	// Write writes everybody, with numbers.
 	Write(ctx context.Context, out io.Writer) error
 }
@@ -58,7 +59,7 @@ func (d *Desk) adminRosterIn(w http.ResponseWriter, r *http.Request, v *access.V
 // rosterFaults finds what is wrong with lines of a roster in an error.
 func rosterFaults(err error) (lines []string) {
 	switch e := err.(type) {
-	case session.RosterFault:
+	case programme.RosterFault:
 		return []string{strings.TrimSpace(e.Error())}
 	case interface{ Unwrap() []error }:
 		for _, inner := range e.Unwrap() {

@@ -11,6 +11,7 @@ import (
 	"threshline/gateway/desk/paper"
 	"threshline/grading"
 	"threshline/session"
+	"threshline/session/programme"
 )
 
 // settingsPage is what is in force. It is set in the configuration file, not
@@ -84,7 +85,7 @@ func (d *Desk) programmeFacts() (facts paper.Facts) {
 
 // usual is what was learnt from the programme's own checks, on which the chances
 // of a grade lean.
-func usual(p *session.Programme) string {
+func usual(p *programme.Programme) string {
 	var parts []string
 	for _, f := range grading.Fields() {
 		if u, ok := p.Advice.Usual[f]; ok {
@@ -93,7 +94,7 @@ func usual(p *session.Programme) string {
 		}
 	}
 	if len(parts) == 0 {
-		return "not learnt: it takes " + paper.Count(session.LearnFrom) + " first checks by this standard, and learn_usual in the configuration"
+		return "not learnt: it takes " + paper.Count(programme.LearnFrom) + " first checks by this standard, and learn_usual in the configuration"
 	}
 	return strings.Join(parts, ", ") + ": learnt from their first checks"
 }

@@ -9,6 +9,7 @@ import (
 	"threshline/gateway/desk/paper"
 	"threshline/grading"
 	"threshline/session"
+	"threshline/session/programme"
 )
 
 // sinceView is what became of a lot between the check before and this one.
@@ -34,7 +35,7 @@ func finder(v session.View, fault *error) func(session.Slip) (session.Check, boo
 // before is the check that c re-checks, or what replaced it since, and the kit of
 // its reporter; false when there is none that still counts.
 func before(v session.View, c *session.Check) (b session.Check, kit session.Kit, ok bool, err error) {
-	b, ok = session.Latest(c.Recheck, finder(v, &err))
+	b, ok = programme.Latest(c.Recheck, finder(v, &err))
 	if !ok || err != nil {
 		return b, kit, false, err
 	}
@@ -45,7 +46,7 @@ func before(v session.View, c *session.Check) (b session.Check, kit session.Kit,
 // unsound says why the grade of a filed, pooled check holds no more; "" when it
 // does.
 func unsound(v session.View, c *session.Check) (why string, err error) {
-	changed, gone := session.Unsound(*c, finder(v, &err))
+	changed, gone := programme.Unsound(*c, finder(v, &err))
 	if !gone || c.State != session.Filed {
 		return "", err
 	}
@@ -117,7 +118,7 @@ func moneyMove(ch *advice.Change, currency string) string {
 }
 
 // moves is the table of what was measured both times and is another now.
-func moves(p *session.Programme, was, is *session.Check, found *session.Since) paper.Table {
+func moves(p *programme.Programme, was, is *session.Check, found *programme.Since) paper.Table {
 	t := paper.Table{Caption: "Before and now. “More than chance”: the two samples’ 95 % intervals do not overlap.",
 		Head: paper.Heads("Parameter", "#Before", "#Now", "Unit", "More than chance")}
 	add := func(id grading.ParameterID, a, b grading.Decimal, clear string) {

@@ -4,8 +4,8 @@ import (
 	"time"
 
 	"threshline/gateway/desk/paper"
-	"threshline/session"
 	"threshline/session/ledger"
+	"threshline/session/programme"
 )
 
 // mostVisits is how many lots to visit the first page lists.
@@ -21,7 +21,7 @@ func (d *Desk) visits(f ledger.Filter) paper.Table {
 	list := d.cfg.Ledger.View().Visits(f, d.cfg.Programme.Dangers)
 	t := paper.Table{
 		Caption: "Lots of the last seven days that are mouldy or smell so, hold treated seed, are warm, have live insects, or are wetter than " +
-			session.WetAbove.Fixed(0) + paper.Thin + "%",
+			programme.WetAbove.Fixed(0) + paper.Thin + "%",
 		Head: paper.Heads("Slip", "Checked", "Place", "What"),
 	}
 	if len(list) > mostVisits {
@@ -37,11 +37,11 @@ func (d *Desk) visits(f ledger.Filter) paper.Table {
 }
 
 // dangersSaid names dangers as a sentence does.
-func dangersSaid(dangers []session.Danger) string {
+func dangersSaid(dangers []programme.Danger) string {
 	var said []string
 	for _, one := range dangers {
 		kind := "saw"
-		if one == session.Insects || one == session.Wet {
+		if one == programme.Insects || one == programme.Wet {
 			kind = "danger"
 		}
 		said = append(said, paper.Say(kind, one))

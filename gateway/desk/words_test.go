@@ -9,8 +9,8 @@ import (
 	"threshline/advice"
 	"threshline/grading"
 	"threshline/grading/standard"
-	"threshline/session"
 	"threshline/session/ledger"
+	"threshline/session/programme"
 )
 
 // TestEveryIdHasWords finds ids that a page would show bare.
@@ -60,7 +60,7 @@ func TestEveryIdHasWords(t *testing.T) {
 	for _, d := range []advice.Doubt{advice.Heavier, advice.LostTooMuch, advice.MendedItself, advice.Wetter} {
 		want("same_lot", string(d))
 	}
-	for _, a := range []session.Alone{session.OtherReadings, session.TooFarApart, session.TooLate, session.ChangedSince} {
+	for _, a := range []programme.Alone{programme.OtherReadings, programme.TooFarApart, programme.TooLate, programme.ChangedSince} {
 		want("alone", string(a))
 	}
 	for _, s := range []grading.Status{grading.Published, grading.Secondary, grading.FromMemory, grading.Demo} {
@@ -69,7 +69,7 @@ func TestEveryIdHasWords(t *testing.T) {
 	for _, b := range []grading.Basis{grading.OfSample, grading.OfClean, grading.OfHusked, grading.OfMilled, grading.OfKernels} {
 		want("basis", string(b))
 	}
-	for _, d := range []session.Danger{session.Insects, session.Wet} {
+	for _, d := range []programme.Danger{programme.Insects, programme.Wet} {
 		want("danger", string(d))
 	}
 	for key := range have {

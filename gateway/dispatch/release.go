@@ -14,7 +14,7 @@ type Register interface {
 	Exchange(ctx context.Context, key session.Key, turn session.Turn) (session.Outcome, error)
 }
 
-// Releaser decides who is let go: the dialogue's machine.
+// Releaser decides who is let go: the programme.
 type Releaser interface {
 	MayRelease(p session.Person, now time.Time) bool
 	Release(id session.PersonID, now time.Time, released *bool) session.Turn

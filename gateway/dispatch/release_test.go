@@ -8,6 +8,7 @@ import (
 
 	"threshline/gateway/dispatch"
 	"threshline/session"
+	"threshline/session/programme"
 	"threshline/session/store/mem"
 )
 
@@ -37,9 +38,9 @@ func TestOldPersonalDataIsLetGo(t *testing.T) {
 	for phone, last := range map[session.Phone]time.Time{"+33639981001": old, "+33639981002": now.AddDate(0, 0, -3)} {
 		stock(t, store, session.Key{Phone: phone}, session.Writes{Dialogue: &session.Dialogue{Phone: phone, Screen: "menu", Last: last}})
 	}
-	machine := &session.Machine{Programme: &session.Programme{KeepPeopleFor: 2 * 365 * 24 * time.Hour}}
+	keeping := &programme.Programme{KeepPeopleFor: 2 * 365 * 24 * time.Hour}
 	for round, want := range []int{251, 0} {
-		if n, err := dispatch.Release(ctx, store, machine, now); n != want || err != nil {
+		if n, err := dispatch.Release(ctx, store, keeping, now); n != want || err != nil {
 			t.Fatalf("round %d let go %d, %v; want %d", round, n, err, want)
 		}
 	}
@@ -76,8 +77,8 @@ func TestPeopleAreKeptWithoutASetting(t *testing.T) {
 	store := mem.New(mem.Options{})
 	defer store.Close()
 	stock(t, store, session.Key{}, session.Writes{People: []session.Person{{ID: "asha", Role: session.Grower, Name: "Asha"}}})
-	machine := &session.Machine{Programme: &session.Programme{}}
-	if n, err := dispatch.Release(context.Background(), store, machine, time.Date(2026, 11, 25, 8, 0, 0, 0, time.UTC)); n != 0 || err != nil {
+	keeping := &programme.Programme{}
+	if n, err := dispatch.Release(context.Background(), store, keeping, time.Date(2026, 11, 25, 8, 0, 0, 0, time.UTC)); n != 0 || err != nil {
 		t.Errorf("let go %d, %v; want none", n, err)
 	}
 }

@@ -6,21 +6,22 @@ import (
 	"time"
 
 	"threshline/session"
+	"threshline/session/programme"
 )
 
 // Visit is a lot that somebody should go and see.
 type Visit struct {
 	Slip              session.Slip
 	District, Village string
-	Dangers           []session.Danger // the worst first
-	At                time.Time        // when it was checked last
+	Dangers           []programme.Danger // the worst first
+	At                time.Time          // when it was checked last
 }
 
 // Visits lists the lots chosen by f that are in danger by what was last filed
 // of them, newest first. dangers says so of a check of which it is given
 // nothing but the readings. Unless f asks for a kind of check, each lot counts
 // once, by its last.
-func (v *View) Visits(f Filter, dangers func(*session.Check) []session.Danger) (list []Visit) {
+func (v *View) Visits(f Filter, dangers func(*session.Check) []programme.Danger) (list []Visit) {
 	if f.Kind == AnyKind {
 		f.Kind = LastCheck
 	}

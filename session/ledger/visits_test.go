@@ -11,15 +11,16 @@ import (
 	"threshline/grading"
 	"threshline/session"
 	"threshline/session/ledger"
+	"threshline/session/programme"
 )
 
 // odour finds dangers in its own way: by what was smelt and how many weevils.
-func odour(c *session.Check) (found []session.Danger) {
+func odour(c *session.Check) (found []programme.Danger) {
 	for _, f := range c.Readings.Flags {
-		found = append(found, session.Danger(f))
+		found = append(found, programme.Danger(f))
 	}
 	if n, _ := c.Readings.Get(grading.LiveWeevils); n >= 2*grading.One {
-		found = append(found, session.Insects)
+		found = append(found, programme.Insects)
 	}
 	return found
 }

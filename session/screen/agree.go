@@ -1,19 +1,22 @@
 package screen
 
-import "threshline/session"
+import (
+	"threshline/session"
+	"threshline/session/talk"
+)
 
 // agreeScreen asks an agent, before the first check of a grower is filed, what
 // the grower says to being recorded: growers of a roster, and all others when
 // the consent text has changed.
 const agreeScreen session.ScreenID = "agree"
 
-func agree() []session.Screen {
-	return []session.Screen{{ID: agreeScreen, Show: showAgree, Take: takeAgree, Help: helpful("help.general")}}
+func agree() []talk.Screen {
+	return []talk.Screen{{ID: agreeScreen, Show: showAgree, Take: takeAgree, Help: helpful("help.general")}}
 }
 
 // unasked tells whether the lot under way is somebody's who has not agreed to
 // be recorded.
-func unasked(t *session.Talk) bool {
+func unasked(t *talk.Talk) bool {
 	draft := t.Draft()
 	if draft == nil || draft.Lot.Grower == "" || draft.Lot.Grower == t.Person.ID {
 		return false
@@ -22,7 +25,7 @@ func unasked(t *session.Talk) bool {
 	return p.ID != "" && !p.Forgotten && !t.Agreed(p)
 }
 
-func showAgree(t *session.Talk) session.Shown {
+func showAgree(t *talk.Talk) talk.Shown {
 	if !unasked(t) {
 		return says(t.Say("unfinished.none"))
 	}
@@ -32,9 +35,9 @@ func showAgree(t *session.Talk) session.Shown {
 
 // takeAgree files the check after a yes; after a no neither it nor the name
 // is kept.
-func takeAgree(t *session.Talk, entry string) session.Move {
+func takeAgree(t *talk.Talk, entry string) talk.Move {
 	if !unasked(t) {
-		return session.Home("")
+		return talk.Home("")
 	}
 	p := t.PersonOf(t.Draft().Lot.Grower)
 	switch {
@@ -44,7 +47,7 @@ func takeAgree(t *session.Talk, entry string) session.Move {
 	case no(t, entry):
 		t.DropDraft()
 		t.AgreeFor(p, false)
-		return session.Home(t.Say("growers.declined", "name", p.Name))
+		return talk.Home(t.Say("growers.declined", "name", p.Name))
 	}
 	return wrongChoice(t)
 }

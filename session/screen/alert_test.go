@@ -8,6 +8,7 @@ import (
 
 	"threshline/grading"
 	"threshline/session"
+	"threshline/session/programme"
 )
 
 // told is who was alerted to what since last asked, by phone.
@@ -104,7 +105,7 @@ func TestALotIsWetAboveEighteenPerCent(t *testing.T) {
 			}
 			check.Readings.Repeats = append(check.Readings.Repeats, d)
 		}
-		if got := slices.Contains(w.machine.Programme.Dangers(&check), session.Wet); got != c.want {
+		if got := slices.Contains(w.machine.Programme.Dangers(&check), programme.Wet); got != c.want {
 			t.Errorf("%s by %s: wet is %v, want %v", c.moisture, c.standard, got, c.want)
 		}
 	}

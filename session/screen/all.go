@@ -3,12 +3,16 @@
 // remedies and has no words of its own: those are in package wording.
 package screen
 
-import "threshline/session"
+import (
+	"threshline/session"
+	"threshline/session/programme"
+	"threshline/session/talk"
+)
 
 // All lists every screen, by family, in the order in which a person meets them.
-func All() []session.Screen {
-	var all []session.Screen
-	for _, family := range [][]session.Screen{
+func All() []talk.Screen {
+	var all []talk.Screen
+	for _, family := range [][]talk.Screen{
 		welcome(), menu(), settings(), begin(), steps(), seen(), summary(), agree(), grade(), mend(),
 		mine(), unfinished(), growers(), grower(), drying(), lookup(), invite(), week(), help(),
 	} {
@@ -18,8 +22,8 @@ func All() []session.Screen {
 }
 
 // NewMachine is the dialogue of a programme with all screens.
-func NewMachine(p *session.Programme) *session.Machine {
-	m := &session.Machine{Programme: p, Screens: map[session.ScreenID]*session.Screen{}, Shorthand: newShort(p)}
+func NewMachine(p *programme.Programme) *talk.Machine {
+	m := &talk.Machine{Programme: p, Screens: map[session.ScreenID]*talk.Screen{}, Shorthand: newShort(p)}
 	for _, s := range All() {
 		m.Screens[s.ID] = &s
 	}
@@ -27,21 +31,21 @@ func NewMachine(p *session.Programme) *session.Machine {
 }
 
 // says is a screen's text without anything to choose.
-func says(text string, options ...string) session.Shown {
-	return session.Shown{Text: text, Options: options}
+func says(text string, options ...string) talk.Shown {
+	return talk.Shown{Text: text, Options: options}
 }
 
 // helpful gives the same help whatever the state.
-func helpful(key string) func(*session.Talk) string {
-	return func(*session.Talk) string { return key }
+func helpful(key string) func(*talk.Talk) string {
+	return func(*talk.Talk) string { return key }
 }
 
 // wrongChoice asks again where a number of the list was to be sent.
-func wrongChoice(t *session.Talk) session.Move { return session.Refuse(t.Say("wrong.choice")) }
+func wrongChoice(t *talk.Talk) talk.Move { return talk.Refuse(t.Say("wrong.choice")) }
 
 // choice reads an entry as "3" or as "3 and the rest"; 0 for anything else.
 func choice(entry string) (n int, rest string) {
-	numbers, why := session.ReadNumbers(first(entry))
+	numbers, why := talk.ReadNumbers(first(entry))
 	if why != "" || len(numbers) != 1 || numbers[0].Value%whole != 0 || numbers[0].Value > 1000*whole {
 		return 0, ""
 	}
@@ -49,5 +53,5 @@ func choice(entry string) (n int, rest string) {
 }
 
 // yes reads a plain answer: 1 or a word for yes; no likewise.
-func yes(t *session.Talk, entry string) bool { return entry == "1" || t.Hears("accept.yes", entry) }
-func no(t *session.Talk, entry string) bool  { return entry == "2" || t.Hears("accept.no", entry) }
+func yes(t *talk.Talk, entry string) bool { return entry == "1" || t.Hears("accept.yes", entry) }
+func no(t *talk.Talk, entry string) bool  { return entry == "2" || t.Hears("accept.no", entry) }

@@ -6,6 +6,7 @@ import (
 
 	"threshline/grading"
 	"threshline/session"
+	"threshline/session/talk"
 )
 
 // The screens before the first reading.
@@ -15,8 +16,8 @@ const (
 	spearScreen session.ScreenID = "spear"
 )
 
-func begin() []session.Screen {
-	return []session.Screen{
+func begin() []talk.Screen {
+	return []talk.Screen{
 		{ID: whoseScreen, Show: showWhose, Take: takeWhose, Help: helpful("help.growers"), Free: true},
 		{ID: bagsScreen, Show: showBags, Take: takeBags, Help: helpful("help.bags")},
 		{ID: spearScreen, Show: showSpear, Take: takeSpear, Help: helpful("help.spear")},
@@ -25,47 +26,47 @@ func begin() []session.Screen {
 
 // startCheck begins a check: an agent says whose paddy it is, a grower has
 // nothing to say. Nothing is kept of it until the first number comes.
-func startCheck(t *session.Talk, rest string) session.Move {
-	if len(t.Dialogue.Drafts) >= session.MostDrafts {
-		return session.Refuse(t.Say("bags.full"))
+func startCheck(t *talk.Talk, rest string) talk.Move {
+	if len(t.Dialogue.Drafts) >= talk.MostDrafts {
+		return talk.Refuse(t.Say("bags.full"))
 	}
 	if agents(t) {
-		return session.GoWith(whoseScreen, rest)
+		return talk.GoWith(whoseScreen, rest)
 	}
 	return beginFor(t, t.Person, rest)
 }
 
 // agents tells whether the person checks other people's lots.
-func agents(t *session.Talk) bool {
+func agents(t *talk.Talk) bool {
 	return t.Person.Role == session.Agent || t.Person.Role == session.Coordinator
 }
 
 // beginFor begins a check of a grower's lot, or says whose the one under way is
 // when it came in a message that did not.
-func beginFor(t *session.Talk, grower session.Person, rest string) session.Move {
+func beginFor(t *talk.Talk, grower session.Person, rest string) talk.Move {
 	if draft := t.Draft(); draft != nil && draft.Lot.Grower == "" {
 		draft.Lot.Grower, draft.Lot.District, draft.Lot.Village = grower.ID, grower.District, grower.Village
-		return session.GoWith(nextStep(t), rest)
+		return talk.GoWith(nextStep(t), rest)
 	}
 	lot := session.Lot{Grower: grower.ID, District: grower.District, Village: grower.Village}
 	if t.NewDraft(lot) == nil {
-		return session.Refuse(t.Say("bags.full"))
+		return talk.Refuse(t.Say("bags.full"))
 	}
-	move := session.GoWith(bagsScreen, rest)
+	move := talk.GoWith(bagsScreen, rest)
 	if agents(t) && grower.ID != t.Person.ID { // a number is soon mistyped: say whose it is
 		return move.Saying(growerLine(t, grower))
 	}
 	return move
 }
 
-func showWhose(t *session.Talk) session.Shown {
+func showWhose(t *talk.Talk) talk.Shown {
 	return says(t.Say("whose.ask"), t.Say("growers.add"))
 }
 
-func takeWhose(t *session.Talk, entry string) session.Move {
+func takeWhose(t *talk.Talk, entry string) talk.Move {
 	if first(entry) == addKey {
 		t.Remember(memoThen, "check")
-		return session.Go(addNameScreen)
+		return talk.Go(addNameScreen)
 	}
 	grower, found, move := findGrower(t, first(entry), entry)
 	if !found {
@@ -75,14 +76,14 @@ func takeWhose(t *session.Talk, entry string) session.Move {
 }
 
 // bagsLike is the example entry.
-func bagsLike(t *session.Talk) string {
+func bagsLike(t *talk.Talk) string {
 	if t.Programme.BagKG > 0 {
 		return example(t, "8")
 	}
 	return example(t, "8", "75")
 }
 
-func showBags(t *session.Talk) session.Shown {
+func showBags(t *talk.Talk) talk.Shown {
 	draft := t.Draft()
 	switch {
 	case draft != nil && draft.Lot.Bags > 0 && draft.Lot.BagKG == 0:
@@ -93,15 +94,15 @@ func showBags(t *session.Talk) session.Shown {
 	return says(t.Say("bags.ask", "like", bagsLike(t)))
 }
 
-func takeBags(t *session.Talk, entry string) session.Move {
+func takeBags(t *talk.Talk, entry string) talk.Move {
 	draft := t.Draft()
 	if draft == nil {
-		return session.Home("")
+		return talk.Home("")
 	}
 	like := example(t, "8", "75")
-	numbers, why := session.ReadNumbers(entry)
-	if why == session.NotNumber { // "8 bags of 75", "8x75"
-		if two, again := session.ReadNumbers(withoutWords(entry)); again == "" && len(two) == 2 {
+	numbers, why := talk.ReadNumbers(entry)
+	if why == talk.NotNumber { // "8 bags of 75", "8x75"
+		if two, again := talk.ReadNumbers(withoutWords(entry)); again == "" && len(two) == 2 {
 			numbers, why = two, ""
 		}
 	}
@@ -110,7 +111,7 @@ func takeBags(t *session.Talk, entry string) session.Move {
 	}
 	v := values(numbers)
 	if more := len(v) - 2; more > 0 && more != len(stillOf(t)) {
-		return session.Refuse(t.Say("wrong.bags", "like", like))
+		return talk.Refuse(t.Say("wrong.bags", "like", like))
 	}
 	if draft.Lot.Bags > 0 && draft.Lot.BagKG == 0 && len(v) == 1 {
 		v = append([]grading.Decimal{grading.NewDecimal(draft.Lot.Bags)}, v...)
@@ -136,10 +137,10 @@ const (
 	mostHeapKG = 500000 * whole
 )
 
-func setLot(t *session.Talk, draft *session.Draft, v []grading.Decimal, like string) session.Move {
+func setLot(t *talk.Talk, draft *session.Draft, v []grading.Decimal, like string) talk.Move {
 	bags, ok := intOf(v[0])
 	if !ok || bags > mostBags || bags == 0 && len(v) < 2 {
-		return session.Refuse(t.Say("wrong.bag_count", "value", t.Number(v[0]), "like", like))
+		return talk.Refuse(t.Say("wrong.bag_count", "value", t.Number(v[0]), "like", like))
 	}
 	kg := t.Programme.BagKG
 	if len(v) > 1 {
@@ -147,9 +148,9 @@ func setLot(t *session.Talk, draft *session.Draft, v []grading.Decimal, like str
 	}
 	switch {
 	case bags == 0 && (kg < whole || kg > mostHeapKG):
-		return session.Refuse(t.Say("wrong.heap_kg", "value", t.Number(kg), "like", example(t, "0", "600")))
+		return talk.Refuse(t.Say("wrong.heap_kg", "value", t.Number(kg), "like", example(t, "0", "600")))
 	case bags > 0 && len(v) > 1 && (kg < leastBagKG || kg > mostBagKG):
-		return session.Refuse(t.Say("wrong.bag_kg", "value", t.Number(kg), "like", like))
+		return talk.Refuse(t.Say("wrong.bag_kg", "value", t.Number(kg), "like", like))
 	}
 	draft.Lot.Bags, draft.Lot.BagKG, draft.Lot.KG = bags, kg, kg*grading.Decimal(bags)
 	if bags == 0 {
@@ -157,28 +158,28 @@ func setLot(t *session.Talk, draft *session.Draft, v []grading.Decimal, like str
 	}
 	t.Touch(grading.NoField)
 	if kg == 0 {
-		return session.Stay("")
+		return talk.Stay("")
 	}
 	if draft.Mend {
-		return session.Go(sumScreen)
+		return talk.Go(sumScreen)
 	}
 	if rest := typed(v[min(2, len(v)):]); rest != "" {
-		return session.GoWith(nextStep(t), rest)
+		return talk.GoWith(nextStep(t), rest)
 	}
 	if t.In.Kind == session.SMS {
-		return session.Go(nextStep(t))
+		return talk.Go(nextStep(t))
 	}
-	return session.Go(spearScreen)
+	return talk.Go(spearScreen)
 }
 
-func showSpear(t *session.Talk) session.Shown { return says(spearText(t), t.Say("spear.next")) }
+func showSpear(t *talk.Talk) talk.Shown { return says(spearText(t), t.Say("spear.next")) }
 
-func takeSpear(t *session.Talk, entry string) session.Move {
+func takeSpear(t *talk.Talk, entry string) talk.Move {
 	if t.Draft() == nil {
-		return session.Home("")
+		return talk.Home("")
 	}
 	if n, rest := choice(entry); n == 1 || yes(t, strings.ToLower(entry)) {
-		return session.GoWith(nextStep(t), rest)
+		return talk.GoWith(nextStep(t), rest)
 	}
 	return wrongChoice(t)
 }

@@ -4,11 +4,11 @@ import (
 	"strings"
 
 	"threshline/grading"
-	"threshline/session"
+	"threshline/session/talk"
 )
 
 // classOf is the column of the standard that the lot is graded in.
-func classOf(t *session.Talk, r *grading.Readings) string {
+func classOf(t *talk.Talk, r *grading.Readings) string {
 	class, err := t.Programme.Standard.ClassOf(r)
 	if err != nil {
 		return t.Say("line.gap")
@@ -17,7 +17,7 @@ func classOf(t *session.Talk, r *grading.Readings) string {
 }
 
 // className is the catalogue's word for a class, or the standard's own.
-func className(t *session.Talk, class string) string {
+func className(t *talk.Talk, class string) string {
 	if key := "class." + class; t.Knows(key) {
 		return t.Say(key)
 	}
@@ -26,7 +26,7 @@ func className(t *session.Talk, class string) string {
 
 // showClasses lists the classes of a standard that has several. Nobody is
 // asked for one: the summary shows the programme's usual one, to be changed.
-func showClasses(t *session.Talk) session.Shown {
+func showClasses(t *talk.Talk) talk.Shown {
 	var options []string
 	for i, class := range t.Programme.Standard.Classes {
 		options = append(options, itoa(i+1)+" "+className(t, class))
@@ -34,16 +34,16 @@ func showClasses(t *session.Talk) session.Shown {
 	return says(t.Say("class.ask"), options...)
 }
 
-func takeClass(t *session.Talk, entry string) session.Move {
+func takeClass(t *talk.Talk, entry string) talk.Move {
 	classes := t.Programme.Standard.Classes
 	n, _ := choice(entry)
 	draft := t.Draft()
 	switch {
 	case draft == nil:
-		return session.Home("")
+		return talk.Home("")
 	case n < 1 || n > len(classes):
 		return wrongChoice(t)
 	}
 	draft.Readings.Class = classes[n-1]
-	return session.Go(nextStep(t))
+	return talk.Go(nextStep(t))
 }

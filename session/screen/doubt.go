@@ -4,12 +4,12 @@ import (
 	"slices"
 
 	"threshline/grading"
-	"threshline/session"
+	"threshline/session/talk"
 )
 
 // firstDoubt is the first thing about the readings that physics speaks against
 // and the person has not stood by.
-func firstDoubt(t *session.Talk) (grading.Doubt, bool) {
+func firstDoubt(t *talk.Talk) (grading.Doubt, bool) {
 	draft := t.Draft()
 	if draft == nil {
 		return grading.Doubt{}, false
@@ -22,7 +22,7 @@ func firstDoubt(t *session.Talk) (grading.Doubt, bool) {
 	return grading.Doubt{}, false
 }
 
-func doubtful(t *session.Talk) bool {
+func doubtful(t *talk.Talk) bool {
 	_, doubted := firstDoubt(t)
 	return doubted
 }
@@ -30,7 +30,7 @@ func doubtful(t *session.Talk) bool {
 // sureOf names a doubt with its value: a new value is doubted anew.
 func sureOf(d grading.Doubt) string { return string(d.ID) + " " + d.Value.String() }
 
-func showDoubt(t *session.Talk) session.Shown {
+func showDoubt(t *talk.Talk) talk.Shown {
 	d, ok := firstDoubt(t)
 	if !ok {
 		return says(t.Say("sum.title"), t.Say("doubt.right"))
@@ -42,39 +42,39 @@ func showDoubt(t *session.Talk) session.Shown {
 	return says(text, t.Say("doubt.right"), t.Say("doubt.again"))
 }
 
-func takeDoubt(t *session.Talk, entry string) session.Move {
+func takeDoubt(t *talk.Talk, entry string) talk.Move {
 	draft := t.Draft()
 	if draft == nil {
-		return session.Home("")
+		return talk.Home("")
 	}
 	d, ok := firstDoubt(t)
 	n, _ := choice(entry)
 	switch {
 	case !ok:
-		return session.Go(nextStep(t))
+		return talk.Go(nextStep(t))
 	case n == 1 && !d.Blocks:
 		draft.Sure = append(draft.Sure, sureOf(d))
 		if doubtful(t) {
-			return session.Stay("")
+			return talk.Stay("")
 		}
-		return session.Go(nextStep(t))
+		return talk.Go(nextStep(t))
 	case n == 2:
 		return measureAgain(t, d)
 	case measured(entry):
 		move := measureAgain(t, d)
-		return session.GoWith(move.To(), entry)
+		return talk.GoWith(move.To(), entry)
 	}
 	return wrongChoice(t)
 }
 
 // measured tells the new readings themselves from a choice.
 func measured(entry string) bool {
-	numbers, why := session.ReadNumbers(entry)
+	numbers, why := talk.ReadNumbers(entry)
 	return why == "" && (len(numbers) > 1 || numbers[0].Value%whole != 0)
 }
 
 // measureAgain forgets what is to be measured again and asks for it.
-func measureAgain(t *session.Talk, d grading.Doubt) session.Move {
+func measureAgain(t *talk.Talk, d grading.Doubt) talk.Move {
 	draft := t.Draft()
 	field := d.Again
 	if field == grading.NoField && len(d.Fields) > 0 {
@@ -83,14 +83,14 @@ func measureAgain(t *session.Talk, d grading.Doubt) session.Move {
 	draft.Readings.Unset(field)
 	for _, g := range groups(t) {
 		if slices.Contains(g.fields, field) {
-			return session.Go(g.id)
+			return talk.Go(g.id)
 		}
 	}
 	if field == grading.Counted { // the total is sent with the counts
 		for _, f := range panFields {
 			draft.Readings.Unset(f)
 		}
-		return session.Go(nextStep(t))
+		return talk.Go(nextStep(t))
 	}
-	return session.Go(nextStep(t))
+	return talk.Go(nextStep(t))
 }

@@ -4,6 +4,7 @@ import (
 	"threshline/advice"
 	"threshline/grading"
 	"threshline/session"
+	"threshline/session/talk"
 )
 
 const (
@@ -29,8 +30,8 @@ const (
 )
 
 // drying answers "how far to dry, and what will be left?" without a check.
-func drying() []session.Screen {
-	return append([]session.Screen{
+func drying() []talk.Screen {
+	return append([]talk.Screen{
 		{ID: dryScreen, Show: showDry, Take: takeDry, Help: helpful("help.dry")},
 		{ID: dryKGScreen, Show: showDryKG, Take: takeDryKG, Help: helpful("help.dry")},
 		{ID: dryKeepScreen, Show: showDryKeep, Take: takeDryKeep, Help: helpful("help.keep")},
@@ -54,7 +55,7 @@ var keepings = []struct {
 }
 
 // dryLot is the lot as far as it was said: 0 for what was not.
-func dryLot(t *session.Talk) (from, kg grading.Decimal) {
+func dryLot(t *talk.Talk) (from, kg grading.Decimal) {
 	from, _ = grading.ParseDecimal(t.Memo(memoDryFrom))
 	if t.Memo(memoDryKG) == notWeighed {
 		return from, notWeighedKG
@@ -64,7 +65,7 @@ func dryLot(t *session.Talk) (from, kg grading.Decimal) {
 }
 
 // dryLotText says the lot back, so that a slip of the finger is seen.
-func dryLotText(t *session.Talk) string {
+func dryLotText(t *talk.Talk) string {
 	from, kg := dryLot(t)
 	if kg == 0 {
 		return t.Number(from) + " %"
@@ -74,14 +75,14 @@ func dryLotText(t *session.Talk) string {
 
 // asked is a question, without it where what was wrong and a right entry stand
 // above already: all there is to choose then fits one screen.
-func asked(t *session.Talk, question string) session.Shown {
+func asked(t *talk.Talk, question string) talk.Shown {
 	if t.Led() {
 		return says("")
 	}
 	return says(question)
 }
 
-func showDry(t *session.Talk) session.Shown {
+func showDry(t *talk.Talk) talk.Shown {
 	shown := asked(t, t.Say("dry.ask", "like", example(t, "18", "600")))
 	if from, _ := dryLot(t); from > 0 {
 		shown.Options = append(shown.Options, t.Say("dry.again", "lot", dryLotText(t)))
@@ -92,18 +93,18 @@ func showDry(t *session.Talk) session.Shown {
 
 // takeDry takes the moisture, and the kg if they came along, and what it is
 // kept for if that did.
-func takeDry(t *session.Talk, entry string) session.Move {
+func takeDry(t *talk.Talk, entry string) talk.Move {
 	like := example(t, "18", "600")
 	if entry == lackKey || t.Hears("accept.none", entry) {
-		return session.Go(testScreen)
+		return talk.Go(testScreen)
 	}
 	if from, kg := dryLot(t); entry == "1" && from > 0 {
 		if kg == 0 {
-			return session.Go(dryKGScreen)
+			return talk.Go(dryKGScreen)
 		}
-		return session.Go(dryKeepScreen)
+		return talk.Go(dryKeepScreen)
 	}
-	numbers, why := session.ReadNumbers(entry)
+	numbers, why := talk.ReadNumbers(entry)
 	if why != "" {
 		return misread(t, why, like)
 	}
@@ -113,22 +114,22 @@ func takeDry(t *session.Talk, entry string) session.Move {
 	v := values(numbers)
 	switch {
 	case v[0] < leastMoisture || v[0] > mostMoisture:
-		return session.Refuse(t.Say("wrong.moisture", "value", t.Number(v[0]), "like", like))
+		return talk.Refuse(t.Say("wrong.moisture", "value", t.Number(v[0]), "like", like))
 	case len(v) > 3 || len(v) > 1 && !heapKG(v[1]):
-		return session.Refuse(t.Say("wrong.dry", "like", like))
+		return talk.Refuse(t.Say("wrong.dry", "like", like))
 	}
 	t.Remember(memoDryFrom, v[0].String())
 	if len(v) == 1 {
-		return session.Go(dryKGScreen)
+		return talk.Go(dryKGScreen)
 	}
 	t.Remember(memoDryKG, v[1].String())
-	return session.GoWith(dryKeepScreen, typed(v[2:]))
+	return talk.GoWith(dryKeepScreen, typed(v[2:]))
 }
 
 // heapKG tells whether a lot can weigh so much.
 func heapKG(kg grading.Decimal) bool { return kg >= whole && kg <= mostHeapKG }
 
-func showDryKG(t *session.Talk) session.Shown {
+func showDryKG(t *talk.Talk) talk.Shown {
 	from, kg := dryLot(t)
 	shown := asked(t, t.Say("dry.kg", "from", t.Number(from), "like", example(t, "600")))
 	if kg > 0 {
@@ -139,7 +140,7 @@ func showDryKG(t *session.Talk) session.Shown {
 }
 
 // takeDryKG takes the kg. Nobody dries a lot of 1 or 2 kg: those are choices.
-func takeDryKG(t *session.Talk, entry string) session.Move {
+func takeDryKG(t *talk.Talk, entry string) talk.Move {
 	_, kg := dryLot(t)
 	none := 1
 	if kg > 0 {
@@ -149,31 +150,31 @@ func takeDryKG(t *session.Talk, entry string) session.Move {
 	switch {
 	case rest == "" && n == none, t.Hears("accept.none", entry):
 		t.Remember(memoDryKG, notWeighed)
-		return session.Go(dryKeepScreen)
+		return talk.Go(dryKeepScreen)
 	case rest == "" && n == 1:
-		return session.Go(dryKeepScreen)
+		return talk.Go(dryKeepScreen)
 	case several(entry): // the whole lot once more
-		return session.BackWith(entry)
+		return talk.BackWith(entry)
 	}
 	like := example(t, "600")
-	numbers, why := session.ReadNumbers(entry)
+	numbers, why := talk.ReadNumbers(entry)
 	switch {
 	case why != "":
 		return misread(t, why, like)
 	case !heapKG(numbers[0].Value):
-		return session.Refuse(t.Say("wrong.heap_kg", "value", t.Number(numbers[0].Value), "like", like))
+		return talk.Refuse(t.Say("wrong.heap_kg", "value", t.Number(numbers[0].Value), "like", like))
 	}
 	t.Remember(memoDryKG, numbers[0].Value.String())
-	return session.Go(dryKeepScreen)
+	return talk.Go(dryKeepScreen)
 }
 
 // several tells moisture and kg of a lot from one number.
 func several(entry string) bool {
-	numbers, why := session.ReadNumbers(entry)
+	numbers, why := talk.ReadNumbers(entry)
 	return why == "" && len(numbers) > 1
 }
 
-func showDryKeep(t *session.Talk) session.Shown {
+func showDryKeep(t *talk.Talk) talk.Shown {
 	shown := asked(t, t.Say("dry.keep", "lot", dryLotText(t)))
 	for _, k := range keepings {
 		shown.Options = append(shown.Options, t.Say(k.key))
@@ -181,35 +182,35 @@ func showDryKeep(t *session.Talk) session.Shown {
 	return shown
 }
 
-func takeDryKeep(t *session.Talk, entry string) session.Move {
+func takeDryKeep(t *talk.Talk, entry string) talk.Move {
 	if several(entry) {
-		return session.BackWith(entry)
+		return talk.BackWith(entry)
 	}
 	n, _ := choice(entry)
 	if n < 1 || n > len(keepings) {
 		return wrongChoice(t)
 	}
 	t.Remember(memoDryKeep, itoa(n))
-	return session.Go(dryPlanScreen)
+	return talk.Go(dryPlanScreen)
 }
 
 // takeDryPlan takes the next lot; there is nothing else to send.
-func takeDryPlan(t *session.Talk, entry string) session.Move {
+func takeDryPlan(t *talk.Talk, entry string) talk.Move {
 	if several(entry) {
-		return session.BackWith(entry)
+		return talk.BackWith(entry)
 	}
 	return takeNothing(t, entry)
 }
 
 // dryWord tells a message that begins with the word for drying, "dry 18 600",
 // from any other, and gives what stands behind the word.
-func dryWord(t *session.Talk, entry string) (rest string, ok bool) {
+func dryWord(t *talk.Talk, entry string) (rest string, ok bool) {
 	word := first(entry)
 	rest = after(entry)
 	said := t.Hears("accept.dry", word) || t.Programme.Words.Match("en", "accept.dry", word)
 	if !said || word == "" {
 		return "", false
 	}
-	_, why := session.ReadNumbers(rest)
+	_, why := talk.ReadNumbers(rest)
 	return rest, why == "" || rest == ""
 }

@@ -5,11 +5,11 @@ import (
 
 	"threshline/advice"
 	"threshline/grading"
-	"threshline/session"
+	"threshline/session/talk"
 )
 
 // buyersLimit is the highest moisture that the best grade takes.
-func buyersLimit(t *session.Talk) (grading.Decimal, bool) {
+func buyersLimit(t *talk.Talk) (grading.Decimal, bool) {
 	s := t.Programme.Standard
 	class, err := s.ClassOf(&grading.Readings{})
 	if err != nil {
@@ -19,7 +19,7 @@ func buyersLimit(t *session.Talk) (grading.Decimal, bool) {
 }
 
 // bestPrice is the best grade that the programme has a price per kg for.
-func bestPrice(t *session.Talk) (grading.GradeLabel, grading.Decimal, bool) {
+func bestPrice(t *talk.Talk) (grading.GradeLabel, grading.Decimal, bool) {
 	for _, g := range t.Programme.Standard.Grades {
 		if price := t.Programme.Advice.Prices[g.Label]; price > 0 {
 			return g.Label, price, true
@@ -28,12 +28,12 @@ func bestPrice(t *session.Talk) (grading.GradeLabel, grading.Decimal, bool) {
 	return "", 0, false
 }
 
-func moneyText(t *session.Talk, amount grading.Decimal) string {
+func moneyText(t *talk.Talk, amount grading.Decimal) string {
 	return priced(t, amount.Round(0))
 }
 
 // priced is an amount with the programme's currency.
-func priced(t *session.Talk, amount grading.Decimal) string {
+func priced(t *talk.Talk, amount grading.Decimal) string {
 	return strings.TrimSpace(t.Number(amount) + " " + t.Programme.Currency)
 }
 
@@ -41,7 +41,7 @@ func priced(t *session.Talk, amount grading.Decimal) string {
 // deductions; where there are none, it says what a wet kg is worth by its dry
 // matter. It says which grade's price it takes, and nothing where there is no
 // price, no limit to compare with, or the lot is seed.
-func moneyLine(t *session.Talk, h heap) string {
+func moneyLine(t *talk.Talk, h heap) string {
 	label, price, ok := bestPrice(t)
 	limit, limited := buyersLimit(t)
 	if !ok || !limited || h.use != advice.Food {

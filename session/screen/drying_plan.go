@@ -7,7 +7,7 @@ import (
 
 	"threshline/advice"
 	"threshline/grading"
-	"threshline/session"
+	"threshline/session/talk"
 )
 
 // heap is a lot to be dried and kept, with what it is to be dried to.
@@ -18,7 +18,7 @@ type heap struct {
 }
 
 // heapOf is the lot of the drying screens; false when it is not known whole.
-func heapOf(t *session.Talk) (heap, bool) {
+func heapOf(t *talk.Talk) (heap, bool) {
 	from, kg := dryLot(t)
 	n := t.MemoInt(memoDryKeep)
 	if from == 0 || kg == 0 || n < 1 || n > len(keepings) {
@@ -36,7 +36,7 @@ func heapOf(t *session.Talk) (heap, bool) {
 
 // showDryPlan says what is to be done with the lot. The figures come first, so
 // that the first page is an answer by itself.
-func showDryPlan(t *session.Talk) session.Shown {
+func showDryPlan(t *talk.Talk) talk.Shown {
 	h, ok := heapOf(t)
 	switch {
 	case !ok:
@@ -53,7 +53,7 @@ func showDryPlan(t *session.Talk) session.Shown {
 // wetText says what drying does to the lot, how to do it with the cautions, and
 // whether open bags will keep it so. What it is worth stands with the figures
 // where there is room, and must not come between them and the work otherwise.
-func wetText(t *session.Talk, h heap) string {
+func wetText(t *talk.Talk, h heap) string {
 	figures, money, open := wetLines(t, h), moneyLine(t, h), openLine(t, h, h.target)
 	if with := joined(figures, money); t.Fits(with + "\n" + t.Say("foot.more")) {
 		return joined(with, dryHow(t, h), open)
@@ -63,7 +63,7 @@ func wetText(t *session.Talk, h heap) string {
 
 // wetLines are the figures of a lot that is to be dried. How long it takes is a
 // range of days: nobody has published a rate for the sun.
-func wetLines(t *session.Talk, h heap) string {
+func wetLines(t *talk.Talk, h heap) string {
 	plan, err := advice.PlanDrying(h.kg, h.from, h.target, h.use)
 	if err != nil {
 		return t.Say("wrong.dry", "like", example(t, "18", "600"))
@@ -93,7 +93,7 @@ func (h heap) places(difference grading.Decimal) int {
 
 // dryHow is how to dry, in the words of the remedy for a checked lot, with the
 // cautions of the plan.
-func dryHow(t *session.Talk, h heap) string {
+func dryHow(t *talk.Talk, h heap) string {
 	plan, err := advice.PlanDrying(h.kg, h.from, h.target, h.use)
 	if err != nil {
 		return ""
@@ -102,7 +102,7 @@ func dryHow(t *session.Talk, h heap) string {
 }
 
 // overLines say that the lot is drier than it need be, and what that costs.
-func overLines(t *session.Talk, h heap) string {
+func overLines(t *talk.Talk, h heap) string {
 	said := t.Say("dry.over", "from", t.Number(h.from), "target", t.Number(h.target))
 	full, err := advice.WetNeeded(h.kg, h.target, h.from)
 	if err != nil {
@@ -119,7 +119,7 @@ func overLines(t *session.Talk, h heap) string {
 
 // overHow is what to do with grain that is too dry: to be sold soon, or else
 // kept, but in no case wetted.
-func overHow(t *session.Talk, h heap) string {
+func overHow(t *talk.Talk, h heap) string {
 	if h.days < advice.ShortKeep {
 		return remedyHow(t, advice.StopDrying, h.target)
 	}
@@ -127,7 +127,7 @@ func overHow(t *session.Talk, h heap) string {
 }
 
 // keepHow is how to keep a dry lot: sealed where open bags get damp.
-func keepHow(t *session.Talk, h heap) string {
+func keepHow(t *talk.Talk, h heap) string {
 	if _, damp := getsDamp(t, h, h.from); damp {
 		return remedyHow(t, advice.Hermetic, h.target)
 	}
@@ -137,7 +137,7 @@ func keepHow(t *session.Talk, h heap) string {
 // getsDamp is what open bags do in the dampest month in which the lot is kept;
 // false where they can stay as dry as they are, where the programme has no
 // climate table, and for a lot that is gone before it matters.
-func getsDamp(t *session.Talk, h heap, moisture grading.Decimal) (advice.Keeping, bool) {
+func getsDamp(t *talk.Talk, h heap, moisture grading.Decimal) (advice.Keeping, bool) {
 	if h.days < advice.ShortKeep {
 		return advice.Keeping{}, false
 	}
@@ -148,7 +148,7 @@ func getsDamp(t *session.Talk, h heap, moisture grading.Decimal) (advice.Keeping
 
 // openLine warns that open bags take up water, and of mould where it is not
 // held back. Whoever still has to dry is not told to seal.
-func openLine(t *session.Talk, h heap, moisture grading.Decimal) string {
+func openLine(t *talk.Talk, h heap, moisture grading.Decimal) string {
 	k, damp := getsDamp(t, h, moisture)
 	if !damp {
 		return ""

@@ -5,7 +5,7 @@ import (
 	"strings"
 
 	"threshline/grading"
-	"threshline/session"
+	"threshline/session/talk"
 )
 
 // whole is one in the unit of readings.
@@ -23,7 +23,7 @@ func after(entry string) string {
 }
 
 // values takes the plain values of what was typed.
-func values(all []session.Typed) []grading.Decimal {
+func values(all []talk.Typed) []grading.Decimal {
 	var out []grading.Decimal
 	for _, one := range all {
 		out = append(out, one.Value)
@@ -41,7 +41,7 @@ func typed(all []grading.Decimal) string {
 }
 
 // example writes an example entry the way the language writes numbers.
-func example(t *session.Talk, numbers ...string) string {
+func example(t *talk.Talk, numbers ...string) string {
 	var out []string
 	for _, n := range numbers {
 		out = append(out, t.Programme.Words.Number(string(t.Lang()), n))
@@ -50,8 +50,8 @@ func example(t *session.Talk, numbers ...string) string {
 }
 
 // misread says why an entry could not be read as numbers.
-func misread(t *session.Talk, why session.Misread, like string) session.Move {
-	return session.Refuse(t.Say("wrong."+string(why), "like", like))
+func misread(t *talk.Talk, why talk.Misread, like string) talk.Move {
+	return talk.Refuse(t.Say("wrong."+string(why), "like", like))
 }
 
 func itoa(n int) string { return strconv.Itoa(n) }

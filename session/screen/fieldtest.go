@@ -7,6 +7,7 @@ import (
 	"threshline/advice"
 	"threshline/grading"
 	"threshline/session"
+	"threshline/session/talk"
 )
 
 const (
@@ -21,8 +22,8 @@ const memoSign = "sign"
 
 // fieldTests are the tests of somebody who has no meter. They can say that a
 // lot is too wet; that it is dry enough, never.
-func fieldTests() []session.Screen {
-	return []session.Screen{
+func fieldTests() []talk.Screen {
+	return []talk.Screen{
 		{ID: testScreen, Show: showTest, Take: takeTest, Help: helpful("help.test")},
 		{ID: biteScreen, Show: showSigns("test.bite_ask", bites), Take: takeSign(bites), Help: helpful("help.bite")},
 		{ID: saltScreen, Show: showSigns("test.salt_ask", salts), Take: takeSign(salts), Help: helpful("help.salt")},
@@ -49,22 +50,22 @@ var (
 	}
 )
 
-func showTest(t *session.Talk) session.Shown {
+func showTest(t *talk.Talk) talk.Shown {
 	return says(t.Say("test.ask"), t.Say("test.bite"), t.Say("test.salt"))
 }
 
-func takeTest(t *session.Talk, entry string) session.Move {
+func takeTest(t *talk.Talk, entry string) talk.Move {
 	switch n, _ := choice(entry); n {
 	case 1:
-		return session.Go(biteScreen)
+		return talk.Go(biteScreen)
 	case 2:
-		return session.Go(saltScreen)
+		return talk.Go(saltScreen)
 	}
 	return wrongChoice(t)
 }
 
-func showSigns(ask string, signs []sign) func(*session.Talk) session.Shown {
-	return func(t *session.Talk) session.Shown {
+func showSigns(ask string, signs []sign) func(*talk.Talk) talk.Shown {
+	return func(t *talk.Talk) talk.Shown {
 		shown := asked(t, t.Say(ask, "grain", t.Number(advice.SaltTestGrain), "salt", t.Number(advice.SaltTestSalt)))
 		for _, s := range signs {
 			shown.Options = append(shown.Options, t.Say(s.key))
@@ -73,19 +74,19 @@ func showSigns(ask string, signs []sign) func(*session.Talk) session.Shown {
 	}
 }
 
-func takeSign(signs []sign) func(*session.Talk, string) session.Move {
-	return func(t *session.Talk, entry string) session.Move {
+func takeSign(signs []sign) func(*talk.Talk, string) talk.Move {
+	return func(t *talk.Talk, entry string) talk.Move {
 		n, _ := choice(entry)
 		if n < 1 || n > len(signs) {
 			return wrongChoice(t)
 		}
 		t.Remember(memoSign, signs[n-1].key)
-		return session.Go(signScreen)
+		return talk.Go(signScreen)
 	}
 }
 
 // showSign says what a sign stands for. Too wet: how to dry comes with it.
-func showSign(t *session.Talk) session.Shown {
+func showSign(t *talk.Talk) talk.Shown {
 	all := slices.Concat(bites, salts)
 	i := slices.IndexFunc(all, func(s sign) bool { return s.key == t.Memo(memoSign) })
 	if i < 0 {
@@ -109,7 +110,7 @@ func showSign(t *session.Talk) session.Shown {
 
 // dryUnmeasured is how to dry for somebody who cannot measure when to stop, with
 // the cautions of the plan.
-func dryUnmeasured(t *session.Talk, from, target grading.Decimal) string {
+func dryUnmeasured(t *talk.Talk, from, target grading.Decimal) string {
 	plan, err := advice.PlanDrying(notWeighedKG, from, target, advice.Food)
 	if err != nil {
 		return ""

@@ -6,6 +6,8 @@ import (
 	"threshline/advice"
 	"threshline/grading"
 	"threshline/session"
+	"threshline/session/programme"
+	"threshline/session/talk"
 )
 
 const (
@@ -17,8 +19,8 @@ const (
 // memoSlip is the check that the screens about one check speak of.
 const memoSlip = "slip"
 
-func grade() []session.Screen {
-	return []session.Screen{
+func grade() []talk.Screen {
+	return []talk.Screen{
 		{ID: gradeScreen, Show: showGrade, Take: takeGrade, Help: helpful("help.grade")},
 		{ID: todoScreen, Show: showTodo, Take: takeFurther, Help: helpful("help.grade")},
 		{ID: whyScreen, Show: showWhy, Take: takeFurther, Help: helpful("help.grade")},
@@ -26,10 +28,10 @@ func grade() []session.Screen {
 }
 
 // about is the check spoken of, judged by the standard as it stands.
-func about(t *session.Talk) (session.Check, session.Judged, bool) {
+func about(t *talk.Talk) (session.Check, programme.Judged, bool) {
 	c, ok := t.Check(session.Slip(t.Memo(memoSlip)))
 	if !ok {
-		return c, session.Judged{}, false
+		return c, programme.Judged{}, false
 	}
 	judged, err := t.JudgeCheck(c)
 	return c, judged, err == nil
@@ -37,7 +39,7 @@ func about(t *session.Talk) (session.Check, session.Judged, bool) {
 
 // showGrade says the grade, what holds it down, the remedy, what the lot would
 // become, and the slip. A safety caution stands on it in full.
-func showGrade(t *session.Talk) session.Shown {
+func showGrade(t *talk.Talk) talk.Shown {
 	c, j, ok := about(t)
 	if !ok {
 		return says(t.Say("mine.none"))
@@ -48,25 +50,25 @@ func showGrade(t *session.Talk) session.Shown {
 	return shown
 }
 
-func takeGrade(t *session.Talk, entry string) session.Move {
+func takeGrade(t *talk.Talk, entry string) talk.Move {
 	switch n, _ := choice(entry); n {
 	case 1:
-		return session.Go(todoScreen)
+		return talk.Go(todoScreen)
 	case 2:
-		return session.Go(whyScreen)
+		return talk.Go(whyScreen)
 	case 3:
-		return session.Go(mendScreen)
+		return talk.Go(mendScreen)
 	}
 	return wrongChoice(t)
 }
 
 // takeNothing is for screens that only say something.
-func takeNothing(t *session.Talk, _ string) session.Move {
-	return session.Refuse(t.Say("wrong.no_choice"))
+func takeNothing(t *talk.Talk, _ string) talk.Move {
+	return talk.Refuse(t.Say("wrong.no_choice"))
 }
 
 // takeFurther takes the grade's own choices on the screens behind it too.
-func takeFurther(t *session.Talk, entry string) session.Move {
+func takeFurther(t *talk.Talk, entry string) talk.Move {
 	if n, _ := choice(entry); n < 1 || n > 3 {
 		return takeNothing(t, entry)
 	}
@@ -74,7 +76,7 @@ func takeFurther(t *session.Talk, entry string) session.Move {
 }
 
 // showTodo says how to do the remedy, its cautions first.
-func showTodo(t *session.Talk) session.Shown {
+func showTodo(t *talk.Talk) talk.Shown {
 	_, j, ok := about(t)
 	best := j.Advice.Best
 	if !ok || best.Remedy == "" {
@@ -94,7 +96,7 @@ func showTodo(t *session.Talk) session.Shown {
 }
 
 // showWhy says every parameter with its value, limit and own grade.
-func showWhy(t *session.Talk) session.Shown {
+func showWhy(t *talk.Talk) talk.Shown {
 	c, j, ok := about(t)
 	if !ok {
 		return says(t.Say("mine.none"))
@@ -117,7 +119,7 @@ func showWhy(t *session.Talk) session.Shown {
 	return says(strings.Join(append(lines, settleLine(t, j.Result.Settle), t.Say("why.estimate")), "\n"))
 }
 
-func settleLine(t *session.Talk, s *grading.Settle) string {
+func settleLine(t *talk.Talk, s *grading.Settle) string {
 	switch {
 	case s == nil:
 		return ""
@@ -131,7 +133,7 @@ func settleLine(t *session.Talk, s *grading.Settle) string {
 	return ""
 }
 
-func parameterNames(t *session.Talk, ids []grading.ParameterID) string {
+func parameterNames(t *talk.Talk, ids []grading.ParameterID) string {
 	var out []string
 	for _, id := range ids {
 		out = append(out, t.ParameterName(id))
@@ -140,7 +142,7 @@ func parameterNames(t *session.Talk, ids []grading.ParameterID) string {
 }
 
 // withUnit writes a value with its unit, as short as can be.
-func withUnit(t *session.Talk, u grading.Unit, plain string) string {
+func withUnit(t *talk.Talk, u grading.Unit, plain string) string {
 	value := t.Programme.Words.Number(string(t.Lang()), plain)
 	unit := ""
 	switch u {

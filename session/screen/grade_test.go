@@ -7,6 +7,7 @@ import (
 	"threshline/advice"
 	"threshline/grading"
 	"threshline/session"
+	"threshline/session/programme"
 )
 
 // gradeLots are lots with something of everything that can hold a grade down,
@@ -92,7 +93,7 @@ func TestTheFirstPageOfAGradeHasTheSlipAndTheRemedy(t *testing.T) {
 }
 
 // seeded files a check of the walker's without a dialogue.
-func seeded(t *testing.T, w *world, r grading.Readings) (session.Check, session.Judged) {
+func seeded(t *testing.T, w *world, r grading.Readings) (session.Check, programme.Judged) {
 	t.Helper()
 	p, _ := w.store.PersonByPhone(walker)
 	p.Language = w.machine.Programme.Languages[0]

@@ -6,6 +6,7 @@ import (
 
 	"threshline/grading"
 	"threshline/session"
+	"threshline/session/talk"
 )
 
 // group is readings that share a screen because they are taken together.
@@ -41,7 +42,7 @@ func groupOf(id session.ScreenID, steps ...string) group {
 }
 
 // groups are those of the channel that the person uses at the moment.
-func groups(t *session.Talk) []group {
+func groups(t *talk.Talk) []group {
 	if t.In.Kind == session.SMS {
 		return smsGroups
 	}
@@ -65,7 +66,7 @@ func toolFor(f grading.Field) session.Tool {
 
 // wanted are the fields of a group that the standard needs and the kit can
 // measure. Without a scale no mass can be weighed, whatever else there is.
-func wanted(t *session.Talk, g group) []grading.Field {
+func wanted(t *talk.Talk, g group) []grading.Field {
 	kit := t.Person.Kit
 	out := make([]grading.Field, 0, len(g.fields))
 	for _, f := range g.fields {
@@ -77,14 +78,14 @@ func wanted(t *session.Talk, g group) []grading.Field {
 	return out
 }
 
-func skipped(t *session.Talk, f grading.Field) bool {
+func skipped(t *talk.Talk, f grading.Field) bool {
 	draft := t.Draft()
 	return draft != nil && slices.Contains(draft.Skipped, f)
 }
 
 // missing lists the fields of a group still to come, moisture once for each
 // repeat.
-func missing(t *session.Talk, g group) []grading.Field {
+func missing(t *talk.Talk, g group) []grading.Field {
 	draft := t.Draft()
 	if draft == nil {
 		return nil
@@ -105,11 +106,11 @@ func missing(t *session.Talk, g group) []grading.Field {
 
 // nextStep is the screen of the first reading that is still to come, then
 // those of what was seen and of the summary.
-func nextStep(t *session.Talk) session.ScreenID {
+func nextStep(t *talk.Talk) session.ScreenID {
 	draft := t.Draft()
 	switch {
 	case draft == nil:
-		return session.MenuScreen
+		return talk.MenuScreen
 	case draft.Mend:
 		return sumScreen
 	case draft.Lot.Grower == "" && agents(t):
@@ -131,7 +132,7 @@ func nextStep(t *session.Talk) session.ScreenID {
 // signsOpen tells whether a lot in which something was seen is checked again and
 // nothing was said of it: silence does not mean that it is gone. Elsewhere who
 // writes SMS tells what is seen unasked.
-func signsOpen(t *session.Talk) bool {
+func signsOpen(t *talk.Talk) bool {
 	draft := t.Draft()
 	if draft == nil || draft.Recheck == "" || draft.Readings.Has(grading.LiveWeevils) || len(draft.Readings.Flags) > 0 {
 		return false
@@ -141,7 +142,7 @@ func signsOpen(t *session.Talk) bool {
 }
 
 // like is an example entry for the fields asked.
-func like(t *session.Talk, fields []grading.Field) string {
+func like(t *talk.Talk, fields []grading.Field) string {
 	out := make([]string, 0, len(fields))
 	moist := [...]string{"13.8", "14.1", "13.9"}
 	for i, f := range fields {
@@ -158,7 +159,7 @@ func like(t *session.Talk, fields []grading.Field) string {
 }
 
 // what names the fields asked, each once: moisture, then grams, then counts.
-func what(t *session.Talk, fields []grading.Field) string {
+func what(t *talk.Talk, fields []grading.Field) string {
 	var moisture, grams, counts []string
 	for i, f := range fields {
 		if i > 0 && fields[i-1] == f {
@@ -184,7 +185,7 @@ func what(t *session.Talk, fields []grading.Field) string {
 }
 
 // names lists the fields' names alone.
-func names(t *session.Talk, fields []grading.Field) string {
+func names(t *talk.Talk, fields []grading.Field) string {
 	var out []string
 	for _, f := range fields {
 		out = append(out, t.Say("field."+f.String()))

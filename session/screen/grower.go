@@ -4,6 +4,8 @@ import (
 	"strings"
 
 	"threshline/session"
+	"threshline/session/programme"
+	"threshline/session/talk"
 )
 
 const (
@@ -15,8 +17,8 @@ const (
 )
 
 // grower are the screens on which an agent mends what is known of a grower.
-func grower() []session.Screen {
-	return []session.Screen{
+func grower() []talk.Screen {
+	return []talk.Screen{
 		{ID: growerScreen, Show: showGrower, Take: takeGrower, Help: helpful("help.growers")},
 		{ID: renameScreen, Show: showAddName, Take: takeRename, Free: true},
 		{ID: renumberScreen, Show: showRenumber, Take: takeRenumber},
@@ -26,13 +28,13 @@ func grower() []session.Screen {
 }
 
 // chosen is the person spoken of; false when an agent does not look after them.
-func chosen(t *session.Talk) (session.Person, bool) {
+func chosen(t *talk.Talk) (session.Person, bool) {
 	p := t.PersonOf(session.PersonID(t.Memo(memoGrower)))
 	mine := p.Agent == t.Person.ID || t.Person.Role == session.Coordinator
 	return p, p.ID != "" && mine && !p.Forgotten
 }
 
-func showGrower(t *session.Talk) session.Shown {
+func showGrower(t *talk.Talk) talk.Shown {
 	p, ok := chosen(t)
 	if !ok {
 		return says(t.Say("wrong.person"))
@@ -54,52 +56,52 @@ func showGrower(t *session.Talk) session.Shown {
 
 // underMe tells whether the short number is the person's own to give: a
 // coordinator finds anybody, but numbers only their own growers.
-func underMe(t *session.Talk, p session.Person) bool { return p.Agent == t.Person.ID }
+func underMe(t *talk.Talk, p session.Person) bool { return p.Agent == t.Person.ID }
 
-func takeGrower(t *session.Talk, entry string) session.Move {
+func takeGrower(t *talk.Talk, entry string) talk.Move {
 	n, rest := choice(entry)
 	to := map[int]session.ScreenID{1: renameScreen, 2: renumberScreen, 3: phoneScreen, 4: handOverScreen}[n]
 	p, ok := chosen(t)
 	if !ok || to == "" || n == 2 && !underMe(t, p) || n == 4 && p.Role != session.Grower {
 		return wrongChoice(t)
 	}
-	return session.GoWith(to, rest)
+	return talk.GoWith(to, rest)
 }
 
-func takeRename(t *session.Talk, entry string) session.Move {
+func takeRename(t *talk.Talk, entry string) talk.Move {
 	p, ok := chosen(t)
 	name, village := nameAndVillage(t, entry)
 	if !ok || name == "" {
-		return session.Refuse(t.Say("wrong.name"))
+		return talk.Refuse(t.Say("wrong.name"))
 	}
 	p.Name = name
 	if village != "" {
 		p.Village = village
 	}
 	t.Save(p)
-	return session.Home(t.Say("growers.changed", "name", name))
+	return talk.Home(t.Say("growers.changed", "name", name))
 }
 
-func showRenumber(t *session.Talk) session.Shown {
+func showRenumber(t *talk.Talk) talk.Shown {
 	p, _ := chosen(t)
 	return says(t.Say("growers.number", "name", p.Name, "free", freeShort(t)))
 }
 
-func takeRenumber(t *session.Talk, entry string) session.Move {
+func takeRenumber(t *talk.Talk, entry string) talk.Move {
 	p, ok := chosen(t)
 	n, _ := choice(entry)
 	if !ok || !shortFree(t, n, p.ID) {
-		return session.Refuse(t.Say("wrong.short"))
+		return talk.Refuse(t.Say("wrong.short"))
 	}
 	p.Short = n
 	t.Save(p)
-	return session.Home(t.Say("growers.added", "name", p.Name, "number", n))
+	return talk.Home(t.Say("growers.added", "name", p.Name, "number", n))
 }
 
 // phoneLike is an example of a whole number, from a range kept for examples.
 const phoneLike = "00 33 6 39 98 12 34"
 
-func showPhone(t *session.Talk) session.Shown {
+func showPhone(t *talk.Talk) talk.Shown {
 	p, _ := chosen(t)
 	return says(t.Say("growers.phone_ask", "name", p.Name, "like", phoneLike))
 }
@@ -121,40 +123,40 @@ func readPhone(entry string) (session.Phone, bool) {
 }
 
 // takePhone moves a grower to a new number; their record goes with them.
-func takePhone(t *session.Talk, entry string) session.Move {
+func takePhone(t *talk.Talk, entry string) talk.Move {
 	p, ok := chosen(t)
 	phone, well := readPhone(entry)
 	if !ok || !well {
-		return session.Refuse(t.Say("wrong.phone", "like", phoneLike))
+		return talk.Refuse(t.Say("wrong.phone", "like", phoneLike))
 	}
 	if other := t.PersonAt(phone); other.ID != "" && other.ID != p.ID {
-		return session.Refuse(t.Say("wrong.phone_taken"))
+		return talk.Refuse(t.Say("wrong.phone_taken"))
 	}
 	t.MoveNumber(p, phone)
-	return session.Home(t.Say("growers.phone_set", "name", p.Name, "phone", string(phone)))
+	return talk.Home(t.Say("growers.phone_set", "name", p.Name, "phone", string(phone)))
 }
 
-func showHandOver(t *session.Talk) session.Shown {
+func showHandOver(t *talk.Talk) talk.Shown {
 	return says(t.Say("growers.agent_ask", "like", phoneLike))
 }
 
 // takeHandOver gives a grower to another agent, with a free number of theirs.
-func takeHandOver(t *session.Talk, entry string) session.Move {
+func takeHandOver(t *talk.Talk, entry string) talk.Move {
 	p, ok := chosen(t)
 	phone, well := readPhone(entry)
 	if !ok || !well {
-		return session.Refuse(t.Say("wrong.phone", "like", phoneLike))
+		return talk.Refuse(t.Say("wrong.phone", "like", phoneLike))
 	}
 	agent := t.PersonAt(phone)
 	if agent.Role != session.Agent || agent.ID == t.Person.ID {
-		return session.Refuse(t.Say("wrong.agent"))
+		return talk.Refuse(t.Say("wrong.agent"))
 	}
 	taken := t.Growers(agent.ID)
-	p.Agent, p.Short = agent.ID, session.FreeShort(shortsOf(taken))
+	p.Agent, p.Short = agent.ID, programme.FreeShort(shortsOf(taken))
 	if p.Short == 0 {
-		return session.Refuse(t.Say("growers.full"))
+		return talk.Refuse(t.Say("growers.full"))
 	}
 	t.Save(p)
 	t.Note("handed a grower over to another agent", p.ID)
-	return session.Home(t.Say("growers.handed", "name", p.Name))
+	return talk.Home(t.Say("growers.handed", "name", p.Name))
 }

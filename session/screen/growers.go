@@ -5,6 +5,8 @@ import (
 	"strings"
 
 	"threshline/session"
+	"threshline/session/programme"
+	"threshline/session/talk"
 	"threshline/session/wording"
 )
 
@@ -27,8 +29,8 @@ const (
 )
 
 // growers are the screens on which an agent finds and adds growers.
-func growers() []session.Screen {
-	return []session.Screen{
+func growers() []talk.Screen {
+	return []talk.Screen{
 		{ID: growersScreen, Show: showGrowers, Take: takeGrowers, Help: helpful("help.growers"), Free: true},
 		{ID: pickScreen, Show: showPick, Take: takePick, Help: helpful("help.growers")},
 		{ID: addNameScreen, Show: showAddName, Take: takeAddName, Free: true},
@@ -38,9 +40,9 @@ func growers() []session.Screen {
 }
 
 // under lists the growers that the person looks after.
-func under(t *session.Talk) []session.Person { return t.Growers(t.Person.ID) }
+func under(t *talk.Talk) []session.Person { return t.Growers(t.Person.ID) }
 
-func showGrowers(t *session.Talk) session.Shown {
+func showGrowers(t *talk.Talk) talk.Shown {
 	return says(t.Say("growers.ask")+" "+t.Say("growers.count", "count", len(under(t))), t.Say("growers.add"))
 }
 
@@ -49,59 +51,59 @@ const addKey = "100"
 
 // takeGrowers finds a grower to mend; a coordinator also anybody by their
 // phone number, to move their record to a new one.
-func takeGrowers(t *session.Talk, entry string) session.Move {
+func takeGrowers(t *talk.Talk, entry string) talk.Move {
 	if entry == addKey {
-		return session.Go(addNameScreen)
+		return talk.Go(addNameScreen)
 	}
 	if phone, well := readPhone(entry); well && t.Person.Role == session.Coordinator {
 		person := t.PersonAt(phone)
 		if person.ID == "" {
-			return session.Refuse(t.Say("wrong.person"))
+			return talk.Refuse(t.Say("wrong.person"))
 		}
 		t.Remember(memoGrower, string(person.ID))
-		return session.Go(growerScreen)
+		return talk.Go(growerScreen)
 	}
 	grower, found, move := findGrower(t, entry, entry)
 	if !found {
 		return move
 	}
 	t.Remember(memoGrower, string(grower.ID))
-	return session.Go(growerScreen)
+	return talk.Go(growerScreen)
 }
 
 // findGrower finds by short number, or by the first letters of any word of the
 // name. With several or none found, the move leads to where one is picked or
 // added.
-func findGrower(t *session.Talk, key, entry string) (session.Person, bool, session.Move) {
+func findGrower(t *talk.Talk, key, entry string) (session.Person, bool, talk.Move) {
 	then := ""
 	if t.Dialogue.Screen == whoseScreen {
 		then = "check"
 	}
 	t.Remember(memoThen, then)
-	if numbers, why := session.ReadNumbers(key); why == "" && len(numbers) == 1 {
+	if numbers, why := talk.ReadNumbers(key); why == "" && len(numbers) == 1 {
 		n, _ := intOf(numbers[0].Value)
 		for _, p := range under(t) {
 			if p.Short == n && n > 0 {
-				return p, true, session.Move{}
+				return p, true, talk.Move{}
 			}
 		}
-		return session.Person{}, false, session.Refuse(t.Say("wrong.grower", "number", t.Number(numbers[0].Value)))
+		return session.Person{}, false, talk.Refuse(t.Say("wrong.grower", "number", t.Number(numbers[0].Value)))
 	}
 	letters := t.CleanName(entry)
 	if letters == "" {
-		return session.Person{}, false, session.Refuse(t.Say("wrong.name"))
+		return session.Person{}, false, talk.Refuse(t.Say("wrong.name"))
 	}
 	switch found := named(t, letters); len(found) {
 	case 1:
-		return found[0], true, session.Move{}
+		return found[0], true, talk.Move{}
 	default:
 		t.Remember(memoFound, letters)
-		return session.Person{}, false, session.Go(pickScreen)
+		return session.Person{}, false, talk.Go(pickScreen)
 	}
 }
 
 // named finds growers by the first letters of a word of their name.
-func named(t *session.Talk, letters string) []session.Person {
+func named(t *talk.Talk, letters string) []session.Person {
 	var out []session.Person
 	sought := wording.Fold(string(t.Lang()), letters)
 	for _, p := range under(t) {
@@ -117,7 +119,7 @@ func named(t *session.Talk, letters string) []session.Person {
 	return out
 }
 
-func showPick(t *session.Talk) session.Shown {
+func showPick(t *talk.Talk) talk.Shown {
 	letters := t.Memo(memoFound)
 	found := named(t, letters)
 	if len(found) == 0 {
@@ -131,7 +133,7 @@ func showPick(t *session.Talk) session.Shown {
 }
 
 // growerLine names a person with the number they go by, if they have one.
-func growerLine(t *session.Talk, p session.Person) string {
+func growerLine(t *talk.Talk, p session.Person) string {
 	key := "whose.line"
 	if p.Village == "" {
 		key = "whose.line_short"
@@ -143,14 +145,14 @@ func growerLine(t *session.Talk, p session.Person) string {
 	return line
 }
 
-func takePick(t *session.Talk, entry string) session.Move {
+func takePick(t *talk.Talk, entry string) talk.Move {
 	n, rest := choice(entry)
 	found := named(t, t.Memo(memoFound))
 	if len(found) == 0 {
 		if n != 1 {
 			return wrongChoice(t)
 		}
-		return session.GoWith(addNameScreen, t.Memo(memoFound))
+		return talk.GoWith(addNameScreen, t.Memo(memoFound))
 	}
 	i := slices.IndexFunc(found, func(p session.Person) bool { return p.Short == n })
 	if i < 0 {
@@ -160,31 +162,31 @@ func takePick(t *session.Talk, entry string) session.Move {
 }
 
 // use goes on with a grower: a check, or the page about them.
-func use(t *session.Talk, p session.Person, rest string) session.Move {
+func use(t *talk.Talk, p session.Person, rest string) talk.Move {
 	if t.Memo(memoThen) == "check" {
 		return beginFor(t, p, rest)
 	}
 	t.Remember(memoGrower, string(p.ID))
-	return session.Go(growerScreen)
+	return talk.Go(growerScreen)
 }
 
-func showAddName(t *session.Talk) session.Shown { return says(t.Say("growers.name")) }
+func showAddName(t *talk.Talk) talk.Shown { return says(t.Say("growers.name")) }
 
-func takeAddName(t *session.Talk, entry string) session.Move {
+func takeAddName(t *talk.Talk, entry string) talk.Move {
 	name, village := nameAndVillage(t, entry)
 	if name == "" {
-		return session.Refuse(t.Say("wrong.name"))
+		return talk.Refuse(t.Say("wrong.name"))
 	}
 	if freeShort(t) == 0 {
-		return session.Home(t.Say("growers.full"))
+		return talk.Home(t.Say("growers.full"))
 	}
 	t.Remember(memoNewName, name)
 	t.Remember(memoVillage, village)
-	return session.Go(addShortScreen)
+	return talk.Go(addShortScreen)
 }
 
 // freeShort is the lowest number that no grower of the agent's has; 0 for none.
-func freeShort(t *session.Talk) int { return session.FreeShort(shortsOf(under(t))) }
+func freeShort(t *talk.Talk) int { return programme.FreeShort(shortsOf(under(t))) }
 
 func shortsOf(growers []session.Person) (taken []int) {
 	for _, p := range growers {
@@ -193,39 +195,39 @@ func shortsOf(growers []session.Person) (taken []int) {
 	return taken
 }
 
-func showAddShort(t *session.Talk) session.Shown {
+func showAddShort(t *talk.Talk) talk.Shown {
 	return says(t.Say("growers.number", "name", t.Memo(memoNewName), "free", freeShort(t)))
 }
 
-func takeAddShort(t *session.Talk, entry string) session.Move {
+func takeAddShort(t *talk.Talk, entry string) talk.Move {
 	n, _ := choice(entry)
 	if !shortFree(t, n, "") {
-		return session.Refuse(t.Say("wrong.short"))
+		return talk.Refuse(t.Say("wrong.short"))
 	}
 	t.Remember(memoShort, itoa(n))
-	return session.Go(addAgreeScreen)
+	return talk.Go(addAgreeScreen)
 }
 
 // shortFree tells whether a number can be given to the person.
-func shortFree(t *session.Talk, n int, to session.PersonID) bool {
+func shortFree(t *talk.Talk, n int, to session.PersonID) bool {
 	taken := slices.ContainsFunc(under(t), func(p session.Person) bool { return p.Short == n && p.ID != to })
-	return n >= 1 && n <= session.MostShort && !taken
+	return n >= 1 && n <= programme.MostShort && !taken
 }
 
-func showAddAgree(t *session.Talk) session.Shown {
+func showAddAgree(t *talk.Talk) talk.Shown {
 	return says(t.Say("growers.consent", "name", t.Memo(memoNewName)), t.Say("growers.yes"), t.Say("growers.no"))
 }
 
 // takeAddAgree keeps the grower only if they agree, as the agent says.
-func takeAddAgree(t *session.Talk, entry string) session.Move {
+func takeAddAgree(t *talk.Talk, entry string) talk.Move {
 	name, short := t.Memo(memoNewName), t.MemoInt(memoShort)
 	switch {
 	case no(t, entry):
-		return session.Home(t.Say("growers.declined", "name", name))
+		return talk.Home(t.Say("growers.declined", "name", name))
 	case !yes(t, entry):
 		return wrongChoice(t)
 	case !shortFree(t, short, ""):
-		return session.Go(addShortScreen)
+		return talk.Go(addShortScreen)
 	}
 	p := t.Save(session.Person{
 		Role: session.Grower, Name: name, Village: t.Memo(memoVillage), District: t.Person.District,
@@ -236,5 +238,5 @@ func takeAddAgree(t *session.Talk, entry string) session.Move {
 	if t.Memo(memoThen) == "check" {
 		return beginFor(t, p, "")
 	}
-	return session.Home(t.Say("growers.added", "name", name, "number", short))
+	return talk.Home(t.Say("growers.added", "name", name, "number", short))
 }

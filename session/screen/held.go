@@ -7,6 +7,8 @@ import (
 	"threshline/advice"
 	"threshline/grading"
 	"threshline/session"
+	"threshline/session/programme"
+	"threshline/session/talk"
 )
 
 // gradeText says a check's grade as fully as one page can: what else holds the
@@ -14,7 +16,7 @@ import (
 // keys go over the page, then the word that the grade is close. The slip stands
 // last, or in the first line when the rest takes a second page. Of a re-check,
 // what changed since the check before comes after all that, or on the next page.
-func gradeText(t *session.Talk, c session.Check, j *session.Judged, keys string) string {
+func gradeText(t *talk.Talk, c session.Check, j *programme.Judged, keys string) string {
 	plain := t.Say("grade.is", "grade", t.GradeName(c.Grade, c.Rank, c.Of, c.Complete))
 	top := plain
 	if c.Borderline {
@@ -79,7 +81,7 @@ func firstSentence(text string) string {
 	return first
 }
 
-func missingLine(t *session.Talk, c session.Check) string {
+func missingLine(t *talk.Talk, c session.Check) string {
 	if len(c.Missing) == 0 {
 		return ""
 	}
@@ -89,7 +91,7 @@ func missingLine(t *session.Talk, c session.Check) string {
 // heldBy says what holds the grade down, the fullest way first: a gate, or the
 // deciding parameters with value and limit. At least one way is given; it is
 // empty when there is nothing to say.
-func heldBy(t *session.Talk, c session.Check, j *session.Judged) []string {
+func heldBy(t *talk.Talk, c session.Check, j *programme.Judged) []string {
 	r := &j.Result
 	switch {
 	case len(r.Gates) > 0:
@@ -132,7 +134,7 @@ func answeredFirst(deciding []grading.ParameterID, a *advice.Advice) []grading.P
 	return slices.Insert(slices.Delete(slices.Clone(deciding), at, at+1), 0, deciding[at])
 }
 
-func heldLine(t *session.Talk, r *grading.Result, p *grading.ParameterResult, form string) string {
+func heldLine(t *talk.Talk, r *grading.Result, p *grading.ParameterResult, form string) string {
 	key, limit, better := "grade.held", p.Next, betterLabel(t, p.Rank)
 	if limit == nil {
 		key, limit = "grade.out", p.Limit
@@ -151,7 +153,7 @@ func heldLine(t *session.Talk, r *grading.Result, p *grading.ParameterResult, fo
 }
 
 // betterLabel is the grade above a rank, without the word "Grade".
-func betterLabel(t *session.Talk, rank int) string {
+func betterLabel(t *talk.Talk, rank int) string {
 	labels := t.Programme.Standard.Grades
 	if rank < 2 || len(labels) == 0 {
 		return ""

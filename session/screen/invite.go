@@ -1,6 +1,9 @@
 package screen
 
-import "threshline/session"
+import (
+	"threshline/session"
+	"threshline/session/talk"
+)
 
 const (
 	inviteScreen session.ScreenID = "invite"
@@ -8,15 +11,15 @@ const (
 )
 
 // invite are the screens that make a code for somebody new, and take one.
-func invite() []session.Screen {
-	return []session.Screen{
+func invite() []talk.Screen {
+	return []talk.Screen{
 		{ID: inviteScreen, Show: showInvite, Take: takeInvite},
 		{ID: codeScreen, Show: showCode, Take: takeCode, Free: true},
 	}
 }
 
 // showInvite offers to an agent to invite a buyer, to a coordinator also an agent.
-func showInvite(t *session.Talk) session.Shown {
+func showInvite(t *talk.Talk) talk.Shown {
 	shown := says(t.Say("code.role"))
 	if t.Person.Role == session.Coordinator {
 		shown.Options = append(shown.Options, t.Say("code.agent"))
@@ -25,7 +28,7 @@ func showInvite(t *session.Talk) session.Shown {
 	return shown
 }
 
-func takeInvite(t *session.Talk, entry string) session.Move {
+func takeInvite(t *talk.Talk, entry string) talk.Move {
 	role := session.Role("")
 	switch n, _ := choice(entry); {
 	case n == 1 && t.Person.Role == session.Coordinator:
@@ -35,20 +38,20 @@ func takeInvite(t *session.Talk, entry string) session.Move {
 	default:
 		return wrongChoice(t)
 	}
-	return session.Home(t.Say("code.made", "code", t.Invite(role).Code))
+	return talk.Home(t.Say("code.made", "code", t.Invite(role).Code))
 }
 
-func showCode(t *session.Talk) session.Shown { return says(t.Say("code.ask")) }
+func showCode(t *talk.Talk) talk.Shown { return says(t.Say("code.ask")) }
 
 // takeCode takes a code; one who tries many wrong ones waits, as with slips.
-func takeCode(t *session.Talk, entry string) session.Move {
+func takeCode(t *talk.Talk, entry string) talk.Move {
 	if wait := t.Slow(); wait > 0 {
-		return session.Refuse(t.Say("slip.slow", "minutes", int(wait.Minutes())+1))
+		return talk.Refuse(t.Say("slip.slow", "minutes", int(wait.Minutes())+1))
 	}
 	code, ok := session.ParseCode(entry)
 	if !ok || !t.Redeem(code) {
 		t.Missed()
-		return session.Refuse(t.Say("wrong.code"))
+		return talk.Refuse(t.Say("wrong.code"))
 	}
-	return session.Home(t.Say("code.joined", "role", t.Say("role."+string(t.Person.Role))))
+	return talk.Home(t.Say("code.joined", "role", t.Say("role."+string(t.Person.Role))))
 }

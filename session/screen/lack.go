@@ -4,17 +4,18 @@ import (
 	"slices"
 
 	"threshline/session"
+	"threshline/session/talk"
 )
 
 const lackScreen session.ScreenID = "lack"
 
 // lackScreenOf asks whether the tool is never there, or not for this lot.
-func lackScreenOf() session.Screen {
-	return session.Screen{ID: lackScreen, Show: showLack, Take: takeLack, Help: helpful("help.kit")}
+func lackScreenOf() talk.Screen {
+	return talk.Screen{ID: lackScreen, Show: showLack, Take: takeLack, Help: helpful("help.kit")}
 }
 
 // lacking is the tool of the reading whose turn it is.
-func lacking(t *session.Talk) (session.Tool, group) {
+func lacking(t *talk.Talk) (session.Tool, group) {
 	g := current(t)
 	if trail := t.Dialogue.Trail; len(trail) > 0 {
 		for _, other := range slices.Concat(ussdGroups, smsGroups) {
@@ -33,7 +34,7 @@ func lacking(t *session.Talk) (session.Tool, group) {
 	return toolFor(still[0]), g
 }
 
-func showLack(t *session.Talk) session.Shown {
+func showLack(t *talk.Talk) talk.Shown {
 	tool, _ := lacking(t)
 	shown := says(t.Say("lack.ask", "tool", t.Say("tool."+string(tool))), t.Say("lack.never"), t.Say("lack.now"), t.Say("lack.no"))
 	if tool == session.Meter {
@@ -42,9 +43,9 @@ func showLack(t *session.Talk) session.Shown {
 	return shown
 }
 
-func takeLack(t *session.Talk, entry string) session.Move {
+func takeLack(t *talk.Talk, entry string) talk.Move {
 	if t.Draft() == nil {
-		return session.Home("")
+		return talk.Home("")
 	}
 	tool, g := lacking(t)
 	switch n, _ := choice(entry); {
@@ -56,16 +57,16 @@ func takeLack(t *session.Talk, entry string) session.Move {
 		skipTool(t, g, tool)
 	case n == 3:
 	case n == 4 && tool == session.Meter:
-		return session.Go(testScreen)
+		return talk.Go(testScreen)
 	default:
 		return wrongChoice(t)
 	}
-	return session.Go(nextStep(t))
+	return talk.Go(nextStep(t))
 }
 
 // skipTool leaves out what the tool would measure on this lot. Moisture
 // readings already taken are kept: fewer than three are better than none.
-func skipTool(t *session.Talk, g group, tool session.Tool) {
+func skipTool(t *talk.Talk, g group, tool session.Tool) {
 	kept := t.Draft().Readings.Repeats
 	for _, f := range missing(t, g) {
 		if toolFor(f) == tool {
@@ -78,23 +79,23 @@ func skipTool(t *session.Talk, g group, tool session.Tool) {
 }
 
 // zeroScreenOf asks what a lone 0 meant where it may be a reading.
-func zeroScreenOf() session.Screen {
-	return session.Screen{ID: session.ZeroScreen, Show: showZero, Take: takeZero}
+func zeroScreenOf() talk.Screen {
+	return talk.Screen{ID: talk.ZeroScreen, Show: showZero, Take: takeZero}
 }
 
-func showZero(t *session.Talk) session.Shown {
+func showZero(t *talk.Talk) talk.Shown {
 	return says(t.Say("zero.ask"), t.Say("zero.none"), t.Say("zero.back"))
 }
 
-func takeZero(t *session.Talk, entry string) session.Move {
+func takeZero(t *talk.Talk, entry string) talk.Move {
 	switch n, _ := choice(entry); n {
 	case 1:
-		return session.BackWith("0.0")
+		return talk.BackWith("0.0")
 	case 2:
-		return session.BackTwice()
+		return talk.BackTwice()
 	}
 	if measured(entry) {
-		return session.BackWith(entry)
+		return talk.BackWith(entry)
 	}
 	return wrongChoice(t)
 }

@@ -1,34 +1,37 @@
 package screen
 
-import "threshline/session"
+import (
+	"threshline/session"
+	"threshline/session/talk"
+)
 
 // memoFoundSlip is what the last slip gave.
 const memoFoundSlip = "looked"
 
 // lookup answers a slip for anybody.
-func lookup() []session.Screen {
-	return []session.Screen{{ID: session.SlipScreen, Show: showSlip, Take: takeSlip, Help: helpful("help.slip"), Free: true}}
+func lookup() []talk.Screen {
+	return []talk.Screen{{ID: talk.SlipScreen, Show: showSlip, Take: takeSlip, Help: helpful("help.slip"), Free: true}}
 }
 
-func showSlip(t *session.Talk) session.Shown {
+func showSlip(t *talk.Talk) talk.Shown {
 	if found := t.Memo(memoFoundSlip); found != "" {
 		return says(found)
 	}
 	return says(t.Say("slip.ask"))
 }
 
-func takeSlip(t *session.Talk, entry string) session.Move {
+func takeSlip(t *talk.Talk, entry string) talk.Move {
 	found := t.LookUp(entry)
 	if slip, well := session.ParseSlip(entry); well {
 		found = joined(found, sinceForMine(t, slip))
 	}
 	t.Remember(memoFoundSlip, found)
-	return session.Stay("")
+	return talk.Stay("")
 }
 
 // sinceForMine is what changed since the check before, for somebody whom the
 // re-check concerns: a buyer is told the grade alone.
-func sinceForMine(t *session.Talk, slip session.Slip) string {
+func sinceForMine(t *talk.Talk, slip session.Slip) string {
 	if t.Slow() > 0 {
 		return ""
 	}

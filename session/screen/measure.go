@@ -2,7 +2,7 @@ package screen
 
 import (
 	"threshline/grading"
-	"threshline/session"
+	"threshline/session/talk"
 )
 
 // The moistures that a field meter can show of paddy, % wet basis, inclusive:
@@ -14,7 +14,7 @@ const (
 
 // measures turns typed numbers into readings of the fields in order, or says
 // which of them cannot be.
-func measures(t *session.Talk, still []grading.Field, numbers []session.Typed) ([]grading.Decimal, *session.Move) {
+func measures(t *talk.Talk, still []grading.Field, numbers []talk.Typed) ([]grading.Decimal, *talk.Move) {
 	numbers = joinTenths(still, numbers)
 	like := like(t, still)
 	var out []grading.Decimal
@@ -24,11 +24,11 @@ func measures(t *session.Talk, still []grading.Field, numbers []session.Typed) (
 			f = still[i]
 		}
 		if n.Thousands && f.Kind() != grading.CountField {
-			move := session.Refuse(t.Say("wrong.comma", "value", n.Value.String(), "like", like))
+			move := talk.Refuse(t.Say("wrong.comma", "value", n.Value.String(), "like", like))
 			return nil, &move
 		}
 		if f == grading.Moisture && (n.Value < leastMoisture || n.Value > mostMoisture) {
-			move := session.Refuse(t.Say("wrong.moisture", "value", t.Number(n.Value), "like", like))
+			move := talk.Refuse(t.Say("wrong.moisture", "value", t.Number(n.Value), "like", like))
 			return nil, &move
 		}
 		out = append(out, n.Value)
@@ -39,11 +39,11 @@ func measures(t *session.Talk, still []grading.Field, numbers []session.Typed) (
 // joinTenths reads "13 8 14 1 13 9" as three moistures: a space for the mark,
 // as some write, when every second number is a single digit that no moisture
 // could be.
-func joinTenths(still []grading.Field, numbers []session.Typed) []session.Typed {
+func joinTenths(still []grading.Field, numbers []talk.Typed) []talk.Typed {
 	if len(still) == 0 || count(still, grading.Moisture) != len(still) || len(numbers)%2 != 0 || len(numbers)/2 > len(still) {
 		return numbers
 	}
-	var out []session.Typed
+	var out []talk.Typed
 	for i := 0; i < len(numbers); i += 2 {
 		tens, tenth := numbers[i].Value, numbers[i+1].Value
 		if tens%whole != 0 || tenth%whole != 0 || tenth >= 10*whole || tens < leastMoisture {

@@ -2,6 +2,7 @@ package screen
 
 import (
 	"threshline/session"
+	"threshline/session/talk"
 )
 
 const (
@@ -10,14 +11,14 @@ const (
 )
 
 // mend are the screens that change a filed check, or check its lot again.
-func mend() []session.Screen {
-	return []session.Screen{
+func mend() []talk.Screen {
+	return []talk.Screen{
 		{ID: mendScreen, Show: showMend, Take: takeMend, Help: helpful("help.grade")},
 		{ID: withdrawScreen, Show: showWithdraw, Take: takeWithdraw},
 	}
 }
 
-func showMend(t *session.Talk) session.Shown {
+func showMend(t *talk.Talk) talk.Shown {
 	c, ok := t.Check(session.Slip(t.Memo(memoSlip)))
 	shown := says(t.Say("mend.title", "slip", t.Memo(memoSlip)))
 	if ok && t.Mendable(c) {
@@ -32,40 +33,40 @@ func showMend(t *session.Talk) session.Shown {
 	return shown
 }
 
-func takeMend(t *session.Talk, entry string) session.Move {
+func takeMend(t *talk.Talk, entry string) talk.Move {
 	c, ok := t.Check(session.Slip(t.Memo(memoSlip)))
 	n, _ := choice(entry)
 	switch {
 	case !ok || c.State != session.Filed || n < 1 || n > 3:
 		return wrongChoice(t)
 	case n < 3 && !t.Mendable(c):
-		return session.Refuse(t.Say("mend.late"))
+		return talk.Refuse(t.Say("mend.late"))
 	case n == 1:
 		if t.Correct(c) == nil {
-			return session.Refuse(t.Say("bags.full"))
+			return talk.Refuse(t.Say("bags.full"))
 		}
-		return session.Go(sumScreen)
+		return talk.Go(sumScreen)
 	case n == 2:
-		return session.Go(withdrawScreen)
+		return talk.Go(withdrawScreen)
 	}
 	if t.Recheck(c) == nil {
-		return session.Refuse(t.Say("bags.full"))
+		return talk.Refuse(t.Say("bags.full"))
 	}
-	return session.Go(nextStep(t))
+	return talk.Go(nextStep(t))
 }
 
-func showWithdraw(t *session.Talk) session.Shown {
+func showWithdraw(t *talk.Talk) talk.Shown {
 	return says(t.Say("mend.sure", "slip", t.Memo(memoSlip)), t.Say("mend.yes"))
 }
 
-func takeWithdraw(t *session.Talk, entry string) session.Move {
+func takeWithdraw(t *talk.Talk, entry string) talk.Move {
 	c, ok := t.Check(session.Slip(t.Memo(memoSlip)))
 	if !yes(t, entry) {
 		return wrongChoice(t)
 	}
 	if !ok || !t.Mendable(c) {
-		return session.Home(t.Say("mend.late"))
+		return talk.Home(t.Say("mend.late"))
 	}
 	t.Withdraw(c)
-	return session.Home(t.Say("mend.withdrawn", "slip", string(c.Slip)))
+	return talk.Home(t.Say("mend.withdrawn", "slip", string(c.Slip)))
 }

@@ -4,10 +4,11 @@ import (
 	"slices"
 
 	"threshline/session"
+	"threshline/session/talk"
 )
 
-func menu() []session.Screen {
-	return []session.Screen{{ID: session.MenuScreen, Show: showMenu, Take: takeMenu, Help: helpful("help.general")}}
+func menu() []talk.Screen {
+	return []talk.Screen{{ID: talk.MenuScreen, Show: showMenu, Take: takeMenu, Help: helpful("help.general")}}
 }
 
 // The lines of the menu keep their numbers whoever sees it: what the fingers
@@ -25,7 +26,7 @@ const (
 )
 
 // lines are those that the person's role has a use for.
-func lines(t *session.Talk) []int {
+func lines(t *talk.Talk) []int {
 	var all []int
 	switch t.Person.Role {
 	case session.Buyer:
@@ -43,7 +44,7 @@ func lines(t *session.Talk) []int {
 	return all
 }
 
-func showMenu(t *session.Talk) session.Shown {
+func showMenu(t *talk.Talk) talk.Shown {
 	check := t.Say("menu.check")
 	if t.In.Kind == session.SMS && !agents(t) {
 		check = t.Say("menu.check_sms")
@@ -53,7 +54,7 @@ func showMenu(t *session.Talk) session.Shown {
 		menuUnfinished: t.Say("menu.unfinished", "count", len(t.Dialogue.Drafts)),
 		menuGrowers:    t.Say("menu.growers"), menuSettings: t.Say("menu.settings"), menuInvite: t.Say("menu.invite"), menuWeek: t.Say("menu.week"),
 	}
-	shown := session.Shown{Text: t.Say("menu.title", "programme", t.Programme.Name)}
+	shown := talk.Shown{Text: t.Say("menu.title", "programme", t.Programme.Name)}
 	switch {
 	case !t.Person.Stopped.IsZero():
 		shown.Text = t.Say("menu.stopped")
@@ -66,7 +67,7 @@ func showMenu(t *session.Talk) session.Shown {
 	return shown
 }
 
-func takeMenu(t *session.Talk, entry string) session.Move {
+func takeMenu(t *talk.Talk, entry string) talk.Move {
 	n, rest := choice(entry)
 	if behind, ok := dryWord(t, entry); ok && slices.Contains(lines(t), menuDrying) {
 		n, rest = menuDrying, behind
@@ -78,20 +79,20 @@ func takeMenu(t *session.Talk, entry string) session.Move {
 	case menuCheck:
 		return startCheck(t, rest)
 	case menuMine:
-		return session.Go(mineScreen)
+		return talk.Go(mineScreen)
 	case menuDrying:
-		return session.GoWith(dryScreen, rest)
+		return talk.GoWith(dryScreen, rest)
 	case menuSlip:
 		t.Remember(memoFoundSlip, "")
-		return session.GoWith(session.SlipScreen, rest)
+		return talk.GoWith(talk.SlipScreen, rest)
 	case menuUnfinished:
-		return session.GoWith(unfinishedScreen, rest)
+		return talk.GoWith(unfinishedScreen, rest)
 	case menuGrowers:
-		return session.GoWith(growersScreen, rest)
+		return talk.GoWith(growersScreen, rest)
 	case menuInvite:
-		return session.Go(inviteScreen)
+		return talk.Go(inviteScreen)
 	case menuWeek:
-		return session.Go(session.WeekScreen)
+		return talk.Go(talk.WeekScreen)
 	}
-	return session.GoWith(settingsScreen, rest)
+	return talk.GoWith(settingsScreen, rest)
 }

@@ -2,6 +2,7 @@ package screen
 
 import (
 	"threshline/session"
+	"threshline/session/talk"
 )
 
 const mineScreen session.ScreenID = "mine"
@@ -9,11 +10,11 @@ const mineScreen session.ScreenID = "mine"
 // mostMine is how many checks are listed: one digit each.
 const mostMine = 8
 
-func mine() []session.Screen {
-	return []session.Screen{{ID: mineScreen, Show: showMine, Take: takeMine, Help: helpful("help.slip")}}
+func mine() []talk.Screen {
+	return []talk.Screen{{ID: mineScreen, Show: showMine, Take: takeMine, Help: helpful("help.slip")}}
 }
 
-func showMine(t *session.Talk) session.Shown {
+func showMine(t *talk.Talk) talk.Shown {
 	checks := t.MyChecks(mostMine)
 	if len(checks) == 0 {
 		return says(t.Say("mine.none"))
@@ -29,7 +30,7 @@ func showMine(t *session.Talk) session.Shown {
 	return shown
 }
 
-func takeMine(t *session.Talk, entry string) session.Move {
+func takeMine(t *talk.Talk, entry string) talk.Move {
 	n, _ := choice(entry)
 	checks := t.MyChecks(mostMine)
 	if len(checks) == 0 {
@@ -39,5 +40,5 @@ func takeMine(t *session.Talk, entry string) session.Move {
 		return wrongChoice(t)
 	}
 	t.Remember(memoSlip, string(checks[n-1].Slip))
-	return session.Go(gradeScreen)
+	return talk.Go(gradeScreen)
 }

@@ -11,14 +11,16 @@ import (
 	"threshline/grading"
 	"threshline/grading/standard"
 	"threshline/session"
+	"threshline/session/programme"
 	"threshline/session/screen"
+	"threshline/session/talk"
 	"threshline/session/wording"
 )
 
 // world is a programme with its store and clock: what the phones of a
 // transcript talk to.
 type world struct {
-	machine *session.Machine
+	machine *talk.Machine
 	store   *store
 	now     time.Time
 	turns   uint64
@@ -37,7 +39,7 @@ func newWorld(t testing.TB, standardID string, languages ...session.Language) *w
 	if err != nil {
 		t.Fatal(err)
 	}
-	programme := &session.Programme{
+	programme := &programme.Programme{
 		Name: "Mbuyu Valley rice scheme", Region: "FR", Languages: languages, Currency: "MVS", Zone: time.UTC,
 		BagKG: 75 * grading.One, Standard: table, Words: words,
 		Districts:      []string{"Upper Mbuyu", "Lower Mbuyu", "Kisima", "Korongo"},

@@ -5,12 +5,13 @@ import (
 
 	"threshline/grading/sampling"
 	"threshline/session"
+	"threshline/session/talk"
 )
 
 // bagsToSpear are the bags that the programme's plan picks. The start is drawn
 // from the moment the check began, so that it stays the same however often it
 // is asked for and nobody chooses the bags.
-func bagsToSpear(t *session.Talk, draft *session.Draft) []int {
+func bagsToSpear(t *talk.Talk, draft *session.Draft) []int {
 	plan, err := sampling.ByID(sampling.PlanID(t.Programme.SamplingPlan))
 	if err != nil {
 		plan, _ = sampling.ByID(sampling.Default)
@@ -33,7 +34,7 @@ func list(picked []int, most int) string {
 }
 
 // spearText says which bags to spear, and how.
-func spearText(t *session.Talk) string {
+func spearText(t *talk.Talk) string {
 	draft := t.Draft()
 	if draft == nil {
 		return ""
@@ -49,7 +50,7 @@ func spearText(t *session.Talk) string {
 }
 
 // spearShort says it in a line.
-func spearShort(t *session.Talk) string {
+func spearShort(t *talk.Talk) string {
 	draft := t.Draft()
 	if draft == nil || draft.Lot.Bags == 0 {
 		return t.Say("spear.heap_short")

@@ -7,12 +7,13 @@ import (
 	"threshline/advice"
 	"threshline/grading"
 	"threshline/session"
+	"threshline/session/talk"
 )
 
 // remedyLines say the one remedy and what the lot would become, the fullest
 // way first: of several steps all are said where there is room, so that the
 // one for what holds the grade down is among them.
-func remedyLines(t *session.Talk, a *advice.Advice) []string {
+func remedyLines(t *talk.Talk, a *advice.Advice) []string {
 	best := a.Best
 	if best.Remedy == "" {
 		return []string{""}
@@ -41,7 +42,7 @@ func remedyLines(t *session.Talk, a *advice.Advice) []string {
 
 // mendable tells whether the remedy answers what holds the grade down, or all
 // that does could be mended in this lot; a sign that stops it is no grade.
-func mendable(t *session.Talk, a *advice.Advice) bool {
+func mendable(t *talk.Talk, a *advice.Advice) bool {
 	c, ok := t.Check(session.Slip(t.Memo(memoSlip)))
 	if !ok || len(c.Gates) > 0 || a.Best.Remedy == advice.MeasureAgain || slices.Contains(c.Deciding, a.Best.Because.Parameter) && a.Best.Remedy != advice.SellAsIs {
 		return true
@@ -63,7 +64,7 @@ func mends(a *advice.Advice, id grading.ParameterID) bool {
 }
 
 // stepLines say a set of remedies: every step, or the first alone.
-func stepLines(t *session.Talk, a *advice.Advice, do, because string) []string {
+func stepLines(t *talk.Talk, a *advice.Advice, do, because string) []string {
 	first := t.Say("grade.step", "number", 1, "steps", a.Steps, "do", do, "because", because)
 	short := t.Say("grade.step", "number", 1, "steps", a.Steps, "do", do, "because", "")
 	rest := ""
@@ -81,7 +82,7 @@ func stepLines(t *session.Talk, a *advice.Advice, do, because string) []string {
 
 // surerLine says what mending gains that does not change the grade: it is less
 // likely to be lost at the buyer's.
-func surerLine(t *session.Talk, a *advice.Advice) string {
+func surerLine(t *talk.Talk, a *advice.Advice) string {
 	c, ok := t.Check(session.Slip(t.Memo(memoSlip)))
 	if !ok || !c.Borderline || !c.Complete || a.Best.Band != advice.MendBand || c.Rank > c.Of || a.SetBecomes != c.Grade {
 		return ""
@@ -101,7 +102,7 @@ func considered(a *advice.Advice, id advice.RemedyID) advice.Option {
 
 // becauseText names what the remedy answers where that is not what holds the
 // grade down.
-func becauseText(t *session.Talk, o advice.Option) string {
+func becauseText(t *talk.Talk, o advice.Option) string {
 	c, ok := t.Check(session.Slip(t.Memo(memoSlip)))
 	id := o.Because.Parameter
 	acts := o.Band >= advice.SpoilBand && o.Band <= advice.MeasureBand
@@ -116,12 +117,12 @@ func becauseText(t *session.Talk, o advice.Option) string {
 }
 
 // betters tells whether a rank is better than the check's own.
-func betters(t *session.Talk, rank int) bool {
+func betters(t *talk.Talk, rank int) bool {
 	c, ok := t.Check(session.Slip(t.Memo(memoSlip)))
 	return ok && rank > 0 && rank < c.Rank
 }
 
-func remedyText(t *session.Talk, o advice.Option) string {
+func remedyText(t *talk.Talk, o advice.Option) string {
 	return t.Say("remedy."+string(o.Remedy)+".do", "target", t.Number(o.Target.Round(1)))
 }
 
@@ -129,7 +130,7 @@ func remedyText(t *session.Talk, o advice.Option) string {
 // do is urgent; all others stand first in how to do it.
 var safety = []advice.CautionID{advice.NotEaten, advice.NotFood, advice.NoFumigant}
 
-func safetyLine(t *session.Talk, a *advice.Advice) string {
+func safetyLine(t *talk.Talk, a *advice.Advice) string {
 	var out []string
 	if a.Best.Band > advice.SpoilBand {
 		return ""
@@ -144,12 +145,12 @@ func safetyLine(t *session.Talk, a *advice.Advice) string {
 
 // howTo says how to do a remedy, its cautions first: the same words for a
 // checked lot and for one that is only asked about.
-func howTo(t *session.Talk, id advice.RemedyID, cautions []advice.CautionID, target grading.Decimal) string {
+func howTo(t *talk.Talk, id advice.RemedyID, cautions []advice.CautionID, target grading.Decimal) string {
 	return strings.Join(append(warnings(t, cautions), t.Say("remedy."+string(id)+".how", "target", t.Number(target.Round(1)))), " ")
 }
 
 // warnings are the texts of cautions.
-func warnings(t *session.Talk, cautions []advice.CautionID) (lines []string) {
+func warnings(t *talk.Talk, cautions []advice.CautionID) (lines []string) {
 	for _, c := range cautions {
 		lines = append(lines, t.Say("caution."+string(c)))
 	}
@@ -157,6 +158,6 @@ func warnings(t *session.Talk, cautions []advice.CautionID) (lines []string) {
 }
 
 // remedyHow is howTo with the remedy's own cautions.
-func remedyHow(t *session.Talk, id advice.RemedyID, target grading.Decimal) string {
+func remedyHow(t *talk.Talk, id advice.RemedyID, target grading.Decimal) string {
 	return howTo(t, id, advice.RemedyOf(id).Cautions, target)
 }

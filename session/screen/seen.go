@@ -5,6 +5,7 @@ import (
 
 	"threshline/grading"
 	"threshline/session"
+	"threshline/session/talk"
 )
 
 const (
@@ -13,11 +14,11 @@ const (
 )
 
 // seen are the screens about what no tool measures.
-func seen() []session.Screen {
-	return []session.Screen{
+func seen() []talk.Screen {
+	return []talk.Screen{
 		{ID: seenScreen, Show: showSeen, Take: takeSeen, Help: helpful("help.seen")},
 		{ID: insectsScreen, Show: showInsects, Take: takeInsects, Help: helpful("help.insects"),
-			Zero: func(*session.Talk) bool { return true }},
+			Zero: func(*talk.Talk) bool { return true }},
 	}
 }
 
@@ -27,7 +28,7 @@ var signs = grading.FlagsOn("seen")
 // insectSign is the screen's number for live insects.
 const insectSign = 6
 
-func showSeen(t *session.Talk) session.Shown {
+func showSeen(t *talk.Talk) talk.Shown {
 	options := []string{t.Say("seen.none")}
 	for _, f := range signs {
 		options = append(options, t.Say("seen."+string(f)))
@@ -35,14 +36,14 @@ func showSeen(t *session.Talk) session.Shown {
 	return says(t.Say("seen.ask"), append(options, t.Say("seen.insects"))...)
 }
 
-func takeSeen(t *session.Talk, entry string) session.Move {
+func takeSeen(t *talk.Talk, entry string) talk.Move {
 	draft := t.Draft()
 	if draft == nil {
-		return session.Home("")
+		return talk.Home("")
 	}
-	numbers, why := session.ReadNumbers(entry)
+	numbers, why := talk.ReadNumbers(entry)
 	if no(t, entry) && entry != "2" {
-		numbers, why = []session.Typed{{Value: whole}}, ""
+		numbers, why = []talk.Typed{{Value: whole}}, ""
 	}
 	if why != "" {
 		return wrongChoice(t)
@@ -63,29 +64,29 @@ func takeSeen(t *session.Talk, entry string) session.Move {
 	draft.Readings.Flags = flags
 	t.Touch(grading.LiveWeevils)
 	if insects {
-		return session.Go(insectsScreen)
+		return talk.Go(insectsScreen)
 	}
 	draft.Readings.Set(grading.LiveWeevils, 0)
 	draft.Readings.Set(grading.LiveOthers, 0)
-	return session.Go(nextStep(t))
+	return talk.Go(nextStep(t))
 }
 
-func showInsects(t *session.Talk) session.Shown {
+func showInsects(t *talk.Talk) talk.Shown {
 	return says(t.Say("ask.insects", "like", like(t, insectGroup.fields)))
 }
 
-func takeInsects(t *session.Talk, entry string) session.Move {
+func takeInsects(t *talk.Talk, entry string) talk.Move {
 	draft := t.Draft()
 	if draft == nil {
-		return session.Home("")
+		return talk.Home("")
 	}
 	like := like(t, insectGroup.fields)
-	numbers, why := session.ReadNumbers(entry)
+	numbers, why := talk.ReadNumbers(entry)
 	if why != "" {
 		return misread(t, why, like)
 	}
 	if len(numbers) > 2 {
-		return session.Refuse(t.Say("wrong.many", "got", len(numbers), "want", 2, "like", like))
+		return talk.Refuse(t.Say("wrong.many", "got", len(numbers), "want", 2, "like", like))
 	}
 	readings := draft.Readings.Clone()
 	readings.Set(grading.LiveOthers, 0)
@@ -96,11 +97,11 @@ func takeInsects(t *session.Talk, entry string) session.Move {
 		return *move
 	}
 	draft.Readings = readings
-	return session.Go(nextStep(t))
+	return talk.Go(nextStep(t))
 }
 
 // signText names what was seen, "none" for nothing.
-func signText(t *session.Talk, r *grading.Readings) string {
+func signText(t *talk.Talk, r *grading.Readings) string {
 	var out []string
 	for _, f := range r.Flags {
 		out = append(out, t.Say("flag."+string(f)))

@@ -5,6 +5,7 @@ import (
 
 	"threshline/grading"
 	"threshline/session"
+	"threshline/session/talk"
 )
 
 const (
@@ -14,17 +15,17 @@ const (
 	tongueScreen   session.ScreenID = "tongue"
 )
 
-func settings() []session.Screen {
-	return []session.Screen{
+func settings() []talk.Screen {
+	return []talk.Screen{
 		{ID: settingsScreen, Show: showSettings, Take: takeSettings, Help: helpful("help.general")},
 		{ID: toolsScreen, Show: showTools, Take: takeTools, Help: helpful("help.kit")},
 		{ID: tongueScreen, Show: showLanguages, Take: takeLanguage},
 		{ID: leaveScreen, Show: showLeave, Take: takeLeave},
-		{ID: session.ForgetScreen, Show: showForget, Take: takeForget},
+		{ID: talk.ForgetScreen, Show: showForget, Take: takeForget},
 	}
 }
 
-func showSettings(t *session.Talk) session.Shown {
+func showSettings(t *talk.Talk) talk.Shown {
 	shown := says("", t.Say("settings.tools"), t.Say("settings.language"), t.Say("settings.who"), t.Say("settings.code"), t.Say("settings.leave"))
 	if p := t.Person; p.Role == session.Coordinator {
 		key := map[bool]string{true: "settings.digest_off", false: "settings.digest_on"}[p.NoDigest]
@@ -36,23 +37,23 @@ func showSettings(t *session.Talk) session.Shown {
 // digestSetting is the settings' number for a coordinator's week by SMS.
 const digestSetting = 6
 
-func takeSettings(t *session.Talk, entry string) session.Move {
+func takeSettings(t *talk.Talk, entry string) talk.Move {
 	n, rest := choice(entry)
 	if n == digestSetting && t.Person.Role == session.Coordinator {
 		t.WantDigest(t.Person.NoDigest)
-		return session.Stay("")
+		return talk.Stay("")
 	}
 	to := map[int]session.ScreenID{1: toolsScreen, 2: tongueScreen, 3: nameScreen, 4: codeScreen, 5: leaveScreen}[n]
 	if to == "" {
 		return wrongChoice(t)
 	}
-	return session.GoWith(to, rest)
+	return talk.GoWith(to, rest)
 }
 
 // tools are listed in this order.
 var tools = []session.Tool{session.Meter, session.Balance, session.Sieves, session.Husker, session.Pan}
 
-func showTools(t *session.Talk) session.Shown {
+func showTools(t *talk.Talk) talk.Shown {
 	shown := says(t.Say("tools.ask"))
 	for i, tool := range tools {
 		key := "tools.have"
@@ -66,7 +67,7 @@ func showTools(t *session.Talk) session.Shown {
 }
 
 // balanceStep is the smallest step of the person's scale, g.
-func balanceStep(t *session.Talk) grading.Decimal {
+func balanceStep(t *talk.Talk) grading.Decimal {
 	if step := t.Person.Kit.BalanceStep; step > 0 {
 		return grading.Decimal(step)
 	}
@@ -86,13 +87,13 @@ func nextScale(step grading.Decimal) grading.Decimal {
 	return scaleSteps[(i+1)%len(scaleSteps)]
 }
 
-func takeTools(t *session.Talk, entry string) session.Move {
+func takeTools(t *talk.Talk, entry string) talk.Move {
 	n, _ := choice(entry)
 	if n == len(tools)+1 {
 		p := t.Person
 		p.Kit.BalanceStep = int64(nextScale(balanceStep(t)))
 		t.Save(p)
-		return session.Stay("")
+		return talk.Stay("")
 	}
 	if n < 1 || n > len(tools) {
 		return wrongChoice(t)
@@ -104,27 +105,27 @@ func takeTools(t *session.Talk, entry string) session.Move {
 		p.Kit.Lacks = slices.DeleteFunc(slices.Clone(p.Kit.Lacks), func(l session.Tool) bool { return l == tool })
 	}
 	t.Save(p)
-	return session.Stay("")
+	return talk.Stay("")
 }
 
-func showLeave(t *session.Talk) session.Shown {
+func showLeave(t *talk.Talk) talk.Shown {
 	return says(t.Say("leave.ask"), t.Say("leave.stop"), t.Say("leave.forget"))
 }
 
-func takeLeave(t *session.Talk, entry string) session.Move {
+func takeLeave(t *talk.Talk, entry string) talk.Move {
 	switch n, _ := choice(entry); n {
 	case 1:
 		p := t.Person
 		p.Stopped = t.In.At
 		t.Save(p)
-		return session.Finish(t.Say("stop.done"))
+		return talk.Finish(t.Say("stop.done"))
 	case 2:
-		return session.Go(session.ForgetScreen)
+		return talk.Go(talk.ForgetScreen)
 	}
 	return wrongChoice(t)
 }
 
-func showForget(t *session.Talk) session.Shown {
+func showForget(t *talk.Talk) talk.Shown {
 	sure := t.Say("leave.sure")
 	if n := len(t.Growers(t.Person.ID)); n > 0 {
 		sure += " " + t.Say("leave.sure_agent", "count", n)
@@ -132,11 +133,11 @@ func showForget(t *session.Talk) session.Shown {
 	return says(sure, t.Say("leave.yes"))
 }
 
-func takeForget(t *session.Talk, entry string) session.Move {
+func takeForget(t *talk.Talk, entry string) talk.Move {
 	if !yes(t, entry) {
 		return wrongChoice(t)
 	}
 	gone := t.Say("leave.gone")
 	t.Forget()
-	return session.Finish(gone)
+	return talk.Finish(gone)
 }

@@ -6,14 +6,16 @@ import (
 
 	"threshline/grading"
 	"threshline/session"
+	"threshline/session/programme"
 	"threshline/session/shorthand"
+	"threshline/session/talk"
 )
 
 // short takes whole checks in one message. It holds a reader per language,
 // made once because that reads all lists of words.
 type short map[session.Language]*shorthand.Reader
 
-func newShort(p *session.Programme) short {
+func newShort(p *programme.Programme) short {
 	readers := short{}
 	for _, lang := range p.Languages {
 		readers[lang] = shorthand.NewReader(p.Words, string(lang))
@@ -22,7 +24,7 @@ func newShort(p *session.Programme) short {
 }
 
 // reader reads the shorthand of the talk's language.
-func (s short) reader(t *session.Talk) *shorthand.Reader {
+func (s short) reader(t *talk.Talk) *shorthand.Reader {
 	if r := s[t.Lang()]; r != nil {
 		return r
 	}
@@ -32,9 +34,9 @@ func (s short) reader(t *session.Talk) *shorthand.Reader {
 // Take reads a message. Every lot that is complete and not doubtful is filed;
 // any other is kept as an unfinished check and asked about. "Dry 18 600" asks
 // about drying, wherever the dialogue stands.
-func (s short) Take(t *session.Talk, text string) bool {
+func (s short) Take(t *talk.Talk, text string) bool {
 	if rest, ok := dryWord(t, text); ok && slices.Contains(lines(t), menuDrying) {
-		t.Make(session.GoWith(dryScreen, rest))
+		t.Make(talk.GoWith(dryScreen, rest))
 		return true
 	}
 	r := s.reader(t)
@@ -55,11 +57,11 @@ func (s short) Take(t *session.Talk, text string) bool {
 }
 
 // takeOne files a lot and shows its grade, or asks for what is missing.
-func takeOne(t *session.Talk, r *shorthand.Reader, lot shorthand.Lot, problems []shorthand.Problem) {
+func takeOne(t *talk.Talk, r *shorthand.Reader, lot shorthand.Lot, problems []shorthand.Problem) {
 	trouble := troubles(t, problems)
 	draft, problem := draftFor(t, lot)
 	if draft == nil {
-		t.Make(session.Home(problem))
+		t.Make(talk.Home(problem))
 		return
 	}
 	to := nextStep(t)
@@ -72,7 +74,7 @@ func takeOne(t *session.Talk, r *shorthand.Reader, lot shorthand.Lot, problems [
 		t.Make(file(t))
 		return
 	}
-	t.Make(session.Go(to))
+	t.Make(talk.Go(to))
 	if len(trouble) == 0 {
 		trouble = append(trouble, t.Say("short.noted"))
 	}
@@ -80,7 +82,7 @@ func takeOne(t *session.Talk, r *shorthand.Reader, lot shorthand.Lot, problems [
 }
 
 // takeMany files several growers' lots and says what became of each.
-func takeMany(t *session.Talk, r *shorthand.Reader, lots []shorthand.Lot, problems []shorthand.Problem) {
+func takeMany(t *talk.Talk, r *shorthand.Reader, lots []shorthand.Lot, problems []shorthand.Problem) {
 	var lines []string
 	for i, lot := range lots {
 		var own []shorthand.Problem
@@ -89,13 +91,13 @@ func takeMany(t *session.Talk, r *shorthand.Reader, lots []shorthand.Lot, proble
 				own = append(own, p)
 			}
 		}
-		t.Make(session.Home("")) // puts the lot before aside
+		t.Make(talk.Home("")) // puts the lot before aside
 		lines = append(lines, oneOfMany(t, lot, own))
 	}
-	t.Make(session.Home(strings.Join(lines, "\n")))
+	t.Make(talk.Home(strings.Join(lines, "\n")))
 }
 
-func oneOfMany(t *session.Talk, lot shorthand.Lot, problems []shorthand.Problem) string {
+func oneOfMany(t *talk.Talk, lot shorthand.Lot, problems []shorthand.Problem) string {
 	draft, problem := draftFor(t, lot)
 	if draft == nil {
 		return problem
@@ -123,11 +125,11 @@ func oneOfMany(t *session.Talk, lot shorthand.Lot, problems []shorthand.Problem)
 }
 
 // ready tells whether the draft has all that is asked for and nothing odd.
-func ready(t *session.Talk, draft *session.Draft) bool {
+func ready(t *talk.Talk, draft *session.Draft) bool {
 	return len(stillOf(t)) == 0 && !doubtful(t) && !signsOpen(t) && (draft.Lot.Bags > 0 || draft.Lot.KG > 0)
 }
 
-func stillOf(t *session.Talk) []grading.Field {
+func stillOf(t *talk.Talk) []grading.Field {
 	var out []grading.Field
 	for _, g := range groups(t) {
 		out = append(out, missing(t, g)...)
@@ -138,7 +140,7 @@ func stillOf(t *session.Talk) []grading.Field {
 // draftFor lays the lot's readings in a draft: the one under way when the
 // message names no other grower or lot, else a new one. Without a draft the
 // text says why.
-func draftFor(t *session.Talk, lot shorthand.Lot) (*session.Draft, string) {
+func draftFor(t *talk.Talk, lot shorthand.Lot) (*session.Draft, string) {
 	draft := t.Draft()
 	fresh := lot.Grower != shorthand.Grower{} || lot.Slip != ""
 	if draft == nil || fresh && draft.Corrects == "" {
@@ -164,8 +166,8 @@ func draftFor(t *session.Talk, lot shorthand.Lot) (*session.Draft, string) {
 	return draft, ""
 }
 
-func newDraft(t *session.Talk, lot shorthand.Lot) (*session.Draft, string) {
-	t.Make(session.Home(""))
+func newDraft(t *talk.Talk, lot shorthand.Lot) (*session.Draft, string) {
+	t.Make(talk.Home(""))
 	if slip, ok := session.ParseSlip(lot.Slip); lot.Slip != "" {
 		c, found := t.Check(slip)
 		switch {
@@ -184,7 +186,7 @@ func newDraft(t *session.Talk, lot shorthand.Lot) (*session.Draft, string) {
 
 // growerOf is whose lot it is: one's own, or for an agent the one that was
 // named by number or name; nobody yet when none was, or none that we know.
-func growerOf(t *session.Talk, g shorthand.Grower) session.Person {
+func growerOf(t *talk.Talk, g shorthand.Grower) session.Person {
 	if !agents(t) {
 		return t.Person
 	}
@@ -200,7 +202,7 @@ func growerOf(t *session.Talk, g shorthand.Grower) session.Person {
 }
 
 // nobody says that the grower named is not known; "" when none was named.
-func nobody(t *session.Talk, g shorthand.Grower) string {
+func nobody(t *talk.Talk, g shorthand.Grower) string {
 	switch {
 	case g.Short > 0:
 		return t.Say("wrong.grower", "number", g.Short)
@@ -212,7 +214,7 @@ func nobody(t *session.Talk, g shorthand.Grower) string {
 
 // merge adds what was read to a draft; what came later counts. Moisture sent
 // this way is taken as it came, be it once or three times.
-func merge(t *session.Talk, draft *session.Draft, r *grading.Readings) {
+func merge(t *talk.Talk, draft *session.Draft, r *grading.Readings) {
 	for _, f := range grading.Fields() {
 		v, ok := r.Get(f)
 		switch {
@@ -238,7 +240,7 @@ func merge(t *session.Talk, draft *session.Draft, r *grading.Readings) {
 }
 
 // troubles says what of a message could not be taken, with what is right.
-func troubles(t *session.Talk, problems []shorthand.Problem) []string {
+func troubles(t *talk.Talk, problems []shorthand.Problem) []string {
 	var out []string
 	for _, p := range problems {
 		key := "short." + strings.ReplaceAll(string(p.Trouble), " ", "_")

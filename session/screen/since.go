@@ -9,6 +9,8 @@ import (
 	"threshline/advice"
 	"threshline/grading"
 	"threshline/session"
+	"threshline/session/programme"
+	"threshline/session/talk"
 )
 
 // mostMoved is how many values are said to have moved: those that held the
@@ -17,7 +19,7 @@ const mostMoved = 3
 
 // sinceText says what changed between a re-check and the check before it, and
 // what that earned; "" for what is no re-check.
-func sinceText(t *session.Talk, c session.Check) string {
+func sinceText(t *talk.Talk, c session.Check) string {
 	if changed, unsound := t.Unsound(c); unsound {
 		return t.Say("recheck.unsound", "slip", string(changed))
 	}
@@ -33,7 +35,7 @@ func sinceText(t *session.Talk, c session.Check) string {
 
 // sampleText says that a new sample was taken together with the one before, or
 // why not.
-func sampleText(t *session.Talk, s *session.Since, c session.Check) string {
+func sampleText(t *talk.Talk, s *programme.Since, c session.Check) string {
 	switch {
 	case c.Pooled():
 		return t.Say("recheck.together", "slip", string(s.Before.Slip))
@@ -44,7 +46,7 @@ func sampleText(t *session.Talk, s *session.Since, c session.Check) string {
 }
 
 // changeText says what changed.
-func changeText(t *session.Talk, s *session.Since, c session.Check) string {
+func changeText(t *talk.Talk, s *programme.Since, c session.Check) string {
 	if s.OtherTable {
 		return t.Say("recheck.tables", "slip", string(s.Before.Slip))
 	}
@@ -62,7 +64,7 @@ func changeText(t *session.Talk, s *session.Since, c session.Check) string {
 }
 
 // graded says both grades, or that there is but one.
-func graded(t *session.Talk, before, after session.Check) string {
+func graded(t *talk.Talk, before, after session.Check) string {
 	was, is := gradeName(t, before), gradeName(t, after)
 	if was == is {
 		return t.Say("recheck.same", "grade", is)
@@ -72,7 +74,7 @@ func graded(t *session.Talk, before, after session.Check) string {
 
 // gradeName is a check's grade within a line or a sentence: "grade 2", "below
 // grade", "no better than grade 2".
-func gradeName(t *session.Talk, c session.Check) string {
+func gradeName(t *talk.Talk, c session.Check) string {
 	switch {
 	case c.Rank > c.Of:
 		return lowered(t.GradeWord(c.Grade))
@@ -93,7 +95,7 @@ func lowered(word string) string {
 
 // movedText says which values are others now; a move within what two samples
 // of one lot differ by is said to be one.
-func movedText(t *session.Talk, s *session.Since, after session.Check) string {
+func movedText(t *talk.Talk, s *programme.Since, after session.Check) string {
 	if !s.Judged || after.Pooled() {
 		return ""
 	}
@@ -124,7 +126,7 @@ func movedText(t *session.Talk, s *session.Since, after session.Check) string {
 
 // moistureMoved says how moisture moved by a table that has none of it: drying is
 // asked for all the same. Half a point or less may be chance, as for doubts.
-func moistureMoved(t *session.Talk, s *session.Since, after *session.Check) string {
+func moistureMoved(t *talk.Talk, s *programme.Since, after *session.Check) string {
 	was, is := &s.Before.Readings, &after.Readings
 	if advice.MoistureParameter(t.Programme.Standard) != nil || !was.Has(grading.Moisture) || !is.Has(grading.Moisture) {
 		return ""
@@ -147,7 +149,7 @@ func given(r *grading.Readings, id grading.ParameterID) bool {
 }
 
 // place puts first what held the grade down before, then what does now.
-func place(s *session.Since, after session.Check, m advice.Moved) int {
+func place(s *programme.Since, after session.Check, m advice.Moved) int {
 	switch {
 	case slices.Contains(s.Before.Deciding, m.Parameter):
 		return 0
@@ -160,7 +162,7 @@ func place(s *session.Since, after session.Check, m advice.Moved) int {
 // earnedText says what the lot fetches more or less, about. Nothing is said
 // where it may be another lot, nor where all that moved may be chance: a lot
 // that was not weighed again is then reckoned lighter or heavier out of nothing.
-func earnedText(t *session.Talk, ch *advice.Change) string {
+func earnedText(t *talk.Talk, ch *advice.Change) string {
 	doubted := slices.ContainsFunc(ch.Doubts, func(d advice.Doubt) bool { return d != advice.Wetter })
 	amount := roughly(ch.Earned)
 	switch {

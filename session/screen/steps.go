@@ -6,33 +6,34 @@ import (
 
 	"threshline/grading"
 	"threshline/session"
+	"threshline/session/talk"
 )
 
 // steps are the screens that take readings: one for each group of both kinds
 // of channel, so that a check begun by one can be ended by the other.
-func steps() []session.Screen {
-	var all []session.Screen
+func steps() []talk.Screen {
+	var all []talk.Screen
 	for _, g := range slices.Concat(ussdGroups, smsGroups) {
-		all = append(all, session.Screen{
+		all = append(all, talk.Screen{
 			ID:   g.id,
-			Show: func(t *session.Talk) session.Shown { return showGroup(t, g) },
-			Take: func(t *session.Talk, entry string) session.Move { return takeGroup(t, g, entry) },
-			Zero: func(t *session.Talk) bool { return mayBeZero(t, g) },
-			Help: func(t *session.Talk) string { return groupHelp(t, g) },
+			Show: func(t *talk.Talk) talk.Shown { return showGroup(t, g) },
+			Take: func(t *talk.Talk, entry string) talk.Move { return takeGroup(t, g, entry) },
+			Zero: func(t *talk.Talk) bool { return mayBeZero(t, g) },
+			Help: func(t *talk.Talk) string { return groupHelp(t, g) },
 		})
 	}
-	step := session.Screen{
-		ID:   session.StepScreen,
-		Show: func(t *session.Talk) session.Shown { return showGroup(t, current(t)) },
-		Take: func(t *session.Talk, entry string) session.Move { return takeGroup(t, current(t), entry) },
-		Zero: func(t *session.Talk) bool { return mayBeZero(t, current(t)) },
-		Help: func(t *session.Talk) string { return groupHelp(t, current(t)) },
+	step := talk.Screen{
+		ID:   talk.StepScreen,
+		Show: func(t *talk.Talk) talk.Shown { return showGroup(t, current(t)) },
+		Take: func(t *talk.Talk, entry string) talk.Move { return takeGroup(t, current(t), entry) },
+		Zero: func(t *talk.Talk) bool { return mayBeZero(t, current(t)) },
+		Help: func(t *talk.Talk) string { return groupHelp(t, current(t)) },
 	}
 	return append(all, step, lackScreenOf(), zeroScreenOf())
 }
 
 // current is the group whose turn it is.
-func current(t *session.Talk) group {
+func current(t *talk.Talk) group {
 	for _, g := range groups(t) {
 		if len(missing(t, g)) > 0 {
 			return g
@@ -41,7 +42,7 @@ func current(t *session.Talk) group {
 	return groups(t)[0]
 }
 
-func showGroup(t *session.Talk, g group) session.Shown {
+func showGroup(t *talk.Talk, g group) talk.Shown {
 	still := missing(t, g)
 	if len(still) == 0 { // come back to: it is asked for anew
 		still = fresh(t, g)
@@ -74,7 +75,7 @@ func showGroup(t *session.Talk, g group) session.Shown {
 }
 
 // fresh lists the group's fields as if nothing had come yet.
-func fresh(t *session.Talk, g group) []grading.Field {
+func fresh(t *talk.Talk, g group) []grading.Field {
 	out := make([]grading.Field, 0, len(g.fields)+repeats-1)
 	for _, f := range wanted(t, g) {
 		n := 1
@@ -88,7 +89,7 @@ func fresh(t *session.Talk, g group) []grading.Field {
 	return out
 }
 
-func mayBeZero(t *session.Talk, g group) bool {
+func mayBeZero(t *talk.Talk, g group) bool {
 	still := missing(t, g)
 	if len(still) == 0 {
 		return false
@@ -101,7 +102,7 @@ func mayBeZero(t *session.Talk, g group) bool {
 }
 
 // groupHelp is the help on the reading that is asked next.
-func groupHelp(t *session.Talk, g group) string {
+func groupHelp(t *talk.Talk, g group) string {
 	if g.id != "first" && g.id != "second" {
 		return "help." + string(g.id)
 	}
@@ -118,22 +119,22 @@ func groupHelp(t *session.Talk, g group) string {
 // lackKey is what a person sends who has not got the tool.
 const lackKey = "99"
 
-func takeGroup(t *session.Talk, g group, entry string) session.Move {
+func takeGroup(t *talk.Talk, g group, entry string) talk.Move {
 	draft := t.Draft()
 	if draft == nil {
-		return session.Home("")
+		return talk.Home("")
 	}
 	if entry == lackKey || t.Hears("accept.none", entry) && len(missing(t, g)) == len(fresh(t, g)) {
-		return session.Go(lackScreen)
+		return talk.Go(lackScreen)
 	}
 	still := missing(t, g)
 	if len(still) == 0 {
 		still = fresh(t, g)
 	}
 	if len(still) == 0 {
-		return session.Go(nextStep(t))
+		return talk.Go(nextStep(t))
 	}
-	numbers, why := session.ReadNumbers(entry)
+	numbers, why := talk.ReadNumbers(entry)
 	if why != "" {
 		return misread(t, why, like(t, still))
 	}
@@ -142,7 +143,7 @@ func takeGroup(t *session.Talk, g group, entry string) session.Move {
 
 // record takes numbers as the fields still to come, in order. Nothing of an
 // entry is kept unless all of it can be.
-func record(t *session.Talk, g group, still []grading.Field, numbers []session.Typed) session.Move {
+func record(t *talk.Talk, g group, still []grading.Field, numbers []talk.Typed) talk.Move {
 	draft := t.Draft()
 	v, problem := measures(t, still, numbers)
 	if problem != nil {
@@ -156,7 +157,7 @@ func record(t *session.Talk, g group, still []grading.Field, numbers []session.T
 		still, rest, anew = all, nil, true
 	}
 	if len(rest) > 0 && len(rest) != len(remaining(t, g)) {
-		return session.Refuse(t.Say("wrong.many", "got", len(v), "want", len(still), "like", like(t, still)))
+		return talk.Refuse(t.Say("wrong.many", "got", len(v), "want", len(still), "like", like(t, still)))
 	}
 	fields := still[:min(len(still), len(v))]
 	if anew { // a second answer replaces the first, as far as it goes
@@ -195,19 +196,19 @@ const panHollows = 100 * whole
 
 // onward leads from a group to a doubt about it, to what is left of it, or to
 // the next step.
-func onward(t *session.Talk, g group, rest []grading.Decimal) session.Move {
+func onward(t *talk.Talk, g group, rest []grading.Decimal) talk.Move {
 	if doubtful(t) {
-		return session.Go(doubtScreen)
+		return talk.Go(doubtScreen)
 	}
 	if len(missing(t, g)) > 0 {
-		return session.Stay(coarse(t, g))
+		return talk.Stay(coarse(t, g))
 	}
-	return session.GoWith(nextStep(t), typed(rest)).Saying(coarse(t, g))
+	return talk.GoWith(nextStep(t), typed(rest)).Saying(coarse(t, g))
 }
 
 // coarse says when the scale cannot tell the grades apart on a sample as small
 // as the one that was weighed. It holds nobody up: the grade will say so too.
-func coarse(t *session.Talk, g group) string {
+func coarse(t *talk.Talk, g group) string {
 	sample, ok := t.Draft().Readings.Get(grading.SampleMass)
 	if !ok || !slices.Contains(g.fields, grading.SampleMass) {
 		return ""
@@ -223,7 +224,7 @@ func coarse(t *session.Talk, g group) string {
 }
 
 // remaining are the fields still to come after a group.
-func remaining(t *session.Talk, g group) []grading.Field {
+func remaining(t *talk.Talk, g group) []grading.Field {
 	var out []grading.Field
 	for _, later := range groups(t) {
 		if later.id != g.id {
@@ -249,7 +250,7 @@ func panTotal(still []grading.Field, v []grading.Decimal) (grading.Decimal, []gr
 }
 
 // impossible asks again when readings contradict each other.
-func impossible(t *session.Talk, r *grading.Readings, still []grading.Field) *session.Move {
+func impossible(t *talk.Talk, r *grading.Readings, still []grading.Field) *talk.Move {
 	err := r.Check()
 	if err == nil {
 		return nil
@@ -257,19 +258,19 @@ func impossible(t *session.Talk, r *grading.Readings, still []grading.Field) *se
 	like := like(t, still)
 	var wide *grading.RangeError
 	var part *grading.WholeError
-	move := session.Refuse(t.Say("wrong.number", "like", like))
+	move := talk.Refuse(t.Say("wrong.number", "like", like))
 	switch {
 	case errors.As(err, &part):
-		move = session.Refuse(t.Say("wrong.whole", "value", t.Number(part.Got), "like", like))
+		move = talk.Refuse(t.Say("wrong.whole", "value", t.Number(part.Got), "like", like))
 	case errors.As(err, &wide) && wide.Over != grading.NoField:
-		move = session.Refuse(t.Say("wrong.part", "part", t.Say("field."+wide.Field.String()), "value", t.Number(wide.Got),
+		move = talk.Refuse(t.Say("wrong.part", "part", t.Say("field."+wide.Field.String()), "value", t.Number(wide.Got),
 			"whole", t.Say("field."+wide.Over.String()), "limit", t.Number(wide.Max)))
 	case errors.As(err, &wide) && wide.Got == 0:
-		move = session.Refuse(t.Say("wrong.zero", "what", t.Say("field."+wide.Field.String())))
+		move = talk.Refuse(t.Say("wrong.zero", "what", t.Say("field."+wide.Field.String())))
 	case errors.As(err, &wide) && wide.Field.Kind() == grading.MassField:
-		move = session.Refuse(t.Say("wrong.mass", "value", t.Number(wide.Got), "like", like))
+		move = talk.Refuse(t.Say("wrong.mass", "value", t.Number(wide.Got), "like", like))
 	case errors.As(err, &wide):
-		move = session.Refuse(t.Say("wrong.count", "value", t.Number(wide.Got), "like", like))
+		move = talk.Refuse(t.Say("wrong.count", "value", t.Number(wide.Got), "like", like))
 	}
 	return &move
 }

@@ -5,6 +5,7 @@ import (
 
 	"threshline/grading"
 	"threshline/session"
+	"threshline/session/talk"
 )
 
 const (
@@ -13,8 +14,8 @@ const (
 	classScreen session.ScreenID = "class"
 )
 
-func summary() []session.Screen {
-	return []session.Screen{
+func summary() []talk.Screen {
+	return []talk.Screen{
 		{ID: sumScreen, Show: showSum, Take: takeSum, Help: helpful("help.sum")},
 		{ID: doubtScreen, Show: showDoubt, Take: takeDoubt},
 		{ID: classScreen, Show: showClasses, Take: takeClass},
@@ -28,7 +29,7 @@ type sumLine struct {
 }
 
 // sumLines are the lines after "1 file it", from 2.
-func sumLines(t *session.Talk) []sumLine {
+func sumLines(t *talk.Talk) []sumLine {
 	draft := t.Draft()
 	lot := t.Amount(draft.Lot)
 	if t.Person.Role != session.Grower {
@@ -48,7 +49,7 @@ func sumLines(t *session.Talk) []sumLine {
 	return append(lines, sumLine{seen, seenScreen})
 }
 
-func draftHas(t *session.Talk, g group) bool {
+func draftHas(t *talk.Talk, g group) bool {
 	for _, f := range g.fields {
 		if t.Draft().Readings.Has(f) {
 			return true
@@ -58,7 +59,7 @@ func draftHas(t *session.Talk, g group) bool {
 }
 
 // groupLine is a group's readings on one line.
-func groupLine(t *session.Talk, g group, number int) string {
+func groupLine(t *talk.Talk, g group, number int) string {
 	r := &t.Draft().Readings
 	value := func(f grading.Field) string {
 		if v, ok := r.Get(f); ok {
@@ -95,7 +96,7 @@ func groupLine(t *session.Talk, g group, number int) string {
 	return t.Say("line.other", "number", number, "value", strings.Join(parts, " "))
 }
 
-func repeatsText(t *session.Talk, r *grading.Readings) string {
+func repeatsText(t *talk.Talk, r *grading.Readings) string {
 	var out []string
 	for _, d := range r.Repeats {
 		out = append(out, t.Number(d))
@@ -106,7 +107,7 @@ func repeatsText(t *session.Talk, r *grading.Readings) string {
 	return strings.Join(out, " ")
 }
 
-func showSum(t *session.Talk) session.Shown {
+func showSum(t *talk.Talk) talk.Shown {
 	if t.Draft() == nil {
 		return says(t.Say("unfinished.none"))
 	}
@@ -120,10 +121,10 @@ func showSum(t *session.Talk) session.Shown {
 	return shown
 }
 
-func takeSum(t *session.Talk, entry string) session.Move {
+func takeSum(t *talk.Talk, entry string) talk.Move {
 	draft := t.Draft()
 	if draft == nil {
-		return session.Home("")
+		return talk.Home("")
 	}
 	draft.Mend = false
 	n, rest := choice(entry)
@@ -135,20 +136,20 @@ func takeSum(t *session.Talk, entry string) session.Move {
 		return wrongChoice(t)
 	}
 	draft.Mend = true
-	return session.GoWith(lines[n-2].to, rest)
+	return talk.GoWith(lines[n-2].to, rest)
 }
 
 // file files the check, unless a doubt is still open.
-func file(t *session.Talk) session.Move {
+func file(t *talk.Talk) talk.Move {
 	draft := t.Draft()
 	if doubtful(t) {
-		return session.Go(doubtScreen)
+		return talk.Go(doubtScreen)
 	}
 	if unasked(t) {
-		return session.Go(agreeScreen)
+		return talk.Go(agreeScreen)
 	}
 	if draft.Mend = false; len(stillOf(t)) > 0 || draft.Lot.KG == 0 || signsOpen(t) {
-		return session.Go(nextStep(t))
+		return talk.Go(nextStep(t))
 	}
 	if !draft.Readings.Has(grading.LiveWeevils) { // the line about signs stood there and was found right
 		draft.Readings.Set(grading.LiveWeevils, 0)
@@ -156,8 +157,8 @@ func file(t *session.Talk) session.Move {
 	}
 	c, err := t.File()
 	if err != nil {
-		return session.Refuse(t.Say("wrong.grade"))
+		return talk.Refuse(t.Say("wrong.grade"))
 	}
 	t.Remember(memoSlip, string(c.Slip))
-	return session.Leap(gradeScreen)
+	return talk.Leap(gradeScreen)
 }

@@ -12,6 +12,7 @@ import (
 	"threshline/advice"
 	"threshline/grading"
 	"threshline/session"
+	"threshline/session/programme"
 )
 
 // The transcripts in testdata/session are dialogues as they go over the air:
@@ -269,7 +270,7 @@ func (p *play) kept() string {
 // weeks hands in figures of a district, the same for every week: what the
 // ledger would reckon. "district=Kisima checks=42 before=38 ...".
 func (p *play) weeks(d *datadriven.TestData) string {
-	district, week := "", session.Week{}
+	district, week := "", programme.Week{}
 	d.MaybeScanArgs(p.t, "district", &district)
 	for name, to := range map[string]*int{
 		"checks": &week.Checks, "before": &week.Before, "grade": &week.InGrade, "held": &week.Held,
@@ -285,11 +286,11 @@ func (p *play) weeks(d *datadriven.TestData) string {
 	for _, s := range strings.FieldsFunc(slips, func(r rune) bool { return r == '+' }) {
 		week.Newest = append(week.Newest, session.Slip(s))
 	}
-	p.world.machine.Weeks = func() *session.Weeks {
+	p.world.machine.Weeks = func() *programme.Weeks {
 		today := p.world.now.Truncate(24 * time.Hour)
 		sunday := today.AddDate(0, 0, -1-int(today.Weekday()+6)%7)
-		all := map[string]session.Week{district: week}
-		return &session.Weeks{Running: session.SevenDays{Last: today, Districts: all}, Whole: session.SevenDays{Last: sunday, Districts: all}}
+		all := map[string]programme.Week{district: week}
+		return &programme.Weeks{Running: programme.SevenDays{Last: today, Districts: all}, Whole: programme.SevenDays{Last: sunday, Districts: all}}
 	}
 	return ""
 }

@@ -5,6 +5,7 @@ import (
 	"slices"
 
 	"threshline/session"
+	"threshline/session/talk"
 )
 
 const (
@@ -13,15 +14,15 @@ const (
 )
 
 // unfinished are the screens of checks that were put aside.
-func unfinished() []session.Screen {
-	return []session.Screen{
+func unfinished() []talk.Screen {
+	return []talk.Screen{
 		{ID: unfinishedScreen, Show: showUnfinished, Take: takeUnfinished, Help: helpful("help.general")},
 		{ID: letGoScreen, Show: showLetGo, Take: takeLetGo},
 	}
 }
 
 // draftLines lists the checks under way, each with the step it waits for.
-func draftLines(t *session.Talk) []string {
+func draftLines(t *talk.Talk) []string {
 	var out []string
 	for i, d := range t.Dialogue.Drafts {
 		probe := *t.Dialogue
@@ -36,7 +37,7 @@ func draftLines(t *session.Talk) []string {
 }
 
 // stepName says what a draft waits for.
-func stepName(t *session.Talk, id session.ScreenID) string {
+func stepName(t *talk.Talk, id session.ScreenID) string {
 	switch id {
 	case "first":
 		id = "moisture"
@@ -50,7 +51,7 @@ func stepName(t *session.Talk, id session.ScreenID) string {
 	return t.Say("unfinished.step_" + string(cmp.Or(id, sumScreen)))
 }
 
-func showUnfinished(t *session.Talk) session.Shown {
+func showUnfinished(t *talk.Talk) talk.Shown {
 	if len(t.Dialogue.Drafts) == 0 {
 		return says(t.Say("unfinished.none"))
 	}
@@ -59,12 +60,12 @@ func showUnfinished(t *session.Talk) session.Shown {
 	return shown
 }
 
-func takeUnfinished(t *session.Talk, entry string) session.Move {
+func takeUnfinished(t *talk.Talk, entry string) talk.Move {
 	n, rest := choice(entry)
 	drafts := len(t.Dialogue.Drafts)
 	switch {
 	case n == drafts+1 && drafts > 0:
-		return session.Go(letGoScreen)
+		return talk.Go(letGoScreen)
 	case n < 1 || n > drafts:
 		return wrongChoice(t)
 	}
@@ -72,22 +73,22 @@ func takeUnfinished(t *session.Talk, entry string) session.Move {
 	if draft.Mend && slices.Contains([]session.ScreenID{sumScreen, ""}, draft.Screen) {
 		draft.Mend = false
 	}
-	return session.GoWith(nextStep(t), rest)
+	return talk.GoWith(nextStep(t), rest)
 }
 
-func showLetGo(t *session.Talk) session.Shown {
+func showLetGo(t *talk.Talk) talk.Shown {
 	if len(t.Dialogue.Drafts) == 0 {
 		return says(t.Say("unfinished.none"))
 	}
 	return says(t.Say("unfinished.drop_ask"), draftLines(t)...)
 }
 
-func takeLetGo(t *session.Talk, entry string) session.Move {
+func takeLetGo(t *talk.Talk, entry string) talk.Move {
 	n, _ := choice(entry)
 	if n < 1 || n > len(t.Dialogue.Drafts) {
 		return wrongChoice(t)
 	}
 	t.TakeUp(n - 1)
 	t.DropDraft()
-	return session.Home(t.Say("sum.withdrawn"))
+	return talk.Home(t.Say("sum.withdrawn"))
 }

@@ -9,7 +9,9 @@ import (
 	"time"
 
 	"threshline/session"
+	"threshline/session/programme"
 	"threshline/session/screen"
+	"threshline/session/talk"
 )
 
 // keys are what the walk tries on every screen: each menu number, the keys
@@ -72,7 +74,7 @@ func TestEveryScreenIsReachableFitsAndHasAWayBack(t *testing.T) {
 				w.from(tour.standard, tour.role)
 			}
 			for _, s := range screen.All() {
-				if !seen[s.ID] && s.ID != session.StepScreen { // stood on only after a reminder
+				if !seen[s.ID] && s.ID != talk.StepScreen { // stood on only after a reminder
 					t.Errorf("screen %q was never reached", s.ID)
 				}
 			}
@@ -95,7 +97,7 @@ const walker = session.Phone("+33639989901")
 
 func (w *walk) from(standardID string, role session.Role) {
 	start := newWorld(w.t, standardID, w.lang, "en")
-	start.machine.Weeks = func() *session.Weeks { return longestWeeks("Upper Mbuyu") }
+	start.machine.Weeks = func() *programme.Weeks { return longestWeeks("Upper Mbuyu") }
 	if w.lang == "en" {
 		start.machine.Programme.Languages = []session.Language{"en", "fr"}
 	}
@@ -234,16 +236,16 @@ func (w *walk) goBack(at *world, where string) {
 	w.send(home, session.Continue, "00")
 	person, err := at.store.PersonByPhone(walker)
 	agreed := err == nil && person.Consent.Given
-	if id := home.store.dialogues[walker].Screen; agreed && id != session.MenuScreen {
+	if id := home.store.dialogues[walker].Screen; agreed && id != talk.MenuScreen {
 		w.t.Errorf("%s: 00 leads to %q", where, id)
 	}
 	back := at.clone()
 	for range 60 {
 		id := back.store.dialogues[walker].Screen
-		if id == session.MenuScreen || !agreed {
+		if id == talk.MenuScreen || !agreed {
 			return
 		}
-		if id == session.ZeroScreen {
+		if id == talk.ZeroScreen {
 			w.send(back, session.Continue, "2")
 			continue
 		}

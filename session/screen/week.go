@@ -4,14 +4,15 @@ import (
 	"strings"
 
 	"threshline/session"
+	"threshline/session/talk"
 )
 
-func week() []session.Screen {
-	return []session.Screen{{ID: session.WeekScreen, Show: showWeek, Take: takeNothing, Help: helpful("help.week")}}
+func week() []talk.Screen {
+	return []talk.Screen{{ID: talk.WeekScreen, Show: showWeek, Take: takeNothing, Help: helpful("help.week")}}
 }
 
 // showWeek says the last seven days of a coordinator's district.
-func showWeek(t *session.Talk) session.Shown {
+func showWeek(t *talk.Talk) talk.Shown {
 	if t.Person.Role != session.Coordinator {
 		return says(t.Say("week.wait"))
 	}

@@ -6,18 +6,19 @@ import (
 	"time"
 
 	"threshline/session"
+	"threshline/session/programme"
 )
 
 // longestWeeks are weeks with the largest numbers and the longest words.
-func longestWeeks(district string) *session.Weeks {
-	week := session.Week{
+func longestWeeks(district string) *programme.Weeks {
+	week := programme.Week{
 		Checks: 99999, Before: 99999, InGrade: 99999, Deciding: "damaged_discoloured_sprouted_weevilled", Held: 99999,
 		Remedy: "destone", Lifts: 99999, Lots: 99999, Visits: 99999, Newest: []session.Slip{"7KX3M9A", "7KX3M9A", "7KX3M9A"},
 	}
-	days := func(last time.Time) session.SevenDays {
-		return session.SevenDays{Last: last, Districts: map[string]session.Week{"": week, district: week}}
+	days := func(last time.Time) programme.SevenDays {
+		return programme.SevenDays{Last: last, Districts: map[string]programme.Week{"": week, district: week}}
 	}
-	return &session.Weeks{
+	return &programme.Weeks{
 		Running: days(time.Date(2026, 11, 25, 0, 0, 0, 0, time.UTC)), Whole: days(time.Date(2026, 11, 22, 0, 0, 0, 0, time.UTC)),
 	}
 }
@@ -46,16 +47,16 @@ func TestADigestFitsTwoMessagesInEveryLanguage(t *testing.T) {
 	const two = 2 * 153 // septets of two messages that are joined [TS-23.038]
 	for _, lang := range languages {
 		w, h := coordinated(t, session.Language(lang), nil)
-		w.machine.Weeks = func() *session.Weeks { return longestWeeks("Upper Mbuyu") }
+		w.machine.Weeks = func() *programme.Weeks { return longestWeeks("Upper Mbuyu") }
 		text := digestOf(t, w, h, monday)
 		if n, ok := count(text); n == 0 || n > two || !ok || strings.ContainsAny(text, "{}") {
 			t.Errorf("%s: %d septets, GSM-7 %v: %q", lang, n, ok, text)
 		}
 		small := longestWeeks("Upper Mbuyu")
-		small.Whole.Districts["Upper Mbuyu"] = session.Week{
+		small.Whole.Districts["Upper Mbuyu"] = programme.Week{
 			Checks: 142, Before: 138, InGrade: 101, Deciding: "moisture", Held: 39, Remedy: "winnow", Lifts: 29, Lots: 131, Visits: 3,
 		}
-		w.machine.Weeks = func() *session.Weeks { return small }
+		w.machine.Weeks = func() *programme.Weeks { return small }
 		if text = digestOf(t, w, h, monday); len(text) == 0 || !w.fits(text) {
 			n, _ := count(text)
 			t.Errorf("%s: a usual week takes two messages, %d septets: %q", lang, n, text)
@@ -132,7 +133,7 @@ func TestADigestIsSetForWhoeverIsToHaveIt(t *testing.T) {
 // the next week: neither before it is due nor while it waits to be sent.
 func TestATalkOnMondayMorningDoesNotCostTheDigest(t *testing.T) {
 	w, h := coordinated(t, "en", nil)
-	w.machine.Weeks = func() *session.Weeks { return longestWeeks("Upper Mbuyu") }
+	w.machine.Weeks = func() *programme.Weeks { return longestWeeks("Upper Mbuyu") }
 	w.now = monday.Add(-26 * time.Hour)
 	for _, pause := range []time.Duration{0, 24 * time.Hour, 2*time.Hour + 5*time.Second} {
 		w.now = w.now.Add(pause)
@@ -155,7 +156,7 @@ func TestADigestWaitsForFiguresAndSaysAnEmptyWeek(t *testing.T) {
 	}
 	weeks := longestWeeks("Korongo")
 	weeks.Whole.Last = weeks.Whole.Last.AddDate(0, 0, -7)
-	w.machine.Weeks = func() *session.Weeks { return weeks }
+	w.machine.Weeks = func() *programme.Weeks { return weeks }
 	if text := digestOf(t, w, h, monday); text != "" {
 		t.Errorf("with those of the week before: %q", text)
 	}
@@ -177,7 +178,7 @@ func TestNobodyElseGetsADigest(t *testing.T) {
 		"does not want it":        func(p *session.Person) { p.NoDigest = true },
 	} {
 		w, h := coordinated(t, "en", change)
-		w.machine.Weeks = func() *session.Weeks { return longestWeeks("Upper Mbuyu") }
+		w.machine.Weeks = func() *programme.Weeks { return longestWeeks("Upper Mbuyu") }
 		if text := digestOf(t, w, h, monday); text != "" || !digestDue(w, h).IsZero() {
 			t.Errorf("%s: %q, and set for %v", name, text, digestDue(w, h))
 		}
@@ -192,7 +193,7 @@ func TestDigestsAreSetForAllCoordinators(t *testing.T) {
 	head(w, "+33639983503", "", func(p *session.Person) { p.Role = session.Agent })
 	head(w, "+33639983504", "", nil)
 	for range 2 {
-		out, err := w.machine.Digests(monday.Add(-time.Minute))(w.store)
+		out, err := w.machine.Programme.Digests(monday.Add(-time.Minute))(w.store)
 		if err != nil || !out.Reply.Silent || len(out.Remindings) != 2 {
 			t.Fatalf("%+v, %v", out, err)
 		}

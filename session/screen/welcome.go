@@ -4,6 +4,7 @@ import (
 	"strings"
 
 	"threshline/session"
+	"threshline/session/talk"
 )
 
 // The screens of a first call; language and consent are the machine's too.
@@ -12,10 +13,10 @@ const (
 	districtScreen session.ScreenID = "district"
 )
 
-func welcome() []session.Screen {
-	return []session.Screen{
-		{ID: session.LanguageScreen, Open: true, Show: showLanguages, Take: takeLanguage},
-		{ID: session.ConsentScreen, Open: true, Show: showConsent, Take: takeConsent},
+func welcome() []talk.Screen {
+	return []talk.Screen{
+		{ID: talk.LanguageScreen, Open: true, Show: showLanguages, Take: takeLanguage},
+		{ID: talk.ConsentScreen, Open: true, Show: showConsent, Take: takeConsent},
 		{ID: nameScreen, Free: true, Show: showName, Take: takeName},
 		{ID: districtScreen, Show: showDistricts, Take: takeDistrict},
 	}
@@ -23,7 +24,7 @@ func welcome() []session.Screen {
 
 // showLanguages asks in every language by its own name: nobody can be asked in
 // one they do not read.
-func showLanguages(t *session.Talk) session.Shown {
+func showLanguages(t *talk.Talk) talk.Shown {
 	var options []string
 	for i, lang := range t.Programme.Languages {
 		options = append(options, itoa(i+1)+" "+t.Programme.Words.Name(string(lang)))
@@ -31,7 +32,7 @@ func showLanguages(t *session.Talk) session.Shown {
 	return says(t.Say("language.ask"), options...)
 }
 
-func takeLanguage(t *session.Talk, entry string) session.Move {
+func takeLanguage(t *talk.Talk, entry string) talk.Move {
 	chosen := session.Language("")
 	n, _ := choice(entry)
 	for i, lang := range t.Programme.Languages {
@@ -45,39 +46,39 @@ func takeLanguage(t *session.Talk, entry string) session.Move {
 	known := t.Person.Consent.Given
 	t.ChooseLanguage(chosen)
 	if known {
-		return session.Home(t.Say("language.changed"))
+		return talk.Home(t.Say("language.changed"))
 	}
-	return session.Go(session.ConsentScreen)
+	return talk.Go(talk.ConsentScreen)
 }
 
-func showConsent(t *session.Talk) session.Shown {
+func showConsent(t *talk.Talk) talk.Shown {
 	return says(t.Say("consent.ask", "programme", t.Programme.Name), t.Say("consent.yes"), t.Say("consent.no"))
 }
 
-func takeConsent(t *session.Talk, entry string) session.Move {
+func takeConsent(t *talk.Talk, entry string) talk.Move {
 	switch {
 	case yes(t, entry):
 		t.Agree()
 		if t.Person.Name != "" {
-			return session.Home(t.Say("consent.thanks"))
+			return talk.Home(t.Say("consent.thanks"))
 		}
-		return session.Go(nameScreen)
+		return talk.Go(nameScreen)
 	case no(t, entry):
 		t.Decline()
-		return session.Finish(t.Say("consent.declined"))
+		return talk.Finish(t.Say("consent.declined"))
 	}
 	return wrongChoice(t)
 }
 
-func showName(t *session.Talk) session.Shown {
+func showName(t *talk.Talk) talk.Shown {
 	return says(t.Say("who.name"), t.Say("who.skip"))
 }
 
-func takeName(t *session.Talk, entry string) session.Move {
+func takeName(t *talk.Talk, entry string) talk.Move {
 	if entry != "1" {
 		name, village := nameAndVillage(t, entry)
 		if name == "" {
-			return session.Refuse(t.Say("wrong.name"))
+			return talk.Refuse(t.Say("wrong.name"))
 		}
 		p := t.Person
 		p.Name = name
@@ -87,18 +88,18 @@ func takeName(t *session.Talk, entry string) session.Move {
 		t.Save(p)
 	}
 	if len(t.Programme.Districts) > 0 && t.Person.District == "" {
-		return session.Go(districtScreen)
+		return talk.Go(districtScreen)
 	}
-	return session.Home("")
+	return talk.Home("")
 }
 
 // nameAndVillage parts "Asha, Kisima" at the first comma.
-func nameAndVillage(t *session.Talk, entry string) (name, village string) {
+func nameAndVillage(t *talk.Talk, entry string) (name, village string) {
 	name, village, _ = strings.Cut(entry, ",")
 	return t.CleanName(name), t.CleanName(village)
 }
 
-func showDistricts(t *session.Talk) session.Shown {
+func showDistricts(t *talk.Talk) talk.Shown {
 	options := make([]string, 0, len(t.Programme.Districts)+1)
 	for i, d := range t.Programme.Districts {
 		options = append(options, itoa(i+1)+" "+d)
@@ -106,7 +107,7 @@ func showDistricts(t *session.Talk) session.Shown {
 	return says(t.Say("who.district"), options...)
 }
 
-func takeDistrict(t *session.Talk, entry string) session.Move {
+func takeDistrict(t *talk.Talk, entry string) talk.Move {
 	n, _ := choice(entry)
 	if n < 1 || n > len(t.Programme.Districts) {
 		return wrongChoice(t)
@@ -114,5 +115,5 @@ func takeDistrict(t *session.Talk, entry string) session.Move {
 	p := t.Person
 	p.District = t.Programme.Districts[n-1]
 	t.Save(p)
-	return session.Home("")
+	return talk.Home("")
 }

@@ -10,7 +10,7 @@ import (
 
 	"threshline/advice"
 	"threshline/grading"
-	"threshline/session"
+	"threshline/session/programme"
 	"threshline/session/shorthand"
 )
 
@@ -18,7 +18,7 @@ import (
 var cardPage string
 
 // Write writes the page of a programme in one language.
-func Write(w io.Writer, p *session.Programme, lang string) error {
+func Write(w io.Writer, p *programme.Programme, lang string) error {
 	page, err := template.New("card").Parse(cardPage)
 	if err != nil {
 		return fmt.Errorf("card: %w", err)
@@ -52,13 +52,13 @@ type cardItem struct{ Term, Text string }
 
 // cardMaker says things in one language.
 type cardMaker struct {
-	p    *session.Programme
+	p    *programme.Programme
 	lang string
 }
 
 func (m *cardMaker) say(key string, args ...any) string { return m.p.Words.Text(m.lang, key, args...) }
 
-func newCard(p *session.Programme, lang string) *card {
+func newCard(p *programme.Programme, lang string) *card {
 	m := &cardMaker{p, lang}
 	needs := p.Standard.Needs()
 	reader := shorthand.NewReader(p.Words, lang)

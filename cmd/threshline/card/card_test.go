@@ -14,7 +14,7 @@ import (
 	"threshline/advice"
 	"threshline/grading"
 	"threshline/grading/standard"
-	"threshline/session"
+	"threshline/session/programme"
 	"threshline/session/shorthand"
 	"threshline/session/wording"
 )
@@ -23,13 +23,13 @@ var updateCard = flag.Bool("update-card", false, "write testdata/wording/card.ht
 
 const moduleRoot = "../../.."
 
-func valley(t *testing.T) *session.Programme {
+func valley(t *testing.T) *programme.Programme {
 	t.Helper()
 	words, err := wording.Embedded()
 	if err != nil {
 		t.Fatal(err)
 	}
-	return &session.Programme{Name: "Mbuyu Valley rice scheme", ShortCode: "*0000#", Standard: table(t, "mbuyu-hand"), Words: words}
+	return &programme.Programme{Name: "Mbuyu Valley rice scheme", ShortCode: "*0000#", Standard: table(t, "mbuyu-hand"), Words: words}
 }
 
 func table(t *testing.T, id string) *grading.Standard {

@@ -9,6 +9,7 @@ import (
 	"threshline/advice"
 	"threshline/grading"
 	"threshline/session"
+	"threshline/session/programme"
 	"threshline/session/store/bolt"
 )
 
@@ -20,7 +21,7 @@ const checksATurn = 60
 
 // File files the invented people and checks in an empty store and says
 // in a line what it did. A store that holds checks already is left as it is.
-func File(ctx context.Context, store *bolt.Store, p *session.Programme, now time.Time) (string, error) {
+func File(ctx context.Context, store *bolt.Store, p *programme.Programme, now time.Time) (string, error) {
 	if have, err := store.Filed(ctx, 0, 1); err != nil || len(have) > 0 {
 		return "the season is in the store already", err
 	}
@@ -49,7 +50,7 @@ func Apply(ctx context.Context, store *bolt.Store, w session.Writes) error {
 
 // Invent makes the season's checks in the order in which they came; one
 // in six is a re-check of a lot after its remedy.
-func Invent(p *session.Programme, people []session.Person, begin time.Time) ([]session.Check, error) {
+func Invent(p *programme.Programme, people []session.Person, begin time.Time) ([]session.Check, error) {
 	maker := newLotMaker()
 	growers := slices.DeleteFunc(slices.Clone(people), func(p session.Person) bool { return p.Role != session.Grower })
 	var checks []session.Check
@@ -95,7 +96,7 @@ func hazard(r *grading.Readings, n int) {
 }
 
 // again makes c a re-check of an earlier one: the lot as the remedy left it.
-func again(c *session.Check, before session.Check, p *session.Programme) {
+func again(c *session.Check, before session.Check, p *programme.Programme) {
 	after, share, applies := advice.After(p.Standard, before.Readings, before.Remedy)
 	if !applies {
 		return
@@ -118,7 +119,7 @@ func districtOf(p session.Person) district {
 }
 
 // Judge grades an invented check as the dialogue would have.
-func Judge(c *session.Check, p *session.Programme) error {
+func Judge(c *session.Check, p *programme.Programme) error {
 	judged, err := p.Judge(c.Lot, c.Readings, session.Kit{}, c.At, nil)
 	if err != nil {
 		return fmt.Errorf("invented check %s: %w", c.Slip, err)

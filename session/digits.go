@@ -1,0 +1,32 @@
+package session
+
+import (
+	"strings"
+	"unicode"
+)
+
+// PlainDigits lowers the entry and writes every kind of digit and decimal mark
+// as the plain one.
+func PlainDigits(s string) string {
+	return strings.Map(func(r rune) rune {
+		switch {
+		case r >= '٠' && r <= '٩':
+			return '0' + r - '٠'
+		case r >= '۰' && r <= '۹':
+			return '0' + r - '۰'
+		case r >= '０' && r <= '９':
+			return '0' + r - '０'
+		case r == '٫', r == '．':
+			return '.'
+		case r == '٬', r == '，', r == '،':
+			return ','
+		case r == '％', r == '٪':
+			return '%'
+		case r == '−', r == '–', r == '—', r == '－':
+			return '-'
+		case r == '\u200b', r == '\u200e', r == '\u200f', r == '\ufeff':
+			return -1
+		}
+		return unicode.ToLower(r)
+	}, s)
+}

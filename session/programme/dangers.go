@@ -1,0 +1,64 @@
+package programme
+
+import (
+	"slices"
+
+	"threshline/advice"
+	"threshline/grading"
+	"threshline/session"
+)
+
+// Danger is a reason for somebody of the programme to go and see a lot.
+type Danger string
+
+// The dangers, the worst first. The first four are what was seen or smelt.
+const (
+	TreatedSeed Danger = Danger(grading.TreatedSeed)
+	Mouldy      Danger = Danger(grading.Mouldy)
+	Musty       Danger = Danger(grading.Musty)
+	Heating     Danger = Danger(grading.Heating)
+	Insects     Danger = "insects" // a live one is enough
+	Wet         Danger = "wet"     // above WetAbove
+)
+
+// WetAbove is the moisture, % wet basis, exclusive, above which a lot is told
+// to the coordinators. Source: as advice.MicrobesAbove.
+const WetAbove = advice.MicrobesAbove
+
+// Dangers are those of a check's readings, the worst first. Moisture is the
+// mean of the readings, rounded as the standard in force rounds it, or to
+// tenths, as meters show, where it has none.
+func (p *Programme) Dangers(c *session.Check) (found []Danger) {
+	for _, seen := range [...]Danger{TreatedSeed, Mouldy, Musty, Heating} {
+		if slices.Contains(c.Readings.Flags, grading.Flag(seen)) {
+			found = append(found, seen)
+		}
+	}
+	if c.Infested() {
+		found = append(found, Insects)
+	}
+	if value, ok := p.Moisture(c); ok && value > WetAbove {
+		found = append(found, Wet)
+	}
+	return found
+}
+
+// Moisture is a check's moisture, % wet basis, as the standard in force rounds it.
+func (p *Programme) Moisture(c *session.Check) (value grading.Decimal, measured bool) {
+	decimals := 1
+	if m := advice.MoistureParameter(p.Standard); m != nil {
+		decimals = m.Decimals
+		if given, ok := c.Readings.Values[m.ID]; ok {
+			return given.Round(decimals), true
+		}
+	}
+	return c.Readings.MeanMoisture().Round(decimals), c.Readings.Has(grading.Moisture)
+}
+
+// Uneatable tells whether what has the danger is no food and no feed.
+func (d Danger) Uneatable() bool { return d == TreatedSeed || d == Mouldy || d == Musty }
+
+// Poison is what of a check's dangers makes it no food.
+func (p *Programme) Poison(c *session.Check) []Danger {
+	return slices.DeleteFunc(p.Dangers(c), func(d Danger) bool { return !d.Uneatable() })
+}

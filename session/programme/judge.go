@@ -1,0 +1,104 @@
+package programme
+
+import (
+	"slices"
+	"time"
+
+	"threshline/advice"
+	"threshline/grading"
+	"threshline/session"
+)
+
+// Certainty is how well the programme's and the person's tools can know a lot.
+func (p *Programme) Certainty(kit session.Kit) grading.Certainty {
+	c := grading.DefaultCertainty()
+	c.Usual = p.Advice.Usual
+	if v := p.Advice.MeterRepeatability; v > 0 {
+		c.MeterRepeatability = v.Float()
+	}
+	if v := p.Advice.BalanceStep; v > 0 {
+		c.BalanceStep = v.Float()
+	}
+	if kit.BalanceStep > 0 {
+		c.BalanceStep = grading.Decimal(kit.BalanceStep).Float()
+	}
+	return c
+}
+
+// Judged is a lot's grade and the advice on it.
+type Judged struct {
+	Result grading.Result
+	Advice advice.Advice
+}
+
+// Judge grades readings by the programme's standard and advises on the lot.
+// Errors are those of grading.Assess.
+func (p *Programme) Judge(lot session.Lot, r grading.Readings, kit session.Kit, at time.Time, past []advice.Past) (Judged, error) {
+	var one Judge
+	return one.Lot(p, lot, r, kit, at, past)
+}
+
+// Judge judges one lot after another, and works out again only what differs.
+// What it found last is good until it judges again.
+type Judge struct {
+	adviser advice.Adviser
+	lot     advice.Case
+}
+
+// Lot judges the readings of a lot by a programme: see Programme.Judge.
+func (j *Judge) Lot(p *Programme, lot session.Lot, r grading.Readings, kit session.Kit, at time.Time, past []advice.Past) (Judged, error) {
+	settings := p.Advice
+	if kit.BalanceStep > 0 {
+		settings.BalanceStep = grading.Decimal(kit.BalanceStep)
+	}
+	j.lot = advice.Case{
+		Standard: p.Standard, Readings: r, Result: j.lot.Result, KG: lot.KG, At: at, History: past, Settings: settings,
+	}
+	if err := j.adviser.Assess(&j.lot); err != nil {
+		return Judged{}, err
+	}
+	return Judged{j.lot.Result, j.adviser.Advise(&j.lot)}, nil
+}
+
+// Record writes what was decided, and by which table, into a check.
+func (j *Judged) Record(c *session.Check, s *grading.Standard) {
+	r, best := &j.Result, &j.Advice.Best
+	c.StandardID, c.Edition = s.ID, s.Edition
+	c.Grade, c.Rank, c.Of = r.Grade, r.Rank, r.Of
+	c.Complete, c.Borderline, c.Confidence = r.Complete, r.Borderline, r.Confidence
+	c.Deciding, c.Missing, c.Gates = slices.Clone(r.Deciding), slices.Clone(r.Missing), slices.Clone(r.Gates)
+	c.Remedy, c.Becomes, c.BecomesRank = best.Remedy, best.Becomes, best.BecomesRank
+	c.Values = map[grading.ParameterID]grading.Decimal{}
+	for _, v := range r.Parameters {
+		if v.Measured && v.Unit != grading.Word {
+			c.Values[v.ID] = v.Shown
+		}
+	}
+}
+
+// Past is what of a grower's checks, newest first, shapes the advice on a lot:
+// the last check of each of the last few lots before a time. A lot that was
+// checked again is one lot, and the lot at hand, whose own slips are given, is
+// none of them: what recurs recurs from lot to lot.
+func Past(checks []session.Check, before time.Time, own ...session.Slip) (past []advice.Past) {
+	seen := map[session.Slip]bool{}
+	for _, s := range own {
+		seen[s] = true
+	}
+	for i := range checks {
+		c := &checks[i]
+		if c.State != session.Filed || !c.At.Before(before) {
+			continue
+		}
+		if !seen[c.Slip] && len(past) < MostPast {
+			past = append(past, advice.Past{At: c.At, Deciding: c.Deciding, Remedy: c.Remedy, Rank: c.Rank, Of: c.Of})
+		}
+		if c.Recheck != "" {
+			seen[c.Recheck] = true
+		}
+	}
+	return past
+}
+
+// MostPast is how many earlier checks of a grower the advice looks at.
+const MostPast = 3

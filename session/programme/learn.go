@@ -1,0 +1,55 @@
+package programme
+
+import (
+	"time"
+
+	"threshline/grading"
+	"threshline/session"
+)
+
+const (
+	// LearnFrom is how many first checks it takes to learn what lots usually
+	// hold. Fewer teach something false: in simulated seasons the stated chances
+	// come true within about 3 points from 200 checks on, but are up to 16 off
+	// after 100, more than the 12 of leaning on nothing. A test of grading holds
+	// what 300 give.
+	LearnFrom = 300
+	// LearnMost is how many of the newest checks are looked through: more tell
+	// nothing new of a season.
+	LearnMost = 3000
+	// learnWithin is how long before the newest a check is still of its season;
+	// half a year parts two crops. Source: our choice, [ASSUMED-ADVICE].
+	learnWithin = 183 * 24 * time.Hour
+)
+
+// Learn gives what the programme's lots usually hold, for Advice.Usual, from its
+// newest checks, in any order. First checks by the standard in force count, one
+// for each lot, as far as they stand: a re-check is of a lot that is mended or
+// known already. It is nil when they are fewer than LearnFrom. n is how many
+// counted.
+func (p *Programme) Learn(checks []session.Check) (usual map[grading.Field]grading.Usual, n int) {
+	var newest time.Time
+	for i := range checks {
+		if checks[i].At.After(newest) {
+			newest = checks[i].At
+		}
+	}
+	var lots []grading.Readings
+	for i := range checks {
+		c := &checks[i]
+		first := c.State == session.Filed && c.Recheck == ""
+		inForce := c.StandardID == p.Standard.ID && c.Edition == p.Standard.Edition
+		if first && inForce && newest.Sub(c.At) <= learnWithin {
+			lots = append(lots, c.Readings)
+		}
+	}
+	if len(lots) < LearnFrom {
+		return nil, len(lots)
+	}
+	certainty := p.alone(session.Kit{})
+	certainty.Usual = grading.UsualOf(lots, certainty)
+	if certainty.Validate() != nil || len(certainty.Usual) == 0 {
+		return nil, len(lots)
+	}
+	return certainty.Usual, len(lots)
+}

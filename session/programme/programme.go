@@ -1,0 +1,54 @@
+package programme
+
+import (
+	"cmp"
+	"time"
+
+	"threshline/advice"
+	"threshline/grading"
+	"threshline/session"
+	"threshline/session/wording"
+)
+
+// Programme is what a programme has set: handed to the dialogue, never changed
+// while it is in use. A reload makes a new one.
+type Programme struct {
+	Name      string
+	Region    string // ISO 3166 code, for numbers written without a country code
+	Languages []session.Language
+	Currency  string
+	Zone      *time.Location
+	BagKG     grading.Decimal // what a bag holds when nobody says otherwise; 0 unknown
+	Standard  *grading.Standard
+	Advice    advice.Settings
+	Words     *wording.Catalogue
+	Districts []string
+	// SamplingPlan names a plan of package sampling; empty is its default.
+	SamplingPlan string
+	// ConsentVersion is raised when the consent text changes: people are asked again.
+	ConsentVersion int
+	// ResumeFor is how long a dropped dialogue can be taken up where it stood.
+	ResumeFor time.Duration
+	// DraftFor is how long an unfinished check is kept after it was last touched.
+	DraftFor time.Duration
+	// MendFor is how long a filed check can be corrected or withdrawn by phone.
+	MendFor time.Duration
+	// KeepPeopleFor is how long names and numbers are kept of people who are not
+	// heard of; 0 keeps them.
+	KeepPeopleFor time.Duration
+	// ShortCode is how people reach us, for texts that say so; may be empty.
+	ShortCode string
+}
+
+// How long things are kept when a programme does not say. Source: assumed.
+const (
+	defaultResume = 2 * time.Hour
+	defaultDraft  = 72 * time.Hour
+	defaultMend   = 24 * time.Hour
+)
+
+func (p *Programme) ResumeWithin() time.Duration { return cmp.Or(p.ResumeFor, defaultResume) }
+func (p *Programme) DraftWithin() time.Duration  { return cmp.Or(p.DraftFor, defaultDraft) }
+
+// MendWithin is how long a filed check can be corrected or withdrawn.
+func (p *Programme) MendWithin() time.Duration { return cmp.Or(p.MendFor, defaultMend) }

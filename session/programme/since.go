@@ -1,0 +1,68 @@
+package programme
+
+import (
+	"threshline/advice"
+	"threshline/grading"
+	"threshline/session"
+)
+
+// Since is what became of a lot between a check and a re-check of it.
+type Since struct {
+	Before session.Check
+	Change advice.Change
+	// Judged says that both were graded again by one table, and Change holds
+	// what that shows. Otherwise only what was filed is known.
+	Judged bool
+	// OtherTable says that the two were graded by different tables.
+	OtherTable bool
+	// Resampled says that nothing was to be done to the lot in between: the
+	// re-check is another sample of it, which was pooled with the first unless
+	// Alone says why not. Change then holds no money and no doubts.
+	Resampled bool
+	Alone     Alone
+}
+
+// Compare says what changed between a check and a re-check of it. Both are
+// graded again where the programme's table is the one that they were graded by;
+// their kits are those of their reporters.
+func (p *Programme) Compare(before, after *session.Check, kit, kitAfter session.Kit) Since {
+	s := Since{Before: *before}
+	if before.StandardID != after.StandardID || before.Edition != after.Edition {
+		s.OtherTable = true
+		return s
+	}
+	if s.Resampled = Resamples(before) || after.Pooled(); s.Resampled && !after.Pooled() {
+		_, s.Alone = p.Pool(before, &after.Readings, after.Paces, kitAfter, after.At)
+		if s.Alone == Together { // not so when it was filed, or not to be counted: see Unsound
+			s.Alone = ChangedSince
+		}
+	}
+	s.Change.Steps = before.Rank - after.Rank
+	if p.Standard.ID != after.StandardID || p.Standard.Edition != after.Edition {
+		return s
+	}
+	was, err := grading.Assess(p.Standard, before.Readings, p.alone(kit))
+	if err != nil {
+		return s
+	}
+	is, err := grading.Assess(p.Standard, after.Readings, p.alone(kitAfter))
+	if err != nil {
+		return s
+	}
+	s.Judged = true
+	s.Change = advice.Compare(p.Standard, p.Advice,
+		advice.Checked{Readings: before.Readings, Result: was, KG: before.Lot.KG},
+		advice.Checked{Readings: after.Readings, Result: is, KG: after.Lot.KG, TakenOver: after.Lot.KG == before.Lot.KG})
+	if s.Resampled {
+		s.Change.HasMoney, s.Change.Earned, s.Change.HasKG, s.Change.Doubts = false, 0, false, nil
+	}
+	return s
+}
+
+// alone is what is known of a lot without what other lots hold, which says
+// nothing of two samples of this one.
+func (p *Programme) alone(kit session.Kit) grading.Certainty {
+	c := p.Certainty(kit)
+	c.Usual = nil
+	return c
+}

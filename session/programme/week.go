@@ -1,0 +1,71 @@
+package programme
+
+import (
+	"cmp"
+	"time"
+
+	"threshline/advice"
+	"threshline/grading"
+	"threshline/session"
+)
+
+// Weeks are a programme's weeks as they were reckoned last. It is never
+// changed once it is handed in.
+type Weeks struct {
+	Running SevenDays // up to the day of the reckoning
+	Whole   SevenDays // the last from Monday to Sunday
+}
+
+// SevenDays is seven days, by district; "" is all districts together. A district
+// that is not in it had no check.
+type SevenDays struct {
+	Last      time.Time // the seventh day, where the programme is
+	Districts map[string]Week
+}
+
+// Week is what seven days of a district come to.
+type Week struct {
+	Checks, Before int // filed in the seven days, and in the seven before
+	InGrade        int // of Checks
+	// Deciding holds down most grades, Held of the Checks; "" none does.
+	Deciding grading.ParameterID
+	Held     int
+	// Remedy, done to all lots of the week at hand, would lift the most: Lifts
+	// of Lots; "" when none would lift any.
+	Remedy      advice.RemedyID
+	Lifts, Lots int
+	// Visits is how many lots of the week are in danger as they were checked
+	// last; Newest are some of them, newest first.
+	Visits int
+	Newest []session.Slip
+}
+
+// Digests is a turn that sets the next digest of every coordinator who is to
+// have one. It changes nothing for those who have it set, and so can run at
+// any time after what was due at now has been worked off.
+func (p *Programme) Digests(now time.Time) session.Turn {
+	return func(v session.View) (session.Writes, error) {
+		w := session.Writes{Reply: session.Reply{Silent: true}}
+		people, err := v.Coordinators()
+		for i := range people {
+			if people[i].GetsDigest() {
+				w.Remindings = append(w.Remindings, session.DigestOf(&people[i], p.NextMonday(now)))
+			}
+		}
+		return w, err
+	}
+}
+
+// NextMonday is the next eight in the morning of a Monday, where the programme is.
+func (p *Programme) NextMonday(after time.Time) time.Time {
+	zone := cmp.Or(p.Zone, time.UTC)
+	local := after.In(zone)
+	days := (8 - int(local.Weekday())) % 7
+	for {
+		due := time.Date(local.Year(), local.Month(), local.Day()+days, 8, 0, 0, 0, zone)
+		if due.After(after) {
+			return due
+		}
+		days += 7
+	}
+}

@@ -1,0 +1,33 @@
+package session
+
+import "time"
+
+// The kinds of reminding that the dialogue sets.
+const (
+	RecheckKind    = "recheck"    // a remedy's date is due: is it done?
+	UnfinishedKind = "unfinished" // a check was begun and left
+	TallyKind      = "tally"      // an agent's week in numbers
+	DigestKind     = "digest"     // a coordinator's week, on Monday morning
+)
+
+// RecheckID names the reminder to measure a lot again.
+func RecheckID(slip Slip) ReminderID { return ReminderID("recheck:" + string(slip)) }
+
+// UnfinishedID names the reminder of a person's checks that were begun.
+func UnfinishedID(of PersonID) ReminderID { return ReminderID("unfinished:" + string(of)) }
+
+// TallyID names the reminder that sends an agent the week in numbers.
+func TallyID(of PersonID) ReminderID { return ReminderID("tally:" + string(of)) }
+
+// DigestID names the reminder that sends a coordinator the week.
+func DigestID(of PersonID) ReminderID { return ReminderID("digest:" + string(of)) }
+
+// DigestOf is a coordinator's next digest.
+func DigestOf(p *Person, due time.Time) Reminding {
+	return Reminding{ID: DigestID(p.ID), Due: due, Kind: DigestKind, Person: p.ID, Phone: p.Phone}
+}
+
+// NoReminders takes back what a person would be reminded of.
+func NoReminders(of PersonID) []Reminding {
+	return []Reminding{{ID: UnfinishedID(of), Cancel: true}, {ID: TallyID(of), Cancel: true}, {ID: DigestID(of), Cancel: true}}
+}

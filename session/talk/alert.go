@@ -1,0 +1,198 @@
+package talk
+
+import (
+	"slices"
+	"strings"
+
+	"threshline/grading"
+	"threshline/session"
+	"threshline/session/programme"
+)
+
+// alert tells the coordinators of a check that was just filed what of it needs
+// a visit. One that corrects another is told only for what is new in it, and
+// when nothing is left of what was told that is said too. A re-check is told
+// again as long as there is any danger: as still there, unless it is new; and
+// once when it is gone.
+func (t *Talk) alert(c, corrected, before session.Check) {
+	now, told, then := t.Programme.Dangers(&c), t.dangersOf(corrected), t.dangersOf(before)
+	if _, poison := t.Poisoned(c); len(poison) > 0 && corrected.Slip == "" {
+		t.tell(c, "alert.gone", poison)
+	}
+	switch {
+	case len(now) == 0 && corrected.Slip == "":
+		if _, poison := t.Poisoned(c); len(then) > 0 && len(poison) == 0 {
+			t.tell(c, "alert.over", nil, "before", string(before.Slip))
+		}
+	case len(now) == 0:
+		t.takeBack(corrected, c.Slip)
+	case corrected.Slip != "" && within(now, told):
+	case within(now, then):
+		t.tell(c, "alert.still", now)
+	default:
+		t.tell(c, "alert.lot", now)
+	}
+}
+
+// takeBack tells those who were told of a check that it was withdrawn, or
+// corrected by another in which there is no danger.
+func (t *Talk) takeBack(c session.Check, by session.Slip) {
+	key := "alert.withdrawn"
+	if by != "" {
+		key = "alert.corrected"
+	}
+	if dangers := t.dangersOf(c); len(dangers) > 0 {
+		t.tell(c, key, dangers, "new", string(by))
+	}
+}
+
+// dangersOf are the dangers of a check, none of the zero check.
+func (t *Talk) dangersOf(c session.Check) []programme.Danger {
+	if c.Slip == "" {
+		return nil
+	}
+	return t.Programme.Dangers(&c)
+}
+
+// Poisoned is what of the lot's checks before this one makes it no food.
+func (t *Talk) Poisoned(c session.Check) (before session.Check, poison []programme.Danger) {
+	return t.Programme.Poisoned(c, t.Check)
+}
+
+// PoisonText is Poisoned in words.
+func (t *Talk) PoisonText(c session.Check) (before session.Slip, what string) {
+	b, poison := t.Poisoned(c)
+	return b.Slip, t.dangersText(&b, poison)
+}
+
+func within(some, all []programme.Danger) bool {
+	return !slices.ContainsFunc(some, func(d programme.Danger) bool { return !slices.Contains(all, d) })
+}
+
+// tell sends a message about a check to every coordinator of its district who
+// may be written to, but for whoever sent the check.
+func (t *Talk) tell(c session.Check, key string, dangers []programme.Danger, args ...any) {
+	people, err := t.view.Coordinators()
+	t.fail(err)
+	grower, reporter := t.PersonOf(c.Lot.Grower), t.PersonOf(c.Reporter)
+	for _, p := range people {
+		if p.ID == t.Person.ID || !p.Writable() || !p.Coordinates(c.Lot.District) {
+			continue
+		}
+		l := letter{Talk: t.to(p), check: &c, grower: grower, reporter: reporter}
+		t.queue(p.Phone, l.text(key, dangers, args), session.Alert, c.Slip)
+	}
+}
+
+// to is a talk that only says things: to somebody else, by SMS.
+func (t *Talk) to(p session.Person) *Talk {
+	return &Talk{
+		Programme: t.Programme, Person: p, Dialogue: &session.Dialogue{},
+		In: session.Input{Kind: session.SMS, Phone: p.Phone, At: t.In.At, Budget: session.Budget{Septets: oneMessage, Count: t.In.Budget.Count}},
+	}
+}
+
+// oneMessage is what one SMS holds, in septets. Source: [TS-23.038].
+const oneMessage = 160
+
+// letter is a message about a check to somebody who did not make it.
+type letter struct {
+	*Talk
+	check            *session.Check
+	grower, reporter session.Person
+}
+
+// text is the fullest that fits one message. What must be said of a lot that
+// nobody should eat is in every form; who and where are left out before it.
+func (l *letter) text(key string, dangers []programme.Danger, args []any) string {
+	what, never, dry := l.dangersText(l.check, dangers), "", ""
+	if key == "alert.lot" || key == "alert.still" || key == "alert.gone" {
+		switch {
+		case slices.ContainsFunc(dangers, programme.Danger.Uneatable): // to be put aside, not to be spread
+			never = l.Say("alert.never")
+		case slices.Contains(dangers, programme.Wet):
+			dry = l.Say("alert.dry")
+		}
+	}
+	c, stop := l.check, l.Say("alert.stop")
+	by, of := l.named("alert.by", l.reporter.Name), l.named("alert.of", l.grower.Name)
+	if l.grower.ID == l.reporter.ID {
+		of = ""
+	}
+	forms := [][]string{
+		{of, by, c.Lot.Village, c.Lot.District, dry, stop}, {of, by, c.Lot.Village, c.Lot.District, dry, ""},
+		{of, by, "", c.Lot.District, dry, ""}, {"", by, "", c.Lot.District, dry, ""}, {"", by, "", c.Lot.District, "", ""},
+		{"", "", "", c.Lot.District, "", ""}, {"", "", "", "", "", ""},
+	}
+	text := ""
+	for _, f := range forms {
+		details := strings.Join(slices.DeleteFunc(f[:4:4], blank), ", ")
+		if details != "" {
+			details = ", " + details
+		}
+		said := append([]any{"what", what, "slip", string(c.Slip), "details", details}, args...)
+		text = strings.Join(slices.DeleteFunc([]string{l.Say(key, said...), never, f[4], f[5]}, blank), " ")
+		if text = l.showable(text); l.Fits(text) {
+			break
+		}
+	}
+	return text
+}
+
+func blank(s string) bool { return s == "" }
+
+func (l *letter) named(key, name string) string {
+	if name == "" {
+		return ""
+	}
+	return l.Say(key, "name", name)
+}
+
+// dangersText names dangers of a check, the moisture with its value. Mould goes
+// without saying how it smells.
+func (t *Talk) dangersText(c *session.Check, dangers []programme.Danger) string {
+	var out []string
+	for _, d := range dangers {
+		switch {
+		case d == programme.Musty && slices.Contains(dangers, programme.Mouldy):
+		case d == programme.Insects:
+			out = append(out, t.Say("parameter.live_insects"))
+		case d == programme.Wet:
+			value, _ := t.Programme.Moisture(c)
+			out = append(out, t.Say("field."+grading.Moisture.String())+" "+t.Number(value)+t.Say("unit.percent"))
+		default:
+			out = append(out, t.Say("flag."+string(d)))
+		}
+	}
+	return strings.Join(out, ", ")
+}
+
+// alerts are the texts that go to coordinators, by key.
+var alerts = [...]string{"alert.lot", "alert.still", "alert.gone", "alert.over", "alert.withdrawn", "alert.corrected"}
+
+// shortestAlert is less than any alert has, in bytes.
+const shortestAlert = 24
+
+// alertBack tells whether a text is an alert of ours that was sent back or on:
+// it holds how one begins, in any language of the programme, and a slip. Read
+// as a message it would look like a re-check of the lot, and two phones that
+// send on what they get would alarm each other for ever.
+func (t *Talk) alertBack() bool {
+	if t.In.Kind != session.SMS || len(t.In.Text) < shortestAlert {
+		return false
+	}
+	slip := func(word string) bool { _, ok := session.ParseSlip(strings.Trim(word, ".,:;()")); return ok }
+	if !slices.ContainsFunc(strings.Fields(t.In.Text), slip) {
+		return false
+	}
+	text := squeezed(t.In.Text)
+	for _, lang := range append([]session.Language{"en"}, t.Programme.Languages...) {
+		for _, key := range alerts {
+			begin, _, _ := strings.Cut(t.Programme.Words.Text(string(lang), key), "{")
+			if strings.Contains(text, squeezed(begin)) {
+				return true
+			}
+		}
+	}
+	return false
+}

@@ -1,0 +1,150 @@
+package talk
+
+import (
+	"maps"
+
+	"threshline/grading"
+	"threshline/session"
+	"threshline/session/programme"
+)
+
+// File files the check being worked on and lets its draft go. Another sample of
+// a lot to which nothing was done is judged together with the one before. The
+// error is a reading that cannot be: the dialogue asks again.
+func (t *Talk) File() (session.Check, error) {
+	draft := t.Draft()
+	readings, pooled := t.pooled(draft)
+	judged, err := t.Judge(draft.Lot, readings, t.In.At, draft.Recheck, draft.Corrects)
+	if err != nil {
+		return session.Check{}, err
+	}
+	c := t.check(draft, readings, judged)
+	if pooled {
+		c.Sample = draft.Readings.Clone()
+		if counted, ok := t.before(draft.Recheck); ok { // which may have been corrected since it was named
+			c.Recheck = counted.Slip
+		}
+	}
+	t.keepJudged(c.Slip, judged)
+	var corrected session.Check
+	if draft.Corrects != "" {
+		corrected, _ = t.Check(draft.Corrects)
+	}
+	if old := corrected; old.Slip != "" {
+		old.State, old.ReplacedBy = session.Corrected, c.Slip
+		t.SaveCheck(old)
+		t.writes.Remindings = append(t.writes.Remindings, session.Reminding{ID: session.RecheckID(old.Slip), Cancel: true})
+	}
+	var before session.Check
+	if draft.Recheck != "" {
+		if b, ok := t.before(draft.Recheck); ok && b.State == session.Filed {
+			b.RecheckedBy = c.Slip
+			t.SaveCheck(b)
+			before = b
+		}
+		t.writes.Remindings = append(t.writes.Remindings, session.Reminding{ID: session.RecheckID(draft.Recheck), Cancel: true})
+	}
+	t.SaveCheck(c)
+	t.alert(c, corrected, before)
+	t.followUp(c, judged.Advice.Best)
+	t.DropDraft()
+	return c, nil
+}
+
+func (t *Talk) check(draft *session.Draft, readings grading.Readings, judged programme.Judged) session.Check {
+	grower := t.PersonOf(draft.Lot.Grower)
+	c := session.Check{
+		Slip: t.freeSlip(), State: session.Filed, Lot: draft.Lot, Readings: readings.Clone(),
+		Reporter: t.Person.ID, Agent: grower.Agent, Channel: t.In.Channel, Language: t.Lang(),
+		Started: draft.Started, At: t.In.At, Paces: maps.Clone(draft.Paces), Recheck: draft.Recheck,
+	}
+	judged.Record(&c, t.Programme.Standard)
+	if c.Lot.District == "" {
+		c.Lot.District, c.Lot.Village = grower.District, grower.Village
+	}
+	if c.Lot.District == "" {
+		c.Lot.District = t.Person.District
+	}
+	return c
+}
+
+// freeSlip draws a slip that no filed check has.
+func (t *Talk) freeSlip() session.Slip {
+	for range 8 {
+		s := session.NewSlip(t.Random())
+		if _, taken := t.Check(s); !taken {
+			return s
+		}
+	}
+	return session.NewSlip(t.Random()) // the engine refuses it with ErrExists if it is taken
+}
+
+// SaveCheck writes a check with the turn.
+func (t *Talk) SaveCheck(c session.Check) {
+	for i := range t.writes.Checks {
+		if t.writes.Checks[i].Slip == c.Slip {
+			t.writes.Checks[i] = c
+			return
+		}
+	}
+	t.writes.Checks = append(t.writes.Checks, c)
+}
+
+// Concerns tells whether a check is the person's to go on with: they measured
+// it, it is their lot or their grower's, or they coordinate its district.
+func (t *Talk) Concerns(c session.Check) bool {
+	me := t.Person.ID
+	if me == "" {
+		return false
+	}
+	return c.Reporter == me || c.Lot.Grower == me || t.PersonOf(c.Lot.Grower).Agent == me || t.Person.Coordinates(c.Lot.District)
+}
+
+// Mendable tells whether a check can still be corrected or withdrawn by phone
+// by this person.
+func (t *Talk) Mendable(c session.Check) bool {
+	mine := c.Reporter == t.Person.ID && c.Reporter != ""
+	return mine && c.State == session.Filed && t.In.At.Sub(c.At) <= t.Programme.MendWithin()
+}
+
+// Withdraw marks a filed check as withdrawn; it stays in the ledger.
+func (t *Talk) Withdraw(c session.Check) {
+	c.State = session.Withdrawn
+	t.SaveCheck(c)
+	t.takeBack(c, "")
+	t.writes.Remindings = append(t.writes.Remindings, session.Reminding{ID: session.RecheckID(c.Slip), Cancel: true})
+}
+
+// Correct begins a draft that will replace a filed check; nil when too many
+// checks are under way.
+func (t *Talk) Correct(c session.Check) *session.Draft {
+	d := t.NewDraft(c.Lot)
+	if d != nil {
+		d.Readings, d.Corrects, d.Recheck = c.Readings.Clone(), c.Slip, c.Recheck
+		if c.Pooled() {
+			d.Readings = c.Sample.Clone()
+		}
+		d.Paces = maps.Clone(c.Paces)
+	}
+	return d
+}
+
+// Recheck begins a draft of the same lot after its remedy: what held the grade
+// down is measured again, the rest stands. Where measuring again was the advice,
+// all is: it is a sample of its own. nil when too many are under way.
+func (t *Talk) Recheck(c session.Check) *session.Draft {
+	d := t.NewDraft(c.Lot)
+	if d == nil {
+		return nil
+	}
+	d.Readings, d.Recheck = c.Readings.Clone(), c.Slip
+	for _, f := range programme.Again(t.Programme.Standard, c) {
+		d.Readings.Unset(f)
+	}
+	if c.Seen() { // is it gone?
+		d.Readings.Unset(grading.LiveWeevils)
+		d.Readings.Unset(grading.LiveOthers)
+	}
+	d.Readings.Flags = nil
+	return d
+}

@@ -1,0 +1,67 @@
+package talk
+
+import (
+	"time"
+
+	"threshline/advice"
+	"threshline/grading"
+	"threshline/session"
+	"threshline/session/programme"
+)
+
+// Judge judges the readings of a lot as they were at a time, with what the checks
+// of the grower's other lots found; own are the slips of this lot, if it has any.
+// What it gives is good until the turn ends.
+func (t *Talk) Judge(lot session.Lot, r grading.Readings, at time.Time, own ...session.Slip) (programme.Judged, error) {
+	j, ok := t.machine.judges.Get().(*programme.Judge)
+	if !ok {
+		j = new(programme.Judge)
+	}
+	t.judges = append(t.judges, j)
+	return j.Lot(t.Programme, lot, r, t.Person.Kit, at, t.past(lot.Grower, at, own))
+}
+
+// dismiss lets other turns have the judges of this one, which is over.
+func (t *Talk) dismiss() {
+	for _, j := range t.judges {
+		t.machine.judges.Put(j)
+	}
+	t.judges = nil
+}
+
+// JudgeCheck judges a filed check as of when it was filed. Within a turn that
+// is done once: filing and showing a check ask for the same.
+func (t *Talk) JudgeCheck(c session.Check) (programme.Judged, error) {
+	if j, ok := t.judged[c.Slip]; ok {
+		return j, nil
+	}
+	j, err := t.Judge(c.Lot, c.Readings, c.At, c.Recheck)
+	if err == nil {
+		t.keepJudged(c.Slip, j)
+	}
+	return j, err
+}
+
+func (t *Talk) keepJudged(slip session.Slip, j programme.Judged) {
+	if t.judged == nil {
+		t.judged = map[session.Slip]programme.Judged{}
+	}
+	t.judged[slip] = j
+}
+
+// past is what the last checks of a grower's other lots before a time found,
+// newest first.
+func (t *Talk) past(grower session.PersonID, before time.Time, own []session.Slip) (past []advice.Past) {
+	if grower == "" {
+		return nil
+	}
+	for _, n := range [...]int{programme.MostPast, 3 * programme.MostPast} { // more only when some do not count
+		checks, err := t.view.ChecksOf(grower, n)
+		t.fail(err)
+		past = programme.Past(checks, before, own...)
+		if len(past) == programme.MostPast || len(checks) < n {
+			break
+		}
+	}
+	return past
+}

@@ -1,0 +1,130 @@
+package talk
+
+import (
+	"strings"
+	"time"
+
+	"threshline/grading"
+	"threshline/session"
+	"threshline/session/programme"
+)
+
+// LookUp answers a slip: grade, day, bags, moisture, standard, and whether it
+// was replaced, withdrawn or checked again. Nothing of it says who the grower
+// is. Somebody who sends wrong slips has to wait longer and longer.
+func (t *Talk) LookUp(entry string) string {
+	d := t.Dialogue
+	if wait := t.Slow(); wait > 0 {
+		return t.Say("slip.slow", "minutes", minutes(wait))
+	}
+	slip, well := session.ParseSlip(entry)
+	if well {
+		if c, ok := t.Check(slip); ok {
+			d.Wrong, d.WrongSince = 0, time.Time{}
+			return t.SlipText(c)
+		}
+	}
+	if !well && !session.LooksLikeSlip(entry) { // a slip of the finger, no try
+		return t.Say("slip.misread")
+	}
+	t.Missed()
+	if !well {
+		return t.Say("slip.misread")
+	}
+	return t.Say("slip.unknown", "slip", string(slip))
+}
+
+// Missed counts a wrong slip or code.
+func (t *Talk) Missed() {
+	t.Dialogue.Wrong++
+	t.Dialogue.WrongSince = t.In.At
+}
+
+// SlipText is what anybody may know of a filed check. Of a lot that nobody
+// should eat it says that before the grade: not every standard refuses mould.
+func (t *Talk) SlipText(c session.Check) string {
+	grade := t.GradeName(c.Grade, c.Rank, c.Of, c.Complete)
+	changed, unsound := t.Unsound(c)
+	poison := t.Programme.Poison(&c)
+	before, once := t.Poisoned(c)
+	text := t.Say("slip.found", "slip", string(c.Slip), "grade", grade,
+		"date", t.Date(c.At), "amount", t.Amount(c.Lot), "standard", c.StandardID)
+	if c.Readings.Has(grading.Moisture) {
+		text += " " + t.Say("slip.moisture", "value", t.Number(c.Readings.MeanMoisture().Round(1)))
+	}
+	switch {
+	case c.State == session.Withdrawn:
+		text = t.Say("slip.withdrawn", "slip", string(c.Slip), "date", t.Date(c.At))
+	case c.State == session.Corrected:
+		text = t.Say("slip.corrected", "slip", string(c.Slip), "new", string(c.ReplacedBy))
+	case unsound:
+		text = t.Say("slip.unsound", "slip", string(c.Slip), "changed", string(changed))
+	case len(poison) > 0:
+		text = t.Say("slip.danger", "slip", string(c.Slip), "what", t.dangersText(&c, poison), "never", t.Say("alert.never"),
+			"grade", grade, "amount", t.Amount(c.Lot), "date", t.Date(c.At))
+	case len(once) > 0:
+		text = t.Say("slip.once", "slip", string(c.Slip), "what", t.dangersText(&before, once), "before", string(before.Slip), "grade", grade, "date", t.Date(c.At))
+	case c.Pooled():
+		text += " " + t.Say("recheck.together", "slip", string(c.Recheck))
+	case c.Recheck != "":
+		text += " " + t.Say("slip.recheck", "slip", string(c.Recheck))
+	}
+	newer := programme.Newer(c, t.Check)
+	switch {
+	case newer == "" || newer == c.ReplacedBy: // which is said
+		return text
+	case len(poison) > 0 || len(once) > 0: // what nobody should eat is said first
+		return text + " " + t.Say("slip.newer", "new", string(newer))
+	}
+	return t.Say("slip.newer", "new", string(newer)) + " " + text
+}
+
+// GradeName is the grade in words: "grade II of 4", "no better than grade II",
+// or the standard's own word for a lot outside its ladder.
+func (t *Talk) GradeName(label grading.GradeLabel, rank, of int, complete bool) string {
+	word := t.GradeWord(label)
+	switch {
+	case rank > of:
+		return word
+	case !complete:
+		return t.Say("grade.no_better", "grade", word)
+	}
+	return t.Say("grade.name", "grade", word, "of", of)
+}
+
+// GradeWord is a grade's own label without the word "Grade" before it, or the
+// catalogue's words for an outcome outside the ladder.
+func (t *Talk) GradeWord(label grading.GradeLabel) string {
+	word := strings.TrimPrefix(string(label), "Grade ")
+	if key := "grade_name." + keyOf(word); t.Knows(key) {
+		return t.Say(key)
+	}
+	return word
+}
+
+// Amount is how much a lot is: bags and kg, or kg alone for a heap.
+func (t *Talk) Amount(lot session.Lot) string {
+	kg := t.Number(lot.KG.Round(0))
+	switch {
+	case lot.Bags > 0 && lot.KG > 0:
+		return t.Say("amount.bags", "bags", lot.Bags, "kg", kg)
+	case lot.Bags > 0:
+		return t.Say("amount.only_bags", "bags", lot.Bags)
+	}
+	return t.Say("amount.heap", "kg", kg)
+}
+
+// keyOf makes a wording key of a standard's own word: "Out of grade" is
+// "out_of_grade".
+func keyOf(word string) string {
+	key := []byte(word)
+	for i, b := range key {
+		switch {
+		case b >= 'A' && b <= 'Z':
+			key[i] = b + 'a' - 'A'
+		case (b < 'a' || b > 'z') && (b < '0' || b > '9'):
+			key[i] = '_'
+		}
+	}
+	return string(key)
+}

@@ -1,0 +1,266 @@
+package talk
+
+import (
+	"fmt"
+	"strings"
+	"sync"
+	"threshline/session"
+	"threshline/session/programme"
+)
+
+// Screens that the machine itself leads to; package screen has them all.
+const (
+	LanguageScreen session.ScreenID = "language"
+	ConsentScreen  session.ScreenID = "consent"
+	MenuScreen     session.ScreenID = "menu"
+	ZeroScreen     session.ScreenID = "zero"
+	HowScreen      session.ScreenID = "how"
+	SlipScreen     session.ScreenID = "slip"
+	PatternScreen  session.ScreenID = "pattern"
+	ForgetScreen   session.ScreenID = "forget"
+)
+
+// Screen is one thing the dialogue can say, and what it accepts.
+type Screen struct {
+	ID session.ScreenID
+	// Show says the screen. It changes nothing, so that the same screen can be
+	// said again after a drop.
+	Show func(*Talk) Shown
+	// Take does what an entry asks for and says where that leads.
+	Take func(*Talk, string) Move
+	// Open screens are for people who have not agreed to be recorded.
+	Open bool
+	// Free screens take words: an entry is not looked through for slips or
+	// whole checks.
+	Free bool
+	// Zero says that a lone 0 may be a reading here, not "back"; it is asked.
+	Zero func(*Talk) bool
+	// Help is the wording key of what "?" says here; nil or "" is general help.
+	Help func(*Talk) string
+}
+
+// Shown is what a screen says.
+type Shown struct {
+	Text string
+	// Options stand under the text, one a line, and are kept together with it.
+	Options []string
+	// End says that no answer is expected.
+	End bool
+	// Safety says that no limit may hold this back.
+	Safety bool
+}
+
+// Machine turns messages into writes by the screens of a programme. It is
+// never changed while in use and may be shared.
+type Machine struct {
+	Programme *programme.Programme
+	Screens   map[session.ScreenID]*Screen
+	// Shorthand reads a whole check in one message; nil does not.
+	Shorthand Shorthand
+	// Weeks gives what coordinators are told of the week, reckoned elsewhere; it
+	// answers at once, nil while nothing is reckoned yet, and may be nil itself.
+	Weeks func() *programme.Weeks
+
+	judges sync.Pool // of *Judge, which remember lots like those before
+}
+
+// Shorthand reads a whole check in one message.
+type Shorthand interface {
+	// Take files what the text says, or asks for what is missing; false when
+	// the text is not meant as a check.
+	Take(t *Talk, text string) bool
+}
+
+// mostHops bounds how many screens one entry can run through.
+const mostHops = 12
+
+// Step is the turn of one inbound message. Errors are faults of the store; a
+// wrong entry is answered.
+func (m *Machine) Step(v session.View, in session.Input) (session.Writes, error) {
+	if !in.Phone.Answerable() {
+		return session.Writes{Reply: session.Reply{Silent: true}}, nil
+	}
+	in.Text = shorten(in.Text)
+	if in.Event == session.End || in.Event == session.Timeout {
+		return m.hangUp(v, in)
+	}
+	t, err := m.open(v, in)
+	if err != nil {
+		return session.Writes{}, err
+	}
+	switch {
+	case t.alertBack():
+		t.reply = &session.Reply{Silent: true}
+	case !t.byWord():
+		t.converse()
+	}
+	w, err := t.close()
+	t.dismiss()
+	return w, err
+}
+
+// longestText is more than any entry needs, in bytes: a text beyond it is cut,
+// and is refused for its length all the same.
+const longestText = 2000
+
+func shorten(text string) string {
+	if len(text) <= longestText {
+		return text
+	}
+	return strings.ToValidUTF8(text[:longestText], "")
+}
+
+// hangUp notes that the network session is over. Every answer was stored when
+// it came, so there is nothing to save.
+func (m *Machine) hangUp(v session.View, in session.Input) (session.Writes, error) {
+	d, err := v.Dialogue(in.Phone)
+	if err != nil {
+		return session.Writes{}, fmt.Errorf("talk: read the dialogue: %w", err)
+	}
+	w := session.Writes{Reply: session.Reply{Silent: true}}
+	if d.Version != 0 && d.NetworkSession == in.NetworkSession && d.NetworkSession != "" {
+		d.NetworkSession = ""
+		w.Dialogue = &d
+	}
+	return w, nil
+}
+
+// converse finds the screen, gives it the entry and says what comes of it.
+func (t *Talk) converse() {
+	entry := strings.TrimSpace(t.In.Text)
+	fresh := t.startsAnew(entry)
+	stood := t.Dialogue.Screen
+	t.settle()
+	if fresh {
+		delete(t.Dialogue.Memo, memoLead)
+		delete(t.Dialogue.Memo, memoWrong)
+		t.Dialogue.Page = 0
+		if t.Dialogue.Screen == stood && stood != MenuScreen && !t.idle {
+			t.lead(t.Say("resume.line"))
+		}
+		return
+	}
+	if t.idle && t.In.Kind == session.SMS {
+		t.firstText(entry)
+		return
+	}
+	if t.crossed() && !t.fits(entry) && !t.Hears("accept.menu", entry) {
+		t.lead(t.Say("resume.line"))
+		return
+	}
+	t.enter(entry)
+}
+
+// startsAnew tells whether the message opens a network session and so is no
+// answer: it is then shown where the dialogue stands.
+func (t *Talk) startsAnew(entry string) bool {
+	if t.In.Kind != session.USSD {
+		return false
+	}
+	dialled := entry == "" || strings.HasPrefix(entry, "*") || strings.HasSuffix(entry, "#")
+	begun := t.In.Event == session.Start || t.In.NetworkSession != t.Dialogue.NetworkSession && dialled
+	t.wasUSSD = t.Dialogue.NetworkSession != ""
+	t.Dialogue.NetworkSession = t.In.NetworkSession
+	return begun || t.idle
+}
+
+// settle makes sure that the dialogue stands on a screen the person may see.
+func (t *Talk) settle() {
+	d := t.Dialogue
+	if t.idle {
+		t.park()
+		d.Screen, d.Trail, d.Page, d.Memo = "", nil, 0, t.keep()
+	}
+	screen := t.machine.Screens[d.Screen]
+	switch {
+	case t.agreed():
+		if screen == nil || d.Screen == LanguageScreen || d.Screen == ConsentScreen {
+			d.Screen = MenuScreen
+		}
+	case screen == nil || !screen.Open:
+		d.Screen, d.Trail = t.firstScreen(), nil
+	}
+}
+
+// keep is what of the memo outlives a pause: the language chosen before
+// anything was agreed to, an invitation that came with the first message, and
+// what was told or will be reminded of.
+func (t *Talk) keep() map[string]string {
+	kept := map[string]string{}
+	for _, name := range []string{memoLanguage, memoCode, memoStopTold, memoUnfinished, memoDigest} {
+		if v := t.Dialogue.Memo[name]; v != "" {
+			kept[name] = v
+		}
+	}
+	return kept
+}
+
+func (t *Talk) firstScreen() session.ScreenID {
+	if t.Lang() == "" || !t.chosen() {
+		return LanguageScreen
+	}
+	return ConsentScreen
+}
+
+// enter gives an entry to the screen that was shown, and what is left of it to
+// the screens it leads to.
+func (t *Talk) enter(entry string) {
+	t.Dialogue.Memo = made(t.Dialogue.Memo)
+	entry = plainKey(entry)
+	if t.turnPage(entry) {
+		return
+	}
+	delete(t.Dialogue.Memo, memoLead)
+	delete(t.Dialogue.Memo, memoWrong)
+	delete(t.Dialogue.Memo, memoAsked)
+	for hop := 0; hop < mostHops; hop++ {
+		move, done := t.key(entry)
+		if !done {
+			move = t.screen().Take(t, entry)
+		}
+		entry = t.follow(move)
+		if entry == "" {
+			return
+		}
+	}
+}
+
+// plainKey writes a short entry's digits as plain ones, so that a key is known
+// in whatever script it was typed.
+func plainKey(entry string) string {
+	if len(entry) > 12 {
+		return entry
+	}
+	if plain := session.PlainDigits(entry); strings.Trim(plain, "0123456789") == "" {
+		return plain
+	}
+	return entry
+}
+
+// key handles what is the same on every screen.
+func (t *Talk) key(entry string) (Move, bool) {
+	screen, words := t.screen(), t.Programme.Words
+	lang := string(t.Lang())
+	switch {
+	case entry == "0" && screen.Zero != nil && screen.Zero(t):
+		return Go(ZeroScreen), true
+	case entry == "00", !screen.Free && len(entry) > 2 && words.Match(lang, "accept.menu", entry):
+		return Home(""), true
+	case entry == "0", !screen.Free && len(entry) > 2 && words.Match(lang, "accept.back", entry):
+		return Move{kind: backward}, true
+	case entry == "?", !screen.Free && len(entry) > 2 && (words.Match(lang, "accept.how", entry) || words.Match(lang, "accept.help", entry)):
+		if screen.ID == HowScreen {
+			return Stay(""), true
+		}
+		return Go(HowScreen), true
+	}
+	return Move{}, false
+}
+
+// made gives a map that can be written to.
+func made(m map[string]string) map[string]string {
+	if m == nil {
+		return map[string]string{}
+	}
+	return m
+}

@@ -1,0 +1,170 @@
+package talk
+
+import (
+	"maps"
+	"sort"
+	"strings"
+	"threshline/session"
+	"unicode/utf8"
+)
+
+// moreKey is what a person sends for the next page.
+const moreKey = "9"
+
+// render says the screen that the dialogue stands on: the lead line, the
+// screen's own text, its options and the keys that lead away, cut into pages
+// that fit the budget. Nothing is ever dropped.
+func (t *Talk) render() session.Reply {
+	shown := t.screen().Show(t)
+	text := strings.Join(append([]string{shown.Text}, shown.Options...), "\n")
+	if shown.Text == "" {
+		text = strings.Join(shown.Options, "\n")
+	}
+	if lead := t.Memo(memoLead); lead != "" {
+		text = lead + "\n" + text
+	}
+	text = t.showable(text)
+	pages := t.pages(text, shown.End)
+	d := t.Dialogue
+	d.Page = max(0, min(d.Page, len(pages)-1))
+	last := d.Page == len(pages)-1
+	if shown.End && last {
+		d.Screen, d.Trail, d.Page = "", nil, 0
+		t.Remember(memoLead, "")
+		return session.Reply{Text: pages[len(pages)-1], Safety: shown.Safety}
+	}
+	return session.Reply{Text: pages[d.Page], More: true, Safety: shown.Safety}
+}
+
+// pages cuts a text. The last page bears the fullest line of keys that fits,
+// the others the one for "more".
+func (t *Talk) pages(text string, end bool) []string {
+	feet := t.feet(end)
+	for _, foot := range feet {
+		if whole := under(text, foot); t.fitsBudget(whole) {
+			return []string{whole}
+		}
+	}
+	more := t.Say("foot.more")
+	if t.Dialogue.Screen == MenuScreen && len(t.Dialogue.Trail) == 0 {
+		more = t.Say("foot.more_only")
+	}
+	var pages []string
+	rest := text
+	for rest != "" {
+		for _, foot := range feet {
+			if whole := under(rest, foot); t.fitsBudget(whole) {
+				return append(pages, whole)
+			}
+		}
+		page, left := t.cut(rest, more)
+		pages, rest = append(pages, under(page, more)), left
+	}
+	return pages
+}
+
+// feet are the lines of keys that may stand under a screen, the fullest first;
+// the last is always short enough.
+func (t *Talk) feet(end bool) []string {
+	switch {
+	case end:
+		return []string{""}
+	case t.Dialogue.Screen == MenuScreen, t.screen().Open && t.screen().ID != HowScreen:
+		return []string{t.Say("foot.menu"), ""}
+	case t.In.Kind == session.SMS: // the keys work all the same; a second message costs more than a line is worth
+		return []string{t.Say("foot.full"), t.Say("foot.how"), t.Say("foot.tiny"), ""}
+	case t.screen().Help != nil:
+		return []string{t.Say("foot.full"), t.Say("foot.how"), t.Say("foot.tiny")}
+	}
+	return []string{t.Say("foot.back"), t.Say("foot.tiny")}
+}
+
+func under(text, foot string) string {
+	if foot == "" {
+		return text
+	}
+	return text + "\n" + foot
+}
+
+func (t *Talk) fitsBudget(text string) bool {
+	n, _ := t.In.Budget.Count(text)
+	return n <= t.In.Budget.Septets
+}
+
+// Fits tells whether a text fits one screen or message of the channel.
+func (t *Talk) Fits(text string) bool { return t.fitsBudget(text) }
+
+// cut takes as much of text as fits a page above foot: whole lines or sentences
+// if they fill two fifths of a page, else whole words, else letters.
+func (t *Talk) cut(text, foot string) (page, rest string) {
+	starts := make([]int, 0, len(text)) // of the letters
+	for i := range text {
+		if i > 0 {
+			starts = append(starts, i)
+		}
+	}
+	fits := sort.Search(len(starts), func(i int) bool { return !t.fitsBudget(under(text[:starts[i]], foot)) })
+	fit := 0
+	if fits > 0 {
+		fit = starts[fits-1]
+	}
+	window := text[:fit+1]
+	at := strings.LastIndex(window, "\n")
+	if end := sentenceEnd(text, fit); end > at {
+		at = end
+	}
+	if at < fit*2/5 {
+		at = max(at, strings.LastIndexAny(window, " \n"))
+	}
+	if at <= 0 {
+		_, first := utf8.DecodeRuneInString(text)
+		at = max(fit, first)
+		return text[:at], text[at:]
+	}
+	return strings.TrimRight(text[:at], " \n"), strings.TrimLeft(text[at:], " \n")
+}
+
+// sentenceEnd is where the last sentence ends that is whole within most bytes:
+// a full stop, with a space and a capital letter after it. 0 without one.
+func sentenceEnd(text string, most int) int {
+	for i := min(most-1, len(text)-3); i > 0; i-- {
+		if text[i] == '.' && text[i+1] == ' ' && text[i+2] >= 'A' && text[i+2] <= 'Z' {
+			return i + 1
+		}
+	}
+	return 0
+}
+
+// turnPage turns to the next page when there is one and it was asked for.
+func (t *Talk) turnPage(entry string) bool {
+	if entry != moreKey && !t.Hears("accept.next", entry) {
+		return false
+	}
+	before := t.Dialogue.Page
+	d := *t.Dialogue
+	probe := *t
+	probe.Dialogue = &d
+	d.Memo = made(maps.Clone(d.Memo))
+	d.Page = before + 1
+	probe.render()
+	if d.Page != before+1 && d.Screen != "" {
+		return false
+	}
+	t.Dialogue.Page = before + 1
+	t.understood = true
+	return true
+}
+
+// showable replaces what a basic phone cannot show: only names and words from
+// outside can hold such letters, the catalogues cannot.
+func (t *Talk) showable(text string) string {
+	if _, ok := t.In.Budget.Count(text); ok {
+		return text
+	}
+	return strings.Map(func(r rune) rune {
+		if _, ok := t.In.Budget.Count(string(r)); ok {
+			return r
+		}
+		return '?'
+	}, text)
+}

@@ -1,0 +1,203 @@
+package talk
+
+import (
+	"errors"
+	"fmt"
+	"maps"
+	"slices"
+	"strings"
+	"time"
+
+	"threshline/advice"
+	"threshline/grading"
+	"threshline/session"
+	"threshline/session/programme"
+)
+
+// remindStale is how long a reminder may come late before it is dropped.
+// Source: assumed.
+const remindStale = 36 * time.Hour
+
+// followUp sets what is to happen after a check was filed.
+func (t *Talk) followUp(c session.Check, best advice.Option) {
+	if best.Remedy != "" && best.When == advice.ThisLot && best.DueDays >= 0 && c.State == session.Filed {
+		t.writes.Remindings = append(t.writes.Remindings, session.Reminding{
+			ID: session.RecheckID(c.Slip), Due: t.In.At.AddDate(0, 0, max(best.DueDays, 1)),
+			Kind: session.RecheckKind, Person: t.Person.ID, Phone: t.In.Phone, Slip: c.Slip,
+		})
+	}
+	if t.Person.Role == session.Agent {
+		t.writes.Remindings = append(t.writes.Remindings, session.Reminding{
+			ID: session.TallyID(t.Person.ID), Due: t.Programme.NextMonday(t.In.At), Kind: session.TallyKind, Person: t.Person.ID, Phone: t.In.Phone,
+		})
+	}
+}
+
+// remindUnfinished keeps the one reminder about checks that were begun in step
+// with whether there are any.
+func (t *Talk) remindUnfinished() {
+	d, had := t.Dialogue, t.Memo(memoUnfinished) != ""
+	switch id := session.UnfinishedID(t.Person.ID); {
+	case t.Person.ID == "":
+	case len(d.Drafts) > 0 && !had:
+		t.Remember(memoUnfinished, "1")
+		t.writes.Remindings = append(t.writes.Remindings, session.Reminding{
+			ID: id, Due: t.In.At.Add(t.Programme.DraftWithin() / 2), Kind: session.UnfinishedKind, Person: t.Person.ID, Phone: t.In.Phone,
+		})
+	case len(d.Drafts) == 0 && had:
+		t.Remember(memoUnfinished, "")
+		t.writes.Remindings = append(t.writes.Remindings, session.Reminding{ID: id, Cancel: true})
+	}
+}
+
+const memoUnfinished = "_unfinished"
+
+// Remind is the turn of a reminding that fell due: a message, or a later try.
+// Somebody who stopped messages, left or has no number gets nothing. Errors
+// are faults of the store.
+func (m *Machine) Remind(v session.View, r session.Reminding, now time.Time, entropy [2]uint64, budget session.Budget) (session.Writes, error) {
+	p, err := v.Person(r.Person)
+	if errors.Is(err, session.ErrNotFound) {
+		return session.Writes{Reply: session.Reply{Silent: true}}, nil
+	}
+	if err != nil {
+		return session.Writes{}, fmt.Errorf("talk: read the person: %w", err)
+	}
+	silentTurn := session.Writes{Reply: session.Reply{Silent: true}}
+	if !p.Writable() {
+		return silentTurn, nil
+	}
+	in := session.Input{Kind: session.SMS, Phone: p.Phone, At: now, Entropy: entropy, Budget: budget}
+	t, err := m.open(v, in)
+	if err != nil {
+		return session.Writes{}, err
+	}
+	t.writes.Reply = session.Reply{Silent: true}
+	switch r.Kind {
+	case session.RecheckKind:
+		t.remindRecheck(r)
+	case session.UnfinishedKind:
+		t.remindDrafts(r)
+	case session.TallyKind:
+		t.tally(r)
+	case session.DigestKind:
+		t.digest(r)
+	}
+	return t.writes, t.fault
+}
+
+// send queues a message of ours to the person.
+func (t *Talk) send(text string, purpose session.Purpose, slip session.Slip) {
+	text = t.queue(t.In.Phone, text, purpose, slip)
+	t.Dialogue.Recent = append(t.Dialogue.Recent, fingerprint(""), fingerprint(text))
+	t.Dialogue.Recent = t.Dialogue.Recent[max(len(t.Dialogue.Recent)-mostRecent, 0):]
+	t.writes.Dialogue = t.Dialogue
+}
+
+// queue lays a message out to be sent, and gives its text as it will be read.
+func (t *Talk) queue(to session.Phone, text string, purpose session.Purpose, slip session.Slip) string {
+	text = t.showable(text)
+	t.writes.Outgoing = append(t.writes.Outgoing, session.Outgoing{
+		ID: session.NewOutgoingID(t.Random()), To: to, Text: text, Purpose: purpose, Slip: slip,
+		Created: t.In.At, Due: t.In.At, Expires: t.In.At.Add(remindStale), State: session.Queued, Changed: t.In.At,
+	})
+	return text
+}
+
+// remindRecheck asks for the new reading and lays the re-check ready, so that
+// the answer needs nothing but the number. Somebody busy is asked an hour later.
+func (t *Talk) remindRecheck(r session.Reminding) {
+	c, ok := t.Check(r.Slip)
+	if !ok || c.State != session.Filed {
+		return
+	}
+	if !t.idle {
+		r.Due = t.In.At.Add(time.Hour)
+		t.writes.Remindings = append(t.writes.Remindings, r)
+		return
+	}
+	key := "remind.recheck"
+	if again := programme.Again(t.Programme.Standard, c); slices.Equal(again, []grading.Field{grading.Moisture}) && !programme.Resamples(&c) {
+		key = "remind.dry"
+	}
+	t.settle()
+	if t.Recheck(c) == nil {
+		t.send(t.Say("remind.recheck_later", "slip", string(c.Slip)), session.Reminder, c.Slip)
+		return
+	}
+	t.Dialogue.Screen = StepScreen
+	t.Dialogue.Last = t.In.At
+	t.Dialogue.Expires = t.In.At.Add(t.keepFor())
+	t.Remember(memoUnfinished, "1")
+	t.Remember(memoAsked, "1")
+	t.writes.Remindings = append(t.writes.Remindings, session.Reminding{
+		ID: session.UnfinishedID(t.Person.ID), Due: t.In.At.Add(t.Programme.DraftWithin() / 2), Kind: session.UnfinishedKind,
+		Person: t.Person.ID, Phone: t.In.Phone,
+	})
+	t.send(t.Say(key, "slip", string(c.Slip)), session.Reminder, c.Slip)
+}
+
+// remindDrafts reminds once of each check that was begun, and lets go of those
+// that were left for too long, with a last copy.
+func (t *Talk) remindDrafts(r session.Reminding) {
+	d, keep := t.Dialogue, t.Programme.DraftWithin()
+	left, next := 0, time.Time{}
+	for i := len(d.Drafts) - 1; i >= 0; i-- {
+		draft := &d.Drafts[i]
+		rested := t.In.At.Sub(draft.Touched)
+		switch {
+		case rested >= keep:
+			if measured(draft) {
+				t.send(t.lastCopy(*draft), session.Reminder, "")
+			}
+			d.Drafts = slices.Delete(d.Drafts, i, i+1)
+			d.Current, d.Screen = -1, ""
+			continue
+		case rested >= keep/2-keep/12 && !draft.Reminded: // those of one morning in one message
+			draft.Reminded = true
+			left++
+		}
+		due := draft.Touched.Add(keep / 2)
+		if draft.Reminded {
+			due = draft.Touched.Add(keep)
+		}
+		if next.IsZero() || due.Before(next) {
+			next = due
+		}
+	}
+	if left > 0 {
+		t.send(t.Say("remind.unfinished", "count", left), session.Reminder, "")
+	}
+	t.writes.Dialogue = d
+	if next.IsZero() {
+		t.Remember(memoUnfinished, "")
+		return
+	}
+	r.Due = next
+	t.writes.Remindings = append(t.writes.Remindings, r)
+}
+
+// tally is an agent's week: how many checks, by grade, and what is unfinished.
+func (t *Talk) tally(r session.Reminding) {
+	checks, err := t.view.ChecksBy(t.Person.ID, mostTallied)
+	t.fail(err)
+	since, grades, count := t.In.At.AddDate(0, 0, -7), map[string]int{}, 0
+	for _, c := range checks {
+		if c.State == session.Filed && c.At.After(since) {
+			count++
+			grades[t.GradeWord(c.Grade)]++
+		}
+	}
+	var parts []string
+	for _, g := range slices.Sorted(maps.Keys(grades)) {
+		parts = append(parts, fmt.Sprintf("%s: %d", g, grades[g]))
+	}
+	if count > 0 || len(t.Dialogue.Drafts) > 0 {
+		t.send(t.Say("remind.tally", "count", count, "grades", strings.Join(parts, ", "), "unfinished", len(t.Dialogue.Drafts)), session.Digest, "")
+		r.Due = t.Programme.NextMonday(t.In.At)
+		t.writes.Remindings = append(t.writes.Remindings, r)
+	}
+}
+
+// mostTallied is more checks than an agent with one meter makes in a week.
+const mostTallied = 500

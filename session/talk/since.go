@@ -1,0 +1,16 @@
+package talk
+
+import (
+	"threshline/session"
+	"threshline/session/programme"
+)
+
+// Since says what became of a re-check's lot since the check before; false when
+// there is none, or it was withdrawn.
+func (t *Talk) Since(c session.Check) (programme.Since, bool) {
+	before, ok := t.before(c.Recheck)
+	if !ok || c.State != session.Filed || before.State != session.Filed {
+		return programme.Since{}, false
+	}
+	return t.Programme.Compare(&before, &c, t.PersonOf(before.Reporter).Kit, t.PersonOf(c.Reporter).Kit), true
+}

@@ -1,0 +1,138 @@
+package talk
+
+import (
+	"cmp"
+	"strings"
+	"time"
+
+	"threshline/advice"
+	"threshline/grading"
+	"threshline/session"
+	"threshline/session/programme"
+)
+
+// WeekScreen tells a coordinator the week.
+const WeekScreen session.ScreenID = "week"
+
+// weeks is what was handed in; nil while nothing is reckoned yet.
+func (m *Machine) weeks() *programme.Weeks {
+	if m.Weeks == nil {
+		return nil
+	}
+	return m.Weeks()
+}
+
+// WeekLines say the running week of a coordinator's district, or of all, or
+// that it is not known yet.
+func (t *Talk) WeekLines() []string {
+	weeks := t.machine.weeks()
+	if weeks == nil {
+		return []string{t.Say("week.wait")}
+	}
+	return t.weekLines(&weeks.Running, true)
+}
+
+// weekLines say a week: one line when there was nothing.
+func (t *Talk) weekLines(w *programme.SevenDays, slips bool) []string {
+	week := w.Districts[t.Person.District]
+	place := cmp.Or(t.Person.District, t.Say("week.all"))
+	said := []any{"place", place, "date", t.Programme.Words.Day(string(t.Lang()), w.Last), "count", week.Checks, "before", week.Before}
+	if week.Checks == 0 {
+		return []string{t.Say("week.none", said...)}
+	}
+	lines := []string{
+		t.Say("week.checks", said...),
+		t.Say("week.grade", "count", week.InGrade, "percent", (200*week.InGrade+week.Checks)/(2*week.Checks)),
+	}
+	if week.Deciding != "" {
+		lines = append(lines, t.Say("week.held", "what", t.ParameterName(week.Deciding), "count", week.Held))
+	}
+	if week.Remedy != "" {
+		target := advice.DryingTarget(t.Programme.Standard, "")
+		do := t.Say("remedy."+string(week.Remedy)+".do", "target", t.Number(target.Round(1)))
+		lines = append(lines, t.Say("week.lift", "do", do, "count", week.Lifts, "lots", week.Lots))
+	}
+	visit := t.Say("week.visit", "count", week.Visits)
+	if slips && len(week.Newest) > 0 {
+		visit = t.Say("week.visit_slips", "count", week.Visits, "slips", strings.Join(texts(week.Newest), " "))
+	}
+	return append(lines, visit)
+}
+
+func texts(slips []session.Slip) (out []string) {
+	for _, s := range slips {
+		out = append(out, string(s))
+	}
+	return out
+}
+
+// ParameterName is the programme's own word for a parameter, or else the
+// standard's label.
+func (t *Talk) ParameterName(id grading.ParameterID) string {
+	if key := "parameter." + string(id); t.Knows(key) {
+		return t.Say(key)
+	}
+	if p := t.Programme.Standard.Parameter(id); p != nil && p.Label != "" {
+		return p.Label
+	}
+	return string(id)
+}
+
+// memoDigest is the day of the digest that was set last: one that is due, but
+// has not been sent yet, is left alone.
+const memoDigest = "_digest"
+
+// remindDigest sets a coordinator's next digest, unless it is known to be set.
+func (t *Talk) remindDigest() {
+	set := t.Memo(memoDigest)
+	if !t.Person.GetsDigest() || !t.agreed() || set != "" && set >= t.day(t.In.At) {
+		return
+	}
+	t.setDigest()
+}
+
+func (t *Talk) setDigest() {
+	due := t.Programme.NextMonday(t.In.At)
+	t.Remember(memoDigest, t.day(due))
+	t.writes.Remindings = append(t.writes.Remindings, session.DigestOf(&t.Person, due))
+}
+
+// day is the civil day of a time where the programme is.
+func (t *Talk) day(at time.Time) string {
+	return at.In(cmp.Or(t.Programme.Zone, time.UTC)).Format(time.DateOnly)
+}
+
+// WantDigest has the week sent every Monday from now on, or never.
+func (t *Talk) WantDigest(want bool) {
+	p := t.Person
+	p.NoDigest = !want
+	t.Save(p)
+	t.Remember(memoDigest, "")
+	if !want {
+		t.writes.Remindings = append(t.writes.Remindings, session.Reminding{ID: session.DigestID(p.ID), Cancel: true})
+	}
+}
+
+// digestAgain is how long a digest waits for figures that are not there yet.
+const digestAgain = 5 * time.Minute
+
+// digest sends the last whole week and sets the next one, also after a week
+// without a check.
+func (t *Talk) digest(r session.Reminding) {
+	if !t.Person.GetsDigest() {
+		return
+	}
+	weeks := t.machine.weeks()
+	if weeks == nil || t.day(weeks.Whole.Last) != t.day(t.Programme.NextMonday(t.In.At).AddDate(0, 0, -8)) {
+		r.Due = t.In.At.Add(digestAgain)
+		t.writes.Remindings = append(t.writes.Remindings, r)
+		return
+	}
+	stop := t.Say("alert.stop")
+	text := strings.Join(append(t.weekLines(&weeks.Whole, true), stop), " ")
+	if brief := strings.Join(append(t.weekLines(&weeks.Whole, false), stop), " "); !t.Fits(text) && t.Fits(brief) {
+		text = brief
+	}
+	t.send(text, session.Digest, "")
+	t.setDigest()
+}
