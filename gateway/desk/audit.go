@@ -27,7 +27,7 @@ func (d *Desk) audit(w http.ResponseWriter, r *http.Request, v *access.Visitor) 
 	}
 	page := auditPage{Notes: paper.Table{Caption: "The newest first. An entry is never changed or removed.", Head: paper.Heads("When", "Who", "Did", "To what")}}
 	for _, n := range notes {
-		page.Notes.Rows = append(page.Notes.Rows, paper.Cells(n.At.In(d.cfg.Programme.Zone).Format(paper.DateTime+":05"), n.Who, n.Did, n.Subject))
+		page.Notes.Add(n.At.In(d.cfg.Programme.Zone).Format(paper.DateTime+":05"), n.Who, n.Did, n.Subject)
 	}
 	if next != 0 {
 		page.Older = "/desk/audit?before=" + strconv.FormatUint(next, 10)

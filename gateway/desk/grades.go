@@ -103,12 +103,12 @@ func (d *Desk) rechecks(s *ledger.Summary) rechecksView {
 	several := severalStandards(s)
 	v.Moves = paper.Table{Caption: "From grade to grade", Head: paper.Heads("Before", "After", "#Lots")}
 	for _, m := range r.Moves {
-		v.Moves.Rows = append(v.Moves.Rows, paper.Cells(gradeLabel(&s.Grades[m.From], several), gradeLabel(&s.Grades[m.To], several), paper.Count(m.Lots)))
+		v.Moves.Add(gradeLabel(&s.Grades[m.From], several), gradeLabel(&s.Grades[m.To], several), paper.Count(m.Lots))
 	}
 	v.Measured = paper.Table{Caption: "Means before and after, over lots measured both times", Head: paper.Heads("Parameter", "Unit", "#Lots", "#Before", "#After", "#Fell", "#Rose")}
 	for _, m := range r.Measured {
-		v.Measured.Rows = append(v.Measured.Rows, paper.Cells(d.parameterLabel(m.Standard, m.Parameter), unitOf(s, m.Standard, m.Parameter), paper.Count(m.Pairs),
-			strconv.FormatFloat(m.Before, 'f', 2, 64), strconv.FormatFloat(m.After, 'f', 2, 64), paper.Count(m.Fell), paper.Count(m.Rose)))
+		v.Measured.Add(d.parameterLabel(m.Standard, m.Parameter), unitOf(s, m.Standard, m.Parameter), paper.Count(m.Pairs),
+			strconv.FormatFloat(m.Before, 'f', 2, 64), strconv.FormatFloat(m.After, 'f', 2, 64), paper.Count(m.Fell), paper.Count(m.Rose))
 	}
 	return v
 }

@@ -99,10 +99,8 @@ func (d *Desk) peopleTable(v *access.Visitor, people []session.Person, what stri
 		case p.Phone == "":
 			messages = "no phone"
 		}
-		row := paper.Cells(d.personName(v, p), paper.Or(p.District, "not said"), paper.Or(p.Village, "not said"), d.nameOf(v, p.Agent),
-			string(p.Language), messages, p.Joined.In(d.cfg.Programme.Zone).Format("2 Jan 2006"))
-		row[0].Link = "/desk/growers/" + string(p.ID)
-		t.Rows = append(t.Rows, row)
+		t.Rows = append(t.Rows, paper.Linked("/desk/growers/"+string(p.ID), d.personName(v, p), paper.Or(p.District, "not said"), paper.Or(p.Village, "not said"), d.nameOf(v, p.Agent),
+			string(p.Language), messages, p.Joined.In(d.cfg.Programme.Zone).Format("2 Jan 2006")))
 	}
 	return t
 }

@@ -16,10 +16,8 @@ func (d *Desk) holding(s *ledger.Summary, c *chosen, most int) paper.Table {
 		if most > 0 && i >= most {
 			break
 		}
-		row := paper.Cells(d.parameterLabel(tally.Standard, tally.Key), paper.Count(tally.Share.Count), paper.Percent(tally.Share.Value()),
-			paper.Interval(tally.Share), paper.Count(tally.Alone), paper.Mass(tally.KG))
-		row[0].Link = c.with("/desk/lots", "deciding", string(tally.Key))
-		t.Rows = append(t.Rows, row)
+		t.Rows = append(t.Rows, paper.Linked(c.with("/desk/lots", "deciding", string(tally.Key)), d.parameterLabel(tally.Standard, tally.Key), paper.Count(tally.Share.Count), paper.Percent(tally.Share.Value()),
+			paper.Interval(tally.Share), paper.Count(tally.Alone), paper.Mass(tally.KG)))
 	}
 	return t
 }

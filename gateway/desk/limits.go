@@ -36,15 +36,15 @@ func (d *Desk) limits(w http.ResponseWriter, r *http.Request, v *access.Visitor)
 	page := limitsPage{ledgerPage: p, Holding: d.holding(s, &c, 0)}
 	page.Missing = paper.Table{Caption: "Required, but not measured", Head: paper.Heads("Parameter", "#Checks", "#Share of all")}
 	for _, m := range s.Missing {
-		page.Missing.Rows = append(page.Missing.Rows, paper.Cells(d.parameterLabel(m.Standard, m.Key), paper.Count(m.Share.Count), paper.Percent(m.Share.Value())))
+		page.Missing.Add(d.parameterLabel(m.Standard, m.Key), paper.Count(m.Share.Count), paper.Percent(m.Share.Value()))
 	}
 	page.Gates = paper.Table{Caption: "Stopped outside the ladder of grades", Head: paper.Heads("Because of", "#Checks", "#Share of all")}
 	for _, g := range s.Gates {
-		page.Gates.Rows = append(page.Gates.Rows, paper.Cells(paper.Say("gate", g.Key), paper.Count(g.Share.Count), paper.Percent(g.Share.Value())))
+		page.Gates.Add(paper.Say("gate", g.Key), paper.Count(g.Share.Count), paper.Percent(g.Share.Value()))
 	}
 	page.Remedies = paper.Table{Caption: "Remedies advised as most worth doing, when the check was filed", Head: paper.Heads("Remedy", "#Checks", "#Share of all", "#Mass")}
 	for _, m := range s.Remedies {
-		page.Remedies.Rows = append(page.Remedies.Rows, paper.Cells(paper.Say("remedy", m.Key), paper.Count(m.Share.Count), paper.Percent(m.Share.Value()), paper.Mass(m.KG)))
+		page.Remedies.Add(paper.Say("remedy", m.Key), paper.Count(m.Share.Count), paper.Percent(m.Share.Value()), paper.Mass(m.KG))
 	}
 	several := severalStandards(s)
 	for i := range s.Parameters {
@@ -74,8 +74,8 @@ func (d *Desk) parameterView(i int, p *ledger.Distribution, several bool) parame
 	v.Chart = chart.Histogram("parameter-"+strconv.Itoa(i), label, v.Unit, p)
 	v.Limits = paper.Table{Caption: "Limits of " + label, Head: paper.Heads("Grade", "#Limit", "#Checks that meet it", "#Share", "#95 % interval")}
 	for _, l := range p.Limits {
-		v.Limits.Rows = append(v.Limits.Rows, paper.Cells(string(l.Grade), boundText(&l.Bound, p.Decimals),
-			paper.Count(l.Meets.Count), paper.Percent(l.Meets.Value()), paper.Interval(l.Meets)))
+		v.Limits.Add(string(l.Grade), boundText(&l.Bound, p.Decimals),
+			paper.Count(l.Meets.Count), paper.Percent(l.Meets.Value()), paper.Interval(l.Meets))
 	}
 	return v
 }

@@ -122,41 +122,49 @@ func (d *Desk) judge(page *lotPage, s *grading.Standard, kit session.Kit, past [
 // the same: what is known of the season's lots, and of the tools, moves it.
 const sameChance = 0.005
 
+// valueRow is one parameter as it was measured, against its limits.
+type valueRow struct{ parameter, value, unit, own, limit, next, interval, meets, meetsNext string }
+
+var valueHeads = paper.Heads("Parameter", "#Value", "Unit", "Own grade", "#Limit", "#Next better limit", "#95 % interval", "#Chance to meet the limit", "#Chance to meet the next")
+
+func (v *valueRow) cells() []paper.Cell {
+	return paper.Cells(v.parameter, v.value, v.unit, v.own, v.limit, v.next, v.interval, v.meets, v.meetsNext)
+}
+
 // values is the table of parameters with limits and certainty.
 func values(s *grading.Standard, res *grading.Result) paper.Table {
-	t := paper.Table{Caption: "Values against limits. The interval holds the lot’s true value with 95 % certainty.",
-		Head: paper.Heads("Parameter", "#Value", "Unit", "Own grade", "#Limit", "#Next better limit", "#95 % interval", "#Chance to meet the limit", "#Chance to meet the next")}
+	t := paper.Table{Caption: "Values against limits. The interval holds the lot’s true value with 95 % certainty.", Head: valueHeads}
 	for i := range res.Parameters {
-		p := &res.Parameters[i]
-		def := s.Parameter(p.ID)
-		label := string(p.ID)
-		if def != nil {
-			label = def.Label
-		}
-		if p.Estimate {
-			label += " (estimate)"
-		}
-		row := paper.Cells(label, "not measured", paper.Unit(p.Unit, p.Basis), "", "", "", "", "", "")
-		if p.Measured {
-			row[1].Text = p.Shown.Fixed(p.Decimals)
-			if p.Unit == grading.Word {
-				row[1].Text = p.Word
-			}
-			row[3].Text = string(p.Grade)
-			row[4].Text, row[5].Text = limitText(p.Limit, p), limitText(p.Next, p)
-			if p.Unit != grading.Word {
-				row[6].Text = bounds(p)
-			}
-			if p.Limit != nil {
-				row[7].Text = paper.Chance(p.Meets)
-			}
-			if p.Next != nil {
-				row[8].Text = paper.Chance(p.MeetsNext)
-			}
-		}
-		t.Rows = append(t.Rows, row)
+		row := valueOf(s, &res.Parameters[i])
+		t.Rows = append(t.Rows, row.cells())
 	}
 	return t
+}
+
+func valueOf(s *grading.Standard, p *grading.ParameterResult) valueRow {
+	row := valueRow{parameter: string(p.ID), value: "not measured", unit: paper.Unit(p.Unit, p.Basis)}
+	if def := s.Parameter(p.ID); def != nil {
+		row.parameter = def.Label
+	}
+	if p.Estimate {
+		row.parameter += " (estimate)"
+	}
+	if !p.Measured {
+		return row
+	}
+	row.own, row.limit, row.next = string(p.Grade), limitText(p.Limit, p), limitText(p.Next, p)
+	if p.Unit == grading.Word {
+		row.value = p.Word
+	} else {
+		row.value, row.interval = p.Shown.Fixed(p.Decimals), bounds(p)
+	}
+	if p.Limit != nil {
+		row.meets = paper.Chance(p.Meets)
+	}
+	if p.Next != nil {
+		row.meetsNext = paper.Chance(p.MeetsNext)
+	}
+	return row
 }
 
 func limitText(limit *grading.Decimal, p *grading.ParameterResult) string {
@@ -219,7 +227,7 @@ func readings(c *session.Check) paper.Table {
 		}
 	}
 	for _, flag := range c.Readings.Flags {
-		t.Rows = append(t.Rows, paper.Cells("Seen or smelt", paper.Say("saw", flag)))
+		t.Add("Seen or smelt", paper.Say("saw", flag))
 	}
 	return t
 }
@@ -232,13 +240,11 @@ func (d *Desk) history(v *access.Visitor, checks []session.Check, this session.S
 		if !v.Sees(c.Lot.District) {
 			continue
 		}
-		row := paper.Cells(string(c.Slip), c.At.In(d.cfg.Programme.Zone).Format(paper.DateTime), gradeOf(c), d.held(c), standing(c))
-		if c.Slip != this {
-			row[0].Link = "/desk/lots/" + string(c.Slip)
-		} else {
-			row[0].Text += " (this)"
+		slip, link := string(c.Slip), "/desk/lots/"+string(c.Slip)
+		if c.Slip == this {
+			slip, link = slip+" (this)", ""
 		}
-		t.Rows = append(t.Rows, row)
+		t.Rows = append(t.Rows, paper.Linked(link, slip, c.At.In(d.cfg.Programme.Zone).Format(paper.DateTime), gradeOf(c), d.held(c), standing(c)))
 	}
 	return t
 }

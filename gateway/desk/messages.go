@@ -46,7 +46,7 @@ func (d *Desk) messages(w http.ResponseWriter, r *http.Request, v *access.Visito
 			n += sum.states[s.state]
 		}
 		if n > 0 {
-			page.States.Rows = append(page.States.Rows, paper.Cells(string(s.state), s.said, paper.Count(n)))
+			page.States.Add(string(s.state), s.said, paper.Count(n))
 		}
 	}
 	if page.Rows, page.Older, err = d.messageList(r, v); err != nil {
@@ -130,8 +130,8 @@ func (d *Desk) channel(name string) Channel {
 func (d *Desk) dayTable(sums []*daySum, now time.Time) paper.Table {
 	t := paper.Table{Caption: "By day and channel, the last 14 days", Head: paper.Heads("Day", "Channel", "#Messages", "#Arrived", "#Did not arrive", "#Paid segments", "#Cost, "+d.cfg.Programme.Currency)}
 	for _, s := range sums {
-		t.Rows = append(t.Rows, paper.Cells(paper.Day(s.day), paper.Or(s.channel, "the first that can send"), paper.Count(s.messages), paper.Count(s.states[session.Delivered]),
-			paper.Count(s.states[session.Failed]+s.states[session.Dead]), paper.Count(s.segments), paper.Money(float64(s.segments)*d.channel(s.channel).PerSegment)))
+		t.Add(paper.Day(s.day), paper.Or(s.channel, "the first that can send"), paper.Count(s.messages), paper.Count(s.states[session.Delivered]),
+			paper.Count(s.states[session.Failed]+s.states[session.Dead]), paper.Count(s.segments), paper.Money(float64(s.segments)*d.channel(s.channel).PerSegment))
 	}
 	return t
 }
@@ -154,7 +154,7 @@ func (d *Desk) budgetTable(sums []*daySum, now time.Time) paper.Table {
 		if c.DailyLimit > 0 {
 			budget, used = paper.Money(c.DailyLimit), paper.Percent(cost/c.DailyLimit)
 		}
-		t.Rows = append(t.Rows, paper.Cells(c.Name, paper.Money(c.PerSegment), paper.Money(cost), budget, used))
+		t.Add(c.Name, paper.Money(c.PerSegment), paper.Money(cost), budget, used)
 	}
 	return t
 }

@@ -56,7 +56,7 @@ func (d *Desk) quality(w http.ResponseWriter, r *http.Request, v *access.Visitor
 	page.Tested = paper.Table{Caption: "What was looked at", Head: paper.Heads("What", "#Tests", "#Looked at", "Not tested")}
 	for _, reason := range ledger.Reasons() {
 		look := q.Looked[reason]
-		page.Tested.Rows = append(page.Tested.Rows, paper.Cells(paper.Say("odd", reason), paper.Count(look.Tests), paper.Count(look.Checks), untested(&look)))
+		page.Tested.Add(paper.Say("odd", reason), paper.Count(look.Tests), paper.Count(look.Checks), untested(&look))
 	}
 	if page.Named && len(page.Findings) > 0 {
 		if err := d.seen(r.Context(), v, "the names in reports to look at again", c.coded(d, v)); err != nil {

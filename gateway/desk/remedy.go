@@ -80,14 +80,14 @@ func considered(a *advice.Advice, now grading.GradeLabel, currency string) paper
 			uncalled++
 			continue
 		}
-		row := paper.Cells(paper.Say("remedy", o.Remedy), string(o.When), paper.Say("because", o.Reason), string(o.Becomes), "none")
+		becomes, expected := string(o.Becomes), "none"
 		if o.Becomes == "" || o.Becomes == now {
-			row[3].Text = "no other grade"
+			becomes = "no other grade"
 		}
 		if o.Gain != 0 {
-			row[4].Text = gain(o, currency)
+			expected = gain(o, currency)
 		}
-		t.Rows = append(t.Rows, row)
+		t.Add(paper.Say("remedy", o.Remedy), string(o.When), paper.Say("because", o.Reason), becomes, expected)
 	}
 	t.Caption = "The remedies that were weighed, best first; nothing in this lot calls for " + paper.Count(uncalled) + " others"
 	return t

@@ -37,7 +37,7 @@ func (d *Desk) report(w http.ResponseWriter, r *http.Request, v *access.Visitor)
 			break
 		}
 		g := &p.Summary.Districts[i]
-		page.Districts.Rows = append(page.Districts.Rows, paper.Cells(paper.Or(g.Key, "not said"), paper.Count(g.Checks), paper.Percent(g.InGrade.Value()), paper.Interval(g.InGrade), d.mostly(g)))
+		page.Districts.Add(paper.Or(g.Key, "not said"), paper.Count(g.Checks), paper.Percent(g.InGrade.Value()), paper.Interval(g.InGrade), d.mostly(g))
 	}
 	what := d.whatIfs(c.Filter)
 	if page.Wait = !what.ready; page.Wait {

@@ -155,7 +155,7 @@ func gradeChart(s *ledger.Summary) chart.Drawing {
 		if g.Confidence > 0 {
 			sure = paper.Chance(g.Confidence)
 		}
-		t.Rows = append(t.Rows, paper.Cells(label, paper.Count(g.Share.Count), paper.Percent(g.Share.Value()), paper.Interval(g.Share), paper.Mass(g.KG), sure))
+		t.Add(label, paper.Count(g.Share.Count), paper.Percent(g.Share.Value()), paper.Interval(g.Share), paper.Mass(g.KG), sure)
 	}
 	if s.Checks == 0 {
 		rows = nil

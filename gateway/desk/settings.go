@@ -50,7 +50,7 @@ func (d *Desk) settings(w http.ResponseWriter, r *http.Request, v *access.Visito
 				budget = paper.Money(c.DailyLimit)
 			}
 		}
-		page.Channels.Rows = append(page.Channels.Rows, paper.Cells(c.Name, string(c.Kind), paper.Count(c.Budget), c.Guards, cost, budget))
+		page.Channels.Add(c.Name, string(c.Kind), paper.Count(c.Budget), c.Guards, cost, budget)
 	}
 	d.Show(w, r, http.StatusOK, v, "settings", "Settings and standard", page)
 	return nil
@@ -177,7 +177,7 @@ func gates(s *grading.Standard) paper.Table {
 		if g.Remark {
 			outcome = "a remark only"
 		}
-		t.Rows = append(t.Rows, paper.Cells(paper.Say("gate", g.ID), strings.Join(when, ", or "), outcome))
+		t.Add(paper.Say("gate", g.ID), strings.Join(when, ", or "), outcome)
 	}
 	return t
 }
@@ -188,17 +188,17 @@ func (d *Desk) prices() paper.Table {
 	for i := range p.Standard.Grades {
 		label := p.Standard.Grades[i].Label
 		if price, ok := p.Advice.Prices[label]; ok {
-			t.Rows = append(t.Rows, paper.Cells(string(label)+", per kg", price.String()))
+			t.Add(string(label)+", per kg", price.String())
 		}
 	}
 	if p.Advice.OutPrice > 0 {
-		t.Rows = append(t.Rows, paper.Cells(string(p.Standard.OutOfGrade)+", per kg", p.Advice.OutPrice.String()))
+		t.Add(string(p.Standard.OutOfGrade)+", per kg", p.Advice.OutPrice.String())
 	}
 	if p.Advice.DayWage > 0 {
-		t.Rows = append(t.Rows, paper.Cells("A day of work", p.Advice.DayWage.String()))
+		t.Add("A day of work", p.Advice.DayWage.String())
 	}
 	for _, x := range p.Advice.Deductions {
-		t.Rows = append(t.Rows, paper.Cells("Cut for moisture over "+x.Over.String()+" and not over "+x.UpTo.String()+" %", x.Cut.String()+" %"))
+		t.Add("Cut for moisture over "+x.Over.String()+" and not over "+x.UpTo.String()+" %", x.Cut.String()+" %")
 	}
 	return t
 }

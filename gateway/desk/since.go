@@ -126,7 +126,7 @@ func moves(p *programme.Programme, was, is *session.Check, found *programme.Sinc
 		if def := p.Standard.Parameter(id); def != nil {
 			label, places, u = def.Label, def.Decimals, paper.Unit(def.Unit, def.Basis)
 		}
-		t.Rows = append(t.Rows, paper.Cells(label, a.Fixed(places), b.Fixed(places), u, clear))
+		t.Add(label, a.Fixed(places), b.Fixed(places), u, clear)
 	}
 	if found.Judged {
 		for _, m := range found.Change.Moved {
@@ -150,7 +150,7 @@ func moves(p *programme.Programme, was, is *session.Check, found *programme.Sinc
 		if ch.Reckoned {
 			how = "reckoned"
 		}
-		t.Rows = append(t.Rows, paper.Cells("Mass of the lot", was.Lot.KG.Fixed(1), (was.Lot.KG-ch.KG).Fixed(1), "kg", how))
+		t.Add("Mass of the lot", was.Lot.KG.Fixed(1), (was.Lot.KG - ch.KG).Fixed(1), "kg", how)
 	}
 	return t
 }

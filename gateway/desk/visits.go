@@ -29,9 +29,7 @@ func (d *Desk) visits(f ledger.Filter) paper.Table {
 		list = list[:mostVisits]
 	}
 	for _, v := range list {
-		row := paper.Cells(string(v.Slip), v.At.In(d.cfg.Programme.Zone).Format("2 Jan 2006"), place(v.District, v.Village), dangersSaid(v.Dangers))
-		row[0].Link = "/desk/lots/" + string(v.Slip)
-		t.Rows = append(t.Rows, row)
+		t.Rows = append(t.Rows, paper.Linked("/desk/lots/"+string(v.Slip), string(v.Slip), v.At.In(d.cfg.Programme.Zone).Format("2 Jan 2006"), place(v.District, v.Village), dangersSaid(v.Dangers)))
 	}
 	return t
 }

@@ -130,7 +130,7 @@ func whatIfChart(what *ledger.WhatIf) chart.Drawing {
 		Label: "As it is", Note: paper.Percent(what.Before.InGrade.Value()), Value: what.Before.InGrade.Value(), Low: low, Top: high, Bounded: true,
 	}}
 	t := paper.Table{Caption: "Share of lots in grade", Head: paper.Heads("What is done", "#Lots", "#In grade", "#Share", "#95 % interval")}
-	t.Rows = append(t.Rows, paper.Cells("As it is", paper.Count(what.Lots), paper.Count(what.Before.InGrade.Count), paper.Percent(what.Before.InGrade.Value()), paper.Interval(what.Before.InGrade)))
+	t.Add("As it is", paper.Count(what.Lots), paper.Count(what.Before.InGrade.Count), paper.Percent(what.Before.InGrade.Value()), paper.Interval(what.Before.InGrade))
 	list := what.ThisLot
 	if len(list) > mostOutcomes {
 		list = list[:mostOutcomes]
@@ -147,7 +147,7 @@ func whatIfChart(what *ledger.WhatIf) chart.Drawing {
 		rows = append(rows, chart.Bar{
 			Label: remedies(o), Note: paper.Percent(o.After.InGrade.Value()), Class: "after", Value: o.After.InGrade.Value(), Low: low, Top: high, Bounded: true,
 		})
-		t.Rows = append(t.Rows, paper.Cells(remedies(o), paper.Count(o.Done), paper.Count(o.After.InGrade.Count), paper.Percent(o.After.InGrade.Value()), paper.Interval(o.After.InGrade)))
+		t.Add(remedies(o), paper.Count(o.Done), paper.Count(o.After.InGrade.Count), paper.Percent(o.After.InGrade.Value()), paper.Interval(o.After.InGrade))
 	}
 	if what.Lots == 0 {
 		rows = nil
@@ -226,6 +226,13 @@ func gradesAfter(what *ledger.WhatIf) paper.Table {
 	return t
 }
 
+// districtRow is a district with its own most useful remedy.
+type districtRow struct{ district, lots, remedy, rise, best, bestAfter, season string }
+
+func (r *districtRow) cells() []paper.Cell {
+	return paper.Cells(r.district, r.lots, r.remedy, r.rise, r.best, r.bestAfter, r.season)
+}
+
 // districtRemedies is each district's own most useful remedy.
 func (d *Desk) districtRemedies(what *ledger.WhatIf) paper.Table {
 	t := paper.Table{
@@ -234,15 +241,18 @@ func (d *Desk) districtRemedies(what *ledger.WhatIf) paper.Table {
 	}
 	for i := range what.Districts {
 		w := &what.Districts[i]
-		row := paper.Cells(paper.Or(w.District, "not said"), paper.Count(w.Lots), "none helps", "0", paper.Percent(w.Before.Best.Value()), paper.Percent(w.Before.Best.Value()), "none helps")
+		best := paper.Percent(w.Before.Best.Value())
+		row := districtRow{
+			district: paper.Or(w.District, "not said"), lots: paper.Count(w.Lots), remedy: "none helps", rise: "0", best: best, bestAfter: best, season: "none helps",
+		}
 		if len(w.ThisLot) > 0 && w.ThisLot[0].Lifted > 0 {
 			o := &w.ThisLot[0]
-			row[2].Text, row[3].Text, row[5].Text = remedies(o), paper.Count(o.Lifted), paper.Percent(o.After.Best.Value())
+			row.remedy, row.rise, row.bestAfter = remedies(o), paper.Count(o.Lifted), paper.Percent(o.After.Best.Value())
 		}
 		if len(w.Season) > 0 && w.Season[0].Lifted > 0 {
-			row[6].Text = remedies(&w.Season[0]) + ", " + paper.Count(w.Season[0].Lifted) + " rise"
+			row.season = remedies(&w.Season[0]) + ", " + paper.Count(w.Season[0].Lifted) + " rise"
 		}
-		t.Rows = append(t.Rows, row)
+		t.Rows = append(t.Rows, row.cells())
 	}
 	return t
 }

@@ -34,7 +34,7 @@ func Histogram(id, label, unit string, p *ledger.Distribution) Drawing {
 	low, high, most := bins[0].From, bins[len(bins)-1].To, 0
 	for _, b := range bins {
 		most = max(most, b.Checks)
-		c.Table.Rows = append(c.Table.Rows, paper.Cells(b.From.Fixed(p.Decimals), b.To.Fixed(p.Decimals), paper.Count(b.Checks)))
+		c.Table.Add(b.From.Fixed(p.Decimals), b.To.Fixed(p.Decimals), paper.Count(b.Checks))
 	}
 	low, high = reach(low, high, p.Limits, len(bins) == 1)
 	across := func(d grading.Decimal) float64 {

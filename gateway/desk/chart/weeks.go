@@ -63,9 +63,9 @@ func Weeks(weeks []ledger.Group) Drawing {
 			low, high := g.InGrade.Interval()
 			c.upright(x, up(low), up(high))
 			c.dot("point", x, up(g.InGrade.Value()))
-			c.Table.Rows = append(c.Table.Rows, paper.Cells(paper.Day(g.Key), paper.Count(g.Checks), paper.Count(g.InGrade.Count), paper.Percent(g.InGrade.Value()), paper.Interval(g.InGrade), paper.Mass(g.KG)))
+			c.Table.Add(paper.Day(g.Key), paper.Count(g.Checks), paper.Count(g.InGrade.Count), paper.Percent(g.InGrade.Value()), paper.Interval(g.InGrade), paper.Mass(g.KG))
 		} else {
-			c.Table.Rows = append(c.Table.Rows, paper.Cells(paper.Day(g.Key), "0", "0", "none", "not known", "none"))
+			c.Table.Add(paper.Day(g.Key), "0", "0", "none", "not known", "none")
 		}
 		if i%every == 0 {
 			c.text("tick", "middle", x, countFoot+12, shortDay(g.Key))
