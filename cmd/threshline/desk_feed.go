@@ -46,9 +46,6 @@ type seasonAhead struct {
 const (
 	// feedBatch is how many records are read at once.
 	feedBatch = 2000
-	// unmapAfter is after how many such readings in a row, some 30 MiB of the
-	// store's file, the file is let go of.
-	unmapAfter = 20
 	// peopleEvery is how old the people's names on pages may be.
 	peopleEvery = 30 * time.Second
 	// feedEvery is how often the ledger is filled when nobody looks at it, so
@@ -88,7 +85,7 @@ func (f *feed) catchUp(ctx context.Context) error {
 		}
 		f.people = now
 	}
-	for n := 1; ; n++ {
+	for {
 		checks, err := f.store.Filed(ctx, f.ledger.View().Position(), feedBatch)
 		if err != nil {
 			return err
@@ -97,11 +94,6 @@ func (f *feed) catchUp(ctx context.Context) error {
 		if len(checks) < feedBatch {
 			f.filled.Store(true)
 			return nil
-		}
-		if n%unmapAfter == 0 {
-			if err := f.store.LetGo(ctx); err != nil {
-				return err
-			}
 		}
 	}
 }

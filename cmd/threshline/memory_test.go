@@ -1,30 +1,49 @@
 package main
 
-import "testing"
+import (
+	"os"
+	"runtime/debug"
+	"testing"
 
-func TestTheSoftLimitLeavesRoomForGarbage(t *testing.T) {
+	"github.com/rs/zerolog"
+)
+
+func TestGarbageMayBeAtLeastHalfOfWhatIsInUse(t *testing.T) {
 	for _, c := range []struct {
-		name       string
-		live, want int64
+		name string
+		live uint64
+		want int
 	}{
-		{"a small programme", 40 << 20, usualMemory},
-		{"room is left under the usual limit", usualMemory - leastGarbage, usualMemory},
-		{"a large programme is not one long collection", 900 << 20, 924 << 20},
+		{"nothing was collected yet", 0, 100},
+		{"a small programme doubles", 60 << 20, 100},
+		{"a larger one does not", 200 << 20, 64},
+		{"a large one is not one long collection", 900 << 20, 50},
 	} {
-		if got := softLimit(c.live); got != c.want {
-			t.Errorf("%s: %d bytes, want %d", c.name, got, c.want)
+		if got := garbagePercent(c.live); got != c.want {
+			t.Errorf("%s: %d %%, want %d", c.name, got, c.want)
 		}
-	}
-	t.Setenv("GOMEMLIMIT", "500MiB")
-	if newMemory(nil).limit != 0 {
-		t.Error("the limit of whoever runs the program is not left alone")
 	}
 }
 
-func TestMappedPagesAreReadFromTheKernelsFigures(t *testing.T) {
-	for text, want := range map[string]int64{"302101 75912 4211 3107 0 88210 0\n": 4211, "1 2": 0, "": 0, "1 2 x": 0} {
-		if got := mappedPages([]byte(text)); got != want {
-			t.Errorf("%q: %d pages, want %d", text, got, want)
-		}
+// Whoever runs the program has the last word on its memory; else what the
+// machine has bounds it.
+func TestTheBoundOfMemoryIsTheMachinesUnlessOneIsSet(t *testing.T) {
+	before := debug.SetMemoryLimit(-1)
+	t.Cleanup(func() { debug.SetMemoryLimit(before) })
+	t.Setenv("GOMEMLIMIT", "500MiB") // read by the runtime at its start only
+	newMemory(zerolog.Nop())
+	if got := debug.SetMemoryLimit(-1); got != before {
+		t.Errorf("with GOMEMLIMIT set, the limit became %d from %d", got, before)
+	}
+	if err := os.Unsetenv("GOMEMLIMIT"); err != nil {
+		t.Fatal(err)
+	}
+	t.Setenv("GOGC", "80")
+	m := newMemory(zerolog.Nop())
+	if got := debug.SetMemoryLimit(-1); got <= 0 || got >= 1<<50 {
+		t.Errorf("the limit is %d: not of this machine", got)
+	}
+	if m.percent != 0 {
+		t.Error("GOGC is not left alone")
 	}
 }

@@ -35,7 +35,7 @@ func (cmd *serveCmd) Run(ctx context.Context, std stdio) error {
 	if err != nil {
 		return err
 	}
-	s.memory = newMemory(s.store.LetGo)
+	s.memory = newMemory(log)
 	listener, err := listen(cfg.Listen.Address)
 	if err != nil {
 		return errors.Join(err, s.close())

@@ -176,7 +176,6 @@ func (s *station) startLoops(ctx context.Context, loops *sync.WaitGroup) {
 	start(feedEvery, s.feed.reckonAhead)
 	if s.memory != nil {
 		start(memoryEvery, s.memory.round)
-		start(mappedEvery, s.memory.unmap)
 	}
 	if s.backups != nil {
 		first := make(chan time.Time, 1)

@@ -22,7 +22,7 @@ func (b *books) slipKey(s session.Slip) uint64 {
 	if key, ok := shortKey(s); ok {
 		return key
 	}
-	return 1<<63 | uint64(b.word.id(string(s)))
+	return 1<<63 | uint64(wordOf(&b.word, string(s)))
 }
 
 func shortKey(s session.Slip) (key uint64, ok bool) {
@@ -108,11 +108,11 @@ func (w *writer) put(row uint32, key uint64, c *session.Check) {
 	}
 	put(&t.verdict, i, verdict)
 	put(&t.place, i, b.place.id(place{c.Lot.District, c.Lot.Village}))
-	put(&t.agent, i, b.person.id(c.Agent))
-	put(&t.reporter, i, b.person.id(c.Reporter))
-	put(&t.grower, i, b.person.id(c.Lot.Grower))
-	put(&t.variety, i, b.variety.id(c.Lot.Variety))
-	put(&t.channel, i, b.channel.id(c.Channel))
+	put(&t.agent, i, wordOf(&b.person, c.Agent))
+	put(&t.reporter, i, wordOf(&b.person, c.Reporter))
+	put(&t.grower, i, wordOf(&b.person, c.Lot.Grower))
+	put(&t.variety, i, wordOf(&b.variety, c.Lot.Variety))
+	put(&t.channel, i, wordOf(&b.channel, c.Channel))
 	put(&t.kg, i, max(0, c.Lot.KG))
 	put(&t.confidence, i, uint16(min(max(c.Confidence, 0), 1)*10000+0.5))
 	put(&t.marks, i, marksOf(c))

@@ -2,6 +2,7 @@ package ledger
 
 import (
 	"encoding/binary"
+	"strings"
 
 	"threshline/advice"
 	"threshline/grading"
@@ -26,6 +27,15 @@ func (n *names[T]) id(word T) uint32 {
 	n.list = append(n.list, word)
 	n.known[word] = id
 	return id
+}
+
+// wordOf is id for a text. What a store reads is a part of its record's text:
+// it is copied, or the name would keep the record in memory.
+func wordOf[T ~string](n *names[T], word T) uint32 {
+	if id, ok := n.known[word]; ok {
+		return id
+	}
+	return n.id(T(strings.Clone(string(word))))
 }
 
 // place is a village of a district.

@@ -2,6 +2,7 @@ package ledger
 
 import (
 	"runtime"
+	"strings"
 	"sync"
 	"sync/atomic"
 	"time"
@@ -133,9 +134,11 @@ func (l *Ledger) People(people ...session.Person) {
 		p := &people[i]
 		kept := Person{Role: p.Role}
 		if !p.Forgotten {
-			kept = Person{p.Name, p.Role, p.District, p.Village, grading.Decimal(p.Kit.BalanceStep)}
+			text := strings.Clone(p.Name + p.District + p.Village) // which keeps no record in memory
+			end := len(p.Name) + len(p.District)
+			kept = Person{text[:len(p.Name)], p.Role, text[len(p.Name):end], text[end:], grading.Decimal(p.Kit.BalanceStep)}
 		}
-		l.roll.people[p.ID] = kept
+		l.roll.people[session.PersonID(strings.Clone(string(p.ID)))] = kept
 	}
 }
 
