@@ -13,7 +13,6 @@ import (
 	"threshline/gateway/carrier"
 	"threshline/gateway/dispatch"
 	"threshline/session"
-	"threshline/session/screen"
 )
 
 // A grower's text about a wet lot comes in late in the evening; the carrier is
@@ -44,7 +43,7 @@ func TestAWetLotAlertsTheCoordinatorByTheCarrier(t *testing.T) {
 		t.Fatal(err)
 	}
 	g := newGateway(t, func(cfg *gateway.Config) {
-		cfg.Store, cfg.Machine, cfg.Now = store, screen.NewMachine(scheme(t)), clock.Now
+		cfg.Store, cfg.Machine, cfg.Now = store, dialogue(t), clock.Now
 		cfg.Channels = []gateway.Channel{gateway.ChannelOf(c)}
 	})
 	night, err := dispatch.ParseQuiet("21:00-07:00")

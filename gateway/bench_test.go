@@ -19,6 +19,7 @@ import (
 	"threshline/session/programme"
 	"threshline/session/screen"
 	"threshline/session/store/bolt"
+	"threshline/session/talk"
 	"threshline/session/wording"
 )
 
@@ -118,8 +119,8 @@ func warm(tb testing.TB, f *fleet) {
 	f.all(tb, len(f.talkers)*(len(welcome)+len(lot)))
 }
 
-// scheme is the programme of the benchmarks, with the real screens.
-func scheme(tb testing.TB) *programme.Programme {
+// dialogue is that of an invented programme, with the real screens.
+func dialogue(tb testing.TB) *talk.Machine {
 	tb.Helper()
 	words, err := wording.Embedded()
 	if err != nil {
@@ -129,11 +130,11 @@ func scheme(tb testing.TB) *programme.Programme {
 	if err != nil {
 		tb.Fatal(err)
 	}
-	return &programme.Programme{
+	return screen.NewMachine(&programme.Programme{
 		Name: "Mbuyu Valley rice scheme", Region: "FR", Languages: []session.Language{"en"}, Currency: "MVS",
-		Zone: time.UTC, BagKG: 75 * grading.One, Standard: table, Words: words, ConsentVersion: 1,
+		Zone: time.UTC, BagKG: 75 * grading.One, Standard: table, ConsentVersion: 1,
 		Districts: []string{"Upper Mbuyu", "Lower Mbuyu", "Kisima", "Korongo"},
-	}
+	}, words)
 }
 
 func openStore(tb testing.TB) *bolt.Store {
@@ -175,7 +176,7 @@ func wholeServer(tb testing.TB) *http.Server { return wholeOver(tb, openStore(tb
 func wholeOver(tb testing.TB, store *bolt.Store) *http.Server {
 	tb.Helper()
 	g, err := gateway.New(gateway.Config{
-		Store: store, Machine: screen.NewMachine(scheme(tb)),
+		Store: store, Machine: dialogue(tb),
 		Channels: []gateway.Channel{gateway.ChannelOf(valley(tb))},
 		Now:      time.Now, Log: zerolog.Nop(), Metrics: gateway.NewMetrics(),
 	})

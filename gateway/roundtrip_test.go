@@ -16,7 +16,6 @@ import (
 	"threshline/gateway/carrier"
 	"threshline/gateway/dispatch"
 	"threshline/session"
-	"threshline/session/screen"
 	"threshline/session/store/mem"
 )
 
@@ -59,7 +58,7 @@ func TestAnAnswerByCallGoesOutAndItsReceiptComesBack(t *testing.T) {
 	}
 	store, metrics, clock, woken := mem.New(mem.Options{}), gateway.NewMetrics(), &clock{now: start}, 0
 	g := newGateway(t, func(cfg *gateway.Config) {
-		cfg.Store, cfg.Receipts, cfg.Machine, cfg.Now = store, store, screen.NewMachine(scheme(t)), clock.Now
+		cfg.Store, cfg.Receipts, cfg.Machine, cfg.Now = store, store, dialogue(t), clock.Now
 		cfg.Channels, cfg.Metrics, cfg.Queued = []gateway.Channel{gateway.ChannelOf(c)}, metrics, func() { woken++ }
 	})
 	out, _ := gateway.Outgoing(c, gateway.NewClient(), clock.Now)

@@ -13,7 +13,6 @@ import (
 	"threshline/gateway/dispatch"
 	"threshline/gateway/gsm"
 	"threshline/session"
-	"threshline/session/screen"
 )
 
 // An agent's message about two lots files both, and sets the agent's week once;
@@ -37,7 +36,7 @@ func TestAnAgentsWeekComesEveryMonday(t *testing.T) {
 	if _, err := store.Exchange(t.Context(), session.Key{}, func(session.View) (session.Writes, error) { return people, nil }); err != nil {
 		t.Fatal(err)
 	}
-	machine := screen.NewMachine(scheme(t))
+	machine := dialogue(t)
 	g := newGateway(t, func(cfg *gateway.Config) {
 		cfg.Store, cfg.Machine, cfg.Now = store, machine, clock.Now
 		cfg.Channels = []gateway.Channel{gateway.ChannelOf(c)}

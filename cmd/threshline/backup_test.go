@@ -169,7 +169,7 @@ func fill(t *testing.T, s *site) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	p, err := cfg.programme()
+	p, _, err := cfg.programme()
 	if err != nil {
 		t.Fatal(err)
 	}

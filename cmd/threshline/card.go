@@ -27,7 +27,7 @@ func (cmd *cardCmd) Run(std stdio) (err error) {
 	if err != nil {
 		return err
 	}
-	p, err := cfg.programme()
+	p, words, err := cfg.programme()
 	if err != nil {
 		return err
 	}
@@ -35,10 +35,10 @@ func (cmd *cardCmd) Run(std stdio) (err error) {
 	if lang == "" && len(p.Languages) > 0 {
 		lang = string(p.Languages[0])
 	}
-	if !slices.Contains(p.Words.Languages(), lang) {
+	if !slices.Contains(words.Languages(), lang) {
 		return &fault{
 			fmt.Errorf("card: there is no wording for language %q", lang),
-			"there are catalogues for " + strings.Join(p.Words.Languages(), ", "),
+			"there are catalogues for " + strings.Join(words.Languages(), ", "),
 		}
 	}
 	out := std.out
@@ -54,5 +54,5 @@ func (cmd *cardCmd) Run(std stdio) (err error) {
 		}()
 		out = file
 	}
-	return card.Write(out, p, lang)
+	return card.Write(out, p, words, lang)
 }

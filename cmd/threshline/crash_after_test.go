@@ -17,7 +17,6 @@ import (
 	"threshline/gateway/dispatch"
 	"threshline/gateway/gsm"
 	"threshline/session"
-	"threshline/session/programme"
 	"threshline/session/screen"
 	"threshline/session/store/bolt"
 	"threshline/session/store/mem"
@@ -34,7 +33,7 @@ func masking(reply string) string { return randomParts.ReplaceAllString(reply, "
 // store in memory, and wants the same answers.
 func compareWithUnkilled(t *testing.T, s *site, phones []*phone) {
 	t.Helper()
-	machine := screen.NewMachine(siteProgramme(t, s))
+	machine := siteDialogue(t, s)
 	store := mem.New(mem.Options{})
 	for _, p := range phones {
 		want, err := p.unkilled(machine, store)
@@ -52,17 +51,17 @@ func compareWithUnkilled(t *testing.T, s *site, phones []*phone) {
 	}
 }
 
-func siteProgramme(t *testing.T, s *site) *programme.Programme {
+func siteDialogue(t *testing.T, s *site) *talk.Machine {
 	t.Helper()
 	cfg, err := loadConfig(s.config())
 	if err != nil {
 		t.Fatal(err)
 	}
-	p, err := cfg.programme()
+	p, words, err := cfg.programme()
 	if err != nil {
 		t.Fatal(err)
 	}
-	return p
+	return screen.NewMachine(p, words)
 }
 
 // unkilled is what the phone is answered where nothing ever goes wrong.
@@ -136,7 +135,7 @@ func emptyTheQueue(t *testing.T, s *site, carrier *carrierStub, phones []*phone)
 	if len(faults) > 0 {
 		t.Errorf("the carrier saw %d faults, first %s", len(faults), faults[0])
 	}
-	machine, memory := screen.NewMachine(siteProgramme(t, s)), mem.New(mem.Options{})
+	machine, memory := siteDialogue(t, s), mem.New(mem.Options{})
 	for _, p := range phones {
 		if err := p.compareTexts(byPhone[p.number], machine, memory); err != nil {
 			t.Fatalf("%v: %v", p.number, err)

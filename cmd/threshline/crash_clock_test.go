@@ -11,7 +11,6 @@ import (
 	"threshline/gateway/dispatch"
 	"threshline/gateway/gsm"
 	"threshline/session"
-	"threshline/session/screen"
 	"threshline/session/store/bolt"
 	"threshline/session/talk"
 )
@@ -42,7 +41,7 @@ func newWatchmaker(t *testing.T) *watchmaker {
 	})
 	w := &watchmaker{
 		t: t, now: time.Date(2026, 11, 2, 9, 0, 0, 0, time.UTC), store: store,
-		machine: screen.NewMachine(siteProgramme(t, newSite(t, program{}, "127.0.0.1:1"))), handed: map[session.OutgoingID]int{},
+		machine: siteDialogue(t, newSite(t, program{}, "127.0.0.1:1")), handed: map[session.OutgoingID]int{},
 	}
 	w.worker, err = dispatch.New(dispatch.Config{
 		Queue: store, Channels: []dispatch.Channel{{Name: "valley-sms", Carrier: w}}, Now: func() time.Time { return w.now },

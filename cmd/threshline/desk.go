@@ -29,7 +29,7 @@ func (s *station) openDesk() (d *desk.Desk, err error) {
 			return nil, err
 		}
 	}
-	practice := newPractice(s.programme)
+	practice := newPractice(s.programme, s.words)
 	return desk.New(desk.Config{
 		Programme: s.programme, Records: s.store, Accounts: s.store, Shelf: s.store, Backup: s.store, Roster: people{s},
 		Ledger: s.feed.ledger, Standards: s.feed.known, Fresh: s.feed.catchUp, Ahead: s.feed.season, Handset: practice, Channels: s.cfg.deskChannels(),

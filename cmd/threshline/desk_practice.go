@@ -15,6 +15,7 @@ import (
 	"threshline/session/screen"
 	"threshline/session/store/mem"
 	"threshline/session/talk"
+	"threshline/session/wording"
 )
 
 // practice plays handsets against the real dialogue over a store of its own in
@@ -26,8 +27,8 @@ type practice struct {
 	rounds  atomic.Uint64
 }
 
-func newPractice(p *programme.Programme) *practice {
-	return &practice{store: mem.New(mem.Options{KeepSent: time.Hour}), machine: screen.NewMachine(p)}
+func newPractice(p *programme.Programme, words *wording.Catalogue) *practice {
+	return &practice{store: mem.New(mem.Options{KeepSent: time.Hour}), machine: screen.NewMachine(p, words)}
 }
 
 // sweepEach is after how many keys what has expired is let go.

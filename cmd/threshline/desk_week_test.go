@@ -17,6 +17,7 @@ import (
 	"threshline/session/programme"
 	"threshline/session/screen"
 	"threshline/session/store/bolt"
+	"threshline/session/wording"
 )
 
 // weekSite is the demonstration's season in a store, with a few lots in danger,
@@ -27,7 +28,7 @@ func weekSite(t *testing.T, now time.Time) (*feed, *programme.Programme, []sessi
 	if err != nil {
 		t.Fatal(err)
 	}
-	p, err := cfg.programme()
+	p, _, err := cfg.programme()
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -194,7 +195,11 @@ func TestAWeekIsReckonedBesideTheDialogue(t *testing.T) {
 	if err := demo.Apply(t.Context(), f.store, session.Writes{People: []session.Person{coordinator}}); err != nil {
 		t.Fatal(err)
 	}
-	machine := screen.NewMachine(p)
+	words, err := wording.Embedded()
+	if err != nil {
+		t.Fatal(err)
+	}
+	machine := screen.NewMachine(p, words)
 	machine.Weeks = f.weeks.Load
 	ask := func() (text string) {
 		err := f.store.Read(t.Context(), func(v session.View) error {

@@ -17,6 +17,7 @@ import (
 	"threshline/session/programme"
 	"threshline/session/screen"
 	"threshline/session/store/mem"
+	"threshline/session/wording"
 )
 
 type hearCmd struct {
@@ -40,7 +41,7 @@ func (cmd *hearCmd) Run(ctx context.Context, std stdio) error {
 	if err != nil {
 		return err
 	}
-	programme, err := cfg.programme()
+	programme, words, err := cfg.programme()
 	if err != nil {
 		return err
 	}
@@ -68,7 +69,7 @@ func (cmd *hearCmd) Run(ctx context.Context, std stdio) error {
 	}
 	return hear(std.out, channel, request, hearing{
 		unread: unread, now: time.Now(), currency: programme.Currency,
-		answer: func(in carrier.Inbound) (session.Reply, error) { return greet(ctx, programme, channel, in) },
+		answer: func(in carrier.Inbound) (session.Reply, error) { return greet(ctx, programme, words, channel, in) },
 	})
 }
 
@@ -123,10 +124,10 @@ func channelToHear(cfg carrier.Config, setup carrier.Setup) (c *carrier.Channel,
 
 // greet is what a person who is new here would be answered: the dialogue is
 // run on an empty store that is thrown away.
-func greet(ctx context.Context, p *programme.Programme, c *carrier.Channel, in carrier.Inbound) (session.Reply, error) {
+func greet(ctx context.Context, p *programme.Programme, words *wording.Catalogue, c *carrier.Channel, in carrier.Inbound) (session.Reply, error) {
 	store := mem.New(mem.Options{})
 	defer store.Close()
-	machine := screen.NewMachine(p)
+	machine := screen.NewMachine(p, words)
 	text, _ := c.Latest("", in)
 	outcome, err := store.Exchange(ctx, session.Key{Phone: in.From}, func(v session.View) (session.Writes, error) {
 		var bits [16]byte

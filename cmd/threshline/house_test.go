@@ -27,7 +27,7 @@ var mayImport = map[string][]string{
 	"advice":           {"grading"},
 
 	"session":           {"grading", "advice"},
-	"session/programme": {"session", "grading", "grading/sampling", "advice", "session/wording"},
+	"session/programme": {"session", "grading", "grading/sampling", "advice"},
 	"session/talk":      {"session", "session/programme", "session/wording", "grading", "grading/sampling", "advice"},
 	"session/screen": {
 		"session", "session/programme", "session/talk", "session/wording", "session/shorthand",

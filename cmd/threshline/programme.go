@@ -17,13 +17,19 @@ import (
 	"threshline/session/wording"
 )
 
-// programme makes what the dialogue is handed from the configuration.
-func (c *config) programme() (*programme.Programme, error) {
-	s, err := c.standard()
-	if err != nil {
-		return nil, err
-	}
+// programme makes what the dialogue is handed from the configuration: what the
+// programme has set, and its words.
+func (c *config) programme() (*programme.Programme, *wording.Catalogue, error) {
 	words, err := c.words()
+	if err != nil {
+		return nil, nil, err
+	}
+	p, err := c.scheme(words)
+	return p, words, err
+}
+
+func (c *config) scheme(words *wording.Catalogue) (*programme.Programme, error) {
+	s, err := c.standard()
 	if err != nil {
 		return nil, err
 	}
@@ -54,7 +60,7 @@ func (c *config) programme() (*programme.Programme, error) {
 	}
 	p := &programme.Programme{
 		Name: c.Programme.Name, Region: c.Programme.Region, Currency: c.Programme.Currency,
-		Zone: zone, BagKG: bag, Standard: s, Advice: settings, Words: words,
+		Zone: zone, BagKG: bag, Standard: s, Advice: settings,
 		Districts: c.Programme.Districts, SamplingPlan: c.Programme.SamplingPlan,
 		ConsentVersion: c.Programme.Consent, ShortCode: c.Programme.ShortCode,
 		ResumeFor: time.Duration(c.Programme.ResumeFor), DraftFor: time.Duration(c.Programme.DraftFor),

@@ -37,7 +37,7 @@ func TestTheExamplesOfTheReadmeAreTrue(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if _, err := cfg.programme(); err != nil {
+	if _, _, err := cfg.programme(); err != nil {
 		t.Error(err)
 	}
 	built, err := cfg.buildChannels(http.DefaultClient)

@@ -21,12 +21,14 @@ import (
 	"threshline/session/programme"
 	"threshline/session/screen"
 	"threshline/session/store/bolt"
+	"threshline/session/wording"
 )
 
 // station is a programme's gateway with all that runs in it.
 type station struct {
 	cfg       *config
 	programme *programme.Programme
+	words     *wording.Catalogue
 	channels  ways
 	quiet     dispatch.Quiet
 	store     *bolt.Store
@@ -78,7 +80,7 @@ func openStation(cfg *config, storePath string, log zerolog.Logger) (*station, e
 // configure builds all that needs no store, and finds what is wrong with the
 // configuration.
 func (s *station) configure() (err error) {
-	if s.programme, err = s.cfg.programme(); err != nil {
+	if s.programme, s.words, err = s.cfg.programme(); err != nil {
 		return err
 	}
 	if s.channels, err = s.cfg.buildChannels(gateway.NewClient()); err != nil {
@@ -97,7 +99,7 @@ func (s *station) configure() (err error) {
 func (s *station) assemble() (err error) {
 	metrics := s.metrics
 	s.watch = &gateway.Watch{Metrics: metrics, Log: s.log, PerSegment: s.channels.perSegment, Now: time.Now}
-	machine := screen.NewMachine(s.programme)
+	machine := screen.NewMachine(s.programme, s.words)
 	machine.Weeks = func() *programme.Weeks { return s.feed.weeks.Load() }
 	wake := func() {}
 	if len(s.channels.out) > 0 && s.worker == nil {

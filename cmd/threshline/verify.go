@@ -17,7 +17,7 @@ func (cmd *verifyCmd) Run(std stdio) error {
 	if err != nil {
 		return err
 	}
-	p, err := cfg.programme()
+	p, words, err := cfg.programme()
 	if err != nil {
 		return err
 	}
@@ -31,7 +31,7 @@ func (cmd *verifyCmd) Run(std stdio) error {
 		kept = fmt.Sprintf("%d days after they were last heard of", days)
 	}
 	fmt.Fprintf(std.out, "people         names and numbers are kept %s\n", kept)
-	return verifyWording(std.out, p.Words)
+	return verifyWording(std.out, words)
 }
 
 // verifyWording prints what a translator has to mend, and what speakers have

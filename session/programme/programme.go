@@ -7,7 +7,6 @@ import (
 	"threshline/advice"
 	"threshline/grading"
 	"threshline/session"
-	"threshline/session/wording"
 )
 
 // Programme is what a programme has set: handed to the dialogue, never changed
@@ -21,7 +20,6 @@ type Programme struct {
 	BagKG     grading.Decimal // what a bag holds when nobody says otherwise; 0 unknown
 	Standard  *grading.Standard
 	Advice    advice.Settings
-	Words     *wording.Catalogue
 	Districts []string
 	// SamplingPlan names a plan of package sampling; empty is its default.
 	SamplingPlan string

@@ -11,7 +11,7 @@ import (
 // An alert that a coordinator's phone sends back, whole or inside another text,
 // in whatever language, is no re-check of the lot and alarms nobody.
 func TestAnAlertThatComesBackChangesNothing(t *testing.T) {
-	for _, lang := range newWorld(t, "agmark-paddy").machine.Programme.Words.Languages() {
+	for _, lang := range newWorld(t, "agmark-paddy").machine.Words.Languages() {
 		for _, form := range []string{"%s", "> %s", "Fwd: %s", "%s\nsent from my phone", "  %s  "} {
 			w := newWorld(t, "agmark-paddy", "en", session.Language(lang))
 			h := kisimaAgent(w)

@@ -113,7 +113,7 @@ func TestALotIsWetAboveEighteenPerCent(t *testing.T) {
 
 // Each alert, its repetition and its taking back, with the longest names.
 func TestAnAlertFitsOneMessageInEveryLanguageAndKeepsItsCaution(t *testing.T) {
-	languages := newWorld(t, "agmark-paddy").machine.Programme.Words.Languages()
+	languages := newWorld(t, "agmark-paddy").machine.Words.Languages()
 	if len(languages) < 4 {
 		t.Fatalf("languages are %v", languages)
 	}
@@ -133,7 +133,7 @@ func oneAlert(t *testing.T, lang session.Language, seen string) {
 	}
 	head(w, "+33639983501", "", func(p *session.Person) { p.Language = lang })
 	wet := fmt.Sprintf(lotOfKisima, "29.15 29.25 29.35") + seen
-	never := w.machine.Programme.Words.Text(string(lang), "alert.never")
+	never := w.machine.Words.Text(string(lang), "alert.never")
 	said := func(key string, cautions bool, entries ...string) {
 		t.Helper()
 		for _, entry := range entries {
@@ -145,7 +145,7 @@ func oneAlert(t *testing.T, lang session.Language, seen string) {
 		if n, ok := count(text); !ok || n > 160 || strings.ContainsAny(text, "{}") {
 			t.Errorf("%d septets, GSM-7 %v: %q", n, ok, text)
 		}
-		if begin, _, _ := strings.Cut(w.machine.Programme.Words.Text(string(lang), key), "{"); !strings.HasPrefix(text, begin) {
+		if begin, _, _ := strings.Cut(w.machine.Words.Text(string(lang), key), "{"); !strings.HasPrefix(text, begin) {
 			t.Errorf("%q does not begin as %s", text, key)
 		}
 		if strings.Contains(text, never) != cautions {

@@ -7,6 +7,7 @@ import (
 	"threshline/session"
 	"threshline/session/programme"
 	"threshline/session/talk"
+	"threshline/session/wording"
 )
 
 // All lists every screen, by family, in the order in which a person meets them.
@@ -22,8 +23,8 @@ func All() []talk.Screen {
 }
 
 // NewMachine is the dialogue of a programme with all screens.
-func NewMachine(p *programme.Programme) *talk.Machine {
-	m := &talk.Machine{Programme: p, Screens: map[session.ScreenID]*talk.Screen{}, Shorthand: newShort(p)}
+func NewMachine(p *programme.Programme, words *wording.Catalogue) *talk.Machine {
+	m := &talk.Machine{Programme: p, Words: words, Screens: map[session.ScreenID]*talk.Screen{}, Shorthand: newShort(p.Languages, words)}
 	for _, s := range All() {
 		m.Screens[s.ID] = &s
 	}

@@ -10,7 +10,7 @@ import (
 // What is answered without a screen has no second page: it fits in every
 // language with the longest values.
 func TestAnswersWithoutAScreenFit(t *testing.T) {
-	words := newWorld(t, "agmark-paddy").machine.Programme.Words
+	words := newWorld(t, "agmark-paddy").machine.Words
 	for _, lang := range words.Languages() {
 		for _, c := range []session.Check{
 			{State: session.Filed, Grade: "III", Rank: 3, Of: 4, Recheck: "22X2222"},
@@ -39,7 +39,7 @@ func TestAnswersWithoutAScreenFit(t *testing.T) {
 
 // What goes out by itself fits one message in every language.
 func TestRemindersFitOneMessage(t *testing.T) {
-	words := newWorld(t, "agmark-paddy").machine.Programme.Words
+	words := newWorld(t, "agmark-paddy").machine.Words
 	for _, lang := range words.Languages() {
 		for _, key := range []string{"remind.dry", "remind.recheck", "remind.recheck_later", "remind.unfinished", "stop.done", "stop.told"} {
 			text := words.Text(lang, key, "slip", "22X2222", "count", 9)

@@ -207,7 +207,7 @@ func takeDryPlan(t *talk.Talk, entry string) talk.Move {
 func dryWord(t *talk.Talk, entry string) (rest string, ok bool) {
 	word := first(entry)
 	rest = after(entry)
-	said := t.Hears("accept.dry", word) || t.Programme.Words.Match("en", "accept.dry", word)
+	said := t.Hears("accept.dry", word) || t.Words.Match("en", "accept.dry", word)
 	if !said || word == "" {
 		return "", false
 	}

@@ -44,7 +44,7 @@ func (h *handset) pages(t *testing.T, kind session.Kind, entries ...string) []st
 			t.Fatal(err)
 		}
 	}
-	words := h.world.machine.Programme.Words
+	words := h.world.machine.Words
 	more := words.Text(string(h.world.machine.Programme.Languages[0]), "foot.more")
 	pages := []string{r.Text}
 	for strings.Contains(r.Text, more) {
@@ -165,12 +165,12 @@ func TestWhoSellsAtOnceDriesToTheBuyersLimit(t *testing.T) {
 // The first page is an answer by itself, whatever the language: what is left of
 // the lot, and that it must be spread today.
 func TestTheFirstPageOfDryingIsAnAnswer(t *testing.T) {
-	for _, lang := range newWorld(t, "agmark-paddy").machine.Programme.Words.Languages() {
+	for _, lang := range newWorld(t, "agmark-paddy").machine.Words.Languages() {
 		for _, kind := range []session.Kind{session.USSD, session.SMS} {
 			h := on(t, lang)
 			h.world.machine.Programme.Advice.Climate = steady(28, 0.78)
 			page := h.pages(t, kind, "3", "24.5 9000", "3")[0]
-			wet := h.world.machine.Programme.Words.Text(lang, "dry.wet")
+			wet := h.world.machine.Words.Text(lang, "dry.wet")
 			for _, want := range []string{"13 %", "9000", "7810", "1190", wet} { // 9000 x 75.5/87, derived from [IRRI-MC]
 				if !strings.Contains(page, want) {
 					t.Errorf("%s by %s: no %q on the first page:\n%s", lang, kind, want, page)
@@ -220,7 +220,7 @@ func dryLots() (entries [][]string) {
 // No page cuts a caution, whatever the lot, the language and the channel: each
 // of those that the plan, the remedy or the test names stands whole on a page.
 func TestCautionsOfDryingAreNeverCut(t *testing.T) {
-	for _, lang := range newWorld(t, "agmark-paddy").machine.Programme.Words.Languages() {
+	for _, lang := range newWorld(t, "agmark-paddy").machine.Words.Languages() {
 		for _, kind := range []session.Kind{session.USSD, session.SMS} {
 			t.Run(lang+" "+string(kind), func(t *testing.T) {
 				t.Parallel()
@@ -232,7 +232,7 @@ func TestCautionsOfDryingAreNeverCut(t *testing.T) {
 				for _, entries := range dryLots() {
 					pages := h.pages(t, kind, entries...)
 					for _, id := range mustWarn(t, entries) {
-						said := h.world.machine.Programme.Words.Text(lang, "caution."+string(id))
+						said := h.world.machine.Words.Text(lang, "caution."+string(id))
 						if !slices.ContainsFunc(pages, func(page string) bool { return strings.Contains(page, said) }) {
 							t.Errorf("%q: %q is on no page of\n%s", entries, said, strings.Join(pages, "\n--\n"))
 						}

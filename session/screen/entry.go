@@ -44,7 +44,7 @@ func typed(all []grading.Decimal) string {
 func example(t *talk.Talk, numbers ...string) string {
 	var out []string
 	for _, n := range numbers {
-		out = append(out, t.Programme.Words.Number(string(t.Lang()), n))
+		out = append(out, t.Words.Number(string(t.Language), n))
 	}
 	return strings.Join(out, " ")
 }

@@ -19,12 +19,12 @@ var enough = map[string][]string{
 // A bitten grain stands for about 20, 18 or 15 % ([RAB-RICE]), salt on the glass
 // for over 15 ([AFAG-2007]); none of it, in no language, for dry enough.
 func TestNoFieldTestSaysDryEnough(t *testing.T) {
-	for _, lang := range newWorld(t, "agmark-paddy").machine.Programme.Words.Languages() {
+	for _, lang := range newWorld(t, "agmark-paddy").machine.Words.Languages() {
 		for _, c := range []struct{ test, sign, about string }{
 			{"1", "1", "20 %"}, {"1", "2", "18 %"}, {"1", "3", "15 %"}, {"1", "4", ""}, {"2", "1", "15 %"}, {"2", "2", ""},
 		} {
 			h := on(t, lang)
-			words := h.world.machine.Programme.Words
+			words := h.world.machine.Words
 			all := strings.Join(h.pages(t, session.USSD, "3", "99", c.test, c.sign), " ")
 			if c.about != "" && !strings.Contains(all, c.about) {
 				t.Errorf("%s, test %s, sign %s: no %q in\n%s", lang, c.test, c.sign, c.about, all)
@@ -69,7 +69,7 @@ func whenToStop(how string) string {
 // seed [VN-FACT], 43 in the air for seed [RKMP-DRYING], a rest of 4 hours
 // [ASABE-TEMPER], sealed at 14 %, seed 12 % [IRRI-HERM], 160 g and 8 g [AFAG-2007].
 func TestTheWordsOfDryingHoldItsFigures(t *testing.T) {
-	words := newWorld(t, "agmark-paddy").machine.Programme.Words
+	words := newWorld(t, "agmark-paddy").machine.Words
 	number := regexp.MustCompile(`\d+`)
 	plan, err := advice.PlanDrying(100*grading.One, 20*grading.One, 14*grading.One, advice.Seed)
 	if err != nil {

@@ -143,7 +143,7 @@ func parameterNames(t *talk.Talk, ids []grading.ParameterID) string {
 
 // withUnit writes a value with its unit, as short as can be.
 func withUnit(t *talk.Talk, u grading.Unit, plain string) string {
-	value := t.Programme.Words.Number(string(t.Lang()), plain)
+	value := t.Words.Number(string(t.Language), plain)
 	unit := ""
 	switch u {
 	case grading.PercentMass, grading.PercentCount, grading.PercentWet:

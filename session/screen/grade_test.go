@@ -63,7 +63,7 @@ func gradeReadings(t *testing.T, lot string, flags []grading.Flag) (r grading.Re
 // what it is for: in every language, by either kind of channel. Only a caution
 // may leave no room for the slip.
 func TestTheFirstPageOfAGradeHasTheSlipAndTheRemedy(t *testing.T) {
-	languages := newWorld(t, "agmark-paddy").machine.Programme.Words.Languages()
+	languages := newWorld(t, "agmark-paddy").machine.Words.Languages()
 	if len(languages) == 0 {
 		t.Fatal("no language")
 	}
@@ -80,8 +80,8 @@ func TestTheFirstPageOfAGradeHasTheSlipAndTheRemedy(t *testing.T) {
 						if !strings.Contains(page, string(c.Slip)) && !lot.cautions {
 							t.Errorf("no slip on the first page:\n%s", page)
 						}
-						do := w.machine.Programme.Words.Text(lang, "remedy."+string(judged.Advice.Best.Remedy)+".do",
-							"target", w.machine.Programme.Words.Number(lang, judged.Advice.Best.Target.Round(1).String()))
+						do := w.machine.Words.Text(lang, "remedy."+string(judged.Advice.Best.Remedy)+".do",
+							"target", w.machine.Words.Number(lang, judged.Advice.Best.Target.Round(1).String()))
 						if !strings.Contains(page, do) {
 							t.Errorf("%q is not on the first page:\n%s", do, page)
 						}

@@ -105,9 +105,9 @@ func findGrower(t *talk.Talk, key, entry string) (session.Person, bool, talk.Mov
 // named finds growers by the first letters of a word of their name.
 func named(t *talk.Talk, letters string) []session.Person {
 	var out []session.Person
-	sought := wording.Fold(string(t.Lang()), letters)
+	sought := wording.Fold(string(t.Language), letters)
 	for _, p := range under(t) {
-		name := wording.Fold(string(t.Lang()), p.Name)
+		name := wording.Fold(string(t.Language), p.Name)
 		begins := strings.HasPrefix(name, sought)
 		for _, word := range strings.Fields(name) {
 			begins = begins || strings.HasPrefix(word, sought)
@@ -231,7 +231,7 @@ func takeAddAgree(t *talk.Talk, entry string) talk.Move {
 	}
 	p := t.Save(session.Person{
 		Role: session.Grower, Name: name, Village: t.Memo(memoVillage), District: t.Person.District,
-		Language: t.Lang(), Agent: t.Person.ID, Short: short,
+		Language: t.Language, Agent: t.Person.ID, Short: short,
 		Consent: session.Consent{Version: t.Programme.ConsentVersion, Given: true, At: t.In.At},
 	})
 	t.Note("added a grower", p.ID)

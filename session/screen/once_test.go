@@ -12,7 +12,7 @@ import (
 // grower, the coordinator and a buyer are told of it at every re-check, in every
 // language, and nobody is told that the lot is worth more. Insects are driven out.
 func TestWhatWasSeenIsAskedAgainAndMouldIsNotForgotten(t *testing.T) {
-	for _, lang := range newWorld(t, "mbuyu-hand").machine.Programme.Words.Languages() {
+	for _, lang := range newWorld(t, "mbuyu-hand").machine.Words.Languages() {
 		for _, c := range []struct {
 			seen, what string
 			poison     bool
@@ -25,7 +25,7 @@ func TestWhatWasSeenIsAskedAgainAndMouldIsNotForgotten(t *testing.T) {
 		} {
 			h, send := asha(t, lang)
 			head(h.world, "+33639985001", "Kisima", func(p *session.Person) { p.Language = session.Language(lang) })
-			text := func(key string) string { return h.world.machine.Programme.Words.Text(lang, key) }
+			text := func(key string) string { return h.world.machine.Words.Text(lang, key) }
 			first := send("M 19 19.1 19.2 S 200 O 1.0 I 0.4 B 152.6 T 1.2 P 0 Y 1 R 0 bag 8 " + c.seen)
 			if told(h.world)["+33639985001"] == "" {
 				t.Fatalf("%s, %s: nobody is alerted", lang, c.seen)

@@ -41,12 +41,12 @@ func newWorld(t testing.TB, standardID string, languages ...session.Language) *w
 	}
 	programme := &programme.Programme{
 		Name: "Mbuyu Valley rice scheme", Region: "FR", Languages: languages, Currency: "MVS", Zone: time.UTC,
-		BagKG: 75 * grading.One, Standard: table, Words: words,
+		BagKG: 75 * grading.One, Standard: table,
 		Districts:      []string{"Upper Mbuyu", "Lower Mbuyu", "Kisima", "Korongo"},
 		ConsentVersion: 1, ResumeFor: 2 * time.Hour, DraftFor: 72 * time.Hour, MendFor: 24 * time.Hour,
 	}
 	return &world{
-		machine: screen.NewMachine(programme), store: newStore(),
+		machine: screen.NewMachine(programme, words), store: newStore(),
 		now: time.Date(2026, 11, 25, 8, 0, 0, 0, time.UTC), pace: 20 * time.Second,
 	}
 }

@@ -46,7 +46,7 @@ func (p *play) standard(d *datadriven.TestData) string {
 	}
 	programme := *p.world.machine.Programme
 	programme.Standard = table
-	p.world.machine = screen.NewMachine(&programme)
+	p.world.machine = screen.NewMachine(&programme, p.world.machine.Words)
 	return ""
 }
 

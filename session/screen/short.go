@@ -6,29 +6,29 @@ import (
 
 	"threshline/grading"
 	"threshline/session"
-	"threshline/session/programme"
 	"threshline/session/shorthand"
 	"threshline/session/talk"
+	"threshline/session/wording"
 )
 
 // short takes whole checks in one message. It holds a reader per language,
 // made once because that reads all lists of words.
 type short map[session.Language]*shorthand.Reader
 
-func newShort(p *programme.Programme) short {
+func newShort(languages []session.Language, words *wording.Catalogue) short {
 	readers := short{}
-	for _, lang := range p.Languages {
-		readers[lang] = shorthand.NewReader(p.Words, string(lang))
+	for _, lang := range languages {
+		readers[lang] = shorthand.NewReader(words, string(lang))
 	}
 	return readers
 }
 
 // reader reads the shorthand of the talk's language.
 func (s short) reader(t *talk.Talk) *shorthand.Reader {
-	if r := s[t.Lang()]; r != nil {
+	if r := s[t.Language]; r != nil {
 		return r
 	}
-	return shorthand.NewReader(t.Programme.Words, string(t.Lang()))
+	return shorthand.NewReader(t.Words, string(t.Language))
 }
 
 // Take reads a message. Every lot that is complete and not doubtful is filed;

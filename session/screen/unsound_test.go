@@ -173,7 +173,7 @@ func TestNoMoneyForWhatMayBeChance(t *testing.T) {
 // and a stranger's answer is one message in every language.
 func TestASlipSaysWhatNobodyShouldEat(t *testing.T) {
 	for _, standard := range []string{"fci-storage", "mbuyu-hand", "in-kms-punjab-2025"} {
-		words := newWorld(t, standard).machine.Programme.Words
+		words := newWorld(t, standard).machine.Words
 		for _, lang := range words.Languages() {
 			for flags, poison := range map[string]bool{"": false, "hot": false, "mouldy": true, "painted mouldy smell hot weevils 3": true} {
 				w := newWorld(t, standard, session.Language(lang))

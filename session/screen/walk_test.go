@@ -61,7 +61,7 @@ var tours = []struct {
 }
 
 func TestEveryScreenIsReachableFitsAndHasAWayBack(t *testing.T) {
-	languages := newWorld(t, "agmark-paddy").machine.Programme.Words.Languages()
+	languages := newWorld(t, "agmark-paddy").machine.Words.Languages()
 	if len(languages) == 0 {
 		t.Fatal("no language")
 	}
@@ -217,7 +217,7 @@ func (w *walk) look(at *world, r session.Reply, key string) {
 }
 
 func (w *walk) say(at *world, key string) string {
-	return at.machine.Programme.Words.Text(string(w.lang), key)
+	return at.machine.Words.Text(string(w.lang), key)
 }
 
 // place names where a dialogue stands: places of one name are walked from once.

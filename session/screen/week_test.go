@@ -40,7 +40,7 @@ func coordinated(t *testing.T, lang session.Language, change func(*session.Perso
 
 // A digest is one message, or two when the numbers and words are the longest.
 func TestADigestFitsTwoMessagesInEveryLanguage(t *testing.T) {
-	languages := newWorld(t, "agmark-paddy").machine.Programme.Words.Languages()
+	languages := newWorld(t, "agmark-paddy").machine.Words.Languages()
 	if len(languages) < 4 {
 		t.Fatalf("languages are %v", languages)
 	}

@@ -27,7 +27,7 @@ func welcome() []talk.Screen {
 func showLanguages(t *talk.Talk) talk.Shown {
 	var options []string
 	for i, lang := range t.Programme.Languages {
-		options = append(options, itoa(i+1)+" "+t.Programme.Words.Name(string(lang)))
+		options = append(options, itoa(i+1)+" "+t.Words.Name(string(lang)))
 	}
 	return says(t.Say("language.ask"), options...)
 }
@@ -36,7 +36,7 @@ func takeLanguage(t *talk.Talk, entry string) talk.Move {
 	chosen := session.Language("")
 	n, _ := choice(entry)
 	for i, lang := range t.Programme.Languages {
-		if n == i+1 || strings.EqualFold(entry, t.Programme.Words.Name(string(lang))) || strings.EqualFold(entry, string(lang)) {
+		if n == i+1 || strings.EqualFold(entry, t.Words.Name(string(lang))) || strings.EqualFold(entry, string(lang)) {
 			chosen = lang
 		}
 	}

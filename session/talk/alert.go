@@ -4,7 +4,6 @@ import (
 	"slices"
 	"strings"
 
-	"threshline/grading"
 	"threshline/session"
 	"threshline/session/programme"
 )
@@ -79,17 +78,16 @@ func (t *Talk) tell(c session.Check, key string, dangers []programme.Danger, arg
 		if p.ID == t.Person.ID || !p.Writable() || !p.Coordinates(c.Lot.District) {
 			continue
 		}
-		l := letter{Talk: t.to(p), check: &c, grower: grower, reporter: reporter}
+		l := letter{Voice: t.to(p), check: &c, grower: grower, reporter: reporter}
 		t.queue(p.Phone, l.text(key, dangers, args), session.Alert, c.Slip)
 	}
 }
 
-// to is a talk that only says things: to somebody else, by SMS.
-func (t *Talk) to(p session.Person) *Talk {
-	return &Talk{
-		Programme: t.Programme, Person: p, Dialogue: &session.Dialogue{},
-		In: session.Input{Kind: session.SMS, Phone: p.Phone, At: t.In.At, Budget: session.Budget{Septets: oneMessage, Count: t.In.Budget.Count}},
-	}
+// to is the voice for somebody else, by SMS.
+func (t *Talk) to(p session.Person) Voice {
+	v := t.Voice
+	v.Language, v.Budget.Septets = v.languageOf(p), oneMessage
+	return v
 }
 
 // oneMessage is what one SMS holds, in septets. Source: [TS-23.038].
@@ -97,7 +95,7 @@ const oneMessage = 160
 
 // letter is a message about a check to somebody who did not make it.
 type letter struct {
-	*Talk
+	Voice
 	check            *session.Check
 	grower, reporter session.Person
 }
@@ -148,25 +146,6 @@ func (l *letter) named(key, name string) string {
 	return l.Say(key, "name", name)
 }
 
-// dangersText names dangers of a check, the moisture with its value. Mould goes
-// without saying how it smells.
-func (t *Talk) dangersText(c *session.Check, dangers []programme.Danger) string {
-	var out []string
-	for _, d := range dangers {
-		switch {
-		case d == programme.Musty && slices.Contains(dangers, programme.Mouldy):
-		case d == programme.Insects:
-			out = append(out, t.Say("parameter.live_insects"))
-		case d == programme.Wet:
-			value, _ := t.Programme.Moisture(c)
-			out = append(out, t.Say("field."+grading.Moisture.String())+" "+t.Number(value)+t.Say("unit.percent"))
-		default:
-			out = append(out, t.Say("flag."+string(d)))
-		}
-	}
-	return strings.Join(out, ", ")
-}
-
 // alerts are the texts that go to coordinators, by key.
 var alerts = [...]string{"alert.lot", "alert.still", "alert.gone", "alert.over", "alert.withdrawn", "alert.corrected"}
 
@@ -188,7 +167,7 @@ func (t *Talk) alertBack() bool {
 	text := squeezed(t.In.Text)
 	for _, lang := range append([]session.Language{"en"}, t.Programme.Languages...) {
 		for _, key := range alerts {
-			begin, _, _ := strings.Cut(t.Programme.Words.Text(string(lang), key), "{")
+			begin, _, _ := strings.Cut(t.Words.Text(string(lang), key), "{")
 			if strings.Contains(text, squeezed(begin)) {
 				return true
 			}

@@ -125,7 +125,7 @@ func (t *Talk) dropDrafts() {
 			continue
 		}
 		if t.Person.Stopped.IsZero() && measured(&d.Drafts[i]) {
-			t.send(t.lastCopy(d.Drafts[i]), session.Reminder, "")
+			t.send(t.lastCopy(&t.Voice, &d.Drafts[i]), session.Reminder, "")
 		}
 		d.Drafts = slices.Delete(d.Drafts, i, i+1)
 		switch {
@@ -143,6 +143,6 @@ func (t *Talk) dropDrafts() {
 const dropGrace = time.Hour
 
 // lastCopy is the text that gives a draft's readings back when it is let go.
-func (t *Talk) lastCopy(d session.Draft) string {
-	return t.Say("remind.let_go", "lot", t.LotName(d.Lot), "readings", t.Copy(d.Readings))
+func (t *Talk) lastCopy(to *Voice, d *session.Draft) string {
+	return to.Say("remind.let_go", "lot", to.lotName(t.PersonOf(d.Lot.Grower).Name, d.Lot), "readings", to.Copy(d.Readings))
 }

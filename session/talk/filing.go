@@ -55,7 +55,7 @@ func (t *Talk) check(draft *session.Draft, readings grading.Readings, judged pro
 	grower := t.PersonOf(draft.Lot.Grower)
 	c := session.Check{
 		Slip: t.freeSlip(), State: session.Filed, Lot: draft.Lot, Readings: readings.Clone(),
-		Reporter: t.Person.ID, Agent: grower.Agent, Channel: t.In.Channel, Language: t.Lang(),
+		Reporter: t.Person.ID, Agent: grower.Agent, Channel: t.In.Channel, Language: t.Language,
 		Started: draft.Started, At: t.In.At, Paces: maps.Clone(draft.Paces), Recheck: draft.Recheck,
 	}
 	judged.Record(&c, t.Programme.Standard)

@@ -1,7 +1,6 @@
 package talk
 
 import (
-	"strings"
 	"time"
 
 	"threshline/grading"
@@ -77,54 +76,4 @@ func (t *Talk) SlipText(c session.Check) string {
 		return text + " " + t.Say("slip.newer", "new", string(newer))
 	}
 	return t.Say("slip.newer", "new", string(newer)) + " " + text
-}
-
-// GradeName is the grade in words: "grade II of 4", "no better than grade II",
-// or the standard's own word for a lot outside its ladder.
-func (t *Talk) GradeName(label grading.GradeLabel, rank, of int, complete bool) string {
-	word := t.GradeWord(label)
-	switch {
-	case rank > of:
-		return word
-	case !complete:
-		return t.Say("grade.no_better", "grade", word)
-	}
-	return t.Say("grade.name", "grade", word, "of", of)
-}
-
-// GradeWord is a grade's own label without the word "Grade" before it, or the
-// catalogue's words for an outcome outside the ladder.
-func (t *Talk) GradeWord(label grading.GradeLabel) string {
-	word := strings.TrimPrefix(string(label), "Grade ")
-	if key := "grade_name." + keyOf(word); t.Knows(key) {
-		return t.Say(key)
-	}
-	return word
-}
-
-// Amount is how much a lot is: bags and kg, or kg alone for a heap.
-func (t *Talk) Amount(lot session.Lot) string {
-	kg := t.Number(lot.KG.Round(0))
-	switch {
-	case lot.Bags > 0 && lot.KG > 0:
-		return t.Say("amount.bags", "bags", lot.Bags, "kg", kg)
-	case lot.Bags > 0:
-		return t.Say("amount.only_bags", "bags", lot.Bags)
-	}
-	return t.Say("amount.heap", "kg", kg)
-}
-
-// keyOf makes a wording key of a standard's own word: "Out of grade" is
-// "out_of_grade".
-func keyOf(word string) string {
-	key := []byte(word)
-	for i, b := range key {
-		switch {
-		case b >= 'A' && b <= 'Z':
-			key[i] = b + 'a' - 'A'
-		case (b < 'a' || b > 'z') && (b < '0' || b > '9'):
-			key[i] = '_'
-		}
-	}
-	return string(key)
 }

@@ -6,6 +6,7 @@ import (
 	"sync"
 	"threshline/session"
 	"threshline/session/programme"
+	"threshline/session/wording"
 )
 
 // Screens that the machine itself leads to; package screen has them all.
@@ -54,6 +55,7 @@ type Shown struct {
 // never changed while in use and may be shared.
 type Machine struct {
 	Programme *programme.Programme
+	Words     *wording.Catalogue
 	Screens   map[session.ScreenID]*Screen
 	// Shorthand reads a whole check in one message; nil does not.
 	Shorthand Shorthand
@@ -196,7 +198,7 @@ func (t *Talk) keep() map[string]string {
 }
 
 func (t *Talk) firstScreen() session.ScreenID {
-	if t.Lang() == "" || !t.chosen() {
+	if t.Language == "" || !t.chosen() {
 		return LanguageScreen
 	}
 	return ConsentScreen
@@ -239,8 +241,8 @@ func plainKey(entry string) string {
 
 // key handles what is the same on every screen.
 func (t *Talk) key(entry string) (Move, bool) {
-	screen, words := t.screen(), t.Programme.Words
-	lang := string(t.Lang())
+	screen, words := t.screen(), t.Words
+	lang := string(t.Language)
 	switch {
 	case entry == "0" && screen.Zero != nil && screen.Zero(t):
 		return Go(ZeroScreen), true

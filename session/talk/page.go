@@ -41,7 +41,7 @@ func (t *Talk) render() session.Reply {
 func (t *Talk) pages(text string, end bool) []string {
 	feet := t.feet(end)
 	for _, foot := range feet {
-		if whole := under(text, foot); t.fitsBudget(whole) {
+		if whole := under(text, foot); t.Fits(whole) {
 			return []string{whole}
 		}
 	}
@@ -53,7 +53,7 @@ func (t *Talk) pages(text string, end bool) []string {
 	rest := text
 	for rest != "" {
 		for _, foot := range feet {
-			if whole := under(rest, foot); t.fitsBudget(whole) {
+			if whole := under(rest, foot); t.Fits(whole) {
 				return append(pages, whole)
 			}
 		}
@@ -86,24 +86,16 @@ func under(text, foot string) string {
 	return text + "\n" + foot
 }
 
-func (t *Talk) fitsBudget(text string) bool {
-	n, _ := t.In.Budget.Count(text)
-	return n <= t.In.Budget.Septets
-}
-
-// Fits tells whether a text fits one screen or message of the channel.
-func (t *Talk) Fits(text string) bool { return t.fitsBudget(text) }
-
 // cut takes as much of text as fits a page above foot: whole lines or sentences
 // if they fill two fifths of a page, else whole words, else letters.
-func (t *Talk) cut(text, foot string) (page, rest string) {
+func (v *Voice) cut(text, foot string) (page, rest string) {
 	starts := make([]int, 0, len(text)) // of the letters
 	for i := range text {
 		if i > 0 {
 			starts = append(starts, i)
 		}
 	}
-	fits := sort.Search(len(starts), func(i int) bool { return !t.fitsBudget(under(text[:starts[i]], foot)) })
+	fits := sort.Search(len(starts), func(i int) bool { return !v.Fits(under(text[:starts[i]], foot)) })
 	fit := 0
 	if fits > 0 {
 		fit = starts[fits-1]
@@ -153,18 +145,4 @@ func (t *Talk) turnPage(entry string) bool {
 	t.Dialogue.Page = before + 1
 	t.understood = true
 	return true
-}
-
-// showable replaces what a basic phone cannot show: only names and words from
-// outside can hold such letters, the catalogues cannot.
-func (t *Talk) showable(text string) string {
-	if _, ok := t.In.Budget.Count(text); ok {
-		return text
-	}
-	return strings.Map(func(r rune) rune {
-		if _, ok := t.In.Budget.Count(string(r)); ok {
-			return r
-		}
-		return '?'
-	}, text)
 }

@@ -3,11 +3,8 @@ package talk
 import (
 	"maps"
 	"slices"
-	"strings"
 	"time"
-	"unicode"
 
-	"threshline/grading"
 	"threshline/session"
 )
 
@@ -21,9 +18,9 @@ func (t *Talk) Agree() {
 	if p.ID == "" {
 		p = session.Person{Phone: t.In.Phone, Role: session.Grower}
 	}
-	p.Language = t.Lang()
+	p.Language = t.Language
 	p.Consent = session.Consent{Version: t.Programme.ConsentVersion, Given: true, At: t.In.At}
-	t.Person = t.Save(p)
+	t.Save(p)
 	if code := t.Memo(memoCode); code != "" {
 		t.Redeem(code)
 	}
@@ -46,7 +43,7 @@ func (t *Talk) Decline() {
 func (t *Talk) Forget() {
 	p := t.Person
 	t.people = putPerson(t.people, p.Anonymous())
-	t.Person = session.Person{}
+	t.be(session.Person{})
 	t.forgotten = true
 	t.writes.Notes = append(t.writes.Notes, session.AuditNote{
 		At: t.In.At, Who: string(p.Role) + " " + string(p.ID), Did: "forgot at the person's own wish", Subject: string(p.ID),
@@ -128,87 +125,5 @@ func (t *Talk) Redeem(code string) bool {
 	return true
 }
 
-// CleanName keeps what can be part of a name and shown on a basic phone; it is
-// "" when no letter is left.
-func (t *Talk) CleanName(entry string) string {
-	var out []rune
-	letters := 0
-	for _, r := range strings.Join(strings.Fields(entry), " ") {
-		if _, ok := t.In.Budget.Count(string(r)); !ok || len(out) >= session.LongestName {
-			r = plainLetter(r)
-			if r == 0 || len(out) >= session.LongestName {
-				continue
-			}
-		}
-		switch {
-		case unicode.IsLetter(r):
-			letters++
-		case r != ' ' && r != '\'' && r != '-' && r != '.' && !unicode.IsDigit(r):
-			continue
-		}
-		out = append(out, r)
-	}
-	if letters == 0 {
-		return ""
-	}
-	return strings.TrimSpace(string(out))
-}
-
-// plainLetter is the plain form of letters that basic phones lack.
-func plainLetter(r rune) rune {
-	const from, to = "âãáçêëíîïóôõúûýÂÃÁÊËÍÎÏÓÔÕÚÛɓɗƙƴƁƊƘ’ʼ", "aaaceeiiiooouuyAAAEEIIIOOOUUbdkyBDK''"
-	plain := []rune(to)
-	i := 0
-	for _, f := range from {
-		if f == r && i < len(plain) {
-			return plain[i]
-		}
-		i++
-	}
-	return 0
-}
-
 // LotName says which lot is meant: whose it is, and how much.
-func (t *Talk) LotName(lot session.Lot) string {
-	name := t.PersonOf(lot.Grower).Name
-	amount := t.Amount(lot)
-	if lot.Bags == 0 && lot.KG == 0 {
-		amount = ""
-	}
-	return strings.TrimSpace(name + " " + amount)
-}
-
-// Copy writes readings down in the shorthand, so that they can be sent again.
-func (t *Talk) Copy(r grading.Readings) string {
-	var parts []string
-	for _, f := range grading.Fields() {
-		value, ok := r.Get(f)
-		if !ok {
-			continue
-		}
-		text := value.Round(2).String()
-		if f == grading.Moisture {
-			var repeats []string
-			for _, d := range r.Repeats {
-				repeats = append(repeats, d.String())
-			}
-			text = strings.Join(repeats, " ")
-		}
-		letter := f.String()
-		if words := t.Programme.Words.Words(string(t.Lang()), "shorthand."+f.String()); len(words) > 0 {
-			letter = words[0]
-		}
-		parts = append(parts, letter+" "+text)
-	}
-	return strings.Join(parts, " ")
-}
-
-// longestEcho is how many letters of an entry are said back. Source: assumed.
-const longestEcho = 16
-
-// CleanTyped is an entry as it can be said back: short, and in letters that
-// the phone can show.
-func (t *Talk) CleanTyped(entry string) string {
-	runes := []rune(t.showable(strings.Join(strings.Fields(entry), " ")))
-	return string(runes[:min(longestEcho, len(runes))])
-}
+func (t *Talk) LotName(lot session.Lot) string { return t.lotName(t.PersonOf(lot.Grower).Name, lot) }

@@ -13,11 +13,11 @@ func (t *Talk) MoveNumber(p session.Person, to session.Phone) session.Person {
 		left = d.Drafts
 	}
 	p.Phone = to
-	theirs := *t
-	theirs.Person = p // in their words
+	theirs := t.Voice
+	theirs.Language = theirs.languageOf(p)
 	for _, draft := range left {
 		if p.Stopped.IsZero() && !holdsNothing(&draft) {
-			t.queue(to, theirs.lastCopy(draft), session.Reminder, "")
+			t.queue(to, t.lastCopy(&theirs, &draft), session.Reminder, "")
 		}
 	}
 	t.Note("moved a person to a new number", p.ID)

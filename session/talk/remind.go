@@ -148,7 +148,7 @@ func (t *Talk) remindDrafts(r session.Reminding) {
 		switch {
 		case rested >= keep:
 			if measured(draft) {
-				t.send(t.lastCopy(*draft), session.Reminder, "")
+				t.send(t.lastCopy(&t.Voice, draft), session.Reminder, "")
 			}
 			d.Drafts = slices.Delete(d.Drafts, i, i+1)
 			d.Current, d.Screen = -1, ""

@@ -6,7 +6,6 @@ import (
 	"fmt"
 	"slices"
 	"strconv"
-	"time"
 
 	"threshline/grading"
 	"threshline/session"
@@ -26,9 +25,9 @@ const (
 // Talk is one turn under way: what was read, what is to be written. Screens
 // read it and change it; it lives for one Step.
 type Talk struct {
-	Programme *programme.Programme
-	In        session.Input
-	Dialogue  *session.Dialogue
+	Voice
+	In       session.Input
+	Dialogue *session.Dialogue
 	// Person is who talks to us; its ID is empty for somebody unknown.
 	Person session.Person
 
@@ -66,7 +65,8 @@ func (m *Machine) open(v session.View, in session.Input) (*Talk, error) {
 	if err != nil && !errors.Is(err, session.ErrNotFound) {
 		return nil, fmt.Errorf("talk: read the person: %w", err)
 	}
-	t := &Talk{Programme: m.Programme, In: in, Dialogue: &d, Person: p, machine: m, view: v}
+	t := &Talk{Voice: Voice{Programme: m.Programme, Words: m.Words, Budget: in.Budget}, In: in, Dialogue: &d, machine: m, view: v}
+	t.be(p)
 	rested, patience := in.At.Sub(d.Last), m.Programme.ResumeWithin()
 	if d.Memo[memoAsked] != "" {
 		patience = max(patience, m.Programme.DraftWithin())
@@ -80,18 +80,14 @@ func (m *Machine) open(v session.View, in session.Input) (*Talk, error) {
 	return t, nil
 }
 
-// Lang is the language to speak: the person's, the one just chosen, or the
-// programme's first.
-func (t *Talk) Lang() session.Language {
-	switch {
-	case t.Person.Language != "":
-		return t.Person.Language
-	case t.Dialogue.Memo[memoLanguage] != "":
-		return session.Language(t.Dialogue.Memo[memoLanguage])
-	case len(t.Programme.Languages) > 0:
-		return t.Programme.Languages[0]
+// be makes the turn that of a person, and speaks their language, the one just
+// chosen, or the programme's first.
+func (t *Talk) be(p session.Person) {
+	t.Person = p
+	t.Language = t.languageOf(p)
+	if chosen := t.Memo(memoLanguage); p.Language == "" && chosen != "" {
+		t.Language = session.Language(chosen)
 	}
-	return "en"
 }
 
 // chosen tells whether the person has picked a language, or has none to pick.
@@ -102,40 +98,17 @@ func (t *Talk) chosen() bool {
 // ChooseLanguage keeps the language: with the person, or until they agree.
 func (t *Talk) ChooseLanguage(lang session.Language) {
 	if t.agreed() {
-		t.Person.Language = lang
-		t.Save(t.Person)
+		p := t.Person
+		p.Language = lang
+		t.Save(p)
 		return
 	}
 	t.Remember(memoLanguage, string(lang))
+	t.be(t.Person)
 }
 
 // agreed tells whether the person agreed to the consent text in force.
 func (t *Talk) agreed() bool { return t.Agreed(t.Person) }
-
-// Say is a text in the talk's language; args are placeholder names and values.
-func (t *Talk) Say(key string, args ...any) string {
-	return t.Programme.Words.Text(string(t.Lang()), key, args...)
-}
-
-// Knows tells whether a text exists in the talk's language or in English.
-func (t *Talk) Knows(key string) bool {
-	return t.Programme.Words.Has(string(t.Lang()), key) || t.Programme.Words.Has("en", key)
-}
-
-// Number writes a number the way the language does.
-func (t *Talk) Number(d grading.Decimal) string {
-	return t.Programme.Words.Number(string(t.Lang()), d.String())
-}
-
-// Date writes a day the way the language does, in the programme's time zone.
-func (t *Talk) Date(at time.Time) string {
-	return t.Programme.Words.Date(string(t.Lang()), at.In(cmp.Or(t.Programme.Zone, time.UTC)))
-}
-
-// Hears tells whether an entry is one of the words of a list.
-func (t *Talk) Hears(list, entry string) bool {
-	return t.Programme.Words.Match(string(t.Lang()), list, entry)
-}
 
 // Needs tells whether the programme's standard asks for a field. The standard
 // is asked once a turn.
@@ -189,7 +162,7 @@ func (t *Talk) Save(p session.Person) session.Person {
 	}
 	t.people[p.ID] = p
 	if p.ID == t.Person.ID || p.Phone == t.In.Phone && p.Phone != "" {
-		t.Person = p
+		t.be(p)
 	}
 	return p
 }

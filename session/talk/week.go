@@ -6,7 +6,6 @@ import (
 	"time"
 
 	"threshline/advice"
-	"threshline/grading"
 	"threshline/session"
 	"threshline/session/programme"
 )
@@ -29,32 +28,32 @@ func (t *Talk) WeekLines() []string {
 	if weeks == nil {
 		return []string{t.Say("week.wait")}
 	}
-	return t.weekLines(&weeks.Running, true)
+	return t.weekLines(t.Person.District, &weeks.Running, true)
 }
 
-// weekLines say a week: one line when there was nothing.
-func (t *Talk) weekLines(w *programme.SevenDays, slips bool) []string {
-	week := w.Districts[t.Person.District]
-	place := cmp.Or(t.Person.District, t.Say("week.all"))
-	said := []any{"place", place, "date", t.Programme.Words.Day(string(t.Lang()), w.Last), "count", week.Checks, "before", week.Before}
+// weekLines say a week of a district: one line when there was nothing.
+func (v *Voice) weekLines(district string, w *programme.SevenDays, slips bool) []string {
+	week := w.Districts[district]
+	place := cmp.Or(district, v.Say("week.all"))
+	said := []any{"place", place, "date", v.Words.Day(string(v.Language), w.Last), "count", week.Checks, "before", week.Before}
 	if week.Checks == 0 {
-		return []string{t.Say("week.none", said...)}
+		return []string{v.Say("week.none", said...)}
 	}
 	lines := []string{
-		t.Say("week.checks", said...),
-		t.Say("week.grade", "count", week.InGrade, "percent", (200*week.InGrade+week.Checks)/(2*week.Checks)),
+		v.Say("week.checks", said...),
+		v.Say("week.grade", "count", week.InGrade, "percent", (200*week.InGrade+week.Checks)/(2*week.Checks)),
 	}
 	if week.Deciding != "" {
-		lines = append(lines, t.Say("week.held", "what", t.ParameterName(week.Deciding), "count", week.Held))
+		lines = append(lines, v.Say("week.held", "what", v.ParameterName(week.Deciding), "count", week.Held))
 	}
 	if week.Remedy != "" {
-		target := advice.DryingTarget(t.Programme.Standard, "")
-		do := t.Say("remedy."+string(week.Remedy)+".do", "target", t.Number(target.Round(1)))
-		lines = append(lines, t.Say("week.lift", "do", do, "count", week.Lifts, "lots", week.Lots))
+		target := advice.DryingTarget(v.Programme.Standard, "")
+		do := v.Say("remedy."+string(week.Remedy)+".do", "target", v.Number(target.Round(1)))
+		lines = append(lines, v.Say("week.lift", "do", do, "count", week.Lifts, "lots", week.Lots))
 	}
-	visit := t.Say("week.visit", "count", week.Visits)
+	visit := v.Say("week.visit", "count", week.Visits)
 	if slips && len(week.Newest) > 0 {
-		visit = t.Say("week.visit_slips", "count", week.Visits, "slips", strings.Join(texts(week.Newest), " "))
+		visit = v.Say("week.visit_slips", "count", week.Visits, "slips", strings.Join(texts(week.Newest), " "))
 	}
 	return append(lines, visit)
 }
@@ -64,18 +63,6 @@ func texts(slips []session.Slip) (out []string) {
 		out = append(out, string(s))
 	}
 	return out
-}
-
-// ParameterName is the programme's own word for a parameter, or else the
-// standard's label.
-func (t *Talk) ParameterName(id grading.ParameterID) string {
-	if key := "parameter." + string(id); t.Knows(key) {
-		return t.Say(key)
-	}
-	if p := t.Programme.Standard.Parameter(id); p != nil && p.Label != "" {
-		return p.Label
-	}
-	return string(id)
 }
 
 // memoDigest is the day of the digest that was set last: one that is due, but
@@ -129,8 +116,8 @@ func (t *Talk) digest(r session.Reminding) {
 		return
 	}
 	stop := t.Say("alert.stop")
-	text := strings.Join(append(t.weekLines(&weeks.Whole, true), stop), " ")
-	if brief := strings.Join(append(t.weekLines(&weeks.Whole, false), stop), " "); !t.Fits(text) && t.Fits(brief) {
+	text := strings.Join(append(t.weekLines(t.Person.District, &weeks.Whole, true), stop), " ")
+	if brief := strings.Join(append(t.weekLines(t.Person.District, &weeks.Whole, false), stop), " "); !t.Fits(text) && t.Fits(brief) {
 		text = brief
 	}
 	t.send(text, session.Digest, "")

@@ -75,23 +75,6 @@ func readingsIn(entry string) bool {
 // long messages joined.
 const mostShorthand = 480
 
-// hearsAny looks for a word in the person's language and in all others of the
-// programme: a wrong number may not have chosen one.
-func (t *Talk) hearsAny(list, entry string) bool {
-	if entry == "" || len(entry) > 40 {
-		return false
-	}
-	if t.Programme.Words.Match("en", list, entry) || t.Hears(list, entry) {
-		return true
-	}
-	for _, lang := range t.Programme.Languages {
-		if t.Programme.Words.Match(string(lang), list, entry) {
-			return true
-		}
-	}
-	return false
-}
-
 // answersQuestion keeps a word that also means "no" from opting out while a
 // question is open.
 func (t *Talk) answersQuestion(entry string) bool {

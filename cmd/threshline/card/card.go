@@ -12,18 +12,19 @@ import (
 	"threshline/grading"
 	"threshline/session/programme"
 	"threshline/session/shorthand"
+	"threshline/session/wording"
 )
 
 //go:embed card.html
 var cardPage string
 
 // Write writes the page of a programme in one language.
-func Write(w io.Writer, p *programme.Programme, lang string) error {
+func Write(w io.Writer, p *programme.Programme, words *wording.Catalogue, lang string) error {
 	page, err := template.New("card").Parse(cardPage)
 	if err != nil {
 		return fmt.Errorf("card: %w", err)
 	}
-	if err := page.Execute(w, newCard(p, lang)); err != nil {
+	if err := page.Execute(w, newCard(p, words, lang)); err != nil {
 		return fmt.Errorf("card: %w", err)
 	}
 	return nil
@@ -52,16 +53,17 @@ type cardItem struct{ Term, Text string }
 
 // cardMaker says things in one language.
 type cardMaker struct {
-	p    *programme.Programme
-	lang string
+	p     *programme.Programme
+	words *wording.Catalogue
+	lang  string
 }
 
-func (m *cardMaker) say(key string, args ...any) string { return m.p.Words.Text(m.lang, key, args...) }
+func (m *cardMaker) say(key string, args ...any) string { return m.words.Text(m.lang, key, args...) }
 
-func newCard(p *programme.Programme, lang string) *card {
-	m := &cardMaker{p, lang}
+func newCard(p *programme.Programme, words *wording.Catalogue, lang string) *card {
+	m := &cardMaker{p, words, lang}
 	needs := p.Standard.Needs()
-	reader := shorthand.NewReader(p.Words, lang)
+	reader := shorthand.NewReader(words, lang)
 	c := &card{
 		Language: lang, Title: m.say("card.title"), Programme: p.Name, ShortCode: p.ShortCode,
 		Headings: cardHeadings{
@@ -87,8 +89,8 @@ func newCard(p *programme.Programme, lang string) *card {
 	for _, id := range advice.Cautions() {
 		c.Cautions = append(c.Cautions, m.say("caution."+string(id)))
 	}
-	if p.Words.Status(lang) != "" {
-		c.Drafted = m.p.Words.Name(lang) + ": " + p.Words.Status(lang)
+	if words.Status(lang) != "" {
+		c.Drafted = m.words.Name(lang) + ": " + words.Status(lang)
 	}
 	return c
 }

@@ -23,13 +23,13 @@ var updateCard = flag.Bool("update-card", false, "write testdata/wording/card.ht
 
 const moduleRoot = "../../.."
 
-func valley(t *testing.T) *programme.Programme {
+func valley(t *testing.T) (*programme.Programme, *wording.Catalogue) {
 	t.Helper()
 	words, err := wording.Embedded()
 	if err != nil {
 		t.Fatal(err)
 	}
-	return &programme.Programme{Name: "Mbuyu Valley rice scheme", ShortCode: "*0000#", Standard: table(t, "mbuyu-hand"), Words: words}
+	return &programme.Programme{Name: "Mbuyu Valley rice scheme", ShortCode: "*0000#", Standard: table(t, "mbuyu-hand")}, words
 }
 
 func table(t *testing.T, id string) *grading.Standard {
@@ -44,14 +44,13 @@ func table(t *testing.T, id string) *grading.Standard {
 // With an empty catalogue every text is its own key: the page shows what stands
 // where, whatever the words.
 func TestTheCardWithItsKeys(t *testing.T) {
-	p := valley(t)
-	var err error
-	p.Words, err = wording.Load(&wording.Catalogue{}, fstest.MapFS{"en.toml": {Data: []byte("[meta]\nlanguage = \"en\"\nname = \"English\"\n")}})
+	p, _ := valley(t)
+	words, err := wording.Load(&wording.Catalogue{}, fstest.MapFS{"en.toml": {Data: []byte("[meta]\nlanguage = \"en\"\nname = \"English\"\n")}})
 	if err != nil {
 		t.Fatal(err)
 	}
 	var got bytes.Buffer
-	if err := Write(&got, p, "en"); err != nil {
+	if err := Write(&got, p, words, "en"); err != nil {
 		t.Fatal(err)
 	}
 	golden := filepath.Join(moduleRoot, "testdata", "wording", "card.html")
@@ -73,11 +72,11 @@ func TestTheCardWithItsKeys(t *testing.T) {
 var unsaid = regexp.MustCompile(`\{[a-z_]+\}|\b(?:card|help|caution|unfinished|tool|field|flag|why|parameter)\.[a-z_]+\b`)
 
 func TestTheCardOfEveryLanguage(t *testing.T) {
-	p := valley(t)
-	for _, lang := range p.Words.Languages() {
+	p, words := valley(t)
+	for _, lang := range words.Languages() {
 		t.Run(lang, func(t *testing.T) {
 			var out bytes.Buffer
-			if err := Write(&out, p, lang); err != nil {
+			if err := Write(&out, p, words, lang); err != nil {
 				t.Fatal(err)
 			}
 			_, body, _ := strings.Cut(out.String(), "<body")
@@ -86,15 +85,15 @@ func TestTheCardOfEveryLanguage(t *testing.T) {
 				t.Errorf("%q was not said", bad)
 			}
 			for _, id := range advice.Cautions() {
-				if said := p.Words.Text(lang, "caution."+string(id)); !strings.Contains(text, said) {
+				if said := words.Text(lang, "caution."+string(id)); !strings.Contains(text, said) {
 					t.Errorf("the caution %s is not on the card", id)
 				}
 			}
-			if pattern := shorthand.Pattern(lang, p.Words, p.Standard.Needs()); !strings.Contains(text, pattern) {
+			if pattern := shorthand.Pattern(lang, words, p.Standard.Needs()); !strings.Contains(text, pattern) {
 				t.Errorf("the pattern %q is not on the card", pattern)
 			}
 			for _, limit := range []string{"14.0", "0.5", "15.0", "10.0"} { // of the table
-				if !strings.Contains(text, "\u2264 "+p.Words.Number(lang, limit)) {
+				if !strings.Contains(text, "\u2264 "+words.Number(lang, limit)) {
 					t.Errorf("the limit %s is not on the card", limit)
 				}
 			}
@@ -110,9 +109,9 @@ func TestTheCardOfEveryLanguage(t *testing.T) {
 
 // A standard that limits other things changes the card: steps, letters, limits.
 func TestTheCardFollowsTheStandard(t *testing.T) {
-	p := valley(t)
+	p, words := valley(t)
 	p.Standard = table(t, "agmark-paddy")
-	c := newCard(p, "en")
+	c := newCard(p, words, "en")
 	if len(c.Limits.Grades) != 4 || c.Limits.Grades[0] != "I" {
 		t.Errorf("grades %q, want I to IV", c.Limits.Grades)
 	}

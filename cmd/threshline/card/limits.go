@@ -79,7 +79,7 @@ func (m *cardMaker) grade(label grading.GradeLabel) string {
 		}
 		return '_'
 	}, strings.ToLower(word))
-	if m.p.Words.Has(m.lang, key) {
+	if m.words.Has(m.lang, key) {
 		return m.say(key)
 	}
 	return word
@@ -87,7 +87,7 @@ func (m *cardMaker) grade(label grading.GradeLabel) string {
 
 // class is the catalogue's word for a class of the standard.
 func (m *cardMaker) class(class string) string {
-	if key := "class." + class; m.p.Words.Has(m.lang, key) {
+	if key := "class." + class; m.words.Has(m.lang, key) {
 		return m.say(key)
 	}
 	return strings.ReplaceAll(class, "_", " ")
@@ -95,7 +95,7 @@ func (m *cardMaker) class(class string) string {
 
 func (m *cardMaker) parameter(p *grading.Parameter) string {
 	name := p.Label
-	if key := "parameter." + string(p.ID); m.p.Words.Has(m.lang, key) {
+	if key := "parameter." + string(p.ID); m.words.Has(m.lang, key) {
 		name = m.say(key)
 	}
 	if p.Unit.Percentage() {
@@ -112,7 +112,7 @@ func (m *cardMaker) bound(b *grading.Bound, u grading.Unit, ok bool) string {
 	if !ok {
 		return "\u2013"
 	}
-	number := func(d grading.Decimal) string { return m.p.Words.Number(m.lang, report.LimitText(d, u)) }
+	number := func(d grading.Decimal) string { return m.words.Number(m.lang, report.LimitText(d, u)) }
 	var parts []string
 	if b.Min != nil {
 		parts = append(parts, sign("\u2265", ">", b.MinExclusive)+" "+number(*b.Min))

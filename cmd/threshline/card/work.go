@@ -52,7 +52,7 @@ func (m *cardMaker) title(s string) string {
 // tools are sizes, portions and times. They are common practice, no source,
 // and the card says so.
 func (m *cardMaker) tools(needs []grading.Field) (items []cardItem) {
-	number := func(s string) string { return m.p.Words.Number(m.lang, s) }
+	number := func(s string) string { return m.words.Number(m.lang, s) }
 	rows := []struct {
 		fields []grading.Field
 		term   string
@@ -91,7 +91,7 @@ func (m *cardMaker) spear() (items []cardItem) {
 // keys are the keys under a screen and the words that always work.
 func (m *cardMaker) keys() []cardItem {
 	word := func(list string) string {
-		for _, w := range m.p.Words.Words(m.lang, list) {
+		for _, w := range m.words.Words(m.lang, list) {
 			if len(w) > 1 && !strings.ContainsAny(w, "0123456789? ") {
 				return strings.ToUpper(w)
 			}

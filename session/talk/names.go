@@ -1,0 +1,123 @@
+package talk
+
+import (
+	"slices"
+	"strings"
+	"threshline/grading"
+	"threshline/session"
+	"threshline/session/programme"
+)
+
+// GradeName is the grade in words: "grade II of 4", "no better than grade II",
+// or the standard's own word for a lot outside its ladder.
+func (v *Voice) GradeName(label grading.GradeLabel, rank, of int, complete bool) string {
+	word := v.GradeWord(label)
+	switch {
+	case rank > of:
+		return word
+	case !complete:
+		return v.Say("grade.no_better", "grade", word)
+	}
+	return v.Say("grade.name", "grade", word, "of", of)
+}
+
+// GradeWord is a grade's own label without the word "Grade" before it, or the
+// catalogue's words for an outcome outside the ladder.
+func (v *Voice) GradeWord(label grading.GradeLabel) string {
+	word := strings.TrimPrefix(string(label), "Grade ")
+	if key := "grade_name." + keyOf(word); v.Knows(key) {
+		return v.Say(key)
+	}
+	return word
+}
+
+// Amount is how much a lot is: bags and kg, or kg alone for a heap.
+func (v *Voice) Amount(lot session.Lot) string {
+	kg := v.Number(lot.KG.Round(0))
+	switch {
+	case lot.Bags > 0 && lot.KG > 0:
+		return v.Say("amount.bags", "bags", lot.Bags, "kg", kg)
+	case lot.Bags > 0:
+		return v.Say("amount.only_bags", "bags", lot.Bags)
+	}
+	return v.Say("amount.heap", "kg", kg)
+}
+
+// keyOf makes a wording key of a standard's own word: "Out of grade" is
+// "out_of_grade".
+func keyOf(word string) string {
+	key := []byte(word)
+	for i, b := range key {
+		switch {
+		case b >= 'A' && b <= 'Z':
+			key[i] = b + 'a' - 'A'
+		case (b < 'a' || b > 'z') && (b < '0' || b > '9'):
+			key[i] = '_'
+		}
+	}
+	return string(key)
+}
+
+// ParameterName is the programme's own word for a parameter, or else the
+// standard's label.
+func (v *Voice) ParameterName(id grading.ParameterID) string {
+	if key := "parameter." + string(id); v.Knows(key) {
+		return v.Say(key)
+	}
+	if p := v.Programme.Standard.Parameter(id); p != nil && p.Label != "" {
+		return p.Label
+	}
+	return string(id)
+}
+
+// lotName says which lot is meant: whose it is, and how much.
+func (v *Voice) lotName(grower string, lot session.Lot) string {
+	if lot.Bags == 0 && lot.KG == 0 {
+		return grower
+	}
+	return strings.TrimSpace(grower + " " + v.Amount(lot))
+}
+
+// Copy writes readings down in the shorthand, so that they can be sent again.
+func (v *Voice) Copy(r grading.Readings) string {
+	var parts []string
+	for _, f := range grading.Fields() {
+		value, ok := r.Get(f)
+		if !ok {
+			continue
+		}
+		text := value.Round(2).String()
+		if f == grading.Moisture {
+			var repeats []string
+			for _, d := range r.Repeats {
+				repeats = append(repeats, d.String())
+			}
+			text = strings.Join(repeats, " ")
+		}
+		letter := f.String()
+		if words := v.Words.Words(string(v.Language), "shorthand."+f.String()); len(words) > 0 {
+			letter = words[0]
+		}
+		parts = append(parts, letter+" "+text)
+	}
+	return strings.Join(parts, " ")
+}
+
+// dangersText names dangers of a check, the moisture with its value. Mould goes
+// without saying how it smells.
+func (v *Voice) dangersText(c *session.Check, dangers []programme.Danger) string {
+	var out []string
+	for _, d := range dangers {
+		switch {
+		case d == programme.Musty && slices.Contains(dangers, programme.Mouldy):
+		case d == programme.Insects:
+			out = append(out, v.Say("parameter.live_insects"))
+		case d == programme.Wet:
+			value, _ := v.Programme.Moisture(c)
+			out = append(out, v.Say("field."+grading.Moisture.String())+" "+v.Number(value)+v.Say("unit.percent"))
+		default:
+			out = append(out, v.Say("flag."+string(d)))
+		}
+	}
+	return strings.Join(out, ", ")
+}
