@@ -252,7 +252,8 @@ func TestAWeekIsReckonedBesideTheDialogue(t *testing.T) {
 }
 
 // A coordinator who was one before there were digests gets theirs set by the
-// running gateway, and what is due now is not put off by that.
+// running gateway, and what is due now is not put off by that. All are gone
+// through once a day, not at every round.
 func TestAStartSetsTheDigestsOfThoseWhoHaveNone(t *testing.T) {
 	cfg, err := parseConfig("demo.toml", demo.Config)
 	if err != nil {
@@ -276,7 +277,7 @@ func TestAStartSetsTheDigestsOfThoseWhoHaveNone(t *testing.T) {
 		}
 		return list[0].Due
 	}
-	if more, err := remind(t.Context()); !more || err != nil { // no figures yet: it waits
+	if more, err := remind(t.Context(), now); !more || err != nil { // no figures yet: it waits
 		t.Fatalf("%v, %v", more, err)
 	}
 	if at := set(); at.Before(now) || at.After(now.Add(10*time.Minute)) {
@@ -285,11 +286,25 @@ func TestAStartSetsTheDigestsOfThoseWhoHaveNone(t *testing.T) {
 	if err := demo.Apply(t.Context(), s.store, session.Writes{Remindings: []session.Reminding{{ID: due.ID, Cancel: true}}}); err != nil {
 		t.Fatal(err)
 	}
-	if more, err := remind(t.Context()); more || err != nil {
+	if more, err := remind(t.Context(), now); more || err != nil {
 		t.Fatalf("%v, %v", more, err)
 	}
 	at := set().In(s.programme.Zone)
 	if at.Weekday() != time.Monday || at.Hour() != 8 || at.Minute() != 0 || !at.After(now) {
 		t.Errorf("the digest is set for %v", at)
+	}
+	if err := demo.Apply(t.Context(), s.store, session.Writes{Remindings: []session.Reminding{{ID: due.ID, Cancel: true}}}); err != nil {
+		t.Fatal(err)
+	}
+	for _, c := range []struct {
+		at  time.Time
+		set int
+	}{{now, 0}, {now.AddDate(0, 0, 1), 1}} {
+		if more, err := remind(t.Context(), c.at); more || err != nil {
+			t.Fatalf("%v, %v", more, err)
+		}
+		if list, err := s.store.Due(t.Context(), now.AddDate(0, 0, 15), 100); err != nil || len(list) != c.set {
+			t.Errorf("at %v: set are %+v, %v, want %d", c.at, list, err, c.set)
+		}
 	}
 }

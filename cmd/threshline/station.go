@@ -173,7 +173,8 @@ func (s *station) startLoops(ctx context.Context, loops *sync.WaitGroup) {
 			s.worker.Run(ctx, ticker.C)
 		})
 	}
-	start(remindEvery, s.remind())
+	remind := s.remind()
+	start(remindEvery, func(ctx context.Context) (bool, error) { return remind(ctx, time.Now()) })
 	start(feedEvery, s.feed.round)
 	start(feedEvery, s.feed.reckonAhead)
 	if s.memory != nil {
@@ -201,13 +202,13 @@ func (s *station) startLoops(ctx context.Context, loops *sync.WaitGroup) {
 // remind makes the loop that works off what is due; once a day, when nothing is,
 // it sets the weekly digests of coordinators who have not talked to us since
 // they became that.
-func (s *station) remind() func(context.Context) (bool, error) {
+func (s *station) remind() func(context.Context, time.Time) (bool, error) {
 	var digested time.Time // the day of the last look at all digests
-	return func(ctx context.Context) (bool, error) {
-		now := time.Now()
+	return func(ctx context.Context, now time.Time) (bool, error) {
 		n, err := s.reminders.Round(ctx, now)
 		if today := dayIn(now, s.programme.Zone); err == nil && n == 0 && !digested.Equal(today) {
 			if _, err = s.store.Exchange(ctx, session.Key{}, s.programme.Digests(now)); err == nil {
+				digested = today
 			}
 		}
 		return n > 0, err
