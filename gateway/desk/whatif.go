@@ -83,7 +83,7 @@ func remedies(o *ledger.Outcome) string {
 
 // bestOf says which remedy is most worth doing everywhere.
 func (d *Desk) bestOf(list []ledger.Outcome, what *ledger.WhatIf) string {
-	if len(list) == 0 || list[0].Steps <= 0 && list[0].MoneyGained <= 0 {
+	if len(list) == 0 || what.InMoney && list[0].LiftedNet() <= 0 || !what.InMoney && list[0].Steps <= 0 {
 		return ""
 	}
 	return paper.Say("remedy", list[0].Remedies[0]) + ": " + d.outcomeSaid(&list[0], what)
@@ -110,17 +110,26 @@ func (d *Desk) outcomeSaid(o *ledger.Outcome, what *ledger.WhatIf) string {
 		paper.Percent(what.Before.Best.Value()) + " to " + paper.Percent(o.After.Best.Value()) +
 		", in grade from " + paper.Percent(what.Before.InGrade.Value()) + " to " + paper.Percent(o.After.InGrade.Value())
 	if what.InMoney {
-		text += "; " + paper.Money(o.MoneyGained.Float()) + " " + d.cfg.Programme.Currency + " more for the paddy"
-		switch {
-		case o.Cost > 0 && o.CostUnknown:
-			text += ", before " + paper.Money(o.Cost) + " of work and what the machine costs"
-		case o.Cost > 0:
-			text += ", before " + paper.Money(o.Cost) + " of work"
-		case o.CostUnknown:
-			text += ", before what the machine costs"
+		text += "; " + d.earned(o.LiftedNet(), o.CostUnknown) + ", work paid"
+		if o.Lifted < o.Done {
+			text += ", if done where it lifts the grade only (done to all that it acts on: " + d.earned(o.Net(), o.CostUnknown) + ")"
 		}
 	}
 	return text + "."
+}
+
+// earned says a gain that is net of work and known fees.
+func (d *Desk) earned(net float64, feeUnknown bool) string {
+	text := paper.Money(math.Abs(net)) + " " + d.cfg.Programme.Currency + " "
+	if net < 0 {
+		text += "less"
+	} else {
+		text += "more"
+	}
+	if feeUnknown {
+		text += " before the machine is paid"
+	}
+	return text
 }
 
 // whatIfChart draws the share in grade before and after each remedy.
@@ -166,7 +175,8 @@ const mostOutcomes = 6
 func (d *Desk) outcomes(caption string, list []ledger.Outcome, two *ledger.Outcome, what *ledger.WhatIf) paper.Table {
 	t := paper.Table{Caption: caption, Head: paper.Heads("Remedy", "#Lots it acts on", "#Rise", "#Fall", "#In the best grade after", "#In grade after", "#Mass lost", "#Work, hours")}
 	if what.InMoney {
-		t.Head = append(t.Head, paper.Heads("#Gain, "+d.cfg.Programme.Currency, "#Cost, "+d.cfg.Programme.Currency)...)
+		in := ", " + d.cfg.Programme.Currency
+		t.Head = append(t.Head, paper.Heads("#Net where it lifts the grade"+in, "#Done to all: gain"+in, "#cost"+in, "#net"+in)...)
 	}
 	add := func(o *ledger.Outcome) {
 		row := paper.Cells(remedies(o), paper.Count(o.Done), paper.Count(o.Lifted), paper.Count(o.Lowered), paper.Percent(o.After.Best.Value()), paper.Percent(o.After.InGrade.Value()),
@@ -176,7 +186,7 @@ func (d *Desk) outcomes(caption string, list []ledger.Outcome, two *ledger.Outco
 			if o.CostUnknown {
 				cost += " and a machine"
 			}
-			row = append(row, paper.Cells(paper.Money(o.MoneyGained.Float()), cost)...)
+			row = append(row, paper.Cells(paper.Money(o.LiftedNet()), paper.Money(o.MoneyGained.Float()), cost, paper.Money(o.Net()))...)
 		}
 		t.Rows = append(t.Rows, row)
 	}

@@ -47,37 +47,78 @@ type Value struct {
 	Checks int
 }
 
-// Bin is one bar of a histogram: From inclusive, To exclusive.
+// Bin is one bar of a histogram: the values from First to Last, both inclusive.
+// It is drawn from From to To.
 type Bin struct {
-	From, To grading.Decimal
-	Checks   int
+	From, To    grading.Decimal
+	First, Last grading.Decimal
+	Checks      int
 }
 
 // Bins groups the values into at most most bars of one round width, 1, 2 or 5
-// times a power of ten and never under the last decimal shown. Every bar begins
-// at a whole multiple of the width, so that round limits fall between two bars.
+// times a power of ten and never under the last decimal shown. Every bar is
+// drawn from a whole multiple of the width, so that round limits fall between
+// two bars. A value that lies right between two bars is in the one of its own
+// side of the limit there: what meets a limit is never drawn beyond it.
 func (d *Distribution) Bins(most int) []Bin {
 	if len(d.Values) == 0 || most < 1 {
 		return nil
 	}
-	width := grading.One
+	step := grading.One
 	for range d.Decimals {
-		width /= 10
+		step /= 10
 	}
-	width = max(width, 1)
-	for i := 0; (d.Max/width-d.Min/width)+1 > grading.Decimal(most); i++ {
+	step = max(step, 1)
+	width := step
+	for i := 0; (d.Max/width-d.Min/width)+2 > grading.Decimal(max(most, 2)); i++ {
 		width = width * [3]grading.Decimal{2, 5, 2}[i%3] / [3]grading.Decimal{1, 2, 1}[i%3]
 	}
-	first := d.Min / width
-	bins := make([]Bin, d.Max/width-first+1)
+	lower := func(v grading.Decimal) bool {
+		// Where a bar holds one value alone, 0 has one of its own; else it begins the first.
+		return d.lower(v) && (v != 0 || width == step)
+	}
+	bin := func(v grading.Decimal) grading.Decimal {
+		if v%width == 0 && lower(v) {
+			return v/width - 1
+		}
+		return v / width
+	}
+	first := bin(d.Min)
+	bins := make([]Bin, bin(d.Max)-first+1)
 	for i := range bins {
 		from := (first + grading.Decimal(i)) * width
-		bins[i] = Bin{From: from, To: from + width}
+		b := Bin{From: from, To: from + width, First: from, Last: from + width}
+		if lower(b.From) {
+			b.First += step
+		}
+		if !lower(b.To) {
+			b.Last -= step
+		}
+		bins[i] = b
 	}
 	for _, v := range d.Values {
-		bins[v.Value/width-first].Checks += v.Checks
+		bins[bin(v.Value)-first].Checks += v.Checks
 	}
 	return bins
+}
+
+// lower reports whether a value right between two bars belongs to the lower one:
+// as the limit there says, or else as the parameter's limits are mostly made.
+func (d *Distribution) lower(v grading.Decimal) bool {
+	highest, least := 0, 0
+	for _, l := range d.Limits {
+		if m := l.Bound.Max; m != nil {
+			if highest++; *m == v {
+				return !l.Bound.MaxExclusive
+			}
+		}
+		if m := l.Bound.Min; m != nil {
+			if least++; *m == v {
+				return l.Bound.MinExclusive
+			}
+		}
+	}
+	return highest > least
 }
 
 // distributions writes the values out.

@@ -121,6 +121,7 @@ func (r *reckoning) outcome(p *part, d *change, remedies []int, place []int, gra
 	for _, n := range remedies {
 		o.Remedies = append(o.Remedies, r.tried[n].ID)
 	}
-	o.Hours, o.Cost, o.CostUnknown = r.cost(d, remedies)
+	o.Hours, o.Cost, o.CostUnknown = r.cost(&d.load, remedies)
+	o.LiftedHours, o.LiftedCost, _ = r.cost(&d.liftedLoad, remedies)
 	return o
 }

@@ -102,10 +102,10 @@ func (k *reckoner) pair(c *chunk, rows []uint16, n int, pair twosome, before, ba
 		}
 		d := k.change(c, int(i), n, before[i], from.rank[i], band[i], from.bandOf(i), from.kept(i))
 		if one {
-			d.load[0].add(c.kg[i])
+			d.did(0, c.kg[i], from.rank[i] < before[i])
 		}
 		if two {
-			d.load[1].add(c.kg[i])
+			d.did(1, c.kg[i], from.rank[i] < before[i])
 		}
 	}
 }
@@ -133,10 +133,10 @@ func (r *reckoning) sum(parts []part) part {
 const workDay = 8
 
 // cost is the work and the fees of one change's remedies.
-func (r *reckoning) cost(d *change, remedies []int) (hours, money float64, unknown bool) {
+func (r *reckoning) cost(done *[2]load, remedies []int) (hours, money float64, unknown bool) {
 	settings := &r.v.settings.Advice
 	for i, n := range remedies {
-		lots, kg := float64(d.load[i].lots), grading.Decimal(d.load[i].kg).Float()
+		lots, kg := float64(done[i].lots), grading.Decimal(done[i].kg).Float()
 		rem := r.tried[n]
 		h := rem.Work.Fixed*lots + rem.Work.PerTonne*kg/1000
 		hours += h
@@ -160,20 +160,21 @@ func (r *reckoning) inMoney() bool {
 	return false
 }
 
-// gain is what a change is worth: money less its cost, or grade steps.
+// gain is what a change is worth: money less its cost where it lifts the grade,
+// since nobody works on a lot for nothing, or grade steps.
 func (r *reckoning) gain(d *change, remedies []int) float64 {
 	if !r.inMoney() {
 		return float64(d.steps)
 	}
-	_, cost, _ := r.cost(d, remedies)
-	return grading.Decimal(d.money).Float() - cost
+	_, cost, _ := r.cost(&d.liftedLoad, remedies)
+	return grading.Decimal(d.liftedMoney).Float() - cost
 }
 
 // standing is what a change is compared by: its gain, less what is worth doing
 // when a fee is unknown, since that gain is before the fee.
 func (r *reckoning) standing(of *part, d *change, remedies []int) float64 {
 	gain := r.gain(d, remedies)
-	if _, _, unknown := r.cost(d, remedies); unknown {
+	if _, _, unknown := r.cost(&d.load, remedies); unknown {
 		if r.inMoney() {
 			return gain - advice.WorthShare*grading.Decimal(of.money).Float()
 		}
@@ -194,7 +195,7 @@ func (r *reckoning) order(of *part, when advice.When) []int {
 	var list []weighed
 	for n, rem := range r.tried {
 		if rem.When == when {
-			_, cost, unknown := r.cost(&of.done[n], []int{n})
+			_, cost, unknown := r.cost(&of.done[n].liftedLoad, []int{n})
 			list = append(list, weighed{n, r.standing(of, &of.done[n], []int{n}), cost, unknown})
 		}
 	}

@@ -47,7 +47,7 @@ type change struct {
 	done, lifted, lowered, steps int
 	kg, money                    int64
 	liftedKG, liftedMoney        int64
-	load                         [2]load // of the remedy, and of a pair's second
+	load, liftedLoad             [2]load // of the remedy, and of a pair's second
 	slots                        []int
 }
 
@@ -62,6 +62,8 @@ func (l *load) add(kg grading.Decimal) {
 		l.lots, l.kg = l.lots+1, l.kg+int64(kg)
 	}
 }
+
+func (l *load) join(o *load) { l.lots, l.kg = l.lots+o.lots, l.kg+o.kg }
 
 func (v *View) newReckoning(f *Filter) *reckoning {
 	r := &reckoning{v: v, m: v.match(f), season: [2]twosome{{-1, -1}, {-1, -1}}}
@@ -192,7 +194,7 @@ func (k *reckoner) changes(c *chunk, rows []uint16, n int, largest float64, befo
 		if before[i] == 0 || is == 0 || largest > 0 && kg > largest {
 			continue
 		}
-		k.change(c, int(i), n, before[i], is, band[i], after.bandOf(i), after.kept(i)).load[0].add(c.kg[i])
+		k.change(c, int(i), n, before[i], is, band[i], after.bandOf(i), after.kept(i)).did(0, c.kg[i], is < before[i])
 	}
 }
 
@@ -227,6 +229,14 @@ func (k *reckoner) change(c *chunk, i, n int, was, is, bandWas, bandIs uint8, fa
 	return d
 }
 
+// did notes that a remedy, or a pair's second, was done to a lot.
+func (d *change) did(which int, kg grading.Decimal, lifted bool) {
+	d.load[which].add(kg)
+	if lifted {
+		d.liftedLoad[which].add(kg)
+	}
+}
+
 func (p *part) add(o *part) {
 	p.lots, p.refused, p.priced, p.kg, p.money = p.lots+o.lots, p.refused+o.refused, p.priced+o.priced, p.kg+o.kg, p.money+o.money
 	addTo(p.slots, o.slots)
@@ -240,7 +250,8 @@ func (d *change) add(o *change) {
 	d.kg, d.money = d.kg+o.kg, d.money+o.money
 	d.liftedKG, d.liftedMoney = d.liftedKG+o.liftedKG, d.liftedMoney+o.liftedMoney
 	for i := range d.load {
-		d.load[i].lots, d.load[i].kg = d.load[i].lots+o.load[i].lots, d.load[i].kg+o.load[i].kg
+		d.load[i].join(&o.load[i])
+		d.liftedLoad[i].join(&o.liftedLoad[i])
 	}
 	addTo(d.slots, o.slots)
 }

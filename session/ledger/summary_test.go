@@ -225,17 +225,28 @@ func TestBinsHoldEveryValueOnce(t *testing.T) {
 			bins, n := d.Bins(most), 0
 			for i, b := range bins {
 				n += b.Checks
-				if i > 0 && b.From != bins[i-1].To {
-					t.Errorf("%s: a gap before %s", d.Parameter, b.From)
+				if i > 0 && (b.From != bins[i-1].To || b.First <= bins[i-1].Last) {
+					t.Errorf("%s: a gap or an overlap before %s", d.Parameter, b.From)
 				}
 				inside := 0
 				for _, v := range d.Values {
-					if v.Value >= b.From && v.Value < b.To {
+					if v.Value >= b.First && v.Value <= b.Last {
 						inside += v.Checks
 					}
 				}
 				if inside != b.Checks {
 					t.Errorf("%s %s to %s: %d checks, want %d", d.Parameter, b.From, b.To, b.Checks, inside)
+				}
+			}
+			for _, l := range d.Limits { // what meets a limit is drawn on its side of it
+				for _, b := range bins {
+					if m := l.Bound.Max; m != nil && !l.Bound.MaxExclusive && b.From >= *m && b.First <= *m ||
+						m != nil && l.Bound.MaxExclusive && b.To <= *m && b.Last >= *m {
+						t.Errorf("%s: %s to %s lies beyond %s, which it meets, or short of one that it misses", d.Parameter, b.First, b.Last, m)
+					}
+					if m := l.Bound.Min; m != nil && !l.Bound.MinExclusive && b.To <= *m && b.Last >= *m {
+						t.Errorf("%s: %s to %s lies short of %s, which it meets", d.Parameter, b.First, b.Last, m)
+					}
 				}
 			}
 			if n != d.Measured.Count || len(bins) > most {

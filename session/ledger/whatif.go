@@ -20,8 +20,8 @@ type WhatIf struct {
 	Grades []GradeName
 	Before Standing
 	// ThisLot are the remedies for lots at hand, Season those for the next
-	// season, best first: by money gained where prices are known, else by grade
-	// steps gained; then the cheaper, the sooner.
+	// season, best first: by LiftedNet where prices are known, else by grade steps
+	// gained; then the cheaper, the sooner.
 	ThisLot, Season []Outcome
 	// ThisLotTwo and SeasonTwo are the best remedy and the one that adds most to
 	// it; nil when nothing adds to the best.
@@ -81,9 +81,17 @@ type Outcome struct {
 	Hours       float64
 	Cost        float64
 	CostUnknown bool
-	// Where it lifts the grade, and only there, it would gain:
+	// Where it lifts the grade, and only there, it would lose and gain, and take:
 	LiftedKGLost, LiftedMoneyGained grading.Decimal
+	LiftedHours, LiftedCost         float64
 }
+
+// Net is what it gains less what it costs, done everywhere; before the machine's
+// fee where CostUnknown.
+func (o *Outcome) Net() float64 { return o.MoneyGained.Float() - o.Cost }
+
+// LiftedNet is the same where it lifts the grade, and only there.
+func (o *Outcome) LiftedNet() float64 { return o.LiftedMoneyGained.Float() - o.LiftedCost }
 
 // Option finds a remedy's outcome; nil when it is not one that changes lots.
 func (w *WhatIf) Option(id advice.RemedyID) *Outcome {

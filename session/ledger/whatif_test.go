@@ -18,6 +18,7 @@ type lotsAs struct {
 	lots, refused, done, lifted, lowered, steps int
 	grades                                      map[string]int
 	kg, kgLost, money, gained, hours, cost      float64
+	liftedGained, liftedCost                    float64 // where the grade rises
 }
 
 func (s *slow) lotsAs(t *testing.T, f ledger.Filter, settings advice.Settings, district *string, remedies ...advice.RemedyID) lotsAs {
@@ -40,7 +41,7 @@ func (s *slow) lotsAs(t *testing.T, f ledger.Filter, settings advice.Settings, d
 		}
 		out.lots++
 		kg := c.Lot.KG.Float()
-		r, factor, any := c.Readings, 1.0, false
+		r, factor, any, cost := c.Readings, 1.0, false, 0.0
 		for _, id := range remedies {
 			rem := advice.RemedyOf(id)
 			if rem.LargestKG > 0 && kg > rem.LargestKG {
@@ -59,9 +60,10 @@ func (s *slow) lotsAs(t *testing.T, f ledger.Filter, settings advice.Settings, d
 				hours := rem.Work.Hours(kg)
 				out.hours += hours
 				tariff := settings.Tariffs[id]
-				out.cost += hours/8*settings.DayWage.Float() + tariff.Fixed.Float() + tariff.PerKG.Float()*kg
+				cost += hours/8*settings.DayWage.Float() + tariff.Fixed.Float() + tariff.PerKG.Float()*kg
 			}
 		}
+		out.cost += cost
 		is, err := grading.Grade(table, r)
 		if err != nil {
 			is, any = was, false
@@ -80,12 +82,15 @@ func (s *slow) lotsAs(t *testing.T, f ledger.Filter, settings advice.Settings, d
 		out.steps += min(was.Rank, was.Of+1) - min(is.Rank, is.Of+1)
 		if is.Rank < was.Rank {
 			out.lifted++
+			out.liftedCost += cost
 		} else if is.Rank > was.Rank {
 			out.lowered++
 		}
 		if priced {
 			after, _ := fetches(settings, table, c, &is, kg*factor)
-			out.gained += after - before
+			if out.gained += after - before; is.Rank < was.Rank {
+				out.liftedGained += after - before
+			}
 		}
 	}
 	return out
@@ -136,6 +141,9 @@ func (want *lotsAs) same(t *testing.T, what string, w *ledger.WhatIf, o *ledger.
 	}
 	if !near(o.After.Money.Float(), want.money+want.gained, 2e-5) || !near(o.After.KG.Float(), want.kg-want.kgLost, 2e-5) {
 		t.Errorf("%s: %s kg fetch %s, want %.2f and %.2f", what, o.After.KG, o.After.Money, want.kg-want.kgLost, want.money+want.gained)
+	}
+	if math.Abs(o.LiftedNet()-(want.liftedGained-want.liftedCost)) > want.money*2e-5 || math.Abs(o.Net()-(want.gained-want.cost)) > want.money*2e-5 {
+		t.Errorf("%s: net %.2f, %.2f where it lifts; want %.2f, %.2f", what, o.Net(), o.LiftedNet(), want.gained-want.cost, want.liftedGained-want.liftedCost)
 	}
 	if !near(o.Hours, want.hours, 1e-9) || !near(o.Cost, want.cost, 1e-9) {
 		t.Errorf("%s: %.3f hours, cost %.3f; want %.3f, %.3f", what, o.Hours, o.Cost, want.hours, want.cost)
@@ -203,7 +211,7 @@ func (s *slow) holdsOrder(t *testing.T, f ledger.Filter, settings advice.Setting
 		if len(settings.Prices) == 0 {
 			return float64(want.steps)
 		}
-		return want.gained - want.cost
+		return want.liftedGained - want.liftedCost
 	}
 	if w.InMoney != (len(settings.Prices) > 0) {
 		t.Errorf("in money: %v", w.InMoney)

@@ -24,9 +24,9 @@ const (
 func Histogram(id, label, unit string, p *ledger.Distribution) Drawing {
 	c := Drawing{
 		ID: id, Title: label + ": values against limits", Width: width, Height: histHeight,
-		Desc: "Bars: how many checks have a value in each range. Broken lines: the limits of the grades, each named above its line. A value right on a line is in the bar to its right.",
+		Desc: "Bars: how many checks have a value in each range. Broken lines: the limits of the grades, each named above its line. A value right on a line is in the bar on that side of it where the limit is met.",
 	}
-	c.Table = paper.Table{Caption: label + ", " + unit, Head: paper.Heads("From", "To, not included", "#Checks")}
+	c.Table = paper.Table{Caption: label + ", " + unit, Head: paper.Heads("From", "To", "#Checks")}
 	bins := p.Bins(mostBins)
 	if len(bins) == 0 {
 		return c
@@ -34,7 +34,7 @@ func Histogram(id, label, unit string, p *ledger.Distribution) Drawing {
 	low, high, most := bins[0].From, bins[len(bins)-1].To, 0
 	for _, b := range bins {
 		most = max(most, b.Checks)
-		c.Table.Add(b.From.Fixed(p.Decimals), b.To.Fixed(p.Decimals), paper.Count(b.Checks))
+		c.Table.Add(b.First.Fixed(p.Decimals), b.Last.Fixed(p.Decimals), paper.Count(b.Checks))
 	}
 	low, high = reach(low, high, p.Limits, len(bins) == 1)
 	across := func(d grading.Decimal) float64 {
