@@ -22,6 +22,7 @@ func TestAViewerInABrowserSeesNoNumbers(t *testing.T) {
 	b := openBrowser(t, base)
 	b.signUp(s)
 	b.open("/desk/people")
+	b.do(chromedp.Click(chromedp.CSS(`form[action="/desk/people/invite"] input[name="all"]`)))
 	b.press(`form[action="/desk/people/invite"] button`)
 	link := get(b, chromedp.Text(chromedp.CSS(".good code")))
 	b.press(".visitor button")

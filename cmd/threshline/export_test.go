@@ -42,7 +42,7 @@ func tokenOf(t *testing.T, s *station, base string, scopes ...string) (file stri
 		t.Fatal(err)
 	}
 	post(link, url.Values{"name": {deskName}, "password": {deskPassword}, "again": {deskPassword}})
-	page := post("/desk/people/token", url.Values{"name": {"test"}, "scope": scopes, "days": {"7"}})
+	page := post("/desk/people/token", url.Values{"name": {"test"}, "scope": scopes, "days": {"7"}, "all": {"yes"}})
 	token := regexp.MustCompile(`threshline-[0-9a-f]+-[\w-]+`).FindString(page)
 	if token == "" {
 		t.Fatal("the page shows no token")

@@ -170,7 +170,7 @@ const mostForm = 64 << 10
 func (d *Desk) guarded(next http.Handler) http.Handler {
 	foreign := http.NewCrossOriginProtection()
 	foreign.SetDenyHandler(http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
-		d.cfg.Log.Warn().Str("path", r.URL.Path).Msg("refused a request from another site")
+		d.cfg.Log.Warn().Str("path", access.Address(r)).Msg("refused a request from another site")
 		d.Refuse(w, r, http.StatusForbidden, "This request came from another site, so nothing was changed.")
 	}))
 	inner := foreign.Handler(next)

@@ -262,7 +262,7 @@ func (h *house) administrator() *caller {
 // member signs somebody new in, let in by an administrator.
 func (h *house) member(admin *caller, name string, role session.DeskRole, districts ...string) *caller {
 	h.t.Helper()
-	a := admin.post("/desk/people/invite", url.Values{"role": {string(role)}, "district": districts})
+	a := admin.post("/desk/people/invite", within(url.Values{"role": {string(role)}}, districts))
 	_, link, found := strings.Cut(a.Body, "http://example.com/desk/link/")
 	if a.Status != http.StatusOK || !found {
 		h.t.Fatalf("invite: %d\n%s", a.Status, a.Body)
@@ -292,4 +292,12 @@ func (h *house) notes() (lines []string) {
 var pages = []string{
 	"/desk/", "/desk/grades", "/desk/limits", "/desk/what-if", "/desk/districts", "/desk/lots", "/desk/growers", "/desk/growers?role=agent",
 	"/desk/flags", "/desk/messages", "/desk/take-away", "/desk/handset", "/desk/settings", "/desk/report",
+}
+
+// within adds the districts to a form, or that it is all of them.
+func within(form url.Values, districts []string) url.Values {
+	if form["district"] = districts; len(districts) == 0 {
+		form.Set("all", "yes")
+	}
+	return form
 }

@@ -38,7 +38,7 @@ func TestAnotherSiteCannotChangeAnything(t *testing.T) {
 		t.Errorf("something was done: %q", after)
 	}
 	admin.header = http.Header{"Sec-Fetch-Site": {"same-origin"}, "Origin": {"http://example.com"}}
-	if a := admin.post("/desk/people/invite", url.Values{"role": {"viewer"}}); a.Status != http.StatusOK {
+	if a := admin.post("/desk/people/invite", url.Values{"role": {"viewer"}, "all": {"yes"}}); a.Status != http.StatusOK {
 		t.Errorf("our own form: status %d", a.Status)
 	}
 }

@@ -101,7 +101,7 @@ func (d *Desk) Fail(w http.ResponseWriter, r *http.Request, err error) {
 	}
 	status, text := paper.Fault(err)
 	if status >= http.StatusInternalServerError {
-		d.cfg.Log.Error().Err(err).Str("path", r.URL.Path).Msg("desk")
+		d.cfg.Log.Error().Err(err).Str("path", access.Address(r)).Msg("desk")
 	}
 	d.Refuse(w, r, status, text)
 }

@@ -177,7 +177,7 @@ func TestEveryChangeIsWrittenDown(t *testing.T) {
 	admin := h.administrator()
 	h.member(admin, "field.one", session.DeskViewer, "Kisima")
 	admin.post("/desk/people/change", url.Values{"id": {"person/field.one"}, "do": {"role"}, "role": {"coordinator"}, "district": {"Kisima"}})
-	admin.post("/desk/people/token", url.Values{"name": {"nightly"}, "scope": {"export"}, "days": {"30"}})
+	admin.post("/desk/people/token", url.Values{"name": {"nightly"}, "scope": {"export"}, "days": {"30"}, "all": {"yes"}})
 	admin.post("/desk/people/change", url.Values{"id": {"person/field.one"}, "do": {"end"}})
 	sign(h.caller(), "head.office", password)
 	admin.post("/desk/sign-out", nil)
@@ -210,7 +210,7 @@ func TestEveryChangeIsWrittenDown(t *testing.T) {
 func TestARoleOutsideTheProgrammeIsRefused(t *testing.T) {
 	h := newHouse(t)
 	admin := h.administrator()
-	for i, form := range []url.Values{{"role": {"owner"}}, {"role": {""}}, {"role": {"viewer"}, "district": {"Elsewhere"}}, {"role": {"administrator"}, "district": {"Kisima"}}} {
+	for i, form := range []url.Values{{"role": {"owner"}}, {"role": {""}}, {"role": {"viewer"}, "district": {"Elsewhere"}}, {"role": {"administrator"}, "district": {"Kisima"}}, {"role": {"viewer"}}, {"role": {"viewer"}, "all": {"yes"}, "district": {"Kisima"}}} {
 		if a := admin.post("/desk/people/invite", form); a.Status != http.StatusUnprocessableEntity {
 			t.Errorf("%v: status %d, want 422", form, a.Status)
 		}

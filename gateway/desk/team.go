@@ -14,7 +14,8 @@ import (
 // teamPage is who may use the desk, and the tokens of programs.
 type teamPage struct {
 	People, Tokens, Links []teamRow
-	Roles, Within         []paper.Option // for somebody new
+	Roles                 []paper.Option // for somebody new
+	Within                within
 	Scopes                []access.ScopeOption
 	// Link and Token are shown once, right after they were made.
 	Link, Token string
@@ -42,7 +43,8 @@ type teamRow struct {
 	State              string
 	Usable, Own        bool
 	// Roles and Within are what the account can be given, with what it has.
-	Roles, Within []paper.Option
+	Roles  []paper.Option
+	Within within
 }
 
 // roleChoices are the roles with one chosen.
@@ -53,12 +55,19 @@ func roleChoices(now session.DeskRole) (list []paper.Option) {
 	return list
 }
 
-// districtChoices are the programme's districts with some chosen.
-func (d *Desk) districtChoices(now []string) (list []paper.Option) {
+// within is where somebody is to see checks: in all districts, or in some.
+type within struct {
+	All       bool
+	Districts []paper.Option
+}
+
+// within offers the programme's districts with some chosen, or all of them.
+func (d *Desk) within(all bool, now []string) (w within) {
+	w.All = all
 	for _, name := range d.cfg.Programme.Districts {
-		list = append(list, paper.Option{Value: name, Label: name, Chosen: slices.Contains(now, name)})
+		w.Districts = append(w.Districts, paper.Option{Value: name, Label: name, Chosen: slices.Contains(now, name)})
 	}
-	return list
+	return w
 }
 
 func (d *Desk) showTeam(w http.ResponseWriter, r *http.Request, v *access.Visitor) error {
@@ -70,7 +79,7 @@ func (d *Desk) team(w http.ResponseWriter, r *http.Request, v *access.Visitor, p
 	if err != nil {
 		return err
 	}
-	page.Roles, page.Within, page.Scopes = roleChoices(session.DeskViewer), d.districtChoices(nil), access.Scopes
+	page.Roles, page.Within, page.Scopes = roleChoices(session.DeskViewer), d.within(false, nil), access.Scopes
 	for i := range all {
 		a := &all[i]
 		row := d.teamRow(a, v)
@@ -99,7 +108,7 @@ func (d *Desk) teamRow(a *session.Account, v *access.Visitor) teamRow {
 	row := teamRow{
 		ID: a.ID, Name: a.Name, Role: string(a.Role), Scopes: paper.List(a.Scopes), Districts: paper.Or(paper.List(a.Districts), "all"),
 		Made: day(a.Made), Expires: day(a.Expires), State: "in use", Usable: a.Usable(d.cfg.Now()), Own: a.ID == v.Account.ID,
-		Roles: roleChoices(a.Role), Within: d.districtChoices(a.Districts),
+		Roles: roleChoices(a.Role), Within: d.within(len(a.Districts) == 0, a.Districts),
 	}
 	switch {
 	case !a.Ended.IsZero():
@@ -113,9 +122,9 @@ func (d *Desk) teamRow(a *session.Account, v *access.Visitor) teamRow {
 // invite makes a one-time link for somebody new.
 func (d *Desk) invite(w http.ResponseWriter, r *http.Request, v *access.Visitor) error {
 	role := session.DeskRole(r.PostFormValue("role"))
-	districts, ok := d.ownDistricts(r.PostForm["district"])
-	if problem := access.UnfitRole(role, districts, ok); problem != "" {
-		return d.team(w, r, v, teamPage{Problem: problem}, http.StatusUnprocessableEntity)
+	districts, err := d.grantedDistricts(r, role)
+	if err != nil {
+		return d.refused(w, r, v, err)
 	}
 	path, err := d.guard.Invite(r.Context(), v, role, districts)
 	if err != nil {
@@ -124,16 +133,32 @@ func (d *Desk) invite(w http.ResponseWriter, r *http.Request, v *access.Visitor)
 	return d.team(w, r, v, teamPage{Link: d.address(r) + path}, http.StatusOK)
 }
 
-// ownDistricts takes only districts that the programme has.
-func (d *Desk) ownDistricts(asked []string) ([]string, bool) {
-	var list []string
-	for _, name := range asked {
-		if !slices.Contains(d.cfg.Programme.Districts, name) {
-			return nil, false
-		}
-		list = append(list, name)
+// grantedDistricts reads which districts somebody of a role is to have; none is
+// all of them. An administrator has all and need not say so.
+func (d *Desk) grantedDistricts(r *http.Request, role session.DeskRole) ([]string, error) {
+	all, some := r.PostFormValue("all") == "yes", r.PostForm["district"]
+	strange := slices.ContainsFunc(some, func(name string) bool { return !slices.Contains(d.cfg.Programme.Districts, name) })
+	switch {
+	case !access.Known(role) || strange:
+		return nil, paper.Wrong("Choose one of the roles, and districts of the programme.")
+	case role == session.DeskAdministrator && len(some) > 0:
+		// Whoever gives out roles, tokens and copies of the store holds them all.
+		return nil, paper.Wrong("An administrator has all districts. Choose no single ones, or choose a coordinator of some.")
+	case all && len(some) > 0:
+		return nil, paper.Wrong("Choose all districts or some of them, not both.")
+	case !all && len(some) == 0 && role != session.DeskAdministrator && len(d.cfg.Programme.Districts) > 0:
+		return nil, paper.Wrong("Choose the districts, or choose all of them.")
 	}
-	return list, true
+	return some, nil
+}
+
+// refused shows the page again with what is wrong with a form.
+func (d *Desk) refused(w http.ResponseWriter, r *http.Request, v *access.Visitor, err error) error {
+	var wrong *paper.InputError
+	if errors.As(err, &wrong) {
+		return d.team(w, r, v, teamPage{Problem: wrong.Problem}, http.StatusUnprocessableEntity)
+	}
+	return err
 }
 
 // address is the desk's own address as the visitor reached it.
@@ -180,9 +205,9 @@ func (d *Desk) changed(w http.ResponseWriter, r *http.Request, v *access.Visitor
 // regrant gives a person another role and districts.
 func (d *Desk) regrant(w http.ResponseWriter, r *http.Request, v *access.Visitor, a session.Account) error {
 	role := session.DeskRole(r.PostFormValue("role"))
-	districts, ok := d.ownDistricts(r.PostForm["district"])
-	if problem := access.UnfitRole(role, districts, ok); problem != "" {
-		return d.team(w, r, v, teamPage{Problem: problem}, http.StatusUnprocessableEntity)
+	districts, err := d.grantedDistricts(r, role)
+	if err != nil {
+		return d.refused(w, r, v, err)
 	}
 	return d.changed(w, r, v, d.guard.Regrant(r.Context(), v, a, role, districts))
 }
@@ -190,17 +215,18 @@ func (d *Desk) regrant(w http.ResponseWriter, r *http.Request, v *access.Visitor
 // createToken makes a token for a program and shows it once.
 func (d *Desk) createToken(w http.ResponseWriter, r *http.Request, v *access.Visitor) error {
 	days, valid := access.TokenDays(r.PostFormValue("days"))
-	districts, ok := d.ownDistricts(r.PostForm["district"])
-	if !ok || !valid {
-		return d.team(w, r, v, teamPage{Problem: "Choose districts of the programme, and 1 to 366 days."}, http.StatusUnprocessableEntity)
+	districts, err := d.grantedDistricts(r, session.DeskViewer)
+	if err == nil && !valid {
+		err = paper.Wrong("A token is good for 1 to 366 days.")
 	}
-	_, secret, err := d.guard.NewToken(r.Context(), v, access.Wish{Name: r.PostFormValue("name"), Scopes: r.PostForm["scope"], Districts: districts, Days: days})
-	var wrong *paper.InputError
-	if errors.As(err, &wrong) {
-		return d.team(w, r, v, teamPage{Problem: wrong.Problem}, http.StatusUnprocessableEntity)
+	secret := ""
+	if err == nil {
+		_, secret, err = d.guard.NewToken(r.Context(), v, access.Wish{
+			Name: r.PostFormValue("name"), Scopes: r.PostForm["scope"], Districts: districts, AllDistricts: len(districts) == 0, Days: days,
+		})
 	}
 	if err != nil {
-		return err
+		return d.refused(w, r, v, err)
 	}
 	return d.team(w, r, v, teamPage{Token: secret}, http.StatusOK)
 }

@@ -14,7 +14,7 @@ import (
 // token makes one at the desk and gives a caller that carries it.
 func (h *house) token(admin *caller, districts []string, scopes ...string) (*caller, string) {
 	h.t.Helper()
-	a := admin.post("/desk/people/token", url.Values{"name": {"nightly"}, "scope": scopes, "days": {"30"}, "district": districts})
+	a := admin.post("/desk/people/token", within(url.Values{"name": {"nightly"}, "scope": scopes, "days": {"30"}}, districts))
 	_, text, found := strings.Cut(a.Body, "<code>threshline-")
 	text, _, _ = strings.Cut(text, "<")
 	if a.Status != http.StatusOK || !found {
@@ -70,7 +70,11 @@ func TestATokenOfADistrictGivesNoOther(t *testing.T) {
 	if a.Status != http.StatusBadRequest {
 		t.Errorf("it gives another district away: status %d", a.Status)
 	}
-	a = c.ask("POST", "/admin/v1/tokens", "application/json", strings.NewReader(`{"name":"same","scopes":["export"],"days":5}`))
+	a = c.ask("POST", "/admin/v1/tokens", "application/json", strings.NewReader(`{"name":"all","scopes":["export"],"all_districts":true,"days":5}`))
+	if a.Status != http.StatusBadRequest {
+		t.Errorf("it gives all districts away: status %d", a.Status)
+	}
+	a = c.ask("POST", "/admin/v1/tokens", "application/json", strings.NewReader(`{"name":"same","scopes":["export"],"districts":["Kisima"],"days":5}`))
 	if a.Status != http.StatusCreated || !strings.Contains(a.Body, `"districts":["Kisima"]`) {
 		t.Errorf("a token it makes is not bound like itself: %d %s", a.Status, a.Body)
 	}
@@ -114,7 +118,7 @@ func TestTokensAreMadeRevokedAndExpire(t *testing.T) {
 	h.season(2)
 	admin := h.administrator()
 	maker, _ := h.token(admin, nil, "export", "tokens")
-	a := maker.ask("POST", "/admin/v1/tokens", "application/json", strings.NewReader(`{"name":"weekly","scopes":["export"],"days":7}`))
+	a := maker.ask("POST", "/admin/v1/tokens", "application/json", strings.NewReader(`{"name":"weekly","scopes":["export"],"all_districts":true,"days":7}`))
 	var made struct{ ID, Token string }
 	if err := json.Unmarshal([]byte(a.Body), &made); err != nil || a.Status != http.StatusCreated || made.Token == "" {
 		t.Fatalf("make: %d %s %v", a.Status, a.Body, err)
@@ -124,11 +128,11 @@ func TestTokensAreMadeRevokedAndExpire(t *testing.T) {
 	if a := c.get("/admin/v1/export?format=csv"); a.Status != http.StatusOK {
 		t.Errorf("the new token: status %d", a.Status)
 	}
-	if a := maker.ask("POST", "/admin/v1/tokens", "application/json", strings.NewReader(`{"name":"more","scopes":["backup"],"days":7}`)); a.Status != http.StatusBadRequest {
+	if a := maker.ask("POST", "/admin/v1/tokens", "application/json", strings.NewReader(`{"name":"more","scopes":["backup"],"all_districts":true,"days":7}`)); a.Status != http.StatusBadRequest {
 		t.Errorf("a token gives a scope that it has not: status %d", a.Status)
 	}
-	for _, body := range []string{`{"name":"","scopes":["export"],"days":7}`, `{"name":"x","scopes":[],"days":7}`, `{"name":"x","scopes":["export"],"days":0}`,
-		`{"name":"x","scopes":["export"],"days":9999}`, `{"name":"x","scopes":["all"],"days":7}`, `{"name":"x","role":"administrator"}`, `nonsense`} {
+	for _, body := range []string{`{"name":"","scopes":["export"],"all_districts":true,"days":7}`, `{"name":"x","scopes":[],"all_districts":true,"days":7}`, `{"name":"x","scopes":["export"],"all_districts":true,"days":0}`,
+		`{"name":"x","scopes":["export"],"all_districts":true,"days":9999}`, `{"name":"x","scopes":["all"],"all_districts":true,"days":7}`, `{"name":"x","role":"administrator"}`, `{"name":"x","scopes":["export"],"days":7}`, `{"name":"x","scopes":["export"],"districts":["Kisima"],"all_districts":true,"days":7}`, `nonsense`} {
 		if a := maker.ask("POST", "/admin/v1/tokens", "application/json", strings.NewReader(body)); a.Status != http.StatusBadRequest {
 			t.Errorf("%s: status %d, want 400", body, a.Status)
 		}

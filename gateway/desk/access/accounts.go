@@ -65,15 +65,21 @@ func (g *Guard) linksOf(ctx context.Context, a *session.Account) ([]session.Acco
 	})
 }
 
-// waysIn lists all by which somebody whose account ends could still come in,
-// marked for removal.
-func (g *Guard) waysIn(ctx context.Context, a *session.Account) ([]session.Account, error) {
-	signIns, err := g.signInsOf(ctx, a.ID)
-	if err != nil {
-		return nil, err
+// madeBy lists what an account made and what that made in turn, ended as of now:
+// tokens, and links, which go. The people it let in are not its own.
+func (g *Guard) madeBy(ctx context.Context, id session.AccountID) (made []session.Account, err error) {
+	all, err := g.kept(ctx, func(a *session.Account) bool {
+		return a.Kind == session.DeskLink || a.Kind == session.DeskToken && a.Ended.IsZero()
+	})
+	for makers := []session.AccountID{id}; len(makers) > 0; makers = makers[1:] {
+		for i := range all {
+			if a := &all[i]; a.Of == makers[0] {
+				a.Ended, a.Remove = g.cfg.Now(), a.Kind == session.DeskLink
+				made, makers = append(made, *a), append(makers, a.ID)
+			}
+		}
 	}
-	links, err := g.linksOf(ctx, a)
-	return append(signIns, links...), err
+	return made, err
 }
 
 func (g *Guard) removed(ctx context.Context, which func(*session.Account) bool) ([]session.Account, error) {

@@ -3,6 +3,7 @@ package access
 import (
 	"context"
 	"errors"
+	"slices"
 	"strings"
 
 	"threshline/gateway/desk/paper"
@@ -11,19 +12,6 @@ import (
 
 // ErrLastAdministrator: nobody would be left to let anybody in.
 var ErrLastAdministrator = errors.New("access: the last administrator")
-
-// UnfitRole says what is wrong with a role and districts that somebody is to be
-// given; "" when nothing is. known says that the districts are the programme's.
-func UnfitRole(role session.DeskRole, districts []string, known bool) string {
-	switch {
-	case rank(role) == 0 || !known:
-		return "Choose one of the roles, and districts of the programme."
-	case role == session.DeskAdministrator && len(districts) > 0:
-		// Whoever gives out roles, tokens and copies of the store holds them all.
-		return "An administrator has all districts. Leave the districts empty, or choose a coordinator of some."
-	}
-	return ""
-}
 
 // Invite makes a one-time link for somebody new, as a path.
 func (g *Guard) Invite(ctx context.Context, v *Visitor, role session.DeskRole, districts []string) (string, error) {
@@ -44,8 +32,8 @@ func (g *Guard) PasswordLink(ctx context.Context, v *Visitor, a *session.Account
 	return path, g.Log(ctx, v, "made a link for a new password", string(a.ID), link)
 }
 
-// End ends an account at once: its sign-ins with it. The last administrator
-// stays, or nobody could let anybody in again.
+// End ends an account at once, and with it its sign-ins and all that it made. The
+// last administrator stays, or nobody could let anybody in again.
 func (g *Guard) End(ctx context.Context, v *Visitor, a session.Account) error {
 	last, err := g.lastAdministrator(ctx, a.ID)
 	if err != nil {
@@ -55,14 +43,11 @@ func (g *Guard) End(ctx context.Context, v *Visitor, a session.Account) error {
 		return ErrLastAdministrator
 	}
 	a.Ended, a.Remove = g.cfg.Now(), a.Kind == session.DeskLink
-	ways, err := g.waysIn(ctx, &a)
-	if err != nil {
-		return err
-	}
-	return g.Log(ctx, v, "ended a "+string(a.Kind), string(a.ID), append(ways, a)...)
+	return g.withdraw(ctx, v, &a, "ended a "+string(a.Kind), string(a.ID))
 }
 
-// Regrant gives a person another role and districts.
+// Regrant gives a person another role and districts. Where that is less than
+// before, all that the person made with the old ones ends.
 func (g *Guard) Regrant(ctx context.Context, v *Visitor, a session.Account, role session.DeskRole, districts []string) error {
 	last, err := g.lastAdministrator(ctx, a.ID)
 	if err != nil {
@@ -71,12 +56,76 @@ func (g *Guard) Regrant(ctx context.Context, v *Visitor, a session.Account, role
 	if last && role != session.DeskAdministrator {
 		return ErrLastAdministrator
 	}
-	links, err := g.linksOf(ctx, &a)
-	if err != nil {
-		return err
-	}
+	before := Visitor{Account: a}
 	a.Role, a.Districts = role, districts
-	return g.Log(ctx, v, strings.TrimSpace("gave the role "+string(role)+" "+paper.List(districts)), string(a.ID), append(links, a)...)
+	did := strings.TrimSpace("gave the role " + string(role) + " " + paper.List(districts))
+	if after := (&Visitor{Account: a}); after.May(before.Account.Role) && after.Covers(&before.Account) {
+		return g.again(func() error {
+			links, err := g.linksOf(ctx, &a)
+			if err != nil {
+				return err
+			}
+			return g.Log(ctx, v, did, string(a.ID), append(links, a)...)
+		})
+	}
+	return g.withdraw(ctx, v, &a, did, string(a.ID))
+}
+
+// withdraw stores an account that lets in less than before, or nobody, and takes
+// away with it what it made and the ways in that hold its old role.
+func (g *Guard) withdraw(ctx context.Context, v *Visitor, a *session.Account, did, subject string) error {
+	return g.again(func() error {
+		gone, err := g.madeBy(ctx, a.ID)
+		if err != nil {
+			return err
+		}
+		said := did
+		if len(gone) > 0 {
+			said += ", and with it what it made: " + named(gone)
+		}
+		links, err := g.linksOf(ctx, a)
+		if err != nil {
+			return err
+		}
+		for _, l := range links {
+			if !slices.ContainsFunc(gone, func(b session.Account) bool { return b.ID == l.ID }) {
+				gone = append(gone, l)
+			}
+		}
+		if !a.Ended.IsZero() {
+			signIns, err := g.signInsOf(ctx, a.ID)
+			if err != nil {
+				return err
+			}
+			gone = append(gone, signIns...)
+		}
+		return g.Log(ctx, v, said, subject, append(gone, *a)...)
+	})
+}
+
+// named names accounts for the audit log, which holds no secret: not the id of a
+// link, which is recognised by it.
+func named(list []session.Account) string {
+	var names []string
+	for _, a := range list {
+		if a.Kind == session.DeskLink {
+			names = append(names, strings.TrimSpace("a one-time link "+a.Name))
+		} else {
+			names = append(names, string(a.ID)+" "+a.Name)
+		}
+	}
+	return paper.List(names)
+}
+
+// again does over what came together with another change: each time with what
+// there is then.
+func (g *Guard) again(do func() error) (err error) {
+	for range 3 {
+		if err = do(); !errors.Is(err, session.ErrConflict) {
+			return err
+		}
+	}
+	return err
 }
 
 // lastAdministrator tells whether an account is the only administrator left.

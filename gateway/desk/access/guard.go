@@ -90,8 +90,8 @@ func New(cfg Config) (*Guard, error) {
 func (g *Guard) Routes(r *mux.Router) {
 	r.Path(signInPath).Methods(http.MethodGet, http.MethodHead).HandlerFunc(g.showSignIn)
 	r.Path(signInPath).Methods(http.MethodPost).HandlerFunc(g.signIn)
-	r.Path("/desk/link/{secret}").Methods(http.MethodGet, http.MethodHead).HandlerFunc(g.showLink)
-	r.Path("/desk/link/{secret}").Methods(http.MethodPost).HandlerFunc(g.useLink)
+	r.Path(linkPath+"{secret}").Methods(http.MethodGet, http.MethodHead).HandlerFunc(g.showLink)
+	r.Path(linkPath + "{secret}").Methods(http.MethodPost).HandlerFunc(g.useLink)
 	r.Path("/desk/sign-out").Methods(http.MethodPost).Handler(g.Enter(session.DeskViewer, g.signOut))
 }
 

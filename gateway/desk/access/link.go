@@ -18,6 +18,18 @@ import (
 // linkFor is how long a link is good. Source: assumed, [ASSUMED-DESK].
 const linkFor = 72 * time.Hour
 
+// linkPath is where links begin; what follows is the secret.
+const linkPath = "/desk/link/"
+
+// Address is the address of a request as a log may hold it: without the secret of
+// a one-time link, and without what was asked for.
+func Address(r *http.Request) string {
+	if strings.HasPrefix(r.URL.Path, linkPath) {
+		return linkPath + "***"
+	}
+	return r.URL.Path
+}
+
 // longestName is the longest name that one signs in with, in bytes.
 const longestName = 32
 
@@ -57,7 +69,7 @@ func (g *Guard) newLink(a session.Account) (session.Account, string, error) {
 	now := g.cfg.Now()
 	a.ID, a.Version, a.Kind, a.Secret = linkID(secret), 0, session.DeskLink, ""
 	a.Made, a.Expires, a.Ended = now, now.Add(linkFor), time.Time{}
-	return a, "/desk/link/" + secret, nil
+	return a, linkPath + secret, nil
 }
 
 // joinForm is what the page behind a link shows.
@@ -72,7 +84,7 @@ type joinForm struct {
 // showLink is the page behind a one-time link. Looking at it uses nothing up:
 // a program that fetches links in passing does no harm.
 func (g *Guard) showLink(w http.ResponseWriter, r *http.Request) {
-	link, err := g.usable(r.Context(), linkID(mux.Vars(r)["secret"]))
+	link, err := g.link(r)
 	switch {
 	case err != nil:
 		g.cfg.House.Fail(w, r, err)
@@ -83,6 +95,19 @@ func (g *Guard) showLink(w http.ResponseWriter, r *http.Request) {
 	}
 }
 
+// link finds the link of a request, where it is still of use; nil when there is
+// none.
+func (g *Guard) link(r *http.Request) (*session.Account, error) {
+	a, err := g.usable(r.Context(), linkID(mux.Vars(r)["secret"]))
+	if a == nil {
+		return nil, err
+	}
+	if ok, err := g.stands(r.Context(), a); !ok {
+		return nil, err
+	}
+	return a, nil
+}
+
 func joined(r *http.Request, link *session.Account) joinForm {
 	return joinForm{
 		Path: r.URL.Path, Name: link.Name, Fixed: link.Name != "", Role: link.Role, Districts: link.Districts, Shortest: shortestPassword,
@@ -91,7 +116,7 @@ func joined(r *http.Request, link *session.Account) joinForm {
 
 // useLink makes the account, uses the link up, and signs the browser in.
 func (g *Guard) useLink(w http.ResponseWriter, r *http.Request) {
-	link, err := g.usable(r.Context(), linkID(mux.Vars(r)["secret"]))
+	link, err := g.link(r)
 	if err != nil {
 		g.cfg.House.Fail(w, r, err)
 		return

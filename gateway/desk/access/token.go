@@ -43,7 +43,10 @@ type Wish struct {
 	Name      string   `json:"name"`
 	Scopes    []string `json:"scopes"`
 	Districts []string `json:"districts,omitempty"`
-	Days      int      `json:"days"`
+	// AllDistricts is said where no single ones are named: a token is for all only
+	// where somebody chose that.
+	AllDistricts bool `json:"all_districts,omitempty"`
+	Days         int  `json:"days"`
 }
 
 // longestToken is for how many days a token can be good. Source: assumed,
@@ -56,8 +59,9 @@ func TokenDays(s string) (int, bool) {
 	return n, err == nil && n >= 1 && n <= longestToken
 }
 
-// NewToken makes a token; the whole of it is known only to the caller. The
-// error is a *paper.InputError for a wish that cannot be.
+// NewToken makes a token, good for no longer than what makes it; the whole of it
+// is known only to the caller. The error is a *paper.InputError for a wish that
+// cannot be.
 func (g *Guard) NewToken(ctx context.Context, v *Visitor, wish Wish) (session.Account, string, error) {
 	name := strings.TrimSpace(wish.Name)
 	switch {
@@ -79,13 +83,16 @@ func (g *Guard) NewToken(ctx context.Context, v *Visitor, wish Wish) (session.Ac
 	if slices.Contains(wish.Scopes, ScopeBackup) && len(wish.Districts)+len(v.Account.Districts) > 0 {
 		return session.Account{}, "", paper.Wrong("A copy of the store holds all districts: a token for some cannot have it.")
 	}
+	switch {
+	case wish.AllDistricts == (len(wish.Districts) > 0):
+		return session.Account{}, "", paper.Wrong("Say which districts the token is for, or that it is for all of them.")
+	case wish.AllDistricts && len(v.Account.Districts) > 0:
+		return session.Account{}, "", paper.Wrong("All districts are not yours to give.")
+	}
 	for _, name := range wish.Districts {
 		if !v.Sees(name) {
 			return session.Account{}, "", paper.Wrong("District " + strconv.Quote(name) + " is not yours to give.")
 		}
-	}
-	if len(wish.Districts) == 0 {
-		wish.Districts = slices.Clone(v.Account.Districts)
 	}
 	secret, err := g.newSecret()
 	if err != nil {
@@ -97,10 +104,14 @@ func (g *Guard) NewToken(ctx context.Context, v *Visitor, wish Wish) (session.Ac
 	}
 	id = digest(id)[:12]
 	now := g.cfg.Now()
+	expires := now.AddDate(0, 0, wish.Days)
+	if end := v.Account.Expires; !end.IsZero() && end.Before(expires) {
+		expires = end // of a token that makes another
+	}
 	slices.Sort(wish.Scopes)
 	a := session.Account{
 		ID: session.AccountID("token/" + id), Kind: session.DeskToken, Name: name, Role: session.DeskViewer, Districts: wish.Districts,
-		Scopes: slices.Compact(wish.Scopes), Secret: digest(secret), Of: v.Account.ID, Made: now, Expires: now.AddDate(0, 0, wish.Days),
+		Scopes: slices.Compact(wish.Scopes), Secret: digest(secret), Of: v.Account.ID, Made: now, Expires: expires,
 	}
 	if slices.Contains(a.Scopes, ScopeIdentified) {
 		a.Role = session.DeskCoordinator
@@ -126,6 +137,9 @@ func (g *Guard) bearer(r *http.Request) (*Visitor, error) {
 	}
 	if subtle.ConstantTimeCompare([]byte(digest(secret)), []byte(a.Secret)) != 1 {
 		return nil, nil
+	}
+	if ok, err := g.stands(r.Context(), a); !ok {
+		return nil, err
 	}
 	return &Visitor{Account: *a}, nil
 }
@@ -183,5 +197,24 @@ func (g *Guard) Revoke(ctx context.Context, v *Visitor, id string) (session.Acco
 		return a, err
 	}
 	a.Ended = g.cfg.Now()
-	return a, g.Log(ctx, v, "revoked a token", string(a.ID)+" "+a.Name, a)
+	return a, g.withdraw(ctx, v, &a, "revoked a token", string(a.ID)+" "+a.Name)
+}
+
+// stands tells whether whoever made a token or a link may still do so. What an
+// account made ends with it; this holds also for what was made in the same
+// moment, or by a build that left it behind.
+func (g *Guard) stands(ctx context.Context, a *session.Account) (bool, error) {
+	for a.Of != "" {
+		maker, err := g.usable(ctx, a.Of)
+		switch {
+		case maker == nil:
+			return false, err
+		case maker.Kind == session.DeskPerson:
+			return maker.Role == session.DeskAdministrator, nil
+		case maker.Kind != session.DeskToken || !slices.Contains(maker.Scopes, ScopeTokens):
+			return false, nil
+		}
+		a = maker
+	}
+	return true, nil
 }

@@ -28,6 +28,9 @@ func rank(r session.DeskRole) int {
 	return slices.Index([]session.DeskRole{session.DeskViewer, session.DeskCoordinator, session.DeskAdministrator}, r) + 1
 }
 
+// Known tells whether there is such a role.
+func Known(r session.DeskRole) bool { return rank(r) > 0 }
+
 // May tells whether the visitor may do what a role may.
 func (v *Visitor) May(role session.DeskRole) bool {
 	return v != nil && rank(v.Account.Role) >= rank(role)

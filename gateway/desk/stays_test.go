@@ -1,0 +1,180 @@
+package desk_test
+
+import (
+	"context"
+	"encoding/json"
+	"errors"
+	"net/http"
+	"net/url"
+	"strings"
+	"testing"
+	"time"
+
+	"threshline/gateway/desk"
+	"threshline/gateway/desk/access"
+	"threshline/session"
+
+	"github.com/rs/zerolog"
+)
+
+// TestWithAnAccountEndsAllThatItMade ends or lowers an administrator who made
+// tokens, one of which made another, an invitation and a link for somebody
+// else's password.
+func TestWithAnAccountEndsAllThatItMade(t *testing.T) {
+	for what, form := range map[string]url.Values{
+		"ended":                 {"do": {"end"}},
+		"made a coordinator":    {"do": {"role"}, "role": {"coordinator"}, "all": {"yes"}},
+		"made one of districts": {"do": {"role"}, "role": {"coordinator"}, "district": {"Kisima"}},
+	} {
+		t.Run(what, func(t *testing.T) {
+			h := newHouse(t)
+			h.season(2)
+			admin := h.administrator()
+			second := h.member(admin, "field.two", session.DeskAdministrator)
+			h.member(admin, "looks.on", session.DeskViewer)
+			token, _ := h.token(second, nil, "export", "backup", "tokens")
+			child := h.child(token, `{"name":"child","scopes":["export","tokens"],"all_districts":true,"days":30}`)
+			grandchild := h.child(child, `{"name":"grandchild","scopes":["export"],"all_districts":true,"days":30}`)
+			invitation := linkIn(t, second.post("/desk/people/invite", url.Values{"role": {"administrator"}}))
+			password := linkIn(t, second.post("/desk/people/change", url.Values{"id": {"person/looks.on"}, "do": {"password"}}))
+			kept, _ := h.token(admin, nil, "export")
+
+			form.Set("id", "person/field.two")
+			if a := admin.post("/desk/people/change", form); a.Status != http.StatusSeeOther {
+				t.Fatalf("the change: status %d\n%s", a.Status, a.Body)
+			}
+			for name, c := range map[string]*caller{"its token": token, "the token of its token": child, "a further one": grandchild} {
+				if a := c.get("/admin/v1/export?format=csv"); a.Status != http.StatusUnauthorized {
+					t.Errorf("%s exports: status %d, want 401", name, a.Status)
+				}
+			}
+			for name, path := range map[string]string{"its invitation": invitation, "its link for a password": password} {
+				if a := h.caller().get(path); a.Status != http.StatusGone {
+					t.Errorf("%s: status %d, want 410", name, a.Status)
+				}
+			}
+			if a := kept.get("/admin/v1/export?format=csv"); a.Status != http.StatusOK {
+				t.Errorf("a token of somebody else: status %d", a.Status)
+			}
+			if notes := strings.Join(h.notes(), "\n"); !strings.Contains(notes, "and with it what it made: ") || !strings.Contains(notes, " child") {
+				t.Errorf("the log does not say what ended with it:\n%s", notes)
+			}
+		})
+	}
+}
+
+// TestATokenOutlivesItsMakerByNoDay makes one that is to be good for longer.
+func TestATokenOutlivesItsMakerByNoDay(t *testing.T) {
+	h := newHouse(t)
+	h.season(2)
+	maker, _ := h.token(h.administrator(), nil, "export", "tokens") // for 30 days
+	child := h.child(maker, `{"name":"longer","scopes":["export"],"all_districts":true,"days":300}`)
+	h.later(29 * 24 * time.Hour)
+	if a := child.get("/admin/v1/export?format=csv"); a.Status != http.StatusOK {
+		t.Errorf("while its maker is good: status %d", a.Status)
+	}
+	h.later(2 * 24 * time.Hour)
+	if a := child.get("/admin/v1/export?format=csv"); a.Status != http.StatusUnauthorized {
+		t.Errorf("after its maker: status %d, want 401", a.Status)
+	}
+}
+
+func TestRevokingATokenRevokesItsChildren(t *testing.T) {
+	h := newHouse(t)
+	h.season(2)
+	admin := h.administrator()
+	maker, text := h.token(admin, nil, "export", "tokens")
+	child := h.child(maker, `{"name":"child","scopes":["export"],"all_districts":true,"days":7}`)
+	if a := admin.post("/desk/people/change", url.Values{"id": {"token/" + strings.Split(text, "-")[1]}, "do": {"end"}}); a.Status != http.StatusSeeOther {
+		t.Fatalf("revoke: status %d", a.Status)
+	}
+	if a := child.get("/admin/v1/export?format=csv"); a.Status != http.StatusUnauthorized {
+		t.Errorf("the child: status %d, want 401", a.Status)
+	}
+}
+
+// TestWhatAStoreLeftBehindLetsNobodyIn: a build before ended accounts alone.
+func TestWhatAStoreLeftBehindLetsNobodyIn(t *testing.T) {
+	h := newHouse(t)
+	h.season(2)
+	admin := h.administrator()
+	second := h.member(admin, "field.two", session.DeskAdministrator)
+	token, _ := h.token(second, nil, "export")
+	invitation := linkIn(t, second.post("/desk/people/invite", url.Values{"role": {"administrator"}}))
+	ended, err := h.store.Account(t.Context(), "person/field.two")
+	if err != nil {
+		t.Fatal(err)
+	}
+	ended.Ended = h.clock()
+	h.put(session.Writes{Accounts: []session.Account{ended}})
+	if a := token.get("/admin/v1/export?format=csv"); a.Status != http.StatusUnauthorized {
+		t.Errorf("its token: status %d, want 401", a.Status)
+	}
+	if a := h.caller().get(invitation); a.Status != http.StatusGone {
+		t.Errorf("its invitation: status %d, want 410", a.Status)
+	}
+}
+
+// child has a token make another.
+func (h *house) child(maker *caller, wish string) *caller {
+	h.t.Helper()
+	a := maker.ask("POST", "/admin/v1/tokens", "application/json", strings.NewReader(wish))
+	var made struct{ Token string }
+	if err := json.Unmarshal([]byte(a.Body), &made); err != nil || a.Status != http.StatusCreated {
+		h.t.Fatalf("make: %d %s %v", a.Status, a.Body, err)
+	}
+	c := h.caller()
+	c.header.Set("Authorization", "Bearer "+made.Token)
+	return c
+}
+
+// linkIn finds the one-time link that a page shows once.
+func linkIn(t *testing.T, a answer) string {
+	t.Helper()
+	_, link, found := strings.Cut(a.Body, "http://example.com")
+	link, _, _ = strings.Cut(link, "<")
+	if a.Status != http.StatusOK || !strings.HasPrefix(link, "/desk/link/") || !found {
+		t.Fatalf("status %d, no link:\n%s", a.Status, a.Body)
+	}
+	return link
+}
+
+// TestNoLogHoldsTheSecretOfALink has another site post to a link, and the store
+// fail while somebody looks at one.
+func TestNoLogHoldsTheSecretOfALink(t *testing.T) {
+	var log strings.Builder
+	var failing bool
+	h := newHouse(t, func(c *desk.Config) {
+		c.Log, c.Accounts = zerolog.New(&log), brokenBook{c.Accounts, &failing}
+	})
+	path, err := h.desk.FirstLink(t.Context())
+	if err != nil {
+		t.Fatal(err)
+	}
+	c := h.caller()
+	c.header = http.Header{"Sec-Fetch-Site": {"cross-site"}, "Origin": {"https://example.org"}}
+	if a := c.post(path, nil); a.Status != http.StatusForbidden {
+		t.Errorf("from another site: status %d", a.Status)
+	}
+	failing = true
+	if a := h.caller().get(path); a.Status != http.StatusInternalServerError {
+		t.Errorf("with a broken store: status %d", a.Status)
+	}
+	secret := path[strings.LastIndex(path, "/")+1:]
+	if strings.Count(log.String(), "/desk/link/***") != 2 || strings.Contains(log.String(), secret) {
+		t.Errorf("the log says:\n%s", log.String())
+	}
+}
+
+// brokenBook is a store that fails when it is told to.
+type brokenBook struct {
+	access.Book
+	failing *bool
+}
+
+func (b brokenBook) Account(ctx context.Context, id session.AccountID) (session.Account, error) {
+	if *b.failing {
+		return session.Account{}, errors.New("the disk is gone")
+	}
+	return b.Book.Account(ctx, id)
+}
