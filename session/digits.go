@@ -30,3 +30,17 @@ func PlainDigits(s string) string {
 		return unicode.ToLower(r)
 	}, s)
 }
+
+// PlainLetter is the plain form of a letter that basic phones lack; 0 for others.
+func PlainLetter(r rune) rune {
+	const from, to = "âãáçêëíîïóôõúûýÂÃÁÊËÍÎÏÓÔÕÚÛɓɗƙƴƁƊƘ’ʼ", "aaaceeiiiooouuyAAAEEIIIOOOUUbdkyBDK''"
+	plain := []rune(to)
+	i := 0
+	for _, f := range from {
+		if f == r && i < len(plain) {
+			return plain[i]
+		}
+		i++
+	}
+	return 0
+}

@@ -115,6 +115,8 @@ type Outgoing struct {
 	// Lease is the number of the claim that handed the message out; the engine
 	// counts it and settles a message only for its last claim.
 	Lease uint64
+	// Erase says that the person was forgotten: see Settled.
+	Erase bool
 }
 
 // ReminderID names a reminder: a person has at most one of each.
@@ -146,6 +148,7 @@ type Writes struct {
 	Invites    []Invite
 	Notes      []AuditNote
 	Accounts   []Account // Version is the one read, as with People
+	Forget     []Trace   // who is taken out of all that is stored
 	Reply      Reply
 }
 

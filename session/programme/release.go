@@ -39,7 +39,7 @@ func (p *Programme) Release(id session.PersonID, now time.Time, released *bool) 
 			}
 		}
 		*released = true
-		silent.People = []session.Person{who.Anonymous()}
+		silent.People, silent.Forget = []session.Person{who.Anonymous()}, []session.Trace{who.Trace()}
 		if d.Version > 0 {
 			silent.Dialogue = &session.Dialogue{Phone: who.Phone, Version: d.Version, Current: -1}
 		}

@@ -35,6 +35,7 @@ func (t *Talk) Decline() {
 		p.Consent = session.Consent{Version: t.Programme.ConsentVersion, At: t.In.At}
 		t.Save(p)
 	}
+	t.writes.Forget = append(t.writes.Forget, session.Trace{Phone: t.In.Phone})
 	t.forgotten = true
 }
 
@@ -42,6 +43,7 @@ func (t *Talk) Decline() {
 // without them.
 func (t *Talk) Forget() {
 	p := t.Person
+	t.writes.Forget = append(t.writes.Forget, p.Trace())
 	t.people = putPerson(t.people, p.Anonymous())
 	t.be(session.Person{})
 	t.forgotten = true
@@ -64,6 +66,7 @@ func (t *Talk) AgreeFor(p session.Person, given bool) session.Person {
 	did := "recorded a person's consent"
 	p.Consent = session.Consent{Version: t.Programme.ConsentVersion, Given: given, At: t.In.At}
 	if !given {
+		t.writes.Forget = append(t.writes.Forget, p.Trace())
 		p, did = p.Anonymous(), "removed a person who did not agree"
 	}
 	t.Note(did, p.ID)

@@ -101,7 +101,7 @@ func (v *Voice) CleanName(entry string) string {
 	letters := 0
 	for _, r := range strings.Join(strings.Fields(entry), " ") {
 		if _, ok := v.Budget.Count(string(r)); !ok || len(out) >= session.LongestName {
-			r = plainLetter(r)
+			r = session.PlainLetter(r)
 			if r == 0 || len(out) >= session.LongestName {
 				continue
 			}
@@ -118,20 +118,6 @@ func (v *Voice) CleanName(entry string) string {
 		return ""
 	}
 	return strings.TrimSpace(string(out))
-}
-
-// plainLetter is the plain form of letters that basic phones lack.
-func plainLetter(r rune) rune {
-	const from, to = "âãáçêëíîïóôõúûýÂÃÁÊËÍÎÏÓÔÕÚÛɓɗƙƴƁƊƘ’ʼ", "aaaceeiiiooouuyAAAEEIIIOOOUUbdkyBDK''"
-	plain := []rune(to)
-	i := 0
-	for _, f := range from {
-		if f == r && i < len(plain) {
-			return plain[i]
-		}
-		i++
-	}
-	return 0
 }
 
 // longestEcho is how many letters of an entry are said back. Source: assumed.

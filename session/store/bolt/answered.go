@@ -2,6 +2,8 @@ package bolt
 
 import (
 	"bytes"
+	"crypto/hmac"
+	"crypto/sha256"
 	"fmt"
 	"slices"
 
@@ -28,7 +30,7 @@ const mostAnswers = 8
 // dialogue's own field will have.
 const answersField = 1000
 
-// answer is the reply to a message, with the message's key.
+// answer is the reply to a message, with the message's answerKey.
 type answer struct {
 	key   []byte
 	until uint64 // when it may be forgotten; 0 is not known
@@ -47,6 +49,34 @@ const untilField = 5
 func keptFields(c *record.Coder, k *kept) {
 	record.Reply(c, &k.reply)
 	k.until = c.Fixed(untilField, k.until)
+}
+
+// answerKey is what an answer lies under: a hash of the phone, so that all of a
+// phone's can be found, and one of the message's key. They are keyed with the
+// store's secret, so that no answer tells whose it is once that is forgotten.
+func (s secret) answerKey(key session.Key) []byte {
+	if key.Duplicate == "" {
+		return nil
+	}
+	return append(s.hash(string(key.Phone)), s.hash(key.Duplicate)...)
+}
+
+// hashSize is the length of each half of an answerKey.
+const hashSize = 8
+
+// secret keys the hashes of one store.
+type secret []byte
+
+func (s secret) hash(text string) []byte {
+	sum := hmac.New(sha256.New, s)
+	sum.Write([]byte(text))
+	return sum.Sum(nil)[:hashSize:hashSize]
+}
+
+// ofOld is the key of an answer that an older schema kept under the plain key
+// of the message, wherever the phone is not known from it.
+func (s secret) ofOld(key []byte) []byte {
+	return append(s.hash(""), key[len(key)-hashSize:]...)
 }
 
 // live tells whether an answer still counts after a sweep at a time.
@@ -153,8 +183,8 @@ func roomFor(answers []byte, more int, swept uint64) bool {
 
 // storedReply finds the reply to an earlier delivery of the same message.
 // dialogue is what is stored of the phone that sends it, if anything is.
-func storedReply(tx *bbolt.Tx, dialogue []byte, key string, swept uint64) (*session.Reply, error) {
-	if key == "" {
+func (s secret) storedReply(tx *bbolt.Tx, dialogue, key []byte, swept uint64) (*session.Reply, error) {
+	if key == nil {
 		return nil, nil
 	}
 	if len(dialogue) > dialogueHeadSize {
@@ -164,13 +194,17 @@ func storedReply(tx *bbolt.Tx, dialogue []byte, key string, swept uint64) (*sess
 			if err != nil {
 				return nil, err
 			}
-			if string(a.key) == key && live(a.until, swept) {
+			if bytes.Equal(a.key, key) && live(a.until, swept) {
 				return readKept(a.reply, swept)
 			}
 			answers = rest
 		}
 	}
-	v := tx.Bucket(duplicateBucket).Get([]byte(key))
+	answers := in(tx, duplicateBucket)
+	v := answers.Get(key)
+	if v == nil {
+		v = answers.Get(s.ofOld(key))
+	}
 	if v == nil {
 		return nil, nil
 	}
@@ -203,7 +237,7 @@ func (p *putter) keepAnswers(list []answer) {
 		p.put(duplicateBucket, a.key, protowire.AppendFixed64(value, a.until))
 		last = max(last, a.until)
 		if i > 0 {
-			others = append(append(others, a.key...), 0) // keys hold no zero byte
+			others = append(others, a.key...)
 		}
 	}
 	p.put(expiryBucket, expiryKey(last, duplicateExpiry, list[0].key), others)
@@ -212,9 +246,9 @@ func (p *putter) keepAnswers(list []answer) {
 // forget takes the answers that an expiry entry names out of the duplicates
 // bucket, but not one that was given again since and has an entry of its own.
 func (w *sweep) forget(p *putter, first, others []byte) {
-	for key := first; len(key) > 0; key, others, _ = bytes.Cut(others, []byte{0}) {
+	for _, key := range append([][]byte{first}, slices.Collect(slices.Chunk(others, 2*hashSize))...) {
 		var k kept
-		v := p.tx.Bucket(duplicateBucket).Get(key)
+		v := in(p.tx, duplicateBucket).Get(key)
 		if err := record.Decode(v, &k, keptFields); err != nil {
 			p.err = fmt.Errorf("bolt: stored reply: %w", err)
 			return

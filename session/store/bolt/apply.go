@@ -2,7 +2,6 @@ package bolt
 
 import (
 	"bytes"
-	"encoding/binary"
 	"fmt"
 
 	"go.etcd.io/bbolt"
@@ -41,7 +40,7 @@ func (x *exchange) check(tx *bbolt.Tx) error {
 }
 
 func (x *exchange) checkPeople(tx *bbolt.Tx) error {
-	people, phones := tx.Bucket(personBucket), tx.Bucket(phoneBucket)
+	people, phones := in(tx, personBucket), in(tx, phoneBucket)
 	for i := range x.people {
 		c := &x.people[i]
 		v := people.Get([]byte(c.new.ID))
@@ -84,7 +83,7 @@ func (x *exchange) releases(holder session.PersonID, phone session.Phone) bool {
 }
 
 func (x *exchange) checkChecks(tx *bbolt.Tx) error {
-	slips, checks := tx.Bucket(slipBucket), tx.Bucket(checkBucket)
+	slips, checks := in(tx, slipBucket), in(tx, checkBucket)
 	for i := range x.checks {
 		c := &x.checks[i]
 		c.old, c.position = nil, bytes.Clone(slips.Get([]byte(c.new.Slip)))
@@ -110,7 +109,7 @@ func (x *exchange) checkChecks(tx *bbolt.Tx) error {
 }
 
 func (x *exchange) checkInvites(tx *bbolt.Tx) error {
-	b := tx.Bucket(inviteBucket)
+	b := in(tx, inviteBucket)
 	for i := range x.writes.Invites {
 		if record.Version(b.Get([]byte(x.writes.Invites[i].Code))) != x.writes.Invites[i].Version {
 			return conflict("invite")
@@ -120,7 +119,7 @@ func (x *exchange) checkInvites(tx *bbolt.Tx) error {
 }
 
 func (x *exchange) checkAccounts(tx *bbolt.Tx) error {
-	b := tx.Bucket(accountBucket)
+	b := in(tx, accountBucket)
 	for i := range x.writes.Accounts {
 		if record.Version(b.Get([]byte(x.writes.Accounts[i].ID))) != x.writes.Accounts[i].Version {
 			return conflict("account")
@@ -130,7 +129,7 @@ func (x *exchange) checkAccounts(tx *bbolt.Tx) error {
 }
 
 func (x *exchange) checkOutgoing(tx *bbolt.Tx) error {
-	b := tx.Bucket(outgoingBucket)
+	b := in(tx, outgoingBucket)
 	for i := range x.writes.Outgoing {
 		if b.Get([]byte(x.writes.Outgoing[i].ID)) != nil {
 			return taken("outgoing message")
@@ -142,7 +141,7 @@ func (x *exchange) checkOutgoing(tx *bbolt.Tx) error {
 // checkRemindings comes first: what fires a reminding that is gone has nothing
 // to run again for.
 func (x *exchange) checkRemindings(tx *bbolt.Tx) error {
-	b := tx.Bucket(remindingBucket)
+	b := in(tx, remindingBucket)
 	for i := range x.writes.Remindings {
 		r := &x.writes.Remindings[i]
 		if !r.Cancel || r.Due.IsZero() {
@@ -177,9 +176,10 @@ type putter struct {
 	err error
 }
 
+// put stores a value, which must have nothing behind it that is of use.
 func (p *putter) put(bucket, key, value []byte) {
 	if p.err == nil {
-		p.err = p.tx.Bucket(bucket).Put(key, value)
+		p.err = p.tx.Bucket(bucket).Put(key, sealed(key, value))
 	}
 }
 
@@ -189,11 +189,14 @@ func (p *putter) delete(bucket, key []byte) {
 	}
 }
 
-// next is a bucket's next number as a key.
-func (p *putter) next(bucket []byte) []byte {
+// number is a bucket's next number.
+func (p *putter) number(bucket []byte) uint64 {
 	n, err := p.tx.Bucket(bucket).NextSequence()
 	if p.err == nil {
 		p.err = err
 	}
-	return binary.BigEndian.AppendUint64(nil, n)
+	return n
 }
+
+// next is number as a key.
+func (p *putter) next(bucket []byte) []byte { return number(p.number(bucket)) }

@@ -2,6 +2,7 @@ package bolt
 
 import (
 	"context"
+	"slices"
 
 	"go.etcd.io/bbolt"
 )
@@ -25,5 +26,5 @@ func (b *bare) write(tx *bbolt.Tx) error {
 	if err != nil {
 		return err
 	}
-	return bucket.Put(b.key, b.value)
+	return bucket.Put(b.key, sealed(b.key, slices.Clip(b.value)))
 }

@@ -148,7 +148,7 @@ func (s *Store) attempt(group []*job, results []error) (spoiler int, err error) 
 	s.records.Reset()
 	defer func() {
 		if r := recover(); r != nil {
-			spoiler, err = -1, damaged(s.path, fmt.Errorf("%v", r))
+			spoiler, err = -1, damaged(s.path, causeOf(r))
 		}
 	}()
 	tx, err := s.db.Begin(true)

@@ -43,7 +43,11 @@ func (w *scripted) write(tx *bbolt.Tx) error {
 }
 
 func putNote(key string) func(*bbolt.Tx) error {
-	return func(tx *bbolt.Tx) error { return tx.Bucket(noteBucket).Put([]byte(key), nil) }
+	return func(tx *bbolt.Tx) error {
+		p := &putter{tx: tx}
+		p.put(noteBucket, []byte(key), nil)
+		return p.err
+	}
 }
 
 // commitTogether runs works as one group and returns what each was told.
@@ -64,7 +68,7 @@ func commitTogether(s *Store, works ...work) []error {
 func noteKeys(t *testing.T, s *Store) (keys []string) {
 	t.Helper()
 	err := s.snapshot(func(tx *bbolt.Tx) error {
-		return tx.Bucket(noteBucket).ForEach(func(k, _ []byte) error { keys = append(keys, string(k)); return nil })
+		return in(tx, noteBucket).ForEach(func(k, _ []byte) error { keys = append(keys, string(k)); return nil })
 	})
 	if err != nil {
 		t.Fatal(err)

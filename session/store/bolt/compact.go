@@ -34,7 +34,7 @@ func Compact(src, dst string, progress func(done, of int)) (err error) {
 		if err != nil {
 			return err
 		}
-		if err := from.View(func(tx *bbolt.Tx) error { return copyAll(tx, to, progress) }); err != nil {
+		if err := from.View(func(tx *bbolt.Tx) error { return copyAll(tx, to, asItIs, progress) }); err != nil {
 			to.Close()
 			return err
 		}
@@ -61,12 +61,17 @@ func finish(db *bbolt.DB, path string) error {
 	return errors.Join(f.Truncate(size), f.Sync(), f.Close())
 }
 
+// change is what becomes of an entry that is copied; no key drops it.
+type change func(bucket, k, v []byte) (key, value []byte, err error)
+
+func asItIs(_, k, v []byte) (key, value []byte, err error) { return k, v, nil }
+
 // copyAll copies every bucket, in key order.
-func copyAll(tx *bbolt.Tx, to *bbolt.DB, progress func(done, of int)) error {
+func copyAll(tx *bbolt.Tx, to *bbolt.DB, change change, progress func(done, of int)) error {
 	if _, err := schemaOf(tx); err != nil {
 		return fmt.Errorf("%w: %w", ErrForeign, err)
 	}
-	c := &copier{to: to, progress: progress}
+	c := &copier{to: to, change: change, progress: progress}
 	err := tx.ForEach(func(_ []byte, b *bbolt.Bucket) error { c.of += entries(b); return nil })
 	if err != nil {
 		return err
@@ -84,6 +89,7 @@ func copyAll(tx *bbolt.Tx, to *bbolt.DB, progress func(done, of int)) error {
 
 type copier struct {
 	to       *bbolt.DB
+	change   change
 	progress func(done, of int)
 	done, of int
 }
@@ -104,7 +110,11 @@ func (c *copier) slice(name []byte, from *bbolt.Bucket, k, v []byte) (nextK, nex
 			k, v = cursor.Seek(k)
 		}
 		for n := 0; k != nil && n < compactSlice; n++ {
-			if err := b.Put(k, v); err != nil {
+			key, value, err := c.change(name, k, v)
+			if err == nil && key != nil {
+				err = b.Put(key, value)
+			}
+			if err != nil {
 				return err
 			}
 			c.done++

@@ -2,6 +2,7 @@ package bolt
 
 import (
 	"context"
+	"errors"
 	"path/filepath"
 	"testing"
 
@@ -10,6 +11,39 @@ import (
 	"threshline/session"
 	"threshline/session/store/bolt/disk"
 )
+
+// asSchema3 takes the check sums out of a store at rest, and what else came with
+// them or only later.
+func asSchema3(t *testing.T, path string) {
+	t.Helper()
+	from, err := bbolt.Open(path, disk.Mode, nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer from.Close()
+	err = disk.Replace(path, func(part string) error {
+		to, err := bbolt.Open(part, disk.Mode, nil)
+		if err != nil {
+			return err
+		}
+		return errors.Join(from.View(func(tx *bbolt.Tx) error {
+			return copyAll(tx, to, func(bucket, k, v []byte) (key, value []byte, err error) {
+				switch {
+				case string(bucket) == string(headBucket) || string(k) == string(secretKey):
+					return nil, nil, nil
+				case string(k) == string(schemaKey):
+					return k, number(3), nil
+				case string(bucket) != string(aboutBucket):
+					v = unsealed(bucket, k, v)
+				}
+				return k, v, nil
+			}, nil)
+		}), to.Update(func(tx *bbolt.Tx) error { return tx.DeleteBucket(headBucket) }), to.Close())
+	})
+	if err != nil {
+		t.Fatal(err)
+	}
+}
 
 // TestCoordinatorsOfAFileThatDidNotListThem takes the list away, as in a file
 // that was written before there was one.
@@ -29,16 +63,7 @@ func TestCoordinatorsOfAFileThatDidNotListThem(t *testing.T) {
 	if err := s.Close(); err != nil {
 		t.Fatal(err)
 	}
-	db, err := bbolt.Open(path, disk.Mode, nil)
-	if err != nil {
-		t.Fatal(err)
-	}
-	if err := db.Update(func(tx *bbolt.Tx) error { return tx.DeleteBucket(headBucket) }); err != nil {
-		t.Fatal(err)
-	}
-	if err := db.Close(); err != nil {
-		t.Fatal(err)
-	}
+	asSchema3(t, path)
 	if err := VerifyFile(ctx, path); err != nil {
 		t.Errorf("a file without the list: %v", err)
 	}

@@ -2,7 +2,6 @@ package bolt
 
 import (
 	"bytes"
-	"encoding/binary"
 
 	"go.etcd.io/bbolt"
 
@@ -26,16 +25,19 @@ func (x *exchange) prepareDialogues(tx *bbolt.Tx, stored []byte) error {
 	w := &x.writes
 	var fresh []answer
 	if x.key.Duplicate != "" {
-		fresh = []answer{{key: []byte(x.key.Duplicate), until: record.Instant(x.key.KeepUntil), reply: record.Encode(make([]byte, 0, len(w.Reply.Text)+32), &w.Reply, record.Reply)}}
+		fresh = []answer{{key: x.answerKey, until: record.Instant(x.key.KeepUntil), reply: record.Encode(make([]byte, 0, len(w.Reply.Text)+32), &w.Reply, record.Reply)}}
 	}
 	own := w.Dialogue
-	if d := w.Dialogue; d != nil {
+	if own == nil && stored != nil && x.forgets(x.key.Phone) {
+		own = &session.Dialogue{Phone: x.key.Phone}
+	}
+	if d := own; d != nil {
 		if err := fits("a dialogue's phone", string(d.Phone)); err != nil {
 			return err
 		}
 		if d.Phone != x.key.Phone {
 			own = nil
-			if err := x.prepareDialogue(d.Phone, d.Version, tx.Bucket(dialogueBucket).Get([]byte(d.Phone)), d, nil); err != nil {
+			if err := x.prepareDialogue(d.Phone, d.Version, in(tx, dialogueBucket).Get([]byte(d.Phone)), d, nil); err != nil {
 				return err
 			}
 		}
@@ -58,6 +60,9 @@ func (x *exchange) prepareDialogue(phone session.Phone, read uint64, stored []by
 	var body, answers []byte
 	if stored != nil {
 		body, answers = splitDialogue(stored[dialogueHeadSize:])
+	}
+	if x.forgets(phone) {
+		answers = nil
 	}
 	c.head.expires = h.expires
 	switch {
@@ -95,7 +100,7 @@ func (x *exchange) prepareDialogue(phone session.Phone, read uint64, stored []by
 // checkDialogues refuses what another exchange has overtaken: it has answered
 // the same message, or moved a dialogue on.
 func (x *exchange) checkDialogues(tx *bbolt.Tx) error {
-	b := tx.Bucket(dialogueBucket)
+	b := in(tx, dialogueBucket)
 	var stored []byte
 	if x.key.Phone != "" {
 		stored = b.Get([]byte(x.key.Phone))
@@ -107,7 +112,7 @@ func (x *exchange) checkDialogues(tx *bbolt.Tx) error {
 	// Every answer to this phone gives its dialogue a new version, when it has
 	// one: an unchanged one needs no second look.
 	if h.version == 0 || h.version != x.read {
-		reply, err := storedReply(tx, stored, x.key.Duplicate, x.swept)
+		reply, err := x.secret.storedReply(tx, stored, x.answerKey, x.swept)
 		if err != nil {
 			return err
 		}
@@ -152,7 +157,7 @@ func (c *dialogueChange) write(p *putter) {
 	}
 	// Versions are never used twice, so that a dialogue which was removed and
 	// begun anew is not taken for the one a turn has read.
-	c.head.version = binary.BigEndian.Uint64(p.next(dialogueBucket))
+	c.head.version = p.number(dialogueBucket)
 	c.head.put(c.value)
 	p.put(dialogueBucket, c.phone, c.value)
 }

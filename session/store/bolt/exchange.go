@@ -33,7 +33,7 @@ func (s *Store) Exchange(ctx context.Context, key session.Key, turn session.Turn
 		if err := ctx.Err(); err != nil {
 			return session.Outcome{}, fmt.Errorf("bolt: %w", err)
 		}
-		x := exchange{keep: s.options.KeepSent}
+		x := exchange{keep: s.options.KeepSent, secret: s.secret, answerKey: s.secret.answerKey(key)}
 		var answered *session.Reply
 		answered, err = s.turn(key, turn, &x)
 		switch {
@@ -52,6 +52,8 @@ func (s *Store) Exchange(ctx context.Context, key session.Key, turn session.Turn
 		}
 		err = s.submit(ctx, &x)
 		switch {
+		case err == nil && len(x.erasures) > 0:
+			return session.Outcome{Reply: x.writes.Reply, Runs: run}, s.forgetNames(ctx, x.writes.Forget)
 		case err == nil:
 			return session.Outcome{Reply: x.writes.Reply, Runs: run}, nil
 		case errors.Is(err, errAnswered):
@@ -69,10 +71,10 @@ func (s *Store) turn(key session.Key, turn session.Turn, x *exchange) (answered 
 	err = s.snapshot(func(tx *bbolt.Tx) error {
 		held := view{tx: tx, phone: key.Phone}
 		if key.Phone != "" {
-			held.dialogue = tx.Bucket(dialogueBucket).Get([]byte(key.Phone))
+			held.dialogue = in(tx, dialogueBucket).Get([]byte(key.Phone))
 		}
 		x.key, x.swept = key, s.swept.Load()
-		if answered, err = storedReply(tx, held.dialogue, key.Duplicate, x.swept); err != nil || answered != nil {
+		if answered, err = s.secret.storedReply(tx, held.dialogue, x.answerKey, x.swept); err != nil || answered != nil {
 			return err
 		}
 		h, err := readDialogueHead(held.dialogue)

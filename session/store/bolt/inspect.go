@@ -110,7 +110,7 @@ func (s *Store) Inspect(ctx context.Context, rest func()) error {
 	if s.inspected {
 		return nil
 	}
-	for _, name := range append([][]byte{headBucket}, buckets...) {
+	for _, name := range buckets {
 		for from := []byte(nil); ; {
 			if err := ctx.Err(); err != nil {
 				return fmt.Errorf("bolt: %w", err)

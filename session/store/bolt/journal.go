@@ -98,18 +98,18 @@ func (nothing) write(*bbolt.Tx) error { return nil }
 // journalled is a store as its journal is held against it.
 type journalled struct{ tx *bbolt.Tx }
 
-func (s journalled) Last() uint64 { return s.tx.Bucket(checkBucket).Sequence() }
+func (s journalled) Last() uint64 { return in(s.tx, checkBucket).Sequence() }
 
 func (s journalled) Version(id session.PersonID) uint64 {
-	return record.Version(s.tx.Bucket(personBucket).Get([]byte(id)))
+	return record.Version(in(s.tx, personBucket).Get([]byte(id)))
 }
 
 func (s journalled) People(fn func(id session.PersonID, value []byte) error) error {
-	return s.tx.Bucket(personBucket).ForEach(func(id, v []byte) error { return fn(session.PersonID(id), v) })
+	return in(s.tx, personBucket).ForEach(func(id, v []byte) error { return fn(session.PersonID(id), v) })
 }
 
 func (s journalled) Checks(after uint64, fn func(position, value []byte) error) error {
-	c := s.tx.Bucket(checkBucket).Cursor()
+	c := in(s.tx, checkBucket).Cursor()
 	for k, v := seekAfter(c, number(after)); k != nil; k, v = c.Next() {
 		if err := fn(k, v); err != nil {
 			return err

@@ -131,9 +131,9 @@ func (b *rebuilding) check(body []byte) error {
 	if err := b.slice(false); err != nil {
 		return err
 	}
-	checks := b.tx.Bucket(checkBucket)
+	checks := in(b.tx, checkBucket)
 	c := checkChange{new: &k, value: append([]byte(nil), body[8:]...)}
-	if c.position = b.tx.Bucket(slipBucket).Get([]byte(k.Slip)); c.position != nil {
+	if c.position = in(b.tx, slipBucket).Get([]byte(k.Slip)); c.position != nil {
 		if binary.BigEndian.Uint64(c.position) >= k.Position {
 			return nil
 		}
@@ -164,7 +164,7 @@ func (b *rebuilding) slice(end bool) (err error) {
 	if err == nil && b.tx == nil && !end {
 		b.checks = 0
 		if b.tx, err = b.db.Begin(true); err == nil {
-			b.tx.Bucket(checkBucket).FillPercent = appendFill
+			in(b.tx, checkBucket).FillPercent = appendFill
 		}
 	}
 	return err
@@ -175,7 +175,7 @@ func (b *rebuilding) putPeople(tx *bbolt.Tx) error {
 	p := &putter{tx: tx}
 	var changes []personChange
 	for id, value := range b.people {
-		stored := tx.Bucket(personBucket).Get([]byte(id))
+		stored := in(tx, personBucket).Get([]byte(id))
 		if record.Version(stored) >= record.Version(value) {
 			continue
 		}

@@ -10,14 +10,14 @@ var (
 	personBucket     = []byte("people")       // id → version, person
 	phoneBucket      = []byte("phones")       // phone → id
 	growerBucket     = []byte("growers")      // agent, short, id → nothing
-	headBucket       = []byte("coordinators") // id → nothing; see indexHeads
+	headBucket       = []byte("coordinators") // id → nothing
 	checkBucket      = []byte("checks")       // position → version, check
 	slipBucket       = []byte("slips")        // slip → position
 	ofGrowerBucket   = []byte("by grower")    // grower, time filed, slip → nothing
 	byReporterBucket = []byte("by reporter")  // reporter, time filed, slip → nothing
 	inviteBucket     = []byte("invites")      // code → version, invite
 	noteBucket       = []byte("notes")        // number → note
-	duplicateBucket  = []byte("duplicates")   // duplicate key → reply, keep until
+	duplicateBucket  = []byte("duplicates")   // answerKey → reply, keep until
 	outgoingBucket   = []byte("outgoing")     // id → lease end, message
 	queueBucket      = []byte("queue")        // due or lease end, id → nothing
 	sentBucket       = []byte("sent")         // time made, id → nothing
@@ -29,10 +29,9 @@ var (
 	accountBucket    = []byte("accounts")     // id → version, account
 )
 
-// buckets lists every bucket that a file of the schema has; what came since
-// has headBucket too.
+// buckets lists every bucket that a file has.
 var buckets = [][]byte{
-	aboutBucket, dialogueBucket, personBucket, phoneBucket, growerBucket, checkBucket, slipBucket,
+	aboutBucket, dialogueBucket, personBucket, phoneBucket, growerBucket, headBucket, checkBucket, slipBucket,
 	ofGrowerBucket, byReporterBucket, inviteBucket, noteBucket, duplicateBucket, outgoingBucket, queueBucket,
 	sentBucket, carrierBucket, earlyBucket, remindingBucket, remindBucket, expiryBucket,
 	accountBucket,

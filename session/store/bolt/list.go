@@ -19,7 +19,7 @@ func (s *Store) Filed(ctx context.Context, after uint64, n int) ([]session.Check
 	}
 	var list []session.Check
 	err := s.snapshot(func(tx *bbolt.Tx) error {
-		c := tx.Bucket(checkBucket).Cursor()
+		c := in(tx, checkBucket).Cursor()
 		for k, v := seekAfter(c, number(after)); k != nil && len(list) < n; k, v = c.Next() {
 			check, err := checkAt(k, v)
 			if err != nil {
@@ -49,7 +49,7 @@ func (s *Store) Newest(ctx context.Context, n int) ([]session.Check, error) {
 	}
 	var list []session.Check
 	err := s.snapshot(func(tx *bbolt.Tx) error {
-		c := tx.Bucket(checkBucket).Cursor()
+		c := in(tx, checkBucket).Cursor()
 		for k, v := c.Last(); k != nil && len(list) < n; k, v = c.Prev() {
 			check, err := checkAt(k, v)
 			if err != nil {
@@ -69,7 +69,7 @@ func (s *Store) People(ctx context.Context, after session.PersonID, n int) ([]se
 	}
 	var list []session.Person
 	err := s.snapshot(func(tx *bbolt.Tx) error {
-		c := tx.Bucket(personBucket).Cursor()
+		c := in(tx, personBucket).Cursor()
 		for k, v := seekAfter(c, []byte(after)); k != nil && len(list) < n; k, v = c.Next() {
 			var p session.Person
 			version, err := record.Versioned(v, &p, record.Person)
@@ -92,7 +92,7 @@ func (s *Store) Notes(ctx context.Context, before uint64, n int) (notes []sessio
 		return nil, 0, fmt.Errorf("bolt: %w", err)
 	}
 	err = s.snapshot(func(tx *bbolt.Tx) error {
-		c := tx.Bucket(noteBucket).Cursor()
+		c := in(tx, noteBucket).Cursor()
 		k, v := c.Last()
 		if before != 0 {
 			if k, _ = c.Seek(number(before)); k == nil {
@@ -123,7 +123,7 @@ func (s *Store) Account(ctx context.Context, id session.AccountID) (a session.Ac
 		return session.Account{}, fmt.Errorf("bolt: %w", err)
 	}
 	err = s.snapshot(func(tx *bbolt.Tx) (err error) {
-		a.Version, err = record.Versioned(tx.Bucket(accountBucket).Get([]byte(id)), &a, record.Account)
+		a.Version, err = record.Versioned(in(tx, accountBucket).Get([]byte(id)), &a, record.Account)
 		return err
 	})
 	if err != nil {
@@ -138,7 +138,7 @@ func (s *Store) Accounts(ctx context.Context, after session.AccountID, n int) (l
 		return nil, fmt.Errorf("bolt: %w", err)
 	}
 	err = s.snapshot(func(tx *bbolt.Tx) error {
-		c := tx.Bucket(accountBucket).Cursor()
+		c := in(tx, accountBucket).Cursor()
 		for k, v := seekAfter(c, []byte(after)); k != nil && len(list) < n; k, v = c.Next() {
 			var a session.Account
 			version, err := record.Versioned(v, &a, record.Account)
@@ -154,7 +154,7 @@ func (s *Store) Accounts(ctx context.Context, after session.AccountID, n int) (l
 }
 
 // seekAfter finds the first entry beyond key.
-func seekAfter(c *bbolt.Cursor, key []byte) (k, v []byte) {
+func seekAfter(c cursor, key []byte) (k, v []byte) {
 	k, v = c.Seek(key)
 	if k != nil && string(k) == string(key) {
 		return c.Next()

@@ -2,7 +2,6 @@ package bolt
 
 import (
 	"errors"
-	"fmt"
 	"io/fs"
 	"os"
 	"runtime/debug"
@@ -31,13 +30,16 @@ func openFile(path string, o Options) (db *bbolt.DB, err error) {
 	})
 }
 
-// makeNew makes an empty store unless there is a file with something in it.
+// makeNew makes an empty store unless there is a file. One without anything in
+// it is what is left of a store, or of a disk: never a reason to begin anew.
 // It is made under another name and moved into place whole: a power cut while
 // the first pages are written leaves no half a store.
 func makeNew(path string) error {
 	if info, err := os.Stat(path); err == nil && info.Size() > 0 {
 		return nil
-	} else if err != nil && !errors.Is(err, fs.ErrNotExist) {
+	} else if err == nil {
+		return damaged(path, errors.New("it is there, and empty: no store of this program ever is"))
+	} else if !errors.Is(err, fs.ErrNotExist) {
 		return err
 	}
 	return disk.Replace(path, func(part string) error {
@@ -57,7 +59,7 @@ func makeNew(path string) error {
 // page, a panic, into a Fault. It must be deferred before the first read.
 func recoverDamage(path string, err *error) {
 	if r := recover(); r != nil {
-		*err = damaged(path, fmt.Errorf("%v", r))
+		*err = damaged(path, causeOf(r))
 	}
 }
 

@@ -25,7 +25,7 @@ func encodeOutgoing(leased uint64, o *session.Outgoing) []byte {
 }
 
 func readOutgoing(tx *bbolt.Tx, id []byte) (o storedOutgoing, err error) {
-	if o.leased, err = record.Versioned(tx.Bucket(outgoingBucket).Get(id), &o.Outgoing, record.Outgoing); err != nil {
+	if o.leased, err = record.Versioned(in(tx, outgoingBucket).Get(id), &o.Outgoing, record.Outgoing); err != nil {
 		return o, fmt.Errorf("bolt: outgoing message %q: %w", id, err)
 	}
 	return o, nil
@@ -52,7 +52,7 @@ func placeOutgoing(p *putter, o *session.Outgoing) {
 func (s *Store) Claim(ctx context.Context, now time.Time, n int, lease time.Duration) ([]session.Outgoing, error) {
 	due := false
 	err := s.snapshot(func(tx *bbolt.Tx) error {
-		k, _ := tx.Bucket(queueBucket).Cursor().First()
+		k, _ := in(tx, queueBucket).Cursor().First()
 		due = k != nil && binary.BigEndian.Uint64(k) <= record.Instant(now)
 		return nil
 	})
@@ -82,7 +82,7 @@ func (w *claim) late(o *session.Outgoing) bool { return !o.Expires.IsZero() && !
 func (w *claim) check(tx *bbolt.Tx) error {
 	w.found, w.claimed = nil, nil
 	now, live := record.Instant(w.now), 0
-	c := tx.Bucket(queueBucket).Cursor()
+	c := in(tx, queueBucket).Cursor()
 	for k, _ := c.First(); k != nil && live < w.n && len(w.found) < w.n+maxLate; k, _ = c.Next() {
 		at, id := splitTimed(k)
 		if at > now {
@@ -107,6 +107,7 @@ func (w *claim) write(tx *bbolt.Tx) error {
 		p.delete(queueBucket, o.place())
 		if w.late(&o.Outgoing) {
 			o.State, o.Changed, o.leased = session.Expired, w.now, 0
+			o.Settled()
 		} else {
 			o.Lease++
 			o.leased = record.Instant(w.now.Add(w.lease))
@@ -147,7 +148,7 @@ func (w *settle) check(tx *bbolt.Tx) (err error) {
 		return err
 	}
 	w.early = nil
-	if v := tx.Bucket(earlyBucket).Get(carrierKey(w.new.Channel, w.new.CarrierID)); v != nil && w.new.CarrierID != "" {
+	if v := in(tx, earlyBucket).Get(carrierKey(w.new.Channel, w.new.CarrierID)); v != nil && w.new.CarrierID != "" {
 		w.early = new(receipt)
 		return record.Decode(v, w.early, receiptFields)
 	}
@@ -158,7 +159,7 @@ func (w *settle) write(tx *bbolt.Tx) error {
 	p := &putter{tx: tx}
 	p.delete(queueBucket, w.old.place())
 	o := w.new
-	o.Created = w.old.Created
+	o.Created, o.Erase = w.old.Created, w.old.Erase
 	if o.CarrierID != "" {
 		k := carrierKey(o.Channel, o.CarrierID)
 		p.put(carrierBucket, k, []byte(o.ID))
@@ -167,6 +168,7 @@ func (w *settle) write(tx *bbolt.Tx) error {
 			receive(&o, o.CarrierID, w.early.state, record.Moment(w.early.at))
 		}
 	}
+	o.Settled()
 	placeOutgoing(p, &o)
 	p.put(outgoingBucket, []byte(o.ID), encodeOutgoing(0, &o))
 	return p.err
@@ -180,7 +182,7 @@ func (s *Store) Sent(ctx context.Context, after session.Outgoing, n int) ([]sess
 	}
 	var list []session.Outgoing
 	err := s.snapshot(func(tx *bbolt.Tx) error {
-		c := tx.Bucket(sentBucket).Cursor()
+		c := in(tx, sentBucket).Cursor()
 		k, _ := c.Last()
 		if after.ID != "" {
 			if k, _ = c.Seek(timed(record.Instant(after.Created), string(after.ID))); k == nil {
@@ -209,7 +211,7 @@ func (s *Store) Counts(ctx context.Context) (map[session.OutgoingState]int, erro
 	}
 	counts := make(map[session.OutgoingState]int)
 	err := s.snapshot(func(tx *bbolt.Tx) error {
-		return tx.Bucket(outgoingBucket).ForEach(func(_, v []byte) error {
+		return in(tx, outgoingBucket).ForEach(func(_, v []byte) error {
 			var o session.Outgoing
 			if _, err := record.Versioned(v, &o, record.Outgoing); err != nil {
 				return fmt.Errorf("bolt: outgoing message: %w", err)
@@ -229,7 +231,7 @@ func (s *Store) QueueAge(ctx context.Context, now time.Time) (time.Duration, err
 	}
 	var age time.Duration
 	err := s.snapshot(func(tx *bbolt.Tx) error {
-		if k, _ := tx.Bucket(queueBucket).Cursor().First(); k != nil {
+		if k, _ := in(tx, queueBucket).Cursor().First(); k != nil {
 			at, _ := splitTimed(k)
 			age = max(0, now.Sub(record.Moment(at)))
 		}

@@ -25,6 +25,9 @@ type exchange struct {
 	writes session.Writes
 	keep   time.Duration // how long a settled message stays
 
+	secret    secret
+	answerKey []byte // of the message; nil when it has no key
+
 	swept uint64 // answers until then count no more
 
 	dialogues []dialogueChange
@@ -36,6 +39,7 @@ type exchange struct {
 	remind    [][]byte
 	notes     [][]byte
 	accounts  [][]byte
+	erasures  []erasure
 
 	stored session.Reply // to another delivery of this message
 }
@@ -44,13 +48,16 @@ type exchange struct {
 func (x *exchange) empty() bool {
 	w := &x.writes
 	return x.key.Duplicate == "" && w.Dialogue == nil && len(w.People) == 0 && len(w.Checks) == 0 &&
-		len(w.Outgoing) == 0 && len(w.Remindings) == 0 && len(w.Invites) == 0 && len(w.Notes) == 0 && len(w.Accounts) == 0
+		len(w.Outgoing) == 0 && len(w.Remindings) == 0 && len(w.Invites) == 0 && len(w.Notes) == 0 && len(w.Accounts) == 0 && len(w.Forget) == 0
 }
 
 // prepare validates and encodes everything. stored is what lies under the
 // phone of the exchange.
 func (x *exchange) prepare(tx *bbolt.Tx, stored []byte) error {
 	w := &x.writes
+	if err := x.prepareForgetting(tx); err != nil {
+		return err
+	}
 	if err := x.prepareDialogues(tx, stored); err != nil {
 		return err
 	}

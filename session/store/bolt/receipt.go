@@ -2,7 +2,6 @@ package bolt
 
 import (
 	"context"
-	"errors"
 	"fmt"
 	"time"
 
@@ -66,12 +65,12 @@ type delivery struct {
 
 func (w *delivery) check(tx *bbolt.Tx) error {
 	w.message = nil
-	id := tx.Bucket(carrierBucket).Get(carrierKey(w.channel, w.carrierID))
+	id := in(tx, carrierBucket).Get(carrierKey(w.channel, w.carrierID))
 	if id == nil {
 		return nil
 	}
 	o, err := readOutgoing(tx, id)
-	if errors.Is(err, session.ErrNotFound) {
+	if isNotFound(err) {
 		return nil
 	}
 	w.message = &o
@@ -88,6 +87,7 @@ func (w *delivery) write(tx *bbolt.Tx) error {
 		return nil
 	}
 	p.delete(queueBucket, place)
+	w.message.Settled()
 	p.put(outgoingBucket, []byte(w.message.ID), encodeOutgoing(0, &w.message.Outgoing))
 	return p.err
 }
@@ -95,7 +95,7 @@ func (w *delivery) write(tx *bbolt.Tx) error {
 // keep stores a receipt that has no message yet; Delivered outlives Failed.
 func (w *delivery) keep(p *putter) error {
 	k := carrierKey(w.channel, w.carrierID)
-	if v := p.tx.Bucket(earlyBucket).Get(k); v != nil {
+	if v := in(p.tx, earlyBucket).Get(k); v != nil {
 		var before receipt
 		if err := record.Decode(v, &before, receiptFields); err != nil {
 			return err

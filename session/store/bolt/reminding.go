@@ -19,14 +19,14 @@ func (s *Store) Due(ctx context.Context, now time.Time, n int) ([]session.Remind
 	}
 	var list []session.Reminding
 	err := s.snapshot(func(tx *bbolt.Tx) error {
-		c := tx.Bucket(remindBucket).Cursor()
+		c := in(tx, remindBucket).Cursor()
 		for k, _ := c.First(); k != nil && len(list) < n; k, _ = c.Next() {
 			at, id := splitTimed(k)
 			if at > record.Instant(now) {
 				return nil
 			}
 			var r session.Reminding
-			if err := record.Decode(tx.Bucket(remindingBucket).Get(id), &r, record.Reminding); err != nil {
+			if err := record.Decode(in(tx, remindingBucket).Get(id), &r, record.Reminding); err != nil {
 				return fmt.Errorf("bolt: reminding %q: %w", id, err)
 			}
 			list = append(list, r)
@@ -38,7 +38,7 @@ func (s *Store) Due(ctx context.Context, now time.Time, n int) ([]session.Remind
 
 // dropReminding takes a reminding out, if it is there.
 func dropReminding(p *putter, id []byte) {
-	v := p.tx.Bucket(remindingBucket).Get(id)
+	v := in(p.tx, remindingBucket).Get(id)
 	if v == nil || p.err != nil {
 		return
 	}

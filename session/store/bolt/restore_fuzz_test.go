@@ -29,9 +29,9 @@ const (
 	metaSum      = 56
 )
 
-// sealed is a file whose first pages are called whole again, as whoever forges
+// calledWhole is a file whose first pages are called whole again, as whoever forges
 // one would do. Nothing else of a file has a sum.
-func sealed(data []byte) []byte {
+func calledWhole(data []byte) []byte {
 	for _, at := range []int{pageHead, 4096 + pageHead} {
 		if len(data) >= at+metaSize {
 			sum := fnv.New64a()
@@ -71,7 +71,7 @@ func patched(stores [][]byte, which byte, patches []byte) []byte {
 	for ; len(patches) >= 10; patches = patches[10:] {
 		copy(b[int(binary.LittleEndian.Uint16(patches))%len(b):], patches[2:10])
 	}
-	return sealed(b)
+	return calledWhole(b)
 }
 
 // astray are patches that lead a reader astray.

@@ -1,40 +1,33 @@
 package bolt
 
 import (
+	"bytes"
+	"crypto/rand"
 	"encoding/binary"
 	"errors"
 	"fmt"
 
 	"go.etcd.io/bbolt"
-
-	"threshline/session"
-	"threshline/session/store/record"
 )
 
 // Schema is the version of the layout that this program reads and writes.
 // New fields of a record need no new version; new or changed buckets do.
-const Schema = 3
+const Schema = 4
 
 var (
 	programKey = []byte("program")
 	schemaKey  = []byte("schema")
+	secretKey  = []byte("secret")
 	program    = []byte("threshline")
 )
 
-// migrations[i] brings schema i+1 to i+2, in the one transaction that Open
-// runs them all in. A file of every version is kept with the tests.
-var migrations = []func(*bbolt.Tx) error{addAccounts, moveAnswers}
+// inPlace is the first schema that a later one is made of in place: older files
+// are copied, see convert.
+const inPlace = 4
 
-// addAccounts makes room for those who use the desk.
-func addAccounts(tx *bbolt.Tx) error {
-	_, err := tx.CreateBucketIfNotExists(accountBucket)
-	return err
-}
-
-// moveAnswers changes nothing: answers now lie behind their dialogue at first,
-// where an older program would not look for them. Those that are there already
-// stay where they are, until they are over.
-func moveAnswers(*bbolt.Tx) error { return nil }
+// migrations[i] brings schema inPlace+i to the next, in the one transaction that
+// Open runs them all in. A file of every version is kept with the tests.
+var migrations []func(*bbolt.Tx) error
 
 // initialise lays out an empty store of the present schema.
 func initialise(tx *bbolt.Tx) error {
@@ -43,30 +36,44 @@ func initialise(tx *bbolt.Tx) error {
 			return err
 		}
 	}
-	if err := indexHeads(tx); err != nil {
-		return err
-	}
 	about := tx.Bucket(aboutBucket)
-	if err := about.Put(programKey, program); err != nil {
+	key := make([]byte, secretSize)
+	if _, err := rand.Read(key); err != nil {
 		return err
 	}
-	return about.Put(schemaKey, number(Schema))
+	return errors.Join(about.Put(programKey, program), about.Put(schemaKey, number(Schema)), about.Put(secretKey, key))
+}
+
+// secretSize is the length of a store's secret, in bytes.
+const secretSize = 32
+
+// secretOf reads a store's secret.
+func secretOf(tx *bbolt.Tx) (secret, error) {
+	key := tx.Bucket(aboutBucket).Get(secretKey)
+	if len(key) != secretSize {
+		return nil, fmt.Errorf("%w: its secret is missing", ErrDamaged)
+	}
+	return secret(bytes.Clone(key)), nil
 }
 
 // bringUpToDate migrates a file, and writes nothing to one that is up to date.
-func bringUpToDate(db *bbolt.DB, path string) (err error) {
+func bringUpToDate(db *bbolt.DB, path string) (key secret, err error) {
 	defer recoverDamage(path, &err)
 	defer faultsPanic()()
 	due := true
 	err = db.View(func(tx *bbolt.Tx) error {
 		version, err := schemaOf(tx)
-		due = err != nil || version != Schema || tx.Bucket(headBucket) == nil
+		due = err != nil || version != Schema
 		return nil // migrate says what is wrong
 	})
-	if err != nil || !due {
-		return err
+	if err == nil && due {
+		err = db.Update(func(tx *bbolt.Tx) error { return migrate(tx, path, migrations) })
 	}
-	return db.Update(func(tx *bbolt.Tx) error { return migrate(tx, path, migrations) })
+	if err != nil {
+		return nil, err
+	}
+	err = db.View(func(tx *bbolt.Tx) error { key, err = secretOf(tx); return err })
+	return key, err
 }
 
 // migrate brings the file up to date, step by step.
@@ -75,40 +82,20 @@ func migrate(tx *bbolt.Tx, path string, steps []func(*bbolt.Tx) error) error {
 	if err != nil {
 		return fault(path, ErrForeign, err, "check the path: this file belongs to another program")
 	}
-	newest := uint64(len(steps) + 1)
+	newest := uint64(len(steps) + inPlace)
 	if version > newest {
 		return fault(path, ErrNewer, fmt.Errorf("schema %d, this program knows %d", version, newest),
 			"run the newer program again, or restore a backup made by this one")
 	}
 	for ; version < newest; version++ {
-		if err := steps[version-1](tx); err != nil {
+		if err := steps[version-inPlace](tx); err != nil {
 			return fmt.Errorf("from schema %d to %d: %w", version, version+1, err)
 		}
 		if err := tx.Bucket(aboutBucket).Put(schemaKey, number(version+1)); err != nil {
 			return err
 		}
 	}
-	return indexHeads(tx)
-}
-
-// indexHeads makes the list of coordinators where a file has none: it was
-// written before there was one. Nothing else of the layout depends on it, so
-// that the schema stays.
-func indexHeads(tx *bbolt.Tx) error {
-	if tx.Bucket(headBucket) != nil {
-		return nil
-	}
-	heads, err := tx.CreateBucket(headBucket)
-	if err != nil {
-		return err
-	}
-	return tx.Bucket(personBucket).ForEach(func(id, v []byte) error {
-		var p session.Person
-		if _, err := record.Versioned(v, &p, record.Person); err != nil || p.Role != session.Coordinator {
-			return err
-		}
-		return heads.Put(id, nil)
-	})
+	return nil
 }
 
 // schemaOf reads the schema version of a file.

@@ -10,7 +10,7 @@ import (
 	"threshline/session/store/bolt/disk"
 )
 
-// TestMigrate takes a file of the first schema through steps that a later
+// TestMigrate takes a file of the first schema that is changed in place through steps that a later
 // version might have.
 func TestMigrate(t *testing.T) {
 	path := filepath.Join(t.TempDir(), "store.db")
@@ -22,7 +22,7 @@ func TestMigrate(t *testing.T) {
 		t.Fatal(err)
 	}
 	defer db.Close()
-	first := func(tx *bbolt.Tx) error { return tx.Bucket(aboutBucket).Put(schemaKey, number(1)) }
+	first := func(tx *bbolt.Tx) error { return tx.Bucket(aboutBucket).Put(schemaKey, number(inPlace)) }
 	if err := db.Update(first); err != nil {
 		t.Fatal(err)
 	}
@@ -46,17 +46,17 @@ func TestMigrate(t *testing.T) {
 	run := func(steps ...func(*bbolt.Tx) error) error {
 		return db.Update(func(tx *bbolt.Tx) error { return migrate(tx, path, steps) })
 	}
-	if err := run(); err != nil || version() != 1 {
+	if err := run(); err != nil || version() != inPlace {
 		t.Errorf("nothing to do: %v, schema %d", err, version())
 	}
-	if err := run(step("a", nil), step("b", broken)); !errors.Is(err, broken) || version() != 1 {
+	if err := run(step("a", nil), step("b", broken)); !errors.Is(err, broken) || version() != inPlace {
 		t.Errorf("a broken step: %v, schema %d, want the first as it was", err, version())
 	}
 	ran = ""
-	if err := run(step("a", nil), step("b", nil)); err != nil || version() != 3 || ran != "ab" {
+	if err := run(step("a", nil), step("b", nil)); err != nil || version() != inPlace+2 || ran != "ab" {
 		t.Errorf("two steps: %v, schema %d, ran %q", err, version(), ran)
 	}
-	if err := run(step("a", nil), step("b", nil), step("c", nil)); err != nil || version() != 4 || ran != "abc" {
+	if err := run(step("a", nil), step("b", nil), step("c", nil)); err != nil || version() != inPlace+3 || ran != "abc" {
 		t.Errorf("one step more: %v, schema %d, ran %q", err, version(), ran)
 	}
 	if err := run(); !errors.Is(err, ErrNewer) {

@@ -21,7 +21,7 @@ var update = flag.Bool("update", false, "write the newest testdata/store/v*.db a
 
 // oldFiles hold a store as each schema wrote it. None is written again once a
 // release has read it: later programs must open it as it is.
-var oldFiles = []string{"../../../testdata/store/v1.db", "../../../testdata/store/v2.db", "../../../testdata/store/v3.db"}
+var oldFiles = []string{"../../../testdata/store/v1.db", "../../../testdata/store/v2.db", "../../../testdata/store/v3.db", "../../../testdata/store/v4.db"}
 
 // oldWrites is what the old file was given.
 func oldWrites() session.Writes {

@@ -29,7 +29,7 @@ func (s *Store) snapshot(fn func(*bbolt.Tx) error) (err error) {
 		case foreign:
 			panic(r.value)
 		default: // the library's, on a page that is not what it should be, or a memory fault
-			err = damaged(s.path, fmt.Errorf("%v", r))
+			err = damaged(s.path, causeOf(r))
 		}
 	}()
 	return fn(tx)

@@ -79,8 +79,9 @@ type Store struct {
 	closed    bool         // under gate
 	committed chan struct{}
 	ill       atomic.Pointer[Fault]
-	swept     atomic.Uint64    // the time of the last sweep: what was over then counts no more
-	inspected bool             // before it was opened
+	swept     atomic.Uint64 // the time of the last sweep: what was over then counts no more
+	inspected bool          // before it was opened
+	secret    secret
 	journal   *journal.Journal // nil when none is kept
 	records   journal.Batch    // of the commit under way, for the journal
 	jobs      sync.Pool        // of *job, with their channels
@@ -100,16 +101,20 @@ func Open(path string, options Options) (*Store, error) {
 	if err != nil {
 		return nil, openFault(path, err)
 	}
+	if err := convert(path, options.LockWait); err != nil {
+		return nil, openFault(path, err)
+	}
 	db, err := openFile(path, options)
 	if err != nil {
 		return nil, openFault(path, err)
 	}
-	if err := bringUpToDate(db, path); err != nil {
+	key, err := bringUpToDate(db, path)
+	if err != nil {
 		db.Close()
 		return nil, openFault(path, err)
 	}
 	s := &Store{
-		db: db, path: path, options: options, inspected: inspected,
+		db: db, secret: key, path: path, options: options, inspected: inspected,
 		queue: make(chan *job, options.Waiting), committed: make(chan struct{}),
 	}
 	if options.Journal != "" {

@@ -23,7 +23,7 @@ func (s *Store) Sweep(ctx context.Context, now time.Time, n int) (int, error) {
 	s.swept.Store(w.now)
 	due := false
 	err := s.snapshot(func(tx *bbolt.Tx) error {
-		k, _ := tx.Bucket(expiryBucket).Cursor().First()
+		k, _ := in(tx, expiryBucket).Cursor().First()
 		due = k != nil && binary.BigEndian.Uint64(k) <= w.now
 		return nil
 	})
@@ -48,7 +48,7 @@ type expiry struct{ key, value []byte }
 
 func (w *sweep) check(tx *bbolt.Tx) error {
 	w.entries = nil
-	c := tx.Bucket(expiryBucket).Cursor()
+	c := in(tx, expiryBucket).Cursor()
 	for k, v := c.First(); k != nil && len(w.entries) < w.n && binary.BigEndian.Uint64(k) <= w.now; k, v = c.Next() {
 		w.entries = append(w.entries, expiry{bytes.Clone(k), bytes.Clone(v)})
 	}
@@ -79,7 +79,7 @@ func (w *sweep) write(tx *bbolt.Tx) error {
 // dialogue drops an expired dialogue; one that was used since is looked at
 // again when its time comes.
 func (w *sweep) dialogue(p *putter, at uint64, phone []byte) {
-	v := bytes.Clone(p.tx.Bucket(dialogueBucket).Get(phone))
+	v := bytes.Clone(in(p.tx, dialogueBucket).Get(phone))
 	h, err := readDialogueHead(v)
 	if err != nil {
 		p.err = err
@@ -109,7 +109,7 @@ func (w *sweep) dialogue(p *putter, at uint64, phone []byte) {
 // invite drops an invitation that is good no more; one that was made to last
 // longer since has a later entry.
 func (w *sweep) invite(p *putter, code []byte) {
-	v := p.tx.Bucket(inviteBucket).Get(code)
+	v := in(p.tx, inviteBucket).Get(code)
 	if v == nil {
 		return
 	}
@@ -125,7 +125,7 @@ func (w *sweep) invite(p *putter, code []byte) {
 
 // outgoing drops a message that needs nothing more and was kept long enough.
 func (w *sweep) outgoing(p *putter, id []byte) {
-	v := p.tx.Bucket(outgoingBucket).Get(id)
+	v := in(p.tx, outgoingBucket).Get(id)
 	if v == nil {
 		return
 	}
@@ -142,7 +142,12 @@ func (w *sweep) outgoing(p *putter, id []byte) {
 		p.put(expiryBucket, expiryKey(over, outgoingExpiry, id), nil)
 		return
 	}
-	p.delete(outgoingBucket, id)
+	p.dropOutgoing(&o)
+}
+
+// dropOutgoing takes out a message that does not wait.
+func (p *putter) dropOutgoing(o *session.Outgoing) {
+	p.delete(outgoingBucket, []byte(o.ID))
 	p.delete(sentBucket, timed(record.Instant(o.Created), string(o.ID)))
 	if o.CarrierID != "" {
 		p.delete(carrierBucket, carrierKey(o.Channel, o.CarrierID))

@@ -59,8 +59,8 @@ func verifyPages(tx *bbolt.Tx) error {
 }
 
 func verifyDialogues(tx *bbolt.Tx) error {
-	expiry := tx.Bucket(expiryBucket)
-	return tx.Bucket(dialogueBucket).ForEach(func(k, v []byte) error {
+	expiry := in(tx, expiryBucket)
+	return in(tx, dialogueBucket).ForEach(func(k, v []byte) error {
 		h, err := readDialogueHead(v)
 		if err != nil {
 			return err
@@ -87,7 +87,7 @@ func verifyDialogues(tx *bbolt.Tx) error {
 }
 
 func verifyAccounts(tx *bbolt.Tx) error {
-	return tx.Bucket(accountBucket).ForEach(func(k, v []byte) error {
+	return in(tx, accountBucket).ForEach(func(k, v []byte) error {
 		var a session.Account
 		if _, err := record.Versioned(v, &a, record.Account); err != nil {
 			return err
@@ -101,8 +101,8 @@ func verifyAccounts(tx *bbolt.Tx) error {
 
 func verifyPeople(tx *bbolt.Tx) error {
 	v := view{tx: tx}
-	phones, growers, heads := tx.Bucket(phoneBucket), tx.Bucket(growerBucket), tx.Bucket(headBucket)
-	err := tx.Bucket(personBucket).ForEach(func(k, _ []byte) error {
+	phones, growers, heads := in(tx, phoneBucket), in(tx, growerBucket), in(tx, headBucket)
+	err := in(tx, personBucket).ForEach(func(k, _ []byte) error {
 		p, err := v.Person(session.PersonID(k))
 		switch {
 		case err != nil:
@@ -113,12 +113,12 @@ func verifyPeople(tx *bbolt.Tx) error {
 			return fmt.Errorf("person %q is not found by phone", string(p.ID))
 		case p.Agent != "" && !has(growers, growerKey(string(p.Agent), p.Short, string(p.ID))):
 			return fmt.Errorf("person %q is not among the agent's growers", string(p.ID))
-		case heads != nil && (p.Role == session.Coordinator) != has(heads, k):
+		case (p.Role == session.Coordinator) != has(heads, k):
 			return fmt.Errorf("person %q is wrongly listed as a coordinator, or not listed", string(p.ID))
 		}
 		return nil
 	})
-	if err == nil && heads != nil {
+	if err == nil {
 		err = heads.ForEach(func(k, _ []byte) error { _, err := v.Person(session.PersonID(k)); return err })
 	}
 	if err != nil {
@@ -134,9 +134,9 @@ func verifyPeople(tx *bbolt.Tx) error {
 
 func verifyChecks(tx *bbolt.Tx) error {
 	v := view{tx: tx}
-	slips, of, by := tx.Bucket(slipBucket), tx.Bucket(ofGrowerBucket), tx.Bucket(byReporterBucket)
-	last := tx.Bucket(checkBucket).Sequence()
-	return tx.Bucket(checkBucket).ForEach(func(position, _ []byte) error {
+	slips, of, by := in(tx, slipBucket), in(tx, ofGrowerBucket), in(tx, byReporterBucket)
+	last := in(tx, checkBucket).Sequence()
+	return in(tx, checkBucket).ForEach(func(position, _ []byte) error {
 		k, err := v.checkAt(position)
 		if err != nil {
 			return err
@@ -157,9 +157,9 @@ func verifyChecks(tx *bbolt.Tx) error {
 }
 
 func verifyOutgoing(tx *bbolt.Tx) error {
-	queue, sent := tx.Bucket(queueBucket), tx.Bucket(sentBucket)
+	queue, sent := in(tx, queueBucket), in(tx, sentBucket)
 	waiting := 0
-	err := tx.Bucket(outgoingBucket).ForEach(func(id, _ []byte) error {
+	err := in(tx, outgoingBucket).ForEach(func(id, _ []byte) error {
 		o, err := readOutgoing(tx, id)
 		if err != nil {
 			return err
@@ -173,15 +173,15 @@ func verifyOutgoing(tx *bbolt.Tx) error {
 		}
 		return nil
 	})
-	if err == nil && waiting != entries(queue) {
-		err = fmt.Errorf("%d messages wait, the queue holds %d", waiting, entries(queue))
+	if err == nil && waiting != entries(queue.Bucket) {
+		err = fmt.Errorf("%d messages wait, the queue holds %d", waiting, entries(queue.Bucket))
 	}
 	return err
 }
 
 func verifyRemindings(tx *bbolt.Tx) error {
-	order := tx.Bucket(remindBucket)
-	return tx.Bucket(remindingBucket).ForEach(func(id, v []byte) error {
+	order := in(tx, remindBucket)
+	return in(tx, remindingBucket).ForEach(func(id, v []byte) error {
 		var r session.Reminding
 		if err := record.Decode(v, &r, record.Reminding); err != nil {
 			return err
@@ -207,10 +207,7 @@ func verifyCounts(tx *bbolt.Tx) error {
 }
 
 // has tells whether a key is there, with or without a value.
-func has(b *bbolt.Bucket, key []byte) bool {
-	k, _ := b.Cursor().Seek(key)
-	return bytes.Equal(k, key)
-}
+func has(s shelf, key []byte) bool { return s.Get(key) != nil }
 
 func entries(b *bbolt.Bucket) int {
 	n := 0

@@ -50,7 +50,7 @@ func (r view) Dialogue(phone session.Phone) (d session.Dialogue, err error) {
 	defer readable()
 	v := r.dialogue
 	if phone != r.phone || phone == "" {
-		v = r.tx.Bucket(dialogueBucket).Get([]byte(phone))
+		v = in(r.tx, dialogueBucket).Get([]byte(phone))
 	}
 	h, err := readDialogueHead(v)
 	if err != nil {
@@ -69,7 +69,7 @@ func (r view) Dialogue(phone session.Phone) (d session.Dialogue, err error) {
 
 func (r view) Person(id session.PersonID) (p session.Person, err error) {
 	defer readable()
-	p.Version, err = record.Versioned(r.tx.Bucket(personBucket).Get([]byte(id)), &p, record.Person)
+	p.Version, err = record.Versioned(in(r.tx, personBucket).Get([]byte(id)), &p, record.Person)
 	if err != nil {
 		return session.Person{}, fmt.Errorf("bolt: person %q: %w", string(id), err)
 	}
@@ -78,7 +78,7 @@ func (r view) Person(id session.PersonID) (p session.Person, err error) {
 
 func (r view) PersonByPhone(phone session.Phone) (session.Person, error) {
 	defer readable()
-	id := r.tx.Bucket(phoneBucket).Get([]byte(phone))
+	id := in(r.tx, phoneBucket).Get([]byte(phone))
 	if id == nil {
 		return session.Person{}, fmt.Errorf("bolt: person of phone %v: %w", phone, session.ErrNotFound)
 	}
@@ -89,7 +89,7 @@ func (r view) Growers(agent session.PersonID) ([]session.Person, error) {
 	defer readable()
 	var list []session.Person
 	prefix := owned(string(agent), 0)
-	c := r.tx.Bucket(growerBucket).Cursor()
+	c := in(r.tx, growerBucket).Cursor()
 	for k, _ := c.Seek(prefix); bytes.HasPrefix(k, prefix); k, _ = c.Next() {
 		p, err := r.Person(session.PersonID(k[len(prefix)+4:]))
 		if err != nil {
@@ -102,7 +102,7 @@ func (r view) Growers(agent session.PersonID) ([]session.Person, error) {
 
 func (r view) Coordinators() (list []session.Person, err error) {
 	defer readable()
-	c := r.tx.Bucket(headBucket).Cursor()
+	c := in(r.tx, headBucket).Cursor()
 	for id, _ := c.First(); id != nil; id, _ = c.Next() {
 		p, err := r.Person(session.PersonID(id))
 		if err != nil {
@@ -115,7 +115,7 @@ func (r view) Coordinators() (list []session.Person, err error) {
 
 func (r view) Check(slip session.Slip) (session.Check, error) {
 	defer readable()
-	k, err := r.checkAt(r.tx.Bucket(slipBucket).Get([]byte(slip)))
+	k, err := r.checkAt(in(r.tx, slipBucket).Get([]byte(slip)))
 	if err != nil {
 		return session.Check{}, fmt.Errorf("bolt: check %q: %w", string(slip), err)
 	}
@@ -127,7 +127,7 @@ func (r view) checkAt(position []byte) (k session.Check, err error) {
 	if position == nil {
 		return session.Check{}, session.ErrNotFound
 	}
-	if k.Version, err = record.Versioned(r.tx.Bucket(checkBucket).Get(position), &k, record.Check); err != nil {
+	if k.Version, err = record.Versioned(in(r.tx, checkBucket).Get(position), &k, record.Check); err != nil {
 		return session.Check{}, err
 	}
 	k.Position = binary.BigEndian.Uint64(position)
@@ -150,7 +150,7 @@ func (r view) newest(bucket []byte, person string, n int) ([]session.Check, erro
 	prefix := owned(person, 0)
 	beyond := bytes.Clone(prefix)
 	beyond[len(beyond)-1] = 1
-	c := r.tx.Bucket(bucket).Cursor()
+	c := in(r.tx, bucket).Cursor()
 	k, _ := c.Seek(beyond)
 	if k == nil {
 		k, _ = c.Last()
@@ -169,7 +169,7 @@ func (r view) newest(bucket []byte, person string, n int) ([]session.Check, erro
 
 func (r view) Invite(code string) (i session.Invite, err error) {
 	defer readable()
-	i.Version, err = record.Versioned(r.tx.Bucket(inviteBucket).Get([]byte(code)), &i, record.Invite)
+	i.Version, err = record.Versioned(in(r.tx, inviteBucket).Get([]byte(code)), &i, record.Invite)
 	if err != nil {
 		return session.Invite{}, fmt.Errorf("bolt: invite %q: %w", code, err)
 	}

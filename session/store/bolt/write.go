@@ -12,6 +12,9 @@ import (
 // write puts everything that check has let through.
 func (x *exchange) write(tx *bbolt.Tx) error {
 	p := &putter{tx: tx}
+	for i := range x.erasures {
+		p.erase(&x.erasures[i], x)
+	}
 	p.keepAnswers(x.answers)
 	for i := range x.dialogues {
 		x.dialogues[i].write(p)

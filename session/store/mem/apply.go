@@ -25,8 +25,9 @@ func (s *Store) apply(ctx context.Context, key session.Key, read uint64, w sessi
 	if err != nil {
 		return session.Outcome{}, err
 	}
+	s.forget(key, &w)
 	if key.Duplicate != "" {
-		s.state.duplicates.ReplaceOrInsert(duplicate{key: key.Duplicate, until: key.KeepUntil, reply: w.Reply})
+		s.state.duplicates.ReplaceOrInsert(duplicate{key.Duplicate, key.Phone, key.KeepUntil, w.Reply})
 	}
 	s.write(&w)
 	return session.Outcome{Reply: w.Reply}, nil
@@ -138,6 +139,11 @@ func (s *Store) write(w *session.Writes) {
 			o.State = session.Queued
 		}
 		o.Lease = 0
+		for _, t := range w.Forget {
+			if t.Phone != "" && o.To == t.Phone {
+				o.Forget()
+			}
+		}
 		s.outgoing[o.ID] = sent{Outgoing: o}
 	}
 	for _, r := range w.Remindings {

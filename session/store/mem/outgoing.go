@@ -60,6 +60,7 @@ func (s *Store) Claim(ctx context.Context, now time.Time, n int, lease time.Dura
 		}
 		if !o.Expires.IsZero() && !o.Expires.After(now) {
 			o.State, o.Changed, o.leased = session.Expired, now, time.Time{}
+			o.Settled()
 		} else {
 			o.Lease++
 			o.leased = now.Add(lease)
@@ -89,7 +90,7 @@ func (s *Store) Settle(ctx context.Context, o session.Outgoing) error {
 	case old.State != session.Queued || old.leased.IsZero() || old.Lease != o.Lease:
 		return conflict("outgoing message")
 	}
-	o.Created = old.Created
+	o.Created, o.Erase = old.Created, old.Erase
 	if o.CarrierID != "" {
 		k := carrierID{o.Channel, o.CarrierID}
 		s.carriers[k] = o.ID
@@ -98,6 +99,7 @@ func (s *Store) Settle(ctx context.Context, o session.Outgoing) error {
 			receive(&o, o.CarrierID, r)
 		}
 	}
+	o.Settled()
 	s.outgoing[o.ID] = sent{Outgoing: o}
 	return nil
 }

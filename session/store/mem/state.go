@@ -49,6 +49,7 @@ type filedEntry struct {
 // duplicate is the reply to a message that may be delivered again.
 type duplicate struct {
 	key   string
+	phone session.Phone
 	until time.Time
 	reply session.Reply
 }

@@ -182,6 +182,7 @@ func Outgoing(c *Coder, o *session.Outgoing) {
 	Text(c, 14, &o.Problem)
 	whole(c, 15, &o.Segments)
 	whole(c, 16, &o.Lease)
+	truth(c, 17, &o.Erase)
 }
 
 func Reminding(c *Coder, r *session.Reminding) {

@@ -1,0 +1,127 @@
+package session
+
+import (
+	"slices"
+	"strings"
+	"unicode"
+	"unicode/utf8"
+)
+
+// Trace is what somebody can be found by who is to be forgotten. In the same
+// exchange an engine takes it out of all that it holds:
+//
+//   - of the phone: its dialogue, unless the turn writes that; the answers kept
+//     for redelivery, but for this exchange's own; the messages that wait, but
+//     for answers and cautions, which are sent and lose number and text then;
+//     number and text of those that were sent;
+//   - of phone or person: remindings;
+//   - the name, wherever it stands in a text or a dialogue of somebody else.
+type Trace struct {
+	Person PersonID
+	Phone  Phone
+	Name   string
+}
+
+// Removed stands in a text where a name or number was.
+const Removed = "***"
+
+// Trace is what a person can be found by.
+func (p Person) Trace() Trace { return Trace{p.ID, p.Phone, p.Name} }
+
+// Empty tells whether there is nothing to find.
+func (t Trace) Empty() bool { return t == Trace{} }
+
+// Redact takes name and number out of a text.
+func (t Trace) Redact(text string) string {
+	for _, word := range t.Words() {
+		text = withoutWord(text, word)
+	}
+	return text
+}
+
+// Words are what Redact takes out: the name, as it is and as phones show it, and
+// the number.
+func (t Trace) Words() (words []string) {
+	for _, word := range []string{t.Name, foldName(t.Name), string(t.Phone)} {
+		if word != "" && !slices.Contains(words, word) {
+			words = append(words, word)
+		}
+	}
+	return words
+}
+
+// In tells whether a text holds name or number.
+func (t Trace) In(text string) bool { return t.Redact(text) != text }
+
+// Drops tells whether a message that waits to go to the phone is dropped: it
+// was not asked for just now, and warns of nothing.
+func (t Trace) Drops(o Outgoing) bool {
+	return o.State == Queued && o.Purpose != Answer && o.Purpose != Safety
+}
+
+// Forget erases a message to the phone: at once, or as soon as it was sent.
+func (o *Outgoing) Forget() {
+	o.Erase = true
+	o.Settled()
+}
+
+// Settled takes number and text out of a message that is to be erased and that
+// waits no more. An engine calls it whenever it stores one.
+func (o *Outgoing) Settled() {
+	if o.Erase && o.State != Queued {
+		o.To, o.Text = "", ""
+	}
+}
+
+// Redact takes what is left of somebody out of another's dialogue. It tells
+// whether there was anything.
+func (d *Dialogue) Redact(t Trace) (found bool) {
+	for k, v := range d.Memo {
+		if t.In(v) {
+			d.Memo[k], found = t.Redact(v), true
+		}
+	}
+	return found
+}
+
+// foldName is a name in the letters that every phone shows.
+func foldName(name string) string {
+	return strings.Map(func(r rune) rune {
+		if plain := PlainLetter(r); plain != 0 {
+			return plain
+		}
+		return r
+	}, name)
+}
+
+// withoutWord replaces a word wherever it stands by itself: part of another
+// word is another's name.
+func withoutWord(text, word string) string {
+	var out strings.Builder
+	for rest := text; ; {
+		i := strings.Index(rest, word)
+		if i < 0 {
+			if out.Len() == 0 {
+				return rest
+			}
+			out.WriteString(rest)
+			return out.String()
+		}
+		end := i + len(word)
+		before, _ := utf8.DecodeLastRuneInString(text[:len(text)-len(rest)+i])
+		after, _ := utf8.DecodeRuneInString(rest[end:])
+		if partOfWord(before) || partOfWord(after) {
+			_, size := utf8.DecodeRuneInString(rest[i:])
+			out.WriteString(rest[:i+size])
+			rest = rest[i+size:]
+			continue
+		}
+		out.WriteString(rest[:i])
+		out.WriteString(Removed)
+		rest = rest[end:]
+	}
+}
+
+func partOfWord(r rune) bool {
+	return r != utf8.RuneError && (unicode.IsLetter(r) || unicode.IsDigit(r))
+}
