@@ -10,8 +10,9 @@ import (
 // Trace is what somebody can be found by who is to be forgotten. In the same
 // exchange an engine takes it out of all that it holds:
 //
-//   - of the phone: its dialogue, unless the turn writes that; the answers kept
-//     for redelivery, but for this exchange's own; the messages that wait, but
+//   - of the phone: its dialogue, unless the turn writes that; the words of the
+//     answers kept for redelivery, but for this exchange's own: a message that
+//     comes again is met with silence; the messages that wait, but
 //     for answers and cautions, which are sent and lose number and text then;
 //     number and text of those that were sent;
 //   - of phone or person: remindings;

@@ -67,13 +67,29 @@ func (l *line) people() error {
 
 func (l *line) deliver(rt *rapid.T, id string, in session.Input) session.Outcome {
 	key := session.Key{Phone: in.Phone, Duplicate: id, KeepUntil: in.At.Add(48 * time.Hour)}
+	var forget []session.Trace
 	out, err := l.store.Exchange(context.Background(), key, func(v session.View) (session.Writes, error) {
-		return l.w.machine.Step(v, in)
+		w, err := l.w.machine.Step(v, in)
+		forget = w.Forget
+		return w, err
 	})
 	if err != nil {
 		rt.Fatal(err)
 	}
+	for _, t := range forget {
+		l.forget(t)
+	}
 	return out
+}
+
+// forget expects silence for who was forgotten, and no name for others.
+func (l *line) forget(t session.Trace) {
+	for i := range l.sent {
+		d := &l.sent[i]
+		if d.reply.Text = t.Redact(d.reply.Text); d.in.Phone == t.Phone {
+			d.reply = session.Reply{Silent: true}
+		}
+	}
 }
 
 // anew delivers a message that is likely to be taken where the dialogue stands.

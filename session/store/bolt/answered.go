@@ -167,6 +167,16 @@ func answersBehind(answers []byte, swept uint64) ([]answer, error) {
 	return list, nil
 }
 
+// silenced are answers without their words.
+func silenced(answers []byte) (out []byte, err error) {
+	list, err := answersBehind(answers, 0)
+	for _, a := range list {
+		a.reply = silent()
+		out = appendAnswer(out, a)
+	}
+	return out, err
+}
+
 // roomFor tells whether all of a dialogue's answers still count, and so many
 // more may lie with them.
 func roomFor(answers []byte, more int, swept uint64) bool {
@@ -232,15 +242,18 @@ func (p *putter) keepAnswers(list []answer) {
 	last := uint64(0)
 	var others []byte
 	for i, a := range list {
-		value := slices.Clip(a.reply)
-		value = protowire.AppendTag(value, untilField, protowire.Fixed64Type)
-		p.put(duplicateBucket, a.key, protowire.AppendFixed64(value, a.until))
+		p.putAnswer(a)
 		last = max(last, a.until)
 		if i > 0 {
 			others = append(others, a.key...)
 		}
 	}
 	p.put(expiryBucket, expiryKey(last, duplicateExpiry, list[0].key), others)
+}
+
+func (p *putter) putAnswer(a answer) {
+	value := protowire.AppendTag(slices.Clip(a.reply), untilField, protowire.Fixed64Type)
+	p.put(duplicateBucket, a.key, protowire.AppendFixed64(value, a.until))
 }
 
 // forget takes the answers that an expiry entry names out of the duplicates

@@ -62,7 +62,9 @@ func (x *exchange) prepareDialogue(phone session.Phone, read uint64, stored []by
 		body, answers = splitDialogue(stored[dialogueHeadSize:])
 	}
 	if x.forgets(phone) {
-		answers = nil
+		if answers, err = silenced(answers); err != nil {
+			return err
+		}
 	}
 	c.head.expires = h.expires
 	switch {

@@ -74,7 +74,7 @@ func (x *exchange) forgets(phone session.Phone) bool {
 // erase takes out what was found; x is the exchange that wants it, or nil.
 func (p *putter) erase(e *erasure, x *exchange) {
 	if e.Phone != "" && x != nil {
-		p.dropAnswers(x.secret.hash(string(e.Phone)))
+		p.silence(x.secret.hash(string(e.Phone)))
 		if !slices.ContainsFunc(x.dialogues, func(c dialogueChange) bool { return string(c.phone) == string(e.Phone) }) {
 			p.dropDialogue([]byte(e.Phone))
 		}
@@ -97,15 +97,23 @@ func (p *putter) erase(e *erasure, x *exchange) {
 	}
 }
 
-// dropAnswers takes out all answers to a phone, by the hash of it.
-func (p *putter) dropAnswers(of []byte) {
-	var keys [][]byte
+// silent is the answer to who was forgotten, with room for nothing behind it.
+func silent() []byte { return record.Encode(nil, &session.Reply{Silent: true}, record.Reply) }
+
+// silence takes the words out of all answers to a phone, by the hash of it: a
+// message that comes again still changes nothing.
+func (p *putter) silence(of []byte) {
+	var list []answer
 	c := in(p.tx, duplicateBucket).Cursor()
-	for k, _ := c.Seek(of); bytes.HasPrefix(k, of); k, _ = c.Next() {
-		keys = append(keys, bytes.Clone(k))
+	for key, v := c.Seek(of); bytes.HasPrefix(key, of); key, v = c.Next() {
+		var k kept
+		if err := record.Decode(v, &k, keptFields); err != nil {
+			p.err = fmt.Errorf("bolt: stored reply: %w", err)
+		}
+		list = append(list, answer{bytes.Clone(key), k.until, silent()})
 	}
-	for _, k := range keys {
-		p.delete(duplicateBucket, k)
+	for _, a := range list {
+		p.putAnswer(a)
 	}
 }
 

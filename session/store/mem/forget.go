@@ -16,12 +16,13 @@ func (s *Store) forget(key session.Key, w *session.Writes) {
 		for _, d := range answers {
 			switch {
 			case d.key == key.Duplicate:
+				continue
 			case t.Phone != "" && d.phone == t.Phone:
-				s.state.duplicates.Delete(d)
+				d.reply = session.Reply{Silent: true}
 			default:
 				d.reply.Text = t.Redact(d.reply.Text)
-				s.state.duplicates.ReplaceOrInsert(d)
 			}
+			s.state.duplicates.ReplaceOrInsert(d)
 		}
 		for id, o := range s.outgoing {
 			switch {
