@@ -105,6 +105,7 @@ func (m *memory) dependOn(s *Standard, i int) {
 			add(f)
 		}
 		add(t.Over)
+		add(t.Of)
 		for j := range s.Parameters[:i] {
 			if t.Kind == ValueOf && s.Parameters[j].ID == t.Parameter {
 				m.dependOn(s, j)

@@ -30,6 +30,19 @@ func (s *sum) join(p part) {
 	s.parts++
 }
 
+// joinAll joins another sum, times factor.
+func (s *sum) joinAll(other *sum, factor float64) {
+	s.value += factor * other.value
+	s.mean += factor * other.mean
+	for _, square := range [...]struct{ to, of *float64 }{
+		{&s.below, &other.below}, {&s.above, &other.above}, {&s.variance, &other.variance}, {&s.step, &other.step},
+	} {
+		*square.to += factor * factor * *square.of
+	}
+	s.even = s.even || other.even
+	s.parts += other.parts
+}
+
 // belief fits a gamma to the moments: exact for specks of one mass, and the
 // stated approximation for a sum of several kinds or of masses and counts. A
 // part that scatters evenly makes it normal; a balance step wider than the

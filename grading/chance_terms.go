@@ -104,7 +104,7 @@ func (a *Assessor) summed(r *Readings, p *Parameter) belief {
 		if t.Negative {
 			side = &minus
 		}
-		if !a.add(side, r, p, t, 0) {
+		if !a.add(side, r, p, t, 0) && !t.IfKnown {
 			return belief{}
 		}
 	}
@@ -156,7 +156,12 @@ func (a *Assessor) add(to *sum, r *Readings, p *Parameter, t *Term, depth int) b
 			}
 		}
 	case ValueOf:
-		return a.addParameter(to, r, t.Parameter, depth)
+		var other sum
+		factor, ok := t.factor(r)
+		if !ok || !a.addParameter(&other, r, t.Parameter, depth) {
+			return false
+		}
+		to.joinAll(&other, factor.Float())
 	}
 	return true
 }

@@ -127,14 +127,14 @@ func (e *Evaluator) findMissing(bounds [][]Bound, res *Result) {
 		if pr.Measured || !e.standard.Parameters[i].Required {
 			continue
 		}
-		if e.worstCase(bounds, i) > res.Rank {
+		if e.worstCase(bounds, i, res) > res.Rank {
 			res.Missing = append(res.Missing, pr.ID)
 		}
 	}
 }
 
 // worstCase is the rank that the worst value of a parameter could bring.
-func (e *Evaluator) worstCase(bounds [][]Bound, i int) int {
+func (e *Evaluator) worstCase(bounds [][]Bound, i int, res *Result) int {
 	s, id := e.standard, e.standard.Parameters[i].ID
 	rank := 1
 	switch {
@@ -146,6 +146,13 @@ func (e *Evaluator) worstCase(bounds [][]Bound, i int) int {
 		for g := range bounds {
 			if !bounds[g][i].None() {
 				rank = g + 2
+			}
+		}
+	}
+	for j := i + 1; j < len(s.Parameters); j++ { // what counts it once it is known
+		for _, t := range s.Parameters[j].Terms {
+			if t.IfKnown && t.Parameter == id && !res.Parameters[j].Direct {
+				rank = max(rank, e.worstCase(bounds, j, res))
 			}
 		}
 	}

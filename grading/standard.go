@@ -7,13 +7,14 @@ type Status string
 const (
 	Published  Status = "published"   // read in the standard itself
 	Secondary  Status = "secondary"   // read in another text about it
+	Weak       Status = "weak"        // read in a copy whose provenance is doubtful
 	FromMemory Status = "from memory" // not read anywhere: never a default, always with a warning
 	Demo       Status = "demo"        // invented for the demonstration
 )
 
 // Warns tells whether results by such a standard are shown with a warning, and
 // the standard is never in force unless a programme names it itself.
-func (s Status) Warns() bool { return s == FromMemory }
+func (s Status) Warns() bool { return s == FromMemory || s == Weak }
 
 // Unit is the unit of a parameter's value.
 type Unit string
@@ -79,6 +80,13 @@ type Term struct {
 	Over      Field       // the whole that a share is of
 	Parameter ParameterID // for ValueOf
 	Negative  bool        // subtract instead of add
+	// Times, Of and Over turn a parameter's share of one mass into a part of its
+	// share of another: its value times Times (0 is 1) times Of over Over, both g.
+	Times Decimal
+	Of    Field
+	// IfKnown leaves the term out while its parameter has no value. The sum is
+	// then the best that it can be, and the grade "no better than".
+	IfKnown bool
 }
 
 // Parameter is what a standard limits.
@@ -106,6 +114,9 @@ type Parameter struct {
 	Portion Decimal
 	Sieve   string
 	Note    string
+	// Status is how far what the standard says of this parameter can be trusted,
+	// where that is less than the rest of the table; "" where it is the same.
+	Status Status
 }
 
 // Bound is one limit of a parameter in one grade. A nil Min or Max is no limit
@@ -190,7 +201,7 @@ func (s *Standard) Needs() []Field {
 	var need FieldSet
 	for _, p := range s.Parameters {
 		for _, t := range p.Terms {
-			need |= SetOf(t.Fields...).With(t.Over)
+			need |= SetOf(t.Fields...).With(t.Over).With(t.Of)
 		}
 	}
 	for _, g := range s.Gates {

@@ -38,6 +38,9 @@ func measureTerms(p *Parameter, r *Readings, known []ParameterResult, out *Param
 	sum := p.Constant.Ratio()
 	for i := range p.Terms {
 		v, ok, err := p.Terms[i].value(p.Unit, r, known)
+		if err == nil && !ok && p.Terms[i].IfKnown {
+			continue
+		}
 		if err != nil || !ok {
 			return err
 		}
@@ -86,8 +89,9 @@ func (t *Term) value(unit Unit, r *Readings, known []ParameterResult) (Ratio, bo
 		return r.MeanMoisture(), len(r.Repeats) > 0, nil
 	case ValueOf:
 		for i := range known {
-			if known[i].ID == t.Parameter {
-				return known[i].Value, known[i].Measured, nil
+			if known[i].ID == t.Parameter && known[i].Measured {
+				factor, ok := t.factor(r)
+				return known[i].Value.Mul(factor), ok, nil
 			}
 		}
 		return Ratio{}, false, nil
@@ -114,6 +118,24 @@ func (t *Term) value(unit Unit, r *Readings, known []ParameterResult) (Ratio, bo
 		return Ratio{}, false, &RangeError{Field: t.largest(r), Got: sum, Max: whole, Over: t.Over}
 	}
 	return NewRatio(100*int64(sum), int64(whole)), true, nil // both far under their bounds
+}
+
+// factor is what a parameter's value is multiplied by, and whether it was
+// measured.
+func (t *Term) factor(r *Readings) (Ratio, bool) {
+	factor := One.Ratio()
+	if t.Times != 0 {
+		factor = t.Times.Ratio()
+	}
+	if t.Of == NoField {
+		return factor, true
+	}
+	of, have := r.Get(t.Of)
+	over, ok := r.Get(t.Over)
+	if !have || !ok || over <= 0 {
+		return Ratio{}, false
+	}
+	return factor.Mul(of.Over(over)), true
 }
 
 // largest is the field of the term with the greatest reading: the one to look

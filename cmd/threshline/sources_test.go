@@ -16,7 +16,7 @@ import (
 var tagPattern = regexp.MustCompile(`\[([A-Z][A-Z0-9.]+(?:-[A-Z0-9.]+)+)(?: [^\]\n]{1,60})?\]`)
 
 // sourceStatuses are what a row may say about how far a source was used.
-var sourceStatuses = []string{"used", "partial", "secondary", "from memory", "assumed", "common practice", "superseded"}
+var sourceStatuses = []string{"used", "partial", "secondary", "weak", "from memory", "assumed", "common practice", "superseded"}
 
 func readSources(t *testing.T) map[string]bool {
 	t.Helper()

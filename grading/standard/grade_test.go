@@ -25,14 +25,17 @@ func TestNoBetterThan(t *testing.T) {
 			[]grading.ParameterID{"foreign_matter"}},
 		{"out of grade needs nothing more", "agmark-paddy", `{"moisture":15}`, "out of grade", nil},
 		{"what the class does not limit is not missing", "in-kms",
-			`{"class":"common","values":{"foreign_matter":1,"damaged_discoloured_sprouted_weevilled":1,"immature_shrunken_shrivelled":1,"moisture":16}}`,
+			`{"class":"common","values":{"organic_matter":1,"inorganic_matter":1,"damaged_discoloured_sprouted_weevilled":1,"damaged_sprouted_weevilled":1,"immature_shrunken_shrivelled":1,"moisture":16}}`,
 			"FAQ", nil},
 		{"the other group has to know it", "in-kms",
-			`{"class":"grade_a","values":{"foreign_matter":1,"damaged_discoloured_sprouted_weevilled":1,"immature_shrunken_shrivelled":1,"moisture":16}}`,
+			`{"class":"grade_a","values":{"organic_matter":1,"inorganic_matter":1,"damaged_discoloured_sprouted_weevilled":1,"damaged_sprouted_weevilled":1,"immature_shrunken_shrivelled":1,"moisture":16}}`,
 			"FAQ", []grading.ParameterID{"admixture_lower_class"}},
 		{"one axis of a matrix", "inpres-3-2012", `{"moisture":[15]}`, "GKP", []grading.ParameterID{"empty_and_dirt"}},
 		{"the leading parameter", "gb1350-japonica", `{"values":{"yellow":0,"husked_kernels":0,"other_kinds":0,"head_rice":60}}`,
-			"1", []grading.ParameterID{"husked_yield"}},
+			"1", []grading.ParameterID{"immature", "bored_or_discoloured", "husked_yield"}},
+		{"a yield without its imperfect grains is the best that it can be", "gb1350-japonica",
+			`{"sample_g":200,"clean_g":190,"brown_g":146.3,"immature_g":10,"values":{"yellow":0,"husked_kernels":0,"other_kinds":0,"head_rice":60,"moisture":14,"impurities":0}}`,
+			"5", []grading.ParameterID{"bored_or_discoloured"}},
 	} {
 		t.Run(row.name, func(t *testing.T) {
 			res := gradeJSON(t, load(t, row.id), row.in)
@@ -161,7 +164,8 @@ func TestDefectOrder(t *testing.T) {
 
 func TestARelaxationIsInForceFromItsDay(t *testing.T) {
 	s := load(t, "in-kms-punjab-2025")
-	for day, want := range map[string]bool{"2025-11-11": false, "2025-11-12": true, "2026-03-01": true} {
+	for day, want := range map[string]bool{"2025-11-11": false, "2025-11-12": true, "2026-03-01": true,
+		"2026-09-30": true, "2026-10-01": false} {
 		if s.InForce(day) != want {
 			t.Errorf("%s: %v", day, !want)
 		}
@@ -174,15 +178,15 @@ func TestARelaxationIsInForceFromItsDay(t *testing.T) {
 	}
 }
 
-// Tables from memory carry a warning, and nothing else does.
-func TestOnlyTablesFromMemoryWarn(t *testing.T) {
+// Tables from memory or from a doubtful copy carry a warning, and nothing else does.
+func TestOnlyTablesNobodyReadWarn(t *testing.T) {
 	var warn []string
 	for _, s := range builtin(t) {
 		if s.Status.Warns() {
 			warn = append(warn, s.ID)
 		}
 	}
-	if !slices.Equal(warn, []string{"ph-paddy", "us-rough-rice"}) {
+	if !slices.Equal(warn, []string{"in-kms", "in-kms-punjab-2025", "ph-paddy", "us-rough-rice"}) {
 		t.Errorf("%q warn", warn)
 	}
 }

@@ -16,7 +16,7 @@ var (
 )
 
 var (
-	statuses = []string{string(grading.Published), string(grading.Secondary), string(grading.FromMemory), string(grading.Demo)}
+	statuses = []string{string(grading.Published), string(grading.Secondary), string(grading.Weak), string(grading.FromMemory), string(grading.Demo)}
 	rules    = []string{string(grading.WorstOf), string(grading.MatrixOf), string(grading.LeadParam), string(grading.PassFail)}
 )
 

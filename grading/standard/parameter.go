@@ -54,6 +54,7 @@ func (f *file) parameter(t *table, s *grading.Standard) grading.Parameter {
 		PartOf:   grading.ParameterID(t.text("part_of")),
 		Sieve:    t.text("sieve"),
 		Note:     t.text("note"),
+		Status:   grading.Status(t.choice("status", statuses)),
 	}
 	if p.ID != "" && !snake.MatchString(string(p.ID)) {
 		t.wrong(t.node.get("id"), "id", "lower-case words joined by underscores")
@@ -118,7 +119,7 @@ var termForms = []struct {
 
 func (f *file) term(t *table, s *grading.Standard) (grading.Term, bool) {
 	term := grading.Term{Negative: t.flag("subtract")}
-	over, given := t.text("over"), 0
+	over, of, given := t.text("over"), t.text("of"), 0
 	for _, form := range termForms {
 		if !t.has(form.key) {
 			t.asked = append(t.asked, form.key)
@@ -139,6 +140,16 @@ func (f *file) term(t *table, s *grading.Standard) (grading.Term, bool) {
 		if other := s.Parameter(term.Parameter); other == nil || other.Unit == grading.Word {
 			f.fault(f.at(t.key("parameter")), t.key("parameter"), strconv.Quote(id), "a parameter with a number that stands above this one")
 		}
+		if of != "" {
+			term.Of, term.Over = f.field(t, "of", of, grading.MassField), f.field(t, "over", over, grading.MassField)
+		}
+	}
+	term.IfKnown = t.flag("if_known")
+	if d := t.decimal("times"); d != nil {
+		term.Times = *d
+	}
+	if (term.IfKnown || term.Times != 0 || of != "") && term.Kind != grading.ValueOf {
+		f.fault(t.node.line, t.path, "", "times, of and if_known with a parameter only")
 	}
 	if given != 1 {
 		f.fault(t.node.line, t.path, "", "exactly one of mass, count, count_per_mass, number, mean, parameter")

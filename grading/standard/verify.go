@@ -84,8 +84,13 @@ func wholesOf(s *grading.Standard, i int, found []grading.Field) []grading.Field
 			found = append(found, t.Over)
 		}
 		for j := range i {
-			if t.Kind == grading.ValueOf && s.Parameters[j].ID == t.Parameter {
-				found = wholesOf(s, j, found)
+			if t.Kind != grading.ValueOf || s.Parameters[j].ID != t.Parameter {
+				continue
+			}
+			for _, f := range wholesOf(s, j, nil) {
+				if f != t.Of && !slices.Contains(found, f) { // what it is multiplied by, it is no longer a share of
+					found = append(found, f)
+				}
 			}
 		}
 	}

@@ -83,7 +83,7 @@ func agmark(fields, admixture, damaged, moisture string) string {
 }
 
 func kms(values string) string {
-	return `{"class":"grade_a","values":{"foreign_matter":0.5,"immature_shrunken_shrivelled":1,"admixture_lower_class":2,"moisture":16,` + values + `}}`
+	return `{"class":"grade_a","values":{"organic_matter":0.5,"inorganic_matter":0,"immature_shrunken_shrivelled":1,"admixture_lower_class":2,"moisture":16,` + values + `}}`
 }
 
 // Trap of W10: the same lot is grade I under a rule that rounds to the tenth
