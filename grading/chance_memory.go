@@ -52,7 +52,7 @@ func (a *Assessor) recall(i int) error {
 // workOut works out parameter i of the trial and keeps it.
 func (a *Assessor) workOut(i int) error {
 	m := &a.memory[i]
-	v, err := measure(&a.s.Parameters[i], a.r, a.res.Parameters[:i])
+	v, err := a.s.measure(&a.s.Parameters[i], a.r, a.res.Parameters[:i])
 	if err != nil {
 		return err
 	}

@@ -66,7 +66,7 @@ func TestChancesOfAllStandards(t *testing.T) {
 	r := rand.New(rand.NewPCG(simulationSeed, 5))
 	for _, s := range builtin(t) {
 		open := 0
-		for range 300 {
+		for range 600 {
 			readings := nearLimits(r, s)
 			res, err := grading.Assess(s, readings, grading.Certainty{})
 			if err != nil {

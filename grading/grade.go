@@ -7,8 +7,8 @@ import "slices"
 // fields Low, High, Meets, MeetsNext, ByRank, Confidence, Better, Borderline
 // and Settle stay zero. The result is the same on every run.
 //
-// Errors: *RangeError and *WholeError for a reading that cannot be, *WordError
-// and *NameError for what the standard does not know.
+// Errors: *RangeError and *WholeError for a reading that cannot be, *LoneError
+// for kernels of a pan that nobody counted, *WordError and *NameError for what the standard does not know.
 func Grade(s *Standard, r Readings) (Result, error) {
 	var res Result
 	err := NewEvaluator(s).Grade(&r, &res)
@@ -105,7 +105,7 @@ func (e *Evaluator) ladder(bounds [][]Bound, res *Result) {
 func (e *Evaluator) measureAll(r *Readings, res *Result) error {
 	res.Parameters = slices.Grow(res.Parameters, len(e.standard.Parameters))
 	for i := range e.standard.Parameters {
-		out, err := measure(&e.standard.Parameters[i], r, res.Parameters)
+		out, err := e.standard.measure(&e.standard.Parameters[i], r, res.Parameters)
 		if err != nil {
 			return err
 		}

@@ -1,9 +1,12 @@
 package grading
 
-import "slices"
+import (
+	"cmp"
+	"slices"
+)
 
-// meets tells whether a measured parameter keeps a limit. Under RoundFirst the
-// shown value is compared, else the exact one.
+// meets tells whether a measured parameter keeps a limit: exactly, or rounded as
+// the standard rounds it, or else a meter's mean at the meter's step.
 func (e *Evaluator) meets(i int, b *Bound, pr *ParameterResult) bool {
 	if b.None() {
 		return true
@@ -32,8 +35,8 @@ func (e *Evaluator) meetsMin(b *Bound, pr *ParameterResult) bool {
 }
 
 func (e *Evaluator) compare(pr *ParameterResult, limit Decimal) int {
-	if e.standard.RoundFirst {
-		return int(min(max(pr.Shown-limit, -1), 1))
+	if pr.step != 0 {
+		return cmp.Compare(pr.Value.RoundTo(pr.step), limit)
 	}
 	return pr.Value.Cmp(limit)
 }

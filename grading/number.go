@@ -267,6 +267,16 @@ func (r Ratio) Round(places int) Decimal {
 	return out
 }
 
+// RoundTo rounds once, half up, to a multiple of step, over 0.
+func (r Ratio) RoundTo(step Decimal) Decimal {
+	for places, unit := 0, One; places <= decimalPlaces; places, unit = places+1, unit/10 {
+		if unit == step {
+			return r.Round(places)
+		}
+	}
+	return r.Mul(NewRatio(int64(One), int64(step))).Round(0) / One * step
+}
+
 // Float is r as a float64, for the statistics only.
 func (r Ratio) Float() float64 {
 	n, d := r.parts()

@@ -7,6 +7,8 @@ import "slices"
 var (
 	rubbish = fieldsWhere(func(r *reading) bool { return r.beside && slices.Contains(r.of, SampleMass) })
 	faulty  = partsOf(Counted)
+
+	faultySet = SetOf(faulty...)
 )
 
 func (d *doubter) moisture() {

@@ -63,6 +63,23 @@ func (e *WholeError) Error() string {
 	return fmt.Sprintf("grading: %s is %s, not a whole number", e.Field, e.Got)
 }
 
+// LoneError is kernels of a pan without the number of kernels that were counted.
+type LoneError struct{ Field, Whole Field }
+
+func (e *LoneError) Error() string {
+	return fmt.Sprintf("grading: %s was counted, but %s is missing", e.Field, e.Whole)
+}
+
+// CheckPan finds the first count of the pan that came without the number of
+// kernels counted: left out, it would pass for never looked at. The error is a
+// *LoneError.
+func (r *Readings) CheckPan() error {
+	if lone := r.has & faultySet; lone != 0 && !r.has.Has(Counted) {
+		return &LoneError{Field: lone.Fields()[0], Whole: Counted}
+	}
+	return nil
+}
+
 // whole is a reading that parts together cannot exceed.
 type whole struct {
 	of    Field

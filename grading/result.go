@@ -73,6 +73,8 @@ type ParameterResult struct {
 	// ByRank[i] is the chance that the lot meets this parameter's limit of
 	// grade i+1 (best first).
 	ByRank []float64
+	// step is what Value is rounded to before it is compared; 0 not at all.
+	step Decimal
 }
 
 // Settle is how much more sample would bring a borderline parameter clear of

@@ -170,7 +170,11 @@ type Standard struct {
 	OutOfGrade GradeLabel
 	// RoundFirst says that values are rounded to Decimals before comparing.
 	RoundFirst bool
-	Rule       Rule
+	// MeterStep is the step at which the mean of meter readings is compared, %
+	// wet basis, where the standard says nothing of rounding: three readings of
+	// 14.0, 14.0 and 14.1 meet a limit of 14. 0: the exact mean is compared.
+	MeterStep Decimal
+	Rule      Rule
 	// Lead is the parameter that alone gives the grade under LeadParam.
 	Lead  ParameterID
 	Gates []Gate
@@ -183,6 +187,37 @@ type Standard struct {
 // and the last day belong to it; an end that is not given is open.
 func (s *Standard) InForce(day string) bool {
 	return (s.ValidFrom == "" || day >= s.ValidFrom) && (s.ValidTo == "" || day <= s.ValidTo)
+}
+
+// DefaultMeterStep is what hand meters show, 0.1. Source: common practice, no source.
+const DefaultMeterStep = One / 10
+
+// WithMeterStep is the standard for meters of another step; itself, where it says
+// itself whether values are rounded.
+func (s *Standard) WithMeterStep(step Decimal) *Standard {
+	if s.MeterStep == 0 || s.MeterStep == step {
+		return s
+	}
+	other := *s
+	other.MeterStep = step
+	return &other
+}
+
+// ComparedAt is what a parameter's value is rounded to, half up, before it is
+// compared with a limit; 0 where the exact value is. A moisture given directly is
+// no meter's, and rounded only if the standard rounds.
+func (s *Standard) ComparedAt(p *Parameter) Decimal {
+	if s.RoundFirst {
+		step := One
+		for range p.Decimals {
+			step /= 10
+		}
+		return step
+	}
+	if len(p.Terms) == 1 && p.Terms[0].Kind == MeanOf {
+		return s.MeterStep
+	}
+	return 0
 }
 
 // Parameter finds a parameter by its ID; nil when the standard has none such.

@@ -19,13 +19,16 @@ func (e *WordError) Error() string {
 // measure gives the value of p from the readings and the parameters before it.
 // It leaves Measured false when anything that the value is made of was not
 // measured: missing is not zero.
-func measure(p *Parameter, r *Readings, known []ParameterResult) (ParameterResult, error) {
-	out := ParameterResult{ID: p.ID, Unit: p.Unit, Basis: p.Basis, Decimals: p.Decimals}
+func (s *Standard) measure(p *Parameter, r *Readings, known []ParameterResult) (ParameterResult, error) {
+	out := ParameterResult{ID: p.ID, Unit: p.Unit, Basis: p.Basis, Decimals: p.Decimals, step: s.ComparedAt(p)}
 	if p.Unit == Word {
 		return out, measureWord(p, r, &out)
 	}
 	if d, ok := r.Values[p.ID]; ok {
 		out.Direct = true
+		if !s.RoundFirst {
+			out.step = 0 // not the meter's
+		}
 		return out, record(p, d.Ratio(), &out)
 	}
 	return out, measureTerms(p, r, known, &out)

@@ -119,7 +119,10 @@ func standardFacts(s *grading.Standard) (facts paper.Facts) {
 	add("Based on", s.Parent)
 	add("Note", s.Note)
 	rounding := "values are compared as they are"
-	if s.RoundFirst {
+	switch {
+	case s.MeterStep != 0:
+		rounding = "values are compared as they are, the mean of meter readings rounded to " + s.MeterStep.String()
+	case s.RoundFirst:
 		rounding = "values are rounded to the decimals shown before they are compared"
 	}
 	add("Rounding", rounding)

@@ -67,9 +67,9 @@ func TestEverySourceIsListed(t *testing.T) {
 	}
 	for _, s := range builtin(t) {
 		want := map[grading.Status]string{
-			grading.Published: "used", grading.Secondary: "secondary", grading.FromMemory: "from memory", grading.Demo: "assumed",
+			grading.Published: "used", grading.Secondary: "secondary", grading.Weak: "weak", grading.FromMemory: "from memory", grading.Demo: "assumed",
 		}[s.Status]
-		if got, ok := rows[s.SourceTag]; !ok || got != want {
+		if got, ok := rows[s.SourceTag]; !ok || got != want && s.Parent == "" {
 			t.Errorf("%s is %s by [%s], whose row says %q", s.ID, s.Status, s.SourceTag, got)
 		}
 		b, err := os.ReadFile(s.ID + ".toml")

@@ -59,7 +59,7 @@ func (f *file) read(root *node, find func(id string) (*grading.Standard, error))
 func (f *file) base(t *table, find func(id string) (*grading.Standard, error)) *grading.Standard {
 	id := t.text("parent")
 	if id == "" {
-		return &grading.Standard{Rule: grading.WorstOf}
+		return &grading.Standard{Rule: grading.WorstOf, MeterStep: grading.DefaultMeterStep}
 	}
 	if find == nil {
 		f.fault(f.at("parent"), "parent", strconv.Quote(id), "no parent here")
@@ -107,8 +107,12 @@ func (f *file) identity(t *table, s *grading.Standard) {
 	if s.SourceTag != "" && !tagForm.MatchString(s.SourceTag) {
 		f.fault(f.at("source_tag"), "source_tag", strconv.Quote(s.SourceTag), "capitals, digits and hyphens")
 	}
+	parent := s.Status
 	if status := t.choice("status", statuses); status != "" {
 		s.Status = grading.Status(status)
+		if s.Parent != "" && slices.Index(statuses, status) < slices.Index(statuses, string(parent)) {
+			s.Status = parent // what it is laid over is no better known than before
+		}
 	} else if !t.has("status") {
 		t.missing("status", oneOf(statuses))
 	}
@@ -169,7 +173,7 @@ func (f *file) combination(t *table, s *grading.Standard) {
 		s.Lead = grading.ParameterID(lead)
 	}
 	if t.has("round_first") {
-		s.RoundFirst = t.flag("round_first")
+		s.RoundFirst, s.MeterStep = t.flag("round_first"), 0
 	}
 	t.asked = append(t.asked, "round_first")
 }

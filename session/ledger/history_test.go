@@ -90,7 +90,9 @@ func lacking(t testing.TB, m *season, rng *rand.Rand, c *session.Check) {
 	t.Helper()
 	switch rng.IntN(12) {
 	case 0:
-		c.Readings.Unset(grading.Counted)
+		for _, f := range grading.FieldsOf(grading.Pan) {
+			c.Readings.Unset(f)
+		}
 	case 1:
 		c.Readings.Repeats = nil
 	case 2:

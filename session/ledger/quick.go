@@ -26,6 +26,7 @@ type quickParameter struct {
 	// parts are the terms by what they are a share of.
 	parts  []quickPart
 	fields grading.FieldSet // bits of all that it is made of
+	step   grading.Decimal  // that it is rounded to before it is compared; 0 not
 }
 
 // quickPart is terms of one whole, added up.
@@ -76,7 +77,7 @@ func newQuick(s *grading.Standard) *quick {
 // quickOf gathers a parameter's terms. Parameters without terms are given
 // directly, and lots with such values are left to the evaluator.
 func quickOf(s *grading.Standard, p *grading.Parameter) (quickParameter, bool) {
-	q := quickParameter{p: p}
+	q := quickParameter{p: p, step: s.ComparedAt(p)}
 	if p.Unit == grading.Word || len(p.Terms) == 0 {
 		return q, true
 	}
@@ -124,14 +125,11 @@ func (v fraction) cmp(limit grading.Decimal) int {
 	return cmp.Or(cmp.Compare(h1, h2), cmp.Compare(l1, l2))
 }
 
-// shown rounds half up to decimals.
-func (v fraction) shown(decimals int) grading.Decimal {
-	scale, step := int64(1), grading.One
-	for range decimals {
-		scale, step = scale*10, step/10
-	}
-	h, l := bits.Mul64(uint64(v.num), uint64(2*v.times*scale))
-	l, carry := bits.Add64(l, uint64(v.den), 0)
-	n, _ := bits.Div64(h+carry, l, uint64(2*v.den))
+// rounded rounds half up to a step.
+func (v fraction) rounded(step grading.Decimal) grading.Decimal {
+	h, l := bits.Mul64(uint64(v.num), uint64(2*v.times*int64(grading.One)))
+	den := uint64(v.den) * uint64(step)
+	l, carry := bits.Add64(l, den, 0)
+	n, _ := bits.Div64(h+carry, l, 2*den)
 	return grading.Decimal(n) * step
 }

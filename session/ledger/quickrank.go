@@ -5,14 +5,14 @@ import "threshline/grading"
 // quickLot is one lot's values by a plain table.
 type quickLot struct {
 	values   [mostQuick]fraction
-	shown    [mostQuick]grading.Decimal // under RoundFirst
+	shown    [mostQuick]grading.Decimal // where a rounded value is compared
 	measured [mostQuick]bool
 }
 
 // rank is the lot's rank; 0 when grading would refuse the readings.
 func (q *quick) rank(r *grading.Readings) uint8 {
 	class, err := q.s.ClassOf(r)
-	if err != nil || r.Check() != nil {
+	if err != nil || r.Check() != nil || r.CheckPan() != nil {
 		return 0
 	}
 	return q.combine(r, class, &q.lot, ^grading.FieldSet(0))
@@ -42,8 +42,8 @@ func (q *quick) combine(r *grading.Readings, class string, lot *quickLot, change
 		if lot.values[i], lot.measured[i], ok = q.parameters[i].value(r); !ok {
 			return 0
 		}
-		if q.s.RoundFirst && lot.measured[i] {
-			lot.shown[i] = lot.values[i].shown(q.parameters[i].p.Decimals)
+		if step := q.parameters[i].step; step != 0 && lot.measured[i] {
+			lot.shown[i] = lot.values[i].rounded(step)
 		}
 	}
 	bounds := q.class(class)
@@ -83,7 +83,7 @@ func (q *quick) meets(lot *quickLot, i int, b *grading.Bound) bool {
 }
 
 func (q *quick) compare(lot *quickLot, i int, limit grading.Decimal) int {
-	if q.s.RoundFirst {
+	if q.parameters[i].step != 0 {
 		return int(min(max(lot.shown[i]-limit, -1), 1))
 	}
 	return lot.values[i].cmp(limit)

@@ -42,31 +42,17 @@ func formula(param *grading.Parameter, v *grading.ParameterResult, r *grading.Re
 }
 
 func termText(param *grading.Parameter, t *grading.Term, r *grading.Readings) string {
-	sum := fieldsText(t.Fields, r)
+	text := madeOf(t, func(f grading.Field) string {
+		v, _ := r.Get(f)
+		return fmt.Sprintf("%s %s", f, v)
+	})
 	switch t.Kind {
 	case grading.MeanOf:
 		return fmt.Sprintf("(%s) / %d", strings.Join(decimals(r.Repeats), " + "), len(r.Repeats))
-	case grading.ValueOf:
-		return string(t.Parameter)
-	case grading.CountOf:
-		return sum
 	case grading.CountPer:
-		return fmt.Sprintf("(%s) / %s x %s g", sum, fieldText(t.Over, r), param.Unit.Mass())
+		return fmt.Sprintf("%s x %s g", text, param.Unit.Mass())
 	}
-	return fmt.Sprintf("(%s) / %s x 100", sum, fieldText(t.Over, r))
-}
-
-func fieldText(f grading.Field, r *grading.Readings) string {
-	v, _ := r.Get(f)
-	return fmt.Sprintf("%s %s", f, v)
-}
-
-func fieldsText(fields []grading.Field, r *grading.Readings) string {
-	texts := make([]string, len(fields))
-	for i, f := range fields {
-		texts[i] = fieldText(f, r)
-	}
-	return strings.Join(texts, " + ")
+	return text
 }
 
 func boundText(b *grading.Bound, u grading.Unit) string {

@@ -114,13 +114,21 @@ func (p *page) standard(s *grading.Standard, class string) {
 	if warning := statusWarning(s.Status); warning != "" {
 		p.line("WARNING: %s", warning)
 	}
-	if s.RoundFirst {
-		p.line("values are rounded half up before they are compared with a limit")
-	} else {
-		p.line("exact values are compared with the limits; they are rounded half up only to be shown")
-	}
+	p.rounding(s)
 	if text := defectOrder(s, class); text != "" {
 		p.wrap("%s", text)
+	}
+}
+
+// rounding says what of a value is compared with its limit.
+func (p *page) rounding(s *grading.Standard) {
+	switch {
+	case s.RoundFirst:
+		p.line("values are rounded half up, to the decimals shown, before they are compared with a limit")
+	case s.MeterStep != 0:
+		p.wrap("the standard says nothing of rounding: exact values are compared with the limits, and the mean of meter readings at the meter's step of %s", s.MeterStep)
+	default:
+		p.line("the standard does not round: exact values are compared, and rounded only to be shown")
 	}
 }
 
@@ -129,6 +137,8 @@ func statusWarning(s grading.Status) string {
 	switch s {
 	case grading.FromMemory:
 		return "the limits are recalled and were not read in any text: check them against the standard before use"
+	case grading.Weak:
+		return "the limits were read in a copy of doubtful provenance: check them against the standard before use"
 	case grading.Secondary:
 		return "the limits were read in another text about the standard, not in the standard itself"
 	case grading.Demo:
@@ -149,6 +159,9 @@ func (p *page) parameter(s *grading.Standard, param *grading.Parameter, l *lot) 
 		return
 	}
 	p.line("    value   %s", formula(param, v, &l.Readings))
+	if param.Status != "" {
+		p.line("            %s: less well known than the rest of the table", param.Status)
+	}
 	if v.Estimate {
 		p.line("            an estimate: hand readings stand for what the standard measures otherwise")
 		if param.Note != "" {

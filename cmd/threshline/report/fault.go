@@ -28,6 +28,7 @@ func doubtText(words *wording.Catalogue, d *grading.Doubt) string {
 func faultField(err error) string {
 	var bounds *grading.RangeError
 	var whole *grading.WholeError
+	var lone *grading.LoneError
 	var word *grading.WordError
 	var input *grading.InputError
 	var name *grading.NameError
@@ -37,6 +38,8 @@ func faultField(err error) string {
 		return bounds.Name()
 	case errors.As(err, &whole):
 		return whole.Field.String()
+	case errors.As(err, &lone):
+		return lone.Whole.String()
 	case errors.As(err, &word):
 		return "words." + string(word.Parameter)
 	case errors.As(err, &input):

@@ -20,7 +20,7 @@ func List(out io.Writer, all []*grading.Standard) (err error) {
 	recalled := false
 	for _, s := range all {
 		mark := " "
-		if s.Status == grading.FromMemory {
+		if s.Status.Warns() {
 			mark, recalled = "!", true
 		}
 		if _, err := fmt.Fprintf(out, "%s %-18s %-11s %s\n", mark, s.ID, s.Status, s.Title); err != nil {
@@ -28,7 +28,7 @@ func List(out io.Writer, all []*grading.Standard) (err error) {
 		}
 	}
 	if recalled {
-		_, err = fmt.Fprintln(out, "! recalled, not read: check the limits against the standard before use")
+		_, err = fmt.Fprintln(out, "! recalled, or read in a doubtful copy only: check the limits against the standard before use")
 	}
 	return err
 }
@@ -53,9 +53,7 @@ func (p *page) table(s *grading.Standard) {
 		p.line("classes  %s (when none is given: %s)", strings.Join(s.Classes, ", "), orDash(s.DefaultClass))
 	}
 	p.line("rule     %s: %s", s.Rule, ruleText(s))
-	if s.RoundFirst {
-		p.line("values are rounded half up before they are compared")
-	}
+	p.rounding(s)
 	p.line("a lot below the last grade is called %q", s.OutOfGrade)
 	if text := defectOrder(s, s.DefaultClass); text != "" {
 		p.wrap("%s", text)
@@ -106,13 +104,75 @@ func (p *page) parameters(s *grading.Standard) {
 		if param.PartOf != "" {
 			p.line("    part of %s", param.PartOf)
 		}
+		if text := made(param); text != "" {
+			p.wrapAt(4, "made of %s", text)
+		}
 		if param.Estimate {
 			p.line("    from hand readings an estimate")
+		}
+		if param.Status != "" {
+			p.line("    %s: less well known than the rest of the table", param.Status)
 		}
 		if param.Note != "" {
 			p.wrapAt(6, "%s", param.Note)
 		}
 	}
+}
+
+// made is how a parameter's value is made of readings; "" when none makes it.
+func made(param *grading.Parameter) string {
+	var parts []string
+	if param.Constant != 0 {
+		parts = append(parts, param.Constant.String())
+	}
+	for i := range param.Terms {
+		t := &param.Terms[i]
+		text := madeOf(t, func(f grading.Field) string { return f.String() })
+		if t.Kind == grading.MeanOf {
+			text = "the mean of the moisture readings"
+		}
+		if t.Kind == grading.CountPer {
+			text += fmt.Sprintf(" x %s g", param.Unit.Mass())
+		}
+		if t.Negative {
+			text = "less " + text
+		} else if len(parts) > 0 {
+			text = "plus " + text
+		}
+		if t.IfKnown {
+			text += " (while it is not known, the grade is no better than)"
+		}
+		parts = append(parts, text)
+	}
+	return strings.Join(parts, " ")
+}
+
+// madeOf is a term's formula, each field in it written by field.
+func madeOf(t *grading.Term, field func(grading.Field) string) string {
+	names := make([]string, len(t.Fields))
+	for i, f := range t.Fields {
+		names[i] = field(f)
+	}
+	sum := strings.Join(names, " + ")
+	if len(names) > 1 && t.Kind != grading.CountOf {
+		sum = "(" + sum + ")"
+	}
+	switch t.Kind {
+	case grading.ValueOf:
+		text := string(t.Parameter)
+		if t.Times != 0 {
+			text = t.Times.String() + " x " + text
+		}
+		if t.Of != grading.NoField {
+			text += fmt.Sprintf(" x %s / %s", field(t.Of), field(t.Over))
+		}
+		return text
+	case grading.CountOf:
+		return sum
+	case grading.CountPer:
+		return fmt.Sprintf("%s / %s", sum, field(t.Over))
+	}
+	return fmt.Sprintf("%s / %s x 100", sum, field(t.Over))
 }
 
 // unitText is a parameter's unit, and where it has them its basis and decimals.
