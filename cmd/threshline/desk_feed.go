@@ -3,7 +3,6 @@ package main
 import (
 	"context"
 	"slices"
-	"sync"
 	"sync/atomic"
 	"time"
 
@@ -26,12 +25,18 @@ type feed struct {
 	reckoned struct { // over what weeks was reckoned; for round alone
 		position uint64
 		at       time.Time
+		took     time.Duration
 	}
 
-	mu     sync.Mutex
-	people time.Time // when they were last read
+	turn   chan struct{} // holds one while somebody reads the store, who owns people
+	people struct {
+		begun, read time.Time // of the last reading of all people: begun, and done
+		after       session.PersonID
+	}
 
-	filled atomic.Bool // all that was in the store at a start has been read
+	whole  atomic.Uint64 // position of the newest check at a start
+	filled atomic.Bool   // all that was in the store at a start has been read
+	busy   atomic.Bool   // so many checks come in that nothing is reckoned ahead
 	ahead  atomic.Pointer[seasonAhead]
 }
 
@@ -46,14 +51,22 @@ type seasonAhead struct {
 const (
 	// feedBatch is how many records are read at once.
 	feedBatch = 2000
+	// freshWithin is how long a page waits for what was filed just before. At the
+	// start of a large programme it goes on without.
+	freshWithin = 250 * time.Millisecond
 	// peopleEvery is how old the people's names on pages may be.
 	peopleEvery = 30 * time.Second
 	// feedEvery is how often the ledger is filled when nobody looks at it, so
 	// that whoever looks first does not wait.
 	feedEvery = 2 * time.Second
-	// aheadShare bounds what reckoning ahead takes: one part in so many of one
-	// processor's time, once it was done the first time.
-	aheadShare = 20
+	// aheadShare bounds what each kind of work takes that is done before anybody
+	// asks: one part in so many of one processor's time.
+	aheadShare = 50
+	// busyFrom is from how many changed checks in feedEvery on the season's
+	// what-if is left until somebody asks for it.
+	busyFrom = 20
+	// seasonHolds is how old the season's what-if may be.
+	seasonHolds = 10 * time.Minute
 )
 
 func newFeed(store *bolt.Store, p *programme.Programme) (*feed, error) {
@@ -61,7 +74,8 @@ func newFeed(store *bolt.Store, p *programme.Programme) (*feed, error) {
 	if err != nil {
 		return nil, err
 	}
-	return &feed{store: store, programme: p, known: known, ledger: ledger.New(ledger.Settings{Zone: p.Zone, Standards: known, Advice: p.Advice})}, nil
+	settings := ledger.Settings{Zone: p.Zone, Standards: known, Advice: p.Advice, Dangers: p.Dangers}
+	return &feed{store: store, programme: p, known: known, ledger: ledger.New(settings), turn: make(chan struct{}, 1)}, nil
 }
 
 // knownStandards are the tables that earlier checks may have been graded by:
@@ -75,47 +89,109 @@ func knownStandards(inForce *grading.Standard) ([]*grading.Standard, error) {
 	return append([]*grading.Standard{inForce}, slices.DeleteFunc(builtin, same)...), nil
 }
 
+// fresh is catchUp for a page, which does not wait for long.
+func (f *feed) fresh(ctx context.Context) error { return f.read(ctx, time.After(freshWithin)) }
+
 // catchUp files in the ledger what the store has and the ledger has not.
-func (f *feed) catchUp(ctx context.Context) error {
-	f.mu.Lock()
-	defer f.mu.Unlock()
-	if now := time.Now(); now.Sub(f.people) > peopleEvery {
-		if err := f.readPeople(ctx); err != nil {
-			return err
-		}
-		f.people = now
-	}
-	for {
-		checks, err := f.store.Filed(ctx, f.ledger.View().Position(), feedBatch)
-		if err != nil {
-			return err
-		}
-		f.ledger.Apply(checks...)
-		if len(checks) < feedBatch {
-			f.filled.Store(true)
+func (f *feed) catchUp(ctx context.Context) error { return f.read(ctx, nil) }
+
+// read is catchUp until enough says so, which leaves the rest to the next time.
+func (f *feed) read(ctx context.Context, enough <-chan time.Time) error {
+	select {
+	case f.turn <- struct{}{}:
+	default:
+		select {
+		case f.turn <- struct{}{}:
+		case <-enough:
 			return nil
+		case <-ctx.Done():
+			return ctx.Err()
 		}
 	}
+	defer func() { <-f.turn }()
+	for _, part := range []func(context.Context) (more bool, err error){f.readPeople, f.readChecks} {
+		for {
+			more, err := part(ctx)
+			if err != nil {
+				return err
+			}
+			if !more {
+				break
+			}
+			select {
+			case <-enough:
+				return nil
+			default:
+			}
+		}
+	}
+	return nil
 }
 
-func (f *feed) readPeople(ctx context.Context) error {
-	after := session.PersonID("")
-	for {
-		people, err := f.store.People(ctx, after, feedBatch)
+// readChecks files the next checks, and tells whether there are more.
+func (f *feed) readChecks(ctx context.Context) (more bool, err error) {
+	if f.whole.Load() == 0 {
+		newest, err := f.store.Newest(ctx, 1)
 		if err != nil {
-			return err
+			return false, err
 		}
-		f.ledger.People(people...)
-		if len(people) < feedBatch {
-			return nil
+		if len(newest) > 0 {
+			f.whole.Store(newest[0].Position)
 		}
-		after = people[len(people)-1].ID
 	}
+	checks, err := f.store.Filed(ctx, f.ledger.View().Position(), feedBatch)
+	if err != nil {
+		return false, err
+	}
+	f.ledger.Apply(checks...)
+	if len(checks) == feedBatch {
+		return true, nil
+	}
+	f.filled.Store(true)
+	return false, nil
+}
+
+// readPeople notes the next people, if it is time, and tells whether there are
+// more.
+func (f *feed) readPeople(ctx context.Context) (more bool, err error) {
+	now, p := time.Now(), &f.people
+	if p.after == "" {
+		if now.Sub(p.read) < max(peopleEvery, aheadShare*p.read.Sub(p.begun)) {
+			return false, nil
+		}
+		p.begun = now
+	}
+	people, err := f.store.People(ctx, p.after, feedBatch)
+	if err != nil {
+		return false, err
+	}
+	f.ledger.People(people...)
+	if len(people) == feedBatch {
+		p.after = people[len(people)-1].ID
+		return true, nil
+	}
+	p.after, p.read = "", time.Now()
+	return false, nil
+}
+
+// progress is how much of the store the ledger has read after a start: how many
+// checks, and which part of all they are. It is not ok once all is read.
+func (f *feed) progress() (checks int, part float64, ok bool) {
+	if f.filled.Load() {
+		return 0, 0, false
+	}
+	view := f.ledger.View()
+	if whole := f.whole.Load(); whole > 0 {
+		part = min(float64(view.Position())/float64(whole), 1)
+	}
+	return view.Len(), part, true
 }
 
 // round is one of the station's loops: catchUp, then the week's figures.
 func (f *feed) round(ctx context.Context) (bool, error) {
+	before := f.ledger.View().Position()
 	err := f.catchUp(ctx)
+	f.busy.Store(f.ledger.View().Position()-before >= busyFrom)
 	if err == nil {
 		f.reckonWeeks(ctx, time.Now())
 	}
@@ -123,12 +199,12 @@ func (f *feed) round(ctx context.Context) (bool, error) {
 }
 
 // reckonAhead is one of the station's loops: it reckons the what-if of the
-// whole season anew when checks came, by one goroutine. The first time grades
-// every lot again by every remedy, some ten seconds for a million; the ledger
-// keeps that, so that a what-if of any filter is quick afterwards and a check
-// more costs microseconds.
+// whole season anew when checks came, by one goroutine, unless so many come that
+// the phones need the machine. The first time grades every lot again by every
+// remedy, some ten seconds for a million; the ledger keeps that, so that a
+// what-if of any filter is quick afterwards and a check more costs microseconds.
 func (f *feed) reckonAhead(ctx context.Context) (bool, error) {
-	if !f.filled.Load() {
+	if !f.filled.Load() || f.busy.Load() {
 		return false, nil
 	}
 	view, begun := f.ledger.View(), time.Now()
@@ -145,12 +221,11 @@ func (f *feed) reckonAhead(ctx context.Context) (bool, error) {
 
 // season is the what-if of the whole season, its Districts each with their own
 // best remedies first, and when it was reckoned. It answers at once: false
-// while the first is being reckoned after a start. Once it is true, a what-if
-// of any filter of the ledger's View is quick as well. Nothing of it is to be
-// changed.
+// while the first is being reckoned after a start, and when the last is too
+// old. Nothing of it is to be changed.
 func (f *feed) season() (what ledger.WhatIf, at time.Time, ok bool) {
 	a := f.ahead.Load()
-	if a == nil {
+	if a == nil || a.position != f.ledger.View().Position() && time.Since(a.at) > seasonHolds {
 		return what, at, false
 	}
 	return a.what, a.at, true

@@ -23,9 +23,10 @@ const (
 func (f *feed) reckonWeeks(ctx context.Context, now time.Time) {
 	view, today := f.ledger.View().Aside(func() bool { return ctx.Err() != nil }), dayIn(now, f.programme.Zone)
 	old := f.weeks.Load()
-	if old != nil && old.Running.Last.Equal(today) && (view.Position() == f.reckoned.position || now.Sub(f.reckoned.at) < weeksEvery) {
+	if old != nil && old.Running.Last.Equal(today) && (view.Position() == f.reckoned.position || now.Sub(f.reckoned.at) < max(weeksEvery, aheadShare*f.reckoned.took)) {
 		return
 	}
+	begun := time.Now()
 	sinceMonday := (int(today.Weekday()) + 6) % 7
 	sunday := today.AddDate(0, 0, -sinceMonday-1)
 	weeks := &programme.Weeks{Running: sevenDays(view, f.programme, today), Whole: sevenDays(view, f.programme, sunday)}
@@ -33,7 +34,7 @@ func (f *feed) reckonWeeks(ctx context.Context, now time.Time) {
 		return
 	}
 	f.weeks.Store(weeks)
-	f.reckoned.position, f.reckoned.at = view.Position(), now
+	f.reckoned.position, f.reckoned.at, f.reckoned.took = view.Position(), now, time.Since(begun)
 }
 
 // dayIn is the midnight that begins a time's day in a zone.
@@ -45,8 +46,9 @@ func dayIn(at time.Time, zone *time.Location) time.Time {
 // sevenDays reads seven days of a ledger, up to and with the last.
 func sevenDays(v *ledger.View, p *programme.Programme, last time.Time) programme.SevenDays {
 	span := ledger.Filter{From: last.AddDate(0, 0, -6), To: last}
-	now, what := v.Summary(span), v.WhatIf(span)
-	before := v.Summary(ledger.Filter{From: last.AddDate(0, 0, -13), To: last.AddDate(0, 0, -7)})
+	what := v.WhatIf(span)
+	now, districts := v.Districts(span)
+	before, districtsBefore := v.Districts(ledger.Filter{From: last.AddDate(0, 0, -13), To: last.AddDate(0, 0, -7)})
 	weeks := map[string]*programme.Week{}
 	of := func(district string) *programme.Week {
 		if weeks[district] == nil {
@@ -54,22 +56,21 @@ func sevenDays(v *ledger.View, p *programme.Programme, last time.Time) programme
 		}
 		return weeks[district]
 	}
-	for _, g := range before.Districts {
+	for _, g := range districtsBefore {
 		of(g.Key).Before = g.Checks
 	}
-	for i := range now.Districts {
-		w, g := of(now.Districts[i].Key), &now.Districts[i]
+	for _, g := range districts {
+		w := of(g.Key)
 		w.Checks, w.InGrade, w.Deciding, w.Held = g.Checks, g.InGrade.Count, g.Deciding, g.DecidingShare.Count
 	}
 	for i := range what.Districts {
 		lift(of(what.Districts[i].District), what.Districts[i].Lots, what.Districts[i].ThisLot)
 	}
-	all := programme.Week{Checks: now.Checks, Before: before.Checks, InGrade: now.InGrade.Count}
-	if len(now.Deciding) > 0 {
-		all.Deciding, all.Held = now.Deciding[0].Key, now.Deciding[0].Share.Count
+	all := programme.Week{
+		Checks: now.Checks, Before: before.Checks, InGrade: now.InGrade.Count, Deciding: now.Deciding, Held: now.DecidingShare.Count,
 	}
 	lift(&all, what.Lots, what.ThisLot)
-	for _, visit := range v.Visits(span, p.Dangers) {
+	for _, visit := range v.Visits(span) {
 		visited(of(visit.District), visit.Slip)
 		visited(&all, visit.Slip)
 	}

@@ -238,6 +238,7 @@ func TestAWeekIsReckonedBesideTheDialogue(t *testing.T) {
 	if err := f.catchUp(t.Context()); err != nil {
 		t.Fatal(err)
 	}
+	f.reckoned.took = 0 // however slow this machine is
 	if f.reckonWeeks(t.Context(), now.Add(weeksEvery-1)); f.weeks.Load() != first {
 		t.Error("reckoned again at once")
 	}

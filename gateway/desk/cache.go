@@ -50,12 +50,16 @@ const (
 	patience = 800 * time.Millisecond
 	// lookAgain is after how many seconds such a page loads itself anew.
 	lookAgain = "5"
+	// freshStart is how old a result over a large ledger may be while the store is
+	// read into it after a start.
+	freshStart = 3 * time.Second
 )
 
-// holds tells whether r still holds for a view.
-func (r *reckoned[T]) holds(view *ledger.View, now time.Time) bool {
+// holds tells whether r still holds for a view, if over a large one it may be so
+// old.
+func (r *reckoned[T]) holds(view *ledger.View, now time.Time, old time.Duration) bool {
 	same := r.position >= view.Position() && r.count >= view.Len()
-	return r.ready && (same || r.count >= large && now.Sub(r.at) < oldEnough)
+	return r.ready && (same || r.count >= large && now.Sub(r.at) < old)
 }
 
 // old is when a result was reckoned that may be a little old, as pages say it;
@@ -69,13 +73,13 @@ func (r *reckoned[T]) old(zone *time.Location) string {
 
 // get gives what was reckoned for the filter before, if it still holds, or has
 // it reckoned and waits for that until enough says so: then it gives what there
-// is, of an earlier ledger or not ready at all.
-func (c *cache[T]) get(view *ledger.View, f ledger.Filter, now time.Time, enough <-chan time.Time, aside func(func()), reckon func(ledger.Filter) T) reckoned[T] {
-	key := fmt.Sprintf("%+v", f)
+// is, of an earlier ledger or not ready at all. Over a large one it may be so old.
+func (c *cache[T]) get(view *ledger.View, f ledger.Filter, now time.Time, old time.Duration, enough <-chan time.Time, aside func(func()), reckon func(ledger.Filter) T) reckoned[T] {
+	key := fmt.Sprintf("%+v %v", f, old)
 	for range 3 { // what is under way may be for an earlier ledger
 		c.mu.Lock()
 		r := c.entry(key)
-		if r.holds(view, now) {
+		if r.holds(view, now, old) {
 			defer c.mu.Unlock()
 			return *r
 		}
@@ -135,17 +139,23 @@ func (c *cache[T]) reckon(r *reckoned[T], view *ledger.View, now time.Time, do f
 // summary reads the checks of a filter together: a matter of a tenth of a
 // second for a million.
 func (d *Desk) summary(f ledger.Filter) ledger.Summary {
-	view := d.cfg.Ledger.View()
-	return d.summaries.get(view, f, d.cfg.Now(), nil, func(work func()) { work() }, view.Summary).result
+	view, old := d.cfg.Ledger.View(), oldEnough
+	if d.reading() != "" {
+		old = freshStart
+	}
+	return d.summaries.get(view, f, d.cfg.Now(), old, nil, func(work func()) { work() }, view.Summary).result
 }
 
 // whatIfs grades the lots of a filter again; remedies that have something to
-// act on in no lot are left out.
+// act on in no lot are left out. None is ready before the whole store was read.
 func (d *Desk) whatIfs(f ledger.Filter) reckoned[ledger.WhatIf] {
+	if d.reading() != "" {
+		return reckoned[ledger.WhatIf]{}
+	}
 	view := quiet(d.cfg.Ledger.View())
 	r, known := d.ahead(view, &f)
 	if !known {
-		r = d.whats.get(view, f, d.cfg.Now(), d.cfg.Enough(), d.cfg.Aside, view.WhatIf)
+		r = d.whats.get(view, f, d.cfg.Now(), oldEnough, d.cfg.Enough(), d.cfg.Aside, view.WhatIf)
 	}
 	r.result.ThisLot, r.result.Season = acting(r.result.ThisLot), acting(r.result.Season)
 	return r
@@ -162,11 +172,15 @@ func (d *Desk) ahead(view *ledger.View, f *ledger.Filter) (r reckoned[ledger.Wha
 }
 
 // qualityOf are the findings about those who sent the checks of a filter. They
-// are compared with the whole programme, whatever the filter.
+// are compared with the whole programme, whatever the filter. None is ready before
+// the whole store was read.
 func (d *Desk) qualityOf(f ledger.Filter) reckoned[ledger.Quality] {
+	if d.reading() != "" {
+		return reckoned[ledger.Quality]{}
+	}
 	view := quiet(d.cfg.Ledger.View())
 	whole := func(ledger.Filter) ledger.Quality { return view.Quality() }
-	r := d.qualities.get(view, ledger.Filter{}, d.cfg.Now(), d.cfg.Enough(), d.cfg.Aside, whole)
+	r := d.qualities.get(view, ledger.Filter{}, d.cfg.Now(), oldEnough, d.cfg.Enough(), d.cfg.Aside, whole)
 	r.result = r.result.Of(view.Reporters(f))
 	return r
 }

@@ -60,7 +60,11 @@ type Config struct {
 	Ledger    *ledger.Ledger
 	// Fresh brings the ledger up to the store before a page is made; nil leaves
 	// that to others.
-	Fresh    func(context.Context) error
+	Fresh func(context.Context) error
+	// Progress is how much of the store the ledger has read after a start: how
+	// many checks, and which part that is of all; not ok once all is read. nil
+	// knows of none.
+	Progress func() (checks int, part float64, ok bool)
 	Handset  Handset // nil: there is no handset page
 	Channels []Channel
 	// Standards are tables besides the one in force that checks may have been

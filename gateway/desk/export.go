@@ -26,6 +26,11 @@ const writeWithin = 30 * time.Second
 // export sends the checks of a filter in a format, identified only to a role
 // that may, and then noted in the audit log before the first byte.
 func (d *Desk) export(w http.ResponseWriter, r *http.Request, v *access.Visitor) error {
+	if reading := d.reading(); reading != "" {
+		w.Header().Set("Retry-After", lookAgain)
+		d.Refuse(w, r, http.StatusServiceUnavailable, reading+" Take checks away then.")
+		return nil
+	}
 	q := r.URL.Query()
 	format := q.Get("format")
 	media, ok := export.Media(format)

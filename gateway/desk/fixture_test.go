@@ -67,7 +67,7 @@ func newHouse(t testing.TB, change ...func(*desk.Config)) *house {
 		"Grade 1": grading.NewDecimal(58), "Grade 2": grading.NewDecimal(52), "Grade 3": grading.NewDecimal(45),
 	}
 	h.programme.Advice.OutPrice = grading.NewDecimal(34)
-	h.ledger = ledger.New(ledger.Settings{Zone: time.UTC, Standards: []*grading.Standard{s}, Advice: h.programme.Advice, Workers: 2})
+	h.ledger = ledger.New(ledger.Settings{Zone: time.UTC, Standards: []*grading.Standard{s}, Advice: h.programme.Advice, Dangers: h.programme.Dangers, Workers: 2})
 	cfg := desk.Config{
 		Programme: h.programme, Records: h.store, Accounts: h.store, Shelf: h.store, Backup: h.store, Ledger: h.ledger, Handset: &h.handset,
 		Channels: []desk.Channel{{Name: "valley-sms", Kind: session.SMS, Budget: 160, Sends: true, PerSegment: 0.9, DailyLimit: 100, Guards: "a token"}},

@@ -19,6 +19,7 @@ type page struct {
 	Sections         []section
 	Style            string // where the style sheet is
 	Printed          string // when the page was made
+	Reading          string // how far the store was read after a start; "" all is
 	Body             any
 }
 
@@ -64,6 +65,10 @@ func (d *Desk) Show(w http.ResponseWriter, r *http.Request, status int, v *acces
 		Printed: d.cfg.Now().In(d.cfg.Programme.Zone).Format("2 January 2006, 15:04"),
 	}
 	if v != nil {
+		p.Reading = d.reading()
+		if _, over := body.(interface{ overLedger() }); over && p.Reading != "" {
+			comeBack(w)
+		}
 		p.Visitor = &visitorView{v.Account.Name, v.Account.Role, v.Account.Districts}
 		for _, c := range contents {
 			if v.May(c.role) && (c.path != "/desk/handset" || d.cfg.Handset != nil) {
@@ -83,6 +88,20 @@ func (d *Desk) Show(w http.ResponseWriter, r *http.Request, status int, v *acces
 	if r.Method != http.MethodHead {
 		_, _ = w.Write(b.Bytes())
 	}
+}
+
+// reading says how far the store was read into the ledger after a start; "" when
+// all is.
+func (d *Desk) reading() string {
+	if d.cfg.Progress == nil {
+		return ""
+	}
+	checks, part, ok := d.cfg.Progress()
+	if !ok {
+		return ""
+	}
+	return "The gateway has just been started and is still reading its store: " + paper.Plural(checks, "check") + " so far, " + paper.Percent(part) +
+		". Until that is done, figures and lists hold no others."
 }
 
 // Refuse answers with a sentence why nothing was done.

@@ -19,6 +19,9 @@ type ledgerPage struct {
 	Lead  string
 }
 
+// overLedger marks a page that is made over the ledger.
+func (ledgerPage) overLedger() {}
+
 // overLedger reads the filter of a request and the summary it chooses.
 func (d *Desk) overLedger(r *http.Request, v *access.Visitor) (ledgerPage, chosen, error) {
 	c, err := readFilter(r.URL.Query(), v)

@@ -18,7 +18,7 @@ func (d *Desk) visits(f ledger.Filter) paper.Table {
 	if week := time.Date(now.Year(), now.Month(), now.Day()-6, 0, 0, 0, 0, time.UTC); f.From.Before(week) {
 		f.From = week
 	}
-	list := d.cfg.Ledger.View().Visits(f, d.cfg.Programme.Dangers)
+	list := d.cfg.Ledger.View().Visits(f)
 	t := paper.Table{
 		Caption: "Lots of the last seven days that are mouldy or smell so, hold treated seed, are warm, have live insects, or are wetter than " +
 			programme.WetAbove.Fixed(0) + paper.Thin + "%",

@@ -113,3 +113,50 @@ func TestALargeLedgerShowsWhatWasReckonedBefore(t *testing.T) {
 		t.Error("the new result is not shown")
 	}
 }
+
+// TestPagesSayWhatIsStillBeingRead asks for pages while the store is read after a
+// start: each answers with what there is, and says how far it is. What is
+// reckoned over all, and exports, wait until that is done.
+func TestPagesSayWhatIsStillBeingRead(t *testing.T) {
+	read, whole := 0, 1
+	var slow later
+	h := newHouse(t, func(c *desk.Config) {
+		c.Aside = slow.aside
+		c.Progress = func() (int, float64, bool) { return read, float64(read) / float64(whole), read < whole }
+	})
+	admin := h.hundredThousand()
+	const notice = "still reading its store"
+	read, whole = h.ledger.View().Len(), 2*h.ledger.View().Len()
+	const lots = "/desk/lots?district=Kisima" // the store behind the ledger holds no others
+	for _, path := range pages {
+		if path == "/desk/lots" {
+			path = lots
+		}
+		a := admin.get(path)
+		if a.Status != http.StatusOK || !strings.Contains(a.Body, notice) || !strings.Contains(a.Body, "100\u202f050\u202fchecks so far, 50\u202f%") {
+			t.Errorf("%s: status %d, and no word of what is still being read", path, a.Status)
+		}
+	}
+	if a := admin.get(lots); a.Header.Get("Refresh") == "" {
+		t.Error("a page over checks does not come back")
+	}
+	if a := admin.get("/desk/settings"); a.Header.Get("Refresh") != "" {
+		t.Error("a page over no checks comes back, and loses what is typed in it")
+	}
+	for _, path := range []string{"/desk/", "/desk/what-if", "/desk/flags"} {
+		if a := admin.get(path); !strings.Contains(a.Body, "being reckoned") || slow.do() != 0 {
+			t.Errorf("%s reckons what takes seconds over a part of the checks", path)
+		}
+	}
+	if a := admin.get("/desk/export?format=csv"); a.Status != http.StatusServiceUnavailable || !strings.Contains(a.Body, notice) || a.Header.Get("Retry-After") == "" {
+		t.Errorf("an export of a part of the checks: status %d", a.Status)
+	}
+	one := h.check(77, "Kisima", reading(152, 40, 1))
+	one.Slip, one.Position = "L999999", 200_000
+	h.ledger.Apply(one)
+	read = whole
+	a := admin.get("/desk/grades")
+	if strings.Contains(a.Body, notice) || !strings.Contains(a.Body, "100\u202f051\u202fchecks") || a.Header.Get("Refresh") != "" {
+		t.Error("after all was read, a page shows a part still, or says so")
+	}
+}

@@ -115,7 +115,11 @@ func (w *writer) put(row uint32, key uint64, c *session.Check) {
 	put(&t.channel, i, wordOf(&b.channel, c.Channel))
 	put(&t.kg, i, max(0, c.Lot.KG))
 	put(&t.confidence, i, uint16(min(max(c.Confidence, 0), 1)*10000+0.5))
-	put(&t.marks, i, marksOf(c))
+	marks := marksOf(c)
+	if w.settings.Dangers != nil && len(w.settings.Dangers(c)) > 0 {
+		marks |= markDanger
+	}
+	put(&t.marks, i, marks)
 	if i == t.n {
 		put(&t.before, i, 0)
 		put(&t.followed, i, 0)

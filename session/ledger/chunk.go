@@ -18,6 +18,7 @@ const (
 	markRecheck
 	markBorderline
 	markWeighed // the lot's mass is known
+	markDanger  // Settings.Dangers finds some
 	markPooled  // another sample of a lot to which nothing was done, taken together with the check before
 )
 

@@ -16,21 +16,13 @@ func (t *tally) groups(out *Summary, place []int) {
 			out.Weeks = append(out.Weeks, write(dayName(int(w)*7-3), "", t.weeks.at(uint32(w))))
 		}
 	}
-	districts := grid{width: t.places.width}
-	var names names[string]
 	for i := range t.places.groups() {
-		cells := t.places.at(uint32(i))
-		if !occurs(cells) {
-			continue
-		}
-		p := s.places[i]
-		out.Villages = append(out.Villages, write(p.village, p.district, cells))
-		sum := districts.at(names.id(p.district))
-		for j, v := range cells {
-			sum[j] += v
+		if cells := t.places.at(uint32(i)); occurs(cells) {
+			out.Villages = append(out.Villages, write(s.places[i].village, s.places[i].district, cells))
 		}
 	}
-	for i, name := range names.list {
+	names, districts := t.districts()
+	for i, name := range names {
 		out.Districts = append(out.Districts, write(name, "", districts.at(uint32(i))))
 	}
 	for i := range t.agents.groups() {
@@ -52,6 +44,39 @@ func (t *tally) groups(out *Summary, place []int) {
 	}
 }
 
+// districts adds places up by district, those where something was counted.
+func (t *tally) districts() (list []string, sums grid) {
+	var names names[string]
+	sums.width = t.places.width
+	for i := range t.places.groups() {
+		cells := t.places.at(uint32(i))
+		if !occurs(cells) {
+			continue
+		}
+		sum := sums.at(names.id(t.shelf.places[i].district))
+		for j, v := range cells {
+			sum[j] += v
+		}
+	}
+	return names.list, sums
+}
+
+// Districts is the Districts of a Summary, in no order, without their Grades,
+// and all of them together: a small part of what a summary takes.
+func (v *View) Districts(f Filter) (all Group, districts []Group) {
+	t := v.tally(&f, (*tally).place)
+	names, sums := t.districts()
+	whole := make([]int64, sums.width)
+	for i, name := range names {
+		cells := sums.at(uint32(i))
+		districts = append(districts, t.one(name, "", cells, nil, 0))
+		for j, n := range cells {
+			whole[j] += n
+		}
+	}
+	return t.one("", "", whole, nil, 0), districts
+}
+
 func addGroup[K ~string](list []Group, cells []int64, keys []K, i int, write func(string, string, []int64) Group) []Group {
 	if !occurs(cells) {
 		return list
@@ -65,11 +90,14 @@ func occurs(cells []int64) bool {
 	return slices.ContainsFunc(cells[cellStanding:], func(n int64) bool { return n != 0 })
 }
 
-// one writes a group out.
+// one writes a group out; without a place for each standing, it has no Grades.
 func (t *tally) one(key, within string, cells []int64, place []int, grades int) Group {
 	g := Group{
 		Key: key, Within: within, KG: grading.Decimal(cells[cellKG]),
-		Borderline: int(cells[cellBorderline]), Incomplete: int(cells[cellIncomplete]), Grades: make([]int, grades),
+		Borderline: int(cells[cellBorderline]), Incomplete: int(cells[cellIncomplete]),
+	}
+	if place != nil {
+		g.Grades = make([]int, grades)
 	}
 	s := t.shelf
 	for i, st := range s.standings {
@@ -78,7 +106,9 @@ func (t *tally) one(key, within string, cells []int64, place []int, grades int) 
 			continue
 		}
 		g.Checks += n
-		g.Grades[place[i]] += n
+		if place != nil {
+			g.Grades[place[i]] += n
+		}
 		if st.rank <= st.of {
 			g.InGrade.Count += n
 		}

@@ -10,6 +10,7 @@ import (
 	"threshline/advice"
 	"threshline/grading"
 	"threshline/session"
+	"threshline/session/programme"
 )
 
 // Settings are what the ledger is told about the programme.
@@ -23,6 +24,9 @@ type Settings struct {
 	// Advice carries the programme's prices, wage and tariffs, and what its
 	// meters and balances can do.
 	Advice advice.Settings
+	// Dangers says what dangers a check tells of, of which it is given the
+	// readings: the same always for the same ones. nil finds none.
+	Dangers func(*session.Check) []programme.Danger
 	// Workers is how many goroutines read at once; 0 is one for each processor.
 	Workers int
 }

@@ -93,6 +93,6 @@ type Group struct {
 
 // Summary reads the checks chosen by f together.
 func (v *View) Summary(f Filter) Summary {
-	t := v.tally(&f)
+	t := v.tally(&f, (*tally).chunk)
 	return t.summary()
 }

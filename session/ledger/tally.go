@@ -87,10 +87,10 @@ func (t *tally) grids() []*grid {
 	return []*grid{&t.weeks, &t.places, &t.agents, &t.reporters, &t.varieties, &t.channels}
 }
 
-// tally counts what f chooses, by several workers at once.
-func (v *View) tally(f *Filter) *tally {
+// tally counts what f chooses, chunk by chunk, by several workers at once.
+func (v *View) tally(f *Filter, count func(*tally, *matcher, *chunk, []uint16)) *tally {
 	m := v.match(f)
-	parts := spread(v, func() *tally { return newTally(v) }, func(t *tally, c *chunk, space []uint16) { t.chunk(&m, c, space) })
+	parts := spread(v, func() *tally { return newTally(v) }, func(t *tally, c *chunk, space []uint16) { count(t, &m, c, space) })
 	whole := parts[0]
 	for _, part := range parts[1:] {
 		whole.add(part)
@@ -116,6 +116,11 @@ func spread[T any](v *View, begin func() T, do func(T, *chunk, []uint16)) []T {
 	}
 	all.Wait()
 	return states
+}
+
+// place counts the rows of one chunk by place alone.
+func (t *tally) place(m *matcher, c *chunk, space []uint16) {
+	t.group(&t.places, c.place, c, m.rows(c, space))
 }
 
 // chunk counts the rows of one chunk.

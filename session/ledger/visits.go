@@ -17,23 +17,21 @@ type Visit struct {
 	At                time.Time          // when it was checked last
 }
 
-// Visits lists the lots chosen by f that are in danger by what was last filed
-// of them, newest first. dangers says so of a check of which it is given
-// nothing but the readings. Unless f asks for a kind of check, each lot counts
-// once, by its last.
-func (v *View) Visits(f Filter, dangers func(*session.Check) []programme.Danger) (list []Visit) {
+// Visits lists the lots chosen by f that are in danger (Settings.Dangers) by what
+// was last filed of them, newest first. Unless f asks for a kind of check, each
+// lot counts once, by its last.
+func (v *View) Visits(f Filter) (list []Visit) {
 	if f.Kind == AnyKind {
 		f.Kind = LastCheck
 	}
 	m, space := v.match(&f), make([]uint16, 0, chunkRows)
+	m.must |= markDanger
 	var u unpacker
 	for _, c := range v.chunks {
 		for _, i := range m.rows(c, space) {
 			k := session.Check{Readings: *u.readings(c, int(i))}
-			if found := dangers(&k); len(found) > 0 {
-				p := v.shelf.places[c.place[i]]
-				list = append(list, Visit{v.shelf.slip(c.slip[i]), p.district, p.village, found, time.Unix(int64(c.at[i]), 0)})
-			}
+			p := v.shelf.places[c.place[i]]
+			list = append(list, Visit{v.shelf.slip(c.slip[i]), p.district, p.village, v.settings.Dangers(&k), time.Unix(int64(c.at[i]), 0)})
 		}
 	}
 	slices.SortFunc(list, func(a, b Visit) int { return cmp.Or(b.At.Compare(a.At), cmp.Compare(a.Slip, b.Slip)) })
