@@ -69,7 +69,7 @@ func ExampleSafeKeeping() {
 
 // What one season's lots would be, were all of them winnowed.
 func ExampleAfter() {
-	s, err := standard.ByID("mbuyu-hand")
+	s, err := standard.ByID("agmark-paddy")
 	if err != nil {
 		fmt.Println(err)
 		return

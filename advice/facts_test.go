@@ -11,7 +11,7 @@ import (
 
 	"threshline/advice"
 	"threshline/grading"
-	"threshline/grading/standard"
+	"threshline/grading/standard/standardtest"
 )
 
 // number reads a decimal or fails the test.
@@ -64,7 +64,7 @@ func fact(t *testing.T, d *datadriven.TestData, c *advice.Case, key, rest string
 	t.Helper()
 	switch key {
 	case "standard":
-		s, err := standard.ByID(rest)
+		s, err := standardtest.ByID(rest)
 		if err != nil {
 			d.Fatalf(t, "%v", err)
 		}

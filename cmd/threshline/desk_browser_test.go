@@ -138,13 +138,10 @@ func (b *browser) picture(name string) {
 var seasonsEnd = time.Date(2026, 11, 25, 9, 0, 0, 0, time.UTC)
 
 // servedSeason is a station with the invented season, served for a test.
-func servedSeason(t *testing.T) (s *station, base string) {
+func servedSeason(t *testing.T) (*station, string) {
 	t.Helper()
-	cfg, err := parseConfig("demo.toml", demo.Config)
-	if err != nil {
-		t.Fatal(err)
-	}
-	s, err = openStation(cfg, filepath.Join(t.TempDir(), "store.db"), zerolog.Nop())
+	cfg := valley(t)
+	s, err := openStation(cfg, filepath.Join(t.TempDir(), "store.db"), zerolog.Nop())
 	if err != nil {
 		t.Fatal(err)
 	}

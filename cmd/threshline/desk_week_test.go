@@ -24,10 +24,7 @@ import (
 // and the feed of its ledger.
 func weekSite(t *testing.T, now time.Time) (*feed, *programme.Programme, []session.Check) {
 	t.Helper()
-	cfg, err := parseConfig("demo.toml", demo.Config)
-	if err != nil {
-		t.Fatal(err)
-	}
+	cfg := valley(t)
 	p, _, err := cfg.programme()
 	if err != nil {
 		t.Fatal(err)
@@ -256,10 +253,7 @@ func TestAWeekIsReckonedBesideTheDialogue(t *testing.T) {
 // running gateway, and what is due now is not put off by that. All are gone
 // through once a day, not at every round.
 func TestAStartSetsTheDigestsOfThoseWhoHaveNone(t *testing.T) {
-	cfg, err := parseConfig("demo.toml", demo.Config)
-	if err != nil {
-		t.Fatal(err)
-	}
+	cfg := valley(t)
 	s, err := openStation(cfg, filepath.Join(t.TempDir(), "digest.db"), zerolog.Nop())
 	if err != nil {
 		t.Fatal(err)

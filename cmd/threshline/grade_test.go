@@ -7,8 +7,12 @@ import (
 	"os"
 	"path/filepath"
 	"regexp"
+	"strconv"
 	"strings"
 	"testing"
+
+	"threshline/cmd/threshline/demo"
+	"threshline/grading/standard/standardtest"
 )
 
 // aLot is a lot of grade II by foreign matter and admixture.
@@ -80,14 +84,22 @@ func TestGradeIsTheSameOnEveryRun(t *testing.T) {
 func TestGradeByAProgramme(t *testing.T) {
 	lot := `{"moisture":[13.2,13.1,13.3],"sample_g":200,"organic_g":5,"inorganic_g":0.2,"brown_g":155,"immature_g":1,
 		"counted":100,"pest_damaged":0,"discoloured":0,"red":0,"live_weevils":0,"live_others":0,"kg":600}`
-	text, err := gradeText(t, gradeCmd{JSON: true, Remedy: true, Config: "demo/demo.toml"}, lot)
+	table, err := standardtest.Path()
+	if err != nil {
+		t.Fatal(err)
+	}
+	config := filepath.Join(t.TempDir(), "valley.toml")
+	if err := os.WriteFile(config, bytes.Replace(demo.Config, []byte(`"mbuyu-hand"`), []byte(strconv.Quote(table)), 1), 0o600); err != nil {
+		t.Fatal(err)
+	}
+	text, err := gradeText(t, gradeCmd{JSON: true, Remedy: true, Config: config}, lot)
 	if err != nil {
 		t.Fatal(err)
 	}
 	if !strings.Contains(text, `"standard":"mbuyu-hand"`) || !strings.Contains(text, `"grade":"Grade 3"`) || !regexp.MustCompile(`"gain":"[0-9]+ MVS"`).MatchString(text) {
 		t.Error(text)
 	}
-	text, err = gradeText(t, gradeCmd{JSON: true, Config: "demo/demo.toml", Standard: "../../grading/standard/agmark-paddy.toml"}, lot)
+	text, err = gradeText(t, gradeCmd{JSON: true, Config: config, Standard: "../../grading/standard/agmark-paddy.toml"}, lot)
 	if err != nil || !strings.Contains(text, `"standard":"agmark-paddy"`) {
 		t.Errorf("a standard's file: %v, %s", err, text)
 	}

@@ -18,6 +18,7 @@ import (
 
 	"threshline/cmd/threshline/demo"
 	"threshline/grading"
+	"threshline/grading/standard/standardtest"
 	"threshline/session"
 	"threshline/session/programme"
 )
@@ -26,10 +27,7 @@ import (
 // first checks, reckoned here once more; a check filed from then on has other
 // chances and the same grade, one filed before keeps its own.
 func TestAStationLearnsWhatLotsHold(t *testing.T) {
-	cfg, err := parseConfig("demo.toml", demo.Config)
-	if err != nil {
-		t.Fatal(err)
-	}
+	cfg := valley(t)
 	path := filepath.Join(t.TempDir(), "store.db")
 	s, err := openStation(cfg, path, zerolog.Nop())
 	if err != nil {
@@ -156,9 +154,13 @@ func TestGradeLeansOnEarlierLots(t *testing.T) {
 	if err := os.WriteFile(lot, []byte(`{"moisture":[13],"sample_g":200,"organic_g":1,"inorganic_g":0.2,"brown_g":150,"immature_g":1,"counted":100,"pest_damaged":0,"discoloured":0,"red":3}`), 0o600); err != nil {
 		t.Fatal(err)
 	}
+	table, err := standardtest.Path()
+	if err != nil {
+		t.Fatal(err)
+	}
 	confidence := func(more ...string) (grade string, sure float64) {
 		t.Helper()
-		code, out, problem := commandLine(t, append([]string{"grade", "--standard", "mbuyu-hand", "--json", lot}, more...)...)
+		code, out, problem := commandLine(t, append([]string{"grade", "--standard", table, "--json", lot}, more...)...)
 		var got struct {
 			Grade      string
 			Confidence float64

@@ -18,7 +18,7 @@ import (
 	"threshline/gateway/desk"
 	"threshline/gateway/desk/access"
 	"threshline/grading"
-	"threshline/grading/standard"
+	"threshline/grading/standard/standardtest"
 	"threshline/session"
 	"threshline/session/ledger"
 	"threshline/session/programme"
@@ -54,7 +54,7 @@ func (h *handset) Key(_ context.Context, whose string, kind session.Kind, event 
 
 func newHouse(t testing.TB, change ...func(*desk.Config)) *house {
 	t.Helper()
-	s, err := standard.ByID("mbuyu-hand")
+	s, err := standardtest.ByID("mbuyu-hand")
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -9,14 +9,14 @@ import (
 
 	"threshline/advice"
 	"threshline/grading"
-	"threshline/grading/standard"
+	"threshline/grading/standard/standardtest"
 	"threshline/session"
 )
 
 // book loads a built-in standard.
 func book(t testing.TB, id string) *grading.Standard {
 	t.Helper()
-	s, err := standard.ByID(id)
+	s, err := standardtest.ByID(id)
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -6,7 +6,7 @@ import (
 	"time"
 
 	"threshline/grading"
-	"threshline/grading/standard"
+	"threshline/grading/standard/standardtest"
 	"threshline/session"
 	"threshline/session/programme"
 )
@@ -26,7 +26,7 @@ func lots(s *grading.Standard, n int) (checks []session.Check) {
 // TestASeasonTeachesWhatLotsHold: half the lots at 1 % and half at 3 % are 2 % in
 // the mean, and lie a point about it.
 func TestASeasonTeachesWhatLotsHold(t *testing.T) {
-	s, err := standard.ByID("mbuyu-hand")
+	s, err := standardtest.ByID("mbuyu-hand")
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -57,7 +57,7 @@ func TestASeasonTeachesWhatLotsHold(t *testing.T) {
 // the best grade; where lots usually hold half a percent, the lot itself is
 // likelier to hold less than its sample says.
 func TestWhatWasLearntMovesTheChancesNotTheGrade(t *testing.T) {
-	s, err := standard.ByID("mbuyu-hand")
+	s, err := standardtest.ByID("mbuyu-hand")
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -9,7 +9,7 @@ import (
 
 	"threshline/gateway/gsm"
 	"threshline/grading"
-	"threshline/grading/standard"
+	"threshline/grading/standard/standardtest"
 	"threshline/session"
 	"threshline/session/programme"
 	"threshline/session/screen"
@@ -35,7 +35,7 @@ func newWorld(t testing.TB, standardID string, languages ...session.Language) *w
 	if err != nil {
 		t.Fatal(err)
 	}
-	table, err := standard.ByID(standardID)
+	table, err := standardtest.ByID(standardID)
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -8,7 +8,7 @@ import (
 
 	"threshline/advice"
 	"threshline/grading"
-	"threshline/grading/standard"
+	"threshline/grading/standard/standardtest"
 	"threshline/session/screen"
 )
 
@@ -40,7 +40,7 @@ func (p *play) money(d *datadriven.TestData) {
 func (p *play) standard(d *datadriven.TestData) string {
 	var id string
 	d.ScanArgs(p.t, "id", &id)
-	table, err := standard.ByID(id)
+	table, err := standardtest.ByID(id)
 	if err != nil {
 		d.Fatalf(p.t, "%v", err)
 	}

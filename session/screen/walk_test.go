@@ -8,6 +8,7 @@ import (
 	"testing"
 	"time"
 
+	"threshline/grading/standard/standardtest"
 	"threshline/session"
 	"threshline/session/programme"
 	"threshline/session/screen"
@@ -55,8 +56,8 @@ var tours = []struct {
 	{"agmark-paddy", session.Coordinator, session.SMS},
 	{"agmark-paddy", "", session.USSD},
 	{"agmark-paddy", "", session.SMS},
-	{"mbuyu-hand", session.Agent, session.USSD},
-	{"mbuyu-hand", session.Agent, session.SMS},
+	{standardtest.Demonstration, session.Agent, session.USSD},
+	{standardtest.Demonstration, session.Agent, session.SMS},
 	{"us-rough-rice", session.Grower, session.USSD},
 }
 

@@ -13,7 +13,7 @@ import (
 
 	"threshline/advice"
 	"threshline/grading"
-	"threshline/grading/standard"
+	"threshline/grading/standard/standardtest"
 	"threshline/session/programme"
 	"threshline/session/shorthand"
 	"threshline/session/wording"
@@ -34,7 +34,7 @@ func valley(t *testing.T) (*programme.Programme, *wording.Catalogue) {
 
 func table(t *testing.T, id string) *grading.Standard {
 	t.Helper()
-	s, err := standard.ByID(id)
+	s, err := standardtest.ByID(id)
 	if err != nil {
 		t.Fatal(err)
 	}

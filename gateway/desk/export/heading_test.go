@@ -16,7 +16,7 @@ import (
 	"github.com/xuri/excelize/v2"
 
 	"threshline/gateway/desk/export"
-	"threshline/grading/standard"
+	"threshline/grading/standard/standardtest"
 )
 
 var update = flag.Bool("update", false, "write testdata/export anew; read the difference")
@@ -25,7 +25,7 @@ var update = flag.Bool("update", false, "write testdata/export anew; read the di
 // unit and meaning, against a file, and each format against the same columns:
 // whoever reads exports by column name is told here of one that comes or goes.
 func TestEveryFormatHasTheHeadingThatWasRead(t *testing.T) {
-	s, err := standard.ByID("mbuyu-hand")
+	s, err := standardtest.ByID("mbuyu-hand")
 	if err != nil {
 		t.Fatal(err)
 	}
