@@ -6,7 +6,6 @@ import (
 	"encoding/hex"
 	"fmt"
 	"io"
-	"maps"
 	"strings"
 	"time"
 
@@ -136,13 +135,9 @@ func (g *Gateway) turn(c *channel, in carrier.Inbound, now time.Time, queued *bo
 	}
 }
 
-// memoWhole is what a carrier that repeats the whole dialogue gave last, and
-// longestWhole the most bytes of it that are kept: a person's inputs of one
-// session are far shorter.
-const (
-	memoWhole    = "_whole"
-	longestWhole = 2000
-)
+// longestWhole is the most bytes that are kept of what a carrier that repeats the
+// whole dialogue gave last: a person's inputs of one session are far shorter.
+const longestWhole = 2000
 
 // latest is what is new in a message. Only channels that repeat the whole
 // dialogue need what was heard before, and only of the same network session.
@@ -154,9 +149,8 @@ func (g *Gateway) latest(v session.View, c *channel, in carrier.Inbound) (string
 	if err != nil {
 		return "", fmt.Errorf("gateway: read what was heard before: %w", err)
 	}
-	// What was kept of an earlier session is of no use.
-	heard, ok := strings.CutPrefix(d.Memo[memoWhole], bounded(in.NetworkSession)+"\n")
-	if !ok {
+	heard := d.Memo.Whole
+	if d.Memo.WholeOf != bounded(in.NetworkSession) { // what was kept of an earlier session is of no use
 		heard = ""
 	}
 	text, _ := c.Carrier.Latest(heard, in)
@@ -169,13 +163,9 @@ func remember(w *session.Writes, in carrier.Inbound) {
 		return
 	}
 	d := *w.Dialogue
-	d.Memo = maps.Clone(d.Memo)
-	if d.Memo == nil {
-		d.Memo = map[string]string{}
-	}
-	d.Memo[memoWhole] = bounded(in.NetworkSession) + "\n" + in.Whole
+	d.Memo.WholeOf, d.Memo.Whole = bounded(in.NetworkSession), in.Whole
 	if len(in.Whole) > longestWhole {
-		delete(d.Memo, memoWhole)
+		d.Memo.WholeOf, d.Memo.Whole = "", ""
 	}
 	w.Dialogue = &d
 }

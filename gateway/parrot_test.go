@@ -5,7 +5,6 @@ import (
 	"fmt"
 	"io"
 	"math/rand/v2"
-	"strconv"
 	"strings"
 	"sync"
 	"time"
@@ -22,17 +21,10 @@ func (parrot) Step(v session.View, in session.Input) (session.Writes, error) {
 	if err != nil {
 		return session.Writes{}, err
 	}
-	heard, _ := strconv.Atoi(d.Memo["heard"])
-	heard++
+	d.Memo.Short++
+	heard := d.Memo.Short
 	d.Phone, d.NetworkSession, d.Last = in.Phone, in.NetworkSession, in.At
 	d.Expires = in.At.Add(time.Hour)
-	memo := map[string]string{"heard": strconv.Itoa(heard)}
-	for name, value := range d.Memo {
-		if name != "heard" {
-			memo[name] = value
-		}
-	}
-	d.Memo = memo
 	w := session.Writes{Dialogue: &d}
 	switch in.Text {
 	case "panic":

@@ -26,13 +26,13 @@ type Dialogue struct {
 	// -1 when none is.
 	Drafts  []Draft
 	Current int
-	// Memo holds what a screen needs to remember until its next input: small
-	// words and numbers, by a name of the screen's own.
-	Memo map[string]string
+	Memo    Memo
 	// Last is when the person was last heard; Expires when the dialogue is let go.
 	Last, Expires time.Time
 	// Recent fingerprints the last few inputs and replies, to see a loop.
 	Recent []uint64
+	// Told fingerprints how the last few replies by SMS begin, for the same.
+	Told []uint64
 	// Wrong counts wrong slips or entries in a row, since WrongSince.
 	Wrong      int
 	WrongSince time.Time
@@ -41,14 +41,13 @@ type Dialogue struct {
 // Empty tells whether nothing is worth keeping: an engine that is given an
 // empty dialogue removes the record instead of storing it.
 func (d *Dialogue) Empty() bool {
-	return d.Screen == "" && len(d.Drafts) == 0 && len(d.Memo) == 0 && d.Wrong == 0 && d.Expires.IsZero()
+	return d.Screen == "" && len(d.Drafts) == 0 && d.Memo == (Memo{}) && d.Wrong == 0 && d.Expires.IsZero()
 }
 
 // Clone is a copy that shares nothing with the dialogue.
 func (d Dialogue) Clone() Dialogue {
 	d.Trail = slices.Clone(d.Trail)
-	d.Memo = maps.Clone(d.Memo)
-	d.Recent = slices.Clone(d.Recent)
+	d.Recent, d.Told = slices.Clone(d.Recent), slices.Clone(d.Told)
 	d.Drafts = slices.Clone(d.Drafts)
 	for i := range d.Drafts {
 		draft := &d.Drafts[i]

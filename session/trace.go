@@ -77,9 +77,9 @@ func (o *Outgoing) Settled() {
 // Redact takes what is left of somebody out of another's dialogue. It tells
 // whether there was anything.
 func (d *Dialogue) Redact(t Trace) (found bool) {
-	for k, v := range d.Memo {
-		if t.In(v) {
-			d.Memo[k], found = t.Redact(v), true
+	for _, text := range d.Memo.texts() {
+		if t.In(*text) {
+			*text, found = t.Redact(*text), true
 		}
 	}
 	return found

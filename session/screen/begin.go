@@ -65,7 +65,7 @@ func showWhose(t *talk.Talk) talk.Shown {
 
 func takeWhose(t *talk.Talk, entry string) talk.Move {
 	if first(entry) == addKey {
-		t.Remember(memoThen, "check")
+		t.Memo().ForCheck = true
 		return talk.Go(addNameScreen)
 	}
 	grower, found, move := findGrower(t, first(entry), entry)

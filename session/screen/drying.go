@@ -14,20 +14,9 @@ const (
 	dryPlanScreen session.ScreenID = "dry-plan"
 )
 
-// What was said of the lot stays until another lot is typed, so that neither a
-// step back nor a dropped session loses it.
-const (
-	memoDryFrom = "dry-from" // moisture, % wet basis
-	memoDryKG   = "dry-kg"   // kg, or notWeighed
-	memoDryKeep = "dry-keep" // the number of a line of keepings
-)
-
-// notWeighed stands for the kg of a lot that nobody weighed. It is answered
-// for notWeighedKG, from which any lot is easily reckoned.
-const (
-	notWeighed   = "x"
-	notWeighedKG = 100 * whole
-)
+// notWeighedKG is what a lot that nobody weighed is answered for: any lot is
+// easily reckoned from it.
+const notWeighedKG = 100 * whole
 
 // drying answers "how far to dry, and what will be left?" without a check.
 func drying() []talk.Screen {
@@ -54,14 +43,10 @@ var keepings = []struct {
 	{"dry.years", advice.Food, 730},
 }
 
-// dryLot is the lot as far as it was said: 0 for what was not.
+// dryLot is the lot as far as it was said: 0 for what was not. It stays until
+// another is typed, so that neither a step back nor a dropped session loses it.
 func dryLot(t *talk.Talk) (from, kg grading.Decimal) {
-	from, _ = grading.ParseDecimal(t.Memo(memoDryFrom))
-	if t.Memo(memoDryKG) == notWeighed {
-		return from, notWeighedKG
-	}
-	kg, _ = grading.ParseDecimal(t.Memo(memoDryKG))
-	return from, kg
+	return t.Memo().DryFrom, t.Memo().DryKG
 }
 
 // dryLotText says the lot back, so that a slip of the finger is seen.
@@ -118,11 +103,11 @@ func takeDry(t *talk.Talk, entry string) talk.Move {
 	case len(v) > 3 || len(v) > 1 && !heapKG(v[1]):
 		return talk.Refuse(t.Say("wrong.dry", "like", like))
 	}
-	t.Remember(memoDryFrom, v[0].String())
+	t.Memo().DryFrom = v[0]
 	if len(v) == 1 {
 		return talk.Go(dryKGScreen)
 	}
-	t.Remember(memoDryKG, v[1].String())
+	t.Memo().DryKG = v[1]
 	return talk.GoWith(dryKeepScreen, typed(v[2:]))
 }
 
@@ -149,7 +134,7 @@ func takeDryKG(t *talk.Talk, entry string) talk.Move {
 	n, rest := choice(entry)
 	switch {
 	case rest == "" && n == none, t.Hears("accept.none", entry):
-		t.Remember(memoDryKG, notWeighed)
+		t.Memo().DryKG = notWeighedKG
 		return talk.Go(dryKeepScreen)
 	case rest == "" && n == 1:
 		return talk.Go(dryKeepScreen)
@@ -164,7 +149,7 @@ func takeDryKG(t *talk.Talk, entry string) talk.Move {
 	case !heapKG(numbers[0].Value):
 		return talk.Refuse(t.Say("wrong.heap_kg", "value", t.Number(numbers[0].Value), "like", like))
 	}
-	t.Remember(memoDryKG, numbers[0].Value.String())
+	t.Memo().DryKG = numbers[0].Value
 	return talk.Go(dryKeepScreen)
 }
 
@@ -190,7 +175,7 @@ func takeDryKeep(t *talk.Talk, entry string) talk.Move {
 	if n < 1 || n > len(keepings) {
 		return wrongChoice(t)
 	}
-	t.Remember(memoDryKeep, itoa(n))
+	t.Memo().DryKeep = n
 	return talk.Go(dryPlanScreen)
 }
 

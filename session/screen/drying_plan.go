@@ -20,7 +20,7 @@ type heap struct {
 // heapOf is the lot of the drying screens; false when it is not known whole.
 func heapOf(t *talk.Talk) (heap, bool) {
 	from, kg := dryLot(t)
-	n := t.MemoInt(memoDryKeep)
+	n := t.Memo().DryKeep
 	if from == 0 || kg == 0 || n < 1 || n > len(keepings) {
 		return heap{}, false
 	}

@@ -17,9 +17,6 @@ const (
 	signScreen session.ScreenID = "dry-sign"
 )
 
-// memoSign is the key of the sign that was seen.
-const memoSign = "sign"
-
 // fieldTests are the tests of somebody who has no meter. They can say that a
 // lot is too wet; that it is dry enough, never.
 func fieldTests() []talk.Screen {
@@ -80,7 +77,7 @@ func takeSign(signs []sign) func(*talk.Talk, string) talk.Move {
 		if n < 1 || n > len(signs) {
 			return wrongChoice(t)
 		}
-		t.Remember(memoSign, signs[n-1].key)
+		t.Memo().Sign = signs[n-1].key
 		return talk.Go(signScreen)
 	}
 }
@@ -88,7 +85,7 @@ func takeSign(signs []sign) func(*talk.Talk, string) talk.Move {
 // showSign says what a sign stands for. Too wet: how to dry comes with it.
 func showSign(t *talk.Talk) talk.Shown {
 	all := slices.Concat(bites, salts)
-	i := slices.IndexFunc(all, func(s sign) bool { return s.key == t.Memo(memoSign) })
+	i := slices.IndexFunc(all, func(s sign) bool { return s.key == t.Memo().Sign })
 	if i < 0 {
 		return showTest(t)
 	}

@@ -16,9 +16,6 @@ const (
 	whyScreen   session.ScreenID = "why"
 )
 
-// memoSlip is the check that the screens about one check speak of.
-const memoSlip = "slip"
-
 func grade() []talk.Screen {
 	return []talk.Screen{
 		{ID: gradeScreen, Show: showGrade, Take: takeGrade, Help: helpful("help.grade")},
@@ -29,7 +26,7 @@ func grade() []talk.Screen {
 
 // about is the check spoken of, judged by the standard as it stands.
 func about(t *talk.Talk) (session.Check, programme.Judged, bool) {
-	c, ok := t.Check(session.Slip(t.Memo(memoSlip)))
+	c, ok := t.Check(t.Memo().Slip)
 	if !ok {
 		return c, programme.Judged{}, false
 	}

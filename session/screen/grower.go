@@ -29,7 +29,7 @@ func grower() []talk.Screen {
 
 // chosen is the person spoken of; false when an agent does not look after them.
 func chosen(t *talk.Talk) (session.Person, bool) {
-	p := t.PersonOf(session.PersonID(t.Memo(memoGrower)))
+	p := t.PersonOf(t.Memo().Grower)
 	mine := p.Agent == t.Person.ID || t.Person.Role == session.Coordinator
 	return p, p.ID != "" && mine && !p.Forgotten
 }

@@ -18,16 +18,6 @@ const (
 	addAgreeScreen session.ScreenID = "add-agree"
 )
 
-// What the screens about growers remember.
-const (
-	memoGrower  = "grower"  // the person's ID
-	memoFound   = "found"   // letters searched for
-	memoThen    = "then"    // "check" to begin a check with who is found
-	memoNewName = "name"    // of a grower being added
-	memoVillage = "village" // likewise
-	memoShort   = "short"   // likewise
-)
-
 // growers are the screens on which an agent finds and adds growers.
 func growers() []talk.Screen {
 	return []talk.Screen{
@@ -60,14 +50,14 @@ func takeGrowers(t *talk.Talk, entry string) talk.Move {
 		if person.ID == "" {
 			return talk.Refuse(t.Say("wrong.person"))
 		}
-		t.Remember(memoGrower, string(person.ID))
+		t.Memo().Grower = person.ID
 		return talk.Go(growerScreen)
 	}
 	grower, found, move := findGrower(t, entry, entry)
 	if !found {
 		return move
 	}
-	t.Remember(memoGrower, string(grower.ID))
+	t.Memo().Grower = grower.ID
 	return talk.Go(growerScreen)
 }
 
@@ -75,11 +65,7 @@ func takeGrowers(t *talk.Talk, entry string) talk.Move {
 // name. With several or none found, the move leads to where one is picked or
 // added.
 func findGrower(t *talk.Talk, key, entry string) (session.Person, bool, talk.Move) {
-	then := ""
-	if t.Dialogue.Screen == whoseScreen {
-		then = "check"
-	}
-	t.Remember(memoThen, then)
+	t.Memo().ForCheck = t.Dialogue.Screen == whoseScreen
 	if numbers, why := talk.ReadNumbers(key); why == "" && len(numbers) == 1 {
 		n, _ := intOf(numbers[0].Value)
 		for _, p := range under(t) {
@@ -97,7 +83,7 @@ func findGrower(t *talk.Talk, key, entry string) (session.Person, bool, talk.Mov
 	case 1:
 		return found[0], true, talk.Move{}
 	default:
-		t.Remember(memoFound, letters)
+		t.Memo().Search = letters
 		return session.Person{}, false, talk.Go(pickScreen)
 	}
 }
@@ -120,7 +106,7 @@ func named(t *talk.Talk, letters string) []session.Person {
 }
 
 func showPick(t *talk.Talk) talk.Shown {
-	letters := t.Memo(memoFound)
+	letters := t.Memo().Search
 	found := named(t, letters)
 	if len(found) == 0 {
 		return says(t.Say("whose.none", "name", letters), t.Say("whose.add", "name", letters))
@@ -147,12 +133,12 @@ func growerLine(t *talk.Talk, p session.Person) string {
 
 func takePick(t *talk.Talk, entry string) talk.Move {
 	n, rest := choice(entry)
-	found := named(t, t.Memo(memoFound))
+	found := named(t, t.Memo().Search)
 	if len(found) == 0 {
 		if n != 1 {
 			return wrongChoice(t)
 		}
-		return talk.GoWith(addNameScreen, t.Memo(memoFound))
+		return talk.GoWith(addNameScreen, t.Memo().Search)
 	}
 	i := slices.IndexFunc(found, func(p session.Person) bool { return p.Short == n })
 	if i < 0 {
@@ -163,10 +149,10 @@ func takePick(t *talk.Talk, entry string) talk.Move {
 
 // use goes on with a grower: a check, or the page about them.
 func use(t *talk.Talk, p session.Person, rest string) talk.Move {
-	if t.Memo(memoThen) == "check" {
+	if t.Memo().ForCheck {
 		return beginFor(t, p, rest)
 	}
-	t.Remember(memoGrower, string(p.ID))
+	t.Memo().Grower = p.ID
 	return talk.Go(growerScreen)
 }
 
@@ -180,8 +166,7 @@ func takeAddName(t *talk.Talk, entry string) talk.Move {
 	if freeShort(t) == 0 {
 		return talk.Home(t.Say("growers.full"))
 	}
-	t.Remember(memoNewName, name)
-	t.Remember(memoVillage, village)
+	t.Memo().Name, t.Memo().Village = name, village
 	return talk.Go(addShortScreen)
 }
 
@@ -196,7 +181,7 @@ func shortsOf(growers []session.Person) (taken []int) {
 }
 
 func showAddShort(t *talk.Talk) talk.Shown {
-	return says(t.Say("growers.number", "name", t.Memo(memoNewName), "free", freeShort(t)))
+	return says(t.Say("growers.number", "name", t.Memo().Name, "free", freeShort(t)))
 }
 
 func takeAddShort(t *talk.Talk, entry string) talk.Move {
@@ -204,7 +189,7 @@ func takeAddShort(t *talk.Talk, entry string) talk.Move {
 	if !shortFree(t, n, "") {
 		return talk.Refuse(t.Say("wrong.short"))
 	}
-	t.Remember(memoShort, itoa(n))
+	t.Memo().Short = n
 	return talk.Go(addAgreeScreen)
 }
 
@@ -215,12 +200,12 @@ func shortFree(t *talk.Talk, n int, to session.PersonID) bool {
 }
 
 func showAddAgree(t *talk.Talk) talk.Shown {
-	return says(t.Say("growers.consent", "name", t.Memo(memoNewName)), t.Say("growers.yes"), t.Say("growers.no"))
+	return says(t.Say("growers.consent", "name", t.Memo().Name), t.Say("growers.yes"), t.Say("growers.no"))
 }
 
 // takeAddAgree keeps the grower only if they agree, as the agent says.
 func takeAddAgree(t *talk.Talk, entry string) talk.Move {
-	name, short := t.Memo(memoNewName), t.MemoInt(memoShort)
+	name, short := t.Memo().Name, t.Memo().Short
 	switch {
 	case no(t, entry):
 		return talk.Home(t.Say("growers.declined", "name", name))
@@ -230,12 +215,12 @@ func takeAddAgree(t *talk.Talk, entry string) talk.Move {
 		return talk.Go(addShortScreen)
 	}
 	p := t.Save(session.Person{
-		Role: session.Grower, Name: name, Village: t.Memo(memoVillage), District: t.Person.District,
+		Role: session.Grower, Name: name, Village: t.Memo().Village, District: t.Person.District,
 		Language: t.Language, Agent: t.Person.ID, Short: short,
 		Consent: session.Consent{Version: t.Programme.ConsentVersion, Given: true, At: t.In.At},
 	})
 	t.Note("added a grower", p.ID)
-	if t.Memo(memoThen) == "check" {
+	if t.Memo().ForCheck {
 		return beginFor(t, p, "")
 	}
 	return talk.Home(t.Say("growers.added", "name", name, "number", short))

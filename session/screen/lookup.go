@@ -5,16 +5,13 @@ import (
 	"threshline/session/talk"
 )
 
-// memoFoundSlip is what the last slip gave.
-const memoFoundSlip = "looked"
-
 // lookup answers a slip for anybody.
 func lookup() []talk.Screen {
 	return []talk.Screen{{ID: talk.SlipScreen, Show: showSlip, Take: takeSlip, Help: helpful("help.slip"), Free: true}}
 }
 
 func showSlip(t *talk.Talk) talk.Shown {
-	if found := t.Memo(memoFoundSlip); found != "" {
+	if found := t.Memo().Looked; found != "" {
 		return says(found)
 	}
 	return says(t.Say("slip.ask"))
@@ -25,7 +22,7 @@ func takeSlip(t *talk.Talk, entry string) talk.Move {
 	if slip, well := session.ParseSlip(entry); well {
 		found = joined(found, sinceForMine(t, slip))
 	}
-	t.Remember(memoFoundSlip, found)
+	t.Memo().Looked = found
 	return talk.Stay("")
 }
 

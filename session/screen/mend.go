@@ -19,8 +19,8 @@ func mend() []talk.Screen {
 }
 
 func showMend(t *talk.Talk) talk.Shown {
-	c, ok := t.Check(session.Slip(t.Memo(memoSlip)))
-	shown := says(t.Say("mend.title", "slip", t.Memo(memoSlip)))
+	c, ok := t.Check(t.Memo().Slip)
+	shown := says(t.Say("mend.title", "slip", string(t.Memo().Slip)))
 	if ok && t.Mendable(c) {
 		shown.Options = append(shown.Options, t.Say("mend.correct"), t.Say("mend.withdraw"))
 	}
@@ -34,7 +34,7 @@ func showMend(t *talk.Talk) talk.Shown {
 }
 
 func takeMend(t *talk.Talk, entry string) talk.Move {
-	c, ok := t.Check(session.Slip(t.Memo(memoSlip)))
+	c, ok := t.Check(t.Memo().Slip)
 	n, _ := choice(entry)
 	switch {
 	case !ok || c.State != session.Filed || n < 1 || n > 3:
@@ -56,11 +56,11 @@ func takeMend(t *talk.Talk, entry string) talk.Move {
 }
 
 func showWithdraw(t *talk.Talk) talk.Shown {
-	return says(t.Say("mend.sure", "slip", t.Memo(memoSlip)), t.Say("mend.yes"))
+	return says(t.Say("mend.sure", "slip", string(t.Memo().Slip)), t.Say("mend.yes"))
 }
 
 func takeWithdraw(t *talk.Talk, entry string) talk.Move {
-	c, ok := t.Check(session.Slip(t.Memo(memoSlip)))
+	c, ok := t.Check(t.Memo().Slip)
 	if !yes(t, entry) {
 		return wrongChoice(t)
 	}

@@ -83,7 +83,7 @@ func takeMenu(t *talk.Talk, entry string) talk.Move {
 	case menuDrying:
 		return talk.GoWith(dryScreen, rest)
 	case menuSlip:
-		t.Remember(memoFoundSlip, "")
+		t.Memo().Looked = ""
 		return talk.GoWith(talk.SlipScreen, rest)
 	case menuUnfinished:
 		return talk.GoWith(unfinishedScreen, rest)

@@ -39,6 +39,6 @@ func takeMine(t *talk.Talk, entry string) talk.Move {
 	if n < 1 || n > len(checks) {
 		return wrongChoice(t)
 	}
-	t.Remember(memoSlip, string(checks[n-1].Slip))
+	t.Memo().Slip = checks[n-1].Slip
 	return talk.Go(gradeScreen)
 }

@@ -145,10 +145,9 @@ func oneMessage(rt *rapid.T, w *world, h *handset) {
 // filed, measured again on request, or let go.
 func kept(rt *rapid.T, w *world, before, after session.Dialogue, entry string) {
 	asked := []session.ScreenID{"doubt", "lack", "let-go"}
-	for _, memo := range []string{"dry-from", "dry-kg"} { // the lot of the drying screens, until a pause
-		if before.Memo[memo] != "" && after.Memo[memo] == "" && after.Last.Sub(before.Last) <= 2*time.Hour {
-			rt.Fatalf("%q on %q: %s is gone", entry, before.Screen, memo)
-		}
+	was, is := before.Memo, after.Memo // the lot of the drying screens stays, until a pause
+	if gone := was.DryFrom != 0 && is.DryFrom == 0 || was.DryKG != 0 && is.DryKG == 0; gone && after.Last.Sub(before.Last) <= 2*time.Hour {
+		rt.Fatalf("%q on %q: the lot to dry is gone", entry, before.Screen)
 	}
 	if n := len(before.Trail); before.Screen == "how" && n > 0 {
 		before.Screen = before.Trail[n-1] // an answer sent from the help goes there

@@ -6,7 +6,6 @@ import (
 
 	"threshline/advice"
 	"threshline/grading"
-	"threshline/session"
 	"threshline/session/talk"
 )
 
@@ -43,7 +42,7 @@ func remedyLines(t *talk.Talk, a *advice.Advice) []string {
 // mendable tells whether the remedy answers what holds the grade down, or all
 // that does could be mended in this lot; a sign that stops it is no grade.
 func mendable(t *talk.Talk, a *advice.Advice) bool {
-	c, ok := t.Check(session.Slip(t.Memo(memoSlip)))
+	c, ok := t.Check(t.Memo().Slip)
 	if !ok || len(c.Gates) > 0 || a.Best.Remedy == advice.MeasureAgain || slices.Contains(c.Deciding, a.Best.Because.Parameter) && a.Best.Remedy != advice.SellAsIs {
 		return true
 	}
@@ -83,7 +82,7 @@ func stepLines(t *talk.Talk, a *advice.Advice, do, because string) []string {
 // surerLine says what mending gains that does not change the grade: it is less
 // likely to be lost at the buyer's.
 func surerLine(t *talk.Talk, a *advice.Advice) string {
-	c, ok := t.Check(session.Slip(t.Memo(memoSlip)))
+	c, ok := t.Check(t.Memo().Slip)
 	if !ok || !c.Borderline || !c.Complete || a.Best.Band != advice.MendBand || c.Rank > c.Of || a.SetBecomes != c.Grade {
 		return ""
 	}
@@ -103,7 +102,7 @@ func considered(a *advice.Advice, id advice.RemedyID) advice.Option {
 // becauseText names what the remedy answers where that is not what holds the
 // grade down.
 func becauseText(t *talk.Talk, o advice.Option) string {
-	c, ok := t.Check(session.Slip(t.Memo(memoSlip)))
+	c, ok := t.Check(t.Memo().Slip)
 	id := o.Because.Parameter
 	acts := o.Band >= advice.SpoilBand && o.Band <= advice.MeasureBand
 	if !ok || !acts || id == "" || slices.Contains(c.Deciding, id) || o.Because.Gate != "" || len(c.Gates) > 0 {
@@ -118,7 +117,7 @@ func becauseText(t *talk.Talk, o advice.Option) string {
 
 // betters tells whether a rank is better than the check's own.
 func betters(t *talk.Talk, rank int) bool {
-	c, ok := t.Check(session.Slip(t.Memo(memoSlip)))
+	c, ok := t.Check(t.Memo().Slip)
 	return ok && rank > 0 && rank < c.Rank
 }
 

@@ -159,6 +159,6 @@ func file(t *talk.Talk) talk.Move {
 	if err != nil {
 		return talk.Refuse(t.Say("wrong.grade"))
 	}
-	t.Remember(memoSlip, string(c.Slip))
+	t.Memo().Slip = c.Slip
 	return talk.Leap(gradeScreen)
 }

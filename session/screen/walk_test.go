@@ -113,7 +113,7 @@ func (w *walk) from(standardID string, role session.Role) {
 			next := at.clone()
 			r := w.send(next, session.Continue, key)
 			d := next.store.dialogues[walker]
-			if d.Memo["_wrong"] != "" { // not asked here
+			if d.Memo.Refused { // not asked here
 				continue
 			}
 			w.known[w.place(next)] = false
@@ -195,7 +195,7 @@ func (w *walk) look(at *world, r session.Reply, key string) {
 	}
 	step := slices.Contains([]session.ScreenID{"bags", "moisture", "sample", "dirt", "husk", "pan", "insects",
 		"dry", "dry-kg", "dry-keep", "dry-test", "dry-bite", "dry-salt"}, d.Screen)
-	if step && d.Memo["_lead"] == "" && w.kind == session.USSD && strings.Contains(r.Text, w.say(at, "foot.more")) {
+	if step && d.Memo.Lead == "" && w.kind == session.USSD && strings.Contains(r.Text, w.say(at, "foot.more")) {
 		w.t.Errorf("%s: what is asked does not fit one screen:\n%s", where, r.Text)
 	}
 	if strings.ContainsAny(r.Text, "{}") {
@@ -227,7 +227,7 @@ func (w *walk) place(at *world) string {
 	if strings.HasPrefix(string(d.Screen), "dry") { // all that they say: TestCautionsOfDryingAreNeverCut
 		return fmt.Sprintf("%s/%d", d.Screen, d.Page)
 	}
-	return fmt.Sprintf("%s/%d/%d/%v", d.Screen, d.Page, min(len(d.Drafts), 1), d.Memo["then"])
+	return fmt.Sprintf("%s/%d/%d/%v", d.Screen, d.Page, min(len(d.Drafts), 1), d.Memo.ForCheck)
 }
 
 // goBack proves a way to the main menu, and that going back again and again

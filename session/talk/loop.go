@@ -2,7 +2,6 @@ package talk
 
 import (
 	"slices"
-	"strconv"
 	"strings"
 	"threshline/session"
 	"time"
@@ -97,17 +96,15 @@ func (t *Talk) countsUp() bool {
 	if stranger {
 		letters = shortWord
 	}
-	mark := strconv.FormatUint(fingerprint(shape(t.In.Text)), 36)
-	before := t.Memo(memoShape)
-	t.Remember(memoShape, "")
+	m, mark, times := t.Memo(), fingerprint(shape(t.In.Text)), 1
+	if m.Shapes > 0 && m.Shape == mark {
+		times += m.Shapes
+	}
+	m.Shape, m.Shapes = 0, 0
 	if t.understood && !stranger || !hasWord(t.In.Text, letters) {
 		return false
 	}
-	times := 1
-	if seen, count, ok := strings.Cut(before, " "); ok && seen == mark {
-		times += len(count)
-	}
-	t.Remember(memoShape, mark+" "+strings.Repeat("x", min(times, mostShapes)))
+	m.Shape, m.Shapes = mark, min(times, mostShapes)
 	return times >= mostShapes
 }
 
@@ -118,10 +115,8 @@ const (
 	shortWord = 2
 )
 
-const (
-	memoShape  = "_shape"
-	mostShapes = 3
-)
+// mostShapes texts of one shape in a row are a machine's.
+const mostShapes = 3
 
 // shape is a text with its numbers left out.
 func shape(text string) string {
@@ -147,8 +142,6 @@ func hasWord(text string, letters int) bool {
 // comes in: long enough that nobody types them by chance. Source: assumed.
 const toldRunes = 24
 
-const memoTold = "_told"
-
 // mostTold is how many replies are kept so.
 const mostTold = 3
 
@@ -158,20 +151,20 @@ func (t *Talk) rememberTold(reply string) {
 	if len(begin) < toldRunes {
 		return
 	}
-	told := append(strings.Fields(t.Memo(memoTold)), strconv.FormatUint(fingerprint(string(begin[:toldRunes])), 36))
-	t.Remember(memoTold, strings.Join(told[max(0, len(told)-mostTold):], " "))
+	told := append(t.Dialogue.Told, fingerprint(string(begin[:toldRunes])))
+	t.Dialogue.Told = told[max(0, len(told)-mostTold):]
 }
 
 // holdsTold tells whether a text holds the beginning of what we said lately,
 // as a text that is passed on or quoted does.
 func (t *Talk) holdsTold() bool {
-	told := strings.Fields(t.Memo(memoTold))
+	told := t.Dialogue.Told
 	text := []rune(squeezed(t.In.Text))
 	if len(told) == 0 {
 		return false
 	}
 	for i := 0; i+toldRunes <= len(text); i++ {
-		if slices.Contains(told, strconv.FormatUint(fingerprint(string(text[i:i+toldRunes])), 36)) {
+		if slices.Contains(told, fingerprint(string(text[i:i+toldRunes]))) {
 			return true
 		}
 	}
@@ -187,16 +180,13 @@ func (t *Talk) strayAgain() bool {
 	words := len(strings.Fields(t.In.Text))
 	if t.understood || t.reply != nil || words < 4 {
 		if t.understood {
-			t.Remember(memoStray, "")
+			t.Memo().Strays = 0
 		}
 		return false
 	}
-	n := t.Memo(memoStray) + "x"
-	t.Remember(memoStray, n)
-	return len(n) >= 3
+	t.Memo().Strays++
+	return t.Memo().Strays >= 3
 }
-
-const memoStray = "_stray"
 
 // fingerprint is a hash of what a text says, whatever its case and spacing: the
 // FNV-1a hash of its squeezed form, which is never made, since every turn asks.

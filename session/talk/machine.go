@@ -134,8 +134,7 @@ func (t *Talk) converse() {
 	stood := t.Dialogue.Screen
 	t.settle()
 	if fresh {
-		delete(t.Dialogue.Memo, memoLead)
-		delete(t.Dialogue.Memo, memoWrong)
+		t.Memo().Lead, t.Memo().Refused = "", false
 		t.Dialogue.Page = 0
 		if t.Dialogue.Screen == stood && stood != MenuScreen && !t.idle {
 			t.lead(t.Say("resume.line"))
@@ -171,7 +170,7 @@ func (t *Talk) settle() {
 	d := t.Dialogue
 	if t.idle {
 		t.park()
-		d.Screen, d.Trail, d.Page, d.Memo = "", nil, 0, t.keep()
+		d.Screen, d.Trail, d.Page, d.Memo, d.Told = "", nil, 0, t.keep(), nil
 	}
 	screen := t.machine.Screens[d.Screen]
 	switch {
@@ -187,14 +186,9 @@ func (t *Talk) settle() {
 // keep is what of the memo outlives a pause: the language chosen before
 // anything was agreed to, an invitation that came with the first message, and
 // what was told or will be reminded of.
-func (t *Talk) keep() map[string]string {
-	kept := map[string]string{}
-	for _, name := range []string{memoLanguage, memoCode, memoStopTold, memoUnfinished, memoDigest} {
-		if v := t.Dialogue.Memo[name]; v != "" {
-			kept[name] = v
-		}
-	}
-	return kept
+func (t *Talk) keep() session.Memo {
+	m := t.Memo()
+	return session.Memo{Language: m.Language, Invitation: m.Invitation, StopTold: m.StopTold, Unfinished: m.Unfinished, Digest: m.Digest}
 }
 
 func (t *Talk) firstScreen() session.ScreenID {
@@ -207,14 +201,11 @@ func (t *Talk) firstScreen() session.ScreenID {
 // enter gives an entry to the screen that was shown, and what is left of it to
 // the screens it leads to.
 func (t *Talk) enter(entry string) {
-	t.Dialogue.Memo = made(t.Dialogue.Memo)
 	entry = plainKey(entry)
 	if t.turnPage(entry) {
 		return
 	}
-	delete(t.Dialogue.Memo, memoLead)
-	delete(t.Dialogue.Memo, memoWrong)
-	delete(t.Dialogue.Memo, memoAsked)
+	t.Memo().Lead, t.Memo().Refused, t.Memo().Asked = "", false, false
 	for hop := 0; hop < mostHops; hop++ {
 		move, done := t.key(entry)
 		if !done {
@@ -257,12 +248,4 @@ func (t *Talk) key(entry string) (Move, bool) {
 		return Go(HowScreen), true
 	}
 	return Move{}, false
-}
-
-// made gives a map that can be written to.
-func made(m map[string]string) map[string]string {
-	if m == nil {
-		return map[string]string{}
-	}
-	return m
 }

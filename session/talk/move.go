@@ -68,20 +68,17 @@ func Finish(text string) Move { return Move{kind: finished, problem: text} }
 // Make makes a move outside a screen's own Take, as a whole check in one
 // message does.
 func (t *Talk) Make(m Move) {
-	t.Dialogue.Memo = made(t.Dialogue.Memo)
-	delete(t.Dialogue.Memo, memoLead)
-	delete(t.Dialogue.Memo, memoWrong)
-	delete(t.Dialogue.Memo, memoAsked)
+	t.Memo().Lead, t.Memo().Refused, t.Memo().Asked = "", false, false
 	if rest := t.follow(m); rest != "" {
 		t.enter(rest)
 	}
 }
 
 // Led tells whether a line about what was wrong stands before the screen.
-func (t *Talk) Led() bool { return t.Memo(memoLead) != "" && t.Memo(memoWrong) != "" }
+func (t *Talk) Led() bool { return t.Memo().Lead != "" && t.Memo().Refused }
 
 // HasLead tells whether any line stands before the screen.
-func (t *Talk) HasLead() bool { return t.Memo(memoLead) != "" }
+func (t *Talk) HasLead() bool { return t.Memo().Lead != "" }
 
 // Lead says a line before the screen that comes.
 func (t *Talk) Lead(line string) { t.lead(line) }
@@ -93,7 +90,7 @@ func (t *Talk) follow(m Move) string {
 	switch m.kind {
 	case refused:
 		t.lead(m.problem)
-		t.Remember(memoWrong, "1")
+		t.Memo().Refused = true
 	case stay:
 		t.lead(m.problem)
 	case forward:

@@ -1,7 +1,6 @@
 package talk
 
 import (
-	"maps"
 	"sort"
 	"strings"
 	"threshline/session"
@@ -20,7 +19,7 @@ func (t *Talk) render() session.Reply {
 	if shown.Text == "" {
 		text = strings.Join(shown.Options, "\n")
 	}
-	if lead := t.Memo(memoLead); lead != "" {
+	if lead := t.Memo().Lead; lead != "" {
 		text = lead + "\n" + text
 	}
 	text = t.showable(text)
@@ -30,7 +29,7 @@ func (t *Talk) render() session.Reply {
 	last := d.Page == len(pages)-1
 	if shown.End && last {
 		d.Screen, d.Trail, d.Page = "", nil, 0
-		t.Remember(memoLead, "")
+		t.Memo().Lead = ""
 		return session.Reply{Text: pages[len(pages)-1], Safety: shown.Safety}
 	}
 	return session.Reply{Text: pages[d.Page], More: true, Safety: shown.Safety}
@@ -136,7 +135,6 @@ func (t *Talk) turnPage(entry string) bool {
 	d := *t.Dialogue
 	probe := *t
 	probe.Dialogue = &d
-	d.Memo = made(maps.Clone(d.Memo))
 	d.Page = before + 1
 	probe.render()
 	if d.Page != before+1 && d.Screen != "" {

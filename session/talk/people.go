@@ -21,11 +21,10 @@ func (t *Talk) Agree() {
 	p.Language = t.Language
 	p.Consent = session.Consent{Version: t.Programme.ConsentVersion, Given: true, At: t.In.At}
 	t.Save(p)
-	if code := t.Memo(memoCode); code != "" {
+	if code := t.Memo().Invitation; code != "" {
 		t.Redeem(code)
 	}
-	t.Remember(memoLanguage, "")
-	t.Remember(memoCode, "")
+	t.Memo().Language, t.Memo().Invitation = "", ""
 }
 
 // Decline keeps nothing of somebody who does not want to be recorded.

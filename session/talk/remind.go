@@ -36,21 +36,19 @@ func (t *Talk) followUp(c session.Check, best advice.Option) {
 // remindUnfinished keeps the one reminder about checks that were begun in step
 // with whether there are any.
 func (t *Talk) remindUnfinished() {
-	d, had := t.Dialogue, t.Memo(memoUnfinished) != ""
+	d, had := t.Dialogue, t.Memo().Unfinished
 	switch id := session.UnfinishedID(t.Person.ID); {
 	case t.Person.ID == "":
 	case len(d.Drafts) > 0 && !had:
-		t.Remember(memoUnfinished, "1")
+		t.Memo().Unfinished = true
 		t.writes.Remindings = append(t.writes.Remindings, session.Reminding{
 			ID: id, Due: t.In.At.Add(t.Programme.DraftWithin() / 2), Kind: session.UnfinishedKind, Person: t.Person.ID, Phone: t.In.Phone,
 		})
 	case len(d.Drafts) == 0 && had:
-		t.Remember(memoUnfinished, "")
+		t.Memo().Unfinished = false
 		t.writes.Remindings = append(t.writes.Remindings, session.Reminding{ID: id, Cancel: true})
 	}
 }
-
-const memoUnfinished = "_unfinished"
 
 // Remind is the turn of a reminding that fell due: a message, or a later try.
 // Somebody who stopped messages, left or has no number gets nothing. Errors
@@ -128,8 +126,8 @@ func (t *Talk) remindRecheck(r session.Reminding) {
 	t.Dialogue.Screen = StepScreen
 	t.Dialogue.Last = t.In.At
 	t.Dialogue.Expires = t.In.At.Add(t.keepFor())
-	t.Remember(memoUnfinished, "1")
-	t.Remember(memoAsked, "1")
+	t.Memo().Unfinished = true
+	t.Memo().Asked = true
 	t.writes.Remindings = append(t.writes.Remindings, session.Reminding{
 		ID: session.UnfinishedID(t.Person.ID), Due: t.In.At.Add(t.Programme.DraftWithin() / 2), Kind: session.UnfinishedKind,
 		Person: t.Person.ID, Phone: t.In.Phone,
@@ -170,7 +168,7 @@ func (t *Talk) remindDrafts(r session.Reminding) {
 	}
 	t.writes.Dialogue = d
 	if next.IsZero() {
-		t.Remember(memoUnfinished, "")
+		t.Memo().Unfinished = false
 		return
 	}
 	r.Due = next

@@ -5,21 +5,10 @@ import (
 	"errors"
 	"fmt"
 	"slices"
-	"strconv"
 
 	"threshline/grading"
 	"threshline/session"
 	"threshline/session/programme"
-)
-
-// The machine's own memos. Screens use names without a low line.
-const (
-	memoLead     = "_lead"     // a line said before the screen, until the next entry
-	memoWrong    = "_wrong"    // that line says what was wrong with an entry
-	memoAsked    = "_asked"    // a reminder asked for a reading: the answer may take days
-	memoLanguage = "_language" // chosen before anything was agreed to
-	memoCode     = "_code"     // an invitation that came before that
-	memoStopTold = "_stopped"  // a stopped person was told how to start again
 )
 
 // Talk is one turn under way: what was read, what is to be written. Screens
@@ -68,7 +57,7 @@ func (m *Machine) open(v session.View, in session.Input) (*Talk, error) {
 	t := &Talk{Voice: Voice{Programme: m.Programme, Words: m.Words, Budget: in.Budget}, In: in, Dialogue: &d, machine: m, view: v}
 	t.be(p)
 	rested, patience := in.At.Sub(d.Last), m.Programme.ResumeWithin()
-	if d.Memo[memoAsked] != "" {
+	if d.Memo.Asked {
 		patience = max(patience, m.Programme.DraftWithin())
 	}
 	t.idle = d.Screen == "" || rested > patience
@@ -85,14 +74,14 @@ func (m *Machine) open(v session.View, in session.Input) (*Talk, error) {
 func (t *Talk) be(p session.Person) {
 	t.Person = p
 	t.Language = t.languageOf(p)
-	if chosen := t.Memo(memoLanguage); p.Language == "" && chosen != "" {
-		t.Language = session.Language(chosen)
+	if chosen := t.Dialogue.Memo.Language; p.Language == "" && chosen != "" {
+		t.Language = chosen
 	}
 }
 
 // chosen tells whether the person has picked a language, or has none to pick.
 func (t *Talk) chosen() bool {
-	return t.Person.Language != "" || t.Dialogue.Memo[memoLanguage] != "" || len(t.Programme.Languages) < 2
+	return t.Person.Language != "" || t.Dialogue.Memo.Language != "" || len(t.Programme.Languages) < 2
 }
 
 // ChooseLanguage keeps the language: with the person, or until they agree.
@@ -103,7 +92,7 @@ func (t *Talk) ChooseLanguage(lang session.Language) {
 		t.Save(p)
 		return
 	}
-	t.Remember(memoLanguage, string(lang))
+	t.Memo().Language = lang
 	t.be(t.Person)
 }
 
@@ -119,30 +108,14 @@ func (t *Talk) Needs(f grading.Field) bool {
 	return slices.Contains(t.needs, f)
 }
 
-// Remember keeps a small thing until the dialogue is let go; empty forgets it.
-func (t *Talk) Remember(name, value string) {
-	t.Dialogue.Memo = made(t.Dialogue.Memo)
-	if value == "" {
-		delete(t.Dialogue.Memo, name)
-		return
-	}
-	t.Dialogue.Memo[name] = value
-}
-
-// Memo is what Remember kept; "" for nothing.
-func (t *Talk) Memo(name string) string { return t.Dialogue.Memo[name] }
-
-// MemoInt is Memo as a number; 0 for nothing.
-func (t *Talk) MemoInt(name string) int {
-	n, _ := strconv.Atoi(t.Dialogue.Memo[name])
-	return n
-}
+// Memo is what the dialogue remembers, to be read and changed.
+func (t *Talk) Memo() *session.Memo { return &t.Dialogue.Memo }
 
 // lead keeps a line to be said before the screen; it stays over the pages of
 // that screen and goes with the next entry.
 func (t *Talk) lead(line string) {
 	if line != "" {
-		t.Remember(memoLead, line)
+		t.Memo().Lead = line
 	}
 }
 

@@ -65,13 +65,10 @@ func texts(slips []session.Slip) (out []string) {
 	return out
 }
 
-// memoDigest is the day of the digest that was set last: one that is due, but
-// has not been sent yet, is left alone.
-const memoDigest = "_digest"
-
-// remindDigest sets a coordinator's next digest, unless it is known to be set.
+// remindDigest sets a coordinator's next digest, unless it is known to be set:
+// one that is due, but has not been sent yet, is left alone.
 func (t *Talk) remindDigest() {
-	set := t.Memo(memoDigest)
+	set := t.Memo().Digest
 	if !t.Person.GetsDigest() || !t.agreed() || set != "" && set >= t.day(t.In.At) {
 		return
 	}
@@ -80,7 +77,7 @@ func (t *Talk) remindDigest() {
 
 func (t *Talk) setDigest() {
 	due := t.Programme.NextMonday(t.In.At)
-	t.Remember(memoDigest, t.day(due))
+	t.Memo().Digest = t.day(due)
 	t.writes.Remindings = append(t.writes.Remindings, session.DigestOf(&t.Person, due))
 }
 
@@ -94,7 +91,7 @@ func (t *Talk) WantDigest(want bool) {
 	p := t.Person
 	p.NoDigest = !want
 	t.Save(p)
-	t.Remember(memoDigest, "")
+	t.Memo().Digest = ""
 	if !want {
 		t.writes.Remindings = append(t.writes.Remindings, session.Reminding{ID: session.DigestID(p.ID), Cancel: true})
 	}

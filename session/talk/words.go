@@ -117,7 +117,7 @@ func (t *Talk) start() bool {
 	if p := t.Person; !p.Stopped.IsZero() {
 		p.Stopped = time.Time{}
 		t.Save(p)
-		t.Remember(memoStopTold, "")
+		t.Memo().StopTold = false
 	}
 	t.settle()
 	if t.agreed() {
@@ -130,11 +130,11 @@ func (t *Talk) start() bool {
 // tellStopped says once how to start again; after that a stopped person is
 // left in peace.
 func (t *Talk) tellStopped() {
-	if t.Memo(memoStopTold) != "" {
+	if t.Memo().StopTold {
 		t.reply = &session.Reply{Silent: true}
 		return
 	}
-	t.Remember(memoStopTold, "1")
+	t.Memo().StopTold = true
 	t.reply = &session.Reply{Text: t.Say("stop.told")}
 }
 
@@ -143,13 +143,13 @@ func (t *Talk) tellStopped() {
 func (t *Talk) firstText(entry string) {
 	if !t.agreed() {
 		if code, ok := inviteIn(entry); ok {
-			t.Remember(memoCode, code)
+			t.Memo().Invitation = code
 		}
 		return
 	}
 	t.enter(entry)
 	if !t.understood {
-		t.Remember(memoLead, "")
+		t.Memo().Lead = ""
 	}
 }
 

@@ -122,7 +122,7 @@ func (s *Store) write(w *session.Writes) {
 	} else if d != nil {
 		// Versions are never used twice: see the engine on disk.
 		s.dialogueVersion++
-		d := cloneDialogue(*d)
+		d := d.Clone()
 		d.Version = s.dialogueVersion
 		s.state.dialogues.ReplaceOrInsert(d)
 	}

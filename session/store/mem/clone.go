@@ -10,21 +10,6 @@ import (
 // The functions below copy a record so that nothing is shared: what a turn
 // does to what it read, or keeps of what it wrote, changes nothing here.
 
-func cloneDialogue(d session.Dialogue) session.Dialogue {
-	d.Trail = slices.Clone(d.Trail)
-	d.Drafts = slices.Clone(d.Drafts)
-	for i := range d.Drafts {
-		draft := &d.Drafts[i]
-		draft.Readings = draft.Readings.Clone()
-		draft.Paces = maps.Clone(draft.Paces)
-		draft.Skipped = slices.Clone(draft.Skipped)
-		draft.Sure = slices.Clone(draft.Sure)
-	}
-	d.Memo = maps.Clone(d.Memo)
-	d.Recent = slices.Clone(d.Recent)
-	return d
-}
-
 func cloneAccount(a session.Account) session.Account {
 	a.Districts, a.Scopes = slices.Clone(a.Districts), slices.Clone(a.Scopes)
 	return a

@@ -10,7 +10,7 @@ import (
 // TestClonesShareNothing fills every list and map of a record, also those that
 // are added later, and finds the ones that a clone shares with its original.
 func TestClonesShareNothing(t *testing.T) {
-	sharesNothing(t, cloneDialogue)
+	sharesNothing(t, session.Dialogue.Clone)
 	sharesNothing(t, clonePerson)
 	sharesNothing(t, cloneCheck)
 	sharesNothing(t, cloneAccount)

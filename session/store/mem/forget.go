@@ -53,7 +53,7 @@ func (s *Store) forgetDialogues(t session.Trace, written *session.Dialogue) {
 		case d.Phone == t.Phone:
 			s.state.dialogues.Delete(d)
 		default:
-			if d = cloneDialogue(d); d.Redact(t) {
+			if d = d.Clone(); d.Redact(t) {
 				s.dialogueVersion++
 				d.Version = s.dialogueVersion
 				s.state.dialogues.ReplaceOrInsert(d)

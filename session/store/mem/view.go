@@ -18,7 +18,7 @@ func (v view) Dialogue(phone session.Phone) (session.Dialogue, error) {
 	if !ok {
 		return session.Dialogue{Phone: phone}, nil
 	}
-	return cloneDialogue(d), nil
+	return d.Clone(), nil
 }
 
 func (v view) Person(id session.PersonID) (session.Person, error) {

@@ -233,7 +233,7 @@ func noSharing(t *testing.T, e Engine) {
 	d, k := Dialogue(Phone(1)), Check(1, PersonID(1), PersonID(1))
 	put(t, e, session.Writes{Dialogue: &d, Checks: []session.Check{k}})
 	spoil := func(d *session.Dialogue, k *session.Check) {
-		d.Trail[0], d.Memo["step"], d.Recent[0] = "spoilt", "spoilt", 0
+		d.Trail[0], d.Recent[0] = "spoilt", 0
 		d.Drafts[0].Paces[1], d.Drafts[0].Skipped[0], d.Drafts[0].Readings.Repeats[0] = 0, 0, 0
 		k.Values["moisture"], k.Deciding[0], k.Paces[1] = 0, "spoilt", 0
 	}

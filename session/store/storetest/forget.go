@@ -55,7 +55,7 @@ func chatter(t *testing.T, e Engine, phone session.Phone, says string) (keys []s
 		key := session.Key{Phone: phone, Duplicate: fmt.Sprintf("valley-ussd|%s|%d", string(phone), i), KeepUntil: Begin.Add(time.Hour)}
 		turn := func(v session.View) (session.Writes, error) {
 			w, err := count(phone, says)(v)
-			w.Dialogue.Memo = map[string]string{"for": says}
+			w.Dialogue.Memo.Lead = says
 			return w, err
 		}
 		if _, err := e.Exchange(ctx, key, turn); err != nil {
@@ -142,8 +142,8 @@ func forgetsName(t *testing.T, e Engine) {
 	put(t, e, session.Writes{Outgoing: []session.Outgoing{message(1, Phone(3), session.Alert, "Mould: slip S000001, of Asha. Do not eat it.")}})
 	before := dialogue(t, e, Phone(2)).Version
 	leave(t, e)
-	if d := dialogue(t, e, Phone(2)); d.Memo["for"] != "Lot of ***, 8 bags" || d.Version == before {
-		t.Errorf("the agent's dialogue holds %q, version %d after %d", d.Memo, d.Version, before)
+	if d := dialogue(t, e, Phone(2)); d.Memo.Lead != "Lot of ***, 8 bags" || d.Version == before {
+		t.Errorf("the agent's dialogue holds %q, version %d after %d", d.Memo.Lead, d.Version, before)
 	}
 	for _, key := range keys {
 		out, err := e.Exchange(ctx, key, says("anew"))

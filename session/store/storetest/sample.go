@@ -47,7 +47,7 @@ func Readings() grading.Readings {
 func Dialogue(phone session.Phone) session.Dialogue {
 	return session.Dialogue{
 		Phone: phone, Screen: "pan", Trail: []session.ScreenID{"main", "bags", "moisture", "sample", "sieve", "brown"},
-		NetworkSession: "net-4711", Current: 0, Memo: map[string]string{"step": "3", "every": "4"},
+		NetworkSession: "net-4711", Current: 0, Memo: session.Memo{Slip: Slip(3), DryKeep: 4},
 		Drafts: []session.Draft{{
 			Lot:      session.Lot{Grower: PersonID(1), District: "Kisima", Village: "Weir", Variety: "Faro", Bags: 8, BagKG: 750000, KG: 6000000},
 			Readings: Readings(), Started: Begin, Touched: Begin.Add(4 * time.Minute), Screen: "pan",
