@@ -130,8 +130,8 @@ func MoistureLimit(s *grading.Standard, class string) (grading.Decimal, bool) {
 		}
 	}
 	limit, ok := gateMax(s, p.ID)
-	if b, has := s.Grades[0].Bound(class, p.ID); has && b.Max != nil && (!ok || *b.Max < limit) {
-		return *b.Max, true
+	if b, has := s.Grades[0].Bound(class, p.ID); has && b.Max != nil {
+		return lower(limit, ok, *b.Max), true
 	}
 	return limit, ok
 }
@@ -139,13 +139,19 @@ func MoistureLimit(s *grading.Standard, class string) (grading.Decimal, bool) {
 // gateMax is the lowest bound over which a gate refuses the lot by a parameter.
 func gateMax(s *grading.Standard, id grading.ParameterID) (lowest grading.Decimal, has bool) {
 	for i := range s.Gates {
-		g := &s.Gates[i]
-		if g.Parameter != id || g.Remark || g.Bound.Max == nil || has && *g.Bound.Max >= lowest {
-			continue
+		if g := &s.Gates[i]; g.Parameter == id && !g.Remark && g.Bound.Max != nil {
+			lowest, has = lower(lowest, has, *g.Bound.Max), true
 		}
-		lowest, has = *g.Bound.Max, true
 	}
 	return lowest, has
+}
+
+// lower is the lower of two limits, or the other where there is not yet one.
+func lower(limit grading.Decimal, has bool, other grading.Decimal) grading.Decimal {
+	if !has {
+		return other
+	}
+	return min(limit, other)
 }
 
 // MoistureParameter is the parameter made of the mean moisture alone; nil where

@@ -67,7 +67,8 @@ type Assessor struct {
 	orBetter  []float64 // by rank, outcomes beyond the ladder included
 	known     map[[2]float64][2]float64
 	bounding  bounding // what believe is to find
-	trial     Result   // of Try
+	trial     Result   // of Try, and what it found
+	found     []Found
 	memory    []memory
 }
 
@@ -80,7 +81,7 @@ func NewAssessor(s *Standard, c Certainty) (*Assessor, error) {
 	evaluator := NewEvaluator(s)
 	return &Assessor{
 		s: s, c: c.OrDefault(), evaluator: evaluator,
-		beliefs: make([]belief, n), byRank: make([]float64, n*len(s.Grades)),
+		beliefs: make([]belief, n), found: make([]Found, n), byRank: make([]float64, n*len(s.Grades)),
 		orBetter: make([]float64, len(s.Grades)+len(evaluator.outcomes)),
 		known:    make(map[[2]float64][2]float64), memory: make([]memory, n),
 	}, nil

@@ -25,7 +25,7 @@ func (a *Assessor) matrix(out []float64) {
 func (a *Assessor) inBand(i int, tops []Decimal, band int) float64 {
 	b := &a.beliefs[i]
 	if b.family == unknown {
-		if a.evaluator.band(&a.res.Parameters[i], tops) == band {
+		if a.evaluator.band(&a.res.Parameters[i].Found, tops) == band {
 			return 1
 		}
 		return 0
@@ -81,7 +81,7 @@ func (a *Assessor) tryCells(n *nearest) {
 	if j < 0 {
 		return
 	}
-	at, across := a.evaluator.band(n.v, tops), a.evaluator.band(&a.res.Parameters[j], otherTops)
+	at, across := a.evaluator.band(&n.v.Found, tops), a.evaluator.band(&a.res.Parameters[j].Found, otherTops)
 	label := func(band int) GradeLabel {
 		if n.v.ID == m.Row {
 			return m.Cells[band][across]

@@ -45,6 +45,7 @@ func (a *Assessor) recall(i int) error {
 	}
 	if k != m.shown {
 		a.res.Parameters[i], a.beliefs[i], m.shown = m.kept[k].result, m.kept[k].belief, k
+		a.found[i] = a.res.Parameters[i].Found
 	}
 	return nil
 }
@@ -52,10 +53,11 @@ func (a *Assessor) recall(i int) error {
 // workOut works out parameter i of the trial and keeps it.
 func (a *Assessor) workOut(i int) error {
 	m := &a.memory[i]
-	v, err := a.s.measure(&a.s.Parameters[i], a.r, a.res.Parameters[:i])
-	if err != nil {
+	if err := a.evaluator.find(i, a.r, a.found); err != nil {
+		m.shown = -1
 		return err
 	}
+	v := a.evaluator.result(i, a.found[i])
 	m.shown = m.oldest()
 	fresh := &m.kept[m.shown]
 	a.beliefs[i] = belief{}

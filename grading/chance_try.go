@@ -35,11 +35,10 @@ func (a *Assessor) Try(r *Readings) (Trial, error) {
 			return Trial{}, err
 		}
 	}
-	if err := e.checkParts(res); err != nil {
+	if err := e.checkParts(a.found); err != nil {
 		return Trial{}, err
 	}
-	e.ladder(e.table(class), res)
-	e.gates(r, res)
+	res.Rank = e.gates(r, a.found, e.ladder(e.table(class), a.found, 1), res)
 	a.ladder()
 	a.gates()
 	return Trial{Grade: e.label(res.Rank), Rank: res.Rank, OrBetter: a.orBetter[:len(a.s.Grades)]}, nil

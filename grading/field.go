@@ -151,7 +151,7 @@ func SetOf(fields ...Field) (set FieldSet) {
 }
 
 // Has tells whether f is in the set.
-func (s FieldSet) Has(f Field) bool { return s&(1<<f) != 0 }
+func (s FieldSet) Has(f Field) bool { return s>>(f&63)&1 != 0 }
 
 // With is the set and f.
 func (s FieldSet) With(f Field) FieldSet { return s | 1<<f }

@@ -2,40 +2,44 @@ package grading
 
 import "slices"
 
-// gates applies the conditions outside the ladder: the lot gets the worst of
-// its own grade and the outcomes of the gates that hold.
-func (e *Evaluator) gates(r *Readings, res *Result) {
+// gates applies the conditions outside the ladder: the lot gets the worst of its
+// rank and the outcomes of the gates that hold. Where res is there, they are
+// written into it.
+func (e *Evaluator) gates(r *Readings, lot []Found, rank int, res *Result) int {
 	for g := range e.standard.Gates {
 		gate := &e.standard.Gates[g]
-		if !e.holds(gate, r, res) {
+		if res == nil && (gate.Remark || e.gate[g].rank <= rank) || !e.holds(g, r, lot) {
 			continue
 		}
-		if gate.Remark {
+		if !gate.Remark {
+			rank = max(rank, e.gate[g].rank)
+		}
+		switch {
+		case res == nil:
+		case gate.Remark:
 			res.Remarks = append(res.Remarks, gate.ID)
-			continue
+		default:
+			res.Gates = append(res.Gates, gate.ID)
 		}
-		res.Gates = append(res.Gates, gate.ID)
-		res.Rank = max(res.Rank, e.rank(gate.Outcome))
 	}
+	return rank
 }
 
 // holds tells whether a gate's condition is met: any of its flags was
 // reported, its insect rule holds, or its parameter breaks its bound. What was
 // not measured holds nothing.
-func (e *Evaluator) holds(g *Gate, r *Readings, res *Result) bool {
-	for _, f := range g.Flags {
+func (e *Evaluator) holds(g int, r *Readings, lot []Found) bool {
+	gate := &e.standard.Gates[g]
+	for _, f := range gate.Flags {
 		if slices.Contains(r.Flags, f) {
 			return true
 		}
 	}
-	if g.Insects != nil && g.Insects.Holds(r.count(LiveWeevils), r.count(LiveOthers)) {
+	if gate.Insects != nil && gate.Insects.Holds(r.count(LiveWeevils), r.count(LiveOthers)) {
 		return true
 	}
-	if g.Parameter == "" {
-		return false
-	}
-	i := slices.IndexFunc(res.Parameters, func(p ParameterResult) bool { return p.ID == g.Parameter })
-	return i >= 0 && res.Parameters[i].Measured && !e.meets(i, &g.Bound, &res.Parameters[i])
+	i := e.gate[g].parameter
+	return i >= 0 && lot[i].Measured && !e.meets(i, &gate.Bound, &lot[i])
 }
 
 // Holds is the OR-rule of live insects: enough weevils, or a weevil with

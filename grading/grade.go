@@ -21,7 +21,23 @@ type Evaluator struct {
 	standard *Standard
 	outcomes []GradeLabel // beyond the ladder, mildest first
 	tables   []classTable
+	known    []known     // by parameter
+	gate     []knownGate // by gate
+	// lot is the lot that is graded; was and again are the lots of Rank and of
+	// RankAgain, last the one of them that came last.
+	lot, was, again, last []Found
 }
+
+// known is what is known of a parameter before any lot is.
+type known struct {
+	made   FieldSet // the fields that it is made of, by way of others too
+	most   Decimal  // the greatest value that can be
+	step   Decimal  // see Standard.ComparedAt
+	partOf int      // what it is an "of which" of; -1 nothing
+}
+
+// knownGate is a gate's parameter, -1 none, and the rank of its outcome.
+type knownGate struct{ parameter, rank int }
 
 // classTable is the limits of a class, by grade and then by parameter.
 type classTable struct {
@@ -31,7 +47,32 @@ type classTable struct {
 
 // NewEvaluator prepares s.
 func NewEvaluator(s *Standard) *Evaluator {
-	return &Evaluator{standard: s, outcomes: s.outcomes()}
+	n := len(s.Parameters)
+	e := &Evaluator{
+		standard: s, outcomes: s.outcomes(), known: make([]known, n), gate: make([]knownGate, len(s.Gates)),
+		lot: make([]Found, n),
+	}
+	for i := range s.Parameters {
+		p, k := &s.Parameters[i], &e.known[i]
+		if k.partOf, k.most, k.step = e.index(p.PartOf), MaxValue, s.ComparedAt(p); p.Unit.Percentage() {
+			k.most = 100 * One
+		}
+		for _, t := range p.Terms {
+			k.made |= SetOf(t.Fields...).With(t.Over).With(t.Of)
+			if j := e.index(t.Parameter); j >= 0 && j < i {
+				k.made |= e.known[j].made
+			}
+		}
+	}
+	for i, g := range s.Gates {
+		e.gate[i] = knownGate{e.index(g.Parameter), e.rank(g.Outcome)}
+	}
+	return e
+}
+
+// index is a parameter's place in the standard; -1 when it has none such.
+func (e *Evaluator) index(id ParameterID) int {
+	return slices.IndexFunc(e.standard.Parameters, func(p Parameter) bool { return id != "" && p.ID == id })
 }
 
 // table finds the limits of a class, laying them out when it first comes.
@@ -71,18 +112,27 @@ func (e *Evaluator) Grade(r *Readings, res *Result) error {
 		return err
 	}
 	res.Class = class
-	if err := e.measureAll(r, res); err != nil {
+	if err := e.findAll(r, e.lot, allFields); err != nil {
 		return err
 	}
-	bounds := e.table(class)
-	if s.Rule != MatrixOf {
-		for i := range res.Parameters {
+	bounds, best := e.table(class), 1 // the lot is never better than one of its own grades
+	res.Parameters = slices.Grow(res.Parameters, len(e.lot))
+	for i := range e.lot {
+		res.Parameters = append(res.Parameters, e.result(i, e.lot[i]))
+		if s.Rule != MatrixOf {
 			e.own(bounds, i, &res.Parameters[i])
+			best = max(best, res.Parameters[i].Rank)
 		}
 	}
-	e.ladder(bounds, res)
+	res.Rank = e.ladder(bounds, e.lot, best)
 	ladder := res.Rank
-	e.gates(r, res)
+	switch s.Rule {
+	case MatrixOf:
+		e.axes(res)
+	case LeadParam:
+		e.remarkOnOthers(bounds, res)
+	}
+	res.Rank = e.gates(r, e.lot, res.Rank, res)
 	res.Grade = e.label(res.Rank)
 	e.findMissing(bounds, res)
 	e.findDeciding(bounds, ladder, res)
@@ -90,45 +140,47 @@ func (e *Evaluator) Grade(r *Readings, res *Result) error {
 	return nil
 }
 
-// ladder finds the lot's rank by the limits alone.
-func (e *Evaluator) ladder(bounds [][]Bound, res *Result) {
-	switch e.standard.Rule {
-	case MatrixOf:
-		e.matrix(res)
-	case LeadParam:
-		e.lead(bounds, res)
-	default:
-		e.worst(bounds, res)
+// Rank is the rank that Grade gives, and nothing else, in a fraction of the
+// time. Errors are those of Grade.
+func (e *Evaluator) Rank(r *Readings) (int, error) {
+	if err := e.check(r); err != nil {
+		return 0, err
 	}
+	if e.was == nil {
+		e.was, e.again = make([]Found, len(e.lot)), make([]Found, len(e.lot))
+	}
+	return e.rankIn(r, e.was, allFields)
 }
 
-func (e *Evaluator) measureAll(r *Readings, res *Result) error {
-	res.Parameters = slices.Grow(res.Parameters, len(e.standard.Parameters))
-	for i := range e.standard.Parameters {
-		out, err := e.standard.measure(&e.standard.Parameters[i], r, res.Parameters)
-		if err != nil {
-			return err
+// RankAgain is Rank for the lot that Rank was last asked about, of which only
+// the fields changed are other than they were, or what was given directly.
+// Lessened says that these are no wholes and only became less: what could be
+// before can be now.
+func (e *Evaluator) RankAgain(r *Readings, changed FieldSet, lessened bool) (int, error) {
+	if !lessened {
+		if err := r.Check(); err != nil {
+			return 0, err
 		}
-		res.Parameters = append(res.Parameters, out)
 	}
-	return e.checkParts(res)
+	if len(r.Values) > 0 {
+		changed = allFields
+	}
+	copy(e.again, e.was)
+	return e.rankIn(r, e.again, changed)
 }
 
-// checkParts refuses an "of which" that is more than what it is part of.
-func (e *Evaluator) checkParts(res *Result) error {
-	for i := range res.Parameters {
-		part := &res.Parameters[i]
-		of := e.standard.Parameters[i].PartOf
-		if of == "" || !part.Measured {
-			continue
-		}
-		whole := res.Parameter(of)
-		if whole != nil && whole.Measured && part.Value.CmpRatio(whole.Value) > 0 {
-			return &RangeError{
-				Parameter: part.ID, Derived: !part.Direct,
-				Got: part.Value.Round(decimalPlaces), Max: whole.Value.Round(decimalPlaces), Whole: of,
-			}
-		}
+// Ranked is what Rank, or RankAgain where that came after, found of the i-th
+// parameter of the standard.
+func (e *Evaluator) Ranked(i int) *Found { return &e.last[i] }
+
+func (e *Evaluator) rankIn(r *Readings, lot []Found, changed FieldSet) (int, error) {
+	e.last = lot
+	class, err := e.standard.ClassOf(r)
+	if err != nil {
+		return 0, err
 	}
-	return nil
+	if err := e.findAll(r, lot, changed); err != nil {
+		return 0, err
+	}
+	return e.gates(r, lot, e.ladder(e.table(class), lot, 1), nil), nil
 }

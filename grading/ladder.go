@@ -7,38 +7,44 @@ import (
 
 // meets tells whether a measured parameter keeps a limit: exactly, or rounded as
 // the standard rounds it, or else a meter's mean at the meter's step.
-func (e *Evaluator) meets(i int, b *Bound, pr *ParameterResult) bool {
-	if b.None() {
-		return true
-	}
-	if pr.Unit == Word {
+func (e *Evaluator) meets(i int, b *Bound, v *Found) bool {
+	if b.WorstWord != "" {
 		words := e.standard.Parameters[i].Words
-		return slices.Index(words, pr.Word) <= slices.Index(words, b.WorstWord)
+		return slices.Index(words, v.Word) <= slices.Index(words, b.WorstWord)
 	}
-	return e.meetsMax(b, pr) && e.meetsMin(b, pr)
+	return e.meetsMax(b, v) && e.meetsMin(b, v)
 }
 
-func (e *Evaluator) meetsMax(b *Bound, pr *ParameterResult) bool {
+func (e *Evaluator) meetsMax(b *Bound, v *Found) bool {
 	if b.Max == nil {
 		return true
 	}
-	c := e.compare(pr, *b.Max)
+	c := e.compare(v, *b.Max)
 	return c < 0 || c == 0 && !b.MaxExclusive
 }
 
-func (e *Evaluator) meetsMin(b *Bound, pr *ParameterResult) bool {
+func (e *Evaluator) meetsMin(b *Bound, v *Found) bool {
 	if b.Min == nil {
 		return true
 	}
-	c := e.compare(pr, *b.Min)
+	c := e.compare(v, *b.Min)
 	return c > 0 || c == 0 && !b.MinExclusive
 }
 
-func (e *Evaluator) compare(pr *ParameterResult, limit Decimal) int {
-	if pr.step != 0 {
-		return cmp.Compare(pr.Value.RoundTo(pr.step), limit)
+func (e *Evaluator) compare(v *Found, limit Decimal) int {
+	if v.step != 0 {
+		return cmp.Compare(v.compared, limit)
 	}
-	return pr.Value.Cmp(limit)
+	return v.Value.Cmp(limit)
+}
+
+// Meets tells whether a value keeps the limits, taken as it is. A bound on words
+// it keeps.
+func (b *Bound) Meets(v Decimal) bool {
+	if b.Min != nil && (v < *b.Min || b.MinExclusive && v == *b.Min) {
+		return false
+	}
+	return b.Max == nil || v < *b.Max || !b.MaxExclusive && v == *b.Max
 }
 
 // own finds a measured parameter's own grade: the best whose limit it meets.
@@ -47,7 +53,7 @@ func (e *Evaluator) own(bounds [][]Bound, i int, pr *ParameterResult) {
 		return
 	}
 	rank := 1
-	for rank <= len(bounds) && !e.meets(i, &bounds[rank-1][i], pr) {
+	for rank <= len(bounds) && !e.meets(i, &bounds[rank-1][i], &pr.Found) {
 		rank++
 	}
 	pr.Rank, pr.Grade = rank, e.label(rank)
@@ -61,7 +67,7 @@ func (e *Evaluator) own(bounds [][]Bound, i int, pr *ParameterResult) {
 		return
 	}
 	better := &bounds[rank-2][i]
-	pr.LimitIsMin = !e.meetsMin(better, pr)
+	pr.LimitIsMin = !e.meetsMin(better, &pr.Found)
 	pr.Limit = side(at, pr.LimitIsMin)
 	pr.Next = side(better, pr.LimitIsMin)
 }
@@ -82,41 +88,59 @@ func (e *Evaluator) nearerMin(b *Bound, pr *ParameterResult) bool {
 	return pr.Shown-*b.Min < *b.Max-pr.Shown
 }
 
+// ladder is the lot's rank by the limits alone; it is known not to be better
+// than from.
+func (e *Evaluator) ladder(bounds [][]Bound, lot []Found, from int) int {
+	switch e.standard.Rule {
+	case MatrixOf:
+		return e.matrix(lot)
+	case LeadParam:
+		return e.lead(bounds, lot)
+	}
+	return e.worst(bounds, lot, from)
+}
+
 // worst is the rule that the lot has the best grade all of whose limits are
 // met by everything that was measured. A parameter that a grade does not limit
 // cannot fail it, so that a limit may change its unit from grade to grade.
-func (e *Evaluator) worst(bounds [][]Bound, res *Result) {
-	res.Rank = 1 // the lot is never better than one of its own grades
-	for i := range res.Parameters {
-		res.Rank = max(res.Rank, res.Parameters[i].Rank)
+func (e *Evaluator) worst(bounds [][]Bound, lot []Found, from int) int {
+	rank := from
+	for rank <= len(bounds) && !e.meetsAll(bounds[rank-1], lot) {
+		rank++
 	}
-	for res.Rank <= len(bounds) && !e.meetsAll(bounds[res.Rank-1], res) {
-		res.Rank++
-	}
+	return rank
 }
 
-func (e *Evaluator) meetsAll(row []Bound, res *Result) bool {
-	for i := range res.Parameters {
-		if pr := &res.Parameters[i]; pr.Measured && !e.meets(i, &row[i], pr) {
+func (e *Evaluator) meetsAll(row []Bound, lot []Found) bool {
+	for i := range lot {
+		if lot[i].Measured && !e.meets(i, &row[i], &lot[i]) {
 			return false
 		}
 	}
 	return true
 }
 
-// lead is the rule that one parameter gives the grade; others that miss their
-// limit in that grade are remarks.
-func (e *Evaluator) lead(bounds [][]Bound, res *Result) {
-	res.Rank = 1
-	for i := range res.Parameters {
-		if pr := &res.Parameters[i]; pr.Measured && pr.ID == e.standard.Lead {
-			res.Rank = pr.Rank
+// lead is the rule that one parameter gives the grade.
+func (e *Evaluator) lead(bounds [][]Bound, lot []Found) int {
+	rank := 1
+	for i := range lot {
+		if !lot[i].Measured || e.standard.Parameters[i].ID != e.standard.Lead {
+			continue
+		}
+		for rank <= len(bounds) && !e.meets(i, &bounds[rank-1][i], &lot[i]) {
+			rank++
 		}
 	}
+	return rank
+}
+
+// remarkOnOthers remarks, where one parameter gives the grade, on the others that
+// miss their limit in that grade.
+func (e *Evaluator) remarkOnOthers(bounds [][]Bound, res *Result) {
 	row := bounds[min(res.Rank, len(bounds))-1]
 	for i := range res.Parameters {
 		pr := &res.Parameters[i]
-		if pr.Measured && pr.ID != e.standard.Lead && !e.meets(i, &row[i], pr) {
+		if pr.Measured && pr.ID != e.standard.Lead && !e.meets(i, &row[i], &pr.Found) {
 			res.Remarks = append(res.Remarks, string(pr.ID))
 		}
 	}
@@ -203,7 +227,7 @@ func (e *Evaluator) holdsDown(bounds [][]Bound, i int, pr *ParameterResult, rank
 	if m := e.standard.Matrix; m != nil {
 		return pr.ID == m.Row || pr.ID == m.Column
 	}
-	return !e.meets(i, &bounds[rank-2][i], pr)
+	return !e.meets(i, &bounds[rank-2][i], &pr.Found)
 }
 
 func (r *Result) decide(id ParameterID) {

@@ -2,51 +2,54 @@ package grading
 
 import "slices"
 
-// matrix is the rule of a table of two parameters' bands. A parameter's own
-// grade is the best that its band allows; where both were measured the cell
-// gives the lot's grade, where one is missing its own grade stands.
-func (e *Evaluator) matrix(res *Result) {
+// matrix is the rule of a table of two parameters' bands: where both were
+// measured the cell gives the lot's rank, where one is missing the best that the
+// other's band allows.
+func (e *Evaluator) matrix(lot []Found) int {
 	m := e.standard.Matrix
-	row, rows := e.axis(res, m.Row, m.RowMax)
-	column, columns := e.axis(res, m.Column, m.ColumnMax)
-	if row != nil {
-		ranks := make([]int, rows+1)
+	row, column := e.axis(lot, m.Row), e.axis(lot, m.Column)
+	switch {
+	case row != nil && column != nil:
+		return e.rank(m.Cells[e.band(row, m.RowMax)][e.band(column, m.ColumnMax)])
+	case row != nil:
+		return e.best(m.Cells[e.band(row, m.RowMax)])
+	case column != nil:
+		return e.bestOfColumn(e.band(column, m.ColumnMax))
+	}
+	return 1
+}
+
+// axis is the measured value of one axis; nil when it was not measured.
+func (e *Evaluator) axis(lot []Found, id ParameterID) *Found {
+	if i := e.index(id); i >= 0 && lot[i].Measured {
+		return &lot[i]
+	}
+	return nil
+}
+
+// axes fills in the own grades of both axes: the best that the band allows.
+func (e *Evaluator) axes(res *Result) {
+	m := e.standard.Matrix
+	if row := res.Parameter(m.Row); row != nil && row.Measured {
+		ranks := make([]int, len(m.RowMax)+1)
 		for b := range ranks {
 			ranks[b] = e.best(m.Cells[b])
 		}
 		e.place(row, ranks, m.RowMax)
 	}
-	if column != nil {
-		ranks := make([]int, columns+1)
+	if column := res.Parameter(m.Column); column != nil && column.Measured {
+		ranks := make([]int, len(m.ColumnMax)+1)
 		for b := range ranks {
 			ranks[b] = e.bestOfColumn(b)
 		}
 		e.place(column, ranks, m.ColumnMax)
 	}
-	res.Rank = 1
-	switch {
-	case row != nil && column != nil:
-		res.Rank = e.rank(m.Cells[e.band(row, m.RowMax)][e.band(column, m.ColumnMax)])
-	case row != nil:
-		res.Rank = row.Rank
-	case column != nil:
-		res.Rank = column.Rank
-	}
-}
-
-// axis is the measured result of one axis and how many limits its bands have.
-func (e *Evaluator) axis(res *Result, id ParameterID, limits []Decimal) (*ParameterResult, int) {
-	pr := res.Parameter(id)
-	if pr == nil || !pr.Measured {
-		return nil, len(limits)
-	}
-	return pr, len(limits)
 }
 
 // band is the index of the value's band; its upper end belongs to it.
-func (e *Evaluator) band(pr *ParameterResult, limits []Decimal) int {
+func (e *Evaluator) band(v *Found, limits []Decimal) int {
 	b := 0
-	for b < len(limits) && e.compare(pr, limits[b]) > 0 {
+	for b < len(limits) && e.compare(v, limits[b]) > 0 {
 		b++
 	}
 	return b
@@ -72,7 +75,7 @@ func (e *Evaluator) bestOfColumn(b int) int {
 // place fills in the own grade of an axis, the upper end of the last band of
 // that grade, and of the last band of a better one.
 func (e *Evaluator) place(pr *ParameterResult, ranks []int, limits []Decimal) {
-	pr.Rank = ranks[e.band(pr, limits)]
+	pr.Rank = ranks[e.band(&pr.Found, limits)]
 	pr.Grade = e.label(pr.Rank)
 	last := len(limits) - 1
 	for b := range limits {

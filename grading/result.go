@@ -51,14 +51,9 @@ type ParameterResult struct {
 	Unit     Unit
 	Basis    Basis
 	Decimals int
-	Measured bool
-	// Direct says that the value was given, not made from readings.
-	Direct bool
+	Found
 	// Estimate: see Parameter.Estimate.
 	Estimate bool
-	Value    Ratio   // exact
-	Shown    Decimal // Value rounded half up to Decimals
-	Word     string  // for Word parameters
 	Grade    GradeLabel
 	Rank     int
 	// Limit is the limit of the parameter's own grade (of the last grade when
@@ -73,8 +68,6 @@ type ParameterResult struct {
 	// ByRank[i] is the chance that the lot meets this parameter's limit of
 	// grade i+1 (best first).
 	ByRank []float64
-	// step is what Value is rounded to before it is compared; 0 not at all.
-	step Decimal
 }
 
 // Settle is how much more sample would bring a borderline parameter clear of

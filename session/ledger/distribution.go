@@ -202,17 +202,10 @@ func (d *Distribution) limits(s *grading.Standard) {
 		}
 		l := Limit{Grade: s.Grades[i].Label, Rank: i + 1, Bound: bound, Meets: Share{Of: d.Measured.Count}}
 		for _, v := range d.Values {
-			if within(&bound, v.Value) {
+			if bound.Meets(v.Value) {
 				l.Meets.Count += v.Checks
 			}
 		}
 		d.Limits = append(d.Limits, l)
 	}
-}
-
-func within(b *grading.Bound, v grading.Decimal) bool {
-	if b.Min != nil && (v < *b.Min || b.MinExclusive && v == *b.Min) {
-		return false
-	}
-	return b.Max == nil || v < *b.Max || !b.MaxExclusive && v == *b.Max
 }

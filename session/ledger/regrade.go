@@ -115,7 +115,6 @@ type regrader struct {
 	effects []effect
 	graders []*grader // by table; nil not prepared yet, or not known
 	unpack  unpacker
-	result  grading.Result
 	bands   bool    // the buyer deducts by moisture
 	none    []uint8 // bands of lots when not
 }
@@ -123,8 +122,8 @@ type regrader struct {
 // grader is a table, prepared.
 type grader struct {
 	*grading.Standard
-	slow  *grading.Evaluator
-	quick *quick // nil when the table is not a plain one
+	evaluator *grading.Evaluator
+	water     int // the parameter that is the mean of the meter's readings; -1 none
 }
 
 func (v *View) newRegrader(effects []effect) *regrader {
@@ -138,44 +137,41 @@ func (v *View) newRegrader(effects []effect) *regrader {
 func (g *regrader) grader(c *chunk, i int) *grader {
 	table := g.v.shelf.verdicts[c.verdict[i]].table
 	if s := g.v.shelf.standards[table]; s != nil && g.graders[table] == nil {
-		g.graders[table] = &grader{s, grading.NewEvaluator(s), newQuick(s)}
+		g.graders[table] = &grader{s, grading.NewEvaluator(s), waterIn(s)}
 	}
 	return g.graders[table]
 }
 
 // rank grades readings; 0 when they are refused.
 func (g *regrader) rank(s *grader, r *grading.Readings) (rank, band uint8) {
-	if !g.bands && s.quick != nil && s.quick.knows(r) {
-		return s.quick.rank(r), 0
-	}
-	return g.slowly(s, r)
+	n, err := s.evaluator.Rank(r)
+	return g.kept(s, n, err)
 }
 
 // rankAgain is rank for what an effect, or two of one kind, made of the lot
 // that rank was last asked about.
 func (g *regrader) rankAgain(s *grader, r *grading.Readings, changes grading.FieldSet, season bool) (rank, band uint8) {
-	if !g.bands && s.quick != nil && s.quick.knows(r) {
-		return s.quick.rankAgain(r, changes, season), 0
-	}
-	return g.slowly(s, r)
+	n, err := s.evaluator.RankAgain(r, changes, season)
+	return g.kept(s, n, err)
 }
 
-func (g *regrader) slowly(s *grader, r *grading.Readings) (rank, band uint8) {
-	if err := s.slow.Grade(r, &g.result); err != nil {
+// kept is an evaluator's answer as it is kept.
+func (g *regrader) kept(s *grader, rank int, err error) (kept, band uint8) {
+	if err != nil {
 		return 0, 0
 	}
-	return uint8(min(g.result.Rank, 255)), g.bandOf(s.Standard)
+	return uint8(min(rank, 255)), g.bandOf(s)
 }
 
-// bandOf is the place of the result's moisture in the buyer's deductions: 0 no
-// cut, n the n-th band, beyond the last when the buyer does not take it.
-func (g *regrader) bandOf(s *grading.Standard) uint8 {
+// bandOf is the place of the moisture that was found in the buyer's deductions:
+// 0 no cut, n the n-th band, beyond the last when the buyer does not take it.
+func (g *regrader) bandOf(s *grader) uint8 {
 	bands := g.v.settings.Advice.Deductions
-	if len(bands) == 0 {
+	if len(bands) == 0 || s.water < 0 {
 		return 0
 	}
-	water := waterOf(s, &g.result)
-	if water == nil || water.Value.Cmp(bands[0].Over) <= 0 {
+	water := s.evaluator.Ranked(s.water)
+	if !water.Measured || water.Value.Cmp(bands[0].Over) <= 0 {
 		return 0
 	}
 	for i, b := range bands {
@@ -186,20 +182,11 @@ func (g *regrader) bandOf(s *grading.Standard) uint8 {
 	return uint8(min(len(bands)+1, 255))
 }
 
-// waterOf is the result's moisture: the parameter that is the mean of the
-// meter's readings. nil when it was not measured.
-func waterOf(s *grading.Standard, res *grading.Result) *grading.ParameterResult {
-	for i := range s.Parameters {
-		p := &s.Parameters[i]
-		for _, t := range p.Terms {
-			if t.Kind == grading.MeanOf && slices.Contains(t.Fields, grading.Moisture) {
-				if out := res.Parameter(p.ID); out != nil && out.Measured {
-					return out
-				}
-			}
-		}
-	}
-	return nil
+// waterIn is where a table has the mean of the meter's readings; -1 nowhere.
+func waterIn(s *grading.Standard) int {
+	return slices.IndexFunc(s.Parameters, func(p grading.Parameter) bool {
+		return slices.ContainsFunc(p.Terms, func(t grading.Term) bool { return t.Kind == grading.MeanOf })
+	})
 }
 
 // single brings a chunk up to date with every effect, and gives it back as far

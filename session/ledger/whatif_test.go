@@ -13,7 +13,7 @@ import (
 
 // lotsAs grades each chosen lot as it is and as done would leave it, by
 // grading.Grade, and adds up: the what-if once more, without columns, without
-// the quick grader and without anything kept.
+// what was found before and without anything kept.
 type lotsAs struct {
 	lots, refused, done, lifted, lowered, steps int
 	grades                                      map[string]int

@@ -1,4 +1,4 @@
-package ledger
+package standard_test
 
 import (
 	"math/rand/v2"
@@ -8,46 +8,56 @@ import (
 	"threshline/grading/standard"
 )
 
-// TestTheQuickGraderAnswersAsGradingDoes: by every built-in table that is
-// plain, lots near and far from limits, whole and lacking, good and impossible.
-func TestTheQuickGraderAnswersAsGradingDoes(t *testing.T) {
+// TestRankAnswersAsGradeDoes: by every built-in table, for lots near and far from
+// limits, whole and lacking, given directly, good and impossible; as they are,
+// and again after some of their readings changed.
+func TestRankAnswersAsGradeDoes(t *testing.T) {
 	const seed = 8
 	t.Logf("seed %d", seed)
 	all, err := standard.Builtin()
 	if err != nil {
 		t.Fatal(err)
 	}
-	plain, refused := 0, 0
+	refused := 0
 	for _, s := range all {
-		q := newQuick(s)
-		if q == nil {
-			continue
-		}
-		plain++
 		rng := rand.New(rand.NewPCG(seed, 1))
-		seen := map[uint8]int{}
-		for range 4000 {
-			r := anyReadings(rng, s)
-			if !q.knows(&r) {
-				t.Fatalf("%s does not know plain readings", s.ID)
-			}
-			want := uint8(0)
-			if res, err := grading.Grade(s, r); err == nil {
-				want = uint8(res.Rank)
-			} else {
+		e, seen := grading.NewEvaluator(s), map[int]int{}
+		same := func(r grading.Readings, got int, err error) {
+			t.Helper()
+			res, bad := grading.Grade(s, r)
+			if bad != nil {
 				refused++
 			}
-			if got := q.rank(&r); got != want {
-				t.Fatalf("%s: rank %d, want %d for %+v", s.ID, got, want, r)
+			if (bad == nil) != (err == nil) || bad == nil && got != res.Rank {
+				t.Fatalf("%s: rank %d, %v, want %d, %v, for %+v", s.ID, got, err, res.Rank, bad, r)
 			}
-			seen[want]++
+			if bad == nil {
+				seen[res.Rank]++
+			}
 		}
-		if len(seen) < 3 {
+		for range 4000 {
+			r := anyReadings(rng, s)
+			rank, err := e.Rank(&r)
+			same(r, rank, err)
+			if err != nil {
+				continue
+			}
+			again, changed := r.Clone(), grading.FieldSet(0)
+			for _, f := range grading.Fields() {
+				if d, ok := r.Get(f); ok && f.Of() != grading.NoField && d > 0 && rng.IntN(3) == 0 {
+					again.Set(f, grading.Decimal(rng.IntN(int(d/grading.One)+1))*grading.One)
+					changed = changed.With(f)
+				}
+			}
+			rank, err = e.RankAgain(&again, changed, false)
+			same(again, rank, err)
+		}
+		if len(seen) < 2 {
 			t.Errorf("%s: only ranks %v came up", s.ID, seen)
 		}
 	}
-	if plain < 3 || refused == 0 {
-		t.Errorf("%d plain tables, %d refused lots", plain, refused)
+	if refused == 0 {
+		t.Error("no lot was refused")
 	}
 }
 
@@ -74,7 +84,7 @@ func anyReadings(rng *rand.Rand, s *grading.Standard) (r grading.Readings) {
 	set(grading.ImmatureMass, share(brown, 1+rng.IntN(12)))
 	counted := 100 * (1 + rng.IntN(3))
 	set(grading.Counted, grading.NewDecimal(counted))
-	for _, f := range faults {
+	for _, f := range grading.AskedOn("pan") {
 		set(f, grading.NewDecimal(rng.IntN(1+rng.IntN(1+counted/12))))
 	}
 	if rng.IntN(30) == 0 {
@@ -87,6 +97,14 @@ func anyReadings(rng *rand.Rand, s *grading.Standard) (r grading.Readings) {
 	if rng.IntN(10) == 0 {
 		flags := s.Flags()
 		r.Flags = []grading.Flag{flags[rng.IntN(len(flags))]}
+	}
+	for _, p := range s.Parameters {
+		switch {
+		case p.Unit == grading.Word && rng.IntN(2) == 0:
+			r.Words = map[grading.ParameterID]string{p.ID: p.Words[rng.IntN(len(p.Words))]}
+		case p.Unit != grading.Word && rng.IntN(4*len(s.Parameters)) == 0:
+			r.Values = map[grading.ParameterID]grading.Decimal{p.ID: grading.Decimal(rng.IntN(160)) * 1000}
+		}
 	}
 	if len(s.Classes) > 0 && rng.IntN(2) == 0 {
 		r.Class = s.Classes[rng.IntN(len(s.Classes))]
