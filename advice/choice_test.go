@@ -140,7 +140,7 @@ func (b *brute) damp(n int, a *advice.Advice, inMoney bool, bar float64) {
 func (b *brute) unsafe() bool {
 	has := func(f grading.Flag) bool { return slices.Contains(b.c.Readings.Flags, f) }
 	alive := b.get(grading.LiveWeevils)+b.get(grading.LiveOthers) > 0
-	return has(grading.Musty) || has(grading.Mouldy) || has(grading.TreatedSeed) || has(grading.Heating) && (alive || b.wet() <= 14)
+	return has(grading.Musty) || has(grading.Mouldy) || has(grading.TreatedSeed) || has(grading.OffOdour) || has(grading.Heating) && (alive || b.wet() <= 14)
 }
 
 func (b *brute) spoils() bool {

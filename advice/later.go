@@ -143,7 +143,7 @@ func second(s seasonal, first ReasonID) ReasonID {
 // meanwhile is what to do with a lot that only the next season can better.
 func (a *advisor) meanwhile(rem *Remedy) RemedyID {
 	switch {
-	case slices.Contains(a.r.Flags, g.OffOdour), rem.ID == BetterSeed && a.res.OutOfGrade():
+	case rem.ID == BetterSeed && a.res.OutOfGrade():
 		return KeepApart
 	case rem.ID == StoreHygiene:
 		return MillSoon
@@ -176,8 +176,6 @@ func (a *advisor) keep(out *Advice) {
 	a.option(SellAsIs).Because = a.closest()
 	damp, wets := a.getsDamp()
 	switch {
-	case slices.Contains(a.r.Flags, g.OffOdour):
-		a.choose(out, KeepApart, NothingToMend)
 	case len(a.res.Deciding) > 0 || a.res.OutOfGrade():
 		a.choose(out, SellAsIs, a.whySell())
 	case !a.hasWater:

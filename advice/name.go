@@ -9,6 +9,7 @@ const (
 	PickStones    RemedyID = "pick_stones"
 	Destone       RemedyID = "destone"
 	SortByHand    RemedyID = "sort_by_hand"
+	RejectTainted RemedyID = "reject_tainted"
 	KeepApart     RemedyID = "keep_apart"
 	Quarantine    RemedyID = "quarantine"
 	RejectTreated RemedyID = "reject_treated"
@@ -42,6 +43,7 @@ const (
 	NotOnRoad       CautionID = "road"           // people die; stones and oil get in
 	DoNotMixWet     CautionID = "do_not_mix"     // wet with dry cracks the dry
 	DoNotWet        CautionID = "do_not_wet"     // taking up water cracks the grain
+	Tainted         CautionID = "tainted"        // smells of chemicals: not eaten, not fed, not blended; only a laboratory can clear it
 	NotEaten        CautionID = "mouldy"         // not eaten, not fed, not blended; only a laboratory can clear it
 	NotFood         CautionID = "treated_seed"   // never food, feed or oil; a few kernels spoil a lot
 	NoFumigant      CautionID = "no_fumigant"    // never at home, by nobody but a licensed applicator
@@ -57,7 +59,7 @@ const (
 
 // Cautions lists every caution.
 func Cautions() []CautionID {
-	return []CautionID{DustAndEyes, MovingParts, HotGrain, RainCover, NotOnRoad, DoNotMixWet, DoNotWet, NotEaten, NotFood,
+	return []CautionID{DustAndEyes, MovingParts, HotGrain, RainCover, NotOnRoad, DoNotMixWet, DoNotWet, NotEaten, Tainted, NotFood,
 		NoFumigant, NeverSow, DryBeforeSeal, CountLater, LabDecides, PoisonAway, StoredDustMask, StopToClear, HandTestsAreNot}
 }
 

@@ -22,6 +22,11 @@ var thisLot = []Remedy{
 		Cautions: []CautionID{NotEaten, StoredDustMask, LabDecides}, Source: "[DEFRA-MOULD]", Trust: Secondary,
 	},
 	{
+		ID: RejectTainted, When: ThisLot, Band: SafetyBand, Flags: []g.Flag{g.OffOdour},
+		Cause: "chemical_near", Tool: "supervisor",
+		Cautions: []CautionID{Tainted, LabDecides}, Source: NoSource, Trust: Practice,
+	},
+	{
 		ID: CoolInsects, When: ThisLot, Band: SafetyBand, Flags: []g.Flag{g.Heating},
 		About: []g.Field{g.LiveWeevils, g.LiveOthers}, Cause: "dirty_store", Tool: "tarpaulin",
 		Work:     Work{2, 10, Assumed, "[ASSUMED-ADVICE]"},
@@ -96,7 +101,7 @@ var thisLot = []Remedy{
 		Cautions: []CautionID{DoNotWet}, Source: "[RKMP-HRY]", Trust: Read,
 	},
 	{
-		ID: KeepApart, When: ThisLot, Band: KeepBand, About: []g.Field{g.Red, g.OtherVariety}, Flags: []g.Flag{g.OffOdour},
+		ID: KeepApart, When: ThisLot, Band: KeepBand, About: []g.Field{g.Red, g.OtherVariety},
 		Cause: "mixed_lots", Tool: "bags", Cautions: []CautionID{NeverSow, LabDecides}, Source: NoSource, Trust: Practice,
 	},
 	{

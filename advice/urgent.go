@@ -17,6 +17,7 @@ func (a *advisor) safety(out *Advice) bool {
 	}{
 		{RejectTreated, seen(g.TreatedSeed)},
 		{Quarantine, seen(g.Mouldy) || seen(g.Musty)},
+		{RejectTainted, seen(g.OffOdour)},
 		{CoolInsects, seen(g.Heating) && weevils+others > 0},
 		{SpreadAndLook, seen(g.Heating) && weevils+others == 0 && !(a.hasWater && a.moisture > KeepTarget(Food, 0))},
 	}

@@ -24,7 +24,7 @@ type Combined struct {
 // are added to grams and kernels to kernels, so that a larger sample weighs
 // more; moisture readings are put side by side; insects are added, as the rule
 // for a lot as a whole does [CFR-868 §868.212]; a flag raised in any check
-// stays; of words the worst by the standard counts. Values given directly,
+// stays, and whoever looked looked at the lot; of words the worst by the standard counts. Values given directly,
 // whose samples are not known, are averaged, and override readings as in one
 // check.
 //
@@ -53,6 +53,7 @@ func Combine(s *Standard, checks ...Readings) (Combined, error) {
 				r.Flags = append(r.Flags, f)
 			}
 		}
+		r.Looked = max(r.Looked, c.Looked)
 		worseWords(s, r, c)
 	}
 	for _, f := range inOrder {

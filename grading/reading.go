@@ -21,6 +21,17 @@ const (
 	OffOdour    Flag = "off_odour"    // any other foreign smell
 )
 
+// Looked says whether anybody looked at a lot, smelt it and felt in it for what
+// no number carries. Without it no sign means nothing: it is never praised.
+type Looked uint8
+
+// The states. Their numbers are stored.
+const (
+	NotRecorded Looked = iota // nobody knows: a check of before it was asked
+	NotLooked                 // asked, and not answered yet
+	WasLooked
+)
+
 // Readings are what a person measured on one lot. What was not measured is
 // absent, never zero. The zero value is a lot of which nothing is known.
 type Readings struct {
@@ -34,8 +45,9 @@ type Readings struct {
 	Values map[ParameterID]Decimal
 	// Words gives a parameter that is a word, such as colour.
 	Words map[ParameterID]string
-	// Flags are what was seen or smelt.
-	Flags []Flag
+	// Flags are what was seen or smelt; Looked whether anybody looked at all.
+	Flags  []Flag
+	Looked Looked
 	// Class chooses the column of a standard that has classes.
 	Class string
 }
@@ -86,6 +98,10 @@ func (r *Readings) MeanMoisture() Ratio {
 	return NewRatio(int64(sumOf(r.Repeats)), int64(One)*int64(len(r.Repeats)))
 }
 
+// Unlooked tells whether nobody is known to have looked for signs: what was
+// said to be there counts as looked for.
+func (r *Readings) Unlooked() bool { return r.Looked != WasLooked && len(r.Flags) == 0 }
+
 // Clone is a deep copy: nothing of it is shared with r.
 func (r *Readings) Clone() Readings {
 	c := *r
@@ -112,5 +128,5 @@ func (r *Readings) Same(other *Readings) bool {
 	seen := func(f []Flag) []Flag { return slices.Compact(slices.Sorted(slices.Values(f))) }
 	return slices.Equal(r.Repeats, other.Repeats) && r.has == other.has && r.one == other.one &&
 		maps.Equal(r.Values, other.Values) && maps.Equal(r.Words, other.Words) &&
-		slices.Equal(seen(r.Flags), seen(other.Flags)) && r.Class == other.Class
+		slices.Equal(seen(r.Flags), seen(other.Flags)) && r.Looked == other.Looked && r.Class == other.Class
 }

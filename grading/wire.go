@@ -32,7 +32,8 @@ const (
 )
 
 // MarshalJSON writes the readings as one object: a key for each field that was
-// measured, with exact numbers, then values, words, flags and class. The same
+// measured, with exact numbers, then values, words, flags and class. An empty
+// list of flags says that somebody looked; none at all, that nobody did. The same
 // readings always give the same bytes.
 func (r Readings) MarshalJSON() ([]byte, error) {
 	w := objectWriter{buf: []byte{'{'}}
@@ -91,8 +92,8 @@ func (w *objectWriter) rest(r *Readings) error {
 			return err
 		}
 	}
-	if len(r.Flags) > 0 {
-		if err := w.member(flagsKey, r.Flags); err != nil {
+	if len(r.Flags) > 0 || r.Looked == WasLooked {
+		if err := w.member(flagsKey, append([]Flag{}, r.Flags...)); err != nil {
 			return err
 		}
 	}

@@ -105,3 +105,24 @@ func TestReadJSONKeepsWhatIsNotReadings(t *testing.T) {
 		t.Fatalf("got %v at the end", err)
 	}
 }
+
+// TestNoFlagsIsNotNothingSeen: who writes an empty list looked, who writes none
+// did not, and both come back as they were written.
+func TestNoFlagsIsNotNothingSeen(t *testing.T) {
+	for in, want := range map[string]grading.Looked{
+		`{"moisture":[13]}`: grading.NotRecorded, `{"moisture":[13],"flags":null}`: grading.NotRecorded,
+		`{"moisture":[13],"flags":[]}`: grading.WasLooked, `{"moisture":[13],"flags":["mouldy"]}`: grading.WasLooked,
+	} {
+		var r, again grading.Readings
+		if err := json.Unmarshal([]byte(in), &r); err != nil || r.Looked != want {
+			t.Errorf("%s: looked %d, %v; want %d", in, r.Looked, err, want)
+		}
+		out, err := json.Marshal(r)
+		if err == nil {
+			err = json.Unmarshal(out, &again)
+		}
+		if err != nil || !again.Same(&r) {
+			t.Errorf("%s: written as %s, %v", in, out, err)
+		}
+	}
+}

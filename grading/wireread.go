@@ -37,6 +37,9 @@ func (in *reader) member(name string, value []byte) error {
 	case wordsKey:
 		return decode(wordsKey, value, &in.r.Words, "an object of words")
 	case flagsKey:
+		if string(value) != "null" {
+			in.r.Looked = WasLooked
+		}
 		return decode(flagsKey, value, &in.r.Flags, "a list of words")
 	case classKey:
 		return decode(classKey, value, &in.r.Class, "a word")

@@ -38,6 +38,7 @@ func Load(name string, data []byte, find func(id string) (*grading.Standard, err
 		f.faults.sort()
 		return nil, f.faults
 	}
+	s.StopUnfit()
 	return s, nil
 }
 

@@ -31,6 +31,8 @@ const (
 	packFlags
 	packClass
 	packPaces
+	packNotLooked
+	packLooked
 )
 
 // pack appends a check's readings, and when each came, in as few bytes as is
@@ -54,6 +56,8 @@ func pack(b []byte, c *session.Check) []byte {
 	mark(len(r.Flags) > 0, packFlags)
 	mark(r.Class != "", packClass)
 	mark(len(c.Paces) > 0 || c.At.After(c.Started) && !c.Started.IsZero(), packPaces)
+	mark(r.Looked == grading.NotLooked, packNotLooked)
+	mark(r.Looked == grading.WasLooked, packLooked)
 	b = binary.AppendUvarint(b, head)
 	b = binary.AppendUvarint(b, uint64(fields))
 	b = binary.AppendUvarint(b, uint64(len(r.Repeats)))
@@ -179,6 +183,12 @@ func (u *unpacker) readings(c *chunk, i int) *grading.Readings {
 		} else {
 			u.r.Set(f, u.number(100))
 		}
+	}
+	switch {
+	case head&packLooked != 0:
+		u.r.Looked = grading.WasLooked
+	case head&packNotLooked != 0:
+		u.r.Looked = grading.NotLooked
 	}
 	u.rest(head)
 	return &u.r

@@ -11,11 +11,12 @@ import (
 // Danger is a reason for somebody of the programme to go and see a lot.
 type Danger string
 
-// The dangers, the worst first. The first four are what was seen or smelt.
+// The dangers, the worst first. The first five are what was seen or smelt.
 const (
 	TreatedSeed Danger = Danger(grading.TreatedSeed)
 	Mouldy      Danger = Danger(grading.Mouldy)
 	Musty       Danger = Danger(grading.Musty)
+	Chemical    Danger = Danger(grading.OffOdour)
 	Heating     Danger = Danger(grading.Heating)
 	Insects     Danger = "insects" // a live one is enough
 	Wet         Danger = "wet"     // above WetAbove
@@ -29,7 +30,7 @@ const WetAbove = advice.MicrobesAbove
 // mean of the readings, rounded as the standard in force rounds it, or to
 // tenths, as meters show, where it has none.
 func (p *Programme) Dangers(c *session.Check) (found []Danger) {
-	for _, seen := range [...]Danger{TreatedSeed, Mouldy, Musty, Heating} {
+	for _, seen := range [...]Danger{TreatedSeed, Mouldy, Musty, Chemical, Heating} {
 		if slices.Contains(c.Readings.Flags, grading.Flag(seen)) {
 			found = append(found, seen)
 		}
@@ -56,7 +57,7 @@ func (p *Programme) Moisture(c *session.Check) (value grading.Decimal, measured 
 }
 
 // Uneatable tells whether what has the danger is no food and no feed.
-func (d Danger) Uneatable() bool { return d == TreatedSeed || d == Mouldy || d == Musty }
+func (d Danger) Uneatable() bool { return grading.Flag(d).Unfit() }
 
 // Poison is what of a check's dangers makes it no food.
 func (p *Programme) Poison(c *session.Check) []Danger {

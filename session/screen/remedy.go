@@ -127,7 +127,7 @@ func remedyText(t *talk.Talk, o advice.Option) string {
 
 // safety are the cautions that stand on the grade screen itself, when what to
 // do is urgent; all others stand first in how to do it.
-var safety = []advice.CautionID{advice.NotEaten, advice.NotFood, advice.NoFumigant}
+var safety = []advice.CautionID{advice.NotEaten, advice.Tainted, advice.NotFood, advice.NoFumigant}
 
 func safetyLine(t *talk.Talk, a *advice.Advice) string {
 	var out []string

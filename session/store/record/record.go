@@ -92,6 +92,7 @@ func readingsFields(c *Coder, r *grading.Readings) {
 	table(c, 4, &r.Words, Text[grading.ParameterID], Text[string])
 	texts(c, 5, &r.Flags)
 	Text(c, 6, &r.Class)
+	whole(c, 7, &r.Looked)
 }
 
 // singles are the fields that hold one number, by their numbers, as records are
