@@ -231,6 +231,9 @@ var (
 	ErrClosed = errors.New("session: store is closed")
 	// ErrFull: no room on the disk; nothing was stored.
 	ErrFull = errors.New("session: store is full")
+	// ErrAway: the database that keeps everything does not answer, or takes no
+	// writes just now; it may have stored what it was given last.
+	ErrAway = errors.New("session: store is away")
 	// ErrBusy: more exchanges wait than the engine takes on.
 	ErrBusy = errors.New("session: store is busy")
 )

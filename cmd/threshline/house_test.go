@@ -42,11 +42,13 @@ var mayImport = map[string][]string{
 	"session/store/bolt": {
 		"session", "session/store/record", "session/store/bolt/disk", "session/store/bolt/journal", "session/store/bolt/pages",
 	},
-	"session/store/bolt/disk":    {},
-	"session/store/bolt/pages":   {},
-	"session/store/bolt/journal": {"session", "session/store/record", "session/store/bolt/disk"},
-	"session/store/mem":          {"session", "grading", "advice"},
-	"session/store/storetest":    {"session", "grading", "advice"},
+	"session/store/bolt/disk":        {},
+	"session/store/bolt/pages":       {},
+	"session/store/bolt/journal":     {"session", "session/store/record", "session/store/bolt/disk"},
+	"session/store/postgres":         {"session", "session/store/record"},
+	"session/store/postgres/cluster": {},
+	"session/store/mem":              {"session", "grading", "advice"},
+	"session/store/storetest":        {"session", "grading", "advice"},
 
 	"gateway/gsm":         {},
 	"gateway/carrier":     {"session", "gateway/gsm"},
@@ -83,6 +85,7 @@ var pure = []string{
 // edge packages do: they read clocks, files or the network, or drive what does.
 var edge = []string{
 	"grading/standard/standardtest", "session/store/bolt", "session/store/bolt/disk", "session/store/bolt/journal", "session/store/mem", "session/store/storetest",
+	"session/store/postgres", "session/store/postgres/cluster",
 	"gateway", "gateway/carrier", "gateway/dispatch",
 	"gateway/desk", "gateway/desk/access", "gateway/desk/chart", "gateway/desk/export", "gateway/desk/paper",
 	"cmd/threshline", "cmd/threshline/card", "cmd/threshline/demo", "cmd/threshline/handset", "cmd/threshline/load", "cmd/threshline/report",
@@ -199,6 +202,9 @@ func TestTheStoreLibraryAndTheNetworkStayAtTheEdge(t *testing.T) {
 		for _, p := range imports(f.tree) {
 			if strings.HasPrefix(p, "go.etcd.io/bbolt") && f.pkg != "session/store/bolt" {
 				t.Errorf("%s imports %s: only session/store/bolt may", f.name, p)
+			}
+			if strings.HasPrefix(p, "github.com/jackc/") && f.pkg != "session/store/postgres" {
+				t.Errorf("%s imports %s: only session/store/postgres may", f.name, p)
 			}
 			served := f.pkg == "gateway" || strings.HasPrefix(f.pkg, "gateway/") || strings.HasPrefix(f.pkg, "cmd/")
 			if (p == "net/http" || strings.HasPrefix(p, "net/http/")) && !served {

@@ -3,7 +3,6 @@ package storetest
 import (
 	"context"
 	"errors"
-	"io"
 	"testing"
 	"time"
 
@@ -34,7 +33,6 @@ type Engine interface {
 
 	Sweep(ctx context.Context, now time.Time, n int) (int, error)
 	Verify(ctx context.Context) error
-	Backup(ctx context.Context, w io.Writer) error
 	Healthy() error
 	Close() error
 }

@@ -1,0 +1,94 @@
+package postgres
+
+import (
+	"context"
+	"errors"
+	"fmt"
+
+	"threshline/session"
+	"threshline/session/store/record"
+)
+
+// maxRuns bounds how often one exchange's turn is run.
+const maxRuns = 8
+
+// Exchange runs the turn on a snapshot, in this goroutine, and commits what it
+// returns together with its reply and the duplicate key, before it returns.
+// When a record was changed meanwhile the turn is run again. When the answer to
+// a commit is lost, the duplicate key says whether it was stored; without one
+// the exchange may have been stored although the error is session.ErrAway.
+//
+// It returns the turn's own error; session.ErrConflict after eight runs, with
+// session.ErrExists in it when a new record's key was taken; ErrNotFound when
+// a reminding was to be fired that is gone; ErrAway, ErrBusy, ErrFull or
+// ErrClosed.
+func (s *Store) Exchange(ctx context.Context, key session.Key, turn session.Turn) (session.Outcome, error) {
+	if err := within("an exchange's phone", string(key.Phone)); err != nil {
+		return session.Outcome{}, err
+	}
+	var err error
+	for run := 1; run <= maxRuns; run++ {
+		var x *exchange
+		var answered *session.Reply
+		x, answered, err = s.turn(ctx, key, turn)
+		switch {
+		case err != nil:
+			return session.Outcome{}, err
+		case answered != nil:
+			return session.Outcome{Reply: *answered, Duplicate: true, Runs: run - 1}, nil
+		case x.empty():
+			return session.Outcome{Reply: x.writes.Reply, Runs: run}, nil
+		}
+		if len(x.writes.Forget) > 0 {
+			answered, err = s.forgetting(ctx, x)
+		} else {
+			answered, err = s.submit(ctx, x)
+		}
+		switch {
+		case err == nil && answered != nil:
+			return session.Outcome{Reply: *answered, Duplicate: true, Runs: run}, nil
+		case err == nil:
+			return session.Outcome{Reply: x.writes.Reply, Runs: run}, nil
+		case errors.Is(err, errUnknown) && key.Duplicate == "":
+			return session.Outcome{}, fmt.Errorf("%w: %w", session.ErrAway, err)
+		case errors.Is(err, errUnknown), errors.Is(err, errAgain), errors.Is(err, session.ErrConflict):
+			// The next run looks for the duplicate key first. Should the lost
+			// commit come through only then, it holds the key and the dialogue's
+			// version, and this run's write finds that.
+		default:
+			return session.Outcome{}, err
+		}
+	}
+	if !errors.Is(err, session.ErrConflict) {
+		err = fmt.Errorf("%w: %w", session.ErrBusy, err)
+	}
+	return session.Outcome{}, err
+}
+
+// turn runs the turn once on a snapshot and gets its writes ready, or finds the
+// reply to an earlier delivery.
+func (s *Store) turn(ctx context.Context, key session.Key, turn session.Turn) (*exchange, *session.Reply, error) {
+	l := &lookup{phone: key.Phone, key: s.secret.AnswerKey(key)}
+	if err := s.look(ctx, l); err != nil {
+		return nil, nil, err
+	}
+	defer l.snapshot.release()
+	if l.answers {
+		reply, err := readReply(l.reply)
+		return nil, reply, err
+	}
+	w, err := turn(view{ctx: ctx, rows: l.snapshot, read: l})
+	if err != nil {
+		return nil, nil, err
+	}
+	x, err := prepare(key, l.key, l.dialogueVersion, &w)
+	return x, nil, err
+}
+
+func readReply(v []byte) (*session.Reply, error) {
+	var reply session.Reply
+	if err := record.Decode(v, &reply, record.Reply); err != nil {
+		return nil, fmt.Errorf("postgres: stored reply: %w", err)
+	}
+	return &reply, nil
+}

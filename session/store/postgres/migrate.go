@@ -1,0 +1,121 @@
+package postgres
+
+import (
+	"context"
+	"crypto/rand"
+	"embed"
+	"fmt"
+	"io/fs"
+	"strings"
+
+	"github.com/jackc/pgx/v5"
+	"github.com/jackc/pgx/v5/pgconn"
+
+	"threshline/session/store/record"
+)
+
+// migrations are the steps from an empty schema to the one this program knows,
+// one file each. A step that was published is never changed: a new one follows.
+//
+//go:embed migration/*.sql
+var migrations embed.FS
+
+// migrationLock keeps two programs from changing one schema at once. A number
+// of our own.
+const migrationLock = 0x74687265
+
+// secretSize is the length of a store's secret, in bytes.
+const secretSize = 32
+
+// prepareSchema brings the schema up to date and reads the store's secret.
+func prepareSchema(ctx context.Context, cfg *pgx.ConnConfig, schema string) (secret record.Secret, err error) {
+	conn, err := pgx.ConnectConfig(ctx, cfg)
+	if err != nil {
+		return nil, fault(ctx, "open", err)
+	}
+	defer conn.Close(context.WithoutCancel(ctx))
+	if err := migrate(ctx, conn, schema); err != nil {
+		return nil, err
+	}
+	err = conn.QueryRow(ctx, "select secret from about").Scan(&secret)
+	return secret, fault(ctx, "open", err)
+}
+
+// migrate brings the schema up to date, each step in a transaction that also
+// counts it, so that one cut off is done again.
+func migrate(ctx context.Context, conn *pgx.Conn, schema string) error {
+	steps, err := fs.Glob(migrations, "migration/*.sql") // in order
+	if err != nil {
+		return err
+	}
+	for {
+		done, err := migrateOne(ctx, conn, schema, steps)
+		if err != nil || done {
+			return err
+		}
+	}
+}
+
+// migrateOne does the next step; true when none is left.
+func migrateOne(ctx context.Context, conn *pgx.Conn, schema string, steps []string) (done bool, err error) {
+	tx, err := conn.Begin(ctx)
+	if err != nil {
+		return false, fault(ctx, "bring the tables up to date", err)
+	}
+	defer tx.Rollback(context.WithoutCancel(ctx)) //nolint:errcheck // does nothing once committed
+	version, err := versionOf(ctx, tx, schema)
+	if err != nil {
+		return false, fault(ctx, "bring the tables up to date", err)
+	}
+	switch {
+	case version > len(steps):
+		return false, fmt.Errorf("postgres: the tables are of step %d, this program knows %d: %w", version, len(steps), ErrNewer)
+	case version == len(steps):
+		return true, nil
+	}
+	step, err := migrations.ReadFile(steps[version])
+	if err != nil {
+		return false, err
+	}
+	// Building an index over many records takes longer than an exchange may.
+	script := "set local statement_timeout = 0; set local enable_seqscan = on; set local enable_hashjoin = on;\n" + string(step) +
+		"\nupdate about set version = version + 1;"
+	if _, err := tx.Conn().PgConn().Exec(ctx, script).ReadAll(); err != nil {
+		return false, fault(ctx, "do "+strings.TrimPrefix(steps[version], "migration/"), err)
+	}
+	return false, fault(ctx, "bring the tables up to date", tx.Commit(ctx))
+}
+
+// versionOf counts the steps that were done, with the lock held until the
+// transaction ends. It makes the schema when there is none.
+func versionOf(ctx context.Context, tx pgx.Tx, schema string) (version int, err error) {
+	if _, err := tx.Exec(ctx, "set local lock_timeout = 0; set local statement_timeout = 0", pgx.QueryExecModeSimpleProtocol); err != nil {
+		return 0, err
+	}
+	if _, err := tx.Exec(ctx, "select pg_advisory_xact_lock($1)", int64(migrationLock)); err != nil {
+		return 0, err
+	}
+	var there bool
+	if err := tx.QueryRow(ctx, "select to_regclass($1) is not null", pgx.Identifier{schema, "about"}.Sanitize()).Scan(&there); err != nil {
+		return 0, err
+	}
+	if !there {
+		begin := "create schema if not exists " + pgx.Identifier{schema}.Sanitize() +
+			"; create table about (version int not null, secret bytea not null)"
+		secret := make([]byte, secretSize)
+		rand.Read(secret) // never fails
+		if _, err := tx.Exec(ctx, begin, pgx.QueryExecModeSimpleProtocol); err != nil {
+			return 0, err
+		}
+		if _, err := tx.Exec(ctx, "insert into about values (0, $1)", secret); err != nil {
+			return 0, err
+		}
+	}
+	err = tx.QueryRow(ctx, "select version from about").Scan(&version)
+	return version, err
+}
+
+// readWrite refuses a host that takes no writes.
+func readWrite(ctx context.Context, conn *pgconn.PgConn) error {
+	return pgconn.ValidateConnectTargetSessionAttrsReadWrite(ctx, conn)
+}

@@ -1,0 +1,171 @@
+package postgres
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"os"
+	"strconv"
+	"sync"
+	"sync/atomic"
+	"time"
+
+	"github.com/jackc/pgx/v5"
+	"github.com/jackc/pgx/v5/pgxpool"
+
+	"threshline/session"
+	"threshline/session/store/record"
+)
+
+// Store is an open database. All methods may be called from any goroutine.
+type Store struct {
+	pool    *pgxpool.Pool
+	options Options
+	secret  record.Secret
+
+	gate    sync.RWMutex // held for reading while something is put in a queue
+	closed  bool         // under gate
+	lookups chan *lookup
+	jobs    chan *job
+	at      sync.WaitGroup     // readers and writers
+	stop    context.CancelFunc // of what runs beside them
+	beside  sync.WaitGroup
+	ill     atomic.Pointer[error]
+	commits atomic.Int64 // transactions that wrote exchanges
+	rounds  atomic.Int64 // statements that were sent for exchanges
+}
+
+// readers and writers bound how many groups of exchanges are being read and
+// written at once: while one waits for the disk another is gathered. Measured.
+const (
+	readers = 2
+	writers = 2
+)
+
+// connectWithin bounds how long a connection may take to come about, where the
+// address does not say it.
+const connectWithin = 3 * time.Second
+
+// Open connects to the database at a postgres: URL, which may name several
+// hosts: the one that takes writes is used. It brings the tables up to date.
+// It returns ErrNewer when a later version has been at them, and
+// session.ErrAway while no database answers.
+func Open(ctx context.Context, url string, options Options) (*Store, error) {
+	options = options.withDefaults()
+	cfg, err := configure(url, options)
+	if err != nil {
+		return nil, err
+	}
+	secret, err := prepareSchema(ctx, cfg.ConnConfig, options.Schema)
+	if err != nil {
+		return nil, err
+	}
+	pool, err := pgxpool.NewWithConfig(ctx, cfg)
+	if err != nil {
+		return nil, fault(ctx, "open", err)
+	}
+	beside, stop := context.WithCancel(context.Background())
+	s := &Store{
+		pool: pool, options: options, secret: secret, stop: stop,
+		lookups: make(chan *lookup, options.Waiting), jobs: make(chan *job, options.Waiting),
+	}
+	for range readers {
+		s.at.Go(s.readAll)
+	}
+	for range writers {
+		s.at.Go(s.writeAll)
+	}
+	s.beside.Go(func() { s.watch(beside) })
+	if options.Woken != nil {
+		s.beside.Go(func() { s.listen(beside) })
+	}
+	return s, nil
+}
+
+// configure makes the pool's configuration from an address.
+func configure(url string, o Options) (*pgxpool.Config, error) {
+	cfg, err := pgxpool.ParseConfig(url)
+	if err != nil {
+		// The library's own words would repeat the address, and with it a password.
+		return nil, errors.New("postgres: the address of the database cannot be read")
+	}
+	cfg.MaxConns = int32(o.Connections)
+	cfg.PingTimeout = time.Second
+	cfg.MaxConnLifetime = time.Hour
+	if cfg.ConnConfig.ConnectTimeout <= 0 {
+		cfg.ConnConfig.ConnectTimeout = connectWithin
+	}
+	params := cfg.ConnConfig.RuntimeParams
+	for name, value := range map[string]string{
+		"search_path":                         pgx.Identifier{o.Schema}.Sanitize(),
+		"synchronous_commit":                  "on",
+		"statement_timeout":                   milliseconds(o.Statement),
+		"lock_timeout":                        milliseconds(o.Lock),
+		"idle_in_transaction_session_timeout": milliseconds(o.Idle),
+		"application_name":                    "threshline",
+		// Every query of ours is a look-up by key. A plan that was made while the
+		// tables were empty must not read them whole when they are large.
+		"enable_seqscan": "off", "enable_hashjoin": "off", "enable_mergejoin": "off", "jit": "off",
+	} {
+		if params[name] == "" {
+			params[name] = value
+		}
+	}
+	// An exchange is two round trips from a connection's first on.
+	cfg.AfterConnect = func(ctx context.Context, conn *pgx.Conn) error {
+		for _, sql := range []string{lookSQL, writeSQL} {
+			if _, err := conn.Prepare(ctx, sql, sql); err != nil {
+				return err
+			}
+		}
+		return nil
+	}
+	// Of several hosts the one that takes writes: after a fail-over, the other.
+	if len(cfg.ConnConfig.Fallbacks) > 0 && cfg.ConnConfig.ValidateConnect == nil {
+		cfg.ConnConfig.ValidateConnect = readWrite
+	}
+	return cfg, nil
+}
+
+func milliseconds(d time.Duration) string { return strconv.FormatInt(d.Milliseconds(), 10) }
+
+// holder names this process.
+func holder() string {
+	name, err := os.Hostname()
+	if err != nil {
+		name = "unnamed"
+	}
+	return fmt.Sprintf("%s %d", name, os.Getpid())
+}
+
+// Close takes no more work, finishes what was taken, and lets the database go.
+// A second Close does nothing.
+func (s *Store) Close() error {
+	s.gate.Lock()
+	if s.closed {
+		s.gate.Unlock()
+		return nil
+	}
+	s.closed = true
+	close(s.lookups)
+	close(s.jobs)
+	s.gate.Unlock()
+	s.stop()
+	s.at.Wait()
+	s.beside.Wait()
+	s.pool.Close()
+	return nil
+}
+
+// open tells whether work is taken, for calls that go to the pool themselves.
+func (s *Store) open(ctx context.Context) error {
+	if err := ctx.Err(); err != nil {
+		return fmt.Errorf("postgres: %w", err)
+	}
+	s.gate.RLock()
+	defer s.gate.RUnlock()
+	if s.closed {
+		return fmt.Errorf("postgres: %w", session.ErrClosed)
+	}
+	return nil
+}

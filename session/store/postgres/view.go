@@ -1,0 +1,209 @@
+package postgres
+
+import (
+	"context"
+	"errors"
+	"fmt"
+
+	"github.com/jackc/pgx/v5"
+
+	"threshline/session"
+	"threshline/session/store/record"
+)
+
+// view is a snapshot, as a turn sees it. What was read with the snapshot is at
+// hand; for the rest the database is asked, a round trip each.
+type view struct {
+	ctx  context.Context
+	rows *snapshot
+	read *lookup // nil when nothing was
+}
+
+var _ session.View = view{}
+
+// query has the snapshot's connection answer one query.
+func (v view) query(doing, sql string, args []any, scan func(pgx.Rows) error) error {
+	v.rows.mu.Lock()
+	defer v.rows.mu.Unlock()
+	ctx, cancel := context.WithTimeout(v.ctx, v.rows.store.options.Answer)
+	defer cancel()
+	if err := each(ctx, v.rows.conn, sql, args, scan); err != nil {
+		return fault(v.ctx, doing, err)
+	}
+	return nil
+}
+
+// querier is a connection, a pool or a transaction.
+type querier interface {
+	Query(ctx context.Context, sql string, args ...any) (pgx.Rows, error)
+}
+
+// each scans every row of a query.
+func each(ctx context.Context, q querier, sql string, args []any, scan func(pgx.Rows) error) error {
+	rows, err := q.Query(ctx, sql, args...)
+	if err != nil {
+		return err
+	}
+	defer rows.Close()
+	for rows.Next() {
+		if err := scan(rows); err != nil {
+			return err
+		}
+	}
+	return rows.Err()
+}
+
+func (v view) Dialogue(phone session.Phone) (d session.Dialogue, err error) {
+	version, value := int64(0), []byte(nil)
+	if v.read != nil && phone == v.read.phone && phone != "" {
+		version, value = v.read.dialogueVersion, v.read.dialogue
+	} else if err := v.query("dialogue", "select version, value from dialogues where phone = $1", []any{phone}, func(r pgx.Rows) error {
+		return r.Scan(&version, &value)
+	}); err != nil {
+		return session.Dialogue{}, err
+	}
+	if version == 0 {
+		return session.Dialogue{Phone: phone}, nil
+	}
+	if err := record.Decode(value, &d, record.Dialogue); err != nil {
+		return session.Dialogue{}, fmt.Errorf("postgres: dialogue: %w", err)
+	}
+	d.Version = uint64(version)
+	return d, nil
+}
+
+func (v view) Person(id session.PersonID) (session.Person, error) {
+	return one(v.people("person", "where id = $1", id))(fmt.Sprintf("person %q", string(id)))
+}
+
+func (v view) PersonByPhone(phone session.Phone) (p session.Person, err error) {
+	what := fmt.Sprintf("person of phone %v", phone)
+	if v.read == nil || phone != v.read.phone || phone == "" {
+		return one(v.people("person by phone", "where phone = $1", phone))(what)
+	}
+	if !v.read.hasPerson {
+		return p, fmt.Errorf("postgres: %s: %w", what, session.ErrNotFound)
+	}
+	return personOf(v.read.personVersion, v.read.person)
+}
+
+func (v view) Growers(agent session.PersonID) ([]session.Person, error) {
+	return v.people("growers", "where agent = $1 order by agent, short, id", agent)
+}
+
+func (v view) Coordinators() ([]session.Person, error) {
+	return v.people("coordinators", "where coordinator order by id")
+}
+
+func (v view) people(doing, where string, args ...any) (list []session.Person, err error) {
+	err = v.query(doing, "select version, value from people "+where, args, func(r pgx.Rows) error {
+		p, err := scanPerson(r)
+		list = append(list, p)
+		return err
+	})
+	return list, err
+}
+
+func scanPerson(r pgx.Rows) (session.Person, error) {
+	var version int64
+	var value []byte
+	if err := r.Scan(&version, &value); err != nil {
+		return session.Person{}, err
+	}
+	return personOf(version, value)
+}
+
+func personOf(version int64, value []byte) (p session.Person, err error) {
+	if err := record.Decode(value, &p, record.Person); err != nil {
+		return p, fmt.Errorf("postgres: a person: %w", err)
+	}
+	p.Version = uint64(version)
+	return p, nil
+}
+
+func (v view) Check(slip session.Slip) (session.Check, error) {
+	return one(v.checks("check", "where slip = $1", slip))(fmt.Sprintf("check %q", string(slip)))
+}
+
+func (v view) ChecksOf(grower session.PersonID, n int) ([]session.Check, error) {
+	return v.checks("checks of a grower", "where grower = $1 order by grower, at desc, slip desc limit $2", grower, max(n, 0))
+}
+
+func (v view) ChecksBy(reporter session.PersonID, n int) ([]session.Check, error) {
+	return v.checks("checks by a reporter", "where reporter = $1 order by reporter, at desc, slip desc limit $2", reporter, max(n, 0))
+}
+
+func (v view) checks(doing, where string, args ...any) (list []session.Check, err error) {
+	err = v.query(doing, checkSQL+where, args, func(r pgx.Rows) error {
+		k, err := scanCheck(r)
+		list = append(list, k)
+		return err
+	})
+	return list, err
+}
+
+const checkSQL = "select version, position, value from checks "
+
+func scanCheck(r pgx.Rows) (k session.Check, err error) {
+	var version, position int64
+	var value []byte
+	if err := r.Scan(&version, &position, &value); err != nil {
+		return k, err
+	}
+	if err := record.Decode(value, &k, record.Check); err != nil {
+		return k, fmt.Errorf("postgres: a check: %w", err)
+	}
+	k.Version, k.Position = uint64(version), uint64(position)
+	return k, nil
+}
+
+func (v view) Invite(code string) (i session.Invite, err error) {
+	found := false
+	err = v.query("invite", "select version, value from invites where code = $1", []any{code}, func(r pgx.Rows) error {
+		var version int64
+		var value []byte
+		if err := r.Scan(&version, &value); err != nil {
+			return err
+		}
+		found = true
+		err := record.Decode(value, &i, record.Invite)
+		i.Version = uint64(version)
+		return err
+	})
+	if err == nil && !found {
+		err = fmt.Errorf("postgres: invite %q: %w", code, session.ErrNotFound)
+	}
+	return i, err
+}
+
+// one takes the only record of a list, or says what was not found.
+func one[T any](list []T, err error) func(what string) (T, error) {
+	return func(what string) (found T, _ error) {
+		switch {
+		case err != nil:
+			return found, err
+		case len(list) == 0:
+			return found, fmt.Errorf("postgres: %s: %w", what, session.ErrNotFound)
+		}
+		return list[0], nil
+	}
+}
+
+// Read runs fn on a snapshot. It returns fn's error, session.ErrClosed or a
+// context's.
+func (s *Store) Read(ctx context.Context, fn func(session.View) error) error {
+	if err := s.open(ctx); err != nil {
+		return err
+	}
+	conn, err := s.pool.Acquire(ctx)
+	if err != nil {
+		return fault(ctx, "read", err)
+	}
+	defer conn.Release() // the pool drops a connection that is in a transaction
+	if _, err := conn.Exec(ctx, beginSnapshot); err != nil {
+		return fault(ctx, "read", err)
+	}
+	err = fn(view{ctx: ctx, rows: &snapshot{store: s, conn: conn}})
+	_, ended := conn.Exec(context.WithoutCancel(ctx), "commit")
+	return errors.Join(err, fault(ctx, "read", ended))
+}
