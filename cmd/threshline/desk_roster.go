@@ -3,6 +3,7 @@ package main
 import (
 	"context"
 	"io"
+
 	"threshline/session/programme"
 )
 

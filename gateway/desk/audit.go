@@ -3,6 +3,7 @@ package desk
 import (
 	"net/http"
 	"strconv"
+
 	"threshline/gateway/desk/access"
 	"threshline/gateway/desk/paper"
 )

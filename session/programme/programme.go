@@ -50,3 +50,9 @@ func (p *Programme) DraftWithin() time.Duration  { return cmp.Or(p.DraftFor, def
 
 // MendWithin is how long a filed check can be corrected or withdrawn.
 func (p *Programme) MendWithin() time.Duration { return cmp.Or(p.MendFor, defaultMend) }
+
+// Agreed tells whether a person agreed to the consent text in force, by their
+// own phone or through their agent.
+func (p *Programme) Agreed(who *session.Person) bool {
+	return who.ID != "" && who.Consent.Given && who.Consent.Version >= p.ConsentVersion && !who.Forgotten
+}

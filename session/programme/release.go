@@ -3,8 +3,9 @@ package programme
 import (
 	"errors"
 	"fmt"
-	"threshline/session"
 	"time"
+
+	"threshline/session"
 )
 
 // Release is the turn that lets a person's name and number go, when nothing

@@ -4,8 +4,9 @@ import (
 	"errors"
 	"fmt"
 	"slices"
-	"threshline/session"
 	"time"
+
+	"threshline/session"
 )
 
 // MostShort is the highest number that an agent has for a grower.

@@ -22,7 +22,7 @@ func unasked(t *talk.Talk) bool {
 		return false
 	}
 	p := t.PersonOf(draft.Lot.Grower)
-	return p.ID != "" && !p.Forgotten && !t.Agreed(p)
+	return p.ID != "" && !p.Forgotten && !t.Programme.Agreed(&p)
 }
 
 func showAgree(t *talk.Talk) talk.Shown {

@@ -30,7 +30,7 @@ func about(t *talk.Talk) (session.Check, programme.Judged, bool) {
 	if !ok {
 		return c, programme.Judged{}, false
 	}
-	judged, err := t.JudgeCheck(c)
+	judged, err := t.Judged(c)
 	return c, judged, err == nil
 }
 

@@ -58,7 +58,7 @@ func showMenu(t *talk.Talk) talk.Shown {
 	switch {
 	case !t.Person.Stopped.IsZero():
 		shown.Text = t.Say("menu.stopped")
-	case t.HasLead():
+	case t.Memo().Lead != "":
 		shown.Text = ""
 	}
 	for _, n := range lines(t) {

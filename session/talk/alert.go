@@ -14,13 +14,13 @@ import (
 // again as long as there is any danger: as still there, unless it is new; and
 // once when it is gone.
 func (t *Talk) alert(c, corrected, before session.Check) {
-	now, told, then := t.Programme.Dangers(&c), t.dangersOf(corrected), t.dangersOf(before)
-	if _, poison := t.Poisoned(c); len(poison) > 0 && corrected.Slip == "" {
+	now, told, then := t.Programme.Dangers(&c), t.Programme.Dangers(&corrected), t.Programme.Dangers(&before)
+	if _, poison := t.Programme.Poisoned(c, t.Check); len(poison) > 0 && corrected.Slip == "" {
 		t.tell(c, "alert.gone", poison)
 	}
 	switch {
 	case len(now) == 0 && corrected.Slip == "":
-		if _, poison := t.Poisoned(c); len(then) > 0 && len(poison) == 0 {
+		if _, poison := t.Programme.Poisoned(c, t.Check); len(then) > 0 && len(poison) == 0 {
 			t.tell(c, "alert.over", nil, "before", string(before.Slip))
 		}
 	case len(now) == 0:
@@ -40,27 +40,14 @@ func (t *Talk) takeBack(c session.Check, by session.Slip) {
 	if by != "" {
 		key = "alert.corrected"
 	}
-	if dangers := t.dangersOf(c); len(dangers) > 0 {
+	if dangers := t.Programme.Dangers(&c); len(dangers) > 0 {
 		t.tell(c, key, dangers, "new", string(by))
 	}
 }
 
-// dangersOf are the dangers of a check, none of the zero check.
-func (t *Talk) dangersOf(c session.Check) []programme.Danger {
-	if c.Slip == "" {
-		return nil
-	}
-	return t.Programme.Dangers(&c)
-}
-
-// Poisoned is what of the lot's checks before this one makes it no food.
-func (t *Talk) Poisoned(c session.Check) (before session.Check, poison []programme.Danger) {
-	return t.Programme.Poisoned(c, t.Check)
-}
-
 // PoisonText is Poisoned in words.
 func (t *Talk) PoisonText(c session.Check) (before session.Slip, what string) {
-	b, poison := t.Poisoned(c)
+	b, poison := t.Programme.Poisoned(c, t.Check)
 	return b.Slip, t.dangersText(&b, poison)
 }
 
@@ -152,22 +139,22 @@ var alerts = [...]string{"alert.lot", "alert.still", "alert.gone", "alert.over",
 // shortestAlert is less than any alert has, in bytes.
 const shortestAlert = 24
 
-// alertBack tells whether a text is an alert of ours that was sent back or on:
+// isAlert tells whether a text is an alert of ours that was sent back or on:
 // it holds how one begins, in any language of the programme, and a slip. Read
 // as a message it would look like a re-check of the lot, and two phones that
 // send on what they get would alarm each other for ever.
-func (t *Talk) alertBack() bool {
-	if t.In.Kind != session.SMS || len(t.In.Text) < shortestAlert {
+func (v *Voice) isAlert(said string) bool {
+	if len(said) < shortestAlert {
 		return false
 	}
 	slip := func(word string) bool { _, ok := session.ParseSlip(strings.Trim(word, ".,:;()")); return ok }
-	if !slices.ContainsFunc(strings.Fields(t.In.Text), slip) {
+	if !slices.ContainsFunc(strings.Fields(said), slip) {
 		return false
 	}
-	text := squeezed(t.In.Text)
-	for _, lang := range append([]session.Language{"en"}, t.Programme.Languages...) {
+	text := squeezed(said)
+	for _, lang := range append([]session.Language{"en"}, v.Programme.Languages...) {
 		for _, key := range alerts {
-			begin, _, _ := strings.Cut(t.Words.Text(string(lang), key), "{")
+			begin, _, _ := strings.Cut(v.Words.Text(string(lang), key), "{")
 			if strings.Contains(text, squeezed(begin)) {
 				return true
 			}

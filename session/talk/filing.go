@@ -33,7 +33,7 @@ func (t *Talk) File() (session.Check, error) {
 	if old := corrected; old.Slip != "" {
 		old.State, old.ReplacedBy = session.Corrected, c.Slip
 		t.SaveCheck(old)
-		t.writes.Remindings = append(t.writes.Remindings, session.Reminding{ID: session.RecheckID(old.Slip), Cancel: true})
+		t.remind(session.Reminding{ID: session.RecheckID(old.Slip), Cancel: true})
 	}
 	var before session.Check
 	if draft.Recheck != "" {
@@ -42,7 +42,7 @@ func (t *Talk) File() (session.Check, error) {
 			t.SaveCheck(b)
 			before = b
 		}
-		t.writes.Remindings = append(t.writes.Remindings, session.Reminding{ID: session.RecheckID(draft.Recheck), Cancel: true})
+		t.remind(session.Reminding{ID: session.RecheckID(draft.Recheck), Cancel: true})
 	}
 	t.SaveCheck(c)
 	t.alert(c, corrected, before)
@@ -68,38 +68,6 @@ func (t *Talk) check(draft *session.Draft, readings grading.Readings, judged pro
 	return c
 }
 
-// freeSlip draws a slip that no filed check has.
-func (t *Talk) freeSlip() session.Slip {
-	for range 8 {
-		s := session.NewSlip(t.Random())
-		if _, taken := t.Check(s); !taken {
-			return s
-		}
-	}
-	return session.NewSlip(t.Random()) // the engine refuses it with ErrExists if it is taken
-}
-
-// SaveCheck writes a check with the turn.
-func (t *Talk) SaveCheck(c session.Check) {
-	for i := range t.writes.Checks {
-		if t.writes.Checks[i].Slip == c.Slip {
-			t.writes.Checks[i] = c
-			return
-		}
-	}
-	t.writes.Checks = append(t.writes.Checks, c)
-}
-
-// Concerns tells whether a check is the person's to go on with: they measured
-// it, it is their lot or their grower's, or they coordinate its district.
-func (t *Talk) Concerns(c session.Check) bool {
-	me := t.Person.ID
-	if me == "" {
-		return false
-	}
-	return c.Reporter == me || c.Lot.Grower == me || t.PersonOf(c.Lot.Grower).Agent == me || t.Person.Coordinates(c.Lot.District)
-}
-
 // Mendable tells whether a check can still be corrected or withdrawn by phone
 // by this person.
 func (t *Talk) Mendable(c session.Check) bool {
@@ -112,7 +80,7 @@ func (t *Talk) Withdraw(c session.Check) {
 	c.State = session.Withdrawn
 	t.SaveCheck(c)
 	t.takeBack(c, "")
-	t.writes.Remindings = append(t.writes.Remindings, session.Reminding{ID: session.RecheckID(c.Slip), Cancel: true})
+	t.remind(session.Reminding{ID: session.RecheckID(c.Slip), Cancel: true})
 }
 
 // Correct begins a draft that will replace a filed check; nil when too many

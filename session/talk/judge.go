@@ -3,7 +3,6 @@ package talk
 import (
 	"time"
 
-	"threshline/advice"
 	"threshline/grading"
 	"threshline/session"
 	"threshline/session/programme"
@@ -29,9 +28,9 @@ func (t *Talk) dismiss() {
 	t.judges = nil
 }
 
-// JudgeCheck judges a filed check as of when it was filed. Within a turn that
-// is done once: filing and showing a check ask for the same.
-func (t *Talk) JudgeCheck(c session.Check) (programme.Judged, error) {
+// Judged is what a filed check was judged, as of when it was filed. Within a turn it
+// is worked out once: filing and showing a check ask for the same.
+func (t *Talk) Judged(c session.Check) (programme.Judged, error) {
 	if j, ok := t.judged[c.Slip]; ok {
 		return j, nil
 	}
@@ -47,21 +46,4 @@ func (t *Talk) keepJudged(slip session.Slip, j programme.Judged) {
 		t.judged = map[session.Slip]programme.Judged{}
 	}
 	t.judged[slip] = j
-}
-
-// past is what the last checks of a grower's other lots before a time found,
-// newest first.
-func (t *Talk) past(grower session.PersonID, before time.Time, own []session.Slip) (past []advice.Past) {
-	if grower == "" {
-		return nil
-	}
-	for _, n := range [...]int{programme.MostPast, 3 * programme.MostPast} { // more only when some do not count
-		checks, err := t.view.ChecksOf(grower, n)
-		t.fail(err)
-		past = programme.Past(checks, before, own...)
-		if len(past) == programme.MostPast || len(checks) < n {
-			break
-		}
-	}
-	return past
 }

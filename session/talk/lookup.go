@@ -33,19 +33,13 @@ func (t *Talk) LookUp(entry string) string {
 	return t.Say("slip.unknown", "slip", string(slip))
 }
 
-// Missed counts a wrong slip or code.
-func (t *Talk) Missed() {
-	t.Dialogue.Wrong++
-	t.Dialogue.WrongSince = t.In.At
-}
-
 // SlipText is what anybody may know of a filed check. Of a lot that nobody
 // should eat it says that before the grade: not every standard refuses mould.
 func (t *Talk) SlipText(c session.Check) string {
 	grade := t.GradeName(c.Grade, c.Rank, c.Of, c.Complete)
 	changed, unsound := t.Unsound(c)
 	poison := t.Programme.Poison(&c)
-	before, once := t.Poisoned(c)
+	before, once := t.Programme.Poisoned(c, t.Check)
 	text := t.Say("slip.found", "slip", string(c.Slip), "grade", grade,
 		"date", t.Date(c.At), "amount", t.Amount(c.Lot), "standard", c.StandardID)
 	if c.Readings.Has(grading.Moisture) {

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"strings"
 	"sync"
+
 	"threshline/session"
 	"threshline/session/programme"
 	"threshline/session/wording"
@@ -91,7 +92,7 @@ func (m *Machine) Step(v session.View, in session.Input) (session.Writes, error)
 		return session.Writes{}, err
 	}
 	switch {
-	case t.alertBack():
+	case in.Kind == session.SMS && t.isAlert(in.Text):
 		t.reply = &session.Reply{Silent: true}
 	case !t.byWord():
 		t.converse()
@@ -137,7 +138,7 @@ func (t *Talk) converse() {
 		t.Memo().Lead, t.Memo().Refused = "", false
 		t.Dialogue.Page = 0
 		if t.Dialogue.Screen == stood && stood != MenuScreen && !t.idle {
-			t.lead(t.Say("resume.line"))
+			t.Lead(t.Say("resume.line"))
 		}
 		return
 	}
@@ -146,7 +147,7 @@ func (t *Talk) converse() {
 		return
 	}
 	if t.crossed() && !t.fits(entry) && !t.Hears("accept.menu", entry) {
-		t.lead(t.Say("resume.line"))
+		t.Lead(t.Say("resume.line"))
 		return
 	}
 	t.enter(entry)
@@ -181,14 +182,6 @@ func (t *Talk) settle() {
 	case screen == nil || !screen.Open:
 		d.Screen, d.Trail = t.firstScreen(), nil
 	}
-}
-
-// keep is what of the memo outlives a pause: the language chosen before
-// anything was agreed to, an invitation that came with the first message, and
-// what was told or will be reminded of.
-func (t *Talk) keep() session.Memo {
-	m := t.Memo()
-	return session.Memo{Language: m.Language, Invitation: m.Invitation, StopTold: m.StopTold, Unfinished: m.Unfinished, Digest: m.Digest}
 }
 
 func (t *Talk) firstScreen() session.ScreenID {

@@ -2,6 +2,7 @@ package talk
 
 import (
 	"strings"
+
 	"threshline/session"
 )
 
@@ -74,27 +75,18 @@ func (t *Talk) Make(m Move) {
 	}
 }
 
-// Led tells whether a line about what was wrong stands before the screen.
-func (t *Talk) Led() bool { return t.Memo().Lead != "" && t.Memo().Refused }
-
-// HasLead tells whether any line stands before the screen.
-func (t *Talk) HasLead() bool { return t.Memo().Lead != "" }
-
-// Lead says a line before the screen that comes.
-func (t *Talk) Lead(line string) { t.lead(line) }
-
 // follow makes a move and returns what is left of the entry.
 func (t *Talk) follow(m Move) string {
 	d := t.Dialogue
 	t.understood = t.understood || m.kind != refused
 	switch m.kind {
 	case refused:
-		t.lead(m.problem)
+		t.Lead(m.problem)
 		t.Memo().Refused = true
 	case stay:
-		t.lead(m.problem)
+		t.Lead(m.problem)
 	case forward:
-		t.lead(m.problem)
+		t.Lead(m.problem)
 		if m.to != d.Screen {
 			d.Trail = push(d.Trail, d.Screen)
 		}
@@ -112,7 +104,7 @@ func (t *Talk) follow(m Move) string {
 	case homeward:
 		t.park()
 		d.Screen, d.Trail = t.homeScreen(), nil
-		t.lead(m.problem)
+		t.Lead(m.problem)
 	}
 	if m.kind == finished {
 		t.park()

@@ -3,6 +3,7 @@ package talk
 import (
 	"slices"
 	"strings"
+
 	"threshline/grading"
 	"threshline/session"
 	"threshline/session/programme"

@@ -3,8 +3,9 @@ package talk
 import (
 	"sort"
 	"strings"
-	"threshline/session"
 	"unicode/utf8"
+
+	"threshline/session"
 )
 
 // moreKey is what a person sends for the next page.

@@ -1,10 +1,6 @@
 package talk
 
 import (
-	"maps"
-	"slices"
-	"time"
-
 	"threshline/session"
 )
 
@@ -34,7 +30,7 @@ func (t *Talk) Decline() {
 		p.Consent = session.Consent{Version: t.Programme.ConsentVersion, At: t.In.At}
 		t.Save(p)
 	}
-	t.writes.Forget = append(t.writes.Forget, session.Trace{Phone: t.In.Phone})
+	t.forget(session.Trace{Phone: t.In.Phone})
 	t.forgotten = true
 }
 
@@ -42,20 +38,12 @@ func (t *Talk) Decline() {
 // without them.
 func (t *Talk) Forget() {
 	p := t.Person
-	t.writes.Forget = append(t.writes.Forget, p.Trace())
-	t.people = putPerson(t.people, p.Anonymous())
+	t.forget(p.Trace())
+	t.put(p.Anonymous())
+	t.Note("forgot at the person's own wish", p.ID)
+	t.remind(session.NoReminders(p.ID)...)
 	t.be(session.Person{})
 	t.forgotten = true
-	t.writes.Notes = append(t.writes.Notes, session.AuditNote{
-		At: t.In.At, Who: string(p.Role) + " " + string(p.ID), Did: "forgot at the person's own wish", Subject: string(p.ID),
-	})
-	t.writes.Remindings = append(t.writes.Remindings, session.NoReminders(p.ID)...)
-}
-
-// Agreed tells whether a person agreed to the consent text in force, by their
-// own phone or through their agent.
-func (t *Talk) Agreed(p session.Person) bool {
-	return p.ID != "" && p.Consent.Given && p.Consent.Version >= t.Programme.ConsentVersion && !p.Forgotten
 }
 
 // AgreeFor records what a person without a phone at hand told their agent
@@ -65,47 +53,11 @@ func (t *Talk) AgreeFor(p session.Person, given bool) session.Person {
 	did := "recorded a person's consent"
 	p.Consent = session.Consent{Version: t.Programme.ConsentVersion, Given: given, At: t.In.At}
 	if !given {
-		t.writes.Forget = append(t.writes.Forget, p.Trace())
+		t.forget(p.Trace())
 		p, did = p.Anonymous(), "removed a person who did not agree"
 	}
 	t.Note(did, p.ID)
 	return t.Save(p)
-}
-
-func putPerson(m map[session.PersonID]session.Person, p session.Person) map[session.PersonID]session.Person {
-	if m == nil {
-		m = map[session.PersonID]session.Person{}
-	}
-	m[p.ID] = p
-	return m
-}
-
-func (t *Talk) savedPeople() []session.Person {
-	var all []session.Person
-	for _, id := range slices.Sorted(maps.Keys(t.people)) {
-		all = append(all, t.people[id])
-	}
-	return all
-}
-
-// Note records who did what to somebody's data.
-func (t *Talk) Note(did string, subject session.PersonID) {
-	t.writes.Notes = append(t.writes.Notes, session.AuditNote{
-		At: t.In.At, Who: string(t.Person.Role) + " " + string(t.Person.ID), Did: did, Subject: string(subject),
-	})
-}
-
-// inviteFor is how long an invitation code is good. Source: assumed.
-const inviteFor = 7 * 24 * time.Hour
-
-// Invite makes a code that lets somebody join in a role.
-func (t *Talk) Invite(role session.Role) session.Invite {
-	i := session.Invite{
-		Code: session.NewInviteCode(t.Random()), Role: role, District: t.Person.District,
-		Agent: t.Person.ID, Expires: t.In.At.Add(inviteFor),
-	}
-	t.writes.Invites = append(t.writes.Invites, i)
-	return i
 }
 
 // Redeem uses an invitation code. It tells whether the code was good.

@@ -22,13 +22,3 @@ func (t *Talk) pooled(draft *session.Draft) (r grading.Readings, pooled bool) {
 	}
 	return both, true
 }
-
-// Unsound gives the sample that a pooled check counts and that holds no more.
-func (t *Talk) Unsound(c session.Check) (changed session.Slip, unsound bool) {
-	return programme.Unsound(c, t.Check)
-}
-
-// before is the check that a re-check names, or what replaced it since.
-func (t *Talk) before(slip session.Slip) (session.Check, bool) {
-	return programme.Latest(slip, t.Check)
-}

@@ -21,13 +21,13 @@ const remindStale = 36 * time.Hour
 // followUp sets what is to happen after a check was filed.
 func (t *Talk) followUp(c session.Check, best advice.Option) {
 	if best.Remedy != "" && best.When == advice.ThisLot && best.DueDays >= 0 && c.State == session.Filed {
-		t.writes.Remindings = append(t.writes.Remindings, session.Reminding{
+		t.remind(session.Reminding{
 			ID: session.RecheckID(c.Slip), Due: t.In.At.AddDate(0, 0, max(best.DueDays, 1)),
 			Kind: session.RecheckKind, Person: t.Person.ID, Phone: t.In.Phone, Slip: c.Slip,
 		})
 	}
 	if t.Person.Role == session.Agent {
-		t.writes.Remindings = append(t.writes.Remindings, session.Reminding{
+		t.remind(session.Reminding{
 			ID: session.TallyID(t.Person.ID), Due: t.Programme.NextMonday(t.In.At), Kind: session.TallyKind, Person: t.Person.ID, Phone: t.In.Phone,
 		})
 	}
@@ -41,12 +41,12 @@ func (t *Talk) remindUnfinished() {
 	case t.Person.ID == "":
 	case len(d.Drafts) > 0 && !had:
 		t.Memo().Unfinished = true
-		t.writes.Remindings = append(t.writes.Remindings, session.Reminding{
+		t.remind(session.Reminding{
 			ID: id, Due: t.In.At.Add(t.Programme.DraftWithin() / 2), Kind: session.UnfinishedKind, Person: t.Person.ID, Phone: t.In.Phone,
 		})
 	case len(d.Drafts) == 0 && had:
 		t.Memo().Unfinished = false
-		t.writes.Remindings = append(t.writes.Remindings, session.Reminding{ID: id, Cancel: true})
+		t.remind(session.Reminding{ID: id, Cancel: true})
 	}
 }
 
@@ -81,25 +81,16 @@ func (m *Machine) Remind(v session.View, r session.Reminding, now time.Time, ent
 	case session.DigestKind:
 		t.digest(r)
 	}
-	return t.writes, t.fault
+	return t.done(), t.fault
 }
 
 // send queues a message of ours to the person.
 func (t *Talk) send(text string, purpose session.Purpose, slip session.Slip) {
-	text = t.queue(t.In.Phone, text, purpose, slip)
+	text = t.showable(text)
+	t.queue(t.In.Phone, text, purpose, slip)
 	t.Dialogue.Recent = append(t.Dialogue.Recent, fingerprint(""), fingerprint(text))
 	t.Dialogue.Recent = t.Dialogue.Recent[max(len(t.Dialogue.Recent)-mostRecent, 0):]
 	t.writes.Dialogue = t.Dialogue
-}
-
-// queue lays a message out to be sent, and gives its text as it will be read.
-func (t *Talk) queue(to session.Phone, text string, purpose session.Purpose, slip session.Slip) string {
-	text = t.showable(text)
-	t.writes.Outgoing = append(t.writes.Outgoing, session.Outgoing{
-		ID: session.NewOutgoingID(t.Random()), To: to, Text: text, Purpose: purpose, Slip: slip,
-		Created: t.In.At, Due: t.In.At, Expires: t.In.At.Add(remindStale), State: session.Queued, Changed: t.In.At,
-	})
-	return text
 }
 
 // remindRecheck asks for the new reading and lays the re-check ready, so that
@@ -111,7 +102,7 @@ func (t *Talk) remindRecheck(r session.Reminding) {
 	}
 	if !t.idle {
 		r.Due = t.In.At.Add(time.Hour)
-		t.writes.Remindings = append(t.writes.Remindings, r)
+		t.remind(r)
 		return
 	}
 	key := "remind.recheck"
@@ -128,7 +119,7 @@ func (t *Talk) remindRecheck(r session.Reminding) {
 	t.Dialogue.Expires = t.In.At.Add(t.keepFor())
 	t.Memo().Unfinished = true
 	t.Memo().Asked = true
-	t.writes.Remindings = append(t.writes.Remindings, session.Reminding{
+	t.remind(session.Reminding{
 		ID: session.UnfinishedID(t.Person.ID), Due: t.In.At.Add(t.Programme.DraftWithin() / 2), Kind: session.UnfinishedKind,
 		Person: t.Person.ID, Phone: t.In.Phone,
 	})
@@ -172,7 +163,7 @@ func (t *Talk) remindDrafts(r session.Reminding) {
 		return
 	}
 	r.Due = next
-	t.writes.Remindings = append(t.writes.Remindings, r)
+	t.remind(r)
 }
 
 // tally is an agent's week: how many checks, by grade, and what is unfinished.
@@ -193,7 +184,7 @@ func (t *Talk) tally(r session.Reminding) {
 	if count > 0 || len(t.Dialogue.Drafts) > 0 {
 		t.send(t.Say("remind.tally", "count", count, "grades", strings.Join(parts, ", "), "unfinished", len(t.Dialogue.Drafts)), session.Digest, "")
 		r.Due = t.Programme.NextMonday(t.In.At)
-		t.writes.Remindings = append(t.writes.Remindings, r)
+		t.remind(r)
 	}
 }
 

@@ -3,12 +3,13 @@ package talk
 import (
 	"cmp"
 	"strings"
+	"time"
+	"unicode"
+
 	"threshline/grading"
 	"threshline/session"
 	"threshline/session/programme"
 	"threshline/session/wording"
-	"time"
-	"unicode"
 )
 
 // Voice says things to one person: in their language, and so that their phone

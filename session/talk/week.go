@@ -78,7 +78,7 @@ func (t *Talk) remindDigest() {
 func (t *Talk) setDigest() {
 	due := t.Programme.NextMonday(t.In.At)
 	t.Memo().Digest = t.day(due)
-	t.writes.Remindings = append(t.writes.Remindings, session.DigestOf(&t.Person, due))
+	t.remind(session.DigestOf(&t.Person, due))
 }
 
 // day is the civil day of a time where the programme is.
@@ -93,7 +93,7 @@ func (t *Talk) WantDigest(want bool) {
 	t.Save(p)
 	t.Memo().Digest = ""
 	if !want {
-		t.writes.Remindings = append(t.writes.Remindings, session.Reminding{ID: session.DigestID(p.ID), Cancel: true})
+		t.remind(session.Reminding{ID: session.DigestID(p.ID), Cancel: true})
 	}
 }
 
@@ -109,7 +109,7 @@ func (t *Talk) digest(r session.Reminding) {
 	weeks := t.machine.weeks()
 	if weeks == nil || t.day(weeks.Whole.Last) != t.day(t.Programme.NextMonday(t.In.At).AddDate(0, 0, -8)) {
 		r.Due = t.In.At.Add(digestAgain)
-		t.writes.Remindings = append(t.writes.Remindings, r)
+		t.remind(r)
 		return
 	}
 	stop := t.Say("alert.stop")

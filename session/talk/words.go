@@ -3,9 +3,10 @@ package talk
 import (
 	"strconv"
 	"strings"
-	"threshline/session"
 	"time"
 	"unicode"
+
+	"threshline/session"
 )
 
 // byWord answers what does not depend on the screen: STOP, START, HELP, a
@@ -175,21 +176,6 @@ func (t *Talk) fits(entry string) bool {
 // crossed says that the screen was shown in a network session and the answer
 // comes by SMS.
 func (t *Talk) crossed() bool { return t.In.Kind == session.SMS && t.wasUSSD && !t.idle }
-
-// Slow tells how long somebody who tried too many wrong slips has to wait: a
-// minute after the fifth, and twice as long after each more, up to an hour.
-// Source: assumed.
-func (t *Talk) Slow() time.Duration {
-	d := t.Dialogue
-	if d.Wrong < wrongSlips {
-		return 0
-	}
-	wait := min(time.Minute<<min(d.Wrong-wrongSlips, 6), time.Hour)
-	return max(0, wait-t.In.At.Sub(d.WrongSince))
-}
-
-// wrongSlips is how many wrong slips in a row are answered without delay.
-const wrongSlips = 5
 
 // minutes rounds up: "1" to "60".
 func minutes(d time.Duration) string {

@@ -1,0 +1,62 @@
+package talk
+
+import (
+	"time"
+
+	"threshline/session"
+)
+
+// mostRecent is how many fingerprints a dialogue keeps: four messages with
+// their replies, in turn, oldest first.
+const mostRecent = 8
+
+// close makes the writes of the turn: the reply, the dialogue, the people. A
+// message that would go on a loop is met with silence and changes nothing but
+// what is remembered of it.
+func (t *Talk) close() (session.Writes, error) {
+	if t.fault != nil {
+		return session.Writes{}, t.fault
+	}
+	reply := session.Reply{}
+	if t.reply != nil {
+		reply = *t.reply
+	} else {
+		reply = t.render()
+	}
+	if t.fault != nil {
+		return session.Writes{}, t.fault
+	}
+	e := echo{&t.Notebook, t.In.Text, t.Person.ID == "", t.understood, t.reply != nil}
+	if t.In.Kind == session.SMS && e.loops(reply.Text) {
+		reply = session.Reply{Silent: true}
+	}
+	d := t.Dialogue
+	t.remindUnfinished()
+	t.remindDigest()
+	if t.In.Kind == session.SMS {
+		e.rememberTold(reply.Text)
+	}
+	d.Recent = append(d.Recent, fingerprint(t.In.Text), fingerprint(reply.Text))
+	d.Recent = d.Recent[max(len(d.Recent)-mostRecent, 0):]
+	d.Last = t.In.At
+	d.Expires = t.In.At.Add(t.keepFor())
+	t.writes.Dialogue = d
+	if t.forgotten {
+		t.writes.Dialogue = &session.Dialogue{Phone: d.Phone, Version: d.Version, Current: -1}
+	}
+	t.writes.Reply = reply
+	return t.done(), nil
+}
+
+// keepFor is how long the dialogue is kept after this message: as long as a
+// draft for people we know, an hour for others.
+func (t *Talk) keepFor() time.Duration {
+	if t.Person.ID == "" {
+		return strangerFor
+	}
+	return max(t.Programme.DraftWithin(), t.Programme.ResumeWithin()) + 24*time.Hour
+}
+
+// strangerFor is how long something is kept of somebody who has not agreed to
+// anything: enough to finish a greeting, or to slow a guesser. Source: assumed.
+const strangerFor = time.Hour

@@ -1,0 +1,164 @@
+package talk
+
+import (
+	"slices"
+	"time"
+
+	"threshline/grading"
+	"threshline/session"
+)
+
+// MostDrafts is how many checks a person can have under way.
+const MostDrafts = 9
+
+// Notebook is the dialogue under way: the checks that were begun, and what is to
+// be remembered.
+type Notebook struct {
+	Dialogue *session.Dialogue
+	at       time.Time
+}
+
+// Draft is the check being worked on; nil when none is.
+func (n *Notebook) Draft() *session.Draft {
+	d := n.Dialogue
+	if d.Current < 0 || d.Current >= len(d.Drafts) {
+		return nil
+	}
+	return &d.Drafts[d.Current]
+}
+
+// NewDraft begins a check and works on it. It gives nil when too many are
+// under way.
+func (n *Notebook) NewDraft(lot session.Lot) *session.Draft {
+	n.park()
+	d := n.Dialogue
+	if len(d.Drafts) >= MostDrafts {
+		return nil
+	}
+	d.Drafts = append(d.Drafts, session.Draft{
+		Lot: lot, Started: n.at, Touched: n.at, Paces: map[grading.Field]int{},
+	})
+	d.Current = len(d.Drafts) - 1
+	return &d.Drafts[d.Current]
+}
+
+// TakeUp goes on with a parked check; it gives nil when there is none such.
+func (n *Notebook) TakeUp(i int) *session.Draft {
+	if i < 0 || i >= len(n.Dialogue.Drafts) {
+		return nil
+	}
+	n.Dialogue.Current = i
+	return n.Draft()
+}
+
+// DropDraft lets the check being worked on go.
+func (n *Notebook) DropDraft() {
+	d := n.Dialogue
+	if n.Draft() != nil {
+		d.Drafts = slices.Delete(d.Drafts, d.Current, d.Current+1)
+	}
+	d.Current = -1
+}
+
+// park puts the check being worked on aside; one that holds nothing is let go.
+func (n *Notebook) park() {
+	draft := n.Draft()
+	if draft == nil {
+		n.Dialogue.Current = -1
+		return
+	}
+	if holdsNothing(draft) {
+		n.DropDraft()
+		return
+	}
+	if id := n.Dialogue.Screen; id != "" && id != MenuScreen && id != HowScreen && id != ZeroScreen {
+		draft.Screen = id
+	}
+	n.Dialogue.Current = -1
+}
+
+// holdsNothing tells whether a draft can be let go: nothing was said of the lot.
+func holdsNothing(d *session.Draft) bool {
+	if d.Lot.Bags > 0 || d.Lot.KG > 0 || d.Recheck != "" || d.Corrects != "" {
+		return false
+	}
+	return !measured(d)
+}
+
+// measured tells whether there are readings to give back.
+func measured(d *session.Draft) bool { return slices.ContainsFunc(grading.Fields(), d.Readings.Has) }
+
+// Set records a reading of the check being worked on, and when it came.
+func (n *Notebook) Set(f grading.Field, value grading.Decimal) {
+	draft := n.Draft()
+	if f == grading.Moisture {
+		draft.Readings.Repeats = append(draft.Readings.Repeats, value)
+	} else {
+		draft.Readings.Set(f, value)
+	}
+	n.Touch(f)
+}
+
+// Touch notes that a reading came now.
+func (n *Notebook) Touch(f grading.Field) {
+	draft := n.Draft()
+	draft.Touched = n.at
+	if draft.Paces == nil {
+		draft.Paces = map[grading.Field]int{}
+	}
+	if _, known := draft.Paces[f]; !known {
+		draft.Paces[f] = max(0, int(n.at.Sub(draft.Started)/time.Second))
+	}
+}
+
+// Skip notes that a field cannot be measured on this lot.
+func (n *Notebook) Skip(f grading.Field) {
+	draft := n.Draft()
+	if !slices.Contains(draft.Skipped, f) {
+		draft.Skipped = append(draft.Skipped, f)
+	}
+	draft.Readings.Unset(f)
+}
+
+// Memo is what the dialogue remembers, to be read and changed.
+func (n *Notebook) Memo() *session.Memo { return &n.Dialogue.Memo }
+
+// Lead keeps a line to be said before the screen; it stays over the pages of
+// that screen and goes with the next entry.
+func (n *Notebook) Lead(line string) {
+	if line != "" {
+		n.Memo().Lead = line
+	}
+}
+
+// Led tells whether a line about what was wrong stands before the screen.
+func (n *Notebook) Led() bool { return n.Memo().Lead != "" && n.Memo().Refused }
+
+// keep is what of the memo outlives a pause: the language chosen before
+// anything was agreed to, an invitation that came with the first message, and
+// what was told or will be reminded of.
+func (n *Notebook) keep() session.Memo {
+	m := n.Memo()
+	return session.Memo{Language: m.Language, Invitation: m.Invitation, StopTold: m.StopTold, Unfinished: m.Unfinished, Digest: m.Digest}
+}
+
+// Missed counts a wrong slip or code.
+func (n *Notebook) Missed() {
+	n.Dialogue.Wrong++
+	n.Dialogue.WrongSince = n.at
+}
+
+// Slow tells how long somebody who tried too many wrong slips has to wait: a
+// minute after the fifth, and twice as long after each more, up to an hour.
+// Source: assumed.
+func (n *Notebook) Slow() time.Duration {
+	d := n.Dialogue
+	if d.Wrong < wrongSlips {
+		return 0
+	}
+	wait := min(time.Minute<<min(d.Wrong-wrongSlips, 6), time.Hour)
+	return max(0, wait-n.at.Sub(d.WrongSince))
+}
+
+// wrongSlips is how many wrong slips in a row are answered without delay.
+const wrongSlips = 5

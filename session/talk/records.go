@@ -1,0 +1,220 @@
+package talk
+
+import (
+	"cmp"
+	"errors"
+	"fmt"
+	"maps"
+	"slices"
+	"time"
+
+	"threshline/advice"
+	"threshline/session"
+	"threshline/session/programme"
+)
+
+// Records are what a turn reads of the store, and what it has written so far.
+type Records struct {
+	In session.Input
+	// Person is who talks to us; its ID is empty for somebody unknown.
+	Person session.Person
+
+	view   session.View
+	writes session.Writes
+	people map[session.PersonID]session.Person
+	drawn  uint64
+	fault  error
+}
+
+// fail notes a fault of the store; the turn then gives no writes.
+func (r *Records) fail(err error) {
+	if err != nil && r.fault == nil && !errors.Is(err, session.ErrNotFound) {
+		r.fault = fmt.Errorf("talk: %w", err)
+	}
+}
+
+// PersonOf is the person with an ID; the zero Person when there is none.
+func (r *Records) PersonOf(id session.PersonID) session.Person {
+	if p, ok := r.people[id]; ok {
+		return p
+	}
+	if id == "" {
+		return session.Person{}
+	}
+	if id == r.Person.ID {
+		return r.Person
+	}
+	p, err := r.view.Person(id)
+	r.fail(err)
+	return p
+}
+
+// PersonAt is who has a number; the zero Person when nobody has.
+func (r *Records) PersonAt(phone session.Phone) session.Person {
+	p, err := r.view.PersonByPhone(phone)
+	r.fail(err)
+	return p
+}
+
+// Growers lists those that the person looks after, by short number, with what
+// this turn has changed of them.
+func (r *Records) Growers(agent session.PersonID) []session.Person {
+	stored, err := r.view.Growers(agent)
+	r.fail(err)
+	var all []session.Person
+	for _, p := range stored {
+		if changed, ok := r.people[p.ID]; ok {
+			p = changed
+		}
+		if p.Agent == agent && !p.Forgotten {
+			all = append(all, p)
+		}
+	}
+	return all
+}
+
+// Check is a filed check; false when there is none such.
+func (r *Records) Check(slip session.Slip) (session.Check, bool) {
+	for _, c := range r.writes.Checks {
+		if c.Slip == slip {
+			return c, true
+		}
+	}
+	c, err := r.view.Check(slip)
+	r.fail(err)
+	return c, err == nil
+}
+
+// MyChecks lists what the person sent in, and what was sent in for them,
+// newest first, at most n.
+func (r *Records) MyChecks(n int) []session.Check {
+	by, err := r.view.ChecksBy(r.Person.ID, n)
+	r.fail(err)
+	of, err := r.view.ChecksOf(r.Person.ID, n)
+	r.fail(err)
+	all := slices.Concat(by, of)
+	slices.SortStableFunc(all, func(a, b session.Check) int { return cmp.Or(b.At.Compare(a.At), cmp.Compare(a.Slip, b.Slip)) })
+	all = slices.CompactFunc(all, func(a, b session.Check) bool { return a.Slip == b.Slip })
+	return all[:min(n, len(all))]
+}
+
+// past is what the last checks of a grower's other lots before a time found,
+// newest first.
+func (r *Records) past(grower session.PersonID, before time.Time, own []session.Slip) (past []advice.Past) {
+	if grower == "" {
+		return nil
+	}
+	for _, n := range [...]int{programme.MostPast, 3 * programme.MostPast} { // more only when some do not count
+		checks, err := r.view.ChecksOf(grower, n)
+		r.fail(err)
+		past = programme.Past(checks, before, own...)
+		if len(past) == programme.MostPast || len(checks) < n {
+			break
+		}
+	}
+	return past
+}
+
+// Unsound gives the sample that a pooled check counts and that holds no more.
+func (r *Records) Unsound(c session.Check) (changed session.Slip, unsound bool) {
+	return programme.Unsound(c, r.Check)
+}
+
+// before is the check that a re-check names, or what replaced it since.
+func (r *Records) before(slip session.Slip) (session.Check, bool) {
+	return programme.Latest(slip, r.Check)
+}
+
+// Random draws 64 bits from the turn's entropy, new ones at every call.
+func (r *Records) Random() uint64 {
+	r.drawn++
+	return r.In.Random(r.drawn)
+}
+
+// freeSlip draws a slip that no filed check has.
+func (r *Records) freeSlip() session.Slip {
+	for range 8 {
+		s := session.NewSlip(r.Random())
+		if _, taken := r.Check(s); !taken {
+			return s
+		}
+	}
+	return session.NewSlip(r.Random()) // the engine refuses it with ErrExists if it is taken
+}
+
+// SaveCheck writes a check with the turn.
+func (r *Records) SaveCheck(c session.Check) {
+	for i := range r.writes.Checks {
+		if r.writes.Checks[i].Slip == c.Slip {
+			r.writes.Checks[i] = c
+			return
+		}
+	}
+	r.writes.Checks = append(r.writes.Checks, c)
+}
+
+// Concerns tells whether a check is the person's to go on with: they measured
+// it, it is their lot or their grower's, or they coordinate its district.
+func (r *Records) Concerns(c session.Check) bool {
+	me := r.Person.ID
+	if me == "" {
+		return false
+	}
+	return c.Reporter == me || c.Lot.Grower == me || r.PersonOf(c.Lot.Grower).Agent == me || r.Person.Coordinates(c.Lot.District)
+}
+
+// put writes a person with the turn; a new one has no ID yet and gets one.
+func (r *Records) put(p session.Person) session.Person {
+	if p.ID == "" {
+		p.ID, p.Joined = session.NewPersonID(r.Random()), r.In.At
+	}
+	if r.people == nil {
+		r.people = map[session.PersonID]session.Person{}
+	}
+	r.people[p.ID] = p
+	return p
+}
+
+// Note records who did what to somebody's data.
+func (r *Records) Note(did string, subject session.PersonID) {
+	who := string(r.Person.Role) + " " + string(r.Person.ID)
+	r.writes.Notes = append(r.writes.Notes, session.AuditNote{At: r.In.At, Who: who, Did: did, Subject: string(subject)})
+}
+
+// forget has everything found that somebody can be found by, and taken out.
+func (r *Records) forget(what session.Trace) { r.writes.Forget = append(r.writes.Forget, what) }
+
+// inviteFor is how long an invitation code is good. Source: assumed.
+const inviteFor = 7 * 24 * time.Hour
+
+// Invite makes a code that lets somebody join in a role.
+func (r *Records) Invite(role session.Role) session.Invite {
+	i := session.Invite{
+		Code: session.NewInviteCode(r.Random()), Role: role, District: r.Person.District,
+		Agent: r.Person.ID, Expires: r.In.At.Add(inviteFor),
+	}
+	r.writes.Invites = append(r.writes.Invites, i)
+	return i
+}
+
+// queue lays a message out to be sent.
+func (r *Records) queue(to session.Phone, text string, purpose session.Purpose, slip session.Slip) {
+	r.writes.Outgoing = append(r.writes.Outgoing, session.Outgoing{
+		ID: session.NewOutgoingID(r.Random()), To: to, Text: text, Purpose: purpose, Slip: slip,
+		Created: r.In.At, Due: r.In.At, Expires: r.In.At.Add(remindStale), State: session.Queued, Changed: r.In.At,
+	})
+}
+
+// remind sets or takes back a reminder.
+func (r *Records) remind(what ...session.Reminding) {
+	r.writes.Remindings = append(r.writes.Remindings, what...)
+}
+
+// done is all that the turn has written of people, checks and messages.
+func (r *Records) done() session.Writes {
+	w := r.writes
+	for _, id := range slices.Sorted(maps.Keys(r.people)) {
+		w.People = append(w.People, r.people[id])
+	}
+	return w
+}
