@@ -43,7 +43,7 @@ func TestAWetLotAlertsTheCoordinatorByTheCarrier(t *testing.T) {
 		t.Fatal(err)
 	}
 	g := newGateway(t, func(cfg *gateway.Config) {
-		cfg.Store, cfg.Machine, cfg.Now = store, dialogue(t), clock.Now
+		cfg.Store, cfg.Step, cfg.Now = store, dialogue(t).Step, clock.Now
 		cfg.Channels = []gateway.Channel{gateway.ChannelOf(c)}
 	})
 	night, err := dispatch.ParseQuiet("21:00-07:00")

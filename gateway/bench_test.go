@@ -176,7 +176,7 @@ func wholeServer(tb testing.TB) *http.Server { return wholeOver(tb, openStore(tb
 func wholeOver(tb testing.TB, store *bolt.Store) *http.Server {
 	tb.Helper()
 	g, err := gateway.New(gateway.Config{
-		Store: store, Machine: dialogue(tb),
+		Store: store, Step: dialogue(tb).Step,
 		Channels: []gateway.Channel{gateway.ChannelOf(valley(tb))},
 		Now:      time.Now, Log: zerolog.Nop(), Metrics: gateway.NewMetrics(),
 	})

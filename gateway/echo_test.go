@@ -63,7 +63,7 @@ func newTexter(t *testing.T, byCall bool) *texter {
 		t.Fatal(err)
 	}
 	x.g = newGateway(t, func(cfg *gateway.Config) {
-		cfg.Store, cfg.Machine, cfg.Now = store, dialogue(t), x.clock.Now
+		cfg.Store, cfg.Step, cfg.Now = store, dialogue(t).Step, x.clock.Now
 		cfg.Channels, cfg.Limits = []gateway.Channel{gateway.ChannelOf(c)}, gateway.DefaultLimits()
 	})
 	return x

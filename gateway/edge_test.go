@@ -27,7 +27,7 @@ import (
 func newGateway(t testing.TB, change func(*gateway.Config)) *gateway.Gateway {
 	t.Helper()
 	cfg := gateway.Config{
-		Store: mem.New(mem.Options{}), Machine: parrot{}, Now: (&clock{now: start}).Now, Entropy: dice(),
+		Store: mem.New(mem.Options{}), Step: parrot, Now: (&clock{now: start}).Now, Entropy: dice(),
 		Channels: []gateway.Channel{gateway.ChannelOf(valley(t))}, Log: zerolog.Nop(), Metrics: gateway.NewMetrics(),
 	}
 	if change != nil {
@@ -215,7 +215,7 @@ func (l *lockedBuffer) String() string {
 func TestAGatewayNeedsItsParts(t *testing.T) {
 	for name, breakIt := range map[string]func(*gateway.Config){
 		"no store":      func(c *gateway.Config) { c.Store = nil },
-		"no machine":    func(c *gateway.Config) { c.Machine = nil },
+		"no dialogue":   func(c *gateway.Config) { c.Step = nil },
 		"no clock":      func(c *gateway.Config) { c.Now = nil },
 		"no metrics":    func(c *gateway.Config) { c.Metrics = nil },
 		"no channel":    func(c *gateway.Config) { c.Channels = nil },
@@ -223,7 +223,7 @@ func TestAGatewayNeedsItsParts(t *testing.T) {
 		"no random bit": func(c *gateway.Config) { c.Entropy = bytes.NewReader(nil) },
 	} {
 		cfg := gateway.Config{
-			Store: mem.New(mem.Options{}), Machine: parrot{}, Now: time.Now,
+			Store: mem.New(mem.Options{}), Step: parrot, Now: time.Now,
 			Channels: []gateway.Channel{gateway.ChannelOf(valley(t))}, Metrics: gateway.NewMetrics(),
 		}
 		breakIt(&cfg)

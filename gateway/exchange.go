@@ -115,7 +115,7 @@ func (g *Gateway) turn(c *channel, in carrier.Inbound, now time.Time, queued *bo
 		if err != nil {
 			return session.Writes{}, err
 		}
-		writes, err := g.cfg.Machine.Step(v, session.Input{
+		writes, err := g.cfg.Step(v, session.Input{
 			Channel: c.Name, Kind: c.Kind, Event: in.Event, Phone: in.From, Text: text,
 			NetworkSession: bounded(in.NetworkSession), At: now, Entropy: entropy, Budget: c.Budget,
 		})

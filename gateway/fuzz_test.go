@@ -38,7 +38,7 @@ func FuzzHandler(f *testing.F) {
 	f.Fuzz(func(t *testing.T, steps uint8, keys, text, body string) {
 		c := &clock{now: start}
 		g := newGateway(t, func(cfg *gateway.Config) {
-			cfg.Store, cfg.Machine, cfg.Now = mem.New(mem.Options{}), machine, c.Now
+			cfg.Store, cfg.Step, cfg.Now = mem.New(mem.Options{}), machine.Step, c.Now
 			cfg.Channels = []gateway.Channel{channel}
 		})
 		message := 0

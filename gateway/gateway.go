@@ -29,11 +29,6 @@ type Store interface {
 	Exchange(ctx context.Context, key session.Key, turn session.Turn) (session.Outcome, error)
 }
 
-// Stepper makes what one message changes; a session.Machine is one.
-type Stepper interface {
-	Step(v session.View, in session.Input) (session.Writes, error)
-}
-
 // ReceiptBook takes delivery receipts: a store.
 type ReceiptBook interface {
 	// Receipt sets the state of the message that a channel's carrier knows by
@@ -41,11 +36,11 @@ type ReceiptBook interface {
 	Receipt(ctx context.Context, channel, carrierID string, state session.OutgoingState, at time.Time) error
 }
 
-// Config is what a gateway needs. Store, Machine, Channels, Now and Metrics
+// Config is what a gateway needs. Store, Step, Channels, Now and Metrics
 // must be set.
 type Config struct {
 	Store    Store
-	Machine  Stepper
+	Step     session.Step // the dialogue
 	Channels []Channel
 	Receipts ReceiptBook // nil: receipts are answered with 404
 	Limits   Limits      // the zero value limits nothing; see DefaultLimits
@@ -87,7 +82,7 @@ type Gateway struct {
 // New makes a gateway of its configuration. It listens to nothing: mount
 // [Gateway.ServeHTTP] in a [Server].
 func New(cfg Config) (*Gateway, error) {
-	if cfg.Store == nil || cfg.Machine == nil || cfg.Now == nil || cfg.Metrics == nil || len(cfg.Channels) == 0 {
+	if cfg.Store == nil || cfg.Step == nil || cfg.Now == nil || cfg.Metrics == nil || len(cfg.Channels) == 0 {
 		return nil, errors.New("gateway: a gateway needs a store, a machine, a clock, metrics and a channel")
 	}
 	if cfg.Entropy == nil {

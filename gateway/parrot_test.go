@@ -12,11 +12,9 @@ import (
 	"threshline/session"
 )
 
-// parrot is a machine whose replies show how often it was really heard: it
+// parrot is a dialogue whose replies show how often it was really heard: it
 // says back what it heard and counts the person's messages in the dialogue.
-type parrot struct{}
-
-func (parrot) Step(v session.View, in session.Input) (session.Writes, error) {
+func parrot(v session.View, in session.Input) (session.Writes, error) {
 	d, err := v.Dialogue(in.Phone)
 	if err != nil {
 		return session.Writes{}, err

@@ -58,7 +58,7 @@ func TestAnAnswerByCallGoesOutAndItsReceiptComesBack(t *testing.T) {
 	}
 	store, metrics, clock, woken := mem.New(mem.Options{}), gateway.NewMetrics(), &clock{now: start}, 0
 	g := newGateway(t, func(cfg *gateway.Config) {
-		cfg.Store, cfg.Receipts, cfg.Machine, cfg.Now = store, store, dialogue(t), clock.Now
+		cfg.Store, cfg.Receipts, cfg.Step, cfg.Now = store, store, dialogue(t).Step, clock.Now
 		cfg.Channels, cfg.Metrics, cfg.Queued = []gateway.Channel{gateway.ChannelOf(c)}, metrics, func() { woken++ }
 	})
 	out, _ := gateway.Outgoing(c, gateway.NewClient(), clock.Now)

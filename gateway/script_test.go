@@ -134,7 +134,7 @@ func (s *script) serve() *gateway.Gateway {
 		return s.gateway
 	}
 	cfg := gateway.Config{
-		Store: s.store, Machine: parrot{}, Receipts: s.inner, Limits: s.limits, Now: s.clock.Now,
+		Store: s.store, Step: parrot, Receipts: s.inner, Limits: s.limits, Now: s.clock.Now,
 		Entropy: dice(), Log: zerolog.New(s.log), Metrics: gateway.NewMetrics(),
 	}
 	for _, c := range s.channels {

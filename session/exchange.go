@@ -218,6 +218,14 @@ type View interface {
 // it more than once and applies only the last run's Writes.
 type Turn func(View) (Writes, error)
 
+// Step makes what one message changes. Errors are faults of the store; a wrong
+// entry is answered.
+type Step func(View, Input) (Writes, error)
+
+// Remind makes what a reminder that fell due changes: a message, or a later try.
+// Errors are faults of the store.
+type Remind func(v View, due Reminding, now time.Time, entropy [2]uint64, budget Budget) (Writes, error)
+
 // Faults of a store, wrapped by every engine.
 var (
 	// ErrNotFound: no such record.

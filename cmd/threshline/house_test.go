@@ -61,10 +61,7 @@ var mayImport = map[string][]string{
 		"session", "session/programme", "session/ledger", "session/wording", "grading", "advice",
 		"gateway/desk/paper", "gateway/desk/access", "gateway/desk/export", "gateway/desk/chart",
 	},
-	"gateway": {
-		"session", "session/programme", "session/talk", "session/wording", "session/shorthand", "session/screen", "session/ledger",
-		"gateway/gsm", "gateway/carrier", "gateway/dispatch", "gateway/desk",
-	},
+	"gateway":                {"session", "gateway/gsm", "gateway/carrier", "gateway/dispatch"},
 	"cmd/threshline":         {"*"},
 	"cmd/threshline/handset": {"session", "gateway/carrier", "gateway/gsm"},
 	"cmd/threshline/report":  {"grading", "advice", "session/wording"},

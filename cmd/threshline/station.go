@@ -127,7 +127,7 @@ func (s *station) assemble() (err error) {
 		return err
 	}
 	s.gateway, err = gateway.New(gateway.Config{
-		Store: s.store, Machine: machine, Channels: s.channels.in, Receipts: s.store,
+		Store: s.store, Step: machine.Step, Channels: s.channels.in, Receipts: s.store,
 		Limits: s.cfg.Limits.forGateway(), Now: time.Now, Log: s.log, Metrics: metrics,
 		Ready: func(context.Context) error { return s.store.Healthy() }, Queued: wake, QueueAge: s.store.QueueAge, MetricsToken: token, Beside: beside,
 	})

@@ -21,13 +21,10 @@ type Agenda interface {
 	Exchange(ctx context.Context, key session.Key, turn session.Turn) (session.Outcome, error)
 }
 
-// RemindTurn makes what a due reminder changes: a message, a next reminder.
-type RemindTurn func(v session.View, r session.Reminding, now time.Time, entropy [2]uint64, budget session.Budget) (session.Writes, error)
-
 // Reminders turns due reminders into exchanges of their own.
 type Reminders struct {
 	Agenda  Agenda
-	Turn    RemindTurn
+	Turn    session.Remind
 	Budget  session.Budget
 	Entropy io.Reader
 	Watcher Watcher
