@@ -133,12 +133,8 @@ func ReadJSON(dec *json.Decoder) (Readings, map[string]json.RawMessage, error) {
 		return Readings{}, nil, &InputError{Want: "an object of readings"}
 	}
 	var in reader
-	members := elements{text: raw, at: 1}
-	for members.more() {
-		name := members.key()
-		if err := in.member(name, members.value()); err != nil {
-			return Readings{}, nil, err
-		}
+	if err := members(raw, in.member); err != nil {
+		return Readings{}, nil, err
 	}
 	return in.r, in.extra, nil
 }

@@ -3,34 +3,65 @@ package grading
 import (
 	"bytes"
 	"encoding/json"
+	"errors"
 	"strings"
-	"unicode/utf8"
+
+	"github.com/go-json-experiment/json/jsontext"
 )
 
 // reader reads the members of one object of readings.
 type reader struct {
 	r     Readings
 	extra map[string]json.RawMessage
-	seen  FieldSet // fields that came
-	other []string
 }
 
 const wantNumber = "a plain number of at most nine digits, and four decimals"
 
+// members calls each for every member of an object, or every item of a list,
+// whose name is then "". A key that comes twice, at any depth, is an *InputError.
+func members(text []byte, each func(name string, value []byte) error) error {
+	dec := jsontext.NewDecoder(bytes.NewBuffer(text), jsontext.AllowInvalidUTF8(true))
+	open, err := dec.ReadToken()
+	if err != nil {
+		return err
+	}
+	for kind := dec.PeekKind(); kind != '}' && kind != ']'; kind = dec.PeekKind() {
+		name := ""
+		if open.Kind() == '{' {
+			token, err := dec.ReadToken()
+			if err != nil {
+				return twice(err)
+			}
+			name = token.String()
+		}
+		value, err := dec.ReadValue()
+		if err != nil {
+			return twice(err)
+		}
+		if err := each(name, value); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// twice names the key that came twice, if that is what the error is about.
+func twice(err error) error {
+	var at *jsontext.SyntacticError
+	if !errors.Is(err, jsontext.ErrDuplicateName) || !errors.As(err, &at) {
+		return err
+	}
+	var names []string
+	for name := range at.JSONPointer.Tokens() {
+		names = append(names, name)
+	}
+	return &InputError{Field: strings.Join(names, "."), Want: "the key only once"}
+}
+
 func (in *reader) member(name string, value []byte) error {
 	if f, ok := ParseField(name); ok {
-		if in.seen.Has(f) {
-			return &InputError{Field: name, Want: "the key only once"}
-		}
-		in.seen = in.seen.With(f)
 		return in.field(f, value)
 	}
-	for _, old := range in.other {
-		if old == name {
-			return &InputError{Field: name, Want: "the key only once"}
-		}
-	}
-	in.other = append(in.other, name)
 	switch name {
 	case valuesKey:
 		return in.values(value)
@@ -63,25 +94,20 @@ func (in *reader) field(f Field, value []byte) error {
 		return nil
 	}
 	if f == Moisture && value[0] == '[' {
-		return in.repeats(value)
+		return members(value, func(_ string, item []byte) error {
+			d, err := ParseDecimal(string(item))
+			if err != nil {
+				return &InputError{Field: f.String(), Want: wantNumber}
+			}
+			in.r.Repeats = append(in.r.Repeats, d)
+			return nil
+		})
 	}
 	d, err := ParseDecimal(string(value))
 	if err != nil {
 		return &InputError{Field: f.String(), Want: wantNumber}
 	}
 	in.r.Set(f, d)
-	return nil
-}
-
-func (in *reader) repeats(list []byte) error {
-	items := elements{text: list, at: 1}
-	for items.more() {
-		d, err := ParseDecimal(string(items.value()))
-		if err != nil {
-			return &InputError{Field: Moisture.String(), Want: wantNumber}
-		}
-		in.r.Repeats = append(in.r.Repeats, d)
-	}
 	return nil
 }
 
@@ -92,96 +118,18 @@ func (in *reader) values(object []byte) error {
 	if object[0] != '{' {
 		return &InputError{Field: valuesKey, Want: "an object of numbers"}
 	}
-	items := elements{text: object, at: 1}
-	for items.more() {
-		id := ParameterID(items.key())
-		name, value := valuesKey+"."+string(id), items.value()
+	return members(object, func(id string, value []byte) error {
 		if string(value) == "null" {
-			continue
+			return nil
 		}
 		d, err := ParseDecimal(string(value))
 		if err != nil {
-			return &InputError{Field: name, Want: wantNumber}
-		}
-		if _, twice := in.r.Values[id]; twice {
-			return &InputError{Field: name, Want: "the key only once"}
+			return &InputError{Field: valuesKey + "." + id, Want: wantNumber}
 		}
 		if in.r.Values == nil {
 			in.r.Values = make(map[ParameterID]Decimal, 4)
 		}
-		in.r.Values[id] = d
-	}
-	return nil
-}
-
-// elements walks the members of an object or the items of a list whose text is
-// known to be good JSON: the standard library has checked it before. It starts
-// behind the opening bracket.
-type elements struct {
-	text []byte
-	at   int
-}
-
-// more tells whether another element follows, and goes to its start.
-func (e *elements) more() bool {
-	e.skip(", \t\r\n")
-	c := e.text[e.at]
-	return c != '}' && c != ']'
-}
-
-func (e *elements) skip(cutset string) {
-	for strings.IndexByte(cutset, e.text[e.at]) >= 0 {
-		e.at++
-	}
-}
-
-// key reads the name of a member and goes to its value.
-func (e *elements) key() string {
-	quoted := e.value()
-	e.skip(": \t\r\n")
-	if bytes.IndexByte(quoted, '\\') < 0 && utf8.Valid(quoted) {
-		return string(quoted[1 : len(quoted)-1])
-	}
-	var name string
-	_ = json.Unmarshal(quoted, &name) // good JSON, and a string
-	return name
-}
-
-// value is the text of the value that starts here.
-func (e *elements) value() []byte {
-	start, depth := e.at, 0
-	for {
-		switch e.text[e.at] {
-		case '"':
-			e.str()
-			if depth == 0 {
-				return e.text[start:e.at]
-			}
-			continue
-		case '{', '[':
-			depth++
-		case '}', ']':
-			if depth--; depth <= 0 {
-				if depth == 0 {
-					e.at++
-				}
-				return e.text[start:e.at]
-			}
-		case ',', ' ', '\t', '\r', '\n':
-			if depth == 0 {
-				return e.text[start:e.at]
-			}
-		}
-		e.at++
-	}
-}
-
-// str goes behind the closing quote of the string that starts here.
-func (e *elements) str() {
-	for e.at++; e.text[e.at] != '"'; e.at++ {
-		if e.text[e.at] == '\\' {
-			e.at++
-		}
-	}
-	e.at++
+		in.r.Values[ParameterID(id)] = d
+		return nil
+	})
 }

@@ -3,19 +3,18 @@ package session
 import (
 	"strings"
 	"unicode"
+
+	"threshline/grading"
 )
 
 // PlainDigits lowers the entry and writes every kind of digit and decimal mark
 // as the plain one.
 func PlainDigits(s string) string {
 	return strings.Map(func(r rune) rune {
+		if plain, ok := grading.PlainDigit(r); ok {
+			return plain
+		}
 		switch {
-		case r >= '٠' && r <= '٩':
-			return '0' + r - '٠'
-		case r >= '۰' && r <= '۹':
-			return '0' + r - '۰'
-		case r >= '０' && r <= '９':
-			return '0' + r - '０'
 		case r == '٫', r == '．':
 			return '.'
 		case r == '٬', r == '，', r == '،':

@@ -34,7 +34,7 @@ var mayImport = map[string][]string{
 		"session", "session/programme", "session/talk", "session/wording", "session/shorthand",
 		"grading", "grading/sampling", "advice",
 	},
-	"session/wording":   {},
+	"session/wording":   {"grading"},
 	"session/shorthand": {"grading", "session/wording"},
 	"session/ledger":    {"session", "session/programme", "grading", "advice"},
 
@@ -50,7 +50,7 @@ var mayImport = map[string][]string{
 	"session/store/mem":              {"session", "grading", "advice"},
 	"session/store/storetest":        {"session", "grading", "advice"},
 
-	"gateway/gsm":         {},
+	"gateway/gsm":         {"grading"},
 	"gateway/carrier":     {"session", "gateway/gsm"},
 	"gateway/dispatch":    {"session", "gateway/gsm"},
 	"gateway/desk/paper":  {"session", "session/ledger", "grading"},

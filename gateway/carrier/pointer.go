@@ -8,6 +8,8 @@ import (
 	"io"
 	"strconv"
 	"strings"
+
+	"github.com/go-json-experiment/json/jsontext"
 )
 
 // parsePointer reads a JSON pointer. Source: [RFC-6901 §3], [RFC-6901 §4].
@@ -63,64 +65,62 @@ var errDeep = errors.New("nested too deeply")
 // parseJSON reads one document strictly: a key that stands twice is an error,
 // since two readers could take different ones for it. Numbers keep their digits.
 func parseJSON(body []byte) (any, error) {
-	d := json.NewDecoder(bytes.NewReader(body))
-	d.UseNumber()
-	v, err := jsonValue(d, 0)
-	if err != nil {
+	d := jsontext.NewDecoder(bytes.NewBuffer(body), jsontext.AllowInvalidUTF8(true))
+	v, err := jsonValue(d)
+	switch {
+	case errors.Is(err, jsontext.ErrDuplicateName):
+		return nil, errors.New("a key stands twice")
+	case err != nil:
 		return nil, err
 	}
-	if _, err := d.Token(); err != io.EOF {
+	if _, err := d.ReadToken(); err != io.EOF {
 		return nil, errors.New("more after the end of the document")
 	}
 	return v, nil
 }
 
-func jsonValue(d *json.Decoder, depth int) (any, error) {
-	token, err := d.Token()
+func jsonValue(d *jsontext.Decoder) (any, error) {
+	token, err := d.ReadToken()
 	if err != nil {
 		return nil, err
 	}
-	if depth > maxDepth {
+	if d.StackDepth() > maxDepth {
 		return nil, errDeep
 	}
-	switch token {
-	case json.Delim('{'):
-		return jsonObject(d, depth)
-	case json.Delim('['):
+	switch token.Kind() {
+	case '{':
+		object := map[string]any{}
+		for d.PeekKind() != '}' {
+			name, err := d.ReadToken()
+			if err != nil {
+				return nil, err
+			}
+			key := name.String()
+			if object[key], err = jsonValue(d); err != nil {
+				return nil, err
+			}
+		}
+		_, err := d.ReadToken()
+		return object, err
+	case '[':
 		list := []any{}
-		for d.More() {
-			v, err := jsonValue(d, depth+1)
+		for d.PeekKind() != ']' {
+			v, err := jsonValue(d)
 			if err != nil {
 				return nil, err
 			}
 			list = append(list, v)
 		}
-		_, err := d.Token()
+		_, err := d.ReadToken()
 		return list, err
+	case '0':
+		return json.Number(token.String()), nil
+	case '"':
+		return token.String(), nil
+	case 't', 'f':
+		return token.Bool(), nil
 	}
-	return token, nil
-}
-
-func jsonObject(d *json.Decoder, depth int) (any, error) {
-	object := map[string]any{}
-	for d.More() {
-		token, err := d.Token()
-		if err != nil {
-			return nil, err
-		}
-		key, ok := token.(string)
-		if !ok {
-			return nil, errors.New("a key that is no text")
-		}
-		if _, twice := object[key]; twice {
-			return nil, errors.New("a key stands twice")
-		}
-		if object[key], err = jsonValue(d, depth+1); err != nil {
-			return nil, err
-		}
-	}
-	_, err := d.Token()
-	return object, err
+	return nil, nil
 }
 
 // jsonText gives a text, number or truth value as text. null is not found.

@@ -5,10 +5,7 @@ package gsm
 const basic = "@£$¥èéùìòÇ\nØø\rÅåΔ_ΦΓΛΩΠΨΣΘΞ\x1bÆæßÉ !\"#¤%&'()*+,-./0123456789:;<=>?" +
 	"¡ABCDEFGHIJKLMNOPQRSTUVWXYZÄÖÑÜ§¿abcdefghijklmnopqrstuvwxyzäöñüà"
 
-const (
-	escape = 0x1b
-	cr     = 0x0d
-)
+const escape = 0x1b
 
 // extension holds the letters that are sent as escape and one septet more.
 // Source: [TS-23.038 §6.2.1.1].

@@ -6,6 +6,8 @@ import (
 	"unicode"
 
 	"golang.org/x/text/unicode/norm"
+
+	"threshline/grading"
 )
 
 // foldData lists plain forms, one a line: the plain form, then the letters
@@ -72,7 +74,7 @@ func foldLetter(r rune) string {
 	if unicode.IsSpace(r) {
 		return " "
 	}
-	if d, ok := digit(r); ok {
+	if d, ok := grading.PlainDigit(r); ok {
 		return string(d)
 	}
 	var out strings.Builder

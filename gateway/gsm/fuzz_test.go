@@ -1,35 +1,12 @@
 package gsm_test
 
 import (
-	"bytes"
 	"strings"
 	"testing"
 	"unicode/utf8"
 
 	"threshline/gateway/gsm"
 )
-
-func FuzzPackingComesBack(f *testing.F) {
-	for _, seed := range []string{"", "1", "1234567", "pattern\r", "@@@@@@@", "\x1b\x0d\x0d", "12345678\r"} {
-		f.Add([]byte(seed))
-	}
-	f.Fuzz(func(t *testing.T, septets []byte) {
-		for i := range septets {
-			septets[i] &= 0x7f
-		}
-		if got := gsm.Unpack(gsm.Pack(septets), len(septets)); !bytes.Equal(got, septets) {
-			t.Errorf("SMS: % x came back as % x", septets, got)
-		}
-		// Two carriage returns at the end of 8n+1 septets cannot be told from
-		// one at the end of 8n: that is how the standard has it.
-		if len(septets)%8 == 1 && bytes.HasSuffix(septets, []byte("\r\r")) {
-			return
-		}
-		if got := gsm.UnpackUSSD(gsm.PackUSSD(septets)); !bytes.Equal(got, septets) {
-			t.Errorf("USSD: % x came back as % x", septets, got)
-		}
-	})
-}
 
 func FuzzFoldedTextCanBeSent(f *testing.F) {
 	for _, seed := range []string{"être", "ọ̀pọ̀", "🌾", "\xff\x00", "a\u0301", "½ ﷽", "ŉ"} {

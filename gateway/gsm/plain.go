@@ -5,18 +5,9 @@ import (
 	"unicode"
 
 	"golang.org/x/text/unicode/norm"
-)
 
-// digit gives the ASCII form of Arabic-Indic, extended Arabic-Indic and
-// full-width digits.
-func digit(r rune) (rune, bool) {
-	for _, zero := range [...]rune{'٠', '۰', '０'} {
-		if r >= zero && r <= zero+9 {
-			return '0' + r - zero, true
-		}
-	}
-	return r, false
-}
+	"threshline/grading"
+)
 
 // Plain cleans what came in before anybody reads it: control and direction
 // characters go, line ends, tabs and odd spaces become a space, full-width
@@ -53,7 +44,7 @@ func clean(s string) bool {
 }
 
 func plainRune(r rune) (plain rune, keep bool) {
-	if d, ok := digit(r); ok {
+	if d, ok := grading.PlainDigit(r); ok {
 		return d, true
 	}
 	switch {

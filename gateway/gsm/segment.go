@@ -12,6 +12,10 @@ const (
 	PartUnits     = 67
 )
 
+// MaxUSSDSeptets is the longest text of one USSD message: 160 octets hold 182
+// septets. Source: [TS-23.038], [TS-29.002 §17.7.4].
+const MaxUSSDSeptets = 182
+
 // Count gives a text's length in septets, escape pairs as two, and whether
 // the 7-bit alphabet has all its letters; those it lacks count as one.
 func Count(s string) (septets int, ok bool) {

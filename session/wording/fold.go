@@ -3,6 +3,8 @@ package wording
 import (
 	"strings"
 	"unicode"
+
+	"threshline/grading"
 )
 
 // foldFrom lists letters and foldTo the plain ones people type instead, place
@@ -74,17 +76,14 @@ func plain(s string) bool {
 }
 
 func foldRune(lang string, r rune) rune {
+	if plain, ok := grading.PlainDigit(r); ok {
+		return plain
+	}
 	switch {
 	case r >= 0x300 && r <= 0x36f: // combining accents
 		return 0
 	case unicode.IsSpace(r) || unicode.IsControl(r):
 		return ' '
-	case r >= '٠' && r <= '٩':
-		return '0' + r - '٠'
-	case r >= '۰' && r <= '۹':
-		return '0' + r - '۰'
-	case r >= '\uff10' && r <= '\uff19': // full width
-		return '0' + r - '\uff10'
 	}
 	switch r {
 	case '\'', '’', '‘', 'ʼ', '`', '´', '\u200b', '\u200e', '\u200f', '\ufeff':
