@@ -69,6 +69,12 @@ func Open(ctx context.Context, url string, options Options) (*Store, error) {
 		pool: pool, options: options, secret: secret, stop: stop,
 		lookups: make(chan *lookup, options.Waiting), jobs: make(chan *job, options.Waiting),
 	}
+	present, err := s.presence(ctx)
+	if err != nil {
+		stop()
+		pool.Close()
+		return nil, fault(ctx, "open", err)
+	}
 	for range readers {
 		s.at.Go(s.readAll)
 	}
@@ -76,9 +82,7 @@ func Open(ctx context.Context, url string, options Options) (*Store, error) {
 		s.at.Go(s.writeAll)
 	}
 	s.beside.Go(func() { s.watch(beside) })
-	if options.Woken != nil {
-		s.beside.Go(func() { s.listen(beside) })
-	}
+	s.beside.Go(func() { s.stay(beside, present) })
 	return s, nil
 }
 

@@ -15,12 +15,12 @@ import (
 
 const outgoingColumns = "state, lease, created, changed, value, erased is not null"
 
-func scanOutgoing(r pgx.Rows) (o session.Outgoing, err error) {
+func scanOutgoing(r pgx.Rows, more ...any) (o session.Outgoing, err error) {
 	var state string
 	var lease, created, changed int64
 	var value []byte
 	var erase bool
-	if err := r.Scan(&state, &lease, &created, &changed, &value, &erase); err != nil {
+	if err := r.Scan(append([]any{&state, &lease, &created, &changed, &value, &erase}, more...)...); err != nil {
 		return o, err
 	}
 	if err := record.Decode(value, &o, record.Outgoing); err != nil {

@@ -5,6 +5,8 @@ import (
 	"errors"
 	"time"
 
+	"github.com/jackc/pgx/v5"
+
 	"threshline/session"
 )
 
@@ -57,36 +59,61 @@ func (s *Store) watch(ctx context.Context) {
 	}
 }
 
-// listen waits for what other gateways say. It only wakes: whoever misses it
-// looks by themselves a little later.
-func (s *Store) listen(ctx context.Context) {
+// presenceLock is what every gateway holds a share of while it runs, so that
+// nobody replaces a store that is in use. A number of our own.
+const presenceLock = 0x74686273
+
+// presence is a connection of the store's own, which holds its share of the
+// presence lock and hears what other gateways say.
+func (s *Store) presence(ctx context.Context) (*pgx.Conn, error) {
+	held, err := s.pool.Acquire(ctx)
+	if err != nil {
+		return nil, err
+	}
+	defer held.Release()
+	conn := held.Hijack()
+	_, err = conn.Exec(ctx, "select pg_advisory_lock_shared($1, hashtext(current_schema()))", int32(presenceLock))
+	if err == nil {
+		_, err = conn.Exec(ctx, "listen threshline")
+	}
+	if err != nil {
+		conn.Close(context.WithoutCancel(ctx))
+		return nil, err
+	}
+	return conn, nil
+}
+
+// stay keeps the presence up. What is heard only wakes: whoever misses it looks
+// by themselves a little later.
+func (s *Store) stay(ctx context.Context, conn *pgx.Conn) {
 	for ctx.Err() == nil {
-		err := s.hear(ctx)
-		if err != nil && ctx.Err() == nil {
-			select {
-			case <-ctx.Done():
-			case <-time.After(watchEvery):
-			}
+		if conn == nil {
+			bounded, cancel := context.WithTimeout(ctx, s.options.Answer)
+			conn, _ = s.presence(bounded)
+			cancel()
 		}
+		if conn != nil {
+			if _, err := conn.WaitForNotification(ctx); err == nil {
+				if s.options.Woken != nil {
+					s.options.Woken()
+				}
+				continue
+			}
+			conn.Close(context.WithoutCancel(ctx))
+			conn = nil
+		}
+		pause(ctx, watchEvery)
+	}
+	if conn != nil {
+		conn.Close(context.WithoutCancel(ctx))
 	}
 }
 
-// hear listens on a connection of its own until it breaks.
-func (s *Store) hear(ctx context.Context) error {
-	conn, err := s.pool.Acquire(ctx)
-	if err != nil {
-		return err
-	}
-	defer conn.Release()
-	own := conn.Hijack()
-	defer own.Close(context.WithoutCancel(ctx))
-	if _, err := own.Exec(ctx, "listen threshline"); err != nil {
-		return err
-	}
-	for {
-		if _, err := own.WaitForNotification(ctx); err != nil {
-			return err
-		}
-		s.options.Woken()
+func pause(ctx context.Context, d time.Duration) {
+	timer := time.NewTimer(d)
+	defer timer.Stop()
+	select {
+	case <-ctx.Done():
+	case <-timer.C:
 	}
 }
