@@ -59,6 +59,7 @@ var faults = []struct {
 	{session.ErrConflict, fault{503, "conflict", "busy, deliver again", 1, zerolog.WarnLevel}},
 	{session.ErrFull, fault{503, "full", "cannot store just now, deliver again", 60, zerolog.ErrorLevel}},
 	{session.ErrAway, fault{503, "away", "cannot store just now, deliver again", 2, zerolog.ErrorLevel}},
+	{session.ErrHalted, fault{503, "halted", "cannot store, deliver again", 30, zerolog.ErrorLevel}},
 	{session.ErrClosed, fault{503, "closed", "closing, deliver again", 5, zerolog.WarnLevel}},
 	{context.Canceled, fault{503, "gone", "deliver again", 1, zerolog.DebugLevel}},
 	{context.DeadlineExceeded, fault{503, "late", "busy, deliver again", 1, zerolog.WarnLevel}},

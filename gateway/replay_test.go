@@ -63,7 +63,7 @@ func TestASignedRequestThatWasNotTakenMayComeAgain(t *testing.T) {
 	g := newGateway(t, func(cfg *gateway.Config) {
 		cfg.Store, cfg.Channels = store, []gateway.Channel{gateway.ChannelOf(signedChannel(t))}
 	})
-	for _, problem := range []error{session.ErrFull, session.ErrBusy, session.ErrClosed} {
+	for _, problem := range []error{session.ErrFull, session.ErrBusy, session.ErrClosed, session.ErrHalted} {
 		store.fail(problem)
 		for range 2 {
 			wants(t, problem.Error(), answer(g, signedPost("/in/valley-signed", twoMessages)), http.StatusServiceUnavailable, "")

@@ -118,7 +118,7 @@ func (s *script) limit(d *datadriven.TestData) {
 
 func (s *script) trouble(d *datadriven.TestData) {
 	faults := map[string]error{
-		"well": nil, "full": session.ErrFull, "busy": session.ErrBusy, "closed": session.ErrClosed,
+		"well": nil, "full": session.ErrFull, "busy": session.ErrBusy, "closed": session.ErrClosed, "halted": session.ErrHalted,
 		"conflict": session.ErrConflict, "broken": errors.New("page 7 of +33639980001 is damaged"),
 	}
 	problem, ok := faults[d.CmdArgs[0].Key]

@@ -242,6 +242,9 @@ var (
 	// ErrAway: the database that keeps everything does not answer, or takes no
 	// writes just now; it may have stored what it was given last.
 	ErrAway = errors.New("session: store is away")
+	// ErrHalted: a write failed, or the records are damaged, so that nothing more
+	// is taken until somebody has seen to it.
+	ErrHalted = errors.New("session: store has halted")
 	// ErrBusy: more exchanges wait than the engine takes on.
 	ErrBusy = errors.New("session: store is busy")
 )

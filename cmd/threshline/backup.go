@@ -34,6 +34,9 @@ func (cmd *backupCmd) Run(ctx context.Context, std stdio) error {
 	if err != nil {
 		return err
 	}
+	if err := notInUse(cmd.To, cfg); err != nil {
+		return err
+	}
 	if _, err := os.Lstat(cmd.To); err == nil && !cmd.Overwrite {
 		return &fault{fmt.Errorf("backup: %q is there already", cmd.To), "choose another name, or say --overwrite"}
 	}
@@ -50,6 +53,24 @@ func (cmd *backupCmd) Run(ctx context.Context, std stdio) error {
 		return fmt.Errorf("backup: %w", err)
 	}
 	fmt.Fprintf(std.out, "backup   %s, %d bytes, verified\n", cmd.To, info.Size())
+	return nil
+}
+
+// notInUse refuses a place for a copy that is the store or its journal, or any
+// store that a process has open.
+func notInUse(to string, cfg *config) error {
+	info, err := os.Stat(to)
+	if err != nil {
+		return nil
+	}
+	for _, path := range []string{cfg.storePath(), cfg.beside(cfg.Store.Journal)} {
+		if of, err := os.Stat(path); err == nil && os.SameFile(info, of) {
+			return &fault{fmt.Errorf("%q is what the copy would be made of", to), "choose another file"}
+		}
+	}
+	if bolt.InUse(to) {
+		return &fault{fmt.Errorf("%q is in use", to), "choose another file"}
+	}
 	return nil
 }
 
@@ -115,9 +136,9 @@ func (s *station) logJournal() {
 		return
 	}
 	event := s.log.Info()
-	if j.Torn > 0 || j.Damaged > 0 {
+	if j.Torn > 0 || len(j.Gaps) > 0 {
 		event = s.log.Warn()
 	}
-	event.Str("journal", j.Path).Int64("bytes", j.Bytes).Int64("torn_bytes_cut", j.Torn).Int("damaged_records", j.Damaged).
-		Int("records_added", j.Added).Msg("journal holds what the store does")
+	event.Str("journal", j.Path).Int64("bytes", j.Bytes).Int64("torn_bytes", j.Torn).Int("unread_parts", len(j.Gaps)).
+		Bool("written_anew", j.Anew).Strs("kept", j.Kept).Int("records_added", j.Added).Msg("journal holds what the store does")
 }

@@ -16,6 +16,7 @@ import (
 	"time"
 
 	"threshline/gateway"
+	"threshline/session"
 )
 
 // live serves a station, and puts another in its place when the configuration
@@ -47,9 +48,10 @@ func (l *live) run(ctx context.Context, listener net.Listener, again <-chan func
 	failed := make(chan error, 1)
 	go func() { failed <- l.serve(server, listener) }()
 	err := l.watch(ctx, failed, again)
-	if err == nil {
+	// What waits for a store that halted is told to come again, too.
+	if halted := errors.Is(err, session.ErrHalted); err == nil || halted {
 		grace, cancel := context.WithTimeout(context.WithoutCancel(ctx), stopWithin)
-		err = server.Shutdown(grace)
+		err = errors.Join(err, server.Shutdown(grace))
 		cancel()
 	}
 	l.stop()
@@ -72,6 +74,9 @@ func (l *live) watch(ctx context.Context, failed <-chan error, again <-chan func
 			return err
 		case <-ctx.Done():
 			return nil
+		case <-l.now.Load().store.Halted():
+			// The file is in doubt: whoever started us opens it anew.
+			return l.now.Load().store.Healthy()
 		case load := <-again:
 			l.reload(ctx, load)
 		}

@@ -6,8 +6,10 @@ import (
 	"fmt"
 	"io"
 	"os"
+	"strings"
 
 	"threshline/session/store/bolt"
+	"threshline/session/store/bolt/journal"
 )
 
 type restoreCmd struct {
@@ -61,12 +63,12 @@ func (cmd *restoreCmd) restore(ctx context.Context, out io.Writer, path string) 
 		fmt.Fprintf(out, "restored %s from the backup, verified\n", path)
 		return nil
 	}
-	journal, err := os.Open(cmd.FromJournal)
+	from, err := os.Open(cmd.FromJournal)
 	if err != nil {
 		return fmt.Errorf("restore: %w", err)
 	}
-	defer journal.Close()
-	found, err := bolt.Rebuild(ctx, path, backup, journal, cmd.Overwrite)
+	defer from.Close()
+	found, err := bolt.Rebuild(ctx, path, backup, from, cmd.Overwrite)
 	if err != nil {
 		return err
 	}
@@ -74,8 +76,31 @@ func (cmd *restoreCmd) restore(ctx context.Context, out io.Writer, path string) 
 	if found.Torn > 0 {
 		fmt.Fprintf(out, "the journal's end is torn: its last %d bytes hold no whole record and were left out\n", found.Torn)
 	}
-	if found.Damaged > 0 {
-		fmt.Fprintf(out, "%d records of the journal are damaged and were left out\n", found.Damaged)
+	return lossOf(&found)
+}
+
+// mostTold is how many gaps of a journal are told one by one.
+const mostTold = 20
+
+// lossOf says what of a journal could not be read; nil when no more than a
+// power cut explains.
+func lossOf(found *journal.Records) error {
+	if !found.Lossy() {
+		return nil
 	}
-	return nil
+	var told []string
+	for _, gap := range found.Gaps[:min(len(found.Gaps), mostTold)] {
+		told = append(told, fmt.Sprintf("%d bytes at %d", gap.Length, gap.At))
+	}
+	if more := len(found.Gaps) - len(told); more > 0 {
+		told = append(told, fmt.Sprintf("%d more parts", more))
+	}
+	held := fmt.Sprintf("between the checks that could be read at most %d are missing", found.Missing)
+	if len(found.Gaps) == 0 {
+		told, held = []string{fmt.Sprintf("%d bytes at %d", found.Torn, found.End)}, "what the end held is not known"
+	}
+	return &fault{
+		fmt.Errorf("restore: the store is in place, but parts of the journal could not be read: %s; %s", strings.Join(told, ", "), held),
+		"keep the journal for study; if a newer backup is at hand, restore again with --from",
+	}
 }

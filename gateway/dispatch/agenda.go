@@ -64,7 +64,7 @@ func (r *Reminders) Round(ctx context.Context, now time.Time) (dealt int, err er
 // takesNothing tells whether a store that returned err will not take the next
 // write either.
 func takesNothing(err error) bool {
-	for _, fault := range []error{session.ErrFull, session.ErrAway, session.ErrClosed, session.ErrBusy, context.Canceled, context.DeadlineExceeded} {
+	for _, fault := range []error{session.ErrFull, session.ErrHalted, session.ErrAway, session.ErrClosed, session.ErrBusy, context.Canceled, context.DeadlineExceeded} {
 		if errors.Is(err, fault) {
 			return true
 		}

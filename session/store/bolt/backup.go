@@ -30,17 +30,29 @@ func (s *Store) Backup(ctx context.Context, w io.Writer) error {
 // BackupFile backs up to a file: written beside it, synced, verified as
 // VerifyFile does, then put in place. A file that is there already is replaced.
 func (s *Store) BackupFile(ctx context.Context, path string) error {
-	err := disk.Replace(path, func(part string) error {
-		if err := disk.Write(part, func(w io.Writer) error { return s.Backup(ctx, w) }); err != nil {
-			return err
+	var err error
+	for tried := 0; tried < mostMended; tried++ {
+		err = disk.Replace(path, func(part string) error {
+			if err := disk.Write(part, func(w io.Writer) error { return s.Backup(ctx, w) }); err != nil {
+				return err
+			}
+			return VerifyFile(ctx, part)
+		})
+		// What is rotten in the copy is so in the store.
+		var r *rotten
+		if !errors.As(err, &r) || s.mend(r) != nil {
+			break
 		}
-		return VerifyFile(ctx, part)
-	})
+	}
 	if err != nil {
 		return fmt.Errorf("bolt: backup to %q: %w", path, err)
 	}
 	return nil
 }
+
+// mostMended is how many rotten entries a backup has put right before it is
+// given up: a disk that lost more is not to be trusted.
+const mostMended = 20
 
 // Restore makes the store file at path from a backup, which it verifies
 // first, since the library trusts whatever a file says. It refuses to replace a file unless overwrite is set: the error is

@@ -2,6 +2,7 @@ package bolt
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"runtime"
 
@@ -109,12 +110,16 @@ func (s *Store) commit(group []*job) {
 		s.halt(group, s.commitFault(s.options.Journal, err))
 		return
 	}
-	for len(group) > 0 {
+	for tried := 0; len(group) > 0; {
 		results := make([]error, len(group))
 		spoiler, err := s.attempt(group, results)
 		if spoiler >= 0 {
 			group[spoiler].done <- fmt.Errorf("bolt: %w", err)
 			group = append(group[:spoiler:spoiler], group[spoiler+1:]...)
+			continue
+		}
+		if tried < groupSize && s.mendHere(err) {
+			tried++
 			continue
 		}
 		if err != nil {
@@ -135,9 +140,27 @@ func (s *Store) commit(group []*job) {
 	}
 }
 
+// mendHere puts right the rotten entry that a commit met, and tells whether it
+// could.
+func (s *Store) mendHere(err error) bool {
+	var r *rotten
+	if !errors.As(err, &r) {
+		return false
+	}
+	w, err := s.findMending(r)
+	if err != nil || len(w) == 0 || s.db.Update(w.write) != nil {
+		return false
+	}
+	s.mended.Add(int64(len(w)))
+	return true
+}
+
 // halt tells a group that the file does not take it.
 func (s *Store) halt(group []*job, f *Fault) {
 	s.ill.Store(f)
+	if !f.passing() {
+		close(s.halted) // only once: nothing is tried after it
+	}
 	tell(group, f)
 }
 

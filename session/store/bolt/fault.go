@@ -44,6 +44,12 @@ func (f *Fault) Error() string { return fmt.Sprintf("bolt: %q: %v", f.Path, f.Er
 // Unwrap returns what the fault wraps.
 func (f *Fault) Unwrap() error { return f.Err }
 
+// Is tells that a store with this fault takes nothing more, in the words of the
+// contract.
+func (f *Fault) Is(target error) bool {
+	return target == session.ErrHalted && (errors.Is(f.Err, ErrHalted) || errors.Is(f.Err, ErrDamaged))
+}
+
 // Hint says in one sentence what to do.
 func (f *Fault) Hint() string { return f.hint }
 
@@ -61,6 +67,8 @@ func openFault(path string, err error) error {
 	switch {
 	case errors.As(err, &known):
 		return known
+	case errors.Is(err, ErrDamaged):
+		return damaged(path, err)
 	case errors.Is(err, berrors.ErrTimeout):
 		return fault(path, ErrLocked, nil, "stop the other process that uses this file, or ask it through its own address")
 	case errors.Is(err, berrors.ErrInvalid), errors.Is(err, berrors.ErrVersionMismatch), errors.Is(err, berrors.ErrChecksum):

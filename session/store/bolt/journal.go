@@ -22,6 +22,7 @@ var ErrJournal = errors.New("journal does not match the store")
 
 // openJournal opens the store's journal, and makes it when there is none.
 func openJournal(db *bbolt.DB, path string) (j *journal.Journal, err error) {
+	defer recoverDamage(db.Path(), &err)
 	id, err := journalID(db)
 	if err != nil {
 		return nil, err
@@ -68,11 +69,14 @@ func adopt(db *bbolt.DB, path string) ([]byte, error) {
 		return nil, fault(path, ErrJournal, errors.New("the store knows of no journal"),
 			"if the store was lost, rebuild it: threshline restore --from-journal; else choose another journal file")
 	}
-	id := make([]byte, journal.IDSize)
-	if _, err := rand.Read(id); err != nil {
-		return nil, err
-	}
+	id := newJournalID()
 	return id, setJournalID(db, id)
+}
+
+func newJournalID() []byte {
+	id := make([]byte, journal.IDSize)
+	rand.Read(id) // never fails
+	return id
 }
 
 func setJournalID(db *bbolt.DB, id []byte) error {

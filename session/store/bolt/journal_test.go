@@ -30,7 +30,7 @@ func TestAStoreIsRebuiltFromItsJournal(t *testing.T) {
 	if !reflect.DeepEqual(want, got) {
 		t.Errorf("from the journal alone: %+v\nwant %+v", got, want)
 	}
-	if found.Torn != 0 || found.Damaged != 0 || found.Checks != 80+16 {
+	if found.Torn != 0 || len(found.Gaps) != 0 || found.Checks != 80+16 {
 		t.Errorf("found %+v", found)
 	}
 	got, _ = rebuilt(t, k.journal, early.Bytes())
@@ -60,7 +60,7 @@ func TestATornEndIsFoundAndSaidAndMended(t *testing.T) {
 		}
 		s := k.open(t)
 		state := s.Journal()
-		if state.Torn == 0 && state.Added == 0 || state.Damaged != 0 {
+		if state.Torn == 0 && state.Added == 0 || len(state.Gaps) != 0 {
 			t.Fatalf("cut at %d: %+v", cut, state)
 		}
 		if got := everything(t, s); !reflect.DeepEqual(want, got) {
@@ -91,17 +91,17 @@ func TestDamageInTheMiddleIsPassedOverAndMendedFromTheStore(t *testing.T) {
 	if err := os.WriteFile(k.journal, data, 0o600); err != nil {
 		t.Fatal(err)
 	}
-	if _, found := rebuilt(t, copyOf(t, k.journal), nil); found.Damaged != 1 || found.Torn != 0 {
+	if _, found := rebuilt(t, copyOf(t, k.journal), nil); len(found.Gaps) != 1 || found.Torn != 0 {
 		t.Errorf("a rebuild found %+v", found)
 	}
 	s = k.open(t)
-	if state := s.Journal(); state.Damaged != 1 {
+	if state := s.Journal(); len(state.Gaps) != 1 {
 		t.Errorf("open found %+v", state)
 	}
 	if err := s.Close(); err != nil {
 		t.Fatal(err)
 	}
-	if got, found := rebuilt(t, k.journal, nil); !reflect.DeepEqual(want, got) || found.Damaged != 0 {
+	if got, found := rebuilt(t, k.journal, nil); !reflect.DeepEqual(want, got) || len(found.Gaps) != 0 {
 		t.Errorf("not mended: %+v", found)
 	}
 }

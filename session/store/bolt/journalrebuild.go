@@ -34,6 +34,9 @@ func Rebuild(ctx context.Context, path string, backup io.Reader, file *os.File, 
 			if err := disk.Write(part, func(w io.Writer) error { _, err := io.Copy(disk.Stoppable(ctx, w), backup); return err }); err != nil {
 				return err
 			}
+			if _, err := mendFile(part, file.Name(), time.Second); err != nil {
+				return err
+			}
 			if err := VerifyFile(ctx, part); err != nil {
 				return err
 			}
@@ -115,8 +118,14 @@ func (b *rebuilding) begin(id []byte) error {
 			return err
 		}
 		about := tx.Bucket(aboutBucket)
-		if before := about.Get(journalKey); before != nil && string(before) != string(id) {
+		if before := about.Get(journalKey); before != nil && id != nil && !journal.SameID(before, id) {
 			return fault(b.db.Path(), ErrJournal, errors.New("the backup knows another one"), "give the journal of the same store")
+		}
+		switch before := about.Get(journalKey); {
+		case before != nil:
+			return nil // bits of the journal's may be lost
+		case id == nil: // the journal's head could not be read: it gets the store's
+			return about.Put(journalKey, newJournalID())
 		}
 		return about.Put(journalKey, id)
 	})

@@ -38,9 +38,7 @@ func initialise(tx *bbolt.Tx) error {
 	}
 	about := tx.Bucket(aboutBucket)
 	key := make([]byte, secretSize)
-	if _, err := rand.Read(key); err != nil {
-		return err
-	}
+	rand.Read(key) // never fails
 	return errors.Join(about.Put(programKey, program), about.Put(schemaKey, number(Schema)), about.Put(secretKey, key))
 }
 
@@ -72,8 +70,28 @@ func bringUpToDate(db *bbolt.DB, path string) (key secret, err error) {
 	if err != nil {
 		return nil, err
 	}
-	err = db.View(func(tx *bbolt.Tx) error { key, err = secretOf(tx); return err })
+	err = db.View(func(tx *bbolt.Tx) error {
+		key, err = secretOf(tx)
+		return errors.Join(err, outline(tx))
+	})
 	return key, err
+}
+
+// outline finds a bucket that is missing, or that counts less than it holds:
+// what it gave next would take the place of another.
+func outline(tx *bbolt.Tx) error {
+	for _, name := range buckets {
+		if tx.Bucket(name) == nil {
+			return fmt.Errorf("%w: %q is missing", ErrDamaged, name)
+		}
+	}
+	for _, name := range [][]byte{checkBucket, noteBucket} {
+		b := tx.Bucket(name)
+		if k, _ := b.Cursor().Last(); k != nil && binary.BigEndian.Uint64(k) > b.Sequence() {
+			return fmt.Errorf("%w: %q counts %d and holds more", ErrDamaged, name, b.Sequence())
+		}
+	}
+	return nil
 }
 
 // migrate brings the file up to date, step by step.

@@ -10,10 +10,21 @@ import (
 	"threshline/session"
 )
 
-// snapshot runs fn in a read transaction. A page that the disk cannot give, or
+// snapshot runs fn in a read transaction. An entry that the disk has changed is
+// mended, if it can be: whoever met it comes again.
+func (s *Store) snapshot(fn func(*bbolt.Tx) error) error {
+	err := s.look(fn)
+	var r *rotten
+	if !errors.As(err, &r) || s.mend(r) != nil {
+		return err
+	}
+	return fmt.Errorf("bolt: %w: %w, and was mended", session.ErrConflict, r)
+}
+
+// look runs fn in a read transaction. A page that the disk cannot give, or
 // gives as something else, is an error of this reader, not the end of the
 // program.
-func (s *Store) snapshot(fn func(*bbolt.Tx) error) (err error) {
+func (s *Store) look(fn func(*bbolt.Tx) error) (err error) {
 	tx, err := s.db.Begin(false)
 	if errors.Is(err, berrors.ErrDatabaseNotOpen) {
 		return fmt.Errorf("bolt: %w", session.ErrClosed)

@@ -78,7 +78,9 @@ type Store struct {
 	gate      sync.RWMutex // held for reading while a job is put in the queue
 	closed    bool         // under gate
 	committed chan struct{}
+	halted    chan struct{} // closed when a write failed for good
 	ill       atomic.Pointer[Fault]
+	mended    atomic.Int64
 	swept     atomic.Uint64 // the time of the last sweep: what was over then counts no more
 	inspected bool          // before it was opened
 	secret    secret
@@ -104,6 +106,12 @@ func Open(path string, options Options) (*Store, error) {
 	if err := convert(path, options.LockWait); err != nil {
 		return nil, openFault(path, err)
 	}
+	repaired := 0
+	if inspected {
+		if repaired, err = mendFile(path, options.Journal, options.LockWait); err != nil {
+			return nil, openFault(path, err)
+		}
+	}
 	db, err := openFile(path, options)
 	if err != nil {
 		return nil, openFault(path, err)
@@ -115,10 +123,15 @@ func Open(path string, options Options) (*Store, error) {
 	}
 	s := &Store{
 		db: db, secret: key, path: path, options: options, inspected: inspected,
-		queue: make(chan *job, options.Waiting), committed: make(chan struct{}),
+		queue: make(chan *job, options.Waiting), committed: make(chan struct{}), halted: make(chan struct{}),
 	}
+	s.mended.Store(int64(repaired))
 	if options.Journal != "" {
-		if s.journal, err = openJournal(db, options.Journal); err != nil {
+		s.journal, err = openJournal(db, options.Journal)
+		for tried := 0; err != nil && tried < mostMended && s.mendHere(err); tried++ {
+			s.journal, err = openJournal(db, options.Journal)
+		}
+		if err != nil {
 			db.Close()
 			return nil, openFault(options.Journal, err)
 		}
@@ -151,6 +164,10 @@ func (s *Store) Healthy() error {
 	}
 	return nil
 }
+
+// Halted is closed when a commit failed in a way that leaves the file in doubt:
+// only a process that opens it anew can go on.
+func (s *Store) Halted() <-chan struct{} { return s.halted }
 
 // Path is where the file lies.
 func (s *Store) Path() string { return s.path }

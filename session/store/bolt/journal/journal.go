@@ -33,9 +33,10 @@ type Journal struct {
 }
 
 const (
-	title        = "threshline journal 1\n"
+	title = "threshline journal 1\n"
+	// IDSize is the length of a journal's id, in bytes.
 	IDSize       = 16
-	headSize     = len(title) + IDSize
+	headSize     = int64(len(title) + IDSize)
 	recordHead   = 8
 	positionSize = 8
 	// maxRecord is more than any record has, in bytes: a length beyond it is damage.
@@ -179,10 +180,13 @@ type State struct {
 	// Bytes it is long now.
 	Bytes int64
 	// Torn are bytes at the end that held no whole record, as after a power
-	// cut: they were cut off. Damaged are records before the end that could not
-	// be read: the journal was then written anew from the store.
-	Torn    int64
-	Damaged int
+	// cut. Gaps are parts before the end that could not be read, and Anew says
+	// that the journal was therefore written anew from the store. Kept are files
+	// beside the journal with the bytes that could not be read.
+	Torn int64
+	Gaps []Gap
+	Anew bool
+	Kept []string
 	// Added are the records that the store had and the journal had not.
 	Added int
 }

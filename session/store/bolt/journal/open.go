@@ -2,10 +2,11 @@ package journal
 
 import (
 	"bytes"
-	"encoding/binary"
 	"errors"
 	"fmt"
+	"io"
 	"io/fs"
+	"math/bits"
 	"os"
 
 	"threshline/session"
@@ -35,9 +36,12 @@ type Store interface {
 }
 
 // Open opens the journal with the id that the store knows, making it when
-// there is none, cuts off a torn end, and adds what a crash kept out of it.
+// there is none. It first holds journal and store against each other; then it
+// adds what a crash kept out of the journal, and mends the journal from the
+// store. Nothing that could not be read is lost: it is kept beside.
 func Open(path string, id []byte, s Store) (*Journal, error) {
-	for damaged := 0; ; {
+	var before State
+	for {
 		file, err := os.OpenFile(path, os.O_RDWR, disk.Mode)
 		if errors.Is(err, fs.ErrNotExist) {
 			if err = write(path, id, s); err == nil {
@@ -48,20 +52,23 @@ func Open(path string, id []byte, s Store) (*Journal, error) {
 			return nil, err
 		}
 		j := &Journal{path: path, File: file, people: map[session.PersonID][]Span{}}
-		again, err := j.match(s, id)
-		damaged += j.found.Damaged
-		if err == nil && !again {
-			j.found.Damaged = damaged
+		anew, err := j.match(s, id)
+		if err == nil && !anew {
+			if before.Anew {
+				before.Bytes = j.found.Bytes
+				j.found = before
+			}
 			return j, nil
 		}
 		file.Close()
 		if err != nil {
 			return nil, err
 		}
-		// Damage before the end: the store has it all, so write it anew.
+		// The store has all that the gaps held, so write the journal anew.
 		if err := write(path, id, s); err != nil {
 			return nil, err
 		}
+		before, before.Anew = j.found, true
 	}
 }
 
@@ -76,14 +83,14 @@ func write(path string, id []byte, s Store) error {
 			return err
 		}
 		defer file.Close()
-		j := &Journal{path: part, File: file, size: int64(headSize), people: map[session.PersonID][]Span{}}
+		j := &Journal{path: part, File: file, size: headSize, people: map[session.PersonID][]Span{}}
 		return errors.Join(j.addMissing(s, 0, map[session.PersonID]uint64{}), file.Sync())
 	})
 }
 
-// match reads the journal through and brings it up to the store. again says
+// match reads the journal through and brings it up to the store. anew says
 // that it has to be written anew first.
-func (j *Journal) match(s Store, id []byte) (again bool, err error) {
+func (j *Journal) match(s Store, id []byte) (anew bool, err error) {
 	info, err := j.File.Stat()
 	if err != nil {
 		return false, err
@@ -92,17 +99,17 @@ func (j *Journal) match(s Store, id []byte) (again bool, err error) {
 	if err != nil {
 		return false, err
 	}
-	if !bytes.Equal(have, id) {
+	if have != nil && !SameID(have, id) {
 		return false, ErrOther
 	}
 	last, versions := uint64(0), map[session.PersonID]uint64{}
 	forgotten := map[session.PersonID]bool{}
 	found, err := r.Each(func(kind byte, body []byte, in Span) error {
 		if kind == CheckRecord {
-			if len(body) < positionSize {
+			at, ok := positionOf(body)
+			if last = max(last, at); !ok {
 				return fmt.Errorf("%w: a check's record breaks off", record.ErrDamaged)
 			}
-			last = max(last, binary.BigEndian.Uint64(body))
 			return nil
 		}
 		p, err := PersonOf(body)
@@ -116,13 +123,24 @@ func (j *Journal) match(s Store, id []byte) (again bool, err error) {
 	if err != nil {
 		return false, err
 	}
-	j.found = State{Path: j.path, Torn: found.Torn, Damaged: found.Damaged}
+	j.found = State{Path: j.path, Torn: found.Torn, Gaps: found.Gaps}
+	if ahead(s, last, versions) {
+		return false, ErrAhead
+	}
 	if j.size = found.End; found.Torn > 0 {
+		if err := j.keepBeside(Gap{found.End, found.Torn}); err != nil {
+			return false, err
+		}
 		if err := errors.Join(j.File.Truncate(j.size), j.File.Sync()); err != nil {
 			return false, err
 		}
 	}
-	if found.Damaged > 0 {
+	for _, gap := range found.Gaps {
+		if err := j.keepBeside(gap); err != nil {
+			return false, err
+		}
+	}
+	if len(found.Gaps) > 0 || !bytes.Equal(have, id) {
 		return true, nil
 	}
 	for id := range forgotten {
@@ -130,12 +148,37 @@ func (j *Journal) match(s Store, id []byte) (again bool, err error) {
 			return false, err
 		}
 	}
-	if ahead(s, last, versions) {
-		return false, ErrAhead
-	}
 	err = j.addMissing(s, last, versions)
 	j.found.Bytes = j.size
 	return false, err
+}
+
+// keepBeside copies a part that could not be read to a file of its own, named
+// by where it lay, unless it is nothing but zeros.
+func (j *Journal) keepBeside(g Gap) error {
+	path := fmt.Sprintf("%s.unread-%d", j.path, g.At)
+	part, err := io.ReadAll(io.NewSectionReader(j.File, g.At, g.Length))
+	if err != nil || len(bytes.Trim(part, "\x00")) == 0 {
+		return err
+	}
+	if err := os.WriteFile(path, part, disk.Mode); err != nil {
+		return err
+	}
+	j.found.Kept = append(j.found.Kept, path)
+	return nil
+}
+
+// mostFlipped is how many bits of an id may have been lost. Two that are nothing
+// to do with each other differ in about 64 of 128.
+const mostFlipped = 8
+
+// SameID tells whether two ids are one, but for a few bits that a disk lost.
+func SameID(a, b []byte) bool {
+	flipped := 0
+	for i := range min(len(a), len(b)) {
+		flipped += bits.OnesCount8(a[i] ^ b[i])
+	}
+	return len(a) == len(b) && flipped <= mostFlipped
 }
 
 // ahead tells whether a journal holds what the store does not.
