@@ -45,9 +45,9 @@ const (
 	large     = 50_000
 	oldEnough = time.Minute
 	// patience is how long a page waits for what takes seconds over many checks,
-	// before it shows what there was, or says that it is being reckoned. Source:
-	// assumed, [ASSUMED-DESK]: about a second keeps a reader's thought.
-	patience = 800 * time.Millisecond
+	// before it shows what there was, or says that it is being reckoned: with the
+	// rest of the page under half a second. Source: assumed, [ASSUMED-DESK].
+	patience = 250 * time.Millisecond
 	// lookAgain is after how many seconds such a page loads itself anew.
 	lookAgain = "5"
 	// freshStart is how old a result over a large ledger may be while the store is
@@ -147,15 +147,15 @@ func (d *Desk) summary(f ledger.Filter) ledger.Summary {
 }
 
 // whatIfs grades the lots of a filter again; remedies that have something to
-// act on in no lot are left out. None is ready before the whole store was read.
-func (d *Desk) whatIfs(f ledger.Filter) reckoned[ledger.WhatIf] {
+// act on in no lot are left out. It waits until enough says so. None is ready before the whole store was read.
+func (d *Desk) whatIfs(f ledger.Filter, enough <-chan time.Time) reckoned[ledger.WhatIf] {
 	if d.reading() != "" {
 		return reckoned[ledger.WhatIf]{}
 	}
 	view := quiet(d.cfg.Ledger.View())
 	r, known := d.ahead(view, &f)
 	if !known {
-		r = d.whats.get(view, f, d.cfg.Now(), oldEnough, d.cfg.Enough(), d.cfg.Aside, view.WhatIf)
+		r = d.whats.get(view, f, d.cfg.Now(), oldEnough, enough, d.cfg.Aside, view.WhatIf)
 	}
 	r.result.ThisLot, r.result.Season = acting(r.result.ThisLot), acting(r.result.Season)
 	return r
@@ -172,15 +172,15 @@ func (d *Desk) ahead(view *ledger.View, f *ledger.Filter) (r reckoned[ledger.Wha
 }
 
 // qualityOf are the findings about those who sent the checks of a filter. They
-// are compared with the whole programme, whatever the filter. None is ready before
+// are compared with the whole programme, whatever the filter. It waits until enough says so. None is ready before
 // the whole store was read.
-func (d *Desk) qualityOf(f ledger.Filter) reckoned[ledger.Quality] {
+func (d *Desk) qualityOf(f ledger.Filter, enough <-chan time.Time) reckoned[ledger.Quality] {
 	if d.reading() != "" {
 		return reckoned[ledger.Quality]{}
 	}
 	view := quiet(d.cfg.Ledger.View())
 	whole := func(ledger.Filter) ledger.Quality { return view.Quality() }
-	r := d.qualities.get(view, ledger.Filter{}, d.cfg.Now(), oldEnough, d.cfg.Enough(), d.cfg.Aside, whole)
+	r := d.qualities.get(view, ledger.Filter{}, d.cfg.Now(), oldEnough, enough, d.cfg.Aside, whole)
 	r.result = r.result.Of(view.Reporters(f))
 	return r
 }

@@ -81,8 +81,8 @@ type Config struct {
 	Address func(*http.Request) netip.Addr
 	Cost    access.Cost // of hashing a password; the zero value is access.DefaultCost
 	// Enough is asked for a channel when a page begins to wait for what takes
-	// seconds over many checks: the page goes on without it once the channel
-	// gives or closes. nil is a timer of under a second.
+	// seconds over many checks: the page goes on without it once the channel is
+	// closed. nil closes it after a part of a second.
 	Enough func() <-chan time.Time
 	// Ahead is the what-if of all checks as it was reckoned before anybody asked,
 	// and when, for a large ledger; it answers at once. nil knows none.
@@ -125,7 +125,11 @@ func New(cfg Config) (*Desk, error) {
 		return nil, errors.New("desk: the programme, the store, the ledger and the clock must be set")
 	}
 	if cfg.Enough == nil {
-		cfg.Enough = func() <-chan time.Time { return time.After(patience) }
+		cfg.Enough = func() <-chan time.Time {
+			ended := make(chan time.Time)
+			time.AfterFunc(patience, func() { close(ended) })
+			return ended
+		}
 	}
 	if cfg.Aside == nil {
 		cfg.Aside = func(work func()) { go work() }

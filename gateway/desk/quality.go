@@ -39,7 +39,7 @@ func (d *Desk) quality(w http.ResponseWriter, r *http.Request, v *access.Visitor
 	if err != nil {
 		return err
 	}
-	tested := d.qualityOf(c.Filter)
+	tested := d.qualityOf(c.Filter, d.cfg.Enough())
 	if !tested.ready {
 		comeBack(w)
 		d.Show(w, r, http.StatusOK, v, "quality", qualityTitle, qualityPage{ledgerPage: p, Wait: true})

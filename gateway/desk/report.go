@@ -40,7 +40,7 @@ func (d *Desk) report(w http.ResponseWriter, r *http.Request, v *access.Visitor)
 		g := &p.Summary.Districts[i]
 		page.Districts.Add(paper.Or(g.Key, "not said"), paper.Count(g.Checks), paper.Percent(g.InGrade.Value()), paper.Interval(g.InGrade), d.mostly(g))
 	}
-	what := d.whatIfs(c.Filter)
+	what := d.whatIfs(c.Filter, d.cfg.Enough())
 	if page.Wait = !what.ready; page.Wait {
 		comeBack(w)
 	}

@@ -100,7 +100,8 @@ func (d *Desk) season(w http.ResponseWriter, r *http.Request, v *access.Visitor)
 
 // glance says what is most worth doing, and how many reports to look at again.
 func (d *Desk) glance(page *seasonPage, f ledger.Filter) {
-	what, odd := d.whatIfs(f), d.qualityOf(f)
+	enough := d.cfg.Enough()
+	what, odd := d.whatIfs(f, enough), d.qualityOf(f, enough)
 	if page.Wait = !what.ready || !odd.ready; page.Wait {
 		return
 	}

@@ -32,7 +32,7 @@ func (d *Desk) whatIf(w http.ResponseWriter, r *http.Request, v *access.Visitor)
 	if err != nil {
 		return err
 	}
-	again := d.whatIfs(c.Filter)
+	again := d.whatIfs(c.Filter, d.cfg.Enough())
 	if !again.ready {
 		comeBack(w)
 		d.Show(w, r, http.StatusOK, v, "whatif", whatIfTitle, whatIfPage{ledgerPage: p, Wait: true})

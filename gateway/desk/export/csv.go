@@ -16,8 +16,9 @@ import (
 // of itself stands in columns of every row, because the format has no place for
 // remarks.
 type csvWriter struct {
-	w     *csv.Writer
-	about About
+	w    *csv.Writer
+	said []string // at the end of every row
+	line []string
 }
 
 func newCSV(w io.Writer) (writer, error) {
@@ -27,7 +28,7 @@ func newCSV(w io.Writer) (writer, error) {
 }
 
 func (c *csvWriter) begin(a About, columns []Column) error {
-	c.about = a
+	c.said = []string{csvText(a.TakenAt), harmless(a.Filter)}
 	var head []string
 	for _, f := range columns {
 		head = append(head, f.name)
@@ -36,11 +37,12 @@ func (c *csvWriter) begin(a About, columns []Column) error {
 }
 
 func (c *csvWriter) row(values []any) error {
-	row := make([]string, 0, len(values)+2)
+	c.line = c.line[:0]
 	for _, v := range values {
-		row = append(row, csvText(v))
+		c.line = append(c.line, csvText(v))
 	}
-	return c.w.Write(append(row, csvText(c.about.TakenAt), harmless(c.about.Filter)))
+	c.line = append(c.line, c.said...)
+	return c.w.Write(c.line)
 }
 
 func (c *csvWriter) end() error {
@@ -61,6 +63,12 @@ func csvText(v any) string {
 		return v.Format(time.RFC3339)
 	case float64:
 		return strconv.FormatFloat(v, 'f', 4, 64)
+	case grading.Decimal:
+		return v.String()
+	case int:
+		return strconv.Itoa(v)
+	case bool:
+		return strconv.FormatBool(v)
 	}
 	return fmt.Sprint(v)
 }

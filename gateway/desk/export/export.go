@@ -29,7 +29,7 @@ type Row struct {
 	Named struct{ Grower, Agent session.Person } // empty where the reader may not know them
 }
 
-// writer writes an export in one format.
+// writer writes an export in one format. It keeps nothing of a row.
 type writer interface {
 	begin(About, []Column) error
 	row([]any) error
@@ -56,6 +56,7 @@ func Media(format string) (media string, ok bool) {
 type Export struct {
 	out     writer
 	columns []Column
+	values  []any // of the row at hand
 }
 
 // Begin writes the head of an export in a format that Media knows.
@@ -64,16 +65,15 @@ func Begin(w io.Writer, format string, about About, columns []Column) (*Export, 
 	if err != nil {
 		return nil, err
 	}
-	return &Export{out, columns}, out.begin(about, columns)
+	return &Export{out, columns, make([]any, len(columns))}, out.begin(about, columns)
 }
 
 // Put writes a row.
 func (e *Export) Put(r *Row) error {
-	values := make([]any, len(e.columns))
 	for i, c := range e.columns {
-		values[i] = c.get(r)
+		e.values[i] = c.get(r)
 	}
-	return e.out.row(values)
+	return e.out.row(e.values)
 }
 
 // End writes what comes last.

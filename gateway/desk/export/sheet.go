@@ -1,7 +1,11 @@
 package export
 
 import (
-	"errors"
+	"archive/zip"
+	"bytes"
+	"compress/flate"
+	"encoding/xml"
+	"fmt"
 	"io"
 	"strconv"
 	"time"
@@ -13,128 +17,162 @@ import (
 
 // sheet writes a workbook: the checks in typed cells, and a sheet that says
 // what the export is, where its standard comes from and what each column means.
-// Every text is a text cell, never a formula.
+// Every text is a text cell, never a formula. The rows go out as they come, so
+// that a million of them take no memory; what is around them is a workbook
+// without rows (skeleton).
 type sheet struct {
-	out     io.Writer
-	file    *excelize.File
-	checks  *excelize.StreamWriter
+	book    *zip.Writer
 	about   About
 	columns []Column
-	next    int // row, from 1
-	styles  struct{ head, time, whole int }
+	letters []string // of the columns
+	stamp   int      // the style of times
+	// head and foot are around the rows of each sheet.
+	head, foot []byte
+
+	out    io.Writer // of the sheet under way
+	sheets int       // begun
+	next   int       // row, from 1
+	most   int       // rows of a sheet
+	line   bytes.Buffer
 }
 
 const (
 	checksSheet = "Checks"
 	aboutSheet  = "Sources and definitions"
-	// mostSheetRows is how many rows a sheet can have; the format's own limit.
-	mostSheetRows = excelize.TotalRows
 )
 
-var errTooLong = errors.New("desk: more checks than a sheet can hold")
-
 func newSheet(w io.Writer) (writer, error) {
-	s := &sheet{out: w, file: excelize.NewFile(), next: 1}
-	var err error
-	if err = s.file.SetSheetName("Sheet1", checksSheet); err != nil {
-		return nil, err
-	}
-	if s.checks, err = s.file.NewStreamWriter(checksSheet); err != nil {
-		return nil, err
-	}
-	format := "yyyy-mm-dd hh:mm"
-	if s.styles.time, err = s.file.NewStyle(&excelize.Style{CustomNumFmt: &format}); err != nil {
-		return nil, err
-	}
-	s.styles.head, err = s.file.NewStyle(&excelize.Style{
-		Font: &excelize.Font{Bold: true}, Alignment: &excelize.Alignment{WrapText: true, Vertical: "top"},
-	})
-	return s, err
+	s := &sheet{book: zip.NewWriter(w), most: excelize.TotalRows}
+	s.book.RegisterCompressor(zip.Deflate, func(w io.Writer) (io.WriteCloser, error) { return flate.NewWriter(w, flate.BestSpeed) })
+	return s, nil
 }
 
 func (s *sheet) begin(a About, columns []Column) error {
 	s.about, s.columns = a, columns
-	if err := s.checks.SetColWidth(1, len(columns), 14); err != nil {
-		return err
-	}
-	if err := s.checks.SetPanes(&excelize.Panes{Freeze: true, XSplit: 1, YSplit: 1, TopLeftCell: "B2", ActivePane: "bottomRight"}); err != nil {
-		return err
-	}
-	var head []any
-	for _, f := range columns {
-		label := f.name
-		if f.unit != "" && f.unit != "time" {
-			label += ", " + f.unit
+	for i := range columns {
+		letters, err := excelize.ColumnNumberToName(i + 1)
+		if err != nil {
+			return err
 		}
-		head = append(head, excelize.Cell{StyleID: s.styles.head, Value: label})
+		s.letters = append(s.letters, letters)
 	}
-	return s.put(head)
+	empty, stamp, err := s.skeleton(1)
+	if err != nil {
+		return err
+	}
+	s.stamp = stamp
+	if s.head, s.foot, err = aroundRows(empty, part(1)); err != nil {
+		return err
+	}
+	return s.open()
 }
 
-func (s *sheet) put(values []any) error {
-	if s.next > mostSheetRows {
-		return errTooLong
+// part is where the n-th sheet lies in a workbook, from 1.
+func part(n int) string { return fmt.Sprintf("xl/worksheets/sheet%d.xml", n) }
+
+// aroundRows parts a sheet of a workbook where its rows end.
+func aroundRows(book *zip.Reader, name string) (head, foot []byte, err error) {
+	file, err := book.Open(name)
+	if err != nil {
+		return nil, nil, err
 	}
-	err := s.checks.SetRow("A"+strconv.Itoa(s.next), values)
-	s.next++
+	defer file.Close()
+	text, err := io.ReadAll(file)
+	if err != nil {
+		return nil, nil, err
+	}
+	end := bytes.Index(text, []byte("</sheetData>"))
+	if end < 0 {
+		return nil, nil, fmt.Errorf("desk: %s of a workbook has no rows", name)
+	}
+	return text[:end], text[end:], nil
+}
+
+// open begins the next sheet of checks.
+func (s *sheet) open() (err error) {
+	if s.sheets > 0 {
+		if _, err := s.out.Write(s.foot); err != nil {
+			return err
+		}
+	}
+	s.sheets, s.next = s.sheets+1, 2
+	if s.out, err = s.book.Create(part(s.sheets)); err != nil {
+		return err
+	}
+	_, err = s.out.Write(s.head)
 	return err
 }
 
 func (s *sheet) row(values []any) error {
-	row := make([]any, len(values))
-	for i, v := range values {
-		row[i] = s.typed(v)
-	}
-	return s.put(row)
-}
-
-// typed is a value as a cell of its own type. A sheet's times have no zone:
-// they are the programme's.
-func (s *sheet) typed(v any) any {
-	switch v := v.(type) {
-	case grading.Decimal:
-		return v.Float()
-	case time.Time:
-		if v.IsZero() {
-			return nil
-		}
-		local := time.Date(v.Year(), v.Month(), v.Day(), v.Hour(), v.Minute(), v.Second(), 0, time.UTC)
-		return excelize.Cell{StyleID: s.styles.time, Value: local}
-	}
-	return v
-}
-
-func (s *sheet) end() (err error) {
-	defer func() { err = errors.Join(err, s.file.Close()) }()
-	if err := s.checks.Flush(); err != nil {
-		return err
-	}
-	if _, err := s.file.NewSheet(aboutSheet); err != nil {
-		return err
-	}
-	rows := [][]any{
-		{"Programme", s.about.Programme}, {"Checks", s.about.Filter},
-		{"Taken away", s.about.TakenAt.Format(time.RFC3339)}, {"Time zone of the sheet", s.about.TakenAt.Location().String()},
-		{"Standard in force", s.about.Standard}, {"Edition", s.about.Edition}, {"Source", s.about.Source}, {"Status", s.about.Status},
-		{"Holds names and numbers", s.about.Identified}, {"Note", s.about.Note}, {}, {"Column", "Unit", "What it is"},
-	}
-	for _, f := range s.columns {
-		rows = append(rows, []any{f.name, f.unit, f.means})
-	}
-	about, err := s.file.NewStreamWriter(aboutSheet)
-	if err != nil {
-		return err
-	}
-	if err := about.SetColWidth(1, 3, 40); err != nil {
-		return err
-	}
-	for i, row := range rows {
-		if err := about.SetRow("A"+strconv.Itoa(i+1), row); err != nil {
+	if s.next > s.most {
+		if err := s.open(); err != nil {
 			return err
 		}
 	}
-	if err := about.Flush(); err != nil {
+	b, number := &s.line, strconv.Itoa(s.next)
+	b.Reset()
+	b.WriteString(`<row r="` + number + `">`)
+	for i, v := range values {
+		s.cell(b, s.letters[i]+number, v)
+	}
+	b.WriteString(`</row>`)
+	s.next++
+	_, err := s.out.Write(b.Bytes())
+	return err
+}
+
+// cell writes a value as a cell of its own type, and nothing for what is not
+// known.
+func (s *sheet) cell(b *bytes.Buffer, at string, v any) {
+	number := func(text string) { b.WriteString(`<c r="` + at + `"><v>` + text + `</v></c>`) }
+	switch v := v.(type) {
+	case nil:
+	case grading.Decimal:
+		number(v.String())
+	case int:
+		number(strconv.Itoa(v))
+	case float64:
+		number(strconv.FormatFloat(v, 'f', -1, 64))
+	case bool:
+		b.WriteString(`<c r="` + at + `" t="b"><v>` + map[bool]string{false: "0", true: "1"}[v] + `</v></c>`)
+	case time.Time:
+		if !v.IsZero() {
+			b.WriteString(`<c r="` + at + `" s="` + strconv.Itoa(s.stamp) + `"><v>` + strconv.FormatFloat(serial(v), 'f', -1, 64) + `</v></c>`)
+		}
+	default:
+		b.WriteString(`<c r="` + at + `" t="inlineStr"><is><t xml:space="preserve">`)
+		_ = xml.EscapeText(b, []byte(fmt.Sprint(v))) // a buffer takes all
+		b.WriteString(`</t></is></c>`)
+	}
+}
+
+// serial counts the days since the last day of 1899 but one, where a sheet's
+// times begin. They have no zone: they are the programme's.
+func serial(t time.Time) float64 {
+	_, shift := t.Zone()
+	zero := time.Date(1899, 12, 30, 0, 0, 0, 0, time.UTC).Unix()
+	return float64(t.Unix()+int64(shift)-zero) / (24 * 60 * 60)
+}
+
+func (s *sheet) end() error {
+	if _, err := s.out.Write(s.foot); err != nil {
 		return err
 	}
-	return s.file.Write(s.out)
+	whole, _, err := s.skeleton(s.sheets)
+	if err != nil {
+		return err
+	}
+	written := map[string]bool{}
+	for n := range s.sheets {
+		written[part(n+1)] = true
+	}
+	for _, f := range whole.File {
+		if written[f.Name] {
+			continue
+		}
+		if err := s.book.Copy(f); err != nil {
+			return err
+		}
+	}
+	return s.book.Close()
 }
