@@ -7,11 +7,12 @@ import (
 
 	"threshline/grading"
 	"threshline/grading/standard"
+	"threshline/grading/standard/standardtest"
 )
 
 func load(t testing.TB, id string) *grading.Standard {
 	t.Helper()
-	s, err := standard.ByID(id)
+	s, err := standardtest.ByID(id)
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -62,7 +62,7 @@ func (p *parser) endLot() {
 	p.open, p.runs, p.swamp, p.known = "", nil, false, false
 	l := p.lot()
 	l.Unable = slices.DeleteFunc(l.Unable, l.Readings.Has) // what was measured can be measured
-	slices.Sort(l.Unable)
+	l.Unable = grading.SetOf(l.Unable...).Fields()         // in working order
 	if l.Bags > 0 && l.KG > 0 && l.BagKG == 0 && l.KG < minBagKG*grading.Decimal(l.Bags) && l.KG >= minBagKG && l.KG <= maxBagKG {
 		l.BagKG, l.KG = l.KG, 0 // "gunia 8, kilo 75" says what a bag weighs
 	}

@@ -5,6 +5,7 @@ import (
 	"strings"
 	"testing"
 
+	"threshline/grading"
 	"threshline/session/shorthand"
 )
 
@@ -16,10 +17,11 @@ func TestTheGrammarNamesTheLettersOfTheCatalogues(t *testing.T) {
 	}
 	cat := catalogue(t)
 	languages := []string{"en", "fr", "sw", "ha"} // the columns
-	rows := []string{
-		"moisture", "sample_g", "organic_g", "inorganic_g", "clean_g", "brown_g", "immature_g", "counted", "pest_damaged",
-		"discoloured", "red", "other_variety", "cracked", "live_weevils", "live_others", "bags", "weight", "grower", "slip", "unable",
+	var rows []string
+	for _, f := range grading.Fields() {
+		rows = append(rows, f.String())
 	}
+	rows = append(rows, "bags", "weight", "grower", "slip", "unable")
 	var table []string
 	for _, line := range strings.Split(string(text), "\n") {
 		if strings.HasPrefix(line, "| ") && !strings.HasPrefix(line, "| |") && !strings.HasPrefix(line, "| ---") {
