@@ -27,6 +27,7 @@ type Metrics struct {
 	queueAge  prometheus.Gauge
 	faults    *prometheus.CounterVec
 	panics    prometheus.Counter
+	entries   *prometheus.CounterVec
 	sound     prometheus.Gauge
 }
 
@@ -66,7 +67,8 @@ func NewMetrics() *Metrics {
 			Namespace: "threshline", Name: "queue_age_seconds",
 			Help: "How long the first message of the outgoing queue has been due.",
 		}),
-		faults: counter("faults_total", "Work of our own that failed and will be done again.", "doing"),
+		entries: counter("desk_entries_total", "Attempts to come in at the desk, by a password or a token, and what came of them.", "by", "outcome"),
+		faults:  counter("faults_total", "Work of our own that failed and will be done again.", "doing"),
 		panics: prometheus.NewCounter(prometheus.CounterOpts{
 			Namespace: "threshline", Name: "panics_total", Help: "Requests that ended in a panic.",
 		}),
@@ -76,7 +78,7 @@ func NewMetrics() *Metrics {
 		}),
 	}
 	m.registry.MustRegister(m.exchanges, m.latency, m.refusals, m.reruns, m.outgoing, m.segments, m.cost,
-		m.waited, m.spent, m.queueAge, m.faults, m.panics, m.sound)
+		m.waited, m.spent, m.queueAge, m.faults, m.panics, m.entries, m.sound)
 	return m
 }
 
@@ -94,6 +96,9 @@ func (m *Metrics) StoreRead(sound bool) {
 		m.sound.Set(-1)
 	}
 }
+
+// Entry counts an attempt to come in at the desk.
+func (m *Metrics) Entry(by, outcome string) { m.entries.WithLabelValues(by, outcome).Inc() }
 
 // handler serves the figures.
 func (m *Metrics) handler() http.Handler {

@@ -39,7 +39,7 @@ type Account struct {
 	ID      AccountID
 	Version uint64 // of the record; 0 before it is stored. The engine counts it
 	Kind    AccountKind
-	Name    string // chosen at sign-up, or what the token is for
+	Name    string // chosen at sign-up, or what the token is for, or where a sign-in came from
 	Role    DeskRole
 	// Districts bound what is shown; none is all of them.
 	Districts []string
@@ -48,6 +48,13 @@ type Account struct {
 	// Secret is the password's hash with its parameters, or the digest of a
 	// token's, cookie's or link's random bits.
 	Secret string
+	// Factor is what the codes of a person's second factor are made from, in base32;
+	// empty when there is none. FactorStep is the time step of the last code that
+	// was taken, since none is taken twice. Recovery are the digests of the codes
+	// that stand in for it, each once.
+	Factor     string
+	FactorStep int64
+	Recovery   []string
 	// Of is whose sign-in it is, or who made it.
 	Of AccountID
 	// Made, Expires and Ended are when it was made, is of no more use by

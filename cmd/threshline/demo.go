@@ -76,7 +76,7 @@ func (cmd *demoCmd) play(ctx context.Context, s *station, std stdio, path, logPa
 	done := make(chan error, 1)
 	go func() { done <- s.run(ctx, listener) }()
 	base := s.base(listener.Addr().String())
-	where, err := s.deskLine(ctx, base)
+	where, err := s.deskLine(ctx, base, true)
 	if err != nil {
 		stop()
 		return errors.Join(err, <-done)

@@ -20,6 +20,8 @@ type deskConfig struct {
 	BehindTLS bool `toml:"behind_tls"`
 	// Proxies is how many proxies of ours add to X-Forwarded-For.
 	Proxies int `toml:"proxies"`
+	// OneFactor: administrators may be without a second factor.
+	OneFactor bool `toml:"one_factor"`
 }
 
 // openDesk makes the coordinator's desk over the station's store.
@@ -34,6 +36,7 @@ func (s *station) openDesk() (d *desk.Desk, err error) {
 		Programme: s.programme, Records: s.store, Accounts: s.store, Shelf: s.store, Backup: s.store, Roster: people{s},
 		Ledger: s.feed.ledger, Standards: s.feed.known, Fresh: s.feed.fresh, Progress: s.feed.progress, Ahead: s.feed.season, Handset: practice, Channels: s.cfg.deskChannels(),
 		Now: time.Now, Log: s.log, Secure: s.cfg.Listen.TLSCert != "" || s.cfg.Desk.BehindTLS, Address: access.Behind(s.cfg.Desk.Proxies),
+		OneFactor: s.cfg.Desk.OneFactor, Entries: s.metrics.Entry,
 	})
 }
 
@@ -48,10 +51,20 @@ func (s *station) desk() (func(*mux.Router), error) {
 	return d.Beside, nil
 }
 
-// deskLine says where the desk is, for what a start prints; with the one-time
-// link while there is no administrator.
-func (s *station) deskLine(ctx context.Context, base string) (string, error) {
-	path, err := s.front.FirstLink(ctx)
+// deskLine says where the desk is, for what a start prints. While there is no
+// administrator it holds the one-time link for the first, where a person reads
+// it; elsewhere it would stay in a log.
+func (s *station) deskLine(ctx context.Context, base string, read bool) (string, error) {
+	if !read {
+		none, err := s.front.Guard().Nobody(ctx)
+		if err == nil && none {
+			base += "/desk/  (nobody can sign in yet: threshline access link lets in the first administrator)"
+		} else {
+			base += "/desk/"
+		}
+		return base, err
+	}
+	path, err := s.front.Guard().FirstLink(ctx)
 	if err != nil {
 		return "", fmt.Errorf("desk: %w", err)
 	}

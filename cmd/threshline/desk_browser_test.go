@@ -162,7 +162,7 @@ const (
 // signUp makes the first administrator by the one-time link.
 func (b *browser) signUp(s *station) {
 	b.t.Helper()
-	path, err := s.front.FirstLink(b.t.Context())
+	path, err := s.front.Guard().FirstLink(b.t.Context())
 	if err != nil || path == "" {
 		b.t.Fatalf("first link: %q, %v", path, err)
 	}

@@ -37,7 +37,7 @@ func tokenOf(t *testing.T, s *station, base string, scopes ...string) (file stri
 		}
 		return body.String()
 	}
-	link, err := s.front.FirstLink(t.Context())
+	link, err := s.front.Guard().FirstLink(t.Context())
 	if err != nil {
 		t.Fatal(err)
 	}

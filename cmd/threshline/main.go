@@ -28,6 +28,7 @@ type command struct {
 	Verify    verifyCmd        `cmd:"" help:"Verify a configuration, its standard and its wording."`
 	Hear      hearCmd          `cmd:"" help:"Show how a channel understands a captured request."`
 	Roster    rosterCmd        `cmd:"" help:"Bring people in, or write them out."`
+	Access    accessCmd        `cmd:"" help:"Let in an administrator or a program, from the machine itself."`
 	Export    exportCmd        `cmd:"" help:"Take filed checks away from the running gateway: CSV, XLSX or JSON Lines."`
 	Backup    backupCmd        `cmd:"" help:"Write a verified copy of the store."`
 	Restore   restoreCmd       `cmd:"" help:"Put a store in place from a backup, the journal, or both."`

@@ -2,7 +2,6 @@ package main
 
 import (
 	"context"
-	"io"
 	"os"
 
 	"golang.org/x/term"
@@ -31,8 +30,8 @@ func (cmd *phoneCmd) Run(ctx context.Context, std stdio) error {
 	return handset.New(cmd.At, channel, cmd.Number).Play(ctx, std.in, std.out, isTerminal(std.in))
 }
 
-// isTerminal reports whether a person sits at r.
-func isTerminal(r io.Reader) bool {
-	file, ok := r.(*os.File)
+// isTerminal reports whether a person sits at a reader or a writer.
+func isTerminal(at any) bool {
+	file, ok := at.(*os.File)
 	return ok && term.IsTerminal(int(file.Fd()))
 }

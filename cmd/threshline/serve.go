@@ -42,7 +42,8 @@ func (cmd *serveCmd) Run(ctx context.Context, std stdio) error {
 	}
 	log.Info().Str("programme", cfg.Programme.Name).Stringer("address", listener.Addr()).Str("store", path).
 		Str("standard", s.programme.Standard.ID).Str("version", version()).Msg("serving")
-	where, err := s.deskLine(ctx, s.base(listener.Addr().String()))
+	s.serveLocal(ctx)
+	where, err := s.deskLine(ctx, s.base(listener.Addr().String()), isTerminal(std.out))
 	if err != nil {
 		return errors.Join(err, listener.Close(), s.close())
 	}

@@ -80,6 +80,11 @@ type Config struct {
 	// Behind a proxy it must be one that only the proxy can set.
 	Address func(*http.Request) netip.Addr
 	Cost    access.Cost // of hashing a password; the zero value is access.DefaultCost
+	// OneFactor lets administrators be without a second factor: a demonstration.
+	OneFactor bool
+	// Entries is told of each attempt to come in, by a password or a token, and
+	// what came of it; may be nil.
+	Entries func(by, outcome string)
 	// Enough is asked for a channel when a page begins to wait for what takes
 	// seconds over many checks: the page goes on without it once the channel is
 	// closed. nil closes it after a part of a second.
@@ -144,7 +149,8 @@ func New(cfg Config) (*Desk, error) {
 	}
 	if d.guard, err = access.New(access.Config{
 		House: d, Records: cfg.Records, Book: cfg.Accounts, Now: cfg.Now, Entropy: cfg.Entropy, Log: cfg.Log,
-		Secure: cfg.Secure, Address: cfg.Address, Cost: cfg.Cost,
+		Secure: cfg.Secure, Address: cfg.Address, Cost: cfg.Cost, Programme: cfg.Programme.Name, Zone: cfg.Programme.Zone,
+		OneFactor: cfg.OneFactor, Count: cfg.Entries,
 	}); err != nil {
 		return nil, fmt.Errorf("desk: %w", err)
 	}
@@ -202,7 +208,5 @@ func (d *Desk) guarded(next http.Handler) http.Handler {
 	})
 }
 
-// FirstLink makes the one-time link by which the first administrator chooses a
-// name and password, as a path on the desk's own address; "" when there is an
-// administrator already.
-func (d *Desk) FirstLink(ctx context.Context) (string, error) { return d.guard.FirstLink(ctx) }
+// Guard is who lets people and programs in.
+func (d *Desk) Guard() *access.Guard { return d.guard }

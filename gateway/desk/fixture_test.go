@@ -73,8 +73,8 @@ func newHouse(t testing.TB, change ...func(*desk.Config)) *house {
 		Channels: []desk.Channel{{Name: "valley-sms", Kind: session.SMS, Budget: 160, Sends: true, PerSegment: 0.9, DailyLimit: 100, Guards: "a token"}},
 		Now:      h.clock, Log: zerolog.Nop(), Cost: access.Cost{Passes: 1, Memory: 8, Threads: 1},
 		Address: func(*http.Request) netip.Addr { return netip.MustParseAddr(h.address) },
-		Fresh:   h.catchUp,
-		Enough:  func() <-chan time.Time { return nil }, // as long as it takes
+		Fresh:   h.catchUp, OneFactor: true,
+		Enough: func() <-chan time.Time { return nil }, // as long as it takes
 	}
 	for _, f := range change {
 		f(&cfg)
@@ -248,7 +248,7 @@ const password = "three dry kernels"
 // administrator signs the first one in.
 func (h *house) administrator() *caller {
 	h.t.Helper()
-	path, err := h.desk.FirstLink(h.t.Context())
+	path, err := h.desk.Guard().FirstLink(h.t.Context())
 	if err != nil || path == "" {
 		h.t.Fatalf("first link: %q, %v", path, err)
 	}

@@ -71,7 +71,7 @@ func (d *Desk) Show(w http.ResponseWriter, r *http.Request, status int, v *acces
 		}
 		p.Visitor = &visitorView{v.Account.Name, v.Account.Role, v.Account.Districts}
 		for _, c := range contents {
-			if v.May(c.role) && (c.path != "/desk/handset" || d.cfg.Handset != nil) {
+			if v.May(c.role) && !d.guard.LacksFactor(v) && (c.path != "/desk/handset" || d.cfg.Handset != nil) {
 				here := r.URL.Path == c.path || c.path != home && strings.HasPrefix(r.URL.Path, c.path+"/")
 				p.Sections = append(p.Sections, section{c.path, c.label, here})
 			}

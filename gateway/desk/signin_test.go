@@ -17,11 +17,11 @@ func sign(c *caller, name, pass string) answer {
 
 func TestTheFirstLinkMakesOneAdministrator(t *testing.T) {
 	h := newHouse(t)
-	first, err := h.desk.FirstLink(t.Context())
+	first, err := h.desk.Guard().FirstLink(t.Context())
 	if err != nil {
 		t.Fatal(err)
 	}
-	second, err := h.desk.FirstLink(t.Context())
+	second, err := h.desk.Guard().FirstLink(t.Context())
 	if err != nil || first == second {
 		t.Fatalf("a second start gives %q, %v: want another link", second, err)
 	}
@@ -43,14 +43,14 @@ func TestTheFirstLinkMakesOneAdministrator(t *testing.T) {
 	if a := h.caller().post(second, form); a.Status != http.StatusGone {
 		t.Errorf("the link once more: status %d, want 410", a.Status)
 	}
-	if again, err := h.desk.FirstLink(t.Context()); again != "" || err != nil {
+	if again, err := h.desk.Guard().FirstLink(t.Context()); again != "" || err != nil {
 		t.Errorf("a start with an administrator gives %q, %v: want no link", again, err)
 	}
 }
 
 func TestALinkIsOfNoUseAfterItsTime(t *testing.T) {
 	h := newHouse(t)
-	path, err := h.desk.FirstLink(t.Context())
+	path, err := h.desk.Guard().FirstLink(t.Context())
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -62,7 +62,7 @@ func TestALinkIsOfNoUseAfterItsTime(t *testing.T) {
 
 func TestAPasswordHasToBeGoodAndTypedTwice(t *testing.T) {
 	h := newHouse(t)
-	path, err := h.desk.FirstLink(t.Context())
+	path, err := h.desk.Guard().FirstLink(t.Context())
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -131,7 +131,7 @@ func TestASignInEnds(t *testing.T) {
 
 func TestACookieIsSecureBehindTLS(t *testing.T) {
 	h := newHouse(t, func(c *desk.Config) { c.Secure = true })
-	path, _ := h.desk.FirstLink(t.Context())
+	path, _ := h.desk.Guard().FirstLink(t.Context())
 	a := h.caller().post(path, url.Values{"name": {"head.office"}, "password": {password}, "again": {password}})
 	if len(a.raw) != 2 || a.Header.Get("Strict-Transport-Security") == "" {
 		t.Errorf("cookies %+v, headers %v: want two, and to stay with TLS", a.raw, a.Header)

@@ -7,6 +7,8 @@ import (
 	"net/http"
 	"net/url"
 	"strings"
+	"sync"
+	"sync/atomic"
 	"testing"
 	"time"
 
@@ -147,7 +149,7 @@ func TestNoLogHoldsTheSecretOfALink(t *testing.T) {
 	h := newHouse(t, func(c *desk.Config) {
 		c.Log, c.Accounts = zerolog.New(&log), brokenBook{c.Accounts, &failing}
 	})
-	path, err := h.desk.FirstLink(t.Context())
+	path, err := h.desk.Guard().FirstLink(t.Context())
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -175,6 +177,65 @@ type brokenBook struct {
 func (b brokenBook) Account(ctx context.Context, id session.AccountID) (session.Account, error) {
 	if *b.failing {
 		return session.Account{}, errors.New("the disk is gone")
+	}
+	return b.Book.Account(ctx, id)
+}
+
+// TestManyGuessesAtOnceAreNoMoreThanOneAfterTheOther sends sixty wrong passwords
+// before one of them was looked at.
+func TestManyGuessesAtOnceAreNoMoreThanOneAfterTheOther(t *testing.T) {
+	const guesses = 60
+	var entries sync.Map
+	book := &gatedBook{open: make(chan struct{})}
+	h := newHouse(t, func(c *desk.Config) {
+		book.Book, c.Accounts = c.Accounts, book
+		c.Entries = func(by, outcome string) {
+			n, _ := entries.LoadOrStore(by+" "+outcome, new(atomic.Int64))
+			n.(*atomic.Int64).Add(1)
+		}
+	})
+	h.administrator()
+	book.expect.Add(guesses)
+	book.gated.Store(true)
+	var looked, slowed atomic.Int64
+	var all sync.WaitGroup
+	for range guesses {
+		all.Go(func() {
+			switch a := sign(h.caller(), "head.office", "guess number x"); a.Status {
+			case http.StatusUnauthorized:
+				looked.Add(1)
+			case http.StatusTooManyRequests:
+				if slowed.Add(1); strings.Contains(a.Body, "Too many wrong passwords") {
+					book.expect.Done() // it was not looked up
+				}
+			}
+		})
+	}
+	book.expect.Wait() // each was sent away, or is about to be looked at
+	close(book.open)
+	all.Wait()
+	if looked.Load() > 5 || looked.Load()+slowed.Load() != guesses {
+		t.Errorf("%d of %d were looked at, %d sent away", looked.Load(), guesses, slowed.Load())
+	}
+	for outcome, want := range map[string]int64{"password refused": looked.Load(), "password slowed": guesses - 5} {
+		if n, ok := entries.Load(outcome); !ok || n.(*atomic.Int64).Load() < want {
+			t.Errorf("%s is not counted", outcome)
+		}
+	}
+}
+
+// gatedBook lets nobody be looked up until it is opened.
+type gatedBook struct {
+	access.Book
+	gated  atomic.Bool
+	expect sync.WaitGroup
+	open   chan struct{}
+}
+
+func (b *gatedBook) Account(ctx context.Context, id session.AccountID) (session.Account, error) {
+	if b.gated.Load() && id == "person/head.office" {
+		b.expect.Done()
+		<-b.open
 	}
 	return b.Book.Account(ctx, id)
 }

@@ -42,6 +42,7 @@ type teamRow struct {
 	Made, Expires      string
 	State              string
 	Usable, Own        bool
+	Factor             bool // there is a second factor
 	// Roles and Within are what the account can be given, with what it has.
 	Roles  []paper.Option
 	Within within
@@ -107,10 +108,12 @@ func (d *Desk) teamRow(a *session.Account, v *access.Visitor) teamRow {
 	}
 	row := teamRow{
 		ID: a.ID, Name: a.Name, Role: string(a.Role), Scopes: paper.List(a.Scopes), Districts: paper.Or(paper.List(a.Districts), "all"),
-		Made: day(a.Made), Expires: day(a.Expires), State: "in use", Usable: a.Usable(d.cfg.Now()), Own: a.ID == v.Account.ID,
+		Made: day(a.Made), Expires: day(a.Expires), State: "in use", Usable: a.Usable(d.cfg.Now()), Own: a.ID == v.Account.ID, Factor: a.Factor != "",
 		Roles: roleChoices(a.Role), Within: d.within(len(a.Districts) == 0, a.Districts),
 	}
 	switch {
+	case row.Usable && row.Factor:
+		row.State = "in use, with a second factor"
 	case !a.Ended.IsZero():
 		row.State = "ended " + day(a.Ended)
 	case !row.Usable:
@@ -185,6 +188,8 @@ func (d *Desk) change(w http.ResponseWriter, r *http.Request, v *access.Visitor)
 			return err
 		}
 		return d.team(w, r, v, teamPage{Link: d.address(r) + path}, http.StatusOK)
+	case do == "factor" && a.Kind == session.DeskPerson && a.ID != v.Account.ID:
+		return d.changed(w, r, v, d.guard.DropFactor(r.Context(), v, a))
 	case do == "role" && a.Kind == session.DeskPerson:
 		return d.regrant(w, r, v, a)
 	}

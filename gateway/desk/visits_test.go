@@ -13,7 +13,6 @@ import (
 // and to a coordinator only those of their districts.
 func TestTheFirstPageSaysWhichLotsNeedAVisit(t *testing.T) {
 	h := newHouse(t)
-	admin := h.administrator()
 	h.people()
 	mouldy, infested, wet, sound, old := h.check(1, "Kisima", reading(132, 45, 4)), h.check(2, "Upper", reading(132, 45, 4)),
 		h.check(3, "Kisima", reading(191, 45, 4)), h.check(4, "Kisima", reading(132, 45, 4)), h.check(5, "Kisima", reading(191, 45, 4))
@@ -28,6 +27,7 @@ func TestTheFirstPageSaysWhichLotsNeedAVisit(t *testing.T) {
 	h.put(session.Writes{Checks: []session.Check{mouldy, infested, wet, sound, old}})
 
 	h.later(6 * time.Hour)
+	admin := h.administrator()
 	visits := func(c *caller) string {
 		_, after, _ := strings.Cut(c.get("/desk/").Body, "<h2>Who needs a visit</h2>")
 		section, _, _ := strings.Cut(after, "</table>")

@@ -128,6 +128,19 @@ func (g *Guard) again(do func() error) (err error) {
 	return err
 }
 
+// DropFactor takes away somebody's second factor, who lost it: at their next sign-in
+// they are without, or set up another one.
+func (g *Guard) DropFactor(ctx context.Context, v *Visitor, a session.Account) error {
+	a.Factor, a.Recovery = "", nil
+	return g.again(func() error {
+		signIns, err := g.signInsOf(ctx, a.ID)
+		if err != nil {
+			return err
+		}
+		return g.Log(ctx, v, "took away the second factor", string(a.ID), append(signIns, a)...)
+	})
+}
+
 // lastAdministrator tells whether an account is the only administrator left.
 func (g *Guard) lastAdministrator(ctx context.Context, id session.AccountID) (bool, error) {
 	people, err := g.people(ctx)

@@ -42,7 +42,7 @@ type Book interface {
 
 // Config is what a guard needs. What nil or zero stands for is said at each.
 type Config struct {
-	House   House
+	House   House // nil: there are no pages, only what is made at the machine
 	Records Records
 	Book    Book
 	Now     func() time.Time
@@ -55,24 +55,36 @@ type Config struct {
 	// Behind a proxy it must be one that only the proxy can set.
 	Address func(*http.Request) netip.Addr
 	Cost    Cost // of hashing a password; the zero value is DefaultCost
+	// Programme is what an app that makes codes calls them by.
+	Programme string
+	// OneFactor lets administrators be without a second factor: a demonstration.
+	OneFactor bool
+	Zone      *time.Location // nil is UTC
+	// Count is told of each attempt to come in, and what came of it; may be nil.
+	Count func(by, outcome string)
 }
+
+// What came of an attempt to come in.
+const (
+	cameIn  = "in"
+	refused = "refused" // it was wrong
+	slowed  = "slowed"  // too many wrong ones before
+	crowded = "crowded" // too many wait to be looked at
+)
 
 // Guard lets people and programs in.
 type Guard struct {
 	cfg      Config
-	throttle *throttle     // of passwords
-	guesses  *throttle     // of tokens
-	hashing  chan struct{} // one slot for each password that is hashed at once
+	throttle *throttle // of passwords
+	guesses  *throttle // of tokens
+	codes    *throttle // of the second factor
+	line     *line     // of passwords that are hashed
 }
-
-// mostHashing bounds how many passwords are hashed at once: each takes
-// Cost.Memory for a good part of a second. Source: assumed, [ASSUMED-DESK].
-const mostHashing = 2
 
 // New makes a guard.
 func New(cfg Config) (*Guard, error) {
-	if cfg.House == nil || cfg.Records == nil || cfg.Book == nil || cfg.Now == nil {
-		return nil, errors.New("access: the house, the store and the clock must be set")
+	if cfg.Records == nil || cfg.Book == nil || cfg.Now == nil {
+		return nil, errors.New("access: the store and the clock must be set")
 	}
 	if cfg.Entropy == nil {
 		cfg.Entropy = rand.Reader
@@ -83,7 +95,13 @@ func New(cfg Config) (*Guard, error) {
 	if cfg.Cost == (Cost{}) {
 		cfg.Cost = DefaultCost
 	}
-	return &Guard{cfg: cfg, throttle: newThrottle(), guesses: newThrottle(), hashing: make(chan struct{}, mostHashing)}, nil
+	if cfg.Zone == nil {
+		cfg.Zone = time.UTC
+	}
+	if cfg.Count == nil {
+		cfg.Count = func(string, string) {}
+	}
+	return &Guard{cfg: cfg, throttle: newThrottle(), guesses: newThrottle(), codes: newThrottle(), line: newLine()}, nil
 }
 
 // Routes adds the guard's own pages to those of the desk.
@@ -92,7 +110,13 @@ func (g *Guard) Routes(r *mux.Router) {
 	r.Path(signInPath).Methods(http.MethodPost).HandlerFunc(g.signIn)
 	r.Path(linkPath+"{secret}").Methods(http.MethodGet, http.MethodHead).HandlerFunc(g.showLink)
 	r.Path(linkPath + "{secret}").Methods(http.MethodPost).HandlerFunc(g.useLink)
-	r.Path("/desk/sign-out").Methods(http.MethodPost).Handler(g.Enter(session.DeskViewer, g.signOut))
+	r.Path("/desk/sign-out").Methods(http.MethodPost).Handler(g.admit(g.signOut))
+	r.Path(accountPath).Methods(http.MethodGet, http.MethodHead).Handler(g.admit(g.showAccount))
+	for path, change := range map[string]Handler{
+		"password": g.changePassword, "factor": g.setFactor, "recovery": g.renewRecovery, "end": g.endSignIn,
+	} {
+		r.Path(accountPath + "/" + path).Methods(http.MethodPost).Handler(g.admit(change))
+	}
 }
 
 // home is where one goes on to after signing in.

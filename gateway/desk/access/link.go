@@ -30,6 +30,10 @@ func Address(r *http.Request) string {
 	return r.URL.Path
 }
 
+// withoutFactor, among the scopes of a link, says that the second factor goes with
+// the old password.
+const withoutFactor = "without-factor"
+
 // longestName is the longest name that one signs in with, in bytes.
 const longestName = 32
 
@@ -37,27 +41,27 @@ const longestName = 32
 // a name and password, as a path on the desk's own address; "" when there is
 // an administrator already. A link made before is no good any more.
 func (g *Guard) FirstLink(ctx context.Context) (string, error) {
-	all, err := g.Accounts(ctx)
-	if err != nil {
+	nobody, err := g.Nobody(ctx)
+	if !nobody {
 		return "", err
 	}
-	now := g.cfg.Now()
-	var writes session.Writes
-	for _, a := range all {
-		if a.Kind == session.DeskPerson && a.Role == session.DeskAdministrator && a.Usable(now) {
-			return "", nil
-		}
-		if a.Kind == session.DeskLink && a.Of == "" {
-			a.Remove = true
-			writes.Accounts = append(writes.Accounts, a)
-		}
+	before, err := g.removed(ctx, func(a *session.Account) bool { return a.Kind == session.DeskLink && a.Of == "" })
+	if err != nil {
+		return "", err
 	}
 	link, path, err := g.newLink(session.Account{Role: session.DeskAdministrator})
 	if err != nil {
 		return "", err
 	}
-	writes.Accounts = append(writes.Accounts, link)
-	return path, g.apply(ctx, writes)
+	return path, g.apply(ctx, session.Writes{Accounts: append(before, link)})
+}
+
+// Nobody tells whether there is no administrator who can sign in.
+func (g *Guard) Nobody(ctx context.Context) (bool, error) {
+	some, err := g.kept(ctx, func(a *session.Account) bool {
+		return a.Kind == session.DeskPerson && a.Role == session.DeskAdministrator && a.Usable(g.cfg.Now())
+	})
+	return err == nil && len(some) == 0, err
 }
 
 // newLink makes a link for somebody with the role and districts of a.
@@ -76,6 +80,7 @@ func (g *Guard) newLink(a session.Account) (session.Account, string, error) {
 type joinForm struct {
 	Path, Name, Problem string
 	Fixed               bool // the name is given: somebody chooses a new password
+	Code                bool // a code of the second factor is asked for
 	Role                session.DeskRole
 	Districts           []string
 	Shortest            int
@@ -91,7 +96,12 @@ func (g *Guard) showLink(w http.ResponseWriter, r *http.Request) {
 	case link == nil:
 		g.cfg.House.Refuse(w, r, http.StatusGone, "This link was used already, or is too old. Ask for a new one.")
 	default:
-		g.cfg.House.Show(w, r, http.StatusOK, nil, "join", "Choose a name and password", joined(r, link))
+		form, err := g.joined(r, link)
+		if err != nil {
+			g.cfg.House.Fail(w, r, err)
+			return
+		}
+		g.cfg.House.Show(w, r, http.StatusOK, nil, "join", "Choose a name and password", form)
 	}
 }
 
@@ -108,10 +118,19 @@ func (g *Guard) link(r *http.Request) (*session.Account, error) {
 	return a, nil
 }
 
-func joined(r *http.Request, link *session.Account) joinForm {
-	return joinForm{
+// joined is what the page behind a link shows. Whoever chooses a new password shows
+// the second factor all the same: only a link that was made at the machine itself
+// does without.
+func (g *Guard) joined(r *http.Request, link *session.Account) (joinForm, error) {
+	form := joinForm{
 		Path: r.URL.Path, Name: link.Name, Fixed: link.Name != "", Role: link.Role, Districts: link.Districts, Shortest: shortestPassword,
 	}
+	if !form.Fixed || slices.Contains(link.Scopes, withoutFactor) {
+		return form, nil
+	}
+	account, err := g.usable(r.Context(), personID(link.Name))
+	form.Code = account != nil && account.Factor != ""
+	return form, err
 }
 
 // useLink makes the account, uses the link up, and signs the browser in.
@@ -125,12 +144,15 @@ func (g *Guard) useLink(w http.ResponseWriter, r *http.Request) {
 		g.cfg.House.Refuse(w, r, http.StatusGone, "This link was used already, or is too old. Ask for a new one.")
 		return
 	}
-	form := joined(r, link)
+	form, err := g.joined(r, link)
+	if err != nil {
+		g.cfg.House.Fail(w, r, err)
+		return
+	}
 	if !form.Fixed {
 		form.Name = strings.TrimSpace(r.PostFormValue("name"))
 	}
-	password := r.PostFormValue("password")
-	account, err := g.prepare(r.Context(), link, &form, password, r.PostFormValue("again"))
+	account, err := g.prepare(r, link, &form)
 	if err != nil {
 		g.cfg.House.Fail(w, r, err)
 		return
@@ -146,7 +168,7 @@ func (g *Guard) useLink(w http.ResponseWriter, r *http.Request) {
 		g.cfg.House.Fail(w, r, err)
 		return
 	}
-	if err := g.open(w, r, account, "signed in by a one-time link"); err != nil {
+	if err := g.open(w, r, account, "signed in by a one-time link", false); err != nil {
 		g.cfg.House.Fail(w, r, err)
 		return
 	}
@@ -154,7 +176,8 @@ func (g *Guard) useLink(w http.ResponseWriter, r *http.Request) {
 }
 
 // prepare makes the account of a form, or says in the form what is wrong.
-func (g *Guard) prepare(ctx context.Context, link *session.Account, form *joinForm, password, again string) (*session.Account, error) {
+func (g *Guard) prepare(r *http.Request, link *session.Account, form *joinForm) (*session.Account, error) {
+	ctx, password, again := r.Context(), r.PostFormValue("password"), r.PostFormValue("again")
 	old, err := g.cfg.Book.Account(ctx, personID(form.Name))
 	if err != nil && !errors.Is(err, session.ErrNotFound) {
 		return nil, err
@@ -172,16 +195,27 @@ func (g *Guard) prepare(ctx context.Context, link *session.Account, form *joinFo
 	if form.Problem != "" {
 		return nil, nil
 	}
-	release, err := g.slot(ctx)
+	leave, err := g.line.enter(ctx, attempt{from: network(g.cfg.Address(r))})
+	if errors.Is(err, errLine) {
+		form.Problem = crowdedText
+		return nil, nil
+	}
 	if err != nil {
 		return nil, err
 	}
-	defer release()
+	defer leave()
 	hash, err := g.cfg.Cost.hash(password, g.cfg.Entropy)
 	if err != nil {
 		return nil, err
 	}
 	a := old
+	if form.Code && !g.second(&a, r.PostFormValue("code"), []attempt{{}}) {
+		form.Problem = "The code is not right."
+		return nil, nil
+	}
+	if slices.Contains(link.Scopes, withoutFactor) {
+		a.Factor, a.Recovery = "", nil
+	}
 	a.ID, a.Kind, a.Name, a.Secret = personID(form.Name), session.DeskPerson, form.Name, hash
 	a.Role, a.Districts, a.Ended = link.Role, slices.Clone(link.Districts), time.Time{}
 	if a.Made.IsZero() {

@@ -2,6 +2,7 @@ package access
 
 import (
 	"errors"
+	"fmt"
 	"net/http"
 	"strconv"
 	"strings"
@@ -32,46 +33,60 @@ func (g *Guard) showSignIn(w http.ResponseWriter, r *http.Request) {
 	g.cfg.House.Show(w, r, http.StatusOK, nil, "signin", "Sign in", form)
 }
 
-// signIn lets a person in who knows the password. Whether the name is wrong or
-// the password is not told, nor can it be told from how long the answer takes.
+// signIn lets a person in who knows the password, and the code where there is a
+// second factor. Whether the name is wrong, the password or the code is not told, nor can it be told from how long the answer takes.
 func (g *Guard) signIn(w http.ResponseWriter, r *http.Request) {
 	form := signInForm{Name: strings.TrimSpace(r.PostFormValue("name")), Next: ownPath(r.PostFormValue("next"))}
-	password := r.PostFormValue("password")
+	password, code := r.PostFormValue("password"), r.PostFormValue("code")
 	now := g.cfg.Now()
 	key := strings.ToLower(form.Name)
 	if len(key) > longestName || len(password) > longestPassword {
-		form.Name, key, password = "", "", ""
+		form.Name, key, password, code = "", "", "", ""
 	}
 	tries, err := g.tries(r, key)
 	if err != nil {
 		g.cfg.House.Fail(w, r, err)
 		return
 	}
-	if wait := g.throttle.wait(now, tries...); wait > 0 {
+	if wait := g.throttle.begin(now, tries...); wait > 0 {
+		g.cfg.Count(byPassword, slowed)
 		w.Header().Set("Retry-After", strconv.Itoa(int(wait/time.Second)+1))
 		form.Problem = "Too many wrong passwords came from where you are. Wait " + roughly(wait) + ", then try again."
 		g.cfg.House.Show(w, r, http.StatusTooManyRequests, nil, "signin", "Sign in", form)
 		return
 	}
-	account, err := g.recognise(r, key, password)
-	if err != nil {
+	found, err := g.recognise(r, key, password, code, tries)
+	switch {
+	case errors.Is(err, errLine):
+		g.throttle.undo(tries...)
+		g.cfg.Count(byPassword, crowded)
+		w.Header().Set("Retry-After", "10")
+		form.Problem = crowdedText
+		g.cfg.House.Show(w, r, http.StatusTooManyRequests, nil, "signin", "Sign in", form)
+	case err != nil:
+		g.throttle.undo(tries...)
 		g.cfg.House.Fail(w, r, err)
-		return
-	}
-	if account == nil {
-		g.throttle.fail(now, tries...)
+	case found == nil:
+		g.cfg.Count(byPassword, refused)
 		g.cfg.Log.Warn().Stringer("network", network(g.cfg.Address(r))).Msg("desk: a sign-in was refused")
-		form.Problem = "This name and password do not go together."
+		form.Problem = "This name and password do not go together, or the code is not right."
 		g.cfg.House.Show(w, r, http.StatusUnauthorized, nil, "signin", "Sign in", form)
-		return
+	default:
+		g.throttle.succeed(tries...)
+		if err := g.open(w, r, found.account, found.did, found.changed); err != nil {
+			g.cfg.House.Fail(w, r, err)
+			return
+		}
+		g.cfg.Count(byPassword, cameIn)
+		http.Redirect(w, r, form.Next, http.StatusSeeOther)
 	}
-	g.throttle.succeed(tries...)
-	if err := g.open(w, r, account, "signed in"); err != nil {
-		g.cfg.House.Fail(w, r, err)
-		return
-	}
-	http.Redirect(w, r, form.Next, http.StatusSeeOther)
 }
+
+// crowdedText is said where too many wait to be looked at.
+const crowdedText = "Many people sign in just now. Try again in some seconds."
+
+// byPassword is a way to come in, for the count.
+const byPassword = "password"
 
 // nobody is a hash that no password has; it costs as much to look at as a real
 // one, so that an unknown name cannot be told by time.
@@ -80,9 +95,16 @@ func (g *Guard) nobody() string {
 		",p=" + strconv.Itoa(int(g.cfg.Cost.Threads)) + "$c29tZSByYW5kb20gc2FsdA$bm8gcGFzc3dvcmQgaGFzIHRoaXMga2V5LCBub3Qgb25l"
 }
 
-// recognise finds the person of a name and password; nil when they do not go
-// together.
-func (g *Guard) recognise(r *http.Request, name, password string) (*session.Account, error) {
+// recognised is somebody whose password, and code, were right.
+type recognised struct {
+	account *session.Account
+	did     string // how they came in, for the audit log
+	changed bool   // the account is to be stored: a code is used up, or a hash new
+}
+
+// recognise finds the person of a name, a password and, where they have one, a
+// second factor; nil when they do not go together.
+func (g *Guard) recognise(r *http.Request, name, password, code string, tries []attempt) (*recognised, error) {
 	account, err := g.usable(r.Context(), personID(name))
 	if err != nil {
 		return nil, err
@@ -91,37 +113,56 @@ func (g *Guard) recognise(r *http.Request, name, password string) (*session.Acco
 	if account != nil {
 		stored = account.Secret
 	}
-	release, err := g.slot(r.Context())
+	leave, err := g.line.enter(r.Context(), inLine(tries))
 	if err != nil {
 		return nil, err
 	}
-	defer release()
-	ok, err := matches(stored, password)
-	if err != nil || !ok {
+	defer leave()
+	ok, cost, err := matches(stored, password)
+	if err != nil || !ok || account == nil {
 		return nil, err
 	}
-	return account, nil
+	found := &recognised{account: account, did: "signed in"}
+	codes := len(account.Recovery)
+	if !g.second(account, code, tries) {
+		return nil, g.Log(r.Context(), &Visitor{Account: *account}, "gave the right password and no right code", "")
+	}
+	if found.changed = account.Factor != ""; len(account.Recovery) < codes {
+		found.did = fmt.Sprintf("signed in by a recovery code, of which %d are left", len(account.Recovery))
+	}
+	if cost != g.cfg.Cost {
+		account.Secret, err = g.cfg.Cost.hash(password, g.cfg.Entropy)
+		found.changed = true
+	}
+	return found, err
 }
 
-// open signs a browser in, and lets go of sign-ins that are over.
-func (g *Guard) open(w http.ResponseWriter, r *http.Request, account *session.Account, did string) error {
+// inLine is who stands in the line for an attempt: a browser, or an address.
+func inLine(tries []attempt) attempt {
+	return attempt{from: tries[0].from, browser: tries[0].browser}
+}
+
+// open signs a browser in, and lets go of sign-ins that are over. The account is
+// stored with it where it was changed.
+func (g *Guard) open(w http.ResponseWriter, r *http.Request, account *session.Account, did string, changed bool) error {
 	secret, err := g.newSecret()
 	if err != nil {
 		return err
 	}
 	now := g.cfg.Now()
-	stale, err := g.stale(r.Context(), now)
-	if err != nil {
-		return err
-	}
 	in := session.Account{
-		ID: signInID(secret), Kind: session.DeskSignIn, Of: account.ID, Made: now, Expires: now.Add(signInFor),
+		ID: signInID(secret), Kind: session.DeskSignIn, Of: account.ID, Made: now, Expires: until(now, now), Name: network(g.cfg.Address(r)).Addr().String(),
 	}
-	v := &Visitor{Account: *account}
-	err = g.apply(r.Context(), session.Writes{Accounts: append(stale, in), Notes: []session.AuditNote{g.note(v, did, "")}})
-	if errors.Is(err, session.ErrConflict) { // another sign-in let the same ones go
-		err = g.apply(r.Context(), session.Writes{Accounts: []session.Account{in}, Notes: []session.AuditNote{g.note(v, did, "")}})
-	}
+	err = g.again(func() error { // another sign-in may let the same ones go
+		writes, err := g.stale(r.Context(), now)
+		if err != nil {
+			return err
+		}
+		if writes = append(writes, in); changed {
+			writes = append(writes, *account)
+		}
+		return g.Log(r.Context(), &Visitor{Account: *account}, did, "", writes...)
+	})
 	if err != nil {
 		return err
 	}

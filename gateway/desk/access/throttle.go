@@ -24,8 +24,8 @@ type attempt struct {
 }
 
 type failures struct {
-	count int
-	last  time.Time
+	count        int
+	last, before time.Time // of the last one and of the one before
 }
 
 // How many failures are free, how long the first wait is, and its longest.
@@ -56,9 +56,25 @@ func network(a netip.Addr) netip.Prefix {
 }
 
 // wait is how long one has to wait who tries these; 0 when it may be tried now.
-func (t *throttle) wait(now time.Time, tries ...attempt) (wait time.Duration) {
+func (t *throttle) wait(now time.Time, tries ...attempt) time.Duration {
 	t.mu.Lock()
 	defer t.mu.Unlock()
+	return t.longest(now, tries)
+}
+
+// begin counts an attempt as wrong before it is looked at, so that many at once
+// are no more than one after the other; undo or succeed take that back. When one
+// has to wait, nothing is counted.
+func (t *throttle) begin(now time.Time, tries ...attempt) (wait time.Duration) {
+	t.mu.Lock()
+	defer t.mu.Unlock()
+	if wait = t.longest(now, tries); wait == 0 {
+		t.count(now, tries)
+	}
+	return wait
+}
+
+func (t *throttle) longest(now time.Time, tries []attempt) (wait time.Duration) {
 	for _, a := range tries {
 		free := freePerAccount
 		if a.account == "" {
@@ -77,10 +93,14 @@ func (f failures) wait(free int, now time.Time) time.Duration {
 	return max(0, wait-now.Sub(f.last))
 }
 
-// fail counts a wrong password.
+// fail counts something wrong.
 func (t *throttle) fail(now time.Time, tries ...attempt) {
 	t.mu.Lock()
 	defer t.mu.Unlock()
+	t.count(now, tries)
+}
+
+func (t *throttle) count(now time.Time, tries []attempt) {
 	if len(t.failed) >= mostAttempts {
 		t.drop(now)
 	}
@@ -89,12 +109,27 @@ func (t *throttle) fail(now time.Time, tries ...attempt) {
 		if now.Sub(f.last) > forgetAfter {
 			f.count = 0
 		}
-		t.failed[a] = failures{f.count + 1, now}
+		t.failed[a] = failures{f.count + 1, now, f.last}
 	}
 }
 
-// succeed forgets the failures with one's own account.
+// undo takes back what begin counted: the attempt was not looked at.
+func (t *throttle) undo(tries ...attempt) {
+	t.mu.Lock()
+	defer t.mu.Unlock()
+	for _, a := range tries {
+		if f := t.failed[a]; f.count > 1 {
+			t.failed[a] = failures{f.count - 1, f.before, f.before}
+		} else {
+			delete(t.failed, a)
+		}
+	}
+}
+
+// succeed takes back what begin counted, and forgets the failures with one's own
+// account.
 func (t *throttle) succeed(tries ...attempt) {
+	t.undo(tries...)
 	t.mu.Lock()
 	defer t.mu.Unlock()
 	for _, a := range tries {

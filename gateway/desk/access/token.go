@@ -120,6 +120,9 @@ func (g *Guard) NewToken(ctx context.Context, v *Visitor, wish Wish) (session.Ac
 	return a, tokenMark + id + "-" + secret, err
 }
 
+// byToken is a way to come in, for the count.
+const byToken = "token"
+
 // bearer finds the token that a request carries; nil when there is none that
 // lets in.
 func (g *Guard) bearer(r *http.Request) (*Visitor, error) {
@@ -155,16 +158,19 @@ func (g *Guard) Allowed(scope string, next Handler) http.Handler {
 		case err != nil:
 			g.cfg.House.Fail(w, r, err)
 		case v == nil && wait > 0:
+			g.cfg.Count(byToken, slowed)
 			w.Header().Set("Retry-After", strconv.Itoa(int(wait/time.Second)+1))
 			g.cfg.House.Refuse(w, r, http.StatusTooManyRequests, "too many wrong tokens came from this address")
 		case v == nil:
 			g.guesses.fail(now, attempt{from: network(from)})
+			g.cfg.Count(byToken, refused)
 			g.cfg.Log.Warn().Stringer("network", network(from)).Msg("desk: a token was refused")
 			w.Header().Set("WWW-Authenticate", `Bearer realm="threshline"`)
 			g.cfg.House.Refuse(w, r, http.StatusUnauthorized, "the Authorization header holds no token that is in use")
 		case !slices.Contains(v.Account.Scopes, scope):
 			g.cfg.House.Refuse(w, r, http.StatusForbidden, "the token has no scope "+scope)
 		default:
+			g.cfg.Count(byToken, cameIn)
 			if err := next(w, r, v); err != nil {
 				g.cfg.House.Fail(w, r, err)
 			}

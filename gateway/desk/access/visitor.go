@@ -55,8 +55,21 @@ func (v *Visitor) Who() string {
 	return string(v.Account.Role) + " " + v.Account.Name
 }
 
-// signInFor is how long a browser stays signed in. Source: assumed, [ASSUMED-DESK].
-const signInFor = 12 * time.Hour
+// How long a browser stays signed in, and how long while nobody does anything; and
+// how exactly the last is written down. Source: assumed, [ASSUMED-DESK].
+const (
+	signInFor = 12 * time.Hour
+	idleFor   = time.Hour
+	seenEvery = 5 * time.Minute
+)
+
+// until is when a sign-in is over if nothing more is done.
+func until(made, now time.Time) time.Time {
+	if end := made.Add(signInFor); end.Before(now.Add(idleFor)) {
+		return end
+	}
+	return now.Add(idleFor)
+}
 
 // cookieName is the name of the cookie that lets somebody in.
 const cookieName = "threshline_desk"
@@ -100,7 +113,21 @@ func (g *Guard) visitor(r *http.Request) (*Visitor, error) {
 	if account == nil || account.Kind != session.DeskPerson {
 		return nil, err
 	}
+	g.keep(r.Context(), in)
 	return &Visitor{Account: *account, SignIn: in.ID}, nil
+}
+
+// keep notes that a sign-in is in use. A page is shown all the same where that
+// cannot be stored.
+func (g *Guard) keep(ctx context.Context, in *session.Account) {
+	end := until(in.Made, g.cfg.Now())
+	if end.Sub(in.Expires).Abs() < seenEvery {
+		return
+	}
+	in.Expires = end
+	if err := g.apply(ctx, session.Writes{Accounts: []session.Account{*in}}); err != nil && !errors.Is(err, session.ErrConflict) {
+		g.cfg.Log.Warn().Err(err).Msg("desk: it could not be noted that a sign-in is in use")
+	}
 }
 
 // usable finds an account that lets somebody in just now; nil when there is none.
@@ -120,8 +147,26 @@ func (g *Guard) usable(ctx context.Context, id session.AccountID) (*session.Acco
 // Handler answers a request of a signed-in visitor.
 type Handler func(w http.ResponseWriter, r *http.Request, v *Visitor) error
 
-// Enter lets in who is signed in and has the role, and sends others away.
+// Enter lets in who is signed in and has the role, and sends others away; an
+// administrator without a second factor goes and sets one up first.
 func (g *Guard) Enter(role session.DeskRole, next Handler) http.Handler {
+	return g.admit(func(w http.ResponseWriter, r *http.Request, v *Visitor) error {
+		switch lacks := g.LacksFactor(v); {
+		case lacks && r.Method == http.MethodGet:
+			http.Redirect(w, r, accountPath, http.StatusSeeOther)
+		case lacks:
+			g.cfg.House.Refuse(w, r, http.StatusForbidden, "An administrator needs a second factor. Set it up under Your account first.")
+		case !v.May(role):
+			g.cfg.House.Refuse(w, r, http.StatusForbidden, "Your role does not allow this page. An administrator can change roles.")
+		default:
+			return next(w, r, v)
+		}
+		return nil
+	})
+}
+
+// admit lets in who is signed in.
+func (g *Guard) admit(next Handler) http.Handler {
 	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
 		v, err := g.visitor(r)
 		switch {
@@ -131,8 +176,6 @@ func (g *Guard) Enter(role session.DeskRole, next Handler) http.Handler {
 			http.Redirect(w, r, "/desk/sign-in?next="+url.QueryEscape(r.URL.RequestURI()), http.StatusSeeOther)
 		case v == nil:
 			g.cfg.House.Refuse(w, r, http.StatusUnauthorized, "You are not signed in any more, so nothing was changed. Sign in and do it again.")
-		case !v.May(role):
-			g.cfg.House.Refuse(w, r, http.StatusForbidden, "Your role does not allow this page. An administrator can change roles.")
 		default:
 			if err := next(w, r, v); err != nil {
 				g.cfg.House.Fail(w, r, err)

@@ -11,7 +11,7 @@ import (
 // does to what it read, or keeps of what it wrote, changes nothing here.
 
 func cloneAccount(a session.Account) session.Account {
-	a.Districts, a.Scopes = slices.Clone(a.Districts), slices.Clone(a.Scopes)
+	a.Districts, a.Scopes, a.Recovery = slices.Clone(a.Districts), slices.Clone(a.Scopes), slices.Clone(a.Recovery)
 	return a
 }
 

@@ -244,6 +244,9 @@ func Account(c *Coder, a *session.Account) {
 	clock(c, 9, &a.Made)
 	clock(c, 10, &a.Expires)
 	clock(c, 11, &a.Ended)
+	Text(c, 12, &a.Factor)
+	whole(c, 13, &a.FactorStep)
+	texts(c, 14, &a.Recovery)
 }
 
 func Reply(c *Coder, r *session.Reply) {
