@@ -132,8 +132,8 @@ func ReadJSON(dec *json.Decoder) (Readings, map[string]json.RawMessage, error) {
 	if raw[0] != '{' {
 		return Readings{}, nil, &InputError{Want: "an object of readings"}
 	}
-	var in reader
-	if err := members(raw, in.member); err != nil {
+	in, err := readObject(raw)
+	if err != nil {
 		return Readings{}, nil, err
 	}
 	return in.r, in.extra, nil

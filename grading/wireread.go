@@ -5,44 +5,57 @@ import (
 	"encoding/json"
 	"errors"
 	"strings"
+	"sync"
 
 	"github.com/go-json-experiment/json/jsontext"
 )
 
 // reader reads the members of one object of readings.
 type reader struct {
+	dec   *jsontext.Decoder
 	r     Readings
 	extra map[string]json.RawMessage
 }
 
 const wantNumber = "a plain number of at most nine digits, and four decimals"
 
-// members calls each for every member of an object, or every item of a list,
-// whose name is then "". A key that comes twice, at any depth, is an *InputError.
-func members(text []byte, each func(name string, value []byte) error) error {
-	dec := jsontext.NewDecoder(bytes.NewBuffer(text), jsontext.AllowInvalidUTF8(true))
+// decoders are used again and again: each has room for a whole object, and for
+// the keys that came.
+var decoders = sync.Pool{New: func() any { return new(jsontext.Decoder) }}
+
+// readObject reads an object of readings.
+func readObject(raw []byte) (in reader, err error) {
+	in.dec = decoders.Get().(*jsontext.Decoder)
+	defer decoders.Put(in.dec)
+	in.dec.Reset(bytes.NewBuffer(raw), jsontext.AllowInvalidUTF8(true))
+	err = members(in.dec, in.member)
+	return in, err
+}
+
+// members reads the next object of dec and calls each for every member, with its
+// name, or the next list and calls it for every item, with none. each takes the
+// value from dec. A key that comes twice, at any depth, is an *InputError.
+func members(dec *jsontext.Decoder, each func(name string) error) error {
 	open, err := dec.ReadToken()
 	if err != nil {
-		return err
+		return twice(err)
 	}
+	object := open.Kind() == '{'
 	for kind := dec.PeekKind(); kind != '}' && kind != ']'; kind = dec.PeekKind() {
 		name := ""
-		if open.Kind() == '{' {
+		if object {
 			token, err := dec.ReadToken()
 			if err != nil {
 				return twice(err)
 			}
 			name = token.String()
 		}
-		value, err := dec.ReadValue()
-		if err != nil {
-			return twice(err)
-		}
-		if err := each(name, value); err != nil {
+		if err := each(name); err != nil {
 			return err
 		}
 	}
-	return nil
+	_, err = dec.ReadToken()
+	return twice(err)
 }
 
 // twice names the key that came twice, if that is what the error is about.
@@ -58,13 +71,23 @@ func twice(err error) error {
 	return &InputError{Field: strings.Join(names, "."), Want: "the key only once"}
 }
 
-func (in *reader) member(name string, value []byte) error {
+func (in *reader) member(name string) error {
 	if f, ok := ParseField(name); ok {
-		return in.field(f, value)
+		return in.field(f)
+	}
+	if name == valuesKey && in.dec.PeekKind() == '{' {
+		return members(in.dec, in.value)
+	}
+	value, err := in.dec.ReadValue()
+	if err != nil {
+		return twice(err)
 	}
 	switch name {
 	case valuesKey:
-		return in.values(value)
+		if string(value) == "null" {
+			return nil
+		}
+		return &InputError{Field: valuesKey, Want: "an object of numbers"}
 	case wordsKey:
 		return decode(wordsKey, value, &in.r.Words, "an object of words")
 	case flagsKey:
@@ -89,47 +112,47 @@ func decode(name string, value []byte, to any, want string) error {
 	return nil
 }
 
-func (in *reader) field(f Field, value []byte) error {
-	if string(value) == "null" {
-		return nil
-	}
-	if f == Moisture && value[0] == '[' {
-		return members(value, func(_ string, item []byte) error {
-			d, err := ParseDecimal(string(item))
-			if err != nil {
-				return &InputError{Field: f.String(), Want: wantNumber}
+func (in *reader) field(f Field) error {
+	if f == Moisture && in.dec.PeekKind() == '[' {
+		return members(in.dec, func(string) error {
+			d, there, err := in.number(f.String())
+			if err == nil && !there {
+				err = &InputError{Field: f.String(), Want: wantNumber}
 			}
 			in.r.Repeats = append(in.r.Repeats, d)
-			return nil
+			return err
 		})
 	}
-	d, err := ParseDecimal(string(value))
-	if err != nil {
-		return &InputError{Field: f.String(), Want: wantNumber}
+	d, there, err := in.number(f.String())
+	if there {
+		in.r.Set(f, d)
 	}
-	in.r.Set(f, d)
-	return nil
+	return err
 }
 
-func (in *reader) values(object []byte) error {
-	if string(object) == "null" {
-		return nil
-	}
-	if object[0] != '{' {
-		return &InputError{Field: valuesKey, Want: "an object of numbers"}
-	}
-	return members(object, func(id string, value []byte) error {
-		if string(value) == "null" {
-			return nil
-		}
-		d, err := ParseDecimal(string(value))
-		if err != nil {
-			return &InputError{Field: valuesKey + "." + id, Want: wantNumber}
-		}
+// value reads one value of a parameter given directly.
+func (in *reader) value(id string) error {
+	d, there, err := in.number(valuesKey + "." + id)
+	if there {
 		if in.r.Values == nil {
 			in.r.Values = make(map[ParameterID]Decimal, 4)
 		}
 		in.r.Values[ParameterID(id)] = d
-		return nil
-	})
+	}
+	return err
+}
+
+// number reads the number of a key; there is false for null.
+func (in *reader) number(key string) (d Decimal, there bool, err error) {
+	value, err := in.dec.ReadValue()
+	if err != nil {
+		return 0, false, twice(err)
+	}
+	if string(value) == "null" {
+		return 0, false, nil
+	}
+	if d, err = ParseDecimal(string(value)); err != nil {
+		return 0, false, &InputError{Field: key, Want: wantNumber}
+	}
+	return d, true, nil
 }
