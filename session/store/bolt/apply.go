@@ -172,13 +172,15 @@ func taken(what string) error {
 
 // putter puts into buckets until the first error.
 type putter struct {
-	tx  *bbolt.Tx
-	err error
+	tx   *bbolt.Tx
+	size int // of the keys and values put so far, in bytes
+	err  error
 }
 
 // put stores a value, which must have nothing behind it that is of use.
 func (p *putter) put(bucket, key, value []byte) {
 	if p.err == nil {
+		p.size += len(key) + len(value)
 		p.err = p.tx.Bucket(bucket).Put(key, sealed(key, value))
 	}
 }

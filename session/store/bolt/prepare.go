@@ -24,6 +24,7 @@ type exchange struct {
 	read   uint64 // the version of the dialogue of key.Phone that the turn read
 	writes session.Writes
 	keep   time.Duration // how long a settled message stays
+	size   int           // of what was put, in bytes
 
 	secret    secret
 	answerKey []byte // of the message; nil when it has no key

@@ -46,6 +46,7 @@ func (x *exchange) write(tx *bbolt.Tx) error {
 			p.put(accountBucket, []byte(a.ID), x.accounts[i])
 		}
 	}
+	x.size = p.size
 	return p.err
 }
 
