@@ -23,20 +23,6 @@ const valleyToken = "valley-token-for-crash-tests-8812"
 // patience bounds every wait of these tests: reached only when something hangs.
 const patience = time.Minute
 
-// program is the real binary, built as it is shipped.
-type program struct{ path string }
-
-func buildProgram(t testing.TB) program {
-	t.Helper()
-	p := program{filepath.Join(t.TempDir(), "threshline")}
-	build := exec.Command("go", "build", "-o", p.path, ".")
-	build.Env = append(os.Environ(), "CGO_ENABLED=0")
-	if out, err := build.CombinedOutput(); err != nil {
-		t.Fatalf("build: %v\n%s", err, out)
-	}
-	return p
-}
-
 // site is a folder with a configuration and, once served, a store.
 type site struct {
 	program

@@ -2,6 +2,7 @@ package main
 
 import (
 	"context"
+	"errors"
 	"net/http/httptest"
 	"os"
 	"os/exec"
@@ -12,8 +13,6 @@ import (
 
 	"github.com/chromedp/chromedp"
 	"github.com/rs/zerolog"
-
-	"threshline/cmd/threshline/demo"
 )
 
 // pictures is where the browser tests leave what they saw, for a person to
@@ -30,25 +29,17 @@ type browser struct {
 	complaints []string // what the console says against the pages
 }
 
-// openBrowser starts Chromium. Without one these tests fail: they are never
-// passed over.
+// openBrowser opens a tab of Chromium, with a profile of its own. Without a browser
+// these tests fail: they are never passed over.
 func openBrowser(t *testing.T, base string) *browser {
 	t.Helper()
-	path := ""
-	for _, name := range []string{"chromium", "chromium-browser", "google-chrome", "headless_shell"} {
-		if found, err := exec.LookPath(name); err == nil {
-			path = found
-			break
-		}
-	}
-	if path == "" {
+	all, err := chromium()
+	if errors.Is(err, exec.ErrNotFound) {
 		t.Fatal("there is no browser: these tests need Chromium (the Debian package chromium) on the PATH")
+	} else if err != nil {
+		t.Fatal(err)
 	}
-	ctx, stop := chromedp.NewExecAllocator(t.Context(), append(chromedp.DefaultExecAllocatorOptions[:],
-		chromedp.ExecPath(path), chromedp.NoSandbox, chromedp.DisableGPU, chromedp.Flag("disable-background-networking", true),
-		chromedp.Flag("disable-sync", true), chromedp.Flag("no-proxy-server", true), chromedp.UserDataDir(t.TempDir()))...)
-	t.Cleanup(stop)
-	ctx, stop = chromedp.NewContext(ctx)
+	ctx, stop := chromedp.NewContext(all, chromedp.WithNewBrowserContext())
 	t.Cleanup(stop)
 	ctx, stop = context.WithTimeout(ctx, 4*time.Minute)
 	t.Cleanup(stop)
@@ -141,14 +132,16 @@ var seasonsEnd = time.Date(2026, 11, 25, 9, 0, 0, 0, time.UTC)
 func servedSeason(t *testing.T) (*station, string) {
 	t.Helper()
 	cfg := valley(t)
-	s, err := openStation(cfg, filepath.Join(t.TempDir(), "store.db"), zerolog.Nop())
+	cfg.Programme.LearnUsual = false // it knows nothing of the season that it is given
+	path := filepath.Join(t.TempDir(), "store.db")
+	if err := os.WriteFile(path, filedSeason(t), 0o600); err != nil {
+		t.Fatal(err)
+	}
+	s, err := openStation(cfg, path, zerolog.Nop())
 	if err != nil {
 		t.Fatal(err)
 	}
 	t.Cleanup(func() { s.close() })
-	if _, err := demo.File(t.Context(), s.store, s.programme, seasonsEnd); err != nil {
-		t.Fatal(err)
-	}
 	server := httptest.NewServer(s.gateway)
 	t.Cleanup(server.Close)
 	return s, server.URL

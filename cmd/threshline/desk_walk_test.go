@@ -112,6 +112,7 @@ func (b *browser) download() [][]string {
 	b.do(chromedp.Func(func(ctx context.Context, _ *chromedp.Target) error {
 		_, err := chromedp.CallBrowser(ctx, cdpbrowser.SetDownloadBehavior, cdpbrowser.SetDownloadBehaviorParams{
 			Behavior: cdpbrowser.SetDownloadBehaviorBehaviorAllowAndName, DownloadPath: dir, EventsEnabled: &yes,
+			BrowserContextID: chromedp.FromContext(b.ctx).BrowserContextID,
 		})
 		return err
 	}), chromedp.Click(chromedp.CSS("form.box button")))

@@ -1,6 +1,7 @@
 package main
 
 import (
+	"errors"
 	"go/ast"
 	"go/parser"
 	"go/token"
@@ -11,6 +12,7 @@ import (
 	"slices"
 	"strconv"
 	"strings"
+	"sync"
 	"testing"
 )
 
@@ -96,10 +98,9 @@ type sourceFile struct {
 	tree      *ast.File
 }
 
-func parseModule(t *testing.T) (files []sourceFile, set *token.FileSet) {
-	t.Helper()
-	set = token.NewFileSet()
-	err := filepath.WalkDir(moduleRoot, func(name string, entry fs.DirEntry, err error) error {
+// parsedModule is the whole module, read once.
+var parsedModule = sync.OnceValues(func() (files []sourceFile, err error) {
+	err = filepath.WalkDir(moduleRoot, func(name string, entry fs.DirEntry, err error) error {
 		if err != nil {
 			return err
 		}
@@ -113,7 +114,7 @@ func parseModule(t *testing.T) (files []sourceFile, set *token.FileSet) {
 		if !strings.HasSuffix(name, ".go") {
 			return nil
 		}
-		tree, err := parser.ParseFile(set, name, nil, parser.ParseComments)
+		tree, err := parser.ParseFile(moduleSet, name, nil, parser.ParseComments)
 		if err != nil {
 			return err
 		}
@@ -125,13 +126,21 @@ func parseModule(t *testing.T) (files []sourceFile, set *token.FileSet) {
 		files = append(files, sourceFile{path.Dir(rel), rel, strings.HasSuffix(rel, "_test.go"), tree})
 		return nil
 	})
+	if err == nil && len(files) == 0 {
+		err = errors.New("found no Go file to look at")
+	}
+	return files, err
+})
+
+var moduleSet = token.NewFileSet()
+
+func parseModule(t *testing.T) ([]sourceFile, *token.FileSet) {
+	t.Helper()
+	files, err := parsedModule()
 	if err != nil {
 		t.Fatal(err)
 	}
-	if len(files) == 0 {
-		t.Fatal("found no Go file to look at")
-	}
-	return files, set
+	return files, moduleSet
 }
 
 func imports(f *ast.File) (paths []string) {

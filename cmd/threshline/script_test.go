@@ -1,20 +1,12 @@
 package main
 
 import (
-	"context"
 	"os"
 	"path/filepath"
 	"testing"
 
 	"github.com/rogpeppe/go-internal/testscript"
 )
-
-// TestMain lets the scripts call the real command as `threshline`.
-func TestMain(m *testing.M) {
-	testscript.Main(m, map[string]func(){
-		"threshline": func() { os.Exit(run(context.Background(), os.Args[1:], stdio{os.Stdin, os.Stdout, os.Stderr})) },
-	})
-}
 
 // TestScripts plays the sessions of testdata/cli; the first word of a file's
 // name is the subcommand.

@@ -10,12 +10,18 @@ import (
 // valley is the demonstration's configuration, over the tests' own table.
 func valley(t testing.TB) *config {
 	t.Helper()
-	cfg, err := parseConfig("demo.toml", demo.Config)
+	cfg, err := valleyConfig()
 	if err != nil {
 		t.Fatal(err)
 	}
-	if cfg.Programme.Standard, err = standardtest.Path(); err != nil {
-		t.Fatal(err)
-	}
 	return cfg
+}
+
+func valleyConfig() (*config, error) {
+	cfg, err := parseConfig("demo.toml", demo.Config)
+	if err != nil {
+		return nil, err
+	}
+	cfg.Programme.Standard, err = standardtest.Path()
+	return cfg, err
 }
