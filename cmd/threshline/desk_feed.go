@@ -53,7 +53,7 @@ const (
 	feedBatch = 2000
 	// freshWithin is how long a page waits for what was filed just before. At the
 	// start of a large programme it goes on without.
-	freshWithin = 250 * time.Millisecond
+	freshWithin = 100 * time.Millisecond
 	// peopleEvery is how old the people's names on pages may be.
 	peopleEvery = 30 * time.Second
 	// feedEvery is how often the ledger is filled when nobody looks at it, so

@@ -108,7 +108,7 @@ func (w *writer) put(row uint32, key uint64, c *session.Check) {
 	}
 	put(&t.verdict, i, verdict)
 	put(&t.place, i, b.place.id(place{c.Lot.District, c.Lot.Village}))
-	put(&t.agent, i, wordOf(&b.person, c.Agent))
+	put(&t.agent, i, wordOf(&b.agent, c.Agent))
 	put(&t.reporter, i, wordOf(&b.person, c.Reporter))
 	put(&t.grower, i, wordOf(&b.person, c.Lot.Grower))
 	put(&t.variety, i, wordOf(&b.variety, c.Lot.Variety))

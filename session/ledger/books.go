@@ -86,7 +86,8 @@ type shelf struct {
 	standards  []*grading.Standard // parallel to tables; nil unknown
 	parameters []parameter
 	places     []place
-	people     []session.PersonID
+	people     []session.PersonID // reporters and growers
+	agents     []session.PersonID // few, so that a summary counts by them in little room
 	varieties  []string
 	channels   []string
 	words      []string // slips that are not of the usual length
@@ -102,6 +103,7 @@ type books struct {
 	parameter  map[paramKey]uint32
 	place      names[place]
 	person     names[session.PersonID]
+	agent      names[session.PersonID]
 	variety    names[string]
 	channel    names[string]
 	word       names[string]
@@ -115,7 +117,7 @@ func newBooks(given []*grading.Standard) books {
 // share brings the shelf up to date.
 func (b *books) share() {
 	b.standings, b.tables, b.places, b.people = b.standing.list, b.table.list, b.place.list, b.person.list
-	b.varieties, b.channels, b.words = b.variety.list, b.channel.list, b.word.list
+	b.agents, b.varieties, b.channels, b.words = b.agent.list, b.variety.list, b.channel.list, b.word.list
 }
 
 // tableOf finds or begins a table.

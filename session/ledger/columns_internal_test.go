@@ -1,6 +1,7 @@
 package ledger
 
 import (
+	"fmt"
 	"reflect"
 	"slices"
 	"strings"
@@ -62,7 +63,7 @@ func TestNamesAreKeptAsCopies(t *testing.T) {
 	l.People(session.Person{ID: session.PersonID(part("GROWER1")), Name: part("Anna"), Role: session.Grower})
 	v := l.View()
 	kept := slices.Concat(v.shelf.varieties, v.shelf.channels)
-	for _, id := range v.shelf.people {
+	for _, id := range slices.Concat(v.shelf.people, v.shelf.agents) {
 		kept = append(kept, string(id))
 	}
 	for id, p := range l.roll.people {
@@ -76,5 +77,25 @@ func TestNamesAreKeptAsCopies(t *testing.T) {
 		if at := uintptr(unsafe.Pointer(unsafe.StringData(text))); at >= begin && at < begin+uintptr(len(record)) {
 			t.Errorf("%q is a part of the record", text)
 		}
+	}
+}
+
+// A summary counts by agent, not by whoever is in the programme: hundreds of
+// thousands of growers would take it longer than all else.
+func TestASummaryHasRoomForAgentsAlone(t *testing.T) {
+	l := New(Settings{Workers: 1})
+	for i := range 500 {
+		grower := session.PersonID(fmt.Sprintf("grower-%03d", i))
+		l.Apply(session.Check{
+			Slip: session.Slip(fmt.Sprintf("A%03d", i)), State: session.Filed, At: time.Unix(1, 0), Position: uint64(i + 1),
+			Agent: session.PersonID(fmt.Sprintf("agent-%d", i%7)), Reporter: grower, Lot: session.Lot{Grower: grower},
+		})
+	}
+	v := l.View()
+	if n := v.tally(&Filter{}, (*tally).chunk).agents.groups(); n > 16 {
+		t.Errorf("room for %d agents, of 7", n)
+	}
+	if s := v.Summary(Filter{Agent: "agent-3"}); s.Checks != 71 || len(s.Agents) != 1 || s.Agents[0].Key != "agent-3" {
+		t.Errorf("%d checks of %+v", s.Checks, s.Agents)
 	}
 }

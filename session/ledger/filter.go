@@ -77,7 +77,7 @@ func (v *View) match(f *Filter) matcher {
 	if !f.To.IsZero() {
 		m.last = civil(f.To)
 	}
-	lookUp(&m, v.shelf.people, f.Agent, func(c *chunk) []uint32 { return c.agent })
+	lookUp(&m, v.shelf.agents, f.Agent, func(c *chunk) []uint32 { return c.agent })
 	lookUp(&m, v.shelf.people, f.Reporter, func(c *chunk) []uint32 { return c.reporter })
 	lookUp(&m, v.shelf.people, f.Grower, func(c *chunk) []uint32 { return c.grower })
 	lookUp(&m, v.shelf.varieties, f.Variety, func(c *chunk) []uint32 { return c.variety })

@@ -26,10 +26,7 @@ func (t *tally) groups(out *Summary, place []int) {
 		out.Districts = append(out.Districts, write(name, "", districts.at(uint32(i))))
 	}
 	for i := range t.agents.groups() {
-		out.Agents = addGroup(out.Agents, t.agents.at(uint32(i)), s.people, i, write)
-	}
-	for i := range t.reporters.groups() {
-		out.Reporters = addGroup(out.Reporters, t.reporters.at(uint32(i)), s.people, i, write)
+		out.Agents = addGroup(out.Agents, t.agents.at(uint32(i)), s.agents, i, write)
 	}
 	for i := range t.varieties.groups() {
 		out.Varieties = addGroup(out.Varieties, t.varieties.at(uint32(i)), s.varieties, i, write)
@@ -37,7 +34,7 @@ func (t *tally) groups(out *Summary, place []int) {
 	for i := range t.channels.groups() {
 		out.Channels = addGroup(out.Channels, t.channels.at(uint32(i)), s.channels, i, write)
 	}
-	for _, list := range [][]Group{out.Districts, out.Villages, out.Agents, out.Reporters, out.Varieties, out.Channels} {
+	for _, list := range [][]Group{out.Districts, out.Villages, out.Agents, out.Varieties, out.Channels} {
 		slices.SortFunc(list, func(a, b Group) int {
 			return cmp.Or(cmp.Compare(b.Checks, a.Checks), cmp.Compare(a.Key, b.Key), cmp.Compare(a.Within, b.Within))
 		})

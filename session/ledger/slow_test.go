@@ -204,7 +204,6 @@ func (s *slow) groups(list []*session.Check, say func(string, ...any)) {
 		"district": func(c *session.Check) string { return c.Lot.District },
 		"village":  func(c *session.Check) string { return c.Lot.District + "/" + c.Lot.Village },
 		"agent":    func(c *session.Check) string { return string(c.Agent) },
-		"reporter": func(c *session.Check) string { return string(c.Reporter) },
 		"variety":  func(c *session.Check) string { return c.Lot.Variety },
 		"channel":  func(c *session.Check) string { return c.Channel },
 	} {

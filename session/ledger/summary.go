@@ -42,7 +42,7 @@ type Summary struct {
 	// Weeks are keyed by their Monday, "2006-01-02", oldest first; none is left
 	// out between the first and the last. The other groups are by number of
 	// checks, then by key.
-	Weeks, Districts, Villages, Agents, Reporters, Varieties, Channels []Group
+	Weeks, Districts, Villages, Agents, Varieties, Channels []Group
 	// Rechecks is what changed between the matching re-checks and the checks
 	// before them, whatever Filter.Kind says.
 	Rechecks Rechecks

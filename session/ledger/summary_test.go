@@ -59,7 +59,6 @@ func facts(s ledger.Summary) (lines []string) {
 	group("district", s.Districts)
 	group("village", s.Villages)
 	group("agent", s.Agents)
-	group("reporter", s.Reporters)
 	group("variety", s.Varieties)
 	group("channel", s.Channels)
 	for _, d := range s.Parameters {

@@ -20,7 +20,7 @@ type tally struct {
 
 	verdicts []verdictCount // by verdict
 	weeks    grid           // by week since 1970
-	places, agents, reporters,
+	places, agents,
 	varieties, channels grid
 	values [][]uint32 // by parameter, then cell
 	others []wideValue
@@ -84,7 +84,7 @@ func newTally(v *View) *tally {
 }
 
 func (t *tally) grids() []*grid {
-	return []*grid{&t.weeks, &t.places, &t.agents, &t.reporters, &t.varieties, &t.channels}
+	return []*grid{&t.weeks, &t.places, &t.agents, &t.varieties, &t.channels}
 }
 
 // tally counts what f chooses, chunk by chunk, by several workers at once.
@@ -143,7 +143,6 @@ func (t *tally) chunk(m *matcher, c *chunk, space []uint16) {
 	t.totals(c, rows)
 	t.group(&t.places, c.place, c, rows)
 	t.group(&t.agents, c.agent, c, rows)
-	t.group(&t.reporters, c.reporter, c, rows)
 	t.group(&t.varieties, c.variety, c, rows)
 	t.group(&t.channels, c.channel, c, rows)
 	for p := range c.values {

@@ -25,12 +25,18 @@ func (s *Store) Filed(ctx context.Context, after uint64, n int) ([]session.Check
 			if err != nil {
 				return err
 			}
+			if list == nil { // most of the times there is none
+				list = make([]session.Check, 0, min(n, mostAtOnce))
+			}
 			list = append(list, check)
 		}
 		return nil
 	})
 	return list, err
 }
+
+// mostAtOnce is for how many checks room is made before they are read.
+const mostAtOnce = 2000
 
 // checkAt is the check that lies at a position.
 func checkAt(k, v []byte) (check session.Check, err error) {

@@ -162,6 +162,9 @@ func (r view) newest(bucket []byte, person string, n int) ([]session.Check, erro
 		if err != nil {
 			return nil, err
 		}
+		if list == nil {
+			list = make([]session.Check, 0, min(n, 8))
+		}
 		list = append(list, check)
 	}
 	return list, nil
