@@ -38,6 +38,7 @@ func float(t testing.TB, s string) float64 {
 func facts(t *testing.T, d *datadriven.TestData) advice.Case {
 	t.Helper()
 	c := advice.Case{At: time.Date(2026, time.March, 9, 0, 0, 0, 0, time.UTC)}
+	c.Readings.Looked = grading.WasLooked
 	for _, line := range strings.Split(strings.TrimSpace(d.Input), "\n") {
 		key, rest, _ := strings.Cut(strings.TrimSpace(line), " ")
 		words := strings.Fields(rest)
@@ -63,6 +64,8 @@ func facts(t *testing.T, d *datadriven.TestData) advice.Case {
 func fact(t *testing.T, d *datadriven.TestData, c *advice.Case, key, rest string, words []string) {
 	t.Helper()
 	switch key {
+	case "unlooked":
+		c.Readings.Looked = grading.NotLooked
 	case "standard":
 		s, err := standardtest.ByID(rest)
 		if err != nil {

@@ -190,6 +190,8 @@ func (a *advisor) keep(out *Advice) {
 		water.Limit, water.HasLimit = g.Decimal(damp.Mid()*float64(g.One)).Round(1), true
 		a.option(Hermetic).Because = water
 		a.choose(out, Hermetic, Keeps)
+	case a.r.Unlooked(): // what nobody looked at is not praised
+		a.choose(out, LookFirst, Unlooked)
 	default:
 		a.choose(out, KeepWell, Keeps)
 	}

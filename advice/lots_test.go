@@ -48,6 +48,7 @@ func aLot(rng *rand.Rand, s *grading.Standard) advice.Case {
 	for _, f := range []grading.Field{grading.PestDamaged, grading.Discoloured, grading.Red, grading.OtherVariety} {
 		r.Set(f, grading.NewDecimal(int(rng.Float64()*rng.Float64()*0.08*float64(counted))))
 	}
+	r.Looked = grading.WasLooked
 	r.Set(grading.LiveWeevils, 0)
 	r.Set(grading.LiveOthers, 0)
 	if rng.IntN(15) == 0 {

@@ -19,6 +19,7 @@ const (
 	StopDrying    RemedyID = "stop_drying"
 	MillSoon      RemedyID = "mill_soon"
 	MeasureAgain  RemedyID = "measure_again"
+	LookFirst     RemedyID = "look_first"
 	SellAsIs      RemedyID = "sell_as_is"
 	Hermetic      RemedyID = "hermetic"
 	KeepWell      RemedyID = "keep_well"
@@ -70,6 +71,7 @@ const (
 	Mends          ReasonID = "mends"           // most gained in this lot
 	TooClose       ReasonID = "too_close"       // borderline: measure again before acting
 	Unmeasured     ReasonID = "unmeasured"      // the moisture is not known
+	Unlooked       ReasonID = "unlooked"        // nobody is known to have looked, smelt and felt for signs
 	FixesCause     ReasonID = "fixes_cause"     // the cause lies before this lot
 	Recurs         ReasonID = "recurs"          // the same thing held earlier lots down
 	Keeps          ReasonID = "keeps"           // nothing to mend: keep it so
@@ -95,6 +97,6 @@ const (
 
 // Reasons lists every reason, chosen ones first.
 func Reasons() []ReasonID {
-	return []ReasonID{ForSafety, WillSpoil, Mends, TooClose, Unmeasured, FixesCause, Recurs, Keeps, NothingToMend, NotWorthIt, StepOfSet,
+	return []ReasonID{ForSafety, WillSpoil, Mends, TooClose, Unmeasured, Unlooked, FixesCause, Recurs, Keeps, NothingToMend, NotWorthIt, StepOfSet,
 		HandlesThisLot, NotFound, NotMeasured, NoGain, LessGain, OnceOnly, Dearer, AfterUrgent, NotOffered, LotTooLarge, NotClose}
 }

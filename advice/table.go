@@ -97,6 +97,10 @@ var thisLot = []Remedy{
 		Cautions: []CautionID{LabDecides, HandTestsAreNot}, Source: "[GIPSA-SAMPLING]", Trust: Read,
 	},
 	{
+		ID: LookFirst, When: ThisLot, Band: MeasureBand, DueDays: -1, Tool: "hands",
+		Cautions: []CautionID{StoredDustMask}, Source: NoSource, Trust: Practice,
+	},
+	{
 		ID: StopDrying, When: ThisLot, Band: KeepBand, About: []g.Field{g.Moisture}, Cause: "over_dried", Tool: "none",
 		Cautions: []CautionID{DoNotWet}, Source: "[RKMP-HRY]", Trust: Read,
 	},

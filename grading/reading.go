@@ -32,6 +32,17 @@ const (
 	WasLooked
 )
 
+// String is the state in words, such as "not looked".
+func (l Looked) String() string {
+	switch l {
+	case NotLooked:
+		return "not looked"
+	case WasLooked:
+		return "looked"
+	}
+	return "not recorded"
+}
+
 // Readings are what a person measured on one lot. What was not measured is
 // absent, never zero. The zero value is a lot of which nothing is known.
 type Readings struct {

@@ -229,6 +229,13 @@ func readings(c *session.Check) paper.Table {
 	for _, flag := range c.Readings.Flags {
 		t.Add("Seen or smelt", paper.Say("saw", flag))
 	}
+	if len(c.Readings.Flags) == 0 {
+		said := c.Readings.Looked.String()
+		if c.Readings.Looked == grading.WasLooked {
+			said = "nothing"
+		}
+		t.Add("Seen or smelt", said)
+	}
 	return t
 }
 

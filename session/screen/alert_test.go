@@ -35,7 +35,7 @@ func head(w *world, number session.Phone, district string, change func(*session.
 	w.store.people[p.ID] = p
 }
 
-const lotOfKisima = "M %s S 200 O 1.4 I 0.2 B 155.2 T 0.5 P 0 Y 0 R 2 V 0 bag 10"
+const lotOfKisima = "M %s S 200 O 1.4 I 0.2 B 155.2 T 0.5 P 0 Y 0 R 2 V 0 bag 10 OK"
 
 // kisimaAgent is an agent of Kisima who checks lots of one grower.
 func kisimaAgent(w *world) *handset {

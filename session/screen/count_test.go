@@ -6,17 +6,17 @@ import (
 	"threshline/session"
 )
 
-// A full check is at most 12 exchanges by USSD, the dial included, and 4
-// messages by SMS. Nothing is typed ahead by USSD.
+// A full check is at most 12 exchanges by USSD, the dial included, and 5
+// messages by SMS, one of them about signs. Nothing is typed ahead by USSD.
 func TestAWholeCheckTakesFewExchanges(t *testing.T) {
 	ussd := []string{"1", "1", "8 75", "1", "13.8 14.1 13.9", "200", "2.4 0.6", "155.2 1.1", "0 1 2 0", "1", "1"}
-	sms := []string{"1 1 8 75", "13.8 14.1 13.9 200 2.4 0.6", "155.2 1.1 0 1 2 0", "1"}
+	sms := []string{"1 1 8 75", "13.8 14.1 13.9 200 2.4 0.6", "155.2 1.1 0 1 2 0", "1", "1"}
 	for _, c := range []struct {
 		name    string
 		kind    session.Kind
 		entries []string
 		most    int
-	}{{"ussd", session.USSD, ussd, 12}, {"sms", session.SMS, sms, 4}} {
+	}{{"ussd", session.USSD, ussd, 12}, {"sms", session.SMS, sms, 5}} {
 		w := newWorld(t, "agmark-paddy", "en")
 		h := known(w, walker, session.Agent)
 		exchanges := 0

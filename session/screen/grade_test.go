@@ -55,7 +55,7 @@ func gradeReadings(t *testing.T, lot string, flags []grading.Flag) (r grading.Re
 	if r.Has(grading.Red) {
 		r.Set(grading.Counted, 100*grading.One)
 	}
-	r.Flags = flags
+	r.Flags, r.Looked = flags, grading.WasLooked
 	return r
 }
 

@@ -123,18 +123,24 @@ func nextStep(t *talk.Talk) session.ScreenID {
 			return g.id
 		}
 	}
-	if signsOpen(t) || t.In.Kind == session.USSD && !draft.Readings.Has(grading.LiveWeevils) {
+	switch {
+	case !signsAsked(&draft.Readings):
 		return seenScreen
+	case smellOpen(draft):
+		return smellScreen
 	}
 	return sumScreen
 }
 
+// signsAsked tells whether it was asked what is seen and smelt, or it was said unasked.
+func signsAsked(r *grading.Readings) bool { return r.Looked != grading.NotRecorded || len(r.Flags) > 0 }
+
 // signsOpen tells whether a lot in which something was seen is checked again and
-// nothing was said of it: silence does not mean that it is gone. Elsewhere who
-// writes SMS tells what is seen unasked.
+// nothing was said of it: silence does not mean that it is gone. Elsewhere a
+// check whose signs nobody looked for is filed as just that.
 func signsOpen(t *talk.Talk) bool {
 	draft := t.Draft()
-	if draft == nil || draft.Recheck == "" || draft.Readings.Has(grading.LiveWeevils) || len(draft.Readings.Flags) > 0 {
+	if draft == nil || draft.Recheck == "" || signsAsked(&draft.Readings) {
 		return false
 	}
 	before, ok := t.Check(draft.Recheck)

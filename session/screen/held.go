@@ -26,7 +26,7 @@ func gradeText(t *talk.Talk, c session.Check, j *programme.Judged, keys string) 
 		plain += " " + t.Say("grade.state", "state", t.Say("mine."+string(c.State)))
 		top = plain
 	}
-	slip, caution, missing := t.Say("grade.slip", "slip", string(c.Slip)), safetyLine(t, &j.Advice), missingLine(t, c)
+	slip, caution, missing := t.Say("grade.slip", "slip", string(c.Slip)), safetyLine(t, &j.Advice), lackLine(t, c)
 	since := sinceText(t, c)
 	if t.Led() && caution == "" { // just seen whole: what can be sent stands on one screen with what was wrong
 		return joined(top, slip, since)
@@ -81,6 +81,9 @@ func firstSentence(text string) string {
 	return first
 }
 
+// lackLine says what was not measured, and what nobody looked at.
+func lackLine(t *talk.Talk, c session.Check) string { return joined(missingLine(t, c), t.Signs(&c)) }
+
 func missingLine(t *talk.Talk, c session.Check) string {
 	if len(c.Missing) == 0 {
 		return ""
@@ -96,7 +99,7 @@ func heldBy(t *talk.Talk, c session.Check, j *programme.Judged) []string {
 	switch {
 	case len(r.Gates) > 0:
 		return []string{t.Say("grade.gate", "what", signText(t, &c.Readings))}
-	case r.Rank == 1 && r.Complete:
+	case r.Rank == 1 && r.Complete && !c.Readings.Unlooked():
 		return []string{t.Say("grade.best")}
 	case r.Rank == 1 || len(r.Deciding) == 0:
 		return []string{""}

@@ -121,7 +121,8 @@ func oneOfMany(t *talk.Talk, lot shorthand.Lot, problems []shorthand.Problem) st
 	if err != nil {
 		return name + ": " + t.Say("wrong.grade")
 	}
-	return t.Say("short.filed", "name", name, "grade", t.GradeName(c.Grade, c.Rank, c.Of, c.Complete), "slip", string(c.Slip))
+	filed := t.Say("short.filed", "name", name, "grade", t.GradeName(c.Grade, c.Rank, c.Of, c.Complete), "slip", string(c.Slip))
+	return strings.TrimSpace(filed + " " + t.Signs(&c))
 }
 
 // ready tells whether the draft has all that is asked for and nothing odd.
@@ -231,6 +232,16 @@ func merge(t *talk.Talk, draft *session.Draft, r *grading.Readings) {
 	counts := slices.ContainsFunc(panFields, draft.Readings.Has)
 	if counts && !draft.Readings.Has(grading.Counted) {
 		draft.Readings.Set(grading.Counted, panHollows)
+	}
+	if r.Looked == grading.WasLooked || len(r.Flags) > 0 {
+		draft.Readings.Looked = grading.WasLooked
+	}
+	if r.Looked == grading.WasLooked && !draft.Readings.Has(grading.LiveWeevils) && !draft.Readings.Has(grading.LiveOthers) {
+		draft.Readings.Set(grading.LiveWeevils, 0)
+		draft.Readings.Set(grading.LiveOthers, 0)
+	}
+	if slices.Contains(r.Flags, grading.Musty) && !smellOpen(draft) {
+		draft.Sure = append(draft.Sure, smellSure) // the word says which
 	}
 	for _, flag := range r.Flags {
 		if !slices.Contains(draft.Readings.Flags, flag) {

@@ -148,17 +148,13 @@ func file(t *talk.Talk) talk.Move {
 	if unasked(t) {
 		return talk.Go(agreeScreen)
 	}
-	if draft.Mend = false; len(stillOf(t)) > 0 || draft.Lot.KG == 0 || signsOpen(t) {
+	if draft.Mend = false; len(stillOf(t)) > 0 || draft.Lot.KG == 0 || signsOpen(t) || smellOpen(draft) {
 		return talk.Go(nextStep(t))
-	}
-	if !draft.Readings.Has(grading.LiveWeevils) { // the line about signs stood there and was found right
-		draft.Readings.Set(grading.LiveWeevils, 0)
-		draft.Readings.Set(grading.LiveOthers, 0)
 	}
 	c, err := t.File()
 	if err != nil {
 		return talk.Refuse(t.Say("wrong.grade"))
 	}
 	t.Memo().Slip = c.Slip
-	return talk.Leap(gradeScreen)
+	return shownOf(&c)
 }

@@ -10,8 +10,8 @@ import (
 )
 
 const (
-	closeLot   = "M 13.0 13.1 13.0 S 200 O 1.0 I 0.4 B 152.6 T 1.2 P 0 Y 1 R 3 bag 8"
-	nextSample = " M 13.1 13.0 13.2 S 200 O 1.2 I 0.4 B 152.4 T 1.4 P 0 Y 1 R 1"
+	closeLot   = "M 13.0 13.1 13.0 S 200 O 1.0 I 0.4 B 152.6 T 1.2 P 0 Y 1 R 3 bag 8 OK"
+	nextSample = " M 13.1 13.0 13.2 S 200 O 1.2 I 0.4 B 152.4 T 1.4 P 0 Y 1 R 1 OK"
 )
 
 // asha is a grower's phone, and how she files a check by SMS.
@@ -161,8 +161,8 @@ func TestACoordinatorOfAnotherDistrictIsABuyer(t *testing.T) {
 // lost 80 a lot because the meter shows a tenth less.
 func TestNoMoneyForWhatMayBeChance(t *testing.T) {
 	h, send := asha(t, "en")
-	first := send("M 13.3 13.4 13.2 S 200 O 1.0 I 0.4 B 152.6 T 1.2 P 0 Y 1 R 0 bag 8")
-	text := h.all(t, "recheck "+string(first.Slip)+" M 13.0 13.1 13.2")
+	first := send("M 13.3 13.4 13.2 S 200 O 1.0 I 0.4 B 152.6 T 1.2 P 0 Y 1 R 0 bag 8 OK")
+	text := h.all(t, "recheck "+string(first.Slip)+" M 13.0 13.1 13.2 OK")
 	if !strings.Contains(text, "may be chance") || strings.Contains(text, "Worth") {
 		t.Errorf("money for chance:\n%s", text)
 	}

@@ -29,7 +29,9 @@ type Grower struct {
 }
 
 // Empty tells whether nothing at all was said of the lot.
-func (l *Lot) Empty() bool { return l.Fields() == 0 && !l.named() && len(l.Readings.Flags) == 0 }
+func (l *Lot) Empty() bool {
+	return l.Fields() == 0 && !l.named() && len(l.Readings.Flags) == 0 && l.Readings.Looked == grading.NotRecorded
+}
 
 func (l *Lot) named() bool { return l.Grower != Grower{} || l.Slip != "" }
 

@@ -16,6 +16,7 @@ const (
 	weightKey = "weight"
 	growerKey = "grower"
 	slipKey   = "slip"
+	lookedKey = "looked" // and nothing was seen
 	zeroKey   = "zero"
 	unableKey = "unable"
 	fillerKey = "filler"
@@ -33,7 +34,7 @@ func Keys() []string {
 	for _, f := range grading.Flags() {
 		keys = append(keys, string(f))
 	}
-	return append(keys, zeroKey, unableKey, fillerKey, gramsKey)
+	return append(keys, lookedKey, zeroKey, unableKey, fillerKey, gramsKey)
 }
 
 // maxPhrase is the most words that one entry of a list may have.

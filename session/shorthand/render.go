@@ -99,7 +99,7 @@ func (r *Reader) Pattern(needs []grading.Field) string {
 	for _, f := range needs {
 		out = append(out, r.Example(f.String()))
 	}
-	return strings.Join(append(out, r.Example(bagsKey)), " ")
+	return strings.Join(append(out, r.Example(bagsKey), r.Letter(lookedKey)), " ")
 }
 
 // Legend says what the letters of the pattern stand for: "M=moisture S=sample".
@@ -108,7 +108,8 @@ func (r *Reader) Legend(needs []grading.Field) string {
 	for _, f := range needs {
 		out = append(out, r.Letter(f.String())+"="+r.Name(f.String()))
 	}
-	return strings.Join(append(out, r.Letter(bagsKey)+"="+r.Name(bagsKey)), " ")
+	out = append(out, r.Letter(bagsKey)+"="+r.Name(bagsKey), r.Letter(lookedKey)+"="+r.Name(lookedKey))
+	return strings.Join(out, " ")
 }
 
 // Render writes a lot as the message that Parse reads back to the same lot.
@@ -135,6 +136,9 @@ func (r *Reader) Render(l Lot) string {
 	}
 	for _, f := range l.Readings.Flags {
 		out = append(out, r.Letter(string(f)))
+	}
+	if l.Readings.Looked == grading.WasLooked && len(l.Readings.Flags) == 0 {
+		out = append(out, r.Letter(lookedKey))
 	}
 	if l.Slip != "" {
 		out = append(out, r.Letter(slipKey), l.Slip)

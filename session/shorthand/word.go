@@ -16,6 +16,10 @@ func (p *parser) word(e element) {
 		p.slip(e)
 	case zeroKey:
 		p.zero()
+	case lookedKey:
+		p.close()
+		p.i++
+		p.lot().Readings.Looked = grading.WasLooked
 	case unableKey:
 		p.unable()
 	case ohKey:

@@ -15,6 +15,9 @@ import (
 // once when it is gone.
 func (t *Talk) alert(c, corrected, before session.Check) {
 	now, told, then := t.Programme.Dangers(&c), t.Programme.Dangers(&corrected), t.Programme.Dangers(&before)
+	if len(now) == 0 && corrected.Slip == "" && c.Readings.Unlooked() {
+		return // nobody knows that it is over
+	}
 	if _, poison := t.Programme.Poisoned(c, t.Check); len(poison) > 0 && corrected.Slip == "" {
 		t.tell(c, "alert.gone", poison)
 	}

@@ -14,6 +14,10 @@ import (
 func (t *Talk) File() (session.Check, error) {
 	draft := t.Draft()
 	readings, pooled := t.pooled(draft)
+	if draft.Readings.Looked == grading.NotRecorded {
+		draft.Readings.Looked = grading.NotLooked
+	}
+	readings.Looked = max(readings.Looked, draft.Readings.Looked)
 	judged, err := t.Judge(draft.Lot, readings, t.In.At, draft.Recheck, draft.Corrects)
 	if err != nil {
 		return session.Check{}, err
@@ -33,7 +37,7 @@ func (t *Talk) File() (session.Check, error) {
 	if old := corrected; old.Slip != "" {
 		old.State, old.ReplacedBy = session.Corrected, c.Slip
 		t.SaveCheck(old)
-		t.remind(session.Reminder{ID: session.RecheckID(old.Slip), Cancel: true})
+		t.remind(session.Reminding{ID: session.RecheckID(old.Slip), Cancel: true})
 	}
 	var before session.Check
 	if draft.Recheck != "" {
@@ -42,12 +46,38 @@ func (t *Talk) File() (session.Check, error) {
 			t.SaveCheck(b)
 			before = b
 		}
-		t.remind(session.Reminder{ID: session.RecheckID(draft.Recheck), Cancel: true})
+		t.remind(session.Reminding{ID: session.RecheckID(draft.Recheck), Cancel: true})
 	}
 	t.SaveCheck(c)
 	t.alert(c, corrected, before)
 	t.followUp(c, judged.Advice.Best)
 	t.DropDraft()
+	return c, nil
+}
+
+// Complete changes what was seen and smelt in a filed check, under the same
+// slip: it is judged anew, and what is dangerous in it is told. The error is a
+// reading that cannot be.
+func (t *Talk) Complete(c session.Check, change func(*grading.Readings)) (session.Check, error) {
+	before := c
+	c.Readings = c.Readings.Clone()
+	change(&c.Readings)
+	if c.Pooled() {
+		c.Sample = c.Sample.Clone()
+		change(&c.Sample)
+	}
+	judged, err := t.Judge(c.Lot, c.Readings, c.At, c.Recheck, c.Slip)
+	if err != nil {
+		return before, err
+	}
+	judged.Record(&c, t.Programme.Standard)
+	t.keepJudged(c.Slip, judged)
+	t.SaveCheck(c)
+	if now := t.Programme.Dangers(&c); len(now) == 0 || !within(now, t.Programme.Dangers(&before)) {
+		earlier, _ := t.before(c.Recheck)
+		t.alert(c, session.Check{}, earlier)
+	}
+	t.followUp(c, judged.Advice.Best)
 	return c, nil
 }
 
@@ -80,7 +110,7 @@ func (t *Talk) Withdraw(c session.Check) {
 	c.State = session.Withdrawn
 	t.SaveCheck(c)
 	t.takeBack(c, "")
-	t.remind(session.Reminder{ID: session.RecheckID(c.Slip), Cancel: true})
+	t.remind(session.Reminding{ID: session.RecheckID(c.Slip), Cancel: true})
 }
 
 // Correct begins a draft that will replace a filed check; nil when too many
@@ -109,10 +139,8 @@ func (t *Talk) Recheck(c session.Check) *session.Draft {
 	for _, f := range programme.Again(t.Programme.Standard, c) {
 		d.Readings.Unset(f)
 	}
-	if c.Seen() { // is it gone?
-		d.Readings.Unset(grading.LiveWeevils)
-		d.Readings.Unset(grading.LiveOthers)
-	}
-	d.Readings.Flags = nil
+	d.Readings.Unset(grading.LiveWeevils) // are they gone, or there?
+	d.Readings.Unset(grading.LiveOthers)
+	d.Readings.Flags, d.Readings.Looked = nil, grading.NotRecorded
 	return d
 }

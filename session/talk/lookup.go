@@ -1,6 +1,7 @@
 package talk
 
 import (
+	"strings"
 	"time"
 
 	"threshline/grading"
@@ -33,6 +34,33 @@ func (t *Talk) LookUp(entry string) string {
 	return t.Say("slip.unknown", "slip", string(slip))
 }
 
+// lacks says what was not measured and not looked at, behind a blank.
+func (t *Talk) lacks(c *session.Check) (text string) {
+	if len(c.Missing) > 0 {
+		var what []string
+		for _, id := range c.Missing {
+			what = append(what, t.ParameterName(id))
+		}
+		text = " " + t.Say("grade.missing", "what", strings.Join(what, ", "))
+	}
+	if signs := t.Signs(c); signs != "" {
+		text += " " + signs
+	}
+	return text
+}
+
+// Signs says of a check whose signs nobody looked for that it is so; "" for any
+// other.
+func (v *Voice) Signs(c *session.Check) string {
+	switch {
+	case !c.Readings.Unlooked():
+		return ""
+	case c.Readings.Looked == grading.NotLooked:
+		return v.Say("look.unlooked")
+	}
+	return v.Say("look.unrecorded")
+}
+
 // SlipText is what anybody may know of a filed check. Of a lot that nobody
 // should eat it says that before the grade: not every standard refuses mould.
 func (t *Talk) SlipText(c session.Check) string {
@@ -40,10 +68,29 @@ func (t *Talk) SlipText(c session.Check) string {
 	changed, unsound := t.Unsound(c)
 	poison := t.Programme.Poison(&c)
 	before, once := t.Programme.Poisoned(c, t.Check)
-	text := t.Say("slip.found", "slip", string(c.Slip), "grade", grade,
-		"date", t.Date(c.At), "amount", t.Amount(c.Lot), "standard", c.StandardID)
+	date, amount := t.Date(c.At), t.Amount(c.Lot)
+	text := t.Say("slip.found", "slip", string(c.Slip), "grade", grade, "date", date, "amount", amount, "standard", c.StandardID)
+	lacks := t.lacks(&c)
+	if !t.Fits(text + lacks) {
+		text = t.Say("slip.brief", "slip", string(c.Slip), "grade", grade, "date", date, "amount", amount)
+	}
+	text += lacks
+	add := func(more string) { // as far as one message holds it
+		if t.Fits(text + " " + more) {
+			text += " " + more
+		}
+	}
+	switch {
+	case c.Pooled():
+		add(t.Say("recheck.together", "slip", string(c.Recheck)))
+	case c.Recheck != "":
+		add(t.Say("slip.recheck", "slip", string(c.Recheck)))
+	}
 	if c.Readings.Has(grading.Moisture) {
-		text += " " + t.Say("slip.moisture", "value", t.Number(c.Readings.MeanMoisture().Round(1)))
+		add(t.Say("slip.moisture", "value", t.Number(c.Readings.MeanMoisture().Round(1))))
+	}
+	if c.Complete && c.Confidence > 0 {
+		add(t.Say("why.sure", "tenths", min(9, int(c.Confidence*10+0.5))))
 	}
 	switch {
 	case c.State == session.Withdrawn:
@@ -57,10 +104,6 @@ func (t *Talk) SlipText(c session.Check) string {
 			"grade", grade, "amount", t.Amount(c.Lot), "date", t.Date(c.At))
 	case len(once) > 0:
 		text = t.Say("slip.once", "slip", string(c.Slip), "what", t.dangersText(&before, once), "before", string(before.Slip), "grade", grade, "date", t.Date(c.At))
-	case c.Pooled():
-		text += " " + t.Say("recheck.together", "slip", string(c.Recheck))
-	case c.Recheck != "":
-		text += " " + t.Say("slip.recheck", "slip", string(c.Recheck))
 	}
 	newer := programme.Newer(c, t.Check)
 	switch {

@@ -246,6 +246,7 @@ var reasonTexts = map[advice.ReasonID]string{
 	advice.Mends:          "it gains most in this lot",
 	advice.TooClose:       "the grade is too close to call: measure before acting",
 	advice.Unmeasured:     "what it would act on is not known",
+	advice.Unlooked:       "nobody looked for signs",
 	advice.FixesCause:     "the cause lies before this lot",
 	advice.Recurs:         "the same thing held earlier lots down",
 	advice.Keeps:          "there is nothing to mend: keep it so",

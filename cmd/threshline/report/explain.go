@@ -83,8 +83,13 @@ func (p *page) readings(l *lot) {
 	for _, param := range sortedKeys(r.Words) {
 		p.line("%-14s %q", param, r.Words[param])
 	}
-	if len(r.Flags) > 0 {
+	switch {
+	case len(r.Flags) > 0:
 		p.line("%-14s %s", "seen or smelt", Join(r.Flags))
+	case r.Unlooked():
+		p.line("%-14s %s", "seen or smelt", notLooked)
+	default:
+		p.line("%-14s %s", "seen or smelt", "nothing")
 	}
 	if l.bags > 0 {
 		p.line("%-14s %s", "bags", l.bags)

@@ -9,6 +9,9 @@ import (
 	"threshline/grading"
 )
 
+// notLooked is said of a lot of which nobody says what was seen and smelt.
+const notLooked = "not looked at"
+
 // appendJSON writes the answer for one lot as one line. It is written by hand
 // because a season's list is long; the same lot always gives the same bytes.
 func (g *Grader) appendJSON(l *lot) {
@@ -26,6 +29,9 @@ func (g *Grader) appendJSON(l *lot) {
 	b = appendChance(append(b, `,"confidence":`...), res.Confidence)
 	b = appendList(append(b, `,"deciding":`...), res.Deciding)
 	b = appendList(append(b, `,"missing":`...), res.Missing)
+	if l.Readings.Unlooked() {
+		b = appendText(append(b, `,"signs":`...), notLooked)
+	}
 	b = append(b, `,"parameters":[`...)
 	first := true
 	for i := range res.Parameters {

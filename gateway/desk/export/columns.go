@@ -140,5 +140,8 @@ func readingColumns() (list []Column) {
 			return nil
 		}})
 	}
+	list = append(list, Column{"signs", "", "whether anybody looked, smelt and felt for signs: looked, not looked or not recorded", func(r *Row) any {
+		return r.Readings.Looked.String()
+	}})
 	return append(list, Column{"seen", "", "what was seen or smelt", func(r *Row) any { return spaced(r.Readings.Flags) }})
 }

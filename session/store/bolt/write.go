@@ -46,7 +46,6 @@ func (x *exchange) write(tx *bbolt.Tx) error {
 			p.put(accountBucket, []byte(a.ID), x.accounts[i])
 		}
 	}
-	x.size = p.size
 	return p.err
 }
 
@@ -114,11 +113,11 @@ func (x *exchange) writeMessages(p *putter) {
 		p.put(expiryBucket, expiryKey(record.Later(o.Created, x.keep), outgoingExpiry, []byte(o.ID)), nil)
 	}
 	for i := range x.remind {
-		r := &x.writes.Reminders[i]
+		r := &x.writes.Remindings[i]
 		id := []byte(r.ID)
-		dropReminder(p, id)
+		dropReminding(p, id)
 		if !r.Cancel {
-			p.put(reminderBucket, id, x.remind[i])
+			p.put(remindingBucket, id, x.remind[i])
 			p.put(remindBucket, timed(record.Instant(r.Due), string(r.ID)), nil)
 		}
 	}

@@ -1,0 +1,109 @@
+package screen
+
+import (
+	"threshline/advice"
+	"threshline/grading"
+	"threshline/session"
+	"threshline/session/talk"
+)
+
+const (
+	lookScreen      session.ScreenID = "look"
+	lookSmellScreen session.ScreenID = "look-smell"
+)
+
+// look are the screens that ask after a check was filed what nobody looked for
+// before: its figures stand, and nothing is praised yet.
+func look() []talk.Screen {
+	return []talk.Screen{
+		{ID: lookScreen, Show: showLook, Take: takeLook, Help: helpful("help.seen")},
+		{ID: lookSmellScreen, Show: showSmell, Take: takeLookSmell, Help: helpful("help.seen")},
+	}
+}
+
+// shownOf is the screen that a check just filed is shown on.
+func shownOf(c *session.Check) talk.Move {
+	if c.Readings.Unlooked() {
+		return talk.Leap(lookScreen)
+	}
+	return talk.Leap(gradeScreen)
+}
+
+// showLook says the figures and the slip, and asks: the fullest form that fits.
+func showLook(t *talk.Talk) talk.Shown {
+	c, j, ok := about(t)
+	if !ok {
+		return says(t.Say("mine.none"))
+	}
+	top := t.Say("grade.is", "grade", t.GradeName(c.Grade, c.Rank, c.Of, c.Complete))
+	held, caution := heldBy(t, c, &j), safetyLine(t, &j.Advice)
+	if len(j.Result.Gates) > 0 { // a danger stands first, and in every form
+		top, held = t.Say("grade.gated", "grade", t.GradeName(c.Grade, c.Rank, c.Of, c.Complete), "what", signText(t, &c.Readings)), []string{""}
+	}
+	slip, missing := t.Say("grade.slip", "slip", string(c.Slip)), missingLine(t, c)
+	remedies := remedyLines(t, &j.Advice)
+	if j.Advice.Best.Remedy == advice.LookFirst { // which is what is asked
+		remedies = []string{""}
+	}
+	why, remedy := held[len(held)-1], remedies[len(remedies)-1]
+	ask, short := t.Say("look.ask"), t.Say("look.short")
+	foot := "\n" + t.Say("foot.tiny")
+	if t.In.Kind == session.SMS {
+		foot = ""
+	}
+	for _, text := range []string{
+		joined(top, held[0], caution, remedies[0], missing, slip, ask), joined(top, why, caution, remedy, missing, slip, short),
+		joined(top, why, caution, missing, slip, ask), joined(top, why, caution, slip, short), joined(top, caution, slip, short),
+	} {
+		if t.Fits(text + foot) {
+			return says(text)
+		}
+	}
+	return says(joined(top, caution, slip, short))
+}
+
+// takeLook completes the check under the same slip.
+func takeLook(t *talk.Talk, entry string) talk.Move {
+	c, ok := t.Check(t.Memo().Slip)
+	if !ok {
+		return talk.Home("")
+	}
+	f, ok := signsIn(t, entry)
+	if !ok {
+		return talk.Refuse(t.Say("wrong.choice"))
+	}
+	if _, err := t.Complete(c, f.join); err != nil {
+		return talk.Refuse(t.Say("wrong.grade"))
+	}
+	for _, flag := range f.flags {
+		if flag == grading.Musty {
+			return talk.Go(lookSmellScreen)
+		}
+	}
+	return talk.Leap(gradeScreen)
+}
+
+// takeLookSmell tells a bad smell apart that is filed as musty till then.
+func takeLookSmell(t *talk.Talk, entry string) talk.Move {
+	c, ok := t.Check(t.Memo().Slip)
+	if !ok {
+		return talk.Home("")
+	}
+	flags, ok := smellIn(t, entry)
+	if !ok {
+		return wrongChoice(t)
+	}
+	_, err := t.Complete(c, func(r *grading.Readings) {
+		var kept []grading.Flag
+		for _, f := range r.Flags {
+			if f != grading.Musty {
+				kept = append(kept, f)
+			}
+		}
+		r.Flags = append(kept, flags...)
+	})
+	if err != nil {
+		return talk.Refuse(t.Say("wrong.grade"))
+	}
+	return talk.Leap(gradeScreen)
+}

@@ -1,0 +1,88 @@
+package screen_test
+
+import (
+	"strings"
+	"testing"
+
+	"threshline/grading"
+	"threshline/session"
+)
+
+const unlooked = "M 13.0 13.1 13.0 S 200 O 1.0 I 0.4 B 152.6 T 1.2 P 0 Y 1 R 0 bag 8"
+
+// A lot that nobody looked at is filed at once, is praised nowhere, and is
+// completed under the same slip by one short message.
+func TestWhatNobodyLookedAtIsNotPraised(t *testing.T) {
+	for _, lang := range []string{"en", "fr", "sw", "ha"} {
+		for _, c := range []struct {
+			answer string
+			flags  []grading.Flag
+			alarms bool
+		}{
+			{"OK", nil, false}, {"1", nil, false}, {"2,3", []grading.Flag{grading.Musty, grading.Mouldy}, true}, {"34", []grading.Flag{grading.Mouldy, grading.Heating}, true},
+			{"2.3", []grading.Flag{grading.Musty, grading.Mouldy}, true}, {"3 5", []grading.Flag{grading.Mouldy, grading.TreatedSeed}, true},
+		} {
+			h, send := asha(t, lang)
+			text := func(key string) string { return h.world.machine.Words.Text(lang, key) }
+			head(h.world, "+33639985001", "Kisima", func(p *session.Person) { p.Language = session.Language(lang) })
+			filed := send(unlooked)
+			told(h.world)
+			page := h.all(t, string(filed.Slip))
+			if filed.Readings.Looked != grading.NotLooked || !strings.Contains(page, text("look.unlooked")) {
+				t.Errorf("%s: looked is %d, and whoever looks it up is told\n%s", lang, filed.Readings.Looked, page)
+			}
+			for _, praise := range []string{"remedy.keep_well.do", "grade.best"} {
+				if asked := h.all(t, unlooked); strings.Contains(asked, text(praise)) {
+					t.Errorf("%s: nobody looked, and it is praised:\n%s", lang, asked)
+				}
+			}
+			filed = send(unlooked)
+			told(h.world)
+			after := send(c.answer)
+			if strings.ContainsAny(c.answer, "2") {
+				after = send("1") // musty
+			}
+			if after.Slip != filed.Slip || after.Readings.Looked != grading.WasLooked || !sameFlags(after.Readings.Flags, c.flags) {
+				t.Errorf("%s, %q: %s became %s, looked %d, %q", lang, c.answer, filed.Slip, after.Slip, after.Readings.Looked, after.Readings.Flags)
+			}
+			if alarm := told(h.world)["+33639985001"]; (alarm != "") != c.alarms {
+				t.Errorf("%s, %q: the coordinator is told %q", lang, c.answer, alarm)
+			}
+		}
+	}
+}
+
+func sameFlags(a, b []grading.Flag) bool {
+	r, o := grading.Readings{Flags: a}, grading.Readings{Flags: b}
+	return r.Same(&o)
+}
+
+// An "all good" behind a danger takes it not back, and 99 neither.
+func TestAllGoodTakesNoDangerBack(t *testing.T) {
+	_, send := asha(t, "en")
+	filed := send(unlooked + " weevils 2")
+	after := send("OK")
+	if weevils, _ := after.Readings.Get(grading.LiveWeevils); after.Slip != filed.Slip || weevils != grading.NewDecimal(2) {
+		t.Errorf("weevils are %s", weevils)
+	}
+}
+
+// What was keyed for a bad smell is told apart, and is musty till then.
+func TestASmellOfChemicalsIsNoFood(t *testing.T) {
+	h, send := asha(t, "en")
+	head(h.world, "+33639985001", "Kisima", func(*session.Person) {})
+	filed := send(unlooked)
+	if mid := send("2"); !sameFlags(mid.Readings.Flags, []grading.Flag{grading.Musty}) {
+		t.Errorf("before it is told apart: %q", mid.Readings.Flags)
+	}
+	after := send("2")
+	if after.Slip != filed.Slip || !sameFlags(after.Readings.Flags, []grading.Flag{grading.OffOdour}) || after.Rank <= after.Of {
+		t.Errorf("%q, %s", after.Readings.Flags, after.Grade)
+	}
+	if page := h.all(t, string(after.Slip)); !strings.Contains(page, "chemical") || !strings.Contains(page, "Not to be eaten") {
+		t.Errorf("whoever looks it up is told\n%s", page)
+	}
+	if alarm := told(h.world)["+33639985001"]; !strings.Contains(alarm, "chemical") {
+		t.Errorf("the coordinator is told %q", alarm)
+	}
+}
