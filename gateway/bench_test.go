@@ -2,16 +2,15 @@ package gateway_test
 
 import (
 	"fmt"
-	"io"
 	"net/http"
 	"path/filepath"
 	"testing"
 	"time"
 
-	"github.com/gorilla/mux"
 	"github.com/rs/zerolog"
 
 	"threshline/gateway"
+	"threshline/gateway/bare"
 	"threshline/gateway/carrier"
 	"threshline/grading"
 	"threshline/grading/standard"
@@ -190,20 +189,5 @@ func bareServer(tb testing.TB) *http.Server { return bareOver(tb, openStore(tb))
 
 func bareOver(tb testing.TB, store *bolt.Store) *http.Server {
 	tb.Helper()
-	value := make([]byte, typicalBytes)
-	answer := make([]byte, 110) // about a screen
-	router := mux.NewRouter()
-	router.HandleFunc("/in/{channel}", func(w http.ResponseWriter, r *http.Request) {
-		body, err := io.ReadAll(http.MaxBytesReader(w, r.Body, 64<<10))
-		if err == nil {
-			err = store.Bare(r.Context(), body, value)
-		}
-		if err != nil {
-			http.Error(w, err.Error(), http.StatusServiceUnavailable)
-			return
-		}
-		w.Header().Set("Content-Type", "text/plain; charset=utf-8")
-		_, _ = w.Write(answer)
-	}).Methods(http.MethodPost, http.MethodGet)
-	return gateway.Server("", router)
+	return gateway.Server("", bare.Router(store.Bare, typicalBytes))
 }

@@ -108,7 +108,7 @@ func (m *Metrics) handler() http.Handler {
 // purposeLabel keeps the label bounded whatever a stored message says.
 func purposeLabel(p session.Purpose) string {
 	switch p {
-	case session.Answer, session.Safety, session.Reminder, session.Digest, session.Alert:
+	case session.Answer, session.Safety, session.Reminding, session.Digest, session.Alert:
 		return string(p)
 	}
 	return "other"

@@ -88,11 +88,11 @@ type Purpose string
 
 // The purposes.
 const (
-	Answer   Purpose = "answer"   // reply to what was just sent in
-	Safety   Purpose = "safety"   // caution: never held back by a limit
-	Reminder Purpose = "reminder" // waits for morning, dropped when late, respects STOP
-	Digest   Purpose = "digest"   // likewise
-	Alert    Purpose = "alert"    // to a coordinator
+	Answer    Purpose = "answer"   // reply to what was just sent in
+	Safety    Purpose = "safety"   // caution: never held back by a limit
+	Reminding Purpose = "reminder" // waits for morning, dropped when late, respects STOP
+	Digest    Purpose = "digest"   // likewise
+	Alert     Purpose = "alert"    // to a coordinator
 )
 
 // Outgoing is a message of ours on its way to a phone.
@@ -122,8 +122,8 @@ type Outgoing struct {
 // ReminderID names a reminder: a person has at most one of each.
 type ReminderID string
 
-// Reminding is something to do at a time: it becomes a turn of its own when due.
-type Reminding struct {
+// Reminder is something to do at a time: it becomes a turn of its own when due.
+type Reminder struct {
 	ID     ReminderID
 	Due    time.Time
 	Kind   string // "recheck", "unfinished", "tally", "digest"
@@ -140,16 +140,16 @@ type Reminding struct {
 // nothing.
 type Writes struct {
 	// Dialogue is the dialogue's new state; nil leaves it as it is.
-	Dialogue   *Dialogue
-	People     []Person // Version is the one read; the engine counts it up
-	Checks     []Check  // likewise; a new one has Version 0
-	Outgoing   []Outgoing
-	Remindings []Reminding // in order: of several with one ID the last one counts
-	Invites    []Invite
-	Notes      []AuditNote
-	Accounts   []Account // Version is the one read, as with People
-	Forget     []Trace   // who is taken out of all that is stored
-	Reply      Reply
+	Dialogue  *Dialogue
+	People    []Person // Version is the one read; the engine counts it up
+	Checks    []Check  // likewise; a new one has Version 0
+	Outgoing  []Outgoing
+	Reminders []Reminder // in order: of several with one ID the last one counts
+	Invites   []Invite
+	Notes     []AuditNote
+	Accounts  []Account // Version is the one read, as with People
+	Forget    []Trace   // who is taken out of all that is stored
+	Reply     Reply
 }
 
 // Invite is a code that lets a new agent join.
@@ -224,7 +224,7 @@ type Step func(View, Input) (Writes, error)
 
 // Remind makes what a reminder that fell due changes: a message, or a later try.
 // Errors are faults of the store.
-type Remind func(v View, due Reminding, now time.Time, entropy [2]uint64, budget Budget) (Writes, error)
+type Remind func(v View, due Reminder, now time.Time, entropy [2]uint64, budget Budget) (Writes, error)
 
 // Faults of a store, wrapped by every engine.
 var (

@@ -2,7 +2,7 @@ package session
 
 import "time"
 
-// The kinds of reminding that the dialogue sets.
+// The kinds of reminder that the dialogue sets.
 const (
 	RecheckKind    = "recheck"    // a remedy's date is due: is it done?
 	UnfinishedKind = "unfinished" // a check was begun and left
@@ -23,11 +23,11 @@ func TallyID(of PersonID) ReminderID { return ReminderID("tally:" + string(of)) 
 func DigestID(of PersonID) ReminderID { return ReminderID("digest:" + string(of)) }
 
 // DigestOf is a coordinator's next digest.
-func DigestOf(p *Person, due time.Time) Reminding {
-	return Reminding{ID: DigestID(p.ID), Due: due, Kind: DigestKind, Person: p.ID, Phone: p.Phone}
+func DigestOf(p *Person, due time.Time) Reminder {
+	return Reminder{ID: DigestID(p.ID), Due: due, Kind: DigestKind, Person: p.ID, Phone: p.Phone}
 }
 
 // NoReminders takes back what a person would be reminded of.
-func NoReminders(of PersonID) []Reminding {
-	return []Reminding{{ID: UnfinishedID(of), Cancel: true}, {ID: TallyID(of), Cancel: true}, {ID: DigestID(of), Cancel: true}}
+func NoReminders(of PersonID) []Reminder {
+	return []Reminder{{ID: UnfinishedID(of), Cancel: true}, {ID: TallyID(of), Cancel: true}, {ID: DigestID(of), Cancel: true}}
 }

@@ -15,7 +15,7 @@ import (
 //     comes again is met with silence; the messages that wait, but
 //     for answers and cautions, which are sent and lose number and text then;
 //     number and text of those that were sent;
-//   - of phone or person: remindings;
+//   - of phone or person: reminders;
 //   - the name, wherever it stands in a text or a dialogue of somebody else.
 type Trace struct {
 	Person PersonID

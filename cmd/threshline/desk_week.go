@@ -21,7 +21,7 @@ const (
 // reckonWeeks brings the weeks up to date with the ledger, unless nothing
 // changed since, or they are fresh enough.
 func (f *feed) reckonWeeks(ctx context.Context, now time.Time) {
-	view, today := f.ledger.View().Aside(func() bool { return ctx.Err() != nil }), dayIn(now, f.programme.Zone)
+	view, today := f.ledger.View().Aside(func() bool { return ctx.Err() != nil }), session.Midnight(now, f.programme.Zone)
 	old := f.weeks.Load()
 	if old != nil && old.Running.Last.Equal(today) && (view.Position() == f.reckoned.position || now.Sub(f.reckoned.at) < max(weeksEvery, aheadShare*f.reckoned.took)) {
 		return
@@ -35,12 +35,6 @@ func (f *feed) reckonWeeks(ctx context.Context, now time.Time) {
 	}
 	f.weeks.Store(weeks)
 	f.reckoned.position, f.reckoned.at, f.reckoned.took = view.Position(), now, time.Since(begun)
-}
-
-// dayIn is the midnight that begins a time's day in a zone.
-func dayIn(at time.Time, zone *time.Location) time.Time {
-	y, m, d := at.In(zone).Date()
-	return time.Date(y, m, d, 0, 0, 0, 0, zone)
 }
 
 // sevenDays reads seven days of a ledger, up to and with the last.

@@ -261,8 +261,8 @@ func TestAStartSetsTheDigestsOfThoseWhoHaveNone(t *testing.T) {
 	defer s.close()
 	now, remind := time.Now(), s.remind()
 	people := demo.People(now)
-	due := session.Reminding{ID: "digest:coordinator-1", Due: now.Add(-time.Minute), Kind: session.DigestKind, Person: "coordinator-1", Phone: people[len(people)-1].Phone}
-	if err := demo.Apply(t.Context(), s.store, session.Writes{People: people, Remindings: []session.Reminding{due}}); err != nil {
+	due := session.Reminder{ID: "digest:coordinator-1", Due: now.Add(-time.Minute), Kind: session.DigestKind, Person: "coordinator-1", Phone: people[len(people)-1].Phone}
+	if err := demo.Apply(t.Context(), s.store, session.Writes{People: people, Reminders: []session.Reminder{due}}); err != nil {
 		t.Fatal(err)
 	}
 	set := func() (at time.Time) {
@@ -278,7 +278,7 @@ func TestAStartSetsTheDigestsOfThoseWhoHaveNone(t *testing.T) {
 	if at := set(); at.Before(now) || at.After(now.Add(10*time.Minute)) {
 		t.Errorf("without figures the digest waits until %v", at)
 	}
-	if err := demo.Apply(t.Context(), s.store, session.Writes{Remindings: []session.Reminding{{ID: due.ID, Cancel: true}}}); err != nil {
+	if err := demo.Apply(t.Context(), s.store, session.Writes{Reminders: []session.Reminder{{ID: due.ID, Cancel: true}}}); err != nil {
 		t.Fatal(err)
 	}
 	if more, err := remind(t.Context(), now); more || err != nil {
@@ -288,7 +288,7 @@ func TestAStartSetsTheDigestsOfThoseWhoHaveNone(t *testing.T) {
 	if at.Weekday() != time.Monday || at.Hour() != 8 || at.Minute() != 0 || !at.After(now) {
 		t.Errorf("the digest is set for %v", at)
 	}
-	if err := demo.Apply(t.Context(), s.store, session.Writes{Remindings: []session.Reminding{{ID: due.ID, Cancel: true}}}); err != nil {
+	if err := demo.Apply(t.Context(), s.store, session.Writes{Reminders: []session.Reminder{{ID: due.ID, Cancel: true}}}); err != nil {
 		t.Fatal(err)
 	}
 	for _, c := range []struct {

@@ -2,19 +2,24 @@ package main
 
 import (
 	"context"
-	"errors"
+	"os"
 	"time"
 
 	"github.com/rs/zerolog"
 
+	"threshline/cmd/threshline/demo"
 	"threshline/cmd/threshline/load"
+	"threshline/session/store/bolt"
 )
 
 type loadCmd struct {
-	Phones []int         `help:"How many phones talk at once." default:"1,32,128,512"`
-	For    time.Duration `help:"How long each measurement takes." default:"5s"`
-	At     string        `help:"Address of a running gateway with open channels, such as a demonstration's; one of its own when not given." placeholder:"URL"`
-	Dir    string        `help:"Folder for the stores of its own: choose the disk to measure. A new one that is removed when not given." type:"existingdir" placeholder:"DIR"`
+	Phones  []int         `help:"How many phones talk at once." default:"1,32,128,512"`
+	For     time.Duration `help:"How long each part is measured with so many phones." default:"5s"`
+	At      string        `help:"Address of a running gateway with open channels, such as a demonstration's; parts of its own when not given." placeholder:"URL"`
+	Dir     string        `help:"Folder for the stores of its own: choose the disk to measure. A new one that is removed when not given." type:"existingdir" placeholder:"DIR"`
+	Season  int           `help:"Measure a gateway with so many filed checks beside the fresh one; a million takes some minutes to file." placeholder:"CHECKS"`
+	JSON    bool          `name:"json" help:"Write one JSON object for each part and number of phones."`
+	Program string        `help:"The program whose parts are measured; this one when not given." hidden:""`
 }
 
 // Help is the longer text of `threshline load --help`.
@@ -22,12 +27,16 @@ func (*loadCmd) Help() string {
 	return `Measures a gateway as carriers would load it: every phone is in a dialogue, sends
 its next entry when it has read the answer to the one before, and files check after
 check. First as fast as it goes, then at half that speed, where each time counts
-from when the message was due. Beside a gateway of its own it measures the ceiling:
-the same requests through a bare put of as many bytes, synced to the same disk.
+from when the message was due.
+In turns, each in a process of its own: "fresh", the whole gateway over a new store,
+with ledger, desk, learning and queue; "full", the same over --season checks; and
+two ceilings, the same requests through a bare router and one put, synced to the
+same disk: of 300 bytes ("of bare"), and of as many as an exchange puts ("of equal").
+CPU, bytes and memory are those of the part alone.
 Never aim it at a gateway in use: what it files stays filed.`
 }
 
-func (cmd *loadCmd) Run(ctx context.Context, std stdio) error {
+func (cmd *loadCmd) Run(ctx context.Context, std stdio) (err error) {
 	cfg, err := loadConfigOrDemo("")
 	if err != nil {
 		return err
@@ -36,32 +45,57 @@ func (cmd *loadCmd) Run(ctx context.Context, std stdio) error {
 	if err != nil {
 		return err
 	}
-	run := load.Run{Phones: cmd.Phones, For: cmd.For, At: cmd.At, Dir: cmd.Dir, Channel: channel, Open: openForLoad}
+	if cmd.Program == "" {
+		if cmd.Program, err = os.Executable(); err != nil {
+			return err
+		}
+	}
+	run := load.Run{
+		Phones: cmd.Phones, For: cmd.For, At: cmd.At, Dir: cmd.Dir, Season: cmd.Season, JSON: cmd.JSON, Channel: channel,
+		Program: []string{cmd.Program, "load-part"}, Fill: fillForLoad,
+	}
 	return run.Print(ctx, std.out)
 }
 
-// openForLoad serves the demonstration's programme over a new store, with no
-// limit on what a phone may send.
-func openForLoad(ctx context.Context, path string) (g load.Gateway, err error) {
+// fillForLoad files so many invented checks in a new store.
+func fillForLoad(ctx context.Context, path string, checks int) error {
+	cfg, err := configForLoad()
+	if err != nil {
+		return err
+	}
+	p, _, err := cfg.programme()
+	if err != nil {
+		return err
+	}
+	store, err := bolt.Open(path, bolt.Options{})
+	if err != nil {
+		return err
+	}
+	defer store.Close()
+	return demo.Fill(ctx, store, p, time.Now(), checks, func(int) {})
+}
+
+// configForLoad is the demonstration's programme, with no limit on what a phone
+// may send.
+func configForLoad() (*config, error) {
 	cfg, err := loadConfigOrDemo("")
 	if err != nil {
-		return g, err
+		return nil, err
 	}
 	cfg.Programme.Languages = []string{"en"}
 	cfg.Limits = limitsConfig{PhoneBurst: 1 << 30, PhoneEvery: 1, PhonePerDay: 1 << 30}
+	return cfg, nil
+}
+
+// openForLoad opens the whole station over a store, with all that is in it read.
+func openForLoad(ctx context.Context, path string) (*station, error) {
+	cfg, err := configForLoad()
+	if err != nil {
+		return nil, err
+	}
 	s, err := openStation(cfg, path, zerolog.Nop())
 	if err != nil {
-		return g, err
+		return nil, err
 	}
-	listener, err := listen("127.0.0.1:0")
-	if err != nil {
-		return g, errors.Join(err, s.close())
-	}
-	ctx, stop := context.WithCancel(ctx)
-	done := make(chan error, 1)
-	go func() { done <- s.run(ctx, listener) }()
-	return load.Gateway{
-		Base: "http://" + listener.Addr().String(), Written: s.store.Written,
-		Stop: func() error { stop(); return errors.Join(<-done, s.close()) },
-	}, nil
+	return s, s.feed.catchUp(ctx)
 }

@@ -1,6 +1,9 @@
 package main
 
 import (
+	"encoding/json"
+	"fmt"
+	"net/http/httptest"
 	"path/filepath"
 	"strings"
 	"testing"
@@ -19,11 +22,14 @@ func TestThePhonesThatMeasureFileChecks(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	g, err := openForLoad(t.Context(), filepath.Join(t.TempDir(), "store.db"))
+	s, err := openForLoad(t.Context(), filepath.Join(t.TempDir(), "store.db"))
 	if err != nil {
 		t.Fatal(err)
 	}
-	filed, err := load.NewCrew(g.Base, channel, 3).Send(t.Context(), 35)
+	defer s.close()
+	server := httptest.NewServer(s.gateway)
+	defer server.Close()
+	filed, err := load.NewCrew(server.URL, channel, 3).Send(t.Context(), 35)
 	for number, checks := range filed {
 		if checks < 2 {
 			t.Errorf("%s filed %d checks in 35 entries", number, checks)
@@ -32,17 +38,55 @@ func TestThePhonesThatMeasureFileChecks(t *testing.T) {
 	if err != nil || len(filed) != 3 {
 		t.Errorf("%d phones, %v", len(filed), err)
 	}
-	if err := g.Stop(); err != nil {
-		t.Error(err)
+}
+
+// In turns, a fresh gateway, a full one and two bare routers, of which the second
+// puts what an exchange of the fresh one does.
+func TestLoadMeasuresBesideItsCeilings(t *testing.T) {
+	code, out, problem := commandLine(t, "load", "--program", "threshline", "--for", "50ms", "--phones", "1,3", "--season", "700", "--json")
+	var list []load.Measured
+	for lines := json.NewDecoder(strings.NewReader(out)); lines.More(); {
+		var m load.Measured
+		if err := lines.Decode(&m); err != nil {
+			t.Fatal(err)
+		}
+		list = append(list, m)
+	}
+	if code != 0 || len(list) != 8 || problem != "" {
+		t.Fatalf("%d, %d parts, %s%s", code, len(list), out, problem)
+	}
+	for i, m := range list {
+		whole := i%4 < 2
+		if m.Phones != []int{1, 3}[i/4] || m.Rate <= 0 || m.P99 < m.P50 || m.CPU <= 0 || m.Disk <= 0 || m.Own <= 0 {
+			t.Errorf("part %d: %+v", i, m)
+		}
+		if whole != (m.OfSmall > 0) || whole != (m.OfEqual > 0) || (i%4 == 1) != (m.OfFresh > 0) || whole != (m.Put > 0) {
+			t.Errorf("part %d is beside what it should not be: %+v", i, m)
+		}
+		if what := []string{"fresh", "full", "bare, 300 B", "bare, "}[i%4]; !strings.HasPrefix(m.What, what) {
+			t.Errorf("part %d is %q, want %q", i, m.What, what)
+		}
+	}
+	var equal int
+	if _, err := fmt.Sscanf(list[3].What, "bare, %d B", &equal); err != nil || equal < 500 || equal > 5000 {
+		t.Errorf("the equal put is %d bytes, %v", equal, err)
 	}
 }
 
-func TestLoadPrintsALineForEachCrew(t *testing.T) {
-	code, out, problem := commandLine(t, "load", "--for", "40ms", "--phones", "1,3")
-	if lines := strings.Split(strings.TrimSpace(out), "\n"); code != 0 || len(lines) != 3 || len(strings.Fields(lines[1])) != 11 {
-		t.Errorf("%d %s%s", code, out, problem)
+func TestLoadPrintsATable(t *testing.T) {
+	code, out, problem := commandLine(t, "load", "--program", "threshline", "--for", "40ms", "--phones", "1")
+	lines := strings.Split(strings.TrimSpace(out), "\n")
+	if code != 0 || len(lines) != 4 {
+		t.Fatalf("%d %s%s", code, out, problem)
 	}
-	if code, _, _ := commandLine(t, "load", "--phones", "20000"); code != 1 {
-		t.Errorf("more phones than numbers: %d", code)
+	for _, line := range lines[1:] {
+		if len(line) != len(lines[0]) {
+			t.Errorf("the columns of %q do not stand under\n%s", line, lines[0])
+		}
+	}
+	for _, wrong := range [][]string{{"--phones", "20000"}, {"--season=-1"}, {"--for", "0s"}} {
+		if code, _, _ := commandLine(t, append([]string{"load"}, wrong...)...); code != 1 {
+			t.Errorf("%q: %d", wrong, code)
+		}
 	}
 }

@@ -33,6 +33,7 @@ type command struct {
 	Backup    backupCmd        `cmd:"" help:"Write a verified copy of the store."`
 	Restore   restoreCmd       `cmd:"" help:"Put a store in place from a backup, the journal, or both."`
 	Load      loadCmd          `cmd:"" help:"Measure how much a gateway takes, beside the ceiling of the disk."`
+	LoadPart  loadPartCmd      `cmd:"" hidden:"" help:"Serve a part of a measurement."`
 	Unit      unitCmd          `cmd:"" help:"Print a unit file that runs the gateway as a hardened service."`
 	Card      cardCmd          `cmd:"" help:"Write the pocket card for an agent's bag."`
 	Version   kong.VersionFlag `help:"Print the version."`

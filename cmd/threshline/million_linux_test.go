@@ -4,7 +4,6 @@ import (
 	"bytes"
 	"fmt"
 	"io"
-	"math/rand/v2"
 	"net/http"
 	"net/http/cookiejar"
 	"net/url"
@@ -20,7 +19,6 @@ import (
 	"github.com/rs/zerolog"
 
 	"threshline/cmd/threshline/demo"
-	"threshline/session"
 )
 
 // BenchmarkDesk serves a season from the real program and opens every page of
@@ -48,9 +46,7 @@ func BenchmarkDesk(b *testing.B) {
 	}
 }
 
-// fileMany makes a site's store with n checks: those of the demonstration's
-// season again and again, of a grower in a thousand and one of 300 agents, a
-// few seconds after each other.
+// fileMany makes a site's store with n checks.
 func fileMany(b *testing.B, site *site, n int) {
 	b.Helper()
 	cfg, err := loadConfig(site.config())
@@ -62,34 +58,8 @@ func fileMany(b *testing.B, site *site, n int) {
 		b.Fatal(err)
 	}
 	defer s.close()
-	people := demo.People(seasonsEnd)
-	season, err := demo.Invent(s.programme, people, seasonsEnd.AddDate(0, 0, -demo.Days))
-	if err != nil {
+	if err := demo.Fill(b.Context(), s.store, s.programme, seasonsEnd, n, func(int) {}); err != nil {
 		b.Fatal(err)
-	}
-	if err := demo.Apply(b.Context(), s.store, session.Writes{People: people}); err != nil {
-		b.Fatal(err)
-	}
-	rng := rand.New(rand.NewPCG(17, 1))
-	begin, slips := seasonsEnd.AddDate(0, 0, -70), map[session.Slip]bool{}
-	for from := 0; from < n; from += 20_000 {
-		var w session.Writes
-		for i := from; i < min(n, from+20_000); i++ {
-			c := season[i%len(season)]
-			agent := rng.IntN(300)
-			for c.Recheck = ""; slips[c.Slip]; {
-				c.Slip = session.NewSlip(rng.Uint64())
-			}
-			slips[c.Slip] = true
-			c.Agent = session.PersonID(fmt.Sprintf("agent-%03d", agent))
-			c.Reporter, c.Lot.Grower = c.Agent, session.PersonID(fmt.Sprintf("grower-%03d-%03d", agent, rng.IntN(n/1000+1)))
-			c.At = begin.Add(time.Duration(float64(i) / float64(n) * float64(70*24*time.Hour)))
-			c.Started = c.At.Add(-15 * time.Minute)
-			w.Checks = append(w.Checks, c)
-		}
-		if err := demo.Apply(b.Context(), s.store, w); err != nil {
-			b.Fatal(err)
-		}
 	}
 }
 

@@ -206,7 +206,7 @@ func (s *station) remind() func(context.Context, time.Time) (bool, error) {
 	var digested time.Time // the day of the last look at all digests
 	return func(ctx context.Context, now time.Time) (bool, error) {
 		n, err := s.reminders.Round(ctx, now)
-		if today := dayIn(now, s.programme.Zone); err == nil && n == 0 && !digested.Equal(today) {
+		if today := session.Midnight(now, s.programme.Zone); err == nil && n == 0 && !digested.Equal(today) {
 			if _, err = s.store.Exchange(ctx, session.Key{}, s.programme.Digests(now)); err == nil {
 				digested = today
 			}

@@ -32,7 +32,7 @@ const (
 
 func (d *Desk) messages(w http.ResponseWriter, r *http.Request, v *access.Visitor) error {
 	now := d.cfg.Now()
-	since := midnight(now, d.cfg.Programme.Zone).AddDate(0, 0, 1-costDays)
+	since := session.Midnight(now, d.cfg.Programme.Zone).AddDate(0, 0, 1-costDays)
 	sums, cut, err := d.spent(r.Context(), since)
 	if err != nil {
 		return err
@@ -77,11 +77,6 @@ type daySum struct {
 	messages int
 	segments int
 	states   map[session.OutgoingState]int
-}
-
-func midnight(t time.Time, zone *time.Location) time.Time {
-	y, m, day := t.In(zone).Date()
-	return time.Date(y, m, day, 0, 0, 0, 0, zone)
 }
 
 // spent adds up the messages since a time by day and channel, newest first.

@@ -17,7 +17,7 @@ const agendaBatch = 100
 // Agenda is what the reminder loop asks of a store.
 type Agenda interface {
 	// Due lists up to n reminders that are due at now, earliest first.
-	Due(ctx context.Context, now time.Time, n int) ([]session.Reminding, error)
+	Due(ctx context.Context, now time.Time, n int) ([]session.Reminder, error)
 	Exchange(ctx context.Context, key session.Key, turn session.Turn) (session.Outcome, error)
 }
 
@@ -74,7 +74,7 @@ func takesNothing(err error) bool {
 
 // deal runs one reminder's turn. The reminder is fired in the same exchange,
 // so that two gateways over one store remind once.
-func (r *Reminders) deal(ctx context.Context, now time.Time, one session.Reminding) error {
+func (r *Reminders) deal(ctx context.Context, now time.Time, one session.Reminder) error {
 	var fault error
 	turn := func(v session.View) (session.Writes, error) {
 		entropy, err := Bits(r.Entropy)
@@ -89,7 +89,7 @@ func (r *Reminders) deal(ctx context.Context, now time.Time, one session.Remindi
 		fire := one
 		fire.Cancel = true
 		// First, so that the turn may set the same reminder anew after it.
-		writes.Remindings = append([]session.Reminding{fire}, writes.Remindings...)
+		writes.Reminders = append([]session.Reminder{fire}, writes.Reminders...)
 		return writes, nil
 	}
 	_, err := r.Agenda.Exchange(ctx, session.Key{Phone: one.Phone}, turn)

@@ -14,12 +14,12 @@ import (
 
 // agenda is a store of reminders in memory: it applies what a turn writes.
 type agenda struct {
-	due     []session.Reminding
+	due     []session.Reminder
 	sent    []session.Outgoing
 	problem error
 }
 
-func (a *agenda) Due(_ context.Context, now time.Time, n int) (due []session.Reminding, err error) {
+func (a *agenda) Due(_ context.Context, now time.Time, n int) (due []session.Reminder, err error) {
 	for _, r := range a.due {
 		if !r.Due.After(now) && len(due) < n {
 			due = append(due, r)
@@ -37,12 +37,12 @@ func (a *agenda) Exchange(_ context.Context, _ session.Key, turn session.Turn) (
 		return session.Outcome{}, err
 	}
 	a.sent = append(a.sent, w.Outgoing...)
-	for _, r := range w.Remindings {
-		there := slices.ContainsFunc(a.due, func(old session.Reminding) bool { return old.ID == r.ID && old.Due.Equal(r.Due) })
+	for _, r := range w.Reminders {
+		there := slices.ContainsFunc(a.due, func(old session.Reminder) bool { return old.ID == r.ID && old.Due.Equal(r.Due) })
 		if r.Cancel && !r.Due.IsZero() && !there {
 			return session.Outcome{}, session.ErrNotFound
 		}
-		a.due = slices.DeleteFunc(a.due, func(old session.Reminding) bool { return old.ID == r.ID })
+		a.due = slices.DeleteFunc(a.due, func(old session.Reminder) bool { return old.ID == r.ID })
 		if !r.Cancel {
 			a.due = append(a.due, r)
 		}
@@ -58,7 +58,7 @@ func (f *faults) Spent(string, float64, float64) {}
 func (f *faults) Failed(doing string, err error) { f.failed = append(f.failed, doing+": "+err.Error()) }
 
 func TestADueReminderIsTurnedOnceAndLeavesTheAgenda(t *testing.T) {
-	store := &agenda{due: []session.Reminding{
+	store := &agenda{due: []session.Reminder{
 		{ID: "recheck", Due: start, Kind: "recheck", Person: "p", Phone: "+33639980001"},
 		{ID: "weekly", Due: start, Kind: "digest", Person: "q"},
 		{ID: "broken", Due: start, Kind: "nonsense", Person: "r"},
@@ -68,13 +68,13 @@ func TestADueReminderIsTurnedOnceAndLeavesTheAgenda(t *testing.T) {
 	reminders := dispatch.Reminders{
 		Agenda: store, Watcher: watch, Entropy: bytes.NewReader(make([]byte, 1<<10)),
 		Wake: func() { woken++ },
-		Turn: func(_ session.View, r session.Reminding, now time.Time, _ [2]uint64, _ session.Budget) (session.Writes, error) {
+		Turn: func(_ session.View, r session.Reminder, now time.Time, _ [2]uint64, _ session.Budget) (session.Writes, error) {
 			switch r.Kind {
 			case "nonsense":
 				return session.Writes{}, errors.New("no such reminder")
 			case "digest": // sets itself anew
 				r.Due = now.Add(7 * 24 * time.Hour)
-				return session.Writes{Remindings: []session.Reminding{r}}, nil
+				return session.Writes{Reminders: []session.Reminder{r}}, nil
 			}
 			return session.Writes{Outgoing: []session.Outgoing{{ID: session.OutgoingID(r.ID), To: r.Phone}}}, nil
 		},
@@ -97,7 +97,7 @@ func TestADueReminderIsTurnedOnceAndLeavesTheAgenda(t *testing.T) {
 }
 
 func TestAReminderStaysWhenTheStoreCannotTakeIt(t *testing.T) {
-	store := &agenda{problem: session.ErrFull, due: []session.Reminding{{ID: "r", Due: start}}}
+	store := &agenda{problem: session.ErrFull, due: []session.Reminder{{ID: "r", Due: start}}}
 	reminders := dispatch.Reminders{Agenda: store, Watcher: &faults{}, Entropy: bytes.NewReader(make([]byte, 64))}
 	if n, err := reminders.Round(t.Context(), start); n != 0 || !errors.Is(err, session.ErrFull) {
 		t.Errorf("dealt with %d, %v", n, err)
@@ -108,11 +108,11 @@ func TestAReminderStaysWhenTheStoreCannotTakeIt(t *testing.T) {
 }
 
 func TestAReminderThatCannotBeStoredHoldsUpNoOther(t *testing.T) {
-	store := &agenda{due: []session.Reminding{{ID: "bad", Due: start}, {ID: "good", Due: start}}}
+	store := &agenda{due: []session.Reminder{{ID: "bad", Due: start}, {ID: "good", Due: start}}}
 	watch := &faults{}
 	reminders := dispatch.Reminders{
 		Agenda: picky{store}, Watcher: watch, Entropy: bytes.NewReader(make([]byte, 1<<10)),
-		Turn: func(session.View, session.Reminding, time.Time, [2]uint64, session.Budget) (session.Writes, error) {
+		Turn: func(session.View, session.Reminder, time.Time, [2]uint64, session.Budget) (session.Writes, error) {
 			return session.Writes{}, nil
 		},
 	}
@@ -131,7 +131,7 @@ type picky struct{ *agenda }
 
 func (p picky) Exchange(ctx context.Context, key session.Key, turn session.Turn) (session.Outcome, error) {
 	w, err := turn(nil)
-	if err == nil && w.Remindings[0].ID == "bad" {
+	if err == nil && w.Reminders[0].ID == "bad" {
 		return session.Outcome{}, errUnfit
 	}
 	return p.agenda.Exchange(ctx, key, turn)

@@ -3,6 +3,8 @@ package dispatch
 import (
 	"sync"
 	"time"
+
+	"threshline/session"
 )
 
 // warnShare is the share of a day's limit at which the programme is warned.
@@ -54,7 +56,7 @@ func (b *budget) reserve(now time.Time, segments int, must bool) (ok bool, c cro
 func (b *budget) refund(now time.Time, segments int) {
 	b.mu.Lock()
 	defer b.mu.Unlock()
-	if midnight(now, b.zone).Equal(b.day) {
+	if session.Midnight(now, b.zone).Equal(b.day) {
 		b.spent = max(0, b.spent-segments)
 	}
 }
@@ -68,7 +70,7 @@ func (b *budget) seed(now time.Time, segments int) {
 }
 
 func (b *budget) turnDay(now time.Time) {
-	if day := midnight(now, b.zone); day.After(b.day) {
+	if day := session.Midnight(now, b.zone); day.After(b.day) {
 		// Only forward: a clock set back must not open the budget anew.
 		b.day, b.spent, b.warned, b.full = day, 0, false, false
 	}
@@ -76,5 +78,3 @@ func (b *budget) turnDay(now time.Time) {
 
 // renews is when the next day's budget begins.
 func (b *budget) renews(now time.Time) time.Time { return onDay(now.In(b.zone), 1, 0) }
-
-func midnight(now time.Time, zone *time.Location) time.Time { return onDay(now.In(zone), 0, 0) }

@@ -17,7 +17,7 @@ type verdict struct {
 // unprompted tells whether a message comes without having been asked for just
 // now: such a one respects STOP.
 func unprompted(p session.Purpose) bool {
-	return p == session.Reminder || p == session.Digest || p == session.Alert
+	return p == session.Reminding || p == session.Digest || p == session.Alert
 }
 
 // decide applies the rules that need only the message, the time and the lane.
@@ -35,7 +35,7 @@ func decide(now time.Time, o session.Outgoing, l *lane, quiet Quiet, zone *time.
 	if !l.reaches(o.To) {
 		return verdict{state: session.Refused, problem: "number range that this channel does not send to"}
 	}
-	if o.Purpose == session.Reminder || o.Purpose == session.Digest {
+	if o.Purpose == session.Reminding || o.Purpose == session.Digest {
 		if until := quiet.Until(now, zone); until.After(now) {
 			return putOff(o, until, "quiet hours")
 		}

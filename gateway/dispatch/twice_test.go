@@ -21,7 +21,7 @@ func TestTwoGatewaysRemindOnce(t *testing.T) {
 	_, err := store.Exchange(t.Context(), session.Key{}, func(session.View) (w session.Writes, err error) {
 		for i := range people {
 			id := fmt.Sprintf("p%02d", i)
-			w.Remindings = append(w.Remindings, session.Reminding{
+			w.Reminders = append(w.Reminders, session.Reminder{
 				ID: session.ReminderID("recheck:" + id), Due: start, Kind: "recheck", Person: session.PersonID(id),
 				Phone: session.Phone(fmt.Sprintf("+3363998%04d", i)),
 			})
@@ -31,10 +31,10 @@ func TestTwoGatewaysRemindOnce(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	turn := func(_ session.View, r session.Reminding, now time.Time, bits [2]uint64, _ session.Budget) (session.Writes, error) {
+	turn := func(_ session.View, r session.Reminder, now time.Time, bits [2]uint64, _ session.Budget) (session.Writes, error) {
 		return session.Writes{Outgoing: []session.Outgoing{{
 			ID: session.OutgoingID(fmt.Sprintf("%x%x", bits[0], bits[1])), To: r.Phone, Text: string(r.Person),
-			Purpose: session.Reminder, Created: now, Due: now, State: session.Queued,
+			Purpose: session.Reminding, Created: now, Due: now, State: session.Queued,
 		}}}, nil
 	}
 	watch := &faults{}

@@ -183,7 +183,7 @@ func (w *Worker) seed(ctx context.Context, now time.Time) error {
 		return nil
 	}
 	for name, l := range w.lanes {
-		segments, err := w.cfg.SpentToday(ctx, name, midnight(now, w.cfg.Zone))
+		segments, err := w.cfg.SpentToday(ctx, name, session.Midnight(now, w.cfg.Zone))
 		if err != nil {
 			w.cfg.Watcher.Failed("look up what was spent today", err)
 			return err

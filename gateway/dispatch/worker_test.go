@@ -119,7 +119,7 @@ func TestAReminderIsNotSentWhileNobodyKnowsWhetherThePersonStopped(t *testing.T)
 		c.Stopped = func(context.Context, session.Phone) (bool, error) { return false, fault }
 	})
 	reminder := queued("r")
-	reminder.Purpose = session.Reminder
+	reminder.Purpose = session.Reminding
 	shelf.put(reminder)
 	if _, err := w.Round(t.Context()); err != nil {
 		t.Fatal(err)

@@ -44,7 +44,7 @@ func (p *Programme) Release(id session.PersonID, now time.Time, released *bool) 
 		if d.Version > 0 {
 			silent.Dialogue = &session.Dialogue{Phone: who.Phone, Version: d.Version, Current: -1}
 		}
-		silent.Remindings = session.NoReminders(id)
+		silent.Reminders = session.NoReminders(id)
 		silent.Notes = []session.AuditNote{{At: now, Who: "the programme's setting", Did: "let go a person not heard of", Subject: string(id)}}
 		return silent, nil
 	}

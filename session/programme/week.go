@@ -49,7 +49,7 @@ func (p *Programme) Digests(now time.Time) session.Turn {
 		people, err := v.Coordinators()
 		for i := range people {
 			if people[i].GetsDigest() {
-				w.Remindings = append(w.Remindings, session.DigestOf(&people[i], p.NextMonday(now)))
+				w.Reminders = append(w.Reminders, session.DigestOf(&people[i], p.NextMonday(now)))
 			}
 		}
 		return w, err

@@ -12,21 +12,21 @@ import (
 
 // store is the smallest view that a dialogue can run on: maps, one goroutine.
 type store struct {
-	dialogues  map[session.Phone]session.Dialogue
-	people     map[session.PersonID]session.Person
-	checks     map[session.Slip]session.Check
-	invites    map[string]session.Invite
-	remindings map[session.ReminderID]session.Reminding
-	outgoing   []session.Outgoing
-	notes      []session.AuditNote
-	position   uint64
+	dialogues map[session.Phone]session.Dialogue
+	people    map[session.PersonID]session.Person
+	checks    map[session.Slip]session.Check
+	invites   map[string]session.Invite
+	reminders map[session.ReminderID]session.Reminder
+	outgoing  []session.Outgoing
+	notes     []session.AuditNote
+	position  uint64
 }
 
 func newStore() *store {
 	return &store{
 		dialogues: map[session.Phone]session.Dialogue{}, people: map[session.PersonID]session.Person{},
 		checks: map[session.Slip]session.Check{}, invites: map[string]session.Invite{},
-		remindings: map[session.ReminderID]session.Reminding{},
+		reminders: map[session.ReminderID]session.Reminder{},
 	}
 }
 
@@ -152,32 +152,32 @@ func (s *store) apply(phone session.Phone, w session.Writes) error {
 		i.Version++
 		s.invites[i.Code] = i
 	}
-	if len(w.Remindings) > 0 {
-		s.remindings = maps.Clone(s.remindings)
+	if len(w.Reminders) > 0 {
+		s.reminders = maps.Clone(s.reminders)
 	}
-	for _, r := range w.Remindings {
+	for _, r := range w.Reminders {
 		if r.Cancel {
-			delete(s.remindings, r.ID)
+			delete(s.reminders, r.ID)
 			continue
 		}
-		s.remindings[r.ID] = r
+		s.reminders[r.ID] = r
 	}
 	s.outgoing = append(s.outgoing, w.Outgoing...)
 	s.notes = append(s.notes, w.Notes...)
 	return nil
 }
 
-// due takes the earliest reminding that is due, if any.
-func (s *store) due(now time.Time) (session.Reminding, bool) {
-	var first *session.Reminding
-	for _, r := range s.remindings {
+// due takes the earliest reminder that is due, if any.
+func (s *store) due(now time.Time) (session.Reminder, bool) {
+	var first *session.Reminder
+	for _, r := range s.reminders {
 		if !r.Due.After(now) && (first == nil || r.Due.Before(first.Due) || r.Due.Equal(first.Due) && r.ID < first.ID) {
 			first = &r
 		}
 	}
 	if first == nil {
-		return session.Reminding{}, false
+		return session.Reminder{}, false
 	}
-	delete(s.remindings, first.ID)
+	delete(s.reminders, first.ID)
 	return *first, true
 }

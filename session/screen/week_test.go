@@ -73,7 +73,7 @@ func (w *world) fits(text string) bool {
 func digestOf(t *testing.T, w *world, h *handset, at time.Time) (text string) {
 	t.Helper()
 	w.turns++
-	r := session.Reminding{ID: session.ReminderID("digest:head " + h.number), Due: at, Kind: session.DigestKind, Person: session.PersonID("head " + h.number), Phone: h.number}
+	r := session.Reminder{ID: session.ReminderID("digest:head " + h.number), Due: at, Kind: session.DigestKind, Person: session.PersonID("head " + h.number), Phone: h.number}
 	out, err := w.machine.Remind(w.store, r, at, [2]uint64{3, w.turns}, budget)
 	if err != nil {
 		t.Fatal(err)
@@ -92,7 +92,7 @@ func digestOf(t *testing.T, w *world, h *handset, at time.Time) (text string) {
 
 // digestDue is when the coordinator's digest is set for; zero when it is not.
 func digestDue(w *world, h *handset) time.Time {
-	return w.store.remindings[session.ReminderID("digest:head "+h.number)].Due
+	return w.store.reminders[session.ReminderID("digest:head "+h.number)].Due
 }
 
 func TestADigestIsSetForWhoeverIsToHaveIt(t *testing.T) {
@@ -194,7 +194,7 @@ func TestDigestsAreSetForAllCoordinators(t *testing.T) {
 	head(w, "+33639983504", "", nil)
 	for range 2 {
 		out, err := w.machine.Programme.Digests(monday.Add(-time.Minute))(w.store)
-		if err != nil || !out.Reply.Silent || len(out.Remindings) != 2 {
+		if err != nil || !out.Reply.Silent || len(out.Reminders) != 2 {
 			t.Fatalf("%+v, %v", out, err)
 		}
 		if err := w.store.apply("", out); err != nil {
@@ -204,7 +204,7 @@ func TestDigestsAreSetForAllCoordinators(t *testing.T) {
 	if got := digestDue(w, h); !got.Equal(monday) {
 		t.Errorf("set for %v, want %v", got, monday)
 	}
-	if len(w.store.remindings) != 2 {
-		t.Errorf("set are %v", w.store.remindings)
+	if len(w.store.reminders) != 2 {
+		t.Errorf("set are %v", w.store.reminders)
 	}
 }

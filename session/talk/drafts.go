@@ -19,7 +19,7 @@ func (t *Talk) dropDrafts() {
 			continue
 		}
 		if t.Person.Stopped.IsZero() && measured(&d.Drafts[i]) {
-			t.send(t.lastCopy(&t.Voice, &d.Drafts[i]), session.Reminder, "")
+			t.send(t.lastCopy(&t.Voice, &d.Drafts[i]), session.Reminding, "")
 		}
 		d.Drafts = slices.Delete(d.Drafts, i, i+1)
 		switch {

@@ -206,8 +206,8 @@ func (r *Records) queue(to session.Phone, text string, purpose session.Purpose, 
 }
 
 // remind sets or takes back a reminder.
-func (r *Records) remind(what ...session.Reminding) {
-	r.writes.Remindings = append(r.writes.Remindings, what...)
+func (r *Records) remind(what ...session.Reminder) {
+	r.writes.Reminders = append(r.writes.Reminders, what...)
 }
 
 // done is all that the turn has written of people, checks and messages.

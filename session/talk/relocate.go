@@ -17,7 +17,7 @@ func (t *Talk) MoveNumber(p session.Person, to session.Phone) session.Person {
 	theirs.Language = theirs.languageOf(p)
 	for _, draft := range left {
 		if p.Stopped.IsZero() && !holdsNothing(&draft) {
-			t.queue(to, t.showable(t.lastCopy(&theirs, &draft)), session.Reminder, "")
+			t.queue(to, t.showable(t.lastCopy(&theirs, &draft)), session.Reminding, "")
 		}
 	}
 	t.Note("moved a person to a new number", p.ID)

@@ -21,13 +21,13 @@ const remindStale = 36 * time.Hour
 // followUp sets what is to happen after a check was filed.
 func (t *Talk) followUp(c session.Check, best advice.Option) {
 	if best.Remedy != "" && best.When == advice.ThisLot && best.DueDays >= 0 && c.State == session.Filed {
-		t.remind(session.Reminding{
+		t.remind(session.Reminder{
 			ID: session.RecheckID(c.Slip), Due: t.In.At.AddDate(0, 0, max(best.DueDays, 1)),
 			Kind: session.RecheckKind, Person: t.Person.ID, Phone: t.In.Phone, Slip: c.Slip,
 		})
 	}
 	if t.Person.Role == session.Agent {
-		t.remind(session.Reminding{
+		t.remind(session.Reminder{
 			ID: session.TallyID(t.Person.ID), Due: t.Programme.NextMonday(t.In.At), Kind: session.TallyKind, Person: t.Person.ID, Phone: t.In.Phone,
 		})
 	}
@@ -41,19 +41,19 @@ func (t *Talk) remindUnfinished() {
 	case t.Person.ID == "":
 	case len(d.Drafts) > 0 && !had:
 		t.Memo().Unfinished = true
-		t.remind(session.Reminding{
+		t.remind(session.Reminder{
 			ID: id, Due: t.In.At.Add(t.Programme.DraftWithin() / 2), Kind: session.UnfinishedKind, Person: t.Person.ID, Phone: t.In.Phone,
 		})
 	case len(d.Drafts) == 0 && had:
 		t.Memo().Unfinished = false
-		t.remind(session.Reminding{ID: id, Cancel: true})
+		t.remind(session.Reminder{ID: id, Cancel: true})
 	}
 }
 
-// Remind is the turn of a reminding that fell due: a message, or a later try.
+// Remind is the turn of a reminder that fell due: a message, or a later try.
 // Somebody who stopped messages, left or has no number gets nothing. Errors
 // are faults of the store.
-func (m *Machine) Remind(v session.View, r session.Reminding, now time.Time, entropy [2]uint64, budget session.Budget) (session.Writes, error) {
+func (m *Machine) Remind(v session.View, r session.Reminder, now time.Time, entropy [2]uint64, budget session.Budget) (session.Writes, error) {
 	p, err := v.Person(r.Person)
 	if errors.Is(err, session.ErrNotFound) {
 		return session.Writes{Reply: session.Reply{Silent: true}}, nil
@@ -95,7 +95,7 @@ func (t *Talk) send(text string, purpose session.Purpose, slip session.Slip) {
 
 // remindRecheck asks for the new reading and lays the re-check ready, so that
 // the answer needs nothing but the number. Somebody busy is asked an hour later.
-func (t *Talk) remindRecheck(r session.Reminding) {
+func (t *Talk) remindRecheck(r session.Reminder) {
 	c, ok := t.Check(r.Slip)
 	if !ok || c.State != session.Filed {
 		return
@@ -111,7 +111,7 @@ func (t *Talk) remindRecheck(r session.Reminding) {
 	}
 	t.settle()
 	if t.Recheck(c) == nil {
-		t.send(t.Say("remind.recheck_later", "slip", string(c.Slip)), session.Reminder, c.Slip)
+		t.send(t.Say("remind.recheck_later", "slip", string(c.Slip)), session.Reminding, c.Slip)
 		return
 	}
 	t.Dialogue.Screen = StepScreen
@@ -119,16 +119,16 @@ func (t *Talk) remindRecheck(r session.Reminding) {
 	t.Dialogue.Expires = t.In.At.Add(t.keepFor())
 	t.Memo().Unfinished = true
 	t.Memo().Asked = true
-	t.remind(session.Reminding{
+	t.remind(session.Reminder{
 		ID: session.UnfinishedID(t.Person.ID), Due: t.In.At.Add(t.Programme.DraftWithin() / 2), Kind: session.UnfinishedKind,
 		Person: t.Person.ID, Phone: t.In.Phone,
 	})
-	t.send(t.Say(key, "slip", string(c.Slip)), session.Reminder, c.Slip)
+	t.send(t.Say(key, "slip", string(c.Slip)), session.Reminding, c.Slip)
 }
 
 // remindDrafts reminds once of each check that was begun, and lets go of those
 // that were left for too long, with a last copy.
-func (t *Talk) remindDrafts(r session.Reminding) {
+func (t *Talk) remindDrafts(r session.Reminder) {
 	d, keep := t.Dialogue, t.Programme.DraftWithin()
 	left, next := 0, time.Time{}
 	for i := len(d.Drafts) - 1; i >= 0; i-- {
@@ -137,7 +137,7 @@ func (t *Talk) remindDrafts(r session.Reminding) {
 		switch {
 		case rested >= keep:
 			if measured(draft) {
-				t.send(t.lastCopy(&t.Voice, draft), session.Reminder, "")
+				t.send(t.lastCopy(&t.Voice, draft), session.Reminding, "")
 			}
 			d.Drafts = slices.Delete(d.Drafts, i, i+1)
 			d.Current, d.Screen = -1, ""
@@ -155,7 +155,7 @@ func (t *Talk) remindDrafts(r session.Reminding) {
 		}
 	}
 	if left > 0 {
-		t.send(t.Say("remind.unfinished", "count", left), session.Reminder, "")
+		t.send(t.Say("remind.unfinished", "count", left), session.Reminding, "")
 	}
 	t.writes.Dialogue = d
 	if next.IsZero() {
@@ -167,7 +167,7 @@ func (t *Talk) remindDrafts(r session.Reminding) {
 }
 
 // tally is an agent's week: how many checks, by grade, and what is unfinished.
-func (t *Talk) tally(r session.Reminding) {
+func (t *Talk) tally(r session.Reminder) {
 	checks, err := t.view.ChecksBy(t.Person.ID, mostTallied)
 	t.fail(err)
 	since, grades, count := t.In.At.AddDate(0, 0, -7), map[string]int{}, 0

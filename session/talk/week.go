@@ -93,7 +93,7 @@ func (t *Talk) WantDigest(want bool) {
 	t.Save(p)
 	t.Memo().Digest = ""
 	if !want {
-		t.remind(session.Reminding{ID: session.DigestID(p.ID), Cancel: true})
+		t.remind(session.Reminder{ID: session.DigestID(p.ID), Cancel: true})
 	}
 }
 
@@ -102,7 +102,7 @@ const digestAgain = 5 * time.Minute
 
 // digest sends the last whole week and sets the next one, also after a week
 // without a check.
-func (t *Talk) digest(r session.Reminding) {
+func (t *Talk) digest(r session.Reminder) {
 	if !t.Person.GetsDigest() {
 		return
 	}

@@ -3,6 +3,7 @@ package demo
 import (
 	"context"
 	"fmt"
+	"math/rand/v2"
 	"slices"
 	"time"
 
@@ -125,5 +126,45 @@ func Judge(c *session.Check, p *programme.Programme) error {
 		return fmt.Errorf("invented check %s: %w", c.Slip, err)
 	}
 	judged.Record(c, p.Standard)
+	return nil
+}
+
+// fillBatch is how many checks of a large season go into one exchange.
+const fillBatch = 20_000
+
+// Fill files n checks in an empty store: those of the season again and again, of
+// 300 agents and a grower for a few hundred of them, spread evenly over the time
+// up to now. It tells how many it has filed.
+func Fill(ctx context.Context, store *bolt.Store, p *programme.Programme, now time.Time, n int, filed func(int)) error {
+	begin := now.AddDate(0, 0, -Days)
+	people := People(begin)
+	season, err := Invent(p, people, begin)
+	if err != nil {
+		return err
+	}
+	if err := Apply(ctx, store, session.Writes{People: people}); err != nil {
+		return err
+	}
+	random, slips := rand.New(rand.NewPCG(17, 1)), map[session.Slip]bool{}
+	for from := 0; from < n; from += fillBatch {
+		var w session.Writes
+		for i := from; i < min(n, from+fillBatch); i++ {
+			c := season[i%len(season)]
+			for c.Recheck = ""; slips[c.Slip]; {
+				c.Slip = session.NewSlip(random.Uint64())
+			}
+			slips[c.Slip] = true
+			agent := random.IntN(300)
+			c.Agent = session.PersonID(fmt.Sprintf("agent-%03d", agent))
+			c.Reporter, c.Lot.Grower = c.Agent, session.PersonID(fmt.Sprintf("grower-%03d-%03d", agent, random.IntN(n/1000+1)))
+			c.At = begin.Add(time.Duration(float64(i) / float64(n) * Days * 24 * float64(time.Hour)))
+			c.Started = c.At.Add(-15 * time.Minute)
+			w.Checks = append(w.Checks, c)
+		}
+		if err := Apply(ctx, store, w); err != nil {
+			return err
+		}
+		filed(len(w.Checks))
+	}
 	return nil
 }

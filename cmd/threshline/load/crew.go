@@ -5,8 +5,6 @@ import (
 	"fmt"
 	"net/http"
 	"regexp"
-	"runtime/metrics"
-	"slices"
 	"strconv"
 	"sync"
 	"sync/atomic"
@@ -96,62 +94,21 @@ func (c *Crew) Send(ctx context.Context, entries int) (filed map[string]int, err
 	return filed, nil
 }
 
-// measured is what one measurement came to.
-type measured struct {
-	rate     float64 // exchanges a second, as fast as it went
-	p50, p99 time.Duration
-	half     [2]time.Duration // p50 and p99 at half that rate
-	checks   int
-	// written is bytes to the disk and allocs allocations of this process, for
-	// each exchange as fast as it went; 0 for a gateway elsewhere.
-	written, allocs float64
-}
-
-// String is the columns of a measurement.
-func (m measured) String() string {
-	ms := func(d time.Duration) string { return fmt.Sprintf("%.1fms", float64(d.Microseconds())/1000) }
-	return fmt.Sprintf("%11.0f %8s %8s %19s %8s %8d %8.0f %7.0f", m.rate, ms(m.p50), ms(m.p99), ms(m.half[0]), ms(m.half[1]), m.checks, m.written, m.allocs)
-}
-
-// measureAt has n phones talk to a gateway: a while to warm up, as fast as it
-// goes, and at half that speed. written is how much the gateway's store has
-// written so far; nil for a gateway elsewhere.
-func measureAt(ctx context.Context, base string, channel carrier.Config, n int, span time.Duration, written func() int64) (m measured, err error) {
-	c := NewCrew(base, channel, n)
-	defer c.phones[0].Client.CloseIdleConnections()
-	if _, err = c.flatOut(ctx, span/4); err != nil {
-		return m, err
-	}
-	disk, made := int64(0), allocations()
-	if written != nil {
-		disk = written()
-	}
-	begin := time.Now()
-	took, err := c.flatOut(ctx, span)
-	if err != nil {
-		return m, err
-	}
-	m.rate = float64(len(took)) / time.Since(begin).Seconds()
-	if written != nil {
-		m.written = float64(written()-disk) / float64(len(took))
-		m.allocs = float64(allocations()-made) / float64(len(took))
-	}
-	m.p50, m.p99 = quantiles(took)
-	if took, err = c.paced(ctx, span, m.rate/2); err != nil {
-		return m, err
-	}
-	m.half[0], m.half[1] = quantiles(took)
+// entries has every phone send so many entries, all at once.
+func (c *Crew) entries(ctx context.Context, each int) ([]time.Duration, error) {
+	left := map[*loader]*int{}
 	for _, l := range c.phones {
-		m.checks += l.checks
+		n := each
+		left[l] = &n
 	}
-	return m, nil
-}
-
-// allocations is how many this process has made so far.
-func allocations() uint64 {
-	made := []metrics.Sample{{Name: "/gc/heap/allocs:objects"}}
-	metrics.Read(made)
-	return made[0].Value.Uint64()
+	return c.each(func(l *loader) (time.Duration, bool, error) {
+		if *left[l]--; *left[l] < 0 {
+			return 0, false, nil
+		}
+		begin := time.Now()
+		err := l.talk(ctx)
+		return time.Since(begin), true, err
+	})
 }
 
 // flatOut has every phone send its next entry as soon as it has an answer.
@@ -210,13 +167,4 @@ func (c *Crew) each(work func(*loader) (took time.Duration, more bool, err error
 	}
 	wait.Wait()
 	return all, err
-}
-
-// quantiles gives the median and the 99th percentile.
-func quantiles(took []time.Duration) (p50, p99 time.Duration) {
-	if len(took) == 0 {
-		return 0, 0
-	}
-	slices.Sort(took)
-	return took[len(took)/2], took[len(took)*99/100]
 }

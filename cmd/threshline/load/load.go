@@ -4,85 +4,202 @@ package load
 
 import (
 	"context"
+	"encoding/json"
 	"errors"
 	"fmt"
 	"io"
 	"os"
 	"path/filepath"
+	"strconv"
 	"time"
 
-	"threshline/gateway"
 	"threshline/gateway/carrier"
 )
 
 // Run is what is measured, and how.
 type Run struct {
 	Phones  []int          // how many talk at once, run after run
-	For     time.Duration  // how long each measurement takes
-	At      string         // address of a running gateway; "" measures one of its own
+	For     time.Duration  // how long each part is measured
+	At      string         // address of a running gateway; "" measures parts of its own
 	Dir     string         // where stores of its own lie; "" is the system's folder
+	Season  int            // checks of a full store, measured beside a fresh one; 0 leaves that away
+	JSON    bool           // an object for each line
 	Channel carrier.Config // that the phones talk over
-	// Open starts a gateway of its own over a new store at path.
-	Open func(ctx context.Context, path string) (Gateway, error)
+	// Program is the command that serves a part; "whole" or "bare", the store and
+	// how many bytes a bare put has follow.
+	Program []string
+	// Fill makes a store of so many checks.
+	Fill func(ctx context.Context, path string, checks int) error
+	// Step is called when a step of so many is done; nil is nobody.
+	Step func(done, of int)
 }
 
-// Gateway is one under measurement.
-type Gateway struct {
-	Base    string       // its address
-	Written func() int64 // bytes that its store has written so far
-	Stop    func() error
-}
+const (
+	// turns is how often the parts take turns, so that all see the same moods of
+	// disk and neighbours.
+	turns = 5
+	// smallPut is about what any message leaves behind at least.
+	smallPut = 300
+	// keyBytes is about a message's body, which is the key of a bare put.
+	keyBytes = 70
+)
 
-// Print measures, and prints a line for each number of phones.
-func (r *Run) Print(ctx context.Context, out io.Writer) error {
-	if len(r.Phones) == 0 || r.For <= 0 {
-		return errors.New("load: want phones and a time")
+// Print measures, and prints a line for each part and number of phones.
+func (r *Run) Print(ctx context.Context, out io.Writer) (err error) {
+	if len(r.Phones) == 0 || r.For <= 0 || r.Season < 0 {
+		return errors.New("load: want phones, a time, and no season or one of some checks")
+	}
+	for _, n := range r.Phones {
+		if n < 1 || n > mostPhones {
+			return fmt.Errorf("load: %d phones: want 1 to %d", n, mostPhones)
+		}
 	}
 	dir, err := os.MkdirTemp(r.Dir, "threshline-load-")
 	if err != nil {
 		return fmt.Errorf("load: %w", err)
 	}
 	defer os.RemoveAll(dir)
-	defer gateway.Ballast()() // as serve has it
-	fmt.Fprintln(out, "phones  exchanges/s    p50      p99   at half load: p50      p99   checks  written  allocs  ceiling/s  ratio")
-	for _, n := range r.Phones {
-		if n < 1 || n > mostPhones {
-			return fmt.Errorf("load: %d phones: want 1 to %d", n, mostPhones)
+	var full *child
+	if r.Season > 0 && r.At == "" {
+		path := filepath.Join(dir, "full.db")
+		if err := r.Fill(ctx, path, r.Season); err != nil {
+			return fmt.Errorf("load: fill: %w", err)
 		}
-		if err := r.measure(ctx, out, filepath.Join(dir, fmt.Sprint(n)), n); err != nil {
+		if full, err = r.serve(ctx, "whole", path, 0); err != nil {
+			return err
+		}
+		defer func() { err = errors.Join(err, full.stop()) }()
+	}
+	if !r.JSON {
+		fmt.Fprintln(out, heading)
+	}
+	for i, n := range r.Phones {
+		list, err := r.beside(ctx, filepath.Join(dir, strconv.Itoa(n)), n, full, i)
+		if err != nil {
+			return err
+		}
+		if err := r.tell(out, list); err != nil {
 			return err
 		}
 	}
 	return nil
 }
 
-// measure prints the line of one number of phones.
-func (r *Run) measure(ctx context.Context, out io.Writer, path string, n int) error {
-	if r.At != "" {
-		m, err := measureAt(ctx, r.At, r.Channel, n, r.For, nil)
-		if err == nil {
-			fmt.Fprintf(out, "%6d  %s\n", n, m)
-		}
-		return err
-	}
-	whole, err := r.own(ctx, path+".db", n)
-	if err != nil {
-		return err
-	}
-	bare, err := r.ceiling(ctx, path+".bare.db", n)
-	if err != nil {
-		return err
-	}
-	fmt.Fprintf(out, "%6d  %s  %9.0f  %5.2f\n", n, whole, bare.rate, whole.rate/bare.rate)
-	return nil
+func (r *Run) serve(ctx context.Context, kind, path string, bytes int) (*child, error) {
+	return start(ctx, append(r.Program[:len(r.Program):len(r.Program)], kind, path, strconv.Itoa(bytes))...)
 }
 
-// own measures a whole gateway.
-func (r *Run) own(ctx context.Context, path string, n int) (m measured, err error) {
-	g, err := r.Open(ctx, path)
-	if err != nil {
-		return m, err
+// beside measures all parts with n phones: a fresh gateway, a full one when there
+// is one, and two bare routers, in turns.
+func (r *Run) beside(ctx context.Context, path string, n int, full *child, run int) (list []Measured, err error) {
+	var parts []*part
+	defer func() {
+		for _, p := range parts {
+			p.crew.phones[0].Client.CloseIdleConnections()
+			if p.child != full {
+				err = errors.Join(err, p.child.stop())
+			}
+		}
+	}()
+	add := func(what string, c *child, base string) (put int, err error) {
+		p := newPart(what, c, base, r.Channel, n)
+		parts = append(parts, p)
+		return p.warm(ctx)
 	}
-	m, err = measureAt(ctx, g.Base, r.Channel, n, r.For, g.Written)
-	return m, errors.Join(err, g.Stop())
+	if r.At != "" {
+		if _, err := add("there", nil, r.At); err != nil {
+			return nil, err
+		}
+	} else if err := r.addOwn(ctx, path, full, add); err != nil {
+		return nil, err
+	}
+	steps := len(parts) * (turns + 1)
+	step := func(done int) {
+		if r.Step != nil {
+			r.Step(run*steps+done, len(r.Phones)*steps)
+		}
+	}
+	for turn := range turns {
+		for i, p := range parts {
+			if err := p.turn(ctx, r.For/turns); err != nil {
+				return nil, err
+			}
+			step(turn*len(parts) + i + 1)
+		}
+	}
+	for i, p := range parts {
+		if err := p.atHalf(ctx, r.For/2); err != nil {
+			return nil, err
+		}
+		step(turns*len(parts) + i + 1)
+		list = append(list, p.measured())
+	}
+	if r.At == "" {
+		compare(list)
+	}
+	return list, nil
+}
+
+// addOwn starts the parts of its own. The second bare router puts as many bytes
+// as an exchange of the fresh gateway did.
+func (r *Run) addOwn(ctx context.Context, path string, full *child, add func(string, *child, string) (int, error)) error {
+	fresh, err := r.serve(ctx, "whole", path+".db", 0)
+	if err != nil {
+		return err
+	}
+	put, err := add("fresh", fresh, fresh.base)
+	if err == nil && full != nil {
+		_, err = add("full", full, full.base)
+	}
+	for _, bytes := range []int{smallPut, max(1, put-keyBytes)} {
+		if err != nil {
+			break
+		}
+		var c *child
+		if c, err = r.serve(ctx, "bare", fmt.Sprintf("%s.bare%d.db", path, bytes), bytes); err == nil {
+			_, err = add(fmt.Sprintf("bare, %d B", bytes), c, c.base)
+		}
+	}
+	return err
+}
+
+// compare sets the shares: the bare routers come last, the small put first.
+func compare(list []Measured) {
+	small, equal := list[len(list)-2].Rate, list[len(list)-1].Rate
+	for i := range list[:len(list)-2] {
+		list[i].OfSmall, list[i].OfEqual = list[i].Rate/small, list[i].Rate/equal
+		if i > 0 {
+			list[i].OfFresh = list[i].Rate / list[0].Rate
+		}
+	}
+}
+
+const heading = "phones  part           exchanges/s  of bare  of equal  of fresh      p50      p99   at half load: p50      p99   CPU us    put B   disk B   own MiB   checks"
+
+// tell prints what was measured with one number of phones.
+func (r *Run) tell(out io.Writer, list []Measured) error {
+	if r.JSON {
+		lines := json.NewEncoder(out)
+		for _, m := range list {
+			if err := lines.Encode(m); err != nil {
+				return err
+			}
+		}
+		return nil
+	}
+	share := func(x float64) string {
+		if x == 0 {
+			return "-"
+		}
+		return strconv.FormatFloat(x, 'f', 2, 64)
+	}
+	for _, m := range list {
+		_, err := fmt.Fprintf(out, "%6d  %-13s  %11.0f  %7s  %8s  %8s  %5.1fms  %5.1fms  %16.1fms  %5.1fms  %7.0f  %7.0f  %7.0f  %8.0f  %7d\n",
+			m.Phones, m.What, m.Rate, share(m.OfSmall), share(m.OfEqual), share(m.OfFresh), m.P50, m.P99, m.Half50, m.Half99,
+			m.CPU, m.Put, m.Disk, m.Own, m.Checks)
+		if err != nil {
+			return err
+		}
+	}
+	return nil
 }

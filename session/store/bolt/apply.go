@@ -29,7 +29,7 @@ type checkChange struct {
 // check refuses what another exchange has overtaken.
 func (x *exchange) check(tx *bbolt.Tx) error {
 	for _, check := range [...]func(*exchange, *bbolt.Tx) error{
-		(*exchange).checkDialogues, (*exchange).checkRemindings, (*exchange).checkPeople, (*exchange).checkChecks,
+		(*exchange).checkDialogues, (*exchange).checkReminders, (*exchange).checkPeople, (*exchange).checkChecks,
 		(*exchange).checkInvites, (*exchange).checkOutgoing, (*exchange).checkAccounts,
 	} {
 		if err := check(x, tx); err != nil {
@@ -138,24 +138,24 @@ func (x *exchange) checkOutgoing(tx *bbolt.Tx) error {
 	return nil
 }
 
-// checkRemindings comes first: what fires a reminding that is gone has nothing
+// checkReminders comes first: what fires a reminder that is gone has nothing
 // to run again for.
-func (x *exchange) checkRemindings(tx *bbolt.Tx) error {
-	b := in(tx, remindingBucket)
-	for i := range x.writes.Remindings {
-		r := &x.writes.Remindings[i]
+func (x *exchange) checkReminders(tx *bbolt.Tx) error {
+	b := in(tx, reminderBucket)
+	for i := range x.writes.Reminders {
+		r := &x.writes.Reminders[i]
 		if !r.Cancel || r.Due.IsZero() {
 			continue
 		}
 		// One that says when it was due is being fired: it must still be there.
-		var stored session.Reminding
+		var stored session.Reminder
 		if v := b.Get([]byte(r.ID)); v != nil {
-			if err := record.Decode(v, &stored, record.Reminding); err != nil {
-				return fmt.Errorf("bolt: reminding: %w", err)
+			if err := record.Decode(v, &stored, record.Reminder); err != nil {
+				return fmt.Errorf("bolt: reminder: %w", err)
 			}
 		}
 		if !stored.Due.Equal(r.Due) {
-			return fmt.Errorf("bolt: reminding %q: %w", string(r.ID), session.ErrNotFound)
+			return fmt.Errorf("bolt: reminder %q: %w", string(r.ID), session.ErrNotFound)
 		}
 	}
 	return nil
@@ -172,13 +172,15 @@ func taken(what string) error {
 
 // putter puts into buckets until the first error.
 type putter struct {
-	tx  *bbolt.Tx
-	err error
+	tx   *bbolt.Tx
+	size int // of the keys and values put so far, in bytes
+	err  error
 }
 
 // put stores a value, which must have nothing behind it that is of use.
 func (p *putter) put(bucket, key, value []byte) {
 	if p.err == nil {
+		p.size += len(key) + len(value)
 		p.err = p.tx.Bucket(bucket).Put(key, sealed(key, value))
 	}
 }

@@ -11,20 +11,56 @@ import (
 	"go.etcd.io/bbolt"
 
 	"threshline/session/store/bolt/disk"
+	"threshline/session/store/bolt/pages"
 )
 
 // Backup writes a whole and consistent copy of the store to w while it goes on
-// serving. What is committed after Backup began is not in the copy.
+// serving. What is committed after Backup began is not in the copy, nor is what
+// was taken out and only lies in pages that are free.
 func (s *Store) Backup(ctx context.Context, w io.Writer) error {
 	if err := ctx.Err(); err != nil {
 		return fmt.Errorf("bolt: %w", err)
 	}
 	return s.snapshot(func(tx *bbolt.Tx) error {
-		if _, err := tx.WriteTo(disk.Stoppable(ctx, w)); err != nil {
+		file, err := os.Open(s.path)
+		if err != nil {
+			return fmt.Errorf("bolt: backup: %w", err)
+		}
+		defer file.Close()
+		if _, err := tx.WriteTo(&cleaner{to: disk.Stoppable(ctx, w), file: file, size: tx.Size()}); err != nil {
 			return fmt.Errorf("bolt: backup: %w", err)
 		}
 		return nil
 	})
+}
+
+// cleaner passes a copy of a file on, with zeros for the pages that are free.
+type cleaner struct {
+	to    io.Writer
+	file  io.ReaderAt
+	size  int64
+	used  []bool // by page; nil until the first page came by
+	page  int64  // length of one, in bytes
+	at    int64
+	clean []byte
+}
+
+func (c *cleaner) Write(b []byte) (n int, err error) {
+	if c.used == nil { // the library writes the first page by itself
+		if c.used, c.page, err = pages.Used(c.file, b, c.size); err != nil {
+			return 0, err
+		}
+	}
+	c.clean = append(c.clean[:0], b...)
+	for i := int64(0); i < int64(len(b)); {
+		end := min(int64(len(b)), (c.at+i)/c.page*c.page+c.page-c.at)
+		if p := (c.at + i) / c.page; p < int64(len(c.used)) && !c.used[p] {
+			clear(c.clean[i:end])
+		}
+		i = end
+	}
+	c.at += int64(len(b))
+	return c.to.Write(c.clean)
 }
 
 // BackupFile backs up to a file: written beside it, synced, verified as

@@ -134,6 +134,9 @@ func (s *Store) commit(group []*job) {
 		}
 		s.ill.CompareAndSwap(before, nil) // unless an inspection found damage meanwhile
 		for i, j := range group {
+			if x, ok := j.work.(*exchange); ok && results[i] == nil {
+				s.put.Add(int64(x.size))
+			}
 			j.done <- results[i]
 		}
 		return

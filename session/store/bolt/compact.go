@@ -1,6 +1,7 @@
 package bolt
 
 import (
+	"bytes"
 	"errors"
 	"fmt"
 	"os"
@@ -77,6 +78,9 @@ func copyAll(tx *bbolt.Tx, to *bbolt.DB, change change, progress func(done, of i
 		return err
 	}
 	return tx.ForEach(func(name []byte, b *bbolt.Bucket) error {
+		if bytes.HasPrefix(name, zerosPrefix) {
+			return nil
+		}
 		k, v := b.Cursor().First()
 		for first := true; first || k != nil; first = false {
 			if k, v, err = c.slice(name, b, k, v); err != nil {

@@ -18,12 +18,12 @@ import (
 // every message, answer and dialogue; the committer reads again what was found.
 type erasure struct {
 	session.Trace
-	// outgoing, remindings and others' dialogues by key; answers that name them.
-	outgoing, remindings, dialogues, answers [][]byte
+	// outgoing, reminders and others' dialogues by key; answers that name them.
+	outgoing, reminders, dialogues, answers [][]byte
 }
 
 func (e *erasure) empty() bool {
-	return len(e.outgoing)+len(e.remindings)+len(e.dialogues)+len(e.answers) == 0
+	return len(e.outgoing)+len(e.reminders)+len(e.dialogues)+len(e.answers) == 0
 }
 
 // find looks for somebody.
@@ -35,7 +35,7 @@ func find(tx *bbolt.Tx, t session.Trace) (erasure, error) {
 	for _, place := range []struct {
 		bucket []byte
 		keys   *[][]byte
-	}{{outgoingBucket, &e.outgoing}, {remindingBucket, &e.remindings}, {dialogueBucket, &e.dialogues}, {duplicateBucket, &e.answers}} {
+	}{{outgoingBucket, &e.outgoing}, {reminderBucket, &e.reminders}, {dialogueBucket, &e.dialogues}, {duplicateBucket, &e.answers}} {
 		err := in(tx, place.bucket).ForEach(func(k, v []byte) error {
 			if slices.ContainsFunc(words, func(word string) bool { return bytes.Contains(v, []byte(word)) }) {
 				*place.keys = append(*place.keys, bytes.Clone(k))
@@ -82,8 +82,8 @@ func (p *putter) erase(e *erasure, x *exchange) {
 	for _, id := range e.outgoing {
 		p.eraseOutgoing(e, id)
 	}
-	for _, id := range e.remindings {
-		p.eraseReminding(e, id)
+	for _, id := range e.reminders {
+		p.eraseReminder(e, id)
 	}
 	for _, phone := range e.dialogues {
 		if string(phone) != string(e.Phone) {
@@ -145,14 +145,14 @@ func (p *putter) eraseOutgoing(e *erasure, id []byte) {
 	p.put(outgoingBucket, id, encodeOutgoing(o.leased, &o.Outgoing))
 }
 
-func (p *putter) eraseReminding(e *erasure, id []byte) {
-	var r session.Reminding
-	v := in(p.tx, remindingBucket).Get(id)
-	if err := record.Decode(v, &r, record.Reminding); err != nil {
-		p.err = fmt.Errorf("bolt: reminding: %w", err)
+func (p *putter) eraseReminder(e *erasure, id []byte) {
+	var r session.Reminder
+	v := in(p.tx, reminderBucket).Get(id)
+	if err := record.Decode(v, &r, record.Reminder); err != nil {
+		p.err = fmt.Errorf("bolt: reminder: %w", err)
 	}
 	if v != nil && (e.Person != "" && r.Person == e.Person || e.Phone != "" && r.Phone == e.Phone) {
-		dropReminding(p, id)
+		dropReminder(p, id)
 	}
 }
 

@@ -23,7 +23,7 @@ var (
 	sentBucket       = []byte("sent")         // time made, id → nothing
 	carrierBucket    = []byte("carrier ids")  // channel, carrier's id → id
 	earlyBucket      = []byte("early")        // channel, carrier's id → a receipt before its message
-	remindingBucket  = []byte("remindings")   // id → reminding
+	reminderBucket   = []byte("remindings")   // id → reminder
 	remindBucket     = []byte("remind")       // due, id → nothing
 	expiryBucket     = []byte("expiry")       // time, kind, key → nothing or keys
 	accountBucket    = []byte("accounts")     // id → version, account
@@ -33,7 +33,7 @@ var (
 var buckets = [][]byte{
 	aboutBucket, dialogueBucket, personBucket, phoneBucket, growerBucket, headBucket, checkBucket, slipBucket,
 	ofGrowerBucket, byReporterBucket, inviteBucket, noteBucket, duplicateBucket, outgoingBucket, queueBucket,
-	sentBucket, carrierBucket, earlyBucket, remindingBucket, remindBucket, expiryBucket,
+	sentBucket, carrierBucket, earlyBucket, reminderBucket, remindBucket, expiryBucket,
 	accountBucket,
 }
 

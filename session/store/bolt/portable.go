@@ -27,7 +27,7 @@ func (s *Store) Export(ctx context.Context, yield func(record.Thing) error) erro
 			}
 			return yield(t)
 		}}
-		for _, part := range []func() error{e.counted, e.dialogues, e.answers, e.people, e.checks, e.invites, e.accounts, e.notes, e.remindings, e.outgoing, e.carriers, e.early} {
+		for _, part := range []func() error{e.counted, e.dialogues, e.answers, e.people, e.checks, e.invites, e.accounts, e.notes, e.reminders, e.outgoing, e.carriers, e.early} {
 			if err := part(); err != nil {
 				return err
 			}
@@ -150,13 +150,13 @@ func (e exporter) notes() error {
 	})
 }
 
-func (e exporter) remindings() error {
-	return in(e.tx, remindingBucket).ForEach(func(_, v []byte) error {
-		r := new(session.Reminding)
-		if err := record.Decode(v, r, record.Reminding); err != nil {
-			return fmt.Errorf("bolt: reminding: %w", err)
+func (e exporter) reminders() error {
+	return in(e.tx, reminderBucket).ForEach(func(_, v []byte) error {
+		r := new(session.Reminder)
+		if err := record.Decode(v, r, record.Reminder); err != nil {
+			return fmt.Errorf("bolt: reminder: %w", err)
 		}
-		return e.yield(record.Thing{Reminding: r})
+		return e.yield(record.Thing{Reminder: r})
 	})
 }
 
@@ -273,9 +273,9 @@ func (p *putter) thing(t record.Thing, options Options) {
 		p.put(accountBucket, []byte(t.Account.ID), record.Encode(begun(t.Account.Version), t.Account, record.Account))
 	case t.Note != nil:
 		p.put(noteBucket, number(t.Note.Number), record.Encode(nil, &t.Note.AuditNote, record.Note))
-	case t.Reminding != nil:
-		r := t.Reminding
-		p.put(remindingBucket, []byte(r.ID), record.Encode(nil, r, record.Reminding))
+	case t.Reminder != nil:
+		r := t.Reminder
+		p.put(reminderBucket, []byte(r.ID), record.Encode(nil, r, record.Reminder))
 		p.put(remindBucket, timed(record.Instant(r.Due), string(r.ID)), nil)
 	case t.Outgoing != nil:
 		o := storedOutgoing{Outgoing: t.Outgoing.Outgoing, leased: record.Instant(t.Outgoing.Leased)}

@@ -24,6 +24,7 @@ type exchange struct {
 	read   uint64 // the version of the dialogue of key.Phone that the turn read
 	writes session.Writes
 	keep   time.Duration // how long a settled message stays
+	size   int           // of what was put, in bytes
 
 	secret    secret
 	answerKey []byte // of the message; nil when it has no key
@@ -48,7 +49,7 @@ type exchange struct {
 func (x *exchange) empty() bool {
 	w := &x.writes
 	return x.key.Duplicate == "" && w.Dialogue == nil && len(w.People) == 0 && len(w.Checks) == 0 &&
-		len(w.Outgoing) == 0 && len(w.Remindings) == 0 && len(w.Invites) == 0 && len(w.Notes) == 0 && len(w.Accounts) == 0 && len(w.Forget) == 0
+		len(w.Outgoing) == 0 && len(w.Reminders) == 0 && len(w.Invites) == 0 && len(w.Notes) == 0 && len(w.Accounts) == 0 && len(w.Forget) == 0
 }
 
 // prepare validates and encodes everything. stored is what lies under the
@@ -138,12 +139,12 @@ func (x *exchange) prepareMessages() error {
 		o.Lease = 0
 		x.outgoing = append(x.outgoing, encodeOutgoing(0, o))
 	}
-	for i := range x.writes.Remindings {
-		r := &x.writes.Remindings[i]
-		if err := fits("the key of a reminding", string(r.ID)); err != nil {
+	for i := range x.writes.Reminders {
+		r := &x.writes.Reminders[i]
+		if err := fits("the key of a reminder", string(r.ID)); err != nil {
 			return err
 		}
-		x.remind = append(x.remind, record.Encode(make([]byte, 0, 128), r, record.Reminding))
+		x.remind = append(x.remind, record.Encode(make([]byte, 0, 128), r, record.Reminder))
 	}
 	return nil
 }

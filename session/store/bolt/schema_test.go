@@ -30,12 +30,12 @@ func oldWrites() session.Writes {
 	two.Recheck = one.Slip
 	return session.Writes{
 		Dialogue: &d, People: []session.Person{agent, grower}, Checks: []session.Check{one, two},
-		Outgoing:   []session.Outgoing{storetest.Outgoing(1)},
-		Remindings: []session.Reminding{{ID: "recheck p000002", Due: storetest.Begin, Kind: "recheck", Person: grower.ID, Slip: two.Slip}},
-		Invites:    []session.Invite{{Code: "K7Q2", Role: session.Agent, District: "Kisima", Expires: storetest.Begin}},
-		Notes:      []session.AuditNote{{At: storetest.Begin, Who: "coordinator", Did: "exported", Subject: "checks"}},
-		Accounts:   []session.Account{storetest.Account(1)},
-		Reply:      session.Reply{Text: "Filed.", More: true},
+		Outgoing:  []session.Outgoing{storetest.Outgoing(1)},
+		Reminders: []session.Reminder{{ID: "recheck p000002", Due: storetest.Begin, Kind: "recheck", Person: grower.ID, Slip: two.Slip}},
+		Invites:   []session.Invite{{Code: "K7Q2", Role: session.Agent, District: "Kisima", Expires: storetest.Begin}},
+		Notes:     []session.AuditNote{{At: storetest.Begin, Who: "coordinator", Did: "exported", Subject: "checks"}},
+		Accounts:  []session.Account{storetest.Account(1)},
+		Reply:     session.Reply{Text: "Filed.", More: true},
 	}
 }
 
@@ -87,7 +87,7 @@ func oldFileOpens(t *testing.T, oldFile string, schema int) {
 	sent, err := s.Sent(ctx, session.Outgoing{}, 9)
 	equal(t, "sent", err, w.Outgoing, sent)
 	due, err := s.Due(ctx, storetest.Begin, 9)
-	equal(t, "due", err, w.Remindings, due)
+	equal(t, "due", err, w.Reminders, due)
 	notes, _, err := s.Notes(ctx, 0, 9)
 	equal(t, "notes", err, w.Notes, notes)
 	if schema >= 2 {

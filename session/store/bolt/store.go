@@ -81,6 +81,7 @@ type Store struct {
 	halted    chan struct{} // closed when a write failed for good
 	ill       atomic.Pointer[Fault]
 	mended    atomic.Int64
+	put       atomic.Int64  // bytes of keys and values that exchanges put
 	swept     atomic.Uint64 // the time of the last sweep: what was over then counts no more
 	inspected bool          // before it was opened
 	secret    secret
@@ -178,6 +179,9 @@ func (s *Store) Written() int64 {
 	stats := s.db.Stats()
 	return stats.TxStats.GetPageAlloc()
 }
+
+// Put is how many bytes of keys and values the exchanges of this process put.
+func (s *Store) Put() int64 { return s.put.Load() }
 
 // Size is how large the file is, in bytes, and how much of it is free for
 // reuse.

@@ -36,7 +36,7 @@ func verify(ctx context.Context, tx *bbolt.Tx, path string) error {
 			return err
 		}
 	}
-	for _, part := range []func(*bbolt.Tx) error{verifyAccounts, verifyDialogues, verifyPeople, verifyChecks, verifyOutgoing, verifyRemindings, verifyCounts} {
+	for _, part := range []func(*bbolt.Tx) error{verifyAccounts, verifyDialogues, verifyPeople, verifyChecks, verifyOutgoing, verifyReminders, verifyCounts} {
 		if err := ctx.Err(); err != nil {
 			return fmt.Errorf("bolt: %w", err)
 		}
@@ -179,15 +179,15 @@ func verifyOutgoing(tx *bbolt.Tx) error {
 	return err
 }
 
-func verifyRemindings(tx *bbolt.Tx) error {
+func verifyReminders(tx *bbolt.Tx) error {
 	order := in(tx, remindBucket)
-	return in(tx, remindingBucket).ForEach(func(id, v []byte) error {
-		var r session.Reminding
-		if err := record.Decode(v, &r, record.Reminding); err != nil {
+	return in(tx, reminderBucket).ForEach(func(id, v []byte) error {
+		var r session.Reminder
+		if err := record.Decode(v, &r, record.Reminder); err != nil {
 			return err
 		}
 		if !has(order, timed(record.Instant(r.Due), string(r.ID))) {
-			return fmt.Errorf("reminding %q would never come due", id)
+			return fmt.Errorf("reminder %q would never come due", id)
 		}
 		return nil
 	})
@@ -197,7 +197,7 @@ func verifyRemindings(tx *bbolt.Tx) error {
 func verifyCounts(tx *bbolt.Tx) error {
 	for _, pair := range [][2][]byte{
 		{checkBucket, slipBucket}, {checkBucket, ofGrowerBucket}, {checkBucket, byReporterBucket},
-		{outgoingBucket, sentBucket}, {remindingBucket, remindBucket},
+		{outgoingBucket, sentBucket}, {reminderBucket, remindBucket},
 	} {
 		if a, b := entries(tx.Bucket(pair[0])), entries(tx.Bucket(pair[1])); a != b {
 			return fmt.Errorf("%q holds %d entries, %q %d", pair[0], a, pair[1], b)

@@ -46,6 +46,7 @@ func (x *exchange) write(tx *bbolt.Tx) error {
 			p.put(accountBucket, []byte(a.ID), x.accounts[i])
 		}
 	}
+	x.size = p.size
 	return p.err
 }
 
@@ -113,11 +114,11 @@ func (x *exchange) writeMessages(p *putter) {
 		p.put(expiryBucket, expiryKey(record.Later(o.Created, x.keep), outgoingExpiry, []byte(o.ID)), nil)
 	}
 	for i := range x.remind {
-		r := &x.writes.Remindings[i]
+		r := &x.writes.Reminders[i]
 		id := []byte(r.ID)
-		dropReminding(p, id)
+		dropReminder(p, id)
 		if !r.Cancel {
-			p.put(remindingBucket, id, x.remind[i])
+			p.put(reminderBucket, id, x.remind[i])
 			p.put(remindBucket, timed(record.Instant(r.Due), string(r.ID)), nil)
 		}
 	}

@@ -18,7 +18,7 @@ func (s *Store) apply(ctx context.Context, key session.Key, read uint64, w sessi
 	if d, ok := s.state.duplicates.Get(duplicate{key: key.Duplicate}); ok && key.Duplicate != "" {
 		return session.Outcome{Reply: d.reply, Duplicate: true}, nil
 	}
-	if err := s.checkRemindings(w.Remindings); err != nil {
+	if err := s.checkReminders(w.Reminders); err != nil {
 		return session.Outcome{}, err
 	}
 	err := errors.Join(s.checkDialogue(key, read, &w), s.checkPeople(w.People), s.checkChecks(w.Checks), s.checkRest(&w))
@@ -99,11 +99,11 @@ func (s *Store) checkRest(w *session.Writes) error {
 	return nil
 }
 
-// checkRemindings refuses to fire a reminding that is gone or was moved.
-func (s *Store) checkRemindings(remindings []session.Reminding) error {
-	for _, r := range remindings {
-		if r.Cancel && !r.Due.IsZero() && !s.remindings[r.ID].Due.Equal(r.Due) {
-			return fmt.Errorf("mem: reminding %q: %w", string(r.ID), session.ErrNotFound)
+// checkReminders refuses to fire a reminder that is gone or was moved.
+func (s *Store) checkReminders(reminders []session.Reminder) error {
+	for _, r := range reminders {
+		if r.Cancel && !r.Due.IsZero() && !s.reminders[r.ID].Due.Equal(r.Due) {
+			return fmt.Errorf("mem: reminder %q: %w", string(r.ID), session.ErrNotFound)
 		}
 	}
 	return nil
@@ -146,10 +146,10 @@ func (s *Store) write(w *session.Writes) {
 		}
 		s.outgoing[o.ID] = sent{Outgoing: o}
 	}
-	for _, r := range w.Remindings {
-		delete(s.remindings, r.ID)
+	for _, r := range w.Reminders {
+		delete(s.reminders, r.ID)
 		if !r.Cancel {
-			s.remindings[r.ID] = r
+			s.reminders[r.ID] = r
 		}
 	}
 	s.notes = append(s.notes, w.Notes...)

@@ -18,7 +18,7 @@ func TestClonesShareNothing(t *testing.T) {
 	sharesNothing(t, func(o session.Outgoing) session.Outgoing { return o })
 	sharesNothing(t, func(i session.Invite) session.Invite { return i })
 	sharesNothing(t, func(n session.AuditNote) session.AuditNote { return n })
-	sharesNothing(t, func(r session.Reminding) session.Reminding { return r })
+	sharesNothing(t, func(r session.Reminder) session.Reminder { return r })
 	sharesNothing(t, func(r session.Reply) session.Reply { return r })
 }
 

@@ -36,7 +36,7 @@ func (s *Store) forget(key session.Key, w *session.Writes) {
 			}
 			s.outgoing[id] = o
 		}
-		maps.DeleteFunc(s.remindings, func(_ session.ReminderID, r session.Reminding) bool {
+		maps.DeleteFunc(s.reminders, func(_ session.ReminderID, r session.Reminder) bool {
 			return t.Person != "" && r.Person == t.Person || t.Phone != "" && r.Phone == t.Phone
 		})
 	}

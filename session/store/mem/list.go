@@ -134,17 +134,17 @@ func (s *Store) Sent(ctx context.Context, after session.Outgoing, n int) ([]sess
 	return list[:min(len(list), max(n, 0))], nil
 }
 
-// Due lists up to n remindings that are due at now, the longest due first. It
+// Due lists up to n reminders that are due at now, the longest due first. It
 // changes nothing: an exchange fires one by returning it with Cancel set.
-func (s *Store) Due(ctx context.Context, now time.Time, n int) ([]session.Reminding, error) {
+func (s *Store) Due(ctx context.Context, now time.Time, n int) ([]session.Reminder, error) {
 	if err := s.lock(ctx); err != nil {
 		return nil, err
 	}
 	defer s.mu.Unlock()
-	list := slices.DeleteFunc(slices.Collect(maps.Values(s.remindings)), func(r session.Reminding) bool {
+	list := slices.DeleteFunc(slices.Collect(maps.Values(s.reminders)), func(r session.Reminder) bool {
 		return r.Due.After(now)
 	})
-	slices.SortFunc(list, func(a, b session.Reminding) int {
+	slices.SortFunc(list, func(a, b session.Reminder) int {
 		return cmp.Or(a.Due.Compare(b.Due), cmp.Compare(a.ID, b.ID))
 	})
 	return list[:min(len(list), max(n, 0))], nil

@@ -38,7 +38,7 @@ type Store struct {
 	outgoing        map[session.OutgoingID]sent
 	carriers        map[carrierID]session.OutgoingID
 	early           map[carrierID]receipt // receipts that came before their message
-	remindings      map[session.ReminderID]session.Reminding
+	reminders       map[session.ReminderID]session.Reminder
 }
 
 // New makes an empty store.
@@ -49,7 +49,7 @@ func New(options Options) *Store {
 	return &Store{
 		keep: options.KeepSent, state: newState(), filed: make(map[uint64]session.Slip),
 		outgoing: make(map[session.OutgoingID]sent), carriers: make(map[carrierID]session.OutgoingID),
-		early: make(map[carrierID]receipt), remindings: make(map[session.ReminderID]session.Reminding),
+		early: make(map[carrierID]receipt), reminders: make(map[session.ReminderID]session.Reminder),
 	}
 }
 
@@ -88,7 +88,7 @@ func (s *Store) Read(ctx context.Context, fn func(session.View) error) error {
 // with its reply and the duplicate key. When a record was changed meanwhile
 // the turn is run again. It returns the turn's own error; session.ErrConflict
 // after eight runs, with session.ErrExists in it when a new record's key was
-// taken; ErrNotFound when a reminding was to be fired that is gone; ErrClosed.
+// taken; ErrNotFound when a reminder was to be fired that is gone; ErrClosed.
 // After any error nothing of the exchange is stored.
 func (s *Store) Exchange(ctx context.Context, key session.Key, turn session.Turn) (session.Outcome, error) {
 	var err error

@@ -35,8 +35,8 @@ func validate(key session.Key, w *session.Writes) error {
 	for _, o := range w.Outgoing {
 		v.key("outgoing message", string(o.ID))
 	}
-	for _, r := range w.Remindings {
-		v.present("reminding", string(r.ID)) // it may come twice: the last one counts
+	for _, r := range w.Reminders {
+		v.present("reminder", string(r.ID)) // it may come twice: the last one counts
 	}
 	for _, i := range w.Invites {
 		v.key("invite", i.Code)

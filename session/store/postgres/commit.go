@@ -187,7 +187,7 @@ const (
 	answeredBefore
 	changedMeanwhile
 	keyTaken
-	remindingGone
+	reminderGone
 )
 
 // result turns an outcome into what the caller is told.
@@ -202,7 +202,7 @@ func (j *job) result(outcome int, what string, was []byte) (err error) {
 		return conflict(what)
 	case keyTaken:
 		return taken(what)
-	case remindingGone:
+	case reminderGone:
 		return fmt.Errorf("postgres: %s: %w", what, session.ErrNotFound)
 	}
 	return fmt.Errorf("postgres: an outcome %d that nobody knows", outcome)

@@ -118,8 +118,8 @@ func (e exporter) rest() error {
 		})
 	}
 	if err == nil {
-		err = handed(e, "select 0::bigint, value from remindings", record.Reminding, func(_ uint64, r *session.Reminding) record.Thing {
-			return record.Thing{Reminding: r}
+		err = handed(e, "select 0::bigint, value from remindings", record.Reminder, func(_ uint64, r *session.Reminder) record.Thing {
+			return record.Thing{Reminder: r}
 		})
 	}
 	return err
@@ -300,8 +300,8 @@ func (i importer) take(t record.Thing) error {
 		return i.add("accounts", string(t.Account.ID), int64(t.Account.Version), encode(t.Account, record.Account))
 	case t.Note != nil:
 		return i.add("notes", int64(t.Note.Number), encode(&t.Note.AuditNote, record.Note))
-	case t.Reminding != nil:
-		return i.add("remindings", string(t.Reminding.ID), column(t.Reminding.Due), encode(t.Reminding, record.Reminding))
+	case t.Reminder != nil:
+		return i.add("remindings", string(t.Reminder.ID), column(t.Reminder.Due), encode(t.Reminder, record.Reminder))
 	case t.Outgoing != nil:
 		return i.message(t.Outgoing)
 	case t.Carrier != nil:

@@ -116,12 +116,12 @@ func fill(t *testing.T, e storetest.Engine, n int) {
 	head := storetest.Person(7)
 	head.Role, head.Phone, head.Agent, head.Short = session.Coordinator, "", storetest.PersonID(3), 9
 	put(t, e, session.Writes{
-		People:     []session.Person{head, storetest.Person(1), storetest.Person(2)},
-		Invites:    []session.Invite{{Code: "AB", Expires: storetest.Begin}, {Code: "CD"}},
-		Accounts:   []session.Account{storetest.Account(1), storetest.Account(2)},
-		Notes:      []session.AuditNote{{Who: "a"}, {Who: "b", At: storetest.Begin}},
-		Remindings: []session.Reminding{{ID: "r", Due: storetest.Begin, Kind: "tally"}},
-		Outgoing:   []session.Outgoing{storetest.Outgoing(1), storetest.Outgoing(2), storetest.Outgoing(3), {ID: "refused", State: session.Refused}},
+		People:    []session.Person{head, storetest.Person(1), storetest.Person(2)},
+		Invites:   []session.Invite{{Code: "AB", Expires: storetest.Begin}, {Code: "CD"}},
+		Accounts:  []session.Account{storetest.Account(1), storetest.Account(2)},
+		Notes:     []session.AuditNote{{Who: "a"}, {Who: "b", At: storetest.Begin}},
+		Reminders: []session.Reminder{{ID: "r", Due: storetest.Begin, Kind: "tally"}},
+		Outgoing:  []session.Outgoing{storetest.Outgoing(1), storetest.Outgoing(2), storetest.Outgoing(3), {ID: "refused", State: session.Refused}},
 	})
 	claimed, err := e.Claim(t.Context(), storetest.Begin.Add(2*time.Second), 2, time.Hour)
 	if err != nil || len(claimed) != 2 {
@@ -179,8 +179,8 @@ func said(t record.Thing) string {
 		return fmt.Sprintf("account %+v", *t.Account)
 	case t.Note != nil:
 		return fmt.Sprintf("note %+v", *t.Note)
-	case t.Reminding != nil:
-		return fmt.Sprintf("reminding %#v", *t.Reminding)
+	case t.Reminder != nil:
+		return fmt.Sprintf("reminder %#v", *t.Reminder)
 	case t.Outgoing != nil:
 		return fmt.Sprintf("outgoing %#v", *t.Outgoing)
 	case t.Carrier != nil:

@@ -60,7 +60,7 @@ func (s *Store) erase(ctx context.Context, traces []session.Trace, x *exchange) 
 		if t.Empty() {
 			continue
 		}
-		for _, part := range []func(session.Trace) error{e.dialogues, e.answers, e.messages, e.remindings} {
+		for _, part := range []func(session.Trace) error{e.dialogues, e.answers, e.messages, e.reminders} {
 			if err := part(t); err != nil {
 				return nil, fault(ctx, "forget", err)
 			}
@@ -224,11 +224,11 @@ func (e *eraser) message(t session.Trace, f found, waits bool) error {
 	return e.exec("update outgoing set value = $2 where id = $1", o.ID, encode(&o, record.Outgoing))
 }
 
-func (e *eraser) remindings(t session.Trace) error {
+func (e *eraser) reminders(t session.Trace) error {
 	list, err := e.holding("remindings", "convert_to(id, 'UTF8')", "value", "", []string{string(t.Person), string(t.Phone)})
 	for _, f := range list {
-		var due session.Reminding
-		if err := record.Decode(f.value, &due, record.Reminding); err != nil {
+		var due session.Reminder
+		if err := record.Decode(f.value, &due, record.Reminder); err != nil {
 			return err
 		}
 		if (t.Person == "" || due.Person != t.Person) && (t.Phone == "" || due.Phone != t.Phone) || e.own("r", string(due.ID)) {

@@ -80,7 +80,7 @@ func (s *Store) Settle(ctx context.Context, o session.Outgoing) error {
 		return err
 	case outcome == changedMeanwhile:
 		return conflict("outgoing message")
-	case outcome == remindingGone:
+	case outcome == reminderGone:
 		return fmt.Errorf("postgres: outgoing message %q: %w", string(o.ID), session.ErrNotFound)
 	}
 	return nil
@@ -137,12 +137,12 @@ func (s *Store) QueueAge(ctx context.Context, now time.Time) (age time.Duration,
 	return age, err
 }
 
-// Due lists up to n remindings that are due at now, the longest due first. It
+// Due lists up to n reminders that are due at now, the longest due first. It
 // changes nothing: an exchange fires one by returning it with Cancel set.
-func (s *Store) Due(ctx context.Context, now time.Time, n int) (list []session.Reminding, err error) {
+func (s *Store) Due(ctx context.Context, now time.Time, n int) (list []session.Reminder, err error) {
 	err = s.query(ctx, "due", "select due, value from remindings where due <= $1 order by due, id limit $2", []any{column(now), limit(n)}, func(r pgx.Rows) error {
-		var due session.Reminding
-		_, err := versioned(r, &due, record.Reminding)
+		var due session.Reminder
+		_, err := versioned(r, &due, record.Reminder)
 		list = append(list, due)
 		return err
 	})

@@ -109,11 +109,11 @@ func (x *exchange) people(people []session.Person) {
 	}
 }
 
-// What a reminding is written for.
+// What a reminder is written for.
 const (
-	setReminding    = 0
-	cancelReminding = 1
-	fireReminding   = 2 // it must be there, and due at that time
+	setReminder    = 0
+	cancelReminder = 1
+	fireReminder   = 2 // it must be there, and due at that time
 )
 
 func (x *exchange) messages(w *session.Writes) {
@@ -127,16 +127,16 @@ func (x *exchange) messages(w *session.Writes) {
 		x.add(change{kind: "o", id: string(o.ID), version: int64(o.Segments), a: string(o.State), b: o.Channel, n: column(o.Due), m: column(o.Expires),
 			l: column(o.Created), c: column(o.Changed), value: encode(o, record.Outgoing)})
 	}
-	for i := range w.Remindings {
-		r := &w.Remindings[i]
-		c := change{kind: "r", id: string(r.ID), n: column(r.Due), value: encode(r, record.Reminding)}
+	for i := range w.Reminders {
+		r := &w.Reminders[i]
+		c := change{kind: "r", id: string(r.ID), n: column(r.Due), value: encode(r, record.Reminder)}
 		switch {
 		case r.Cancel && !r.Due.IsZero():
-			c.version = fireReminding
+			c.version = fireReminder
 		case r.Cancel:
-			c.version = cancelReminding
+			c.version = cancelReminder
 		}
-		x.fits("the key of a reminding", c.id) // it may come twice: the last one counts
+		x.fits("the key of a reminder", c.id) // it may come twice: the last one counts
 		x.changes = append(x.changes, c)
 	}
 }

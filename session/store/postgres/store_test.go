@@ -155,7 +155,7 @@ func (p *pair) Filed(ctx context.Context, after uint64, n int) ([]session.Check,
 	return p.next().Filed(ctx, after, n)
 }
 
-func (p *pair) Due(ctx context.Context, now time.Time, n int) ([]session.Reminding, error) {
+func (p *pair) Due(ctx context.Context, now time.Time, n int) ([]session.Reminder, error) {
 	return p.next().Due(ctx, now, n)
 }
 

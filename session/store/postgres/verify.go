@@ -70,7 +70,7 @@ func verifyRecords(ctx context.Context, tx pgx.Tx) error {
 		rows(ctx, tx, "select id, channel, carrier, segments, value from outgoing", record.Outgoing, func(o *session.Outgoing) row {
 			return row{string(o.ID), o.Channel, o.CarrierID, int64(o.Segments)}
 		}),
-		rows(ctx, tx, "select id, '', '', due, value from remindings", record.Reminding, func(r *session.Reminding) row {
+		rows(ctx, tx, "select id, '', '', due, value from remindings", record.Reminder, func(r *session.Reminder) row {
 			return row{string(r.ID), "", "", column(r.Due)}
 		}),
 		rows(ctx, tx, "select '', '', '', 0::bigint, value from notes", record.Note, func(*session.AuditNote) row { return row{} }),

@@ -216,7 +216,7 @@ func Outgoing(c *Coder, o *session.Outgoing) {
 	truth(c, 17, &o.Erase)
 }
 
-func Reminding(c *Coder, r *session.Reminding) {
+func Reminder(c *Coder, r *session.Reminder) {
 	Text(c, 1, &r.ID)
 	clock(c, 2, &r.Due)
 	Text(c, 3, &r.Kind)

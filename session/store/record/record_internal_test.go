@@ -18,7 +18,7 @@ import (
 // notStored are the fields that an engine keeps beside the record.
 var notStored = map[string]bool{
 	"Dialogue.Version": true, "Person.Version": true, "Check.Version": true, "Check.Position": true, "Invite.Version": true,
-	"Reminding.Cancel": true, "Account.Version": true, "Account.Remove": true,
+	"Reminder.Cancel": true, "Account.Version": true, "Account.Remove": true,
 }
 
 // TestEveryFieldIsStored fills every field of every record, also those that
@@ -29,7 +29,7 @@ func TestEveryFieldIsStored(t *testing.T) {
 	everyField(t, Check)
 	everyField(t, Invite)
 	everyField(t, Outgoing)
-	everyField(t, Reminding)
+	everyField(t, Reminder)
 	everyField(t, Note)
 	everyField(t, Account)
 	everyField(t, Reply)

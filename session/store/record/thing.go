@@ -9,18 +9,18 @@ import (
 // Thing is one of the things that a store holds, as engines hand them to each
 // other, with what they keep beside the record. Exactly one field is set.
 type Thing struct {
-	Counted   *Counted // comes first, once
-	Dialogue  *session.Dialogue
-	Answer    *Answer
-	Person    *session.Person
-	Check     *session.Check
-	Invite    *session.Invite
-	Account   *session.Account
-	Note      *Numbered // by number, ascending
-	Reminding *session.Reminding
-	Outgoing  *Message
-	Carrier   *Carrier // after the message
-	Receipt   *Receipt
+	Counted  *Counted // comes first, once
+	Dialogue *session.Dialogue
+	Answer   *Answer
+	Person   *session.Person
+	Check    *session.Check
+	Invite   *session.Invite
+	Account  *session.Account
+	Note     *Numbered // by number, ascending
+	Reminder *session.Reminder
+	Outgoing *Message
+	Carrier  *Carrier // after the message
+	Receipt  *Receipt
 }
 
 // Things hands over all that a store holds, until yield returns an error.

@@ -22,7 +22,7 @@ type Engine interface {
 	Counts(ctx context.Context) (map[session.OutgoingState]int, error)
 	QueueAge(ctx context.Context, now time.Time) (time.Duration, error)
 
-	Due(ctx context.Context, now time.Time, n int) ([]session.Reminding, error)
+	Due(ctx context.Context, now time.Time, n int) ([]session.Reminder, error)
 	Filed(ctx context.Context, after uint64, n int) ([]session.Check, error)
 	Newest(ctx context.Context, n int) ([]session.Check, error)
 	People(ctx context.Context, after session.PersonID, n int) ([]session.Person, error)
@@ -48,7 +48,7 @@ type Reopener interface {
 // the contract in package session promises. KeepSent must be KeepSent.
 func Run(t *testing.T, open func(t *testing.T) Engine) {
 	for _, group := range [][]testCase{
-		exchangeCases, conflictCases, recordCases, listCases, outgoingCases, receiptCases, remindingCases, sweepCases, lifeCases, togetherCases, accountCases, coordinatorCases, forgetCases,
+		exchangeCases, conflictCases, recordCases, listCases, outgoingCases, receiptCases, reminderCases, sweepCases, lifeCases, togetherCases, accountCases, coordinatorCases, forgetCases,
 	} {
 		for _, c := range group {
 			t.Run(c.name, func(t *testing.T) {

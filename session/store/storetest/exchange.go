@@ -30,8 +30,8 @@ func everything(t *testing.T, e Engine) {
 	i := session.Invite{Code: "K7Q2", Role: session.Agent, District: "Kisima", Agent: PersonID(2), Expires: Begin}
 	w := session.Writes{
 		Dialogue: &d, People: []session.Person{p}, Checks: []session.Check{k}, Outgoing: []session.Outgoing{Outgoing(1)},
-		Remindings: []session.Reminding{{ID: "r1", Due: Begin, Kind: "recheck", Person: p.ID, Phone: p.Phone, Slip: k.Slip}},
-		Invites:    []session.Invite{i}, Notes: []session.AuditNote{{At: Begin, Who: "agent 3", Did: "joined", Subject: "p1"}},
+		Reminders: []session.Reminder{{ID: "r1", Due: Begin, Kind: "recheck", Person: p.ID, Phone: p.Phone, Slip: k.Slip}},
+		Invites:   []session.Invite{i}, Notes: []session.AuditNote{{At: Begin, Who: "agent 3", Did: "joined", Subject: "p1"}},
 		Reply: session.Reply{Text: "Filed.", More: true},
 	}
 	got, err := e.Exchange(ctx, session.Key{Phone: Phone(1), Duplicate: "valley-ussd 1", KeepUntil: Begin}, always(w))
@@ -65,7 +65,7 @@ func everything(t *testing.T, e Engine) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	same(t, "due", w.Remindings, due)
+	same(t, "due", w.Reminders, due)
 	notes, next, err := e.Notes(ctx, 0, 9)
 	if err != nil || next != 0 {
 		t.Fatalf("notes: next %d, error %v", next, err)
@@ -258,7 +258,7 @@ func refused(t *testing.T, e Engine) {
 		"an id with a zero byte":      {Dialogue: &d, People: []session.Person{{ID: "a\x00b"}}},
 		"a dialogue of nobody":        {Dialogue: &session.Dialogue{}},
 		"a message without an id":     {Dialogue: &d, Outgoing: []session.Outgoing{{}}},
-		"a reminding without an id":   {Dialogue: &d, Remindings: []session.Reminding{{}}},
+		"a reminder without an id":    {Dialogue: &d, Reminders: []session.Reminder{{}}},
 		"an invite without a code":    {Dialogue: &d, Invites: []session.Invite{{}}},
 		"a check twice in one moment": {Dialogue: &d, Checks: []session.Check{Check(1, "", ""), Check(1, "", "")}},
 	} {

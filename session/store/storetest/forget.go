@@ -9,7 +9,7 @@ import (
 )
 
 var forgetCases = []testCase{
-	{"who is forgotten leaves no dialogue, words, message or reminding", forgetsAll},
+	{"who is forgotten leaves no dialogue, words, message or reminder", forgetsAll},
 	{"an answer under way to who is forgotten still goes out, and is erased then", forgetsSent},
 	{"the name of who is forgotten is taken out of others' texts", forgetsName},
 	{"a name is not taken out of another's", forgetsWhole},
@@ -69,8 +69,8 @@ func chatter(t *testing.T, e Engine, phone session.Phone, says string) (keys []s
 func forgetsAll(t *testing.T, e Engine) {
 	keys := chatter(t, e, asha.Phone, "Welcome, Asha")
 	put(t, e, session.Writes{
-		Outgoing: []session.Outgoing{message(1, asha.Phone, session.Reminder, "Is it dry?"), message(2, asha.Phone, session.Digest, "Your week")},
-		Remindings: []session.Reminding{
+		Outgoing: []session.Outgoing{message(1, asha.Phone, session.Reminding, "Is it dry?"), message(2, asha.Phone, session.Digest, "Your week")},
+		Reminders: []session.Reminder{
 			{ID: "recheck:a", Due: Begin, Person: asha.Person}, {ID: "recheck:b", Due: Begin, Person: PersonID(2), Phone: asha.Phone},
 		},
 	})
@@ -79,7 +79,7 @@ func forgetsAll(t *testing.T, e Engine) {
 		t.Errorf("the dialogue is still there: %+v", d)
 	}
 	if due, err := e.Due(ctx, Begin, 9); err != nil || len(due) != 0 {
-		t.Errorf("remindings are left: %+v, %v", due, err)
+		t.Errorf("reminders are left: %+v, %v", due, err)
 	}
 	sent, err := e.Sent(ctx, session.Outgoing{}, 9)
 	if err != nil {
@@ -169,9 +169,9 @@ func forgetsWhole(t *testing.T, e Engine) {
 
 func forgetsNobodyElse(t *testing.T, e Engine) {
 	keys := chatter(t, e, Phone(11), "Welcome, Juma")
-	other := message(1, Phone(11), session.Reminder, "Is it dry?")
-	due := []session.Reminding{{ID: "recheck:c", Due: Begin, Person: PersonID(11), Phone: Phone(11)}}
-	put(t, e, session.Writes{Outgoing: []session.Outgoing{other}, Remindings: due})
+	other := message(1, Phone(11), session.Reminding, "Is it dry?")
+	due := []session.Reminder{{ID: "recheck:c", Due: Begin, Person: PersonID(11), Phone: Phone(11)}}
+	put(t, e, session.Writes{Outgoing: []session.Outgoing{other}, Reminders: due})
 	before := dialogue(t, e, Phone(11))
 	leave(t, e)
 	same(t, "dialogue", before, dialogue(t, e, Phone(11)))
@@ -179,7 +179,7 @@ func forgetsNobodyElse(t *testing.T, e Engine) {
 	if err != nil {
 		t.Error(err)
 	}
-	same(t, "remindings", due, left)
+	same(t, "reminders", due, left)
 	same(t, "messages", []session.Outgoing{other}, sentTo(t, e, Phone(11)))
 	if out, err := e.Exchange(ctx, keys[0], says("anew")); err != nil || !out.Duplicate {
 		t.Errorf("%+v, %v", out, err)

@@ -76,7 +76,7 @@ func Check(i int, grower, reporter session.PersonID) session.Check {
 func Outgoing(i int) session.Outgoing {
 	return session.Outgoing{
 		ID: session.OutgoingID(fmt.Sprintf("m%06d", i)), To: Phone(i % 10000), Channel: "valley-sms", Text: "Dry it to 14 %.",
-		Purpose: session.Reminder, Created: Begin, Due: Begin.Add(time.Duration(i) * time.Second), Changed: Begin,
+		Purpose: session.Reminding, Created: Begin, Due: Begin.Add(time.Duration(i) * time.Second), Changed: Begin,
 		State: session.Queued, Segments: 1,
 	}
 }

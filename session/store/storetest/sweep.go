@@ -297,13 +297,13 @@ func sweepSlices(t *testing.T, e Engine) {
 func sweepKeeps(t *testing.T, e Engine) {
 	put(t, e, session.Writes{
 		People: []session.Person{Person(1)}, Checks: []session.Check{Check(1, PersonID(1), PersonID(1))}, Notes: []session.AuditNote{{Subject: "p"}},
-		Remindings: []session.Reminding{reminding("a", 0)}, Invites: []session.Invite{{Code: "A"}},
+		Reminders: []session.Reminder{reminder("a", 0)}, Invites: []session.Invite{{Code: "A"}},
 	})
 	sweepAll(t, e, Begin.AddDate(20, 0, 0), 10)
 	person(t, e, PersonID(1))
 	check(t, e, Slip(1))
 	notes, _, err := e.Notes(ctx, 0, 9)
 	if err != nil || len(notes) != 1 || len(due(t, e, 0, 9)) != 1 {
-		t.Errorf("%d notes, %d remindings, %v", len(notes), len(due(t, e, 0, 9)), err)
+		t.Errorf("%d notes, %d reminders, %v", len(notes), len(due(t, e, 0, 9)), err)
 	}
 }

@@ -94,19 +94,44 @@ type walker struct {
 // Walk walks all pages of a file of so many bytes: each is used once, is what
 // it should be, and holds its keys in order.
 func Walk(f io.ReaderAt, size int64) error {
-	meta, pageSize := newestMeta(f)
-	if meta == nil {
-		return errors.New("its first pages are not whole")
+	meta, _ := newestMeta(f)
+	w, err := walk(f, meta, size)
+	if err != nil {
+		return err
 	}
-	w := &walker{file: f, size: pageSize, count: u64(meta[metaPages:])}
-	if w.size < 512 || w.size > 1<<16 || w.count > uint64(size)/w.size {
-		return fmt.Errorf("cut short: %d pages of %d bytes are said to be in %d bytes", w.count, w.size, size)
-	}
-	w.used = make([]bool, w.count)
 	if err := w.tree(u64(meta[metaRoot:]), nil, nil, 0); err != nil {
 		return err
 	}
 	return w.free(u64(meta[metaFree:]))
+}
+
+func walk(f io.ReaderAt, meta []byte, size int64) (*walker, error) {
+	if meta == nil {
+		return nil, errors.New("its first pages are not whole")
+	}
+	w := &walker{file: f, size: uint64(u32(meta[metaPageSize:])), count: u64(meta[metaPages:])}
+	if w.size < 512 || w.size > 1<<16 || w.count > uint64(size)/w.size {
+		return nil, fmt.Errorf("cut short: %d pages of %d bytes are said to be in %d bytes", w.count, w.size, size)
+	}
+	w.used = make([]bool, w.count)
+	return w, nil
+}
+
+// Used tells which pages of a file of so many bytes are in use by one state of
+// it, whose first page, with all that it leads to, is handed in.
+func Used(f io.ReaderAt, first []byte, size int64) (used []bool, pageSize int64, err error) {
+	w, err := walk(f, readMeta(bytes.NewReader(first), 0), size)
+	if err != nil {
+		return nil, 0, err
+	}
+	meta := first[pageHead:]
+	if err = w.tree(u64(meta[metaRoot:]), nil, nil, 0); err == nil && u64(meta[metaFree:]) != noFreelist {
+		_, err = w.read(u64(meta[metaFree:]))
+	}
+	if len(w.used) > 1 {
+		w.used[0], w.used[1] = true, true
+	}
+	return w.used, int64(w.size), err
 }
 
 // ListsFree tells whether a file holds a list of its free pages. One that

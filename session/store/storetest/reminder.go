@@ -10,17 +10,17 @@ import (
 	"threshline/session"
 )
 
-var remindingCases = []testCase{
-	{"remindings come due in order, no more than asked for", remindingOrder},
-	{"a reminding set again moves, one taken back is gone", remindingMoves},
-	{"a reminding fires once, however many try", firesOnce},
-	{"a reminding moved or taken back meanwhile does not fire", doesNotFire},
-	{"a reminding is fired and set anew in one exchange", firesAndIsSetAnew},
+var reminderCases = []testCase{
+	{"reminders come due in order, no more than asked for", reminderOrder},
+	{"a reminder set again moves, one taken back is gone", reminderMoves},
+	{"a reminder fires once, however many try", firesOnce},
+	{"a reminder moved or taken back meanwhile does not fire", doesNotFire},
+	{"a reminder is fired and set anew in one exchange", firesAndIsSetAnew},
 	{"of several with one id the last one counts", lastCounts},
 }
 
-func reminding(id session.ReminderID, minutes int) session.Reminding {
-	return session.Reminding{ID: id, Due: Begin.Add(time.Duration(minutes) * time.Minute), Kind: "recheck", Person: PersonID(1), Phone: Phone(1)}
+func reminder(id session.ReminderID, minutes int) session.Reminder {
+	return session.Reminder{ID: id, Due: Begin.Add(time.Duration(minutes) * time.Minute), Kind: "recheck", Person: PersonID(1), Phone: Phone(1)}
 }
 
 func due(t *testing.T, e Engine, minutes, n int) []session.ReminderID {
@@ -36,8 +36,8 @@ func due(t *testing.T, e Engine, minutes, n int) []session.ReminderID {
 	return names
 }
 
-func remindingOrder(t *testing.T, e Engine) {
-	put(t, e, session.Writes{Remindings: []session.Reminding{reminding("c", 3), reminding("a", 1), reminding("b", 2), reminding("d", 1)}})
+func reminderOrder(t *testing.T, e Engine) {
+	put(t, e, session.Writes{Reminders: []session.Reminder{reminder("c", 3), reminder("a", 1), reminder("b", 2), reminder("d", 1)}})
 	for _, c := range []struct {
 		minutes, n int
 		want       []session.ReminderID
@@ -53,9 +53,9 @@ func remindingOrder(t *testing.T, e Engine) {
 	}
 }
 
-func remindingMoves(t *testing.T, e Engine) {
-	put(t, e, session.Writes{Remindings: []session.Reminding{reminding("a", 1), reminding("b", 1)}})
-	put(t, e, session.Writes{Remindings: []session.Reminding{reminding("a", 5), {ID: "b", Cancel: true}, {ID: "never was", Cancel: true}}})
+func reminderMoves(t *testing.T, e Engine) {
+	put(t, e, session.Writes{Reminders: []session.Reminder{reminder("a", 1), reminder("b", 1)}})
+	put(t, e, session.Writes{Reminders: []session.Reminder{reminder("a", 5), {ID: "b", Cancel: true}, {ID: "never was", Cancel: true}}})
 	if got := due(t, e, 4, 9); len(got) != 0 {
 		t.Errorf("due early: %v", got)
 	}
@@ -64,21 +64,21 @@ func remindingMoves(t *testing.T, e Engine) {
 	}
 }
 
-func fire(e Engine, r session.Reminding) error {
+func fire(e Engine, r session.Reminder) error {
 	r.Cancel = true
 	_, err := e.Exchange(ctx, session.Key{}, always(session.Writes{
-		Remindings: []session.Reminding{r}, Outgoing: []session.Outgoing{Outgoing(1)},
+		Reminders: []session.Reminder{r}, Outgoing: []session.Outgoing{Outgoing(1)},
 	}))
 	return err
 }
 
 func firesOnce(t *testing.T, e Engine) {
-	put(t, e, session.Writes{Remindings: []session.Reminding{reminding("a", 1)}})
+	put(t, e, session.Writes{Reminders: []session.Reminder{reminder("a", 1)}})
 	var fired atomic.Int32
 	var all sync.WaitGroup
 	for range 8 {
 		all.Go(func() {
-			if fire(e, reminding("a", 1)) == nil {
+			if fire(e, reminder("a", 1)) == nil {
 				fired.Add(1)
 			}
 		})
@@ -91,14 +91,14 @@ func firesOnce(t *testing.T, e Engine) {
 	if got := due(t, e, 9, 9); len(got) != 0 {
 		t.Errorf("still due: %v", got)
 	}
-	wantErr(t, "firing again", fire(e, reminding("a", 1)), session.ErrNotFound)
+	wantErr(t, "firing again", fire(e, reminder("a", 1)), session.ErrNotFound)
 }
 
 func doesNotFire(t *testing.T, e Engine) {
-	put(t, e, session.Writes{Remindings: []session.Reminding{reminding("a", 1), reminding("b", 1)}})
-	put(t, e, session.Writes{Remindings: []session.Reminding{reminding("a", 60), {ID: "b", Cancel: true}}})
-	wantErr(t, "one that was moved", fire(e, reminding("a", 1)), session.ErrNotFound)
-	wantErr(t, "one that was taken back", fire(e, reminding("b", 1)), session.ErrNotFound)
+	put(t, e, session.Writes{Reminders: []session.Reminder{reminder("a", 1), reminder("b", 1)}})
+	put(t, e, session.Writes{Reminders: []session.Reminder{reminder("a", 60), {ID: "b", Cancel: true}}})
+	wantErr(t, "one that was moved", fire(e, reminder("a", 1)), session.ErrNotFound)
+	wantErr(t, "one that was taken back", fire(e, reminder("b", 1)), session.ErrNotFound)
 	if sent, err := e.Sent(ctx, session.Outgoing{}, 9); err != nil || len(sent) != 0 {
 		t.Errorf("%d messages went out, %v", len(sent), err)
 	}
@@ -107,25 +107,25 @@ func doesNotFire(t *testing.T, e Engine) {
 	}
 }
 
-// firesAndIsSetAnew is what a weekly reminding does: it comes back a week later.
+// firesAndIsSetAnew is what a weekly reminder does: it comes back a week later.
 func firesAndIsSetAnew(t *testing.T, e Engine) {
-	put(t, e, session.Writes{Remindings: []session.Reminding{reminding("a", 1)}})
-	fired := reminding("a", 1)
+	put(t, e, session.Writes{Reminders: []session.Reminder{reminder("a", 1)}})
+	fired := reminder("a", 1)
 	fired.Cancel = true
-	put(t, e, session.Writes{Remindings: []session.Reminding{fired, reminding("a", 60)}})
+	put(t, e, session.Writes{Reminders: []session.Reminder{fired, reminder("a", 60)}})
 	if got := due(t, e, 59, 9); len(got) != 0 {
 		t.Errorf("due early: %v", got)
 	}
 	if got := due(t, e, 60, 9); !slices.Equal(got, []session.ReminderID{"a"}) {
 		t.Errorf("due: %v, want a", got)
 	}
-	wantErr(t, "firing the old one", fire(e, reminding("a", 1)), session.ErrNotFound)
+	wantErr(t, "firing the old one", fire(e, reminder("a", 1)), session.ErrNotFound)
 }
 
 // lastCounts is what a message about two lots does: both set the agent's week.
 func lastCounts(t *testing.T, e Engine) {
-	put(t, e, session.Writes{Remindings: []session.Reminding{
-		reminding("a", 1), reminding("b", 1), reminding("a", 5), {ID: "b", Cancel: true}, {ID: "c", Cancel: true}, reminding("c", 2),
+	put(t, e, session.Writes{Reminders: []session.Reminder{
+		reminder("a", 1), reminder("b", 1), reminder("a", 5), {ID: "b", Cancel: true}, {ID: "c", Cancel: true}, reminder("c", 2),
 	}})
 	for minutes, want := range map[int][]session.ReminderID{1: {}, 4: {"c"}, 5: {"c", "a"}} {
 		if got := due(t, e, minutes, 9); !slices.Equal(got, want) {

@@ -1,0 +1,98 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"net"
+	"net/http"
+	"runtime/metrics"
+	"sync/atomic"
+	"time"
+
+	"github.com/rs/zerolog"
+
+	"threshline/cmd/threshline/load"
+	"threshline/gateway"
+	"threshline/gateway/bare"
+	"threshline/session/store/bolt"
+)
+
+// loadPartCmd serves one part under measurement, for load alone.
+type loadPartCmd struct {
+	Kind  string `arg:"" enum:"whole,bare"`
+	Store string `arg:""`
+	Bytes int    `arg:""`
+}
+
+func (cmd *loadPartCmd) Run(ctx context.Context, std stdio) error {
+	defer gateway.Ballast()() // as serve has it
+	memory := newMemory(zerolog.Nop())
+	listener, err := net.Listen("tcp", "127.0.0.1:0")
+	if err != nil {
+		return err
+	}
+	ctx, stop := context.WithCancel(ctx)
+	defer stop()
+	var own atomic.Int64 // most since it was asked
+	go watchOwn(ctx, &own)
+	store, served, err := cmd.serve(ctx, listener, memory)
+	if err != nil {
+		return errors.Join(err, listener.Close())
+	}
+	err = load.Serve(std.in, std.out, "http://"+listener.Addr().String(), func() load.Usage {
+		return load.Usage{CPU: processorTime(), Put: store.Put(), Disk: store.Written(), Own: own.Swap(ownMemory())}
+	})
+	stop()
+	return errors.Join(err, <-served, store.Close())
+}
+
+// serve starts the part on the listener.
+func (cmd *loadPartCmd) serve(ctx context.Context, listener net.Listener, memory *memory) (*bolt.Store, <-chan error, error) {
+	served := make(chan error, 1)
+	if cmd.Kind == "whole" {
+		s, err := openForLoad(ctx, cmd.Store)
+		if err != nil {
+			return nil, nil, err
+		}
+		s.memory = memory
+		go func() { served <- s.run(ctx, listener) }()
+		return s.store, served, nil
+	}
+	store, err := bolt.Open(cmd.Store, bolt.Options{})
+	if err != nil {
+		return nil, nil, err
+	}
+	server := gateway.Server("", bare.Router(store.Bare, cmd.Bytes))
+	go func() {
+		err := server.Serve(listener)
+		if errors.Is(err, http.ErrServerClosed) {
+			err = nil
+		}
+		served <- err
+	}()
+	context.AfterFunc(ctx, func() { server.Close() })
+	return store, served, nil
+}
+
+// ownMemory is what the program holds of its own, without what the kernel keeps
+// of the store's file, in bytes.
+func ownMemory() int64 {
+	held := []metrics.Sample{{Name: "/memory/classes/total:bytes"}, {Name: "/memory/classes/heap/released:bytes"}}
+	metrics.Read(held)
+	return int64(held[0].Value.Uint64() - held[1].Value.Uint64())
+}
+
+// watchOwn keeps the most of it.
+func watchOwn(ctx context.Context, most *atomic.Int64) {
+	ticker := time.NewTicker(50 * time.Millisecond)
+	defer ticker.Stop()
+	for ctx.Err() == nil {
+		if now, before := ownMemory(), most.Load(); now > before {
+			most.CompareAndSwap(before, now) // else it was just asked
+		}
+		select {
+		case <-ctx.Done():
+		case <-ticker.C:
+		}
+	}
+}
