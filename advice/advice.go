@@ -105,8 +105,15 @@ type Advice struct {
 	Steps      int // how many remedies the best set holds; "step 1 of Steps"
 	Set        []RemedyID
 	SetBecomes grading.GradeLabel
-	SetChance  float64  // the chance of SetBecomes or better
-	SetGain    float64  // expected gain of the whole set, in Best's unit
+	SetChance  float64 // the chance of SetBecomes or better
+	SetGain    float64 // expected gain of the whole set, net of its cost, in Best's unit
+	// SetHours, SetCost and SetKGLost are of the whole set; SetCostUnknown says
+	// that a fee is left out of SetCost and SetGain, since nobody has told it.
+	SetHours, SetCost, SetKGLost float64
+	SetCostUnknown               bool
+	// Incomplete says that something was not measured, so that the lot becomes
+	// SetBecomes at best.
+	Incomplete bool
 	Season     RemedyID // what to do next season besides; "" none
 	// Meanwhile is what to do with this lot when Best acts on the next season
 	// only: sell it as it is, keep it apart; "" none.

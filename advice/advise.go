@@ -56,7 +56,7 @@ func (a *advisor) describe() {
 			Remedy: rem.ID, When: rem.When, Band: rem.Band, Reason: NotFound, Because: a.because(rem),
 			Becomes: a.res.Grade, BecomesRank: a.res.Rank, BecomesChance: chance,
 			InMoney: a.market.known && rem.When == ThisLot, Passes: 1,
-			Hours: rem.Work.Hours(a.c.KG.Float()), DueDays: rem.DueDays, Cautions: rem.Cautions, Source: rem.Source,
+			Hours: rem.Work.Hours(a.c.KG.Float()), DueDays: a.due(rem), Cautions: rem.Cautions, Source: rem.Source,
 		}
 		o.Cost = o.Hours / workDay * a.c.Settings.DayWage.Float()
 		if rem.Dries {
@@ -87,6 +87,8 @@ func (a *advisor) choose(out *Advice, id RemedyID, why ReasonID) bool {
 	o.Reason = why
 	out.Best, out.Steps, out.Set = *o, 1, []RemedyID{id}
 	out.SetBecomes, out.SetChance, out.SetGain = o.Becomes, o.BecomesChance, o.Gain
+	out.SetHours, out.SetCost, out.SetCostUnknown, out.SetKGLost = o.Hours, o.Cost, o.CostUnknown, o.KGLost
+	out.Incomplete = !a.res.Complete
 	return true
 }
 
@@ -95,7 +97,7 @@ func (a *advisor) choose(out *Advice, id RemedyID, why ReasonID) bool {
 // gate that holds where that is what calls for it.
 func (a *advisor) because(rem *Remedy) Because {
 	var found *g.ParameterResult
-	worst := -1
+	decides := false
 	fields := rem.fields()
 	for i := range a.res.Parameters {
 		p := &a.res.Parameters[i]
@@ -103,16 +105,12 @@ func (a *advisor) because(rem *Remedy) Because {
 		if !p.Measured || j < 0 || a.made[j].fields&fields == 0 {
 			continue
 		}
-		standing := p.Rank
-		if slices.Contains(a.res.Deciding, p.ID) {
-			standing += 1000
-		}
-		if standing > worst {
-			found, worst = p, standing
+		if d := slices.Contains(a.res.Deciding, p.ID); found == nil || d && !decides || d == decides && p.Rank > found.Rank {
+			found, decides = p, d
 		}
 	}
 	b := Because{Gate: a.gateFor(rem)}
-	if found == nil || b.Gate != "" && worst < 1000 {
+	if found == nil || b.Gate != "" && !decides {
 		return b // nothing measured, or the gate alone
 	}
 	if b = becauseOf(found, a.res.Of, b); !b.HasLimit {
@@ -185,7 +183,7 @@ func (a *advisor) rank(out *Advice) {
 			o.Reason = AfterUrgent
 		case o.Gain < a.worth():
 			o.Reason = NoGain
-		case o.Gain >= best.Gain-1e-9:
+		case o.Gain >= best.Gain-sameGain:
 			o.Reason = Dearer
 		default:
 			o.Reason = LessGain
@@ -197,7 +195,7 @@ func (a *advisor) rank(out *Advice) {
 	a.order = a.order[:0]
 	for i := range a.options {
 		o := &a.options[i]
-		a.order = append(a.order, ranking{place(out, o)<<8 | dead(o.Reason)<<4 | int(o.Band), o.Gain, i})
+		a.order = append(a.order, ranking{place(out, o), dead(o.Reason), o.Band, o.Gain, i})
 	}
 	slices.SortFunc(a.order, ranking.compare)
 	a.ranked = a.ranked[:0]
@@ -209,16 +207,15 @@ func (a *advisor) rank(out *Advice) {
 
 // ranking is what an option's place among all is decided by.
 type ranking struct {
-	group  int // its place in the set, whether it is called for, its band
+	place  int // in the set
+	dead   int // nothing calls for it
+	band   Band
 	gain   float64
 	option int
 }
 
 func (x ranking) compare(y ranking) int {
-	if x.group != y.group {
-		return x.group - y.group
-	}
-	return cmp.Or(cmp.Compare(y.gain, x.gain), x.option-y.option)
+	return cmp.Or(x.place-y.place, x.dead-y.dead, cmp.Compare(x.band, y.band), cmp.Compare(y.gain, x.gain), x.option-y.option)
 }
 
 // waits gives the reason of the remedies that fit any lot, and so only wait for

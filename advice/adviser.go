@@ -31,6 +31,7 @@ type advisor struct {
 	trial     g.Readings // of the lot as it would be that is graded
 	chances   []float64  // backs the outlooks of one case
 	list      []weighed  // backs mends
+	chosen    weighed    // the set that was chosen; of none where nothing is done to the lot
 	few       []weighed  // backs pool
 	coming    []seasonal // backs seasons
 	spare     []float64
@@ -70,7 +71,7 @@ func (a *advisor) begin(c *Case) (ok bool) {
 	if a.adopt(c.Standard, &c.Settings) != nil {
 		return false
 	}
-	a.c, a.r, a.res, a.chances, a.money = c, &c.Readings, &c.Result, a.chances[:0], 0
+	a.c, a.r, a.res, a.chances, a.money, a.chosen = c, &c.Readings, &c.Result, a.chances[:0], 0, weighed{}
 	now, ok := a.graded(c.Readings, 1)
 	if !ok {
 		return false

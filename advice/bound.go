@@ -28,6 +28,25 @@ func (a *advisor) ceilingSteps(fields fieldSet) float64 {
 	return math.Inf(1)
 }
 
+// open bounds what the parameters made of the fields may cost the lot in grade
+// steps, whatever else is done to it: how far each is from surely being of the
+// best grade.
+func (a *advisor) open(fields fieldSet) (steps float64) {
+	if len(a.res.Gates) > 0 {
+		return math.Inf(1)
+	}
+	for i := range a.res.Parameters {
+		p := &a.res.Parameters[i]
+		if j := a.place(i, p.ID); !p.Measured || j < 0 || a.made[j].fields&fields == 0 {
+			continue
+		}
+		for _, meets := range p.ByRank {
+			steps += 1 - meets
+		}
+	}
+	return steps
+}
+
 // mended is the outlook with every parameter made of the fields surely met. ok
 // is false where it cannot be had so simply: under another rule than the worst
 // parameter's, or with a gate that holds. It lasts until the next call.

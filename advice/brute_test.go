@@ -62,6 +62,8 @@ func (b *brute) offered(id advice.RemedyID) bool {
 	kg := b.c.KG.Float()
 	_, tariff := b.c.Settings.Tariffs[id]
 	switch id {
+	case advice.DrySun:
+		return kg <= 10000
 	case advice.PickStones:
 		return kg <= 100
 	case advice.SortByHand:
@@ -69,7 +71,7 @@ func (b *brute) offered(id advice.RemedyID) bool {
 	case advice.Destone:
 		return tariff || kg > 100
 	case advice.DryMachine:
-		return tariff
+		return tariff || kg > 10000
 	}
 	return true
 }

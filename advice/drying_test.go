@@ -155,8 +155,8 @@ func TestPlanDrying(t *testing.T) {
 	if p.LayerMin != 2 || p.LayerMax != 4 || p.TurnMinutes != 30 || p.CoverAbove != 50 { // [IRRI-SUN]
 		t.Errorf("layer %d to %d cm, turn every %d min, cover above %d C", p.LayerMin, p.LayerMax, p.TurnMinutes, p.CoverAbove)
 	}
-	if p.DaysMin != 2 || p.DaysMax != 3 { // [RAB-RICE]
-		t.Errorf("%d to %d days, want 2 to 3", p.DaysMin, p.DaysMax)
+	if p.DaysMin != 1 || p.DaysMax != 3 { // [SEUSL-DRY], [RAB-RICE]
+		t.Errorf("%d to %d days, want 1 to 3", p.DaysMin, p.DaysMax)
 	}
 	if p.FirstTo != advice.MicrobesAbove || p.Rests != 2 {
 		t.Errorf("first to %s, %d rests", p.FirstTo, p.Rests)
@@ -176,7 +176,7 @@ func TestPlanDrying(t *testing.T) {
 	for _, c := range []struct {
 		from, to    string
 		least, most int
-	}{{"18", "14", 1, 2}, {"18", "12", 2, 3}, {"25", "9", 4, 5}, {"18", "9", 3, 4}, {"13", "9", 2, 3}, {"11", "9", 1, 2}, {"13.5", "13", 1, 2}} {
+	}{{"18", "14", 1, 2}, {"18", "12", 2, 3}, {"25", "9", 3, 5}, {"18", "9", 3, 4}, {"13", "9", 2, 3}, {"11", "9", 1, 2}, {"13.5", "13", 1, 2}} {
 		p, err := advice.PlanDrying(0, dec(t, c.from), dec(t, c.to), advice.Food)
 		if err != nil || p.DaysMin != c.least || p.DaysMax != c.most {
 			t.Errorf("%s to %s takes %d to %d days, %v; want %d to %d", c.from, c.to, p.DaysMin, p.DaysMax, err, c.least, c.most)

@@ -22,7 +22,11 @@ func TestAdviceFiles(t *testing.T) {
 	for _, file := range files {
 		t.Run(filepath.Base(file), func(t *testing.T) {
 			datadriven.RunTest(t, file, func(t *testing.T, d *datadriven.TestData) string {
-				if d.Cmd != "advise" {
+				switch d.Cmd {
+				case "engineer":
+					return engineer(t, d)
+				case "advise":
+				default:
 					d.Fatalf(t, "unknown command %q", d.Cmd)
 				}
 				c := facts(t, d)

@@ -15,22 +15,24 @@ type seasonal struct {
 	recurs  int     // how often that held a lot down: this one and the last three
 }
 
-// seasons weighs the season remedies: those that would make a like lot better,
-// and those for what recurs, best first. What was deciding twice or more comes
+// seasons weighs the season remedies: those that would make a lot like r, of the
+// outlook now, better, and those for what recurs, best first. A lot to which
+// something is done is taken as it is after that: what that mends needs no
+// better season. What was deciding twice or more comes
 // first, then the larger gain, then the table's order.
-func (a *advisor) seasons() []seasonal {
+func (a *advisor) seasons(r *g.Readings, now *outlook) []seasonal {
 	list := a.coming[:0]
 	for i := range nextSeason {
 		rem := &table[len(thisLot)+i]
 		s := seasonal{rem: rem, decides: a.decides(rem)}
 		s.recurs = a.recurs(rem, s.decides)
-		after, _, applies := taken(a.s, a.r, rem, mid, 1)
+		after, _, applies := taken(a.s, r, rem, mid, 1)
 		if s.found = applies; applies {
 			a.option(rem.ID).Reason = NoGain
 		}
-		if applies && len(a.res.Deciding) > 0 && a.ceilingSteps(rem.fields()) >= WorthSteps {
+		if applies && len(a.res.Deciding) > 0 && (r != a.r && a.open(rem.fields()) >= WorthSteps || r == a.r && a.ceilingSteps(rem.fields()) >= WorthSteps) {
 			if st, ok := a.graded(after, 1); ok {
-				s.gain = a.now.meanRank() - st.outlook.meanRank()
+				s.gain = now.meanRank() - st.outlook.meanRank()
 				a.expect(rem, &st, s.gain)
 			}
 		}
@@ -45,13 +47,7 @@ func (a *advisor) seasons() []seasonal {
 			}
 			return 1
 		}
-		switch d := y.gain - x.gain; {
-		case d > 1e-9:
-			return 1
-		case d < -1e-9:
-			return -1
-		}
-		return 0
+		return compareGains(y.gain, x.gain)
 	})
 	a.coming = list
 	return list
@@ -113,7 +109,7 @@ func (a *advisor) season(out *Advice) bool {
 		return false
 	}
 	chosen := false
-	for _, s := range a.seasons() {
+	for _, s := range a.seasons(a.r, &a.now) {
 		if !s.decides && s.gain < WorthSteps && !(s.found && s.recurs >= 2) {
 			continue
 		}
@@ -156,7 +152,8 @@ func (a *advisor) besides(out *Advice) {
 	if out.Best.When == NextSeason {
 		return
 	}
-	for i, s := range a.seasons() {
+	r, now := a.left()
+	for i, s := range a.seasons(r, now) {
 		o := a.option(s.rem.ID)
 		switch {
 		case i > 0:
@@ -167,6 +164,20 @@ func (a *advisor) besides(out *Advice) {
 			out.Season, o.Reason = s.rem.ID, FixesCause
 		}
 	}
+}
+
+// left is the lot after the set that was chosen, as far as that changes it.
+func (a *advisor) left() (*g.Readings, *outlook) {
+	after := *a.r
+	for i, rem := range a.chosen.remedies[:a.chosen.count] {
+		if next, _, applies := a.step(rem, &after, mid, a.chosen.each(i)); applies {
+			after = next
+		}
+	}
+	if st, ok := a.graded(after, 1); ok && a.chosen.count > 0 {
+		return &after, &st.outlook
+	}
+	return a.r, &a.now
 }
 
 // keep chooses how to keep what the lot is worth.

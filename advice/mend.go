@@ -2,6 +2,7 @@ package advice
 
 import (
 	"cmp"
+	"math"
 	"slices"
 
 	g "threshline/grading"
@@ -43,10 +44,10 @@ func (a *advisor) mends() []weighed {
 }
 
 // beyondHands tells whether a paid machine is worth naming even though the
-// programme gives no tariff for it: a destoner for a lot too large to pick over.
-// Drying can always be done in the sun.
+// programme gives no tariff for it: the lot is too large for what hands do.
 func (a *advisor) beyondHands(rem *Remedy) bool {
-	return rem.ID == Destone && a.c.KG.Float() > RemedyOf(PickStones).LargestKG
+	byHand := RemedyOf(rem.Beyond)
+	return byHand != nil && a.c.KG.Float() > byHand.LargestKG
 }
 
 // weighed weighs a remedy; one that could not gain enough even if it worked
@@ -72,22 +73,29 @@ func (a *advisor) actsOnDeciding(rem *Remedy) bool {
 	})
 }
 
-// standing is what a weighed remedy is compared by: its gain, less what
-// is worth doing when a fee is unknown, since that gain is before the fee.
-func (a *advisor) standing(w *weighed) float64 {
-	if w.costUnknown {
-		return w.gain - a.worth()
+// better orders two weighed remedies, the better first. What is worth doing and
+// has a known cost comes before what has a fee that nobody knows.
+func (a *advisor) better(x, y weighed) int {
+	sure := func(w *weighed) int {
+		if !w.costUnknown && w.gain >= a.worth() {
+			return 0
+		}
+		return 1
 	}
-	return w.gain
+	return cmp.Or(sure(&x)-sure(&y), compareGains(y.gain, x.gain), cmp.Compare(x.cost, y.cost), cmp.Compare(x.dueDays, y.dueDays),
+		cmp.Compare(x.hours, y.hours), cmp.Compare(x.practicalOrder, y.practicalOrder))
 }
 
-// better orders two weighed remedies, the better first.
-func (a *advisor) better(x, y weighed) int {
-	if d := a.standing(&y) - a.standing(&x); d > 1e-9 || d < -1e-9 {
-		return cmp.Compare(d, 0)
+// sameGain is how far two gains may lie apart and still be the same: what is left
+// over of sums in floating point.
+const sameGain = 1e-9
+
+// compareGains is cmp.Compare, but that gains nearly alike are the same.
+func compareGains(x, y float64) int {
+	if math.Abs(x-y) <= sameGain {
+		return 0
 	}
-	return cmp.Or(cmp.Compare(x.cost, y.cost), cmp.Compare(x.dueDays, y.dueDays),
-		cmp.Compare(x.hours, y.hours), cmp.Compare(x.practicalOrder, y.practicalOrder))
+	return cmp.Compare(x, y)
 }
 
 // whyNot says whether the lot holds nothing of what the remedy acts on, or
@@ -147,12 +155,15 @@ func (a *advisor) settle(out *Advice, w weighed, mends []weighed, why ReasonID) 
 
 // fix puts a set into the advice; its first remedy is the best.
 func (a *advisor) fix(out *Advice, set weighed, why ReasonID) {
+	a.chosen = set
 	a.choose(out, set.remedies[0].ID, why)
 	out.Steps, out.Set = set.count, out.Set[:0]
 	for _, rem := range set.remedies[:set.count] {
 		out.Set = append(out.Set, rem.ID)
 	}
 	out.SetBecomes, out.SetChance, out.SetGain = set.becomes, set.chance, set.gain
+	out.SetHours, out.SetCost, out.SetCostUnknown = set.hours, set.cost, set.costUnknown
+	out.SetKGLost = (1 - set.factor) * a.c.KG.Float()
 }
 
 // measureFirst weighs measuring again. It changes no grain, so it is worth what

@@ -77,7 +77,7 @@ func PlanDrying(kg, from, target grading.Decimal, use Use) (DryingPlan, error) {
 func sunnyDays(from, target grading.Decimal) (least, most int) {
 	switch {
 	case from > MicrobesAbove:
-		least, most = 2, 3
+		least, most = 1, 3 // [SEUSL-DRY]: 5 to 11 hours of sun from there to under 14
 	case from > KeepTarget(Food, 0):
 		least, most = 1, 2
 	default:

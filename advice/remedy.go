@@ -96,6 +96,12 @@ type Remedy struct {
 	Paid bool
 	// LargestKG is the largest lot it is sensible for; 0 any.
 	LargestKG float64
+	// Beyond names the work by hand that it takes the place of: for a lot too
+	// large for that, a paid machine is named even where its fee is not known.
+	Beyond RemedyID
+	// InSun says that the lot is spread in the sun: whatever that is done for, it
+	// is done once.
+	InSun bool
 	// DueDays is by when, days from the check; 0 today, -1 no date.
 	DueDays  int
 	Cautions []CautionID

@@ -19,7 +19,7 @@ func (a *advisor) grow(w weighed, mends []weighed) weighed {
 	for w.count < len(w.remedies) {
 		var best weighed
 		for i := range pool {
-			if more, ok := a.with(&w, &pool[i]); ok && (best.count == 0 || more.gain > best.gain+1e-9) {
+			if more, ok := a.with(&w, &pool[i]); ok && (best.count == 0 || more.gain > best.gain+sameGain) {
 				best = more
 			}
 		}
@@ -42,7 +42,7 @@ func (a *advisor) pairUp(mends []weighed) (weighed, bool) {
 	var best weighed
 	for i := range pool {
 		for j := i + 1; j < len(pool); j++ {
-			if w, ok := a.with(&pool[i], &pool[j]); ok && (best.count == 0 || w.gain > best.gain+1e-9) {
+			if w, ok := a.with(&pool[i], &pool[j]); ok && (best.count == 0 || w.gain > best.gain+sameGain) {
 				best = w
 			}
 		}
@@ -55,7 +55,7 @@ func (a *advisor) pairUp(mends []weighed) (weighed, bool) {
 		for j := i + 1; j < len(pool); j++ {
 			for k := j + 1; k < len(pool); k++ {
 				w, ok := a.three(&pool[i], &pool[j], &pool[k])
-				if ok && (best.count == 0 || w.gain > best.gain+1e-9) {
+				if ok && (best.count == 0 || w.gain > best.gain+sameGain) {
 					best = w
 				}
 			}
@@ -73,8 +73,9 @@ func (a *advisor) pays(w weighed) (weighed, bool) {
 	return full, ok && full.gain > a.worth()
 }
 
-// pool is what sets are built from: remedies that act on a parameter which
-// does not surely meet the best grade, or on a gate that holds.
+// pool is what sets are built from: remedies that act on a parameter which does
+// not meet the best grade, or on a gate that holds. What is good enough gets no
+// step of its own.
 func (a *advisor) pool(mends []weighed) []weighed {
 	a.few = a.few[:0]
 	for i := range mends {
@@ -89,7 +90,7 @@ func (a *advisor) holdsDown(fields fieldSet) bool {
 	for i := range a.res.Parameters {
 		p := &a.res.Parameters[i]
 		j := a.place(i, p.ID)
-		if j >= 0 && a.made[j].fields&fields != 0 && p.Measured && (len(p.ByRank) == 0 || p.ByRank[0] < 0.95) {
+		if j >= 0 && a.made[j].fields&fields != 0 && p.Measured && p.Rank > 1 {
 			return true
 		}
 	}

@@ -6,6 +6,11 @@ import g "threshline/grading"
 // for what a hand sieve, a picker or a destoner removes, nor for how much less
 // red rice or discoloured grain a season's change brings ([ASSUMED-ADVICE]).
 
+// mostInSun is the largest lot that is spread in the sun, kg: 3 cm of paddy is
+// some 17 to 18 kg on a square metre (common practice, no source), so that it
+// wants about 570 m2. Source: our choice, [ASSUMED-ADVICE].
+const mostInSun = 10000
+
 // table holds every remedy for this lot, then those for the next season. It
 // is constant.
 var table = append(thisLot, nextSeason...)
@@ -39,12 +44,12 @@ var thisLot = []Remedy{
 	},
 	{
 		ID: DrySun, When: ThisLot, Band: MendBand, Dries: true, Cause: "not_dried_enough", Tool: "tarpaulin_rake",
-		Work: Work{2, 16, Assumed, "[ASSUMED-ADVICE]"}, DueDays: 1,
+		Work: Work{2, 16, Assumed, "[ASSUMED-ADVICE]"}, DueDays: 7, InSun: true, LargestKG: mostInSun,
 		Cautions: []CautionID{NotOnRoad, RainCover, HotGrain, DoNotMixWet}, Source: "[IRRI-SUN]", Trust: Read,
 	},
 	{
-		ID: DryMachine, When: ThisLot, Band: MendBand, Dries: true, Cause: "not_dried_enough", Tool: "dryer", Paid: true,
-		Work: Work{2, 2, Assumed, "[ASSUMED-ADVICE]"}, DueDays: 1,
+		ID: DryMachine, When: ThisLot, Band: MendBand, Dries: true, Cause: "not_dried_enough", Tool: "dryer", Paid: true, Beyond: DrySun,
+		Work: Work{2, 2, Assumed, "[ASSUMED-ADVICE]"}, DueDays: 7,
 		Cautions: []CautionID{MovingParts, HotGrain, DoNotMixWet, CountLater}, Source: "[RKMP-DRYING]", Trust: Read,
 	},
 	{
@@ -54,7 +59,7 @@ var thisLot = []Remedy{
 			{g.LiveWeevils, Share{0, 1, 1}, Assumed, "[ASSUMED-ADVICE]"},
 			{g.LiveOthers, Share{0, 1, 1}, Assumed, "[ASSUMED-ADVICE]"},
 		},
-		Work: Work{2, 16, Assumed, "[ASSUMED-ADVICE]"}, DueDays: 2,
+		Work: Work{2, 16, Assumed, "[ASSUMED-ADVICE]"}, DueDays: 2, InSun: true,
 		Cautions: []CautionID{NoFumigant, NotOnRoad, HotGrain, DryBeforeSeal}, Source: "[IRRI-HERM]", Trust: Read,
 	},
 	{
@@ -78,7 +83,7 @@ var thisLot = []Remedy{
 		Cautions: []CautionID{DustAndEyes}, Source: "[LEAF-CLEAN]", Trust: Secondary,
 	},
 	{
-		ID: Destone, When: ThisLot, Band: MendBand, Cause: "bare_ground", Tool: "destoner", Paid: true,
+		ID: Destone, When: ThisLot, Band: MendBand, Cause: "bare_ground", Tool: "destoner", Paid: true, Beyond: PickStones,
 		Effects: []Effect{{g.Inorganic, Share{0.8, 0.9, 0.97}, Assumed, "[ASSUMED-ADVICE]"}},
 		Work:    Work{2, 2, Assumed, "[ASSUMED-ADVICE]"}, DueDays: 7,
 		Cautions: []CautionID{MovingParts}, Source: NoSource, Trust: Practice,

@@ -97,14 +97,15 @@ func (a *advisor) dampAndHeldDown(out *Advice) bool {
 			return false
 		}
 	}
-	a.option(DrySun).Band = SpoilBand
+	a.option(a.dryer()).Band = SpoilBand
 	return a.dryToKeep(out, WillSpoil)
 }
 
 // dryToKeep chooses drying in the sun to the keeping target, or to the grade's
 // where that is lower.
 func (a *advisor) dryToKeep(out *Advice, why ReasonID) bool {
-	o := a.option(DrySun)
+	by := a.dryer()
+	o := a.option(by)
 	keep := KeepTarget(a.c.Use, a.c.KeepDays)
 	o.Because = a.water()
 	o.Because.Limit, o.Because.HasLimit = keep, true
@@ -112,5 +113,33 @@ func (a *advisor) dryToKeep(out *Advice, why ReasonID) bool {
 		o.Target = min(keep, a.target)
 	}
 	o.KGLost = (1 - (hundred-a.moisture).Float()/(hundred-o.Target).Float()) * a.c.KG.Float()
-	return a.choose(out, DrySun, why)
+	return a.choose(out, by, why)
+}
+
+// dryer is what dries a lot of this size.
+func (a *advisor) dryer() RemedyID {
+	if sun := RemedyOf(DrySun); a.c.KG.Float() <= sun.LargestKG {
+		return DrySun
+	}
+	return DryMachine
+}
+
+// How soon a damp lot is dried, days. Grain of 14 to 18 % lies two to three weeks
+// without harm ([IRRI-STORE-OLD]); the days are our choice, [ASSUMED-ADVICE].
+const (
+	dryInAWeek   = 7
+	dryInTwoDays = 2
+	soonAbove    = 16 * g.One
+	dryToday     = 0
+)
+
+// dryWithin is by when the lot is to be dried, days.
+func (a *advisor) dryWithin() int {
+	switch {
+	case a.moisture > MicrobesAbove:
+		return dryToday
+	case a.moisture > soonAbove:
+		return dryInTwoDays
+	}
+	return dryInAWeek
 }

@@ -91,6 +91,7 @@ type weighed struct {
 	passes         int    // of the first remedy
 	more           [3]int // passes of each, in a set
 	cost, hours    float64
+	sunHours       float64 // of hours, those of spreading in the sun
 	dueDays        int
 	costUnknown    bool
 	remedies       [3]*Remedy
@@ -138,6 +139,9 @@ func (a *advisor) average(w *weighed, states *[3]state) {
 // charge adds a remedy's work and money.
 func (a *advisor) charge(w *weighed, rem *Remedy, passes int) {
 	hours := rem.Work.Hours(a.c.KG.Float()) * float64(passes)
+	if rem.InSun {
+		hours, w.sunHours = max(hours-w.sunHours, 0), max(hours, w.sunHours)
+	}
 	cost := hours / workDay * a.c.Settings.DayWage.Float()
 	if rem.Paid {
 		tariff, ok := a.c.Settings.Tariffs[rem.ID]
@@ -146,10 +150,18 @@ func (a *advisor) charge(w *weighed, rem *Remedy, passes int) {
 	}
 	w.hours += hours
 	w.cost += cost
-	w.dueDays = max(w.dueDays, rem.DueDays)
+	w.dueDays = max(w.dueDays, a.due(rem))
 	if a.market.known {
 		w.gain -= cost
 	}
+}
+
+// due is by when a remedy is to be done, days.
+func (a *advisor) due(rem *Remedy) int {
+	if rem.Dries {
+		return a.dryWithin()
+	}
+	return rem.DueDays
 }
 
 // weighPasses weighs a remedy once, and again for each further pass that adds

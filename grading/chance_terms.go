@@ -197,7 +197,7 @@ func (a *Assessor) mass(f Field, m, whole float64) part {
 	case BrownMass: // varies as the husking itself
 		return evenPart(100*share, a.c.YieldDeviation*a.c.YieldDeviation, step)
 	case CleanMass: // varies as what was taken out
-		return evenPart(100*share, 1e4*share*(1-share)*max(a.c.SpeckMass, a.c.StoneMass)/whole+1e-9, step)
+		return evenPart(100*share, 1e4*share*(1-share)*max(a.c.SpeckMass, a.c.StoneMass)/whole+rounding, step)
 	}
 	unit := a.c.speck(f) * perGram
 	added, samples := a.c.gammaPrior(f, unit)

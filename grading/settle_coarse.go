@@ -7,6 +7,9 @@ import "math"
 // balance need 100 g to prove a limit of 0.5 %, and 20 g need a step of 0.02 g.
 const clearSteps = 5
 
+// rounding is what sums in floating point may be off by.
+const rounding = 1e-9
+
 // Coarse is a parameter whose grades a balance cannot tell apart on a sample.
 type Coarse struct {
 	Parameter ParameterID
@@ -44,12 +47,12 @@ func TooCoarse(s *Standard, class string, sample, step Decimal) []Coarse {
 		}
 		gap := s.smallestGap(class, p.ID)
 		onSample := 100 * step.Float() / (sample.Float() * share)
-		if gap <= 0 || onSample*clearSteps <= gap*(1+1e-9) {
+		if gap <= 0 || onSample*clearSteps <= gap*(1+rounding) {
 			continue
 		}
 		need := clearSteps * 100 * step.Float() / (gap * share)
 		out = append(out, Coarse{Parameter: p.ID, Step: onSample, Gap: gap,
-			NeedGrams: NewDecimal(int(math.Ceil(need/sieveGrams-1e-9)) * sieveGrams)})
+			NeedGrams: NewDecimal(int(math.Ceil(need/sieveGrams-rounding)) * sieveGrams)})
 	}
 	return out
 }
