@@ -54,14 +54,41 @@ type Settings struct {
 	Deductions []Deduction
 	// Climate is the place's mean temperature and humidity month by month.
 	Climate Climate
-	// Tariffs are what machines of others cost, by remedy. Without one a paid
-	// remedy is weighed before its fee, and says so.
+	// Tariffs are what machines of others cost, and what has to be bought, by
+	// remedy. Without one a paid remedy is weighed before its fee, and says so.
 	Tariffs map[RemedyID]Tariff
+	// Local are the tariffs of one district, by its name, which come before those
+	// of everywhere.
+	Local map[string]map[RemedyID]Tariff
+	// Seed is what certified seed costs; without it its price is not known.
+	Seed SeedCost
 }
 
 // Tariff is the price of somebody else's machine: Fixed per lot and PerKG, in
-// the programme's currency.
-type Tariff struct{ Fixed, PerKG grading.Decimal }
+// the programme's currency. PerDay is what it takes in a day, kg; 0 unknown.
+type Tariff struct{ Fixed, PerKG, PerDay grading.Decimal }
+
+// Tariff is what a remedy costs in a district, "" for anywhere.
+func (s *Settings) Tariff(id RemedyID, district string) (Tariff, bool) {
+	if t, ok := s.Local[district][id]; ok {
+		return t, true
+	}
+	t, ok := s.Tariffs[id]
+	return t, ok
+}
+
+// SeedCost is what sowing a hectare with certified seed costs: Price per kg, and
+// PerHa kg of it; YieldPerHa is the kg of paddy that a hectare gives.
+type SeedCost struct{ Price, PerHa, YieldPerHa grading.Decimal }
+
+// For is what the seed costs for a lot as large as kg; false where that is not
+// known.
+func (c SeedCost) For(kg grading.Decimal) (float64, bool) {
+	if c.Price <= 0 || c.PerHa <= 0 || c.YieldPerHa <= 0 || kg <= 0 {
+		return 0, false
+	}
+	return kg.Float() / c.YieldPerHa.Float() * c.PerHa.Float() * c.Price.Float(), true
+}
 
 // Deduction cuts the price by Cut percent when moisture lies over Over and not
 // over UpTo, both % wet basis. Source of the form: [TN-2022].
@@ -82,6 +109,7 @@ type Case struct {
 	Readings grading.Readings
 	Result   grading.Result
 	KG       grading.Decimal // of the lot; 0 unknown
+	District string          // where it lies, for the tariffs there
 	At       time.Time       // when it was checked, for due dates and the season
 	KeepDays int             // how long it is to be kept; 0 unknown
 	Use      Use             // what it is kept for; the zero value is food
@@ -137,8 +165,10 @@ type Option struct {
 	InMoney bool
 	KGLost  float64 // out of the bag: water, chaff, stones; 0 when the lot's mass is unknown
 	Cost    float64 // money, of the work and the tariff
-	// CostUnknown says that a paid machine has no tariff: Gain is before its fee.
+	// CostUnknown says that something is paid for whose price nobody has told: Cost
+	// and Gain are before that.
 	CostUnknown bool
+	Days        int // that a machine is busy with the lot; 0 unknown
 	Passes      int // how often to do it, at least 1
 	Hours       float64
 	DueDays     int             // by when, days from the check; 0 today, -1 none

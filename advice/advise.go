@@ -2,6 +2,7 @@ package advice
 
 import (
 	"cmp"
+	"math"
 	"slices"
 
 	g "threshline/grading"
@@ -58,7 +59,11 @@ func (a *advisor) describe() {
 			InMoney: a.market.known && rem.When == ThisLot, Passes: 1,
 			Hours: rem.Work.Hours(a.c.KG.Float()), DueDays: a.due(rem), Cautions: rem.Cautions, Source: rem.Source,
 		}
-		o.Cost = o.Hours / workDay * a.c.Settings.DayWage.Float()
+		fee, known := a.fee(rem)
+		o.Cost, o.CostUnknown = o.Hours/workDay*a.c.Settings.DayWage.Float()+fee, !known
+		if t, _ := a.c.Settings.Tariff(rem.ID, a.c.District); t.PerDay > 0 {
+			o.Days = int(math.Ceil(a.c.KG.Float() / t.PerDay.Float()))
+		}
 		if rem.Dries {
 			o.Target = a.target
 		}

@@ -18,8 +18,8 @@ func (a *advisor) mends() []weighed {
 			continue
 		}
 		o := &a.options[i]
-		switch _, known := a.c.Settings.Tariffs[rem.ID]; {
-		case rem.Paid && !known && !a.beyondHands(rem):
+		switch _, known := a.fee(rem); {
+		case !known && !a.beyondHands(rem):
 			o.Reason = NotOffered
 			continue
 		case rem.LargestKG > 0 && a.c.KG.Float() > rem.LargestKG:

@@ -92,8 +92,9 @@ type Remedy struct {
 	Cause CauseID
 	Tool  ToolID
 	Work  Work
-	// Paid says that somebody else's machine is paid for: see Settings.Tariffs.
-	Paid bool
+	// Paid says that somebody else's machine is paid for, or something bought: see
+	// Settings.Tariffs. Sown says that it is seed: see Settings.Seed.
+	Paid, Sown bool
 	// LargestKG is the largest lot it is sensible for; 0 any.
 	LargestKG float64
 	// Beyond names the work by hand that it takes the place of: for a lot too

@@ -122,7 +122,7 @@ var thisLot = []Remedy{
 		Cautions: []CautionID{LabDecides}, Source: NoSource, Trust: Practice,
 	},
 	{
-		ID: Hermetic, When: ThisLot, Band: KeepBand, Cause: "humid_air", Tool: "hermetic_bag", DueDays: 3,
+		ID: Hermetic, When: ThisLot, Band: KeepBand, Cause: "humid_air", Tool: "hermetic_bag", DueDays: 3, Paid: true,
 		Work:     Work{1, 2, Assumed, "[ASSUMED-ADVICE]"},
 		Cautions: []CautionID{DryBeforeSeal, NoFumigant}, Source: "[IRRI-HERM]", Trust: Read,
 	},

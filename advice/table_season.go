@@ -6,7 +6,7 @@ import g "threshline/grading"
 // inside the kernel of this one cannot be mended.
 var nextSeason = []Remedy{
 	{
-		ID: BetterSeed, When: NextSeason, Band: SeasonBand, Cause: "mixed_seed", Tool: "certified_seed", DueDays: -1,
+		ID: BetterSeed, When: NextSeason, Band: SeasonBand, Cause: "mixed_seed", Tool: "certified_seed", DueDays: -1, Paid: true, Sown: true,
 		Effects: []Effect{
 			{g.Red, Share{0.5, 0.8, 0.95}, Assumed, "[ASSUMED-ADVICE]"},
 			{g.OtherVariety, Share{0.5, 0.8, 0.95}, Assumed, "[ASSUMED-ADVICE]"},
@@ -45,7 +45,7 @@ var nextSeason = []Remedy{
 		Cautions: []CautionID{HotGrain, DoNotMixWet, CountLater}, Source: "[IRRI-GQ3]", Trust: Read,
 	},
 	{
-		ID: Tarpaulin, When: NextSeason, Band: SeasonBand, Cause: "bare_ground", Tool: "tarpaulin", DueDays: -1,
+		ID: Tarpaulin, When: NextSeason, Band: SeasonBand, Cause: "bare_ground", Tool: "tarpaulin", DueDays: -1, Paid: true,
 		Effects: []Effect{
 			{g.Inorganic, Share{0.4, 0.7, 0.9}, Assumed, "[ASSUMED-ADVICE]"},
 		},

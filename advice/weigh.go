@@ -143,17 +143,27 @@ func (a *advisor) charge(w *weighed, rem *Remedy, passes int) {
 		hours, w.sunHours = max(hours-w.sunHours, 0), max(hours, w.sunHours)
 	}
 	cost := hours / workDay * a.c.Settings.DayWage.Float()
-	if rem.Paid {
-		tariff, ok := a.c.Settings.Tariffs[rem.ID]
-		w.costUnknown = w.costUnknown || !ok
-		cost += (tariff.Fixed.Float() + tariff.PerKG.Float()*a.c.KG.Float()) * float64(passes)
-	}
+	fee, known := a.fee(rem)
+	w.costUnknown = w.costUnknown || !known
+	cost += fee * float64(passes)
 	w.hours += hours
 	w.cost += cost
 	w.dueDays = max(w.dueDays, a.due(rem))
 	if a.market.known {
 		w.gain -= cost
 	}
+}
+
+// fee is what is paid for a remedy besides work, and whether that is known.
+func (a *advisor) fee(rem *Remedy) (fee float64, known bool) {
+	switch {
+	case !rem.Paid:
+		return 0, true
+	case rem.Sown:
+		return a.c.Settings.Seed.For(a.c.KG)
+	}
+	tariff, ok := a.c.Settings.Tariff(rem.ID, a.c.District)
+	return tariff.Fixed.Float() + tariff.PerKG.Float()*a.c.KG.Float(), ok
 }
 
 // due is by when a remedy is to be done, days.

@@ -23,6 +23,7 @@ type config struct {
 	Programme programmeConfig    `toml:"programme"`
 	Prices    map[string]float64 `toml:"prices"`
 	Money     moneyConfig        `toml:"money"`
+	Tariffs   []tariffConfig     `toml:"tariff"`
 	Climate   []monthConfig      `toml:"climate"`
 	Store     storeConfig        `toml:"store"`
 	Backup    backupConfig       `toml:"backup"`
@@ -61,6 +62,9 @@ type programmeConfig struct {
 type moneyConfig struct {
 	OutPrice   float64           `toml:"out_of_grade_price"`
 	DayWage    float64           `toml:"day_wage"`
+	SeedPrice  float64           `toml:"seed_price"`
+	SeedPerHa  float64           `toml:"seed_kg_per_ha"`
+	YieldPerHa float64           `toml:"yield_t_per_ha"`
 	Deductions []deductionConfig `toml:"moisture_deduction"`
 }
 
@@ -211,7 +215,7 @@ func (c *config) validate() error {
 	for label, price := range c.Prices {
 		want(price > 0, "[prices] %q is %v: want money per kg over 0", label, price)
 	}
-	return errors.Join(problems...)
+	return errors.Join(append(problems, c.checkMoney())...)
 }
 
 // What a limit can be set to. A channel's, a second: one message in a quarter of
@@ -267,6 +271,8 @@ func (c *config) settings() (s advice.Settings, err error) {
 			s.Prices[grading.GradeLabel(label)] = exact(price)
 		}
 	}
+	s.Seed = advice.SeedCost{Price: exact(c.Money.SeedPrice), PerHa: exact(c.Money.SeedPerHa), YieldPerHa: 1000 * exact(c.Money.YieldPerHa)}
+	err = errors.Join(err, c.tariffs(&s))
 	s.OutPrice, s.DayWage = exact(c.Money.OutPrice), exact(c.Money.DayWage)
 	s.MeterRepeatability, s.BalanceStep = exact(c.Programme.MeterStep), exact(c.Programme.BalanceStep)
 	for _, d := range c.Money.Deductions {

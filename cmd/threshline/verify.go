@@ -26,6 +26,9 @@ func (cmd *verifyCmd) Run(std stdio) error {
 	}
 	fmt.Fprintf(std.out, "configuration  good: %s, %d channels\n", p.Name, len(cfg.Channels))
 	fmt.Fprintf(std.out, "standard       good: %s, %s, %s\n", p.Standard.ID, p.Standard.Title, p.Standard.Status)
+	for _, line := range cfg.money() {
+		fmt.Fprintf(std.out, "money          %s\n", line)
+	}
 	kept := "for ever; keep_people_days would set an end"
 	if days := cfg.Programme.KeepPeople; days > 0 {
 		kept = fmt.Sprintf("%d days after they were last heard of", days)

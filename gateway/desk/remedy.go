@@ -47,7 +47,7 @@ func (d *Desk) remedy(o *advice.Option, now grading.GradeLabel, s *grading.Stand
 		add("Cost", paper.Money(o.Cost)+" "+d.cfg.Programme.Currency)
 	}
 	if o.CostUnknown {
-		add("Not in the cost", "the machine: the programme gives no tariff")
+		add("Not in the cost", "what is paid for it: price not known")
 	}
 	switch {
 	case o.DueDays == 0:

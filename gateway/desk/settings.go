@@ -7,6 +7,7 @@ import (
 	"strings"
 	"time"
 
+	"threshline/advice"
 	"threshline/gateway/desk/access"
 	"threshline/gateway/desk/paper"
 	"threshline/grading"
@@ -199,6 +200,17 @@ func (d *Desk) prices() paper.Table {
 	}
 	if p.Advice.DayWage > 0 {
 		t.Add("A day of work", p.Advice.DayWage.String())
+	}
+	for _, r := range advice.Remedies() {
+		if !r.Paid || r.Sown {
+			continue
+		}
+		if fee, ok := p.Advice.Tariffs[r.ID]; ok {
+			t.Add(paper.Say("remedy", r.ID)+", per lot and per tonne", fee.Fixed.String()+", "+(1000*fee.PerKG).String())
+		}
+	}
+	if seed, ok := p.Advice.Seed.For(1000 * grading.One); ok {
+		t.Add("Certified seed for what gives a tonne", paper.Money(seed))
 	}
 	for _, x := range p.Advice.Deductions {
 		t.Add("Cut for moisture over "+x.Over.String()+" and not over "+x.UpTo.String()+" %", x.Cut.String()+" %")

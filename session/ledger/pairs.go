@@ -142,6 +142,11 @@ func (r *reckoning) cost(done *[2]load, remedies []int) (hours, money float64, u
 		hours += h
 		money += h / workDay * settings.DayWage.Float()
 		if rem.Paid {
+			if rem.Sown {
+				seed, ok := settings.Seed.For(grading.Decimal(done[i].kg))
+				money, unknown = money+seed, unknown || !ok
+				continue
+			}
 			tariff, ok := settings.Tariffs[rem.ID]
 			unknown = unknown || !ok
 			money += tariff.Fixed.Float()*lots + tariff.PerKG.Float()*kg

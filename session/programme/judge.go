@@ -52,7 +52,7 @@ func (j *Judge) Lot(p *Programme, lot session.Lot, r grading.Readings, kit sessi
 		settings.BalanceStep = grading.Decimal(kit.BalanceStep)
 	}
 	j.lot = advice.Case{
-		Standard: p.Standard, Readings: r, Result: j.lot.Result, KG: lot.KG, At: at, History: past, Settings: settings,
+		Standard: p.Standard, Readings: r, Result: j.lot.Result, KG: lot.KG, District: lot.District, At: at, History: past, Settings: settings,
 	}
 	if err := j.adviser.Assess(&j.lot); err != nil {
 		return Judged{}, err
