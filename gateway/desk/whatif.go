@@ -183,8 +183,11 @@ func (d *Desk) outcomes(caption string, list []ledger.Outcome, two *ledger.Outco
 			lost(o), paper.Count(int(math.Ceil(o.Hours))))
 		if what.InMoney {
 			cost := paper.Money(o.Cost)
-			if o.CostUnknown {
-				cost += " and a machine"
+			switch {
+			case o.CostUnknown && o.Cost == 0:
+				cost = "price not known"
+			case o.CostUnknown:
+				cost += " and what has no price"
 			}
 			row = append(row, paper.Cells(paper.Money(o.LiftedNet()), paper.Money(o.MoneyGained.Float()), cost, paper.Money(o.Net()))...)
 		}

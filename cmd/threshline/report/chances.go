@@ -151,6 +151,13 @@ func (p *page) remedies(g *Grader, l *lot) {
 		p.line("none")
 		return
 	}
+	if a := &l.advice; a.Steps > 1 {
+		at := ""
+		if a.Incomplete {
+			at = ", at best"
+		}
+		p.line("all %d steps: %s%s, gain %s net of %.1f hours of work", a.Steps, a.SetBecomes, at, g.gainText(a.SetGain, a.Best.InMoney), a.SetHours)
+	}
 	p.option(g, l, "chosen"+stepText(&l.advice, l.advice.Best.Remedy), &l.advice.Best)
 	for i := range l.advice.Considered {
 		if o := &l.advice.Considered[i]; o.Remedy != l.advice.Best.Remedy {
@@ -189,15 +196,21 @@ func (p *page) option(g *Grader, l *lot, verdict string, o *advice.Option) {
 	if because := becauseText(&o.Because, &l.Result); because != "" {
 		p.line("    because %s", because)
 	}
-	figures := fmt.Sprintf("%s, gain %s", becomesText(o, &l.Result), g.gainText(o))
+	figures := fmt.Sprintf("%s, gain %s", becomesText(o, &l.Result), g.gainText(o.Gain, o.InMoney))
 	if o.KGLost > 0 {
 		figures += fmt.Sprintf(", %.1f kg less", o.KGLost)
 	}
 	if o.Hours > 0 {
 		figures += fmt.Sprintf(", %.1f hours of work", o.Hours)
 	}
-	if o.Cost > 0 {
+	switch {
+	case o.CostUnknown:
+		figures += ", price not known"
+	case o.Cost > 0:
 		figures += fmt.Sprintf(", costs %.0f", o.Cost)
+	}
+	if o.Days > 0 {
+		figures += fmt.Sprintf(", a machine is busy with it for %d days", o.Days)
 	}
 	if o.Target > 0 {
 		figures += fmt.Sprintf(", dried to %s %%", o.Target)

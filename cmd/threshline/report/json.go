@@ -44,7 +44,7 @@ func (g *Grader) appendJSON(l *lot) {
 	}
 	b = append(b, ']')
 	if g.Advise && l.advice.Best.Remedy != "" {
-		b = g.appendRemedy(b, &l.advice.Best, res)
+		b = g.appendRemedy(b, &l.advice, res)
 	}
 	g.buf = append(appendSeed(appendAsides(b, l), l), "}\n"...)
 }
@@ -73,10 +73,25 @@ func appendParameter(b []byte, v *grading.ParameterResult) []byte {
 	return append(b, '}')
 }
 
-func (g *Grader) appendRemedy(b []byte, o *advice.Option, res *grading.Result) []byte {
+// appendRemedy writes the remedy, and where it is the first of several steps all
+// of them: the grade, the gain and the cost are those after all.
+func (g *Grader) appendRemedy(b []byte, a *advice.Advice, res *grading.Result) []byte {
+	o := &a.Best
 	b = appendText(append(b, `,"remedy":{"id":`...), string(o.Remedy))
-	b = appendText(append(b, `,"becomes":`...), string(o.Becomes))
-	b = appendText(append(b, `,"gain":`...), g.gainText(o))
+	if a.Steps > 1 {
+		b = appendList(append(b, `,"steps":`...), a.Set)
+	}
+	b = appendText(append(b, `,"becomes":`...), string(a.SetBecomes))
+	if a.Incomplete {
+		b = append(b, `,"at_best":true`...)
+	}
+	b = appendText(append(b, `,"gain":`...), g.gainText(a.SetGain, o.InMoney))
+	switch {
+	case a.SetCostUnknown:
+		b = append(b, `,"cost":"price not known"`...)
+	case a.SetCost > 0:
+		b = appendText(append(b, `,"cost":`...), g.moneyText(a.SetCost))
+	}
 	b = appendText(append(b, `,"because":`...), becauseText(&o.Because, res))
 	b = appendList(append(b, `,"cautions":`...), o.Cautions) // a remedy never goes without them
 	return append(b, '}')

@@ -32,12 +32,15 @@ func (g *Grader) cautionText(id advice.CautionID) string {
 	return g.Words.Text("en", "caution."+string(id))
 }
 
-func (g *Grader) gainText(o *advice.Option) string {
-	if o.InMoney {
-		text := strconv.FormatFloat(o.Gain, 'f', 0, 64) + " " + g.Currency
-		return strings.TrimSpace(text)
+func (g *Grader) gainText(gain float64, inMoney bool) string {
+	if inMoney {
+		return g.moneyText(gain)
 	}
-	return strconv.FormatFloat(o.Gain, 'f', 2, 64) + " grade steps"
+	return strconv.FormatFloat(gain, 'f', 2, 64) + " grade steps"
+}
+
+func (g *Grader) moneyText(amount float64) string {
+	return strings.TrimSpace(strconv.FormatFloat(amount, 'f', 0, 64) + " " + g.Currency)
 }
 
 // becauseText says what a remedy answers; where a limit is met by the readings
@@ -103,7 +106,10 @@ func (g *Grader) appendLine(l *lot) {
 		fmt.Fprintf(&w, "  stopped by %s\n", Join(res.Gates))
 	}
 	if o := &l.advice.Best; g.Advise && o.Remedy != "" {
-		fmt.Fprintf(&w, "  best remedy %s: %s, gain %s\n", o.Remedy, becomesText(o, res), g.gainText(o))
+		fmt.Fprintf(&w, "  best remedy %s: %s, gain %s\n", o.Remedy, becomesText(o, res), g.gainText(o.Gain, o.InMoney))
+		if a := &l.advice; a.Steps > 1 {
+			fmt.Fprintf(&w, "    all steps, %s: %s, gain %s\n", Join(a.Set), a.SetBecomes, g.gainText(a.SetGain, o.InMoney))
+		}
 		if because := becauseText(&o.Because, res); because != "" {
 			fmt.Fprintf(&w, "    because %s\n", because)
 		}

@@ -1,0 +1,43 @@
+package report
+
+import (
+	"encoding/json"
+	"slices"
+	"strings"
+	"testing"
+
+	"threshline/advice"
+	"threshline/grading"
+	"threshline/grading/standard/standardtest"
+)
+
+// TestTheWholeSetOfStepsIsWritten: of a lot that two remedies mend together and
+// none alone, programs get both, and what both together make of it.
+func TestTheWholeSetOfStepsIsWritten(t *testing.T) {
+	s, err := standardtest.ByID("mbuyu-hand")
+	if err != nil {
+		t.Fatal(err)
+	}
+	in := `{"moisture":[16.4,16.5,16.3],"sample_g":200,"organic_g":10,"inorganic_g":0.4,"brown_g":150,"immature_g":1.5,
+	"counted":400,"pest_damaged":1,"discoloured":2,"red":2,"kg":600}`
+	g := Grader{Standard: s, Advise: true, Form: JSON, Currency: "MVS", Settings: advice.Settings{
+		DayWage: grading.NewDecimal(300), OutPrice: grading.NewDecimal(34), Prices: map[grading.GradeLabel]grading.Decimal{
+			"Grade 1": grading.NewDecimal(58), "Grade 2": grading.NewDecimal(52), "Grade 3": grading.NewDecimal(45),
+		},
+	}}
+	out, _ := grade(t, g, in)
+	var got struct {
+		Remedy struct {
+			ID, Becomes, Gain, Cost string
+			Steps                   []string
+		}
+	}
+	if err := json.Unmarshal([]byte(out), &got); err != nil {
+		t.Fatal(err)
+	}
+	r := got.Remedy
+	if !slices.Contains(r.Steps, "dry_sun") || !slices.Contains(r.Steps, "winnow") || r.Steps[0] != r.ID || r.Becomes != "Grade 1" ||
+		strings.HasPrefix(r.Gain, "-") || !strings.HasSuffix(r.Gain, " MVS") || !strings.HasSuffix(r.Cost, " MVS") {
+		t.Errorf("got %+v of %s", r, out)
+	}
+}
