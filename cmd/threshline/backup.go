@@ -41,9 +41,9 @@ func (cmd *backupCmd) Run(ctx context.Context, std stdio) error {
 		return &fault{fmt.Errorf("backup: %q is there already", cmd.To), "choose another name, or say --overwrite"}
 	}
 	if cmd.Token != "" {
-		err = cmd.fetch(ctx, cfg)
+		err = cmd.fetch(ctx, cfg, std)
 	} else {
-		err = cmd.copy(ctx, cfg)
+		err = cmd.copy(ctx, cfg, std)
 	}
 	if err != nil {
 		return err
@@ -75,11 +75,16 @@ func notInUse(to string, cfg *config) error {
 }
 
 // copy backs up a store that is not in use.
-func (cmd *backupCmd) copy(ctx context.Context, cfg *config) error {
-	if _, err := os.Stat(cfg.storePath()); err != nil {
+func (cmd *backupCmd) copy(ctx context.Context, cfg *config, std stdio) error {
+	info, err := os.Stat(cfg.storePath())
+	if err != nil {
 		return fmt.Errorf("backup: %w", err) // Open would make an empty one
 	}
-	store, err := bolt.Open(cfg.storePath(), cfg.storeOptions())
+	bar := std.taking("backup", info.Size())
+	defer bar.End()
+	options := cfg.storeOptions()
+	options.Copied = bar.Add
+	store, err := bolt.Open(cfg.storePath(), options)
 	if errors.Is(err, bolt.ErrLocked) {
 		return &fault{err, "the gateway runs: give --token of a token that may make backups, or stop the gateway"}
 	}
@@ -90,7 +95,7 @@ func (cmd *backupCmd) copy(ctx context.Context, cfg *config) error {
 }
 
 // fetch asks the running gateway for a backup.
-func (cmd *backupCmd) fetch(ctx context.Context, cfg *config) error {
+func (cmd *backupCmd) fetch(ctx context.Context, cfg *config, std stdio) error {
 	token, err := carrier.Secrets(cfg.dir)(cmd.Token)
 	if err != nil {
 		return fmt.Errorf("backup: --token: %w", err)
@@ -113,7 +118,9 @@ func (cmd *backupCmd) fetch(ctx context.Context, cfg *config) error {
 		text, _ := io.ReadAll(io.LimitReader(resp.Body, 4<<10))
 		return &fault{fmt.Errorf("backup: the gateway answered %s: %s", resp.Status, strings.TrimSpace(string(text))), "the token must be one that may make backups"}
 	}
-	return bolt.Restore(ctx, cmd.To, resp.Body, cmd.Overwrite)
+	bar := std.taking("backup", resp.ContentLength)
+	defer bar.End()
+	return bolt.Restore(ctx, cmd.To, bar.Reader(resp.Body), cmd.Overwrite)
 }
 
 // url is how the gateway of this configuration is reached from this machine.

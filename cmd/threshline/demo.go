@@ -12,6 +12,7 @@ import (
 
 	"threshline/cmd/threshline/demo"
 	"threshline/cmd/threshline/handset"
+	"threshline/cmd/threshline/progress"
 )
 
 type demoCmd struct {
@@ -83,7 +84,7 @@ func (cmd *demoCmd) play(ctx context.Context, s *station, std stdio, path, logPa
 	}
 	fmt.Fprintf(std.out, "%s (invented)\n  %s\n  gateway  %s\n  desk     %s\n  store    %s\n  log      %s\n\n",
 		s.programme.Name, season, base, where, path, logPath)
-	if isTerminal(std.in) {
+	if progress.Terminal(std.in) {
 		channel, _ := s.cfg.channel("valley-ussd")
 		err := handset.New(base, channel, "+33639980042").Play(ctx, std.in, std.out, true)
 		stop()

@@ -11,6 +11,8 @@ import (
 	"os"
 	"path/filepath"
 	"strings"
+
+	"threshline/cmd/threshline/progress"
 )
 
 type exportCmd struct {
@@ -55,8 +57,15 @@ func (cmd *exportCmd) Run(ctx context.Context, std stdio) error {
 		return err
 	}
 	defer body.Close()
-	if cmd.Out == "" {
+	if cmd.Out == "" && progress.Terminal(std.out) {
 		_, err := io.Copy(std.out, body)
+		return broken(err)
+	}
+	bar := std.taking("export", -1) // how long it becomes the gateway does not know before
+	defer bar.End()
+	came := bar.Reader(body)
+	if cmd.Out == "" {
+		_, err := io.Copy(std.out, came)
 		return broken(err)
 	}
 	file, err := os.CreateTemp(filepath.Dir(cmd.Out), ".export-*")
@@ -64,7 +73,7 @@ func (cmd *exportCmd) Run(ctx context.Context, std stdio) error {
 		return err
 	}
 	defer os.Remove(file.Name()) // of no effect once it has its name
-	if _, err = io.Copy(file, body); err != nil {
+	if _, err = io.Copy(file, came); err != nil {
 		return errors.Join(broken(err), file.Close())
 	}
 	if err := file.Close(); err != nil {

@@ -56,6 +56,8 @@ func (cmd *gradeCmd) Run(std stdio) error {
 		defer file.Close()
 		in = file
 	}
+	in, end := std.readLarge("grade", in)
+	defer end()
 	out := bufio.NewWriterSize(std.out, 1<<16)
 	grade := g.All
 	if cmd.OneLot {

@@ -64,10 +64,11 @@ var mayImport = map[string][]string{
 		"session", "session/programme", "session/ledger", "session/wording", "grading", "advice",
 		"gateway/desk/paper", "gateway/desk/access", "gateway/desk/export", "gateway/desk/chart",
 	},
-	"gateway":                {"session", "gateway/gsm", "gateway/carrier", "gateway/dispatch"},
-	"cmd/threshline":         {"*"},
-	"cmd/threshline/handset": {"session", "gateway/carrier", "gateway/gsm"},
-	"cmd/threshline/report":  {"grading", "advice", "session/wording"},
+	"gateway":                 {"session", "gateway/gsm", "gateway/carrier", "gateway/dispatch"},
+	"cmd/threshline":          {"*"},
+	"cmd/threshline/handset":  {"session", "gateway/carrier", "gateway/gsm"},
+	"cmd/threshline/progress": {},
+	"cmd/threshline/report":   {"grading", "advice", "session/wording"},
 	"cmd/threshline/card": {
 		"cmd/threshline/report", "session/programme", "session/wording", "session/shorthand", "grading", "grading/sampling", "advice",
 	},
@@ -88,7 +89,7 @@ var edge = []string{
 	"session/store/postgres", "session/store/postgres/cluster",
 	"gateway", "gateway/bare", "gateway/carrier", "gateway/dispatch",
 	"gateway/desk", "gateway/desk/access", "gateway/desk/chart", "gateway/desk/export", "gateway/desk/paper",
-	"cmd/threshline", "cmd/threshline/card", "cmd/threshline/demo", "cmd/threshline/handset", "cmd/threshline/load", "cmd/threshline/report",
+	"cmd/threshline", "cmd/threshline/card", "cmd/threshline/demo", "cmd/threshline/handset", "cmd/threshline/load", "cmd/threshline/progress", "cmd/threshline/report",
 }
 
 // sourceFile is one parsed Go file of the module.

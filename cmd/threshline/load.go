@@ -9,6 +9,7 @@ import (
 
 	"threshline/cmd/threshline/demo"
 	"threshline/cmd/threshline/load"
+	"threshline/cmd/threshline/progress"
 	"threshline/session/store/bolt"
 )
 
@@ -52,13 +53,21 @@ func (cmd *loadCmd) Run(ctx context.Context, std stdio) (err error) {
 	}
 	run := load.Run{
 		Phones: cmd.Phones, For: cmd.For, At: cmd.At, Dir: cmd.Dir, Season: cmd.Season, JSON: cmd.JSON, Channel: channel,
-		Program: []string{cmd.Program, "load-part"}, Fill: fillForLoad,
+		Program: []string{cmd.Program, "load-part"},
+		Fill: func(ctx context.Context, path string, checks int) error {
+			bar := progress.Steps(std.err, "season", "checks", int64(checks))
+			defer bar.End()
+			return fillForLoad(ctx, path, checks, bar.Add)
+		},
 	}
-	return run.Print(ctx, std.out)
+	bar := progress.Steps(std.err, "load", "steps", int64(run.Steps()))
+	defer bar.End()
+	run.Step = bar.Add
+	return run.Print(ctx, bar.Above(std.out))
 }
 
 // fillForLoad files so many invented checks in a new store.
-func fillForLoad(ctx context.Context, path string, checks int) error {
+func fillForLoad(ctx context.Context, path string, checks int, filed func(int)) error {
 	cfg, err := configForLoad()
 	if err != nil {
 		return err
@@ -72,7 +81,7 @@ func fillForLoad(ctx context.Context, path string, checks int) error {
 		return err
 	}
 	defer store.Close()
-	return demo.Fill(ctx, store, p, time.Now(), checks, func(int) {})
+	return demo.Fill(ctx, store, p, time.Now(), checks, filed)
 }
 
 // configForLoad is the demonstration's programme, with no limit on what a phone

@@ -2,11 +2,9 @@ package main
 
 import (
 	"context"
-	"os"
-
-	"golang.org/x/term"
 
 	"threshline/cmd/threshline/handset"
+	"threshline/cmd/threshline/progress"
 )
 
 type phoneCmd struct {
@@ -27,11 +25,5 @@ func (cmd *phoneCmd) Run(ctx context.Context, std stdio) error {
 	if err != nil {
 		return err
 	}
-	return handset.New(cmd.At, channel, cmd.Number).Play(ctx, std.in, std.out, isTerminal(std.in))
-}
-
-// isTerminal reports whether a person sits at a reader or a writer.
-func isTerminal(at any) bool {
-	file, ok := at.(*os.File)
-	return ok && term.IsTerminal(int(file.Fd()))
+	return handset.New(cmd.At, channel, cmd.Number).Play(ctx, std.in, std.out, progress.Terminal(std.in))
 }

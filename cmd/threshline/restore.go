@@ -8,6 +8,7 @@ import (
 	"os"
 	"strings"
 
+	"threshline/cmd/threshline/progress"
 	"threshline/session/store/bolt"
 	"threshline/session/store/bolt/journal"
 )
@@ -39,14 +40,14 @@ func (cmd *restoreCmd) Run(ctx context.Context, std stdio) error {
 	if bolt.InUse(path) {
 		return &fault{fmt.Errorf("restore: %q is in use", path), "stop the gateway first"}
 	}
-	err = cmd.restore(ctx, std.out, path)
+	err = cmd.restore(ctx, std, path)
 	if errors.Is(err, os.ErrExist) {
 		return &fault{err, "move the store away, or say --overwrite if it is worth nothing"}
 	}
 	return err
 }
 
-func (cmd *restoreCmd) restore(ctx context.Context, out io.Writer, path string) error {
+func (cmd *restoreCmd) restore(ctx context.Context, std stdio, path string) error {
 	var backup io.Reader // stays nil without a backup
 	if cmd.From != "" {
 		file, err := os.Open(cmd.From)
@@ -54,13 +55,15 @@ func (cmd *restoreCmd) restore(ctx context.Context, out io.Writer, path string) 
 			return fmt.Errorf("restore: %w", err)
 		}
 		defer file.Close()
-		backup = file
+		bar := std.reading("backup", file)
+		defer bar.End()
+		backup = bar.Reader(file)
 	}
 	if cmd.FromJournal == "" {
 		if err := bolt.Restore(ctx, path, backup, cmd.Overwrite); err != nil {
 			return err
 		}
-		fmt.Fprintf(out, "restored %s from the backup, verified\n", path)
+		fmt.Fprintf(std.out, "restored %s from the backup, verified\n", path)
 		return nil
 	}
 	from, err := os.Open(cmd.FromJournal)
@@ -68,13 +71,15 @@ func (cmd *restoreCmd) restore(ctx context.Context, out io.Writer, path string) 
 		return fmt.Errorf("restore: %w", err)
 	}
 	defer from.Close()
-	found, err := bolt.Rebuild(ctx, path, backup, from, cmd.Overwrite)
+	bar := std.reading("journal", from)
+	found, err := bolt.Rebuild(ctx, path, backup, progress.File{File: from, Bar: bar}, cmd.Overwrite)
+	bar.End()
 	if err != nil {
 		return err
 	}
-	fmt.Fprintf(out, "restored %s from the journal, verified: %d records of checks, %d of people, %d erased\n", path, found.Checks, found.People, found.Erased)
+	fmt.Fprintf(std.out, "restored %s from the journal, verified: %d records of checks, %d of people, %d erased\n", path, found.Checks, found.People, found.Erased)
 	if found.Torn > 0 {
-		fmt.Fprintf(out, "the journal's end is torn: its last %d bytes hold no whole record and were left out\n", found.Torn)
+		fmt.Fprintf(std.out, "the journal's end is torn: its last %d bytes hold no whole record and were left out\n", found.Torn)
 	}
 	return lossOf(&found)
 }

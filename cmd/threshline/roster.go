@@ -69,6 +69,11 @@ func (cmd *rosterImportCmd) Run(ctx context.Context, std stdio) error {
 		return err
 	}
 	defer tidy()
+	if file, ok := in.(*os.File); ok {
+		bar := std.reading("roster", file)
+		defer bar.End()
+		in = bar.Reader(in)
+	}
 	var change programme.RosterChange
 	if cmd.Stopped != "" {
 		change, err = cmd.bring(ctx, in)

@@ -9,6 +9,7 @@ import (
 
 	"github.com/rs/zerolog"
 
+	"threshline/cmd/threshline/progress"
 	"threshline/gateway"
 )
 
@@ -43,7 +44,7 @@ func (cmd *serveCmd) Run(ctx context.Context, std stdio) error {
 	log.Info().Str("programme", cfg.Programme.Name).Stringer("address", listener.Addr()).Str("store", path).
 		Str("standard", s.programme.Standard.ID).Str("version", version()).Msg("serving")
 	s.serveLocal(ctx)
-	where, err := s.deskLine(ctx, s.base(listener.Addr().String()), isTerminal(std.out))
+	where, err := s.deskLine(ctx, s.base(listener.Addr().String()), progress.Terminal(std.out))
 	if err != nil {
 		return errors.Join(err, listener.Close(), s.close())
 	}

@@ -30,8 +30,8 @@ type Run struct {
 	Program []string
 	// Fill makes a store of so many checks.
 	Fill func(ctx context.Context, path string, checks int) error
-	// Step is called when a step of so many is done; nil is nobody.
-	Step func(done, of int)
+	// Step is told that a step more of Steps is done; nil is nobody.
+	Step func(one int)
 }
 
 const (
@@ -73,8 +73,8 @@ func (r *Run) Print(ctx context.Context, out io.Writer) (err error) {
 	if !r.JSON {
 		fmt.Fprintln(out, heading)
 	}
-	for i, n := range r.Phones {
-		list, err := r.beside(ctx, filepath.Join(dir, strconv.Itoa(n)), n, full, i)
+	for _, n := range r.Phones {
+		list, err := r.beside(ctx, filepath.Join(dir, strconv.Itoa(n)), n, full)
 		if err != nil {
 			return err
 		}
@@ -91,7 +91,7 @@ func (r *Run) serve(ctx context.Context, kind, path string, bytes int) (*child, 
 
 // beside measures all parts with n phones: a fresh gateway, a full one when there
 // is one, and two bare routers, in turns.
-func (r *Run) beside(ctx context.Context, path string, n int, full *child, run int) (list []Measured, err error) {
+func (r *Run) beside(ctx context.Context, path string, n int, full *child) (list []Measured, err error) {
 	var parts []*part
 	defer func() {
 		for _, p := range parts {
@@ -113,31 +113,43 @@ func (r *Run) beside(ctx context.Context, path string, n int, full *child, run i
 	} else if err := r.addOwn(ctx, path, full, add); err != nil {
 		return nil, err
 	}
-	steps := len(parts) * (turns + 1)
-	step := func(done int) {
-		if r.Step != nil {
-			r.Step(run*steps+done, len(r.Phones)*steps)
-		}
-	}
-	for turn := range turns {
-		for i, p := range parts {
+	for range turns {
+		for _, p := range parts {
 			if err := p.turn(ctx, r.For/turns); err != nil {
 				return nil, err
 			}
-			step(turn*len(parts) + i + 1)
+			r.step()
 		}
 	}
-	for i, p := range parts {
+	for _, p := range parts {
 		if err := p.atHalf(ctx, r.For/2); err != nil {
 			return nil, err
 		}
-		step(turns*len(parts) + i + 1)
+		r.step()
 		list = append(list, p.measured())
 	}
 	if r.At == "" {
 		compare(list)
 	}
 	return list, nil
+}
+
+// Steps is how many steps the measurements have.
+func (r *Run) Steps() int {
+	parts := 3
+	switch {
+	case r.At != "":
+		parts = 1
+	case r.Season > 0:
+		parts = 4
+	}
+	return len(r.Phones) * parts * (turns + 1)
+}
+
+func (r *Run) step() {
+	if r.Step != nil {
+		r.Step(1)
+	}
 }
 
 // addOwn starts the parts of its own. The second bare router puts as many bytes

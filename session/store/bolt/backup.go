@@ -21,6 +21,9 @@ func (s *Store) Backup(ctx context.Context, w io.Writer) error {
 	if err := ctx.Err(); err != nil {
 		return fmt.Errorf("bolt: %w", err)
 	}
+	if s.options.Copied != nil {
+		w = &told{w, s.options.Copied}
+	}
 	return s.snapshot(func(tx *bbolt.Tx) error {
 		file, err := os.Open(s.path)
 		if err != nil {
@@ -156,4 +159,16 @@ func inUse(path string) (err error) {
 		return openFault(path, err)
 	}
 	return db.Close()
+}
+
+// told passes on what is written and tells how much it was.
+type told struct {
+	to     io.Writer
+	copied func(bytes int)
+}
+
+func (w *told) Write(p []byte) (int, error) {
+	n, err := w.to.Write(p)
+	w.copied(n)
+	return n, err
 }

@@ -25,7 +25,7 @@ const rebuildSlice = 20_000
 // that: accounts, codes and outgoing messages are only there. It refuses to
 // replace a file unless overwrite is set: the error is then os.ErrExist. What
 // it came upon is returned, also a torn end, which is no error.
-func Rebuild(ctx context.Context, path string, backup io.Reader, file *os.File, overwrite bool) (found journal.Records, err error) {
+func Rebuild(ctx context.Context, path string, backup io.Reader, file JournalFile, overwrite bool) (found journal.Records, err error) {
 	if _, err := os.Lstat(path); err == nil && !overwrite {
 		return found, fmt.Errorf("bolt: rebuild %q: %w", path, os.ErrExist)
 	}
@@ -52,7 +52,15 @@ func Rebuild(ctx context.Context, path string, backup io.Reader, file *os.File, 
 	return found, nil
 }
 
-func rebuildInto(ctx context.Context, part string, file *os.File) (found journal.Records, err error) {
+// JournalFile is a journal to be read: a file, or one that tells what was read of
+// it.
+type JournalFile interface {
+	io.ReaderAt
+	Name() string
+	Stat() (os.FileInfo, error)
+}
+
+func rebuildInto(ctx context.Context, part string, file JournalFile) (found journal.Records, err error) {
 	info, err := file.Stat()
 	if err != nil {
 		return found, err

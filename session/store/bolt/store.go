@@ -21,6 +21,8 @@ type Options struct {
 	Waiting int
 	// MaxSize bounds the file in bytes; 0 is no bound but the disk's.
 	MaxSize int
+	// Copied is told how many bytes more a backup has copied; nil is nobody.
+	Copied func(bytes int)
 	// LockWait is how long Open waits for another process to let go of the
 	// file; 0 is one second.
 	LockWait time.Duration
