@@ -33,15 +33,18 @@ type Dialogue struct {
 	Recent []uint64
 	// Told fingerprints how the last few replies by SMS begin, for the same.
 	Told []uint64
-	// Wrong counts wrong slips or entries in a row, since WrongSince.
+	// Wrong counts wrong slips in a row, the last at WrongSince; WrongCodes counts
+	// wrong codes, which a right slip does not make good.
 	Wrong      int
 	WrongSince time.Time
+	WrongCodes int
+	CodesSince time.Time
 }
 
 // Empty tells whether nothing is worth keeping: an engine that is given an
 // empty dialogue removes the record instead of storing it.
 func (d *Dialogue) Empty() bool {
-	return d.Screen == "" && len(d.Drafts) == 0 && d.Memo == (Memo{}) && d.Wrong == 0 && d.Expires.IsZero()
+	return d.Screen == "" && len(d.Drafts) == 0 && d.Memo == (Memo{}) && d.Wrong == 0 && d.WrongCodes == 0 && d.Expires.IsZero()
 }
 
 // Clone is a copy that shares nothing with the dialogue.

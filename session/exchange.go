@@ -152,13 +152,15 @@ type Writes struct {
 	Reply     Reply
 }
 
-// Invite is a code that lets a new agent join.
+// Invite is a code that lets somebody join in a role, or has the record of Person,
+// where that is set, move to the phone that sends it.
 type Invite struct {
 	Code     string
 	Version  uint64
 	Role     Role
 	District string
-	Agent    PersonID
+	Agent    PersonID // who made it
+	Person   PersonID
 	Expires  time.Time
 	Used     bool
 }

@@ -73,6 +73,20 @@ func (p *Person) Coordinates(district string) bool {
 	return p.Role == Coordinator && (p.District == "" || district == "" || p.District == district)
 }
 
+// MayChange tells whether the person may change by phone what is known of another:
+// an agent of their own growers, a coordinator of growers and agents of their
+// own district, or of all when they have none. A grower of no known district is
+// everybody's.
+func (p *Person) MayChange(other *Person) bool {
+	switch {
+	case other.Role == Grower && other.Agent == p.ID:
+		return true
+	case p.Role != Coordinator || other.Role != Grower && other.Role != Agent:
+		return false
+	}
+	return p.District == "" || other.District == p.District || other.Role == Grower && other.District == ""
+}
+
 // Writable tells whether the person may get messages that they did not ask for.
 func (p *Person) Writable() bool {
 	return p.Stopped.IsZero() && !p.Forgotten && p.Phone.Answerable() && p.Consent.Given

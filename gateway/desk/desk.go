@@ -2,6 +2,7 @@ package desk
 
 import (
 	"context"
+	"crypto/rand"
 	"errors"
 	"fmt"
 	"io"
@@ -128,6 +129,9 @@ type Desk struct {
 func New(cfg Config) (*Desk, error) {
 	if cfg.Programme == nil || cfg.Records == nil || cfg.Accounts == nil || cfg.Shelf == nil || cfg.Ledger == nil || cfg.Now == nil {
 		return nil, errors.New("desk: the programme, the store, the ledger and the clock must be set")
+	}
+	if cfg.Entropy == nil {
+		cfg.Entropy = rand.Reader
 	}
 	if cfg.Enough == nil {
 		cfg.Enough = func() <-chan time.Time {

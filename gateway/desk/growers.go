@@ -2,8 +2,12 @@ package desk
 
 import (
 	"context"
+	"encoding/binary"
+	"fmt"
+	"io"
 	"net/http"
 	"strings"
+	"time"
 
 	"threshline/gateway/desk/access"
 	"threshline/gateway/desk/paper"
@@ -117,11 +121,56 @@ func (d *Desk) personName(v *access.Visitor, p *session.Person) string {
 type growerPage struct {
 	Name, Number string
 	Named        bool
+	Movable      bool   // a code for a new number can be made
+	Path         string // of the page
+	Code         string // shown once, right after it was made
 	Facts        paper.Facts
 	History      paper.Table
 }
 
 func (d *Desk) grower(w http.ResponseWriter, r *http.Request, v *access.Visitor) error {
+	return d.aboutPerson(w, r, v, "")
+}
+
+// codeFor is how long a code for a new number is good. Source: assumed, [ASSUMED-DESK].
+const codeFor = 72 * time.Hour
+
+// moveCode makes a code by which somebody's record moves to the phone that sends
+// it, and shows it once: a phone alone cannot move anybody who may do more than a
+// grower.
+func (d *Desk) moveCode(w http.ResponseWriter, r *http.Request, v *access.Visitor) error {
+	id := session.PersonID(mux.Vars(r)["id"])
+	var random [8]byte
+	if _, err := io.ReadFull(d.cfg.Entropy, random[:]); err != nil {
+		return fmt.Errorf("desk: no random bits: %w", err)
+	}
+	code, now := session.NewInviteCode(binary.BigEndian.Uint64(random[:])), d.cfg.Now()
+	_, err := d.cfg.Records.Exchange(r.Context(), session.Key{}, func(view session.View) (session.Writes, error) {
+		p, err := view.Person(id)
+		if err == nil && !d.movable(v, &p) {
+			err = session.ErrNotFound
+		}
+		if err != nil {
+			return session.Writes{}, err
+		}
+		return session.Writes{
+			Invites: []session.Invite{{Code: code, Role: p.Role, District: p.District, Person: p.ID, Expires: now.Add(codeFor)}},
+			Notes:   []session.AuditNote{d.guard.Note(v, "made a code for a new number", string(p.ID))},
+		}, nil
+	})
+	if err != nil {
+		return err
+	}
+	return d.aboutPerson(w, r, v, code)
+}
+
+// movable tells whether a visitor may have a person move to a new number.
+func (d *Desk) movable(v *access.Visitor, p *session.Person) bool {
+	return v.Knows(p.District) && !p.Forgotten
+}
+
+// aboutPerson shows a person, with a code that was just made for them.
+func (d *Desk) aboutPerson(w http.ResponseWriter, r *http.Request, v *access.Visitor, code string) error {
 	var p session.Person
 	var checks []session.Check
 	err := d.cfg.Records.Read(r.Context(), func(view session.View) (err error) {
@@ -142,6 +191,7 @@ func (d *Desk) grower(w http.ResponseWriter, r *http.Request, v *access.Visitor)
 		return session.ErrNotFound
 	}
 	page := growerPage{Name: d.personName(v, &p), Named: v.Knows(p.District), History: d.history(v, checks, "")}
+	page.Movable, page.Path, page.Code = d.movable(v, &p), "/desk/growers/"+string(p.ID), code
 	add := page.Facts.Add
 	add("Role", string(p.Role))
 	add("Where", place(p.District, p.Village))

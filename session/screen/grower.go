@@ -27,11 +27,10 @@ func grower() []talk.Screen {
 	}
 }
 
-// chosen is the person spoken of; false when an agent does not look after them.
+// chosen is the person spoken of; false when they are not the person's to change.
 func chosen(t *talk.Talk) (session.Person, bool) {
 	p := t.PersonOf(t.Memo().Grower)
-	mine := p.Agent == t.Person.ID || t.Person.Role == session.Coordinator
-	return p, p.ID != "" && mine && !p.Forgotten
+	return p, p.ID != "" && !p.Forgotten && t.Person.MayChange(&p)
 }
 
 func showGrower(t *talk.Talk) talk.Shown {
@@ -103,6 +102,9 @@ const phoneLike = "00 33 6 39 98 12 34"
 
 func showPhone(t *talk.Talk) talk.Shown {
 	p, _ := chosen(t)
+	if p.Role != session.Grower {
+		return says(t.Say("growers.phone_desk", "name", p.Name))
+	}
 	return says(t.Say("growers.phone_ask", "name", p.Name, "like", phoneLike))
 }
 
@@ -122,10 +124,14 @@ func readPhone(entry string) (session.Phone, bool) {
 	return session.Phone(digits), well
 }
 
-// takePhone moves a grower to a new number; their record goes with them.
+// takePhone moves a grower to a new number; their record goes with them. Whoever
+// may do more is moved by a code from the desk alone, which the new phone sends.
 func takePhone(t *talk.Talk, entry string) talk.Move {
 	p, ok := chosen(t)
 	phone, well := readPhone(entry)
+	if ok && p.Role != session.Grower {
+		return talk.Stay("")
+	}
 	if !ok || !well {
 		return talk.Refuse(t.Say("wrong.phone", "like", phoneLike))
 	}
@@ -148,7 +154,7 @@ func takeHandOver(t *talk.Talk, entry string) talk.Move {
 		return talk.Refuse(t.Say("wrong.phone", "like", phoneLike))
 	}
 	agent := t.PersonAt(phone)
-	if agent.Role != session.Agent || agent.ID == t.Person.ID {
+	if agent.Role != session.Agent || agent.ID == t.Person.ID || t.Person.Role == session.Coordinator && !t.Person.MayChange(&agent) {
 		return talk.Refuse(t.Say("wrong.agent"))
 	}
 	taken := t.Growers(agent.ID)

@@ -39,8 +39,8 @@ func showGrowers(t *talk.Talk) talk.Shown {
 // addKey adds a grower: one more than the short numbers reach.
 const addKey = "100"
 
-// takeGrowers finds a grower to mend; a coordinator also anybody by their
-// phone number, to move their record to a new one.
+// takeGrowers finds a grower to mend; a coordinator also growers and agents of
+// their district, by phone number.
 func takeGrowers(t *talk.Talk, entry string) talk.Move {
 	if entry == addKey {
 		return talk.Go(addNameScreen)
@@ -49,6 +49,9 @@ func takeGrowers(t *talk.Talk, entry string) talk.Move {
 		person := t.PersonAt(phone)
 		if person.ID == "" {
 			return talk.Refuse(t.Say("wrong.person"))
+		}
+		if !t.Person.MayChange(&person) {
+			return talk.Refuse(t.Say("wrong.not_yours"))
 		}
 		t.Memo().Grower = person.ID
 		return talk.Go(growerScreen)

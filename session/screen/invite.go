@@ -45,13 +45,16 @@ func showCode(t *talk.Talk) talk.Shown { return says(t.Say("code.ask")) }
 
 // takeCode takes a code; one who tries many wrong ones waits, as with slips.
 func takeCode(t *talk.Talk, entry string) talk.Move {
-	if wait := t.Slow(); wait > 0 {
-		return talk.Refuse(t.Say("slip.slow", "minutes", int(wait.Minutes())+1))
+	if wait := t.SlowCode(); wait > 0 {
+		return talk.Refuse(t.Say("code.slow", "minutes", int(wait.Minutes())+1))
 	}
 	code, ok := session.ParseCode(entry)
-	if !ok || !t.Redeem(code) {
-		t.Missed()
+	if !ok {
+		t.MissedCode()
 		return talk.Refuse(t.Say("wrong.code"))
+	}
+	if problem := t.Redeem(code); problem != "" {
+		return talk.Refuse(t.Say(problem))
 	}
 	return talk.Home(t.Say("code.joined", "role", t.Say("role."+string(t.Person.Role))))
 }

@@ -68,6 +68,8 @@ func (p *play) act(t *testing.T, d *datadriven.TestData) string {
 		return p.person(d)
 	case "grower":
 		return p.grower(d)
+	case "desk-code":
+		return p.deskCode(d)
 	case "consent":
 		d.ScanArgs(t, "version", &p.world.machine.Programme.ConsentVersion)
 		return ""
@@ -143,6 +145,20 @@ func (p *play) grower(d *datadriven.TestData) string {
 	}
 	id := session.PersonID("grower " + name)
 	p.world.store.people[id] = session.Person{ID: id, Role: session.Grower, Name: name, District: "Kisima", Agent: agent.ID, Short: short, Joined: p.world.now}
+	return ""
+}
+
+// deskCode puts the code into the store that the desk shows for somebody's new
+// number.
+func (p *play) deskCode(d *datadriven.TestData) string {
+	var number string
+	d.ScanArgs(p.t, "number", &number)
+	person, err := p.world.store.PersonByPhone(session.Phone(number))
+	if err != nil {
+		d.Fatalf(p.t, "%v", err)
+	}
+	code := session.NewInviteCode(42) // D3222R
+	p.world.store.invites[code] = session.Invite{Code: code, Person: person.ID, Expires: p.world.now.Add(72 * time.Hour)}
 	return ""
 }
 

@@ -152,13 +152,26 @@ func (n *Notebook) Missed() {
 // minute after the fifth, and twice as long after each more, up to an hour.
 // Source: assumed.
 func (n *Notebook) Slow() time.Duration {
-	d := n.Dialogue
-	if d.Wrong < wrongSlips {
-		return 0
-	}
-	wait := min(time.Minute<<min(d.Wrong-wrongSlips, 6), time.Hour)
-	return max(0, wait-n.at.Sub(d.WrongSince))
+	return slowed(n.Dialogue.Wrong, n.at.Sub(n.Dialogue.WrongSince))
 }
 
-// wrongSlips is how many wrong slips in a row are answered without delay.
+// MissedCode counts a wrong code. A right slip is no right code: it makes none good.
+func (n *Notebook) MissedCode() {
+	n.Dialogue.WrongCodes++
+	n.Dialogue.CodesSince = n.at
+}
+
+// SlowCode is Slow for codes.
+func (n *Notebook) SlowCode() time.Duration {
+	return slowed(n.Dialogue.WrongCodes, n.at.Sub(n.Dialogue.CodesSince))
+}
+
+func slowed(wrong int, since time.Duration) time.Duration {
+	if wrong < wrongSlips {
+		return 0
+	}
+	return max(0, min(time.Minute<<min(wrong-wrongSlips, 6), time.Hour)-since)
+}
+
+// wrongSlips is how many wrong slips, or codes, in a row are answered without delay.
 const wrongSlips = 5

@@ -1,6 +1,8 @@
 package talk
 
 import (
+	"time"
+
 	"threshline/session"
 )
 
@@ -60,23 +62,36 @@ func (t *Talk) AgreeFor(p session.Person, given bool) session.Person {
 	return t.Save(p)
 }
 
-// Redeem uses an invitation code. It tells whether the code was good.
-func (t *Talk) Redeem(code string) bool {
+// Redeem uses a code: an invitation, or one that has somebody's record move to
+// this phone. It gives the words' key that says what is wrong with it, and "" when
+// it was good. One who tries many wrong ones waits, as with slips.
+func (t *Talk) Redeem(code string) (problem string) {
+	if t.SlowCode() > 0 {
+		return "wrong.code"
+	}
 	i, err := t.view.Invite(code)
 	t.fail(err)
-	if err != nil || i.Used || t.In.At.After(i.Expires) || i.Agent == t.Person.ID {
-		return false
+	if err != nil || i.Used || t.In.At.After(i.Expires) || i.Agent != "" && i.Agent == t.Person.ID {
+		t.MissedCode()
+		return "wrong.code"
 	}
-	i.Used = true
-	t.writes.Invites = append(t.writes.Invites, i)
-	p := t.Person
-	p.Role = i.Role
-	if p.District == "" {
-		p.District = i.District
+	if i.Person != "" {
+		problem = t.takeOver(i.Person)
+	} else {
+		p := t.Person
+		p.Role = i.Role
+		if p.District == "" {
+			p.District = i.District
+		}
+		t.Save(p)
+		t.Note("joined as "+string(i.Role)+" by invitation", p.ID)
 	}
-	t.Save(p)
-	t.Note("joined as "+string(i.Role)+" by invitation", p.ID)
-	return true
+	if problem == "" {
+		i.Used = true
+		t.writes.Invites = append(t.writes.Invites, i)
+		t.Dialogue.WrongCodes, t.Dialogue.CodesSince = 0, time.Time{}
+	}
+	return problem
 }
 
 // LotName says which lot is meant: whose it is, and how much.

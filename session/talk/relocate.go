@@ -1,25 +1,68 @@
 package talk
 
-import "threshline/session"
+import (
+	"threshline/session"
+)
 
 // MoveNumber gives a person a new telephone number; their record goes with
-// them. What they had begun on the old one cannot: its readings are sent to
-// the new number, in the shorthand, so that they can be sent again.
+// them, and the old number is told. What they had begun on the old one cannot
+// go: its readings are sent to the new number, in the shorthand, so that they
+// can be sent again.
 func (t *Talk) MoveNumber(p session.Person, to session.Phone) session.Person {
-	var left []session.Draft
-	if p.Phone != "" && p.Phone != to {
-		d, err := t.view.Dialogue(p.Phone)
-		t.fail(err)
-		left = d.Drafts
-	}
+	was := p.Phone
 	p.Phone = to
 	theirs := t.Voice
 	theirs.Language = theirs.languageOf(p)
-	for _, draft := range left {
-		if p.Stopped.IsZero() && !holdsNothing(&draft) {
-			t.queue(to, t.showable(t.lastCopy(&theirs, &draft)), session.Reminding, "")
+	if was != "" && was != to {
+		d, err := t.view.Dialogue(was)
+		t.fail(err)
+		for _, draft := range d.Drafts {
+			if p.Stopped.IsZero() && !holdsNothing(&draft) {
+				t.queue(to, t.showable(t.lastCopy(&theirs, &draft)), session.Reminding, "")
+			}
+		}
+		if was.Answerable() { // told whatever they wanted: it may not have been they
+			t.queue(was, theirs.Say("moved.told", "programme", t.Programme.Name, "end", ending(to)), session.Safety, "")
 		}
 	}
+	p = t.Save(p)
 	t.Note("moved a person to a new number", p.ID)
-	return t.Save(p)
+	return p
+}
+
+// ending is as much of a number as tells its owner which it is.
+func ending(p session.Phone) string { return string(p[max(0, len(p)-2):]) }
+
+// takeOver has the record of a person move to the phone that talks. A record that
+// the phone made for itself on the way, and that nothing hangs on, goes; with
+// another one the phone is somebody's already. It gives the key of the words that
+// say so.
+func (t *Talk) takeOver(id session.PersonID) (problem string) {
+	p, mine := t.PersonOf(id), t.Person
+	switch {
+	case p.ID == "" || p.Forgotten || p.ID == mine.ID:
+		t.MissedCode()
+		return "wrong.code"
+	case !t.unused(mine):
+		return "wrong.own_record"
+	case mine.Version > 0:
+		t.put(mine.Anonymous())
+	default:
+		delete(t.people, mine.ID) // it was never stored
+	}
+	p.Language, p.Consent = mine.Language, mine.Consent
+	t.MoveNumber(p, t.In.Phone)
+	return ""
+}
+
+// unused tells whether nothing hangs on a record: no lot, no check, nobody else.
+func (t *Talk) unused(p session.Person) bool {
+	if p.Role != session.Grower || p.Agent != "" {
+		return false
+	}
+	of, err := t.view.ChecksOf(p.ID, 1)
+	t.fail(err)
+	by, err := t.view.ChecksBy(p.ID, 1)
+	t.fail(err)
+	return len(of) == 0 && len(by) == 0
 }

@@ -131,13 +131,13 @@ func (g *Guard) apply(ctx context.Context, w session.Writes) error {
 	return err
 }
 
-// note is an entry of the audit log.
-func (g *Guard) note(v *Visitor, did, subject string) session.AuditNote {
+// Note is an entry of the audit log.
+func (g *Guard) Note(v *Visitor, did, subject string) session.AuditNote {
 	return session.AuditNote{At: g.cfg.Now(), Who: v.Who(), Did: did, Subject: subject}
 }
 
 // Log stores what became of accounts and who did it, both or neither. The error
 // may be session.ErrConflict.
 func (g *Guard) Log(ctx context.Context, v *Visitor, did, subject string, changed ...session.Account) error {
-	return g.apply(ctx, session.Writes{Accounts: changed, Notes: []session.AuditNote{g.note(v, did, subject)}})
+	return g.apply(ctx, session.Writes{Accounts: changed, Notes: []session.AuditNote{g.Note(v, did, subject)}})
 }

@@ -231,7 +231,7 @@ func (g *Guard) join(ctx context.Context, link, account *session.Account) error 
 	used.Remove = true
 	writes := session.Writes{
 		Accounts: []session.Account{used, *account},
-		Notes:    []session.AuditNote{g.note(&Visitor{Account: *account}, "chose a password by a one-time link", string(account.ID))},
+		Notes:    []session.AuditNote{g.Note(&Visitor{Account: *account}, "chose a password by a one-time link", string(account.ID))},
 	}
 	signIns, err := g.signInsOf(ctx, account.ID)
 	if err != nil {

@@ -175,7 +175,7 @@ func (g *Guard) signOut(w http.ResponseWriter, r *http.Request, v *Visitor) erro
 	in, err := g.cfg.Book.Account(r.Context(), v.SignIn)
 	if err == nil {
 		in.Remove = true
-		err = g.apply(r.Context(), session.Writes{Accounts: []session.Account{in}, Notes: []session.AuditNote{g.note(v, "signed out", "")}})
+		err = g.apply(r.Context(), session.Writes{Accounts: []session.Account{in}, Notes: []session.AuditNote{g.Note(v, "signed out", "")}})
 	}
 	if err != nil && !errors.Is(err, session.ErrNotFound) && !errors.Is(err, session.ErrConflict) {
 		return err

@@ -30,6 +30,8 @@ func Dialogue(c *Coder, d *session.Dialogue) {
 	clock(c, 13, &d.WrongSince)
 	nested(c, 14, &d.Memo, memoFields)
 	fingerprints(c, 15, &d.Told)
+	whole(c, 16, &d.WrongCodes)
+	clock(c, 17, &d.CodesSince)
 }
 
 func memoFields(c *Coder, m *session.Memo) {
@@ -194,6 +196,7 @@ func Invite(c *Coder, i *session.Invite) {
 	Text(c, 4, &i.Agent)
 	clock(c, 5, &i.Expires)
 	truth(c, 6, &i.Used)
+	Text(c, 7, &i.Person)
 }
 
 func Outgoing(c *Coder, o *session.Outgoing) {
