@@ -37,7 +37,7 @@ func (t *Talk) File() (session.Check, error) {
 	if old := corrected; old.Slip != "" {
 		old.State, old.ReplacedBy = session.Corrected, c.Slip
 		t.SaveCheck(old)
-		t.remind(session.Reminder{ID: session.RecheckID(old.Slip), Cancel: true})
+		t.cancel(session.RecheckID(old.Slip))
 	}
 	var before session.Check
 	if draft.Recheck != "" {
@@ -46,7 +46,7 @@ func (t *Talk) File() (session.Check, error) {
 			t.SaveCheck(b)
 			before = b
 		}
-		t.remind(session.Reminder{ID: session.RecheckID(draft.Recheck), Cancel: true})
+		t.cancel(session.RecheckID(draft.Recheck))
 	}
 	t.SaveCheck(c)
 	t.alert(c, corrected, before)
@@ -110,7 +110,7 @@ func (t *Talk) Withdraw(c session.Check) {
 	c.State = session.Withdrawn
 	t.SaveCheck(c)
 	t.takeBack(c, "")
-	t.remind(session.Reminder{ID: session.RecheckID(c.Slip), Cancel: true})
+	t.cancel(session.RecheckID(c.Slip))
 }
 
 // Correct begins a draft that will replace a filed check; nil when too many

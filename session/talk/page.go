@@ -24,7 +24,11 @@ func (t *Talk) render() session.Reply {
 		text = lead + "\n" + text
 	}
 	text = t.showable(text)
-	pages := t.pages(text, shown.End)
+	more := t.Say("foot.more")
+	if t.Dialogue.Screen == MenuScreen && len(t.Dialogue.Trail) == 0 {
+		more = t.Say("foot.more_only")
+	}
+	pages := t.pages(text, t.feet(shown.End), more)
 	d := t.Dialogue
 	d.Page = max(0, min(d.Page, len(pages)-1))
 	last := d.Page == len(pages)-1
@@ -38,26 +42,21 @@ func (t *Talk) render() session.Reply {
 
 // pages cuts a text. The last page bears the fullest line of keys that fits,
 // the others the one for "more".
-func (t *Talk) pages(text string, end bool) []string {
-	feet := t.feet(end)
+func (v *Voice) pages(text string, feet []string, more string) []string {
 	for _, foot := range feet {
-		if whole := under(text, foot); t.Fits(whole) {
+		if whole := under(text, foot); v.Fits(whole) {
 			return []string{whole}
 		}
-	}
-	more := t.Say("foot.more")
-	if t.Dialogue.Screen == MenuScreen && len(t.Dialogue.Trail) == 0 {
-		more = t.Say("foot.more_only")
 	}
 	var pages []string
 	rest := text
 	for rest != "" {
 		for _, foot := range feet {
-			if whole := under(rest, foot); t.Fits(whole) {
+			if whole := under(rest, foot); v.Fits(whole) {
 				return append(pages, whole)
 			}
 		}
-		page, left := t.cut(rest, more)
+		page, left := v.cut(rest, more)
 		pages, rest = append(pages, under(page, more)), left
 	}
 	return pages

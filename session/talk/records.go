@@ -205,10 +205,18 @@ func (r *Records) queue(to session.Phone, text string, purpose session.Purpose, 
 	})
 }
 
-// remind sets or takes back a reminder.
+// remind sets or takes back reminders.
 func (r *Records) remind(what ...session.Reminder) {
 	r.writes.Reminders = append(r.writes.Reminders, what...)
 }
+
+// remindMe sets a reminder of the person.
+func (r *Records) remindMe(id session.ReminderID, kind string, due time.Time, about session.Slip) {
+	r.remind(session.Reminder{ID: id, Due: due, Kind: kind, Person: r.Person.ID, Phone: r.In.Phone, Slip: about})
+}
+
+// cancel takes a reminder back.
+func (r *Records) cancel(id session.ReminderID) { r.remind(session.Reminder{ID: id, Cancel: true}) }
 
 // done is all that the turn has written of people, checks and messages.
 func (r *Records) done() session.Writes {

@@ -21,15 +21,10 @@ const remindStale = 36 * time.Hour
 // followUp sets what is to happen after a check was filed.
 func (t *Talk) followUp(c session.Check, best advice.Option) {
 	if best.Remedy != "" && best.When == advice.ThisLot && best.DueDays >= 0 && c.State == session.Filed {
-		t.remind(session.Reminder{
-			ID: session.RecheckID(c.Slip), Due: t.In.At.AddDate(0, 0, max(best.DueDays, 1)),
-			Kind: session.RecheckKind, Person: t.Person.ID, Phone: t.In.Phone, Slip: c.Slip,
-		})
+		t.remindMe(session.RecheckID(c.Slip), session.RecheckKind, t.In.At.AddDate(0, 0, max(best.DueDays, 1)), c.Slip)
 	}
 	if t.Person.Role == session.Agent {
-		t.remind(session.Reminder{
-			ID: session.TallyID(t.Person.ID), Due: t.Programme.NextMonday(t.In.At), Kind: session.TallyKind, Person: t.Person.ID, Phone: t.In.Phone,
-		})
+		t.remindMe(session.TallyID(t.Person.ID), session.TallyKind, t.Programme.NextMonday(t.In.At), "")
 	}
 }
 
@@ -41,12 +36,10 @@ func (t *Talk) remindUnfinished() {
 	case t.Person.ID == "":
 	case len(d.Drafts) > 0 && !had:
 		t.Memo().Unfinished = true
-		t.remind(session.Reminder{
-			ID: id, Due: t.In.At.Add(t.Programme.DraftWithin() / 2), Kind: session.UnfinishedKind, Person: t.Person.ID, Phone: t.In.Phone,
-		})
+		t.remindMe(id, session.UnfinishedKind, t.In.At.Add(t.Programme.DraftWithin()/2), "")
 	case len(d.Drafts) == 0 && had:
 		t.Memo().Unfinished = false
-		t.remind(session.Reminder{ID: id, Cancel: true})
+		t.cancel(id)
 	}
 }
 
@@ -119,10 +112,7 @@ func (t *Talk) remindRecheck(r session.Reminder) {
 	t.Dialogue.Expires = t.In.At.Add(t.keepFor())
 	t.Memo().Unfinished = true
 	t.Memo().Asked = true
-	t.remind(session.Reminder{
-		ID: session.UnfinishedID(t.Person.ID), Due: t.In.At.Add(t.Programme.DraftWithin() / 2), Kind: session.UnfinishedKind,
-		Person: t.Person.ID, Phone: t.In.Phone,
-	})
+	t.remindMe(session.UnfinishedID(t.Person.ID), session.UnfinishedKind, t.In.At.Add(t.Programme.DraftWithin()/2), "")
 	t.send(t.Say(key, "slip", string(c.Slip)), session.Reminding, c.Slip)
 }
 

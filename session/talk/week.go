@@ -93,7 +93,7 @@ func (t *Talk) WantDigest(want bool) {
 	t.Save(p)
 	t.Memo().Digest = ""
 	if !want {
-		t.remind(session.Reminder{ID: session.DigestID(p.ID), Cancel: true})
+		t.cancel(session.DigestID(p.ID))
 	}
 }
 
