@@ -50,6 +50,8 @@ type Config struct {
 	Metrics  *Metrics
 	// Ready tells why the process cannot serve just now; nil is always ready.
 	Ready func(context.Context) error
+	// Notice is what else /readyz says of a process that serves; nil is nothing.
+	Notice func() string
 	// Queued is called when an exchange has queued an outgoing message, to wake
 	// the worker; may be nil.
 	Queued func()
@@ -157,6 +159,11 @@ func (g *Gateway) ready(w http.ResponseWriter, r *http.Request) {
 		}
 	}
 	ok(w)
+	if g.cfg.Notice != nil {
+		if notice := g.cfg.Notice(); notice != "" {
+			_, _ = io.WriteString(w, notice+"\n")
+		}
+	}
 }
 
 // fenced lets through who brings the token that /metrics asks for. The sums

@@ -29,6 +29,7 @@ type Metrics struct {
 	panics    prometheus.Counter
 	entries   *prometheus.CounterVec
 	sound     prometheus.Gauge
+	clock     prometheus.Gauge
 }
 
 // latencyBuckets reach from a tenth of a millisecond to the point at which a
@@ -76,9 +77,13 @@ func NewMetrics() *Metrics {
 			Namespace: "threshline", Name: "store_sound",
 			Help: "Whether the whole store was read since the start and found sound: 1, or 0 until it is, or -1 when it is damaged.",
 		}),
+		clock: prometheus.NewGauge(prometheus.GaugeOpts{
+			Namespace: "threshline", Name: "clock_believed",
+			Help: "Whether the machine's clock is believed: 1, or 0 after a jump ahead that was not confirmed.",
+		}),
 	}
 	m.registry.MustRegister(m.exchanges, m.latency, m.refusals, m.reruns, m.outgoing, m.segments, m.cost,
-		m.waited, m.spent, m.queueAge, m.faults, m.panics, m.entries, m.sound)
+		m.waited, m.spent, m.queueAge, m.faults, m.panics, m.entries, m.sound, m.clock)
 	return m
 }
 
@@ -94,6 +99,15 @@ func (m *Metrics) StoreRead(sound bool) {
 		m.sound.Set(1)
 	} else {
 		m.sound.Set(-1)
+	}
+}
+
+// ClockBelieved notes whether the clock is believed.
+func (m *Metrics) ClockBelieved(yes bool) {
+	if yes {
+		m.clock.Set(1)
+	} else {
+		m.clock.Set(0)
 	}
 }
 

@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"math"
 	"os"
 	"path/filepath"
 	"slices"
@@ -136,8 +137,11 @@ func (p *backupPlan) tidy() error {
 
 // backupRound is the plan as one of the station's loops.
 func (s *station) backupRound(ctx context.Context) (bool, error) {
-	begin := time.Now()
-	made, dropped, err := s.backups.round(ctx, s.store, begin)
+	begin, plan := time.Now(), *s.backups
+	if s.clock.Doubt() != "" {
+		plan.keep = math.MaxInt // none is too old by a clock that is not believed
+	}
+	made, dropped, err := plan.round(ctx, s.store, s.clock.Now())
 	if err != nil {
 		s.watch.Failed("make the planned backup", err)
 	}

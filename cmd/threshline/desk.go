@@ -33,7 +33,7 @@ func (s *station) openDesk() (d *desk.Desk, err error) {
 	}
 	practice := newPractice(s.programme, s.words)
 	return desk.New(desk.Config{
-		Programme: s.programme, Records: s.store, Accounts: s.store, Shelf: s.store, Backup: s.store, Roster: people{s},
+		Programme: s.programme, Records: s.store, Accounts: s.store, Shelf: s.store, Backup: s.store, Upkeep: upkeep{s}, Roster: people{s},
 		Ledger: s.feed.ledger, Standards: s.feed.known, Fresh: s.feed.fresh, Progress: s.feed.progress, Ahead: s.feed.season, Handset: practice, Channels: s.cfg.deskChannels(),
 		Now: time.Now, Log: s.log, Secure: s.cfg.Listen.TLSCert != "" || s.cfg.Desk.BehindTLS, Address: access.Behind(s.cfg.Desk.Proxies),
 		OneFactor: s.cfg.Desk.OneFactor, Entries: s.metrics.Entry,

@@ -32,6 +32,8 @@ type command struct {
 	Export    exportCmd        `cmd:"" help:"Take filed checks away from the running gateway: CSV, XLSX or JSON Lines."`
 	Backup    backupCmd        `cmd:"" help:"Write a verified copy of the store."`
 	Restore   restoreCmd       `cmd:"" help:"Put a store in place from a backup, the journal, or both."`
+	Compact   compactCmd       `cmd:"" help:"Write over what was removed from the store."`
+	Clock     clockCmd         `cmd:"" help:"Confirm a clock that the gateway does not believe."`
 	Load      loadCmd          `cmd:"" help:"Measure how much a gateway takes, beside the ceiling of the disk."`
 	LoadPart  loadPartCmd      `cmd:"" hidden:"" help:"Serve a part of a measurement."`
 	Unit      unitCmd          `cmd:"" help:"Print a unit file that runs the gateway as a hardened service."`

@@ -41,6 +41,7 @@ type station struct {
 	backups   *backupPlan      // nil when none are planned
 	feed      *feed            // of the ledger
 	front     *desk.Desk       // the coordinator's
+	clock     *dispatch.Clock  // never the system's own
 	memory    *memory          // nil leaves it as it comes
 	log       zerolog.Logger
 }
@@ -67,6 +68,7 @@ func openStation(cfg *config, storePath string, log zerolog.Logger) (*station, e
 	if s.store, err = bolt.Open(storePath, cfg.storeOptions()); err != nil {
 		return nil, err
 	}
+	s.clock = newClock(s.store)
 	s.logJournal()
 	if err := s.teach(context.Background()); err != nil {
 		return nil, errors.Join(err, s.store.Close())
@@ -98,14 +100,14 @@ func (s *station) configure() (err error) {
 // another was made from, it goes on with.
 func (s *station) assemble() (err error) {
 	metrics := s.metrics
-	s.watch = &gateway.Watch{Metrics: metrics, Log: s.log, PerSegment: s.channels.perSegment, Now: time.Now}
+	s.watch = &gateway.Watch{Metrics: metrics, Log: s.log, PerSegment: s.channels.perSegment, Now: s.clock.Now}
 	machine := screen.NewMachine(s.programme, s.words)
 	machine.Weeks = func() *programme.Weeks { return s.feed.weeks.Load() }
 	wake := func() {}
 	if len(s.channels.out) > 0 && s.worker == nil {
 		s.worker, err = dispatch.New(dispatch.Config{
 			Queue: s.store, Channels: s.channels.out, Stopped: s.stopped, SpentToday: dispatch.SpentToday(s.store),
-			Zone: s.programme.Zone, Quiet: s.quiet, Now: time.Now, Spread: spread,
+			Zone: s.programme.Zone, Quiet: s.quiet, Now: s.clock.Now, Spread: spread,
 			Watcher: s.watch,
 		})
 		if err != nil {
@@ -128,7 +130,7 @@ func (s *station) assemble() (err error) {
 	}
 	s.gateway, err = gateway.New(gateway.Config{
 		Store: s.store, Step: machine.Step, Channels: s.channels.in, Receipts: s.store,
-		Limits: s.cfg.Limits.forGateway(), Now: time.Now, Log: s.log, Metrics: metrics,
+		Limits: s.cfg.Limits.forGateway(), Now: s.clock.Now, Notice: s.clock.Doubt, Log: s.log, Metrics: metrics,
 		Ready: func(context.Context) error { return s.store.Healthy() }, Queued: wake, QueueAge: s.store.QueueAge, MetricsToken: token, Beside: beside,
 	})
 	return err
@@ -174,7 +176,8 @@ func (s *station) startLoops(ctx context.Context, loops *sync.WaitGroup) {
 		})
 	}
 	remind := s.remind()
-	start(remindEvery, func(ctx context.Context) (bool, error) { return remind(ctx, time.Now()) })
+	start(remindEvery, func(ctx context.Context) (bool, error) { return remind(ctx, s.clock.Now()) })
+	start(clockEvery, s.watchClock())
 	start(feedEvery, s.feed.round)
 	start(feedEvery, s.feed.reckonAhead)
 	if s.memory != nil {
@@ -192,7 +195,7 @@ func (s *station) startLoops(ctx context.Context, loops *sync.WaitGroup) {
 		})
 	}
 	start(sweepEvery, func(ctx context.Context) (bool, error) {
-		_, err := dispatch.Sweep(ctx, s.store, time.Now())
+		_, err := dispatch.Sweep(ctx, s.store, s.clock.Sure())
 		return false, err
 	})
 	start(releaseEvery, s.release)
@@ -217,7 +220,7 @@ func (s *station) remind() func(context.Context, time.Time) (bool, error) {
 
 // release lets go of the people whom the programme keeps no longer.
 func (s *station) release(ctx context.Context) (bool, error) {
-	n, err := dispatch.Release(ctx, s.store, s.programme, time.Now())
+	n, err := dispatch.Release(ctx, s.store, s.programme, s.clock.Sure())
 	if n > 0 {
 		s.log.Info().Int("people", n).Msg("let go of people not heard of for as long as the programme keeps them")
 	}

@@ -26,6 +26,8 @@ func (d *Desk) adminRoutes(m *mux.Router) {
 	add("export", access.ScopeExport, d.adminExport, reading...)
 	add("backup", access.ScopeBackup, d.backup, reading...)
 	add("people", access.ScopeRoster, d.adminPeople, reading...)
+	add("compact", access.ScopeUpkeep, d.adminCompact, http.MethodPost)
+	add("clock", access.ScopeUpkeep, d.adminClock, http.MethodPost)
 	add("tokens", access.ScopeTokens, d.adminTokens, reading...)
 	add("tokens", access.ScopeTokens, d.adminNewToken, http.MethodPost)
 	add("tokens/{id}", access.ScopeTokens, d.adminRevoke, http.MethodDelete)

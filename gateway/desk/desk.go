@@ -57,6 +57,7 @@ type Config struct {
 	Accounts  access.Book
 	Shelf     Shelf
 	Backup    BackupMaker
+	Upkeep    Upkeep     // nil: no upkeep over the interface for programs
 	Roster    RosterBook // nil: no roster over the interface for programs
 	Ledger    *ledger.Ledger
 	// Fresh brings the ledger up to the store before a page is made; nil leaves

@@ -70,9 +70,13 @@ func (b *budget) seed(now time.Time, segments int) {
 }
 
 func (b *budget) turnDay(now time.Time) {
-	if day := session.Midnight(now, b.zone); day.After(b.day) {
-		// Only forward: a clock set back must not open the budget anew.
+	switch day := session.Midnight(now, b.zone); {
+	case day.After(b.day):
 		b.day, b.spent, b.warned, b.full = day, 0, false, false
+	case day.Before(onDay(b.day, -1, 0)):
+		// A clock set back must not open the budget anew; but after one that had been
+		// far ahead the next day's comes as ever.
+		b.day = day
 	}
 }
 

@@ -19,6 +19,7 @@ const (
 	ScopeIdentified = "identified" // also names and numbers, in export and roster
 	ScopeRoster     = "roster"     // read and bring in people
 	ScopeBackup     = "backup"     // copy the whole store
+	ScopeUpkeep     = "upkeep"     // write over what was removed, confirm the clock
 	ScopeTokens     = "tokens"     // make and revoke tokens
 )
 
@@ -31,6 +32,7 @@ var Scopes = []ScopeOption{
 	{ScopeIdentified, "names and numbers too, in exports and the roster"},
 	{ScopeRoster, "read and bring in people"},
 	{ScopeBackup, "copy the whole store, with everything in it"},
+	{ScopeUpkeep, "write over what was removed from the store, and confirm the clock"},
 	{ScopeTokens, "make and revoke tokens"},
 }
 

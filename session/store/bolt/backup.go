@@ -104,7 +104,10 @@ func Restore(ctx context.Context, path string, backup io.Reader, overwrite bool)
 		if err := disk.Write(part, func(w io.Writer) error { _, err := io.Copy(disk.Stoppable(ctx, w), backup); return err }); err != nil {
 			return err
 		}
-		return VerifyFile(ctx, part)
+		if err := VerifyFile(ctx, part); err != nil {
+			return err
+		}
+		return unstamp(part)
 	})
 	if err != nil {
 		return fmt.Errorf("bolt: restore to %q: %w", path, err)

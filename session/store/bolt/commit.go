@@ -198,6 +198,9 @@ func (s *Store) attempt(group []*job, results []error) (spoiler int, err error) 
 			addExchange(&s.records, x)
 		}
 	}
+	if err := s.stamps.Load().put(tx); err != nil {
+		return -1, err
+	}
 	s.listFree(len(group))
 	return -1, tx.Commit()
 }

@@ -126,6 +126,9 @@ func (b *rebuilding) begin(id []byte) error {
 			return err
 		}
 		about := tx.Bucket(aboutBucket)
+		if err := about.Delete(stampKey); err != nil {
+			return err
+		}
 		if before := about.Get(journalKey); before != nil && id != nil && !journal.SameID(before, id) {
 			return fault(b.db.Path(), ErrJournal, errors.New("the backup knows another one"), "give the journal of the same store")
 		}

@@ -18,6 +18,7 @@ var (
 	programKey = []byte("program")
 	schemaKey  = []byte("schema")
 	secretKey  = []byte("secret")
+	stampKey   = []byte("committed")
 	program    = []byte("threshline")
 )
 

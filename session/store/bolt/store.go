@@ -87,9 +87,10 @@ type Store struct {
 	swept     atomic.Uint64 // the time of the last sweep: what was over then counts no more
 	inspected bool          // before it was opened
 	secret    secret
-	journal   *journal.Journal // nil when none is kept
-	records   journal.Batch    // of the commit under way, for the journal
-	jobs      sync.Pool        // of *job, with their channels
+	stamps    atomic.Pointer[stamps] // nil while commits are not dated
+	journal   *journal.Journal       // nil when none is kept
+	records   journal.Batch          // of the commit under way, for the journal
+	jobs      sync.Pool              // of *job, with their channels
 }
 
 // Open opens the store at path, making it when there is none, and brings an

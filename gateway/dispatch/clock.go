@@ -1,0 +1,116 @@
+package dispatch
+
+import (
+	"fmt"
+	"sync"
+	"time"
+)
+
+const (
+	// mostJump is how far the clock may run ahead of what passed, before it is not
+	// believed: more than any time server steps a clock that is looked after.
+	// Source: assumed.
+	mostJump = 10 * time.Minute
+	// mostAway is how long after the last commit a start believes the clock.
+	// Source: assumed.
+	mostAway = 3 * 24 * time.Hour
+)
+
+// Clock is the system's clock, held against another that only counts what
+// passes. A clock that jumps ahead would let people go, drop what is kept and
+// open budgets in a moment; so a jump that the other does not confirm is not
+// believed until an operator says so, or the clock is right again. A clock that
+// is set back is: it lets nothing go.
+type Clock struct {
+	wall   func() time.Time
+	passed func() time.Duration // since any moment; goes on while the machine sleeps
+
+	mu sync.Mutex
+	// base was the time when passed gave at; believed until more than most ahead.
+	base time.Time
+	at   time.Duration
+	most time.Duration
+	// last is when the store was written to last before this run, if the clock was
+	// further ahead of it at the start than is believed; zero otherwise.
+	last  time.Time
+	began time.Duration
+	ahead time.Duration // how far the clock is, while it is not believed
+}
+
+// NewClock begins to watch a clock. last is when the store was written to
+// last, zero when that is not known.
+func NewClock(wall func() time.Time, passed func() time.Duration, last time.Time) *Clock {
+	c := &Clock{wall: wall, passed: passed, most: mostJump}
+	now := wall()
+	c.base, c.at = now, passed()
+	c.began = c.at
+	switch {
+	case last.IsZero():
+	case now.Sub(last) > mostAway:
+		c.last = last
+	case now.Before(last): // as on a machine whose clock stands until it is set
+		c.base, c.most = last, mostAway
+	}
+	return c
+}
+
+// Now is the time to give to what happens: the clock's, or, after a jump, what
+// it would be without.
+func (c *Clock) Now() time.Time {
+	c.mu.Lock()
+	defer c.mu.Unlock()
+	return c.now()
+}
+
+func (c *Clock) now() time.Time {
+	now, passed := c.wall(), c.passed()
+	due := c.base.Add(passed - c.at)
+	if c.ahead = now.Sub(due); c.ahead > c.most {
+		return due
+	}
+	if !now.Before(due) {
+		c.base, c.at, c.most = now, passed, mostJump
+	}
+	c.ahead = 0
+	return now
+}
+
+// Sure is the time for what cannot be taken back: Now, or, when a start found
+// the clock too far ahead of the last commit, that with what passed since.
+func (c *Clock) Sure() time.Time {
+	c.mu.Lock()
+	defer c.mu.Unlock()
+	now := c.now()
+	if c.last.IsZero() {
+		return now
+	}
+	sure := c.last.Add(c.passed() - c.began)
+	if now.Sub(sure) <= mostAway { // set right meanwhile
+		c.last = time.Time{}
+		return now
+	}
+	return sure
+}
+
+// Doubt says in a sentence why the clock is not believed; "" when it is.
+func (c *Clock) Doubt() string {
+	sure := c.Sure()
+	c.mu.Lock()
+	defer c.mu.Unlock()
+	switch {
+	case c.ahead > 0:
+		return fmt.Sprintf("the clock jumped ahead by %s: it is taken to be %s until it is right, or confirmed", c.ahead.Round(time.Second), sure.UTC().Format(time.RFC3339))
+	case !c.last.IsZero():
+		return fmt.Sprintf("the clock is %.0f days ahead of the last commit: nothing is let go or dropped until it is confirmed", c.wall().Sub(sure).Hours()/24)
+	}
+	return ""
+}
+
+// Confirm believes the clock as it is now, and returns what was believed before.
+func (c *Clock) Confirm() (before, now time.Time) {
+	before = c.Sure()
+	c.mu.Lock()
+	defer c.mu.Unlock()
+	c.base, c.at, c.most, c.last, c.ahead = c.wall(), c.passed(), mostJump, time.Time{}, 0
+	return before, c.base
+}

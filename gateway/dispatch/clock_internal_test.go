@@ -1,0 +1,131 @@
+package dispatch
+
+import (
+	"strings"
+	"testing"
+	"time"
+)
+
+// clocks are a clock and what passes, set by hand.
+type clocks struct {
+	now    time.Time
+	passed time.Duration
+}
+
+func (c *clocks) tick(by time.Duration) { c.now, c.passed = c.now.Add(by), c.passed+by }
+func (c *clocks) jump(by time.Duration) { c.now = c.now.Add(by) }
+func (c *clocks) watch(last time.Time) *Clock {
+	return NewClock(func() time.Time { return c.now }, func() time.Duration { return c.passed }, last)
+}
+
+const day = 24 * time.Hour
+
+var nine = time.Date(2026, 11, 2, 9, 0, 0, 0, time.UTC)
+
+func TestAClockThatGoesIsBelieved(t *testing.T) {
+	c := &clocks{now: nine, passed: time.Hour}
+	w := c.watch(nine.Add(-time.Hour))
+	for _, step := range []time.Duration{time.Second, time.Hour, 400 * day} { // the machine may have slept
+		c.tick(step)
+		if w.Now() != c.now || w.Sure() != c.now || w.Doubt() != "" {
+			t.Errorf("after %v: %v, %v, %q, want %v", step, w.Now(), w.Sure(), w.Doubt(), c.now)
+		}
+	}
+	for _, step := range []time.Duration{5 * time.Minute, -5 * time.Minute, -time.Hour, 58 * time.Minute, -400 * day} {
+		c.jump(step)
+		if w.Now() != c.now || w.Sure() != c.now || w.Doubt() != "" {
+			t.Errorf("set by %v: %v, %v, %q, want %v", step, w.Now(), w.Sure(), w.Doubt(), c.now)
+		}
+	}
+}
+
+func TestAJumpIsNotBelievedUntilItIsConfirmed(t *testing.T) {
+	for _, jump := range []time.Duration{11 * time.Minute, 10 * day, 4 * 365 * day} {
+		c := &clocks{now: nine}
+		w := c.watch(time.Time{})
+		c.jump(jump)
+		c.tick(time.Hour)
+		for range 3 { // however often it is looked at
+			if want := nine.Add(time.Hour); w.Now() != want || w.Sure() != want || !strings.Contains(w.Doubt(), "jumped ahead") {
+				t.Errorf("%v ahead: %v, %v, %q", jump, w.Now(), w.Sure(), w.Doubt())
+			}
+		}
+		before, now := w.Confirm()
+		if before != nine.Add(time.Hour) || now != c.now || w.Now() != c.now || w.Sure() != c.now || w.Doubt() != "" {
+			t.Errorf("%v ahead, confirmed: %v to %v, then %v, %q", jump, before, now, w.Now(), w.Doubt())
+		}
+	}
+}
+
+func TestAClockThatIsSetRightIsBelievedAgain(t *testing.T) {
+	c := &clocks{now: nine}
+	w := c.watch(time.Time{})
+	c.jump(4 * 365 * day)
+	_ = w.Now()
+	c.tick(time.Hour)
+	c.jump(-4 * 365 * day)
+	if w.Now() != nine.Add(time.Hour) || w.Doubt() != "" {
+		t.Errorf("%v, %q", w.Now(), w.Doubt())
+	}
+}
+
+func TestAStartHoldsTheClockAgainstTheLastCommit(t *testing.T) {
+	c := &clocks{now: nine, passed: time.Minute}
+	w := c.watch(nine.Add(-10 * day))
+	c.tick(time.Hour)
+	if w.Now() != c.now || w.Sure() != nine.Add(-10*day+time.Hour) || !strings.Contains(w.Doubt(), "10 days ahead") {
+		t.Errorf("%v, %v, %q", w.Now(), w.Sure(), w.Doubt())
+	}
+	w.Confirm()
+	if w.Sure() != c.now || w.Doubt() != "" {
+		t.Errorf("confirmed: %v, %q", w.Sure(), w.Doubt())
+	}
+	w = c.watch(c.now.Add(-10 * day))
+	c.jump(-9 * day) // it was wrong, and is set right
+	if w.Sure() != c.now || w.Doubt() != "" {
+		t.Errorf("set right: %v, %q", w.Sure(), w.Doubt())
+	}
+	if w = c.watch(c.now.Add(-2 * day)); w.Sure() != c.now || w.Doubt() != "" {
+		t.Errorf("after a weekend: %v, %q", w.Sure(), w.Doubt())
+	}
+}
+
+// A machine whose clock stands while it is off starts in the past; when a time
+// server sets it, it is about as late as the last commit.
+func TestAClockThatIsSetAfterTheStart(t *testing.T) {
+	for _, away := range []time.Duration{time.Minute, 2 * day} {
+		c := &clocks{now: time.Unix(0, 0).UTC()}
+		w := c.watch(nine)
+		c.tick(time.Minute)
+		if w.Now() != c.now {
+			t.Errorf("before: %v", w.Now())
+		}
+		c.jump(nine.Add(away).Sub(c.now))
+		if w.Now() != c.now || w.Doubt() != "" {
+			t.Errorf("set to %v after: %v, %q", away, w.Now(), w.Doubt())
+		}
+		c.jump(time.Hour)
+		if w.Now() == c.now {
+			t.Errorf("a jump after that is believed")
+		}
+	}
+	c := &clocks{now: time.Unix(0, 0).UTC()}
+	w := c.watch(nine)
+	c.jump(nine.Add(30 * day).Sub(c.now))
+	if w.Doubt() == "" {
+		t.Error("a month after the last commit is believed")
+	}
+}
+
+// After a clock that was years ahead the budget is not open anew, and comes
+// back the next day.
+func TestABudgetComesBackAfterAClockThatWasAhead(t *testing.T) {
+	b := &budget{zone: time.UTC, perSegment: 1, limit: 10}
+	b.reserve(nine.AddDate(4, 0, 0), 10, false)
+	if ok, _ := b.reserve(nine, 1, false); ok {
+		t.Error("opened anew by setting the clock back")
+	}
+	if ok, _ := b.reserve(nine.AddDate(0, 0, 1), 10, false); !ok {
+		t.Error("still spent the next day")
+	}
+}
