@@ -72,6 +72,7 @@ func (a *advisor) begin(c *Case) (ok bool) {
 		return false
 	}
 	a.c, a.r, a.res, a.chances, a.money, a.chosen = c, &c.Readings, &c.Result, a.chances[:0], 0, weighed{}
+	a.assessor.Like(a.r)
 	now, ok := a.graded(c.Readings, 1)
 	if !ok {
 		return false

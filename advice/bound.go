@@ -60,11 +60,11 @@ func (a *advisor) mended(fields fieldSet) (met outlook, ok bool) {
 	}
 	for j := range a.res.Parameters {
 		p := &a.res.Parameters[j]
-		if k := a.place(j, p.ID); !p.Measured || len(p.ByRank) != len(met.upTo) || k < 0 || a.made[k].fields&fields != 0 {
+		if k := a.place(j, p.ID); !p.Measured || len(p.MostByRank) != len(met.upTo) || k < 0 || a.made[k].fields&fields != 0 {
 			continue
 		}
 		for i := range met.upTo {
-			met.upTo[i] *= p.ByRank[i]
+			met.upTo[i] *= p.MostByRank[i]
 		}
 	}
 	return met, true

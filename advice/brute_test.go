@@ -21,7 +21,8 @@ type brute struct {
 }
 
 // assess grades readings with their chances. The result lasts until the next.
-func (b *brute) assess(r *grading.Readings) (res grading.Result) {
+// tried is the chance of each grade or a better one.
+func (b *brute) tried(r *grading.Readings) []float64 {
 	a := b.assessors[b.c.Standard]
 	if a == nil {
 		var err error
@@ -30,10 +31,12 @@ func (b *brute) assess(r *grading.Readings) (res grading.Result) {
 		}
 		b.assessors[b.c.Standard] = a
 	}
-	if err := a.Assess(r, &res); err != nil {
+	a.Like(&b.c.Readings)
+	would, err := a.Try(r)
+	if err != nil {
 		b.t.Fatal(err)
 	}
-	return res
+	return would.OrBetter
 }
 
 // gone is what each remedy takes per pass: fields, low, middle, high. It is
@@ -139,20 +142,11 @@ func (b *brute) after(id advice.RemedyID, level int) (r grading.Readings, left f
 // worth is what a lot fetches, or less its mean rank. inMoney is decided once
 // for the case.
 func (b *brute) worth(r grading.Readings, left float64, inMoney bool) float64 {
-	res := b.assess(&r)
+	orBetter := b.tried(&r)
 	n := len(b.c.Standard.Grades)
 	chance := make([]float64, n+1) // of each rank
 	under := 0.0
-	for rank := range n {
-		upTo := 1.0
-		for _, p := range res.Parameters {
-			if p.Measured {
-				upTo *= p.ByRank[rank]
-			}
-		}
-		if len(res.Gates) > 0 {
-			upTo = 0
-		}
+	for rank, upTo := range orBetter {
 		chance[rank], under = upTo-under, upTo
 	}
 	chance[n] = 1 - under

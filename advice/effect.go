@@ -94,7 +94,7 @@ func dried(s *g.Standard, r *g.Readings, target g.Decimal) (after g.Readings, kg
 	}
 	after.Repeats = make([]g.Decimal, len(r.Repeats))
 	for i := range after.Repeats {
-		after.Repeats[i] = target
+		after.Repeats[i] = target + r.Meter.Bias // as it would show it
 	}
 	if len(r.Values) > 0 {
 		after.Values = rebased(s, r, func(f g.Field, ofSample bool) float64 {

@@ -39,6 +39,7 @@ func facts(t *testing.T, d *datadriven.TestData) advice.Case {
 	t.Helper()
 	c := advice.Case{At: time.Date(2026, time.March, 9, 0, 0, 0, 0, time.UTC)}
 	c.Readings.Looked = grading.WasLooked
+	c.Readings.Meter = grading.Meter{Checked: true} // unless the case says otherwise
 	for _, line := range strings.Split(strings.TrimSpace(d.Input), "\n") {
 		key, rest, _ := strings.Cut(strings.TrimSpace(line), " ")
 		words := strings.Fields(rest)
@@ -74,6 +75,8 @@ func fact(t *testing.T, d *datadriven.TestData, c *advice.Case, key, rest string
 		c.Standard = s
 	case "kg":
 		c.KG = number(t, rest)
+	case "meter": // "unchecked"
+		c.Readings.Meter = grading.Meter{}
 	case "keep_days":
 		days, err := strconv.Atoi(rest)
 		if err != nil {

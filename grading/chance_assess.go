@@ -24,7 +24,8 @@ package grading
 //   - Masses and counts in one parameter: moments are added in the same way.
 //   - The balance: an even error of one step, its variance added; when it
 //     exceeds the sampling variance, its shape is kept.
-//   - Moisture: normal, the meter's repeatability over the number of readings.
+//   - Moisture: normal, the meter's repeatability over the number of readings, and
+//     what is not known of its bias.
 //   - Husked yield: normal, with the published repeatability of husking.
 //   - A percentage given directly is taken as a laboratory's, on the portion of
 //     Certainty; a word or a toxin as given, since nothing is known of its error.
@@ -34,14 +35,15 @@ package grading
 // of a matrix. Gates by smell, sight or insects
 // are taken as seen; a gate by a limit has its chance.
 //
-// A chance is right for a lot drawn from lots that spread widely about the
-// limits. Where it is known what lots usually hold, Certainty.Usual says so,
-// and the chances then come true fifth by fifth of the scale; without it they
-// come true on the whole, and are too modest in a season of very clean lots.
+// A lot of an unknown season is of a clean family or of a rough one, and its own
+// readings say which is the likelier: each family's chances count by how well it
+// foretells them. Where it is known what lots usually hold, Certainty.Usual says
+// so, in place of both, and the chances then come true fifth by fifth of the
+// scale. Bags differ, and the sample is of some: Certainty.BagDeviation widens
+// the beliefs, not the bounds, which are those of the sample alone.
 //
 // What the model does not hold: that the spear misses a part of the lot, that
-// the lot is layered, a meter that is wrong in the same way each time (set
-// MeterBias), a person's own eye for red or chalky.
+// the lot is layered, a person's own eye for red or chalky.
 //
 // Errors are those of Grade, and one that wraps ErrCertainty.
 func Assess(s *Standard, r Readings, c Certainty) (Result, error) {
@@ -62,9 +64,15 @@ type Assessor struct {
 	evaluator *Evaluator
 	r         *Readings
 	res       *Result
-	beliefs   []belief  // parallel to res.Parameters
-	byRank    []float64 // backs ParameterResult.ByRank
+	kinds     [families]kindOfLots
+	weights   [families]float64
+	count     int                // of kinds that differ
+	kind      int                // that is believed in just now
+	beliefs   [][families]belief // parallel to res.Parameters
+	met       [families][]float64
+	byRank    []float64 // backs ParameterResult.ByRank and MostByRank
 	orBetter  []float64 // by rank, outcomes beyond the ladder included
+	ofKind    []float64 // the same by one kind
 	known     map[[2]float64][2]float64
 	bounding  bounding // what believe is to find
 	trial     Result   // of Try, and what it found
@@ -79,12 +87,21 @@ func NewAssessor(s *Standard, c Certainty) (*Assessor, error) {
 	}
 	n := len(s.Parameters)
 	evaluator := NewEvaluator(s)
-	return &Assessor{
-		s: s, c: c.OrDefault(), evaluator: evaluator,
-		beliefs: make([]belief, n), found: make([]Found, n), byRank: make([]float64, n*len(s.Grades)),
-		orBetter: make([]float64, len(s.Grades)+len(evaluator.outcomes)),
-		known:    make(map[[2]float64][2]float64), memory: make([]memory, n),
-	}, nil
+	outcomes := len(s.Grades) + len(evaluator.outcomes)
+	a := &Assessor{
+		s: s, c: c.OrDefault(), evaluator: evaluator, count: families, kinds: familiesOf(&c),
+		beliefs: make([][families]belief, n), found: make([]Found, n), byRank: make([]float64, 2*n*len(s.Grades)),
+		orBetter: make([]float64, outcomes), ofKind: make([]float64, outcomes),
+		known: make(map[[2]float64][2]float64), memory: make([]memory, n),
+	}
+	for k := range a.met {
+		a.met[k] = make([]float64, n*len(s.Grades))
+	}
+	if a.kinds[0] == a.kinds[1] {
+		a.count = 1
+	}
+	a.weigh(&Readings{})
+	return a, nil
 }
 
 // Assess is the function Assess, writing into res and using again the space of
@@ -94,7 +111,8 @@ func (a *Assessor) Assess(r *Readings, res *Result) error {
 	if err := a.evaluator.Grade(r, res); err != nil {
 		return err
 	}
-	a.r, a.res, a.bounding = r, res, lower|upper
+	a.r, a.res = r, res
+	a.weigh(r)
 	for i := range res.Parameters {
 		a.memory[i].shown = -1
 		a.parameter(i)
@@ -110,24 +128,26 @@ func (a *Assessor) Assess(r *Readings, res *Result) error {
 // parameter fills in one parameter's bounds and chances.
 func (a *Assessor) parameter(i int) {
 	v, p, grades := &a.res.Parameters[i], &a.s.Parameters[i], len(a.s.Grades)
-	a.beliefs[i] = belief{}
+	a.beliefs[i] = [families]belief{}
 	if !v.Measured {
 		return
 	}
-	b := a.believe(a.r, p, v)
+	a.bounding = lower | upper
+	a.believeAll(i, v)
+	b := &a.beliefs[i][0]
 	if b.family == unknown {
 		b.low, b.high = v.Value.Float(), v.Value.Float()
 	}
-	a.beliefs[i] = b
 	// A step far wider than the reading moves the belief away from it; the
 	// bounds still hold what was measured.
 	v.Low, v.High = max(min(b.low, v.Value.Float()), 0), max(b.high, v.Value.Float())
 	if p.Unit.Percentage() {
 		v.High = min(v.High, 100)
 	}
-	v.ByRank = a.byRank[i*grades : (i+1)*grades : (i+1)*grades]
-	a.chances(i, v)
-	a.remember(i, v)
+	both := a.byRank[2*i*grades : 2*(i+1)*grades : 2*(i+1)*grades]
+	v.ByRank, v.MostByRank = both[:grades:grades], both[grades:]
+	a.mixed(i, v)
+	a.remember(i)
 	if grades > 0 {
 		v.Meets = v.ByRank[min(max(v.Rank, 1), grades)-1]
 		if v.Next != nil && v.Rank >= 2 {
@@ -136,37 +156,74 @@ func (a *Assessor) parameter(i int) {
 	}
 }
 
+// believeAll builds the belief of each kind of lots in a measured parameter, and
+// the chances of its limits. Bounds do not depend on the kind: the first has them.
+func (a *Assessor) believeAll(i int, v *ParameterResult) {
+	for a.kind = range a.count {
+		a.beliefs[i][a.kind] = a.believe(a.r, &a.s.Parameters[i], v)
+		a.chances(i, v, &a.beliefs[i][a.kind], a.metBy(a.kind, i))
+		a.bounding = 0
+	}
+	a.kind = 0
+}
+
+// metBy is the chances of parameter i's limits, by grade, among lots of kind k.
+func (a *Assessor) metBy(k, i int) []float64 {
+	n := len(a.s.Grades)
+	return a.met[k][i*n : (i+1)*n : (i+1)*n]
+}
+
+// mixed fills in the chances of parameter i's limits, whatever the kind.
+func (a *Assessor) mixed(i int, v *ParameterResult) {
+	clear(v.ByRank)
+	clear(v.MostByRank)
+	for k := range a.count {
+		for rank, chance := range a.metBy(k, i) {
+			v.ByRank[rank] += a.weights[k] * chance
+			v.MostByRank[rank] = max(v.MostByRank[rank], chance)
+		}
+	}
+}
+
+// under is the chance that the lot's value of parameter i is at most limit.
+func (a *Assessor) under(i int, limit float64) (chance float64) {
+	for k := range a.count {
+		chance += a.weights[k] * a.beliefs[i][k].under(limit)
+	}
+	return chance
+}
+
 // chances fills in the chance of each grade's limit for a measured parameter,
-// by its belief.
-func (a *Assessor) chances(i int, v *ParameterResult) {
-	switch b := &a.beliefs[i]; {
+// by a belief.
+func (a *Assessor) chances(i int, v *ParameterResult, b *belief, byRank []float64) {
+	switch {
 	case b.family == unknown:
-		for rank := range v.ByRank {
-			v.ByRank[rank] = 0
+		for rank := range byRank {
+			byRank[rank] = 0
 			if v.Rank <= rank+1 {
-				v.ByRank[rank] = 1
+				byRank[rank] = 1
 			}
 		}
 	case a.s.Rule == MatrixOf && a.s.IsAxis(v.ID):
-		a.axis(v, b)
+		a.axis(v.ID, b, byRank)
 	default:
-		a.ranks(i, v, b)
+		a.ranks(i, b, byRank)
 	}
 }
 
 // ranks fills in the chance of each grade's limit. Neighbouring grades often
 // share a limit, so the last answer is kept.
-func (a *Assessor) ranks(i int, v *ParameterResult, b *belief) {
+func (a *Assessor) ranks(i int, b *belief, byRank []float64) {
 	table := a.evaluator.table(a.res.Class)
 	for g := range table {
 		bound := &table[g][i]
 		switch {
 		case bound.Min == nil && bound.Max == nil:
-			v.ByRank[g] = 1
+			byRank[g] = 1
 		case g > 0 && sameBound(&table[g-1][i], bound):
-			v.ByRank[g] = v.ByRank[g-1]
+			byRank[g] = byRank[g-1]
 		default:
-			v.ByRank[g] = b.within(bound)
+			byRank[g] = b.within(bound)
 		}
 	}
 }

@@ -16,6 +16,9 @@ const draws = 25000
 // at most a point and a half.
 const enough = 1200
 
+// alike is the deviation of bags that are: these lots have none.
+const alike = 1e-9
+
 // judged is what a simulation found.
 type judged struct {
 	confidence bins
@@ -31,7 +34,7 @@ func judge(t *testing.T, c crop, k kit, certainties ...grading.Certainty) []judg
 	exact := grading.NewEvaluator(s)
 	out, assessors := make([]judged, len(certainties)), make([]*grading.Assessor, len(certainties))
 	for i, certainty := range certainties {
-		certainty.BalanceStep = k.step
+		certainty.BalanceStep, certainty.BagDeviation = k.step, alike
 		a, err := grading.NewAssessor(s, certainty)
 		if err != nil {
 			t.Fatal(err)
@@ -101,10 +104,9 @@ var kits = []kit{{20, 0.01, 100, 3}, {200, 0.1, 400, 5}}
 
 // TestChanceOfTheGradeIsCalibrated: where the crop is known, of all lots that
 // were given their grade with a chance of 70 %, 70 % have it, within 3 points,
-// in every fifth of the scale. Leaning on nothing, the chance is right on the
-// whole within 3 points, whatever the crop. Fifth by fifth it cannot be: of
-// lots whose sample shows 5 faults of 100, more lie under 5 % in a clean season
-// than in a rough one.
+// in every fifth of the scale. Of an unknown crop the chance is on the whole
+// never more than 5 points too sure nor 10 too modest, whatever the crop: see
+// TestThePromiseOfTheChances for those that it is stated for.
 func TestChanceOfTheGradeIsCalibrated(t *testing.T) {
 	for _, c := range []crop{cleanSeason(), roughSeason(), evenSpread()} {
 		for _, k := range kits {
@@ -136,7 +138,7 @@ func (j *judged) holdsOnTheWhole(t *testing.T) {
 	t.Helper()
 	gap, text := j.confidence.worst()
 	t.Logf("overall %+.1f points; worst fifth off by %+.1f points (%s)", j.confidence.overall(), gap, text)
-	if math.Abs(j.confidence.overall()) > 3 {
+	if gap := j.confidence.overall(); gap < -5 || gap > 10 {
 		t.Errorf("off by %+.1f points on the whole", j.confidence.overall())
 	}
 	for id, share := range j.covered {

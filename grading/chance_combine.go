@@ -7,35 +7,63 @@ func (a *Assessor) combine() {
 	if a.res.Rank < 1 || a.res.Rank > len(a.orBetter) {
 		return
 	}
-	a.ladder()
-	a.gates()
+	a.orBetterOfAll()
 	if a.res.Rank > 1 {
 		a.res.Better = a.orBetter[a.res.Rank-2]
 	}
 	a.res.Confidence = max(a.orBetter[a.res.Rank-1]-a.res.Better, 0)
+	a.likelier()
 }
 
-// ladder fills orBetter with the chance, by the limits alone, of each grade or
+// likelier finds a grade that is likelier than the stated one.
+func (a *Assessor) likelier() {
+	a.res.LikelierChance = a.res.Confidence
+	better := 0.0
+	for i, orBetter := range a.orBetter {
+		if chance := orBetter - better; chance > a.res.LikelierChance && i+1 != a.res.Rank {
+			a.res.Likelier, a.res.LikelierChance = a.evaluator.label(i+1), chance
+		}
+		better = orBetter
+	}
+	if a.res.Likelier == "" {
+		a.res.LikelierChance = 0
+	}
+}
+
+// orBetterOfAll fills orBetter: over the kinds of lots that this may be one of.
+func (a *Assessor) orBetterOfAll() {
+	clear(a.orBetter)
+	for a.kind = range a.count {
+		a.ladder()
+		a.gates()
+		for i, chance := range a.ofKind {
+			a.orBetter[i] += a.weights[a.kind] * chance
+		}
+	}
+	a.kind = 0
+}
+
+// ladder fills ofKind with the chance, by the limits alone, of each grade or
 // a better one. A lot is in the best grade all of whose limits it meets, so
 // the chance never falls on the way down, even where a grade limits a
 // parameter that a worse one does not.
 func (a *Assessor) ladder() {
 	grades := len(a.s.Grades)
-	for i := range a.orBetter {
-		a.orBetter[i] = 1
+	for i := range a.ofKind {
+		a.ofKind[i] = 1
 	}
 	if a.s.Rule == MatrixOf && a.s.Matrix != nil {
-		a.matrix(a.orBetter[:grades])
+		a.matrix(a.ofKind[:grades])
 		return
 	}
-	for i := range a.orBetter[:grades] {
+	for i := range a.ofKind[:grades] {
 		for j := range a.res.Parameters {
 			if v := &a.res.Parameters[j]; v.Measured && a.gives(v.ID) {
-				a.orBetter[i] *= v.ByRank[i]
+				a.ofKind[i] *= a.met[a.kind][j*grades+i]
 			}
 		}
 		if i > 0 {
-			a.orBetter[i] = max(a.orBetter[i], a.orBetter[i-1])
+			a.ofKind[i] = max(a.ofKind[i], a.ofKind[i-1])
 		}
 	}
 }
@@ -54,8 +82,8 @@ func (a *Assessor) gates() {
 			continue
 		}
 		free := 1.0
-		if j := a.index(g.Parameter); j >= 0 && a.beliefs[j].family != unknown && !a.flagged(g) {
-			free = a.beliefs[j].within(&g.Bound)
+		if j := a.index(g.Parameter); j >= 0 && a.beliefs[j][a.kind].family != unknown && !a.flagged(g) {
+			free = a.beliefs[j][a.kind].within(&g.Bound)
 		} else if slices.Contains(a.res.Gates, g.ID) {
 			free = 0
 		}
@@ -63,7 +91,7 @@ func (a *Assessor) gates() {
 			continue
 		}
 		for rank := a.evaluator.rank(g.Outcome) - 1; rank >= 1; rank-- {
-			a.orBetter[rank-1] *= free
+			a.ofKind[rank-1] *= free
 		}
 	}
 }
@@ -106,7 +134,7 @@ func (a *Assessor) borderline() bool {
 // doubtful returns the limits, of those that would change the lot's grade, that
 // lie within parameter i's bounds: the nearest on each side of its value.
 func (a *Assessor) doubtful(i int) nearest {
-	v, b := &a.res.Parameters[i], &a.beliefs[i]
+	v, b := &a.res.Parameters[i], &a.beliefs[i][0]
 	n := nearest{v: v}
 	if !v.Measured || b.family == unknown {
 		return n

@@ -23,7 +23,7 @@ func (a *Assessor) matrix(out []float64) {
 // inBand is the chance that the lot's value of a parameter lies in a band of
 // its axis.
 func (a *Assessor) inBand(i int, tops []Decimal, band int) float64 {
-	b := &a.beliefs[i]
+	b := &a.beliefs[i][a.kind]
 	if b.family == unknown {
 		if a.evaluator.band(&a.res.Parameters[i].Found, tops) == band {
 			return 1
@@ -40,22 +40,22 @@ func (a *Assessor) inBand(i int, tops []Decimal, band int) float64 {
 	return max(chance, 0)
 }
 
-// axis fills in ByRank of one axis: the chance of a band that allows the grade.
-func (a *Assessor) axis(v *ParameterResult, b *belief) {
+// axis fills in the chances of one axis: the chance of a band that allows the grade.
+func (a *Assessor) axis(id ParameterID, b *belief, byRank []float64) {
 	m := a.s.Matrix
 	tops := m.RowMax
-	if v.ID == m.Column {
+	if id == m.Column {
 		tops = m.ColumnMax
 	}
-	clear(v.ByRank)
+	clear(byRank)
 	under := 0.0
 	for band := 0; band <= len(tops); band++ {
 		upTo := 1.0
 		if band < len(tops) {
 			upTo = b.under(tops[band].Float())
 		}
-		for rank := a.allows(v.ID, band); rank <= len(v.ByRank); rank++ {
-			v.ByRank[rank-1] += max(upTo-under, 0)
+		for rank := a.allows(id, band); rank <= len(byRank); rank++ {
+			byRank[rank-1] += max(upTo-under, 0)
 		}
 		under = upTo
 	}

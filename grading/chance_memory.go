@@ -21,9 +21,11 @@ type kept struct {
 	one         [FieldEnd]Decimal // their numbers
 	repeats     int               // how many moisture readings, and
 	sum         Decimal           // their sum: no more is taken of them
-	given       []Decimal         // by the memory's ids; nil when none was given
+	meter       Meter
+	given       []Decimal // by the memory's ids; nil when none was given
 	result      ParameterResult
-	belief      belief
+	beliefs     [families]belief
+	met         [families][]float64
 }
 
 // mostKept is how many lots a parameter is remembered of: a little more than
@@ -44,7 +46,10 @@ func (a *Assessor) recall(i int) error {
 		return a.workOut(i)
 	}
 	if k != m.shown {
-		a.res.Parameters[i], a.beliefs[i], m.shown = m.kept[k].result, m.kept[k].belief, k
+		a.res.Parameters[i], a.beliefs[i], m.shown = m.kept[k].result, m.kept[k].beliefs, k
+		for kind := range a.count {
+			copy(a.metBy(kind, i), m.kept[k].met[kind])
+		}
 		a.found[i] = a.res.Parameters[i].Found
 	}
 	return nil
@@ -60,33 +65,38 @@ func (a *Assessor) workOut(i int) error {
 	v := a.evaluator.result(i, a.found[i])
 	m.shown = m.oldest()
 	fresh := &m.kept[m.shown]
-	a.beliefs[i] = belief{}
+	a.beliefs[i] = [families]belief{}
 	if v.Measured {
 		if a.s.Rule != MatrixOf {
 			a.evaluator.own(a.evaluator.table(a.res.Class), i, &v)
 		}
-		a.beliefs[i] = a.believe(a.r, &a.s.Parameters[i], &v)
-		v.ByRank = slices.Grow(fresh.result.ByRank[:0], len(a.s.Grades))[:len(a.s.Grades)]
-		a.chances(i, &v)
+		a.believeAll(i, &v)
 	}
 	a.res.Parameters[i] = v
 	m.fill(fresh, a.r, a.res.Class)
-	fresh.result, fresh.belief = v, a.beliefs[i]
+	a.keep(i, fresh)
 	return nil
 }
 
 // remember keeps parameter i as Assess found it, for lots tried from there on.
 // An assessor that has never tried one keeps nothing.
-func (a *Assessor) remember(i int, v *ParameterResult) {
+func (a *Assessor) remember(i int) {
 	m := &a.memory[i]
 	if len(m.ids) == 0 {
 		return
 	}
 	fresh := &m.kept[m.oldest()]
-	own := append(fresh.result.ByRank[:0], v.ByRank...)
 	m.fill(fresh, a.r, a.res.Class)
-	fresh.result, fresh.belief = *v, a.beliefs[i]
-	fresh.result.ByRank = own
+	a.keep(i, fresh)
+}
+
+// keep writes down what parameter i is.
+func (a *Assessor) keep(i int, fresh *kept) {
+	fresh.result, fresh.beliefs = a.res.Parameters[i], a.beliefs[i]
+	fresh.result.ByRank, fresh.result.MostByRank = nil, nil // mixed anew for each lot
+	for kind := range a.count {
+		fresh.met[kind] = append(fresh.met[kind][:0], a.metBy(kind, i)...)
+	}
 }
 
 // dependOn gathers what parameter i of s is made of.
@@ -122,7 +132,7 @@ func (m *memory) matches(old *kept, r *Readings, class string) bool {
 		switch {
 		case old.one[f] != r.one[f] || (old.has ^ r.has).Has(f):
 			return false
-		case f == Moisture && (old.repeats != len(r.Repeats) || old.sum != sumOf(r.Repeats)):
+		case f == Moisture && (old.repeats != len(r.Repeats) || old.sum != sumOf(r.Repeats) || old.meter != r.Meter):
 			return false
 		}
 	}
@@ -163,7 +173,7 @@ func (m *memory) oldest() int {
 // fill writes down what the parameter is made of.
 func (m *memory) fill(k *kept, r *Readings, class string) {
 	k.class, k.word, k.has, k.one = class, r.Words[m.ids[0]], r.has, r.one
-	k.repeats, k.sum, k.given = len(r.Repeats), sumOf(r.Repeats), nil
+	k.repeats, k.sum, k.meter, k.given = len(r.Repeats), sumOf(r.Repeats), r.Meter, nil
 	if len(r.Values) > 0 {
 		for _, id := range m.ids {
 			k.given = append(k.given, givenOr(r, id))

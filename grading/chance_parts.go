@@ -68,15 +68,13 @@ func (s *sum) belief() belief {
 
 // particles is a part of number particles that each add unit. Thin (0 to 1) is
 // what the binomial leaves of the Poisson's variance; added and samples are
-// the prior. The bounds are the Poisson counterpart of Clopper-Pearson.
+// the prior.
 func (a *Assessor) particles(number, unit, thin, step, added, samples float64) part {
 	weight := unit / (1 + samples)
-	p := part{
+	return part{
 		value: number * unit, step: step,
 		mean: (number + added) * weight, variance: (number + added) * weight * weight * thin,
 	}
-	p.bound(unit*thin, a.bounding)
-	return p
 }
 
 // bounding is which of a belief's bounds are asked for: the chances need none.
@@ -87,7 +85,8 @@ const (
 	upper
 )
 
-// bound fills in the bounds of a part of particles that each add grain. The
+// bound fills in the bounds of a part of particles that each add grain, the
+// Poisson counterpart of Clopper-Pearson. The
 // step widens the scatter: as if there were fewer, larger particles.
 func (p *part) bound(grain float64, sides bounding) {
 	if p.value <= 0 {

@@ -1,9 +1,50 @@
 package grading
 
+import "math"
+
 // Usual is what the lots of a place and season usually hold: the mean of a
 // field over lots and its deviation from lot to lot, in percent of the field's
 // whole (moisture: % wet basis). Both must be over 0.
 type Usual struct{ Mean, Deviation float64 }
+
+// kindOfLots is what lots of one family usually hold, by field; a field without a
+// mean is not known.
+type kindOfLots [FieldEnd]Usual
+
+// cleanLots and roughLots are the two families that a lot of an unknown season
+// may be of: well grown and cleaned, or neither. Source: assumed; the
+// deviation is that of lots of which many hold little and few much. Moisture is that
+// of paddy offered as dry; far from it a meter's own reading outweighs it.
+var (
+	cleanLots = kindOfLots{
+		Moisture: {13.3, 0.7},
+		Organic:  {0.8, 0.75}, Inorganic: {0.2, 0.27}, ImmatureMass: {0.6, 0.6},
+		PestDamaged: {0.3, 0.5}, Discoloured: {0.5, 0.75}, Red: {2, 2.4}, OtherVariety: {1.5, 2},
+	}
+	roughLots = kindOfLots{
+		Moisture: {14, 1.2},
+		Organic:  {3, 2.5}, Inorganic: {0.8, 1}, ImmatureMass: {2, 1.8},
+		PestDamaged: {1.2, 1.6}, Discoloured: {2, 2.5}, Red: {6, 6}, OtherVariety: {4, 5},
+	}
+)
+
+// familiesOf are the families that lots are taken to be of: the assumed two, with
+// what is known of the season in place of what is assumed; or of none.
+func familiesOf(c *Certainty) [families]kindOfLots {
+	if c.Alone {
+		return [families]kindOfLots{}
+	}
+	out := [families]kindOfLots{cleanLots, roughLots}
+	for f, u := range c.Usual {
+		for i := range out {
+			out[i][f] = u
+		}
+	}
+	return out
+}
+
+// families is how many there are.
+const families = 2
 
 // ignorance is what is added to the faulty, and for counts to the sound, when
 // nothing is known of the lots: a third of a kernel or speck. It takes no side:
@@ -13,11 +54,11 @@ const ignorance = 1.0 / 3
 
 // betaPrior is the belief in the share of kernels with any of the faults
 // before the pan is counted, as added kernels: faulty and sound.
-func (c *Certainty) betaPrior(fields []Field) (faulty, sound float64) {
+func (k *kindOfLots) betaPrior(fields []Field) (faulty, sound float64) {
 	mean, variance := 0.0, 0.0
 	for _, f := range fields {
-		u, ok := c.Usual[f]
-		if !ok {
+		u := k[f]
+		if u.Mean == 0 {
 			return ignorance, ignorance
 		}
 		mean += u.Mean / 100
@@ -33,9 +74,9 @@ func (c *Certainty) betaPrior(fields []Field) (faulty, sound float64) {
 // gammaPrior is the belief in the number of particles in a sample before it is
 // sieved: particles added, and samples added, unit being what one particle is
 // in percent.
-func (c *Certainty) gammaPrior(f Field, unit float64) (particles, samples float64) {
-	u, ok := c.Usual[f]
-	if !ok {
+func (k *kindOfLots) gammaPrior(f Field, unit float64) (particles, samples float64) {
+	u := k[f]
+	if u.Mean == 0 {
 		return ignorance, 0
 	}
 	shape := u.Mean * u.Mean / (u.Deviation * u.Deviation)
@@ -43,11 +84,69 @@ func (c *Certainty) gammaPrior(f Field, unit float64) (particles, samples float6
 }
 
 // normalPrior shifts a mean of that variance toward what is usual.
-func (c *Certainty) normalPrior(f Field, mean, variance float64) (float64, float64) {
-	u, ok := c.Usual[f]
-	if !ok || variance <= 0 {
+func (k *kindOfLots) normalPrior(f Field, mean, variance float64) (float64, float64) {
+	u := k[f]
+	if u.Mean == 0 || variance <= 0 {
 		return mean, variance
 	}
 	known, seen := 1/(u.Deviation*u.Deviation), 1/variance
 	return (u.Mean*known + mean*seen) / (known + seen), 1 / (known + seen)
+}
+
+// weigh gives each family its weight by how well it foretells the lot's own
+// readings: of masses by the negative binomial, of the pan by the beta-binomial.
+func (a *Assessor) weigh(r *Readings) {
+	if a.weights = [families]float64{1}; a.count == 1 {
+		return
+	}
+	var log [families]float64
+	for _, f := range weighing {
+		part, have := r.Get(f)
+		whole, ok := r.Get(f.Of())
+		if !have || !ok || whole <= 0 || a.kinds[0][f] == a.kinds[1][f] {
+			continue
+		}
+		for k := range log {
+			if rows[f].kind == MassField {
+				unit := a.c.speck(f) * 100 / whole.Float()
+				unit, n := a.apart(unit, part.Float()/a.c.speck(f))
+				shape, samples := a.kinds[k].gammaPrior(f, unit)
+				log[k] += lgamma(n+shape) - lgamma(shape) + shape*math.Log(samples/(1+samples)) - n*math.Log1p(samples)
+			} else {
+				x, n := a.apartOf(part.Float(), whole.Float())
+				faulty, sound := a.kinds[k].betaPrior([]Field{f})
+				log[k] += lbeta(x+faulty, n-x+sound) - lbeta(faulty, sound)
+			}
+		}
+	}
+	a.weights[0] = 1 / (1 + math.Exp(heed*(log[1]-log[0])))
+	a.weights[1] = 1 - a.weights[0]
+}
+
+func lbeta(a, b float64) float64 { return lgamma(a) + lgamma(b) - lgamma(a+b) }
+
+// heed is how far the readings are heeded: lots that are clean in one thing are
+// not so surely clean in the next as if all were of one family. Source: assumed.
+const heed = 0.5
+
+// weighing are the readings by which families are told apart.
+var weighing = fieldsWhere(func(r *reading) bool { return r.learnt && r.kind != PercentField && cleanLots[r.field].Mean != 0 })
+
+// apart makes n particles, of unit each, the fewer and larger ones that scatter as
+// widely as particles do which are strewn over bags that differ.
+func (a *Assessor) apart(unit, n float64) (larger, fewer float64) {
+	if a.c.Alone {
+		return unit, n
+	}
+	wider := 1 + a.c.BagDeviation*a.c.BagDeviation*n
+	return unit * wider, n / wider
+}
+
+// apartOf is apart for x kernels of n.
+func (a *Assessor) apartOf(x, n float64) (fewer, of float64) {
+	if a.c.Alone {
+		return x, n
+	}
+	wider := 1 + a.c.BagDeviation*a.c.BagDeviation*x*(1-x/n)
+	return x / wider, n / wider
 }

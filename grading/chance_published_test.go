@@ -22,7 +22,7 @@ func TestKernelsScatterAsPublished(t *testing.T) {
 		kernels, red int // red as printed in percent, to the nearest kernel
 		low          bool
 	}{{100, 1, true}, {100, 9, false}, {790, 27, true}, {790, 52, false}} {
-		res := assess(t, s, fmt.Sprintf(`{"counted":%d,"red":%d,"other_variety":0}`, c.kernels, c.red), grading.Certainty{})
+		res := assess(t, s, fmt.Sprintf(`{"counted":%d,"red":%d,"other_variety":0}`, c.kernels, c.red), grading.Certainty{Alone: true})
 		under := res.Parameters[0].ByRank[0]
 		tail := under
 		if c.low {

@@ -100,7 +100,7 @@ type kit struct {
 
 // sampleOf draws a sample of the lot and measures it with the kit.
 func sampleOf(r *rand.Rand, l lotOf, k kit) grading.Readings {
-	var out grading.Readings
+	out := grading.Readings{Meter: grading.Meter{Checked: true}}
 	c := grading.DefaultCertainty()
 	for range k.readings {
 		out.Repeats = append(out.Repeats, decimalOf(l.moisture+c.MeterRepeatability*r.NormFloat64(), 0.1))

@@ -15,7 +15,7 @@ func (a *Assessor) believe(r *Readings, p *Parameter, v *ParameterResult) belief
 				return a.pan(r, t.Fields, n.Float())
 			}
 		case MeanOf:
-			return a.meter(len(r.Repeats), v.Value.Float())
+			return a.meter(len(r.Repeats), v.Value.Float(), a.offBy(r))
 		}
 	}
 	return a.summed(r, p)
@@ -26,43 +26,57 @@ func (a *Assessor) given(r *Readings, p *Parameter, value float64) belief {
 	switch p.Unit {
 	case PercentMass:
 		n := a.c.LabPortion / a.c.KernelMass
-		return a.share(value/100*n, n, ignorance, ignorance)
+		return a.share(value/100*n, n, value/100*n+ignorance, n-value/100*n+ignorance)
 	case PercentCount:
 		n := a.c.LabCount
 		if counted, ok := r.Get(Counted); ok && counted > 0 {
 			n = counted.Float()
 		}
-		return a.share(value/100*n, n, ignorance, ignorance)
+		return a.share(value/100*n, n, value/100*n+ignorance, n-value/100*n+ignorance)
 	case PercentWet:
-		return a.meter(1, value)
+		return normalBelief(value, a.c.MeterRepeatability)
 	case CountPer500g, CountPerKg, CountInSample:
 		var one sum
-		one.join(a.particles(value, 1, 1, 0, ignorance, 0))
+		one.join(a.counted(value, 1))
 		return one.belief()
 	}
 	return belief{}
 }
 
-// meter is the belief in moisture after n readings.
-func (a *Assessor) meter(n int, mean float64) belief {
-	variance := a.c.MeterRepeatability*a.c.MeterRepeatability/float64(max(n, 1)) + a.c.MeterBias*a.c.MeterBias
+// offBy is how far the lot's meter may still lie off, as a standard deviation.
+func (a *Assessor) offBy(r *Readings) float64 {
+	switch {
+	case r.Meter.Checked:
+		return r.Meter.Doubt.Float()
+	case a.c.Alone:
+		return 0 // two samples of a lot are read on one meter
+	}
+	return a.c.MeterDoubt
+}
+
+// meter is the belief in moisture after n readings of a meter that may be off.
+func (a *Assessor) meter(n int, mean, off float64) belief {
+	variance := a.c.MeterRepeatability*a.c.MeterRepeatability/float64(max(n, 1)) + off*off
 	b := normalBelief(mean, math.Sqrt(variance))
-	b.a, b.variance = a.c.normalPrior(Moisture, mean, variance)
+	b.a, b.variance = a.kinds[a.kind].normalPrior(Moisture, mean, variance)
 	b.b, b.mean = math.Sqrt(b.variance), b.a
 	return b
 }
 
 // pan is the belief in the share of kernels with any of the faults.
 func (a *Assessor) pan(r *Readings, fields []Field, n float64) belief {
-	faulty, sound := a.c.betaPrior(fields)
-	return a.share(sumFields(r, fields), n, faulty, sound)
+	faulty, sound := a.kinds[a.kind].betaPrior(fields)
+	x := sumFields(r, fields)
+	fewer, of := a.apartOf(x, n)
+	return a.share(x, n, fewer+faulty, of-fewer+sound)
 }
 
 // share is the belief, in percent, in a share of which x of n (whole or not)
-// were seen: exactly beta. The bounds are Clopper-Pearson.
+// were seen, beta of so many faulty and sound kernels, those of the prior among
+// them. The bounds are Clopper-Pearson.
 func (a *Assessor) share(x, n, faulty, sound float64) belief {
 	x = min(max(x, 0), n)
-	b := belief{family: betaLike, a: x + faulty, b: n - x + sound, sign: 1}
+	b := belief{family: betaLike, a: faulty, b: sound, sign: 1}
 	mean := b.a / (b.a + b.b)
 	b.mean, b.variance = 100*mean, 1e4*mean*(1-mean)/(b.a+b.b+1)
 	switch a.bounding {
@@ -143,12 +157,12 @@ func (a *Assessor) add(to *sum, r *Readings, p *Parameter, t *Term, depth int) b
 		b := a.pan(r, t.Fields, whole.Float())
 		to.join(b.part(100 * seen / whole.Float()))
 	case MeanOf:
-		b := a.meter(len(r.Repeats), r.MeanMoisture().Float())
+		b := a.meter(len(r.Repeats), r.MeanMoisture().Float(), a.offBy(r))
 		to.join(b.part(b.mean))
 	case CountOf:
-		to.join(a.particles(seen, 1, 1, 0, ignorance, 0))
+		to.join(a.counted(seen, 1))
 	case CountPer:
-		to.join(a.particles(seen, p.Unit.Mass().Float()/whole.Float(), 1, 0, ignorance, 0))
+		to.join(a.counted(seen, p.Unit.Mass().Float()/whole.Float()))
 	case MassShare:
 		for _, f := range t.Fields {
 			if m, ok := r.Get(f); ok {
@@ -200,8 +214,19 @@ func (a *Assessor) mass(f Field, m, whole float64) part {
 		return evenPart(100*share, 1e4*share*(1-share)*max(a.c.SpeckMass, a.c.StoneMass)/whole+rounding, step)
 	}
 	unit := a.c.speck(f) * perGram
-	added, samples := a.c.gammaPrior(f, unit)
-	return a.particles(m/a.c.speck(f), unit, max(1-share, 1e-6), step, added, samples)
+	thin := max(1-share, 1e-6)
+	larger, fewer := a.apart(unit, m/a.c.speck(f))
+	added, samples := a.kinds[a.kind].gammaPrior(f, larger)
+	p := a.particles(fewer, larger, thin, step, added, samples)
+	p.bound(unit*thin, a.bounding)
+	return p
+}
+
+// counted is a number of seeds, insects or specks that each add unit.
+func (a *Assessor) counted(number, unit float64) part {
+	p := a.particles(number, unit, 1, 0, ignorance, 0)
+	p.bound(unit, a.bounding)
+	return p
 }
 
 func sumFields(r *Readings, fields []Field) float64 {

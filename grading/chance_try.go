@@ -11,11 +11,16 @@ type Trial struct {
 	OrBetter []float64
 }
 
+// Like says of which lot the next ones tried are what would become: what is done
+// to a lot does not make it one of a cleaner season, so that they are weighed as
+// this one is. Assess says so too, of the lot that it assesses.
+func (a *Assessor) Like(r *Readings) { a.weigh(r) }
+
 // Try grades a lot as it would be, after a remedy say. Grade, rank and chances
-// are those of Assess, to the last bit, in a fraction of the time: bounds and
-// reasons are left out, and a parameter that is made of the same readings as in
-// one of the last lots tried is not worked out again. What an earlier Assess
-// wrote stays as it is. Errors are those of Assess.
+// are those of Assess for a lot that is Like itself, to the last bit, in a
+// fraction of the time: bounds and reasons are left out, and a parameter that is
+// made of the same readings as in one of the last lots tried is not worked out
+// again. What an earlier Assess wrote stays as it is. Errors are those of Assess.
 func (a *Assessor) Try(r *Readings) (Trial, error) {
 	e, res := a.evaluator, &a.trial
 	if err := e.check(r); err != nil {
@@ -39,7 +44,6 @@ func (a *Assessor) Try(r *Readings) (Trial, error) {
 		return Trial{}, err
 	}
 	res.Rank = e.gates(r, a.found, e.ladder(e.table(class), a.found, 1), res)
-	a.ladder()
-	a.gates()
+	a.orBetterOfAll()
 	return Trial{Grade: e.label(res.Rank), Rank: res.Rank, OrBetter: a.orBetter[:len(a.s.Grades)]}, nil
 }

@@ -102,6 +102,7 @@ func TestTryIsAssessWhateverCameBefore(t *testing.T) {
 // whether the lot could be graded.
 func sameTrial(t *testing.T, used *grading.Assessor, lot *grading.Readings, want *grading.Result, wantErr error) bool {
 	t.Helper()
+	used.Like(lot)
 	got, err := used.Try(lot)
 	if (err == nil) != (wantErr == nil) || err != nil && err.Error() != wantErr.Error() {
 		t.Fatalf("%v, Assess says %v: %+v", err, wantErr, lot)

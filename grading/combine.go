@@ -47,7 +47,7 @@ func Combine(s *Standard, checks ...Readings) (Combined, error) {
 		if c.Class != r.Class {
 			return Combined{}, fmt.Errorf("%w: classes %q and %q", ErrCombine, r.Class, c.Class)
 		}
-		r.Repeats = append(r.Repeats, c.Repeats...)
+		r.addRepeats(c)
 		for _, f := range c.Flags {
 			if !slices.Contains(r.Flags, f) {
 				r.Flags = append(r.Flags, f)
@@ -71,6 +71,28 @@ func Combine(s *Standard, checks ...Readings) (Combined, error) {
 	out.Panned = pool(r, checks, FieldsOf(Pan))
 	meanValues(r, checks)
 	return out, nil
+}
+
+// addRepeats puts moisture readings side by side: as they were shown while all are
+// of one meter, else corrected each by its own.
+func (r *Readings) addRepeats(c *Readings) {
+	switch {
+	case len(c.Repeats) == 0:
+		return
+	case len(r.Repeats) == 0:
+		r.Meter = c.Meter
+	case r.Meter != c.Meter:
+		for i := range r.Repeats {
+			r.Repeats[i] = max(r.Repeats[i]-r.Meter.Bias, 0)
+		}
+		both := r.Meter.together(c.Meter)
+		for _, d := range c.Repeats {
+			r.Repeats = append(r.Repeats, max(d-c.Meter.Bias, 0))
+		}
+		r.Meter = both
+		return
+	}
+	r.Repeats = append(r.Repeats, c.Repeats...)
 }
 
 func addField(to, from *Readings, f Field) {

@@ -95,8 +95,8 @@ func (e *Evaluator) record(i int, v Ratio, out *Found) error {
 func (e *Evaluator) term(t *Term, unit Unit, r *Readings, before []Found) (Ratio, bool, error) {
 	switch t.Kind {
 	case MeanOf:
-		n := len(r.Repeats)
-		return Ratio{int64(sumOf(r.Repeats)), int64(One) * int64(max(n, 1))}, n > 0, nil
+		v, n := r.meanMoisture()
+		return v, n > 0, nil
 	case ValueOf:
 		for i := range before {
 			if e.standard.Parameters[i].ID == t.Parameter && before[i].Measured {

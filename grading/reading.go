@@ -46,8 +46,12 @@ func (l Looked) String() string {
 // Readings are what a person measured on one lot. What was not measured is
 // absent, never zero. The zero value is a lot of which nothing is known.
 type Readings struct {
-	// Repeats are the moisture readings, % wet basis, in the order taken.
+	// Repeats are the moisture readings, % wet basis, in the order taken and as
+	// Meter showed them.
 	Repeats []Decimal
+	// Meter is what they were read on. The zero Meter is one of which nothing is
+	// known.
+	Meter Meter
 	// one holds every single-number field that was measured.
 	one [FieldEnd]Decimal
 	has FieldSet
@@ -64,7 +68,7 @@ type Readings struct {
 }
 
 // Get returns a field's number and whether it was measured. For Moisture it is
-// the mean of the repeats, rounded to four decimals.
+// the mean of the repeats less the meter's bias, rounded to four decimals.
 func (r *Readings) Get(f Field) (Decimal, bool) {
 	if f == Moisture {
 		if len(r.Repeats) == 0 {
@@ -81,10 +85,11 @@ func (r *Readings) Has(f Field) bool {
 	return ok
 }
 
-// Set records a single-number field. For Moisture it replaces the repeats.
+// Set records a single-number field. For Moisture it replaces the repeats by the
+// one that the meter would show.
 func (r *Readings) Set(f Field, d Decimal) {
 	if f == Moisture {
-		r.Repeats = []Decimal{d}
+		r.Repeats = []Decimal{d + r.Meter.Bias}
 		return
 	}
 	r.one[f] = d
@@ -101,12 +106,18 @@ func (r *Readings) Unset(f Field) {
 	r.has &^= SetOf(f)
 }
 
-// MeanMoisture is the exact mean of the repeats, % wet basis; 0 without any.
+// MeanMoisture is the exact mean of the repeats, less the meter's bias, % wet
+// basis; 0 without any.
 func (r *Readings) MeanMoisture() Ratio {
-	if len(r.Repeats) == 0 {
-		return Ratio{}
-	}
-	return NewRatio(int64(sumOf(r.Repeats)), int64(One)*int64(len(r.Repeats)))
+	v, _ := r.meanMoisture()
+	return NewRatio(v.num, v.den)
+}
+
+// meanMoisture is MeanMoisture, not in lowest terms, and of how many.
+func (r *Readings) meanMoisture() (mean Ratio, n int) {
+	n = len(r.Repeats)
+	sum := sumOf(r.Repeats) - Decimal(n)*r.Meter.Bias
+	return Ratio{int64(max(sum, 0)), int64(One) * int64(max(n, 1))}, n
 }
 
 // Unlooked tells whether nobody is known to have looked for signs: what was
@@ -137,7 +148,7 @@ func (r *Readings) Clone() Readings {
 // taken, and what was seen, in any order.
 func (r *Readings) Same(other *Readings) bool {
 	seen := func(f []Flag) []Flag { return slices.Compact(slices.Sorted(slices.Values(f))) }
-	return slices.Equal(r.Repeats, other.Repeats) && r.has == other.has && r.one == other.one &&
+	return slices.Equal(r.Repeats, other.Repeats) && r.Meter == other.Meter && r.has == other.has && r.one == other.one &&
 		maps.Equal(r.Values, other.Values) && maps.Equal(r.Words, other.Words) &&
 		slices.Equal(seen(r.Flags), seen(other.Flags)) && r.Looked == other.Looked && r.Class == other.Class
 }

@@ -19,7 +19,7 @@ type Difference struct {
 //
 // Errors are those of Assess.
 func Differences(s *Standard, first, second Readings, c Certainty) ([]Difference, error) {
-	c.Usual = nil // what other lots hold says nothing of two samples of this one
+	c.Alone = true // what other lots hold says nothing of two samples of this one
 	a, err := NewAssessor(s, c)
 	if err != nil {
 		return nil, err
@@ -30,7 +30,7 @@ func Differences(s *Standard, first, second Readings, c Certainty) ([]Difference
 	}
 	variances := make([]float64, len(one.Parameters))
 	for i := range variances {
-		variances[i] = a.beliefs[i].variance
+		variances[i] = a.beliefs[i][0].variance
 	}
 	if err := a.Assess(&second, &two); err != nil {
 		return nil, err
@@ -38,7 +38,7 @@ func Differences(s *Standard, first, second Readings, c Certainty) ([]Difference
 	var out []Difference
 	for i := range one.Parameters {
 		v, w := &one.Parameters[i], &two.Parameters[i]
-		variance := variances[i] + a.beliefs[i].variance
+		variance := variances[i] + a.beliefs[i][0].variance
 		if !v.Measured || !w.Measured || variance <= 0 {
 			continue
 		}

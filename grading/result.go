@@ -28,7 +28,11 @@ type Result struct {
 	// and under a lead rule the parameters over their limit in the lot's grade.
 	Gates, Remarks []string
 	Parameters     []ParameterResult
-	// Settle says how much more sample would settle a borderline grade.
+	// Likelier is another grade that the lot has with a greater chance than the
+	// stated one, and LikelierChance that chance; "" where the stated is likeliest.
+	Likelier       GradeLabel
+	LikelierChance float64
+	// Settle says which measurement settles most of a borderline grade.
 	Settle *Settle
 }
 
@@ -68,6 +72,9 @@ type ParameterResult struct {
 	// ByRank[i] is the chance that the lot meets this parameter's limit of
 	// grade i+1 (best first).
 	ByRank []float64
+	// MostByRank is ByRank for the family of lots in which it is the greatest: no
+	// chance of several limits together is over the product of these.
+	MostByRank []float64
 }
 
 // Settle is how much more sample would bring a borderline parameter clear of
@@ -77,4 +84,7 @@ type Settle struct {
 	Kernels   int     // to count in all; 0 when mass is what is short
 	Grams     Decimal // to sieve and pick in all; 0 when kernels are short
 	Repeats   int     // moisture readings in all
+	// CheckMeter says that nothing settles it but the meter beside an oven, or
+	// beside a meter that was checked.
+	CheckMeter bool
 }

@@ -20,29 +20,67 @@ const (
 	MostReadings = 12
 )
 
-// settle finds, of the parameters that make the grade doubtful, the one most
-// in doubt, and how much sample in all would bring its bounds clear of the
-// limit, were its value to stay what it is. It stays nil when no amount within
-// reason would.
+// What a measurement takes, minutes. Source: assumed; only how they compare
+// matters.
+const (
+	minutesPerPan     = 10.0 // of panKernels
+	minutesPerSieving = 10.0 // of sievedAtOnce
+	minutesPerReading = 2.0
+	minutesPerMeter   = 15.0 // to put a meter beside a reference
+	sievedAtOnce      = 100  // g
+)
+
+// settle finds, of the measurements that would bring a doubtful parameter's bounds
+// clear of the limit were its value to stay what it is, the one that takes the
+// most doubt away for each of its minutes: more kernels, more grams, more
+// readings, or the meter beside a reference. It stays nil when none within reason
+// would.
 func (a *Assessor) settle() {
 	if !a.res.Borderline {
 		return
 	}
-	var worst nearest
-	doubt := -1.0
+	best := 0.0
 	for i := range a.res.Parameters {
-		n := a.doubtful(i)
+		n, doubt := a.doubtful(i), 0.0
 		for _, limit := range [...]*Decimal{n.under, n.over} {
-			if limit == nil {
-				continue
-			}
-			under := a.beliefs[i].under(limit.Float())
-			if d := min(under, 1-under); d > doubt {
-				worst, doubt = n, d
+			if limit != nil {
+				under := a.under(i, limit.Float())
+				doubt = max(doubt, min(under, 1-under))
 			}
 		}
+		if doubt == 0 {
+			continue
+		}
+		one := a.clear(&n)
+		if one == nil && a.meterInDoubt(i) {
+			one = &Settle{Parameter: n.v.ID, CheckMeter: true}
+		}
+		if one == nil {
+			continue
+		}
+		if gain := doubt / a.minutes(one); gain > best {
+			best, a.res.Settle = gain, one
+		}
 	}
-	a.res.Settle = a.clear(&worst)
+}
+
+// meterInDoubt tells whether parameter i was read on a meter that nobody checked.
+func (a *Assessor) meterInDoubt(i int) bool {
+	p := &a.s.Parameters[i]
+	return len(p.Terms) == 1 && p.Terms[0].Kind == MeanOf && !a.res.Parameters[i].Direct && a.offBy(a.r) > 0 && !a.r.Meter.Checked
+}
+
+// minutes is what a measurement takes beside what was measured already.
+func (a *Assessor) minutes(s *Settle) float64 {
+	if s.CheckMeter {
+		return minutesPerMeter
+	}
+	counted, _ := a.r.Get(Counted)
+	sieved, _ := a.r.Get(SampleMass)
+	more := max(float64(s.Kernels)-counted.Float(), 0)/panKernels*minutesPerPan +
+		max((s.Grams-sieved).Float(), 0)/sievedAtOnce*minutesPerSieving +
+		float64(max(s.Repeats-len(a.r.Repeats), 0))*minutesPerReading
+	return max(more, minutesPerReading)
 }
 
 // clear is the sample that brings a parameter clear of both its limits.
@@ -181,7 +219,7 @@ func (a *Assessor) more(out *Settle, p *Parameter, t *Term, v *ParameterResult, 
 		return true
 	case MeanOf:
 		distance := v.Value.Float() - limit
-		room := distance*distance/(reach95*reach95) - a.c.MeterBias*a.c.MeterBias
+		room := distance*distance/(reach95*reach95) - a.offBy(a.r)*a.offBy(a.r)
 		if room <= 0 {
 			return false
 		}

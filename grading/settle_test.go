@@ -13,7 +13,7 @@ import (
 func TestSettleCountsEnoughKernels(t *testing.T) {
 	s := agmark(t)
 	for _, red := range []int{1, 2, 8, 12, 20, 22} {
-		text := fmt.Sprintf(`{"moisture":[12.5,12.5,12.5],"sample_g":200,"organic_g":0.1,"inorganic_g":0,
+		text := fmt.Sprintf(`{"meter":{"bias":0},"moisture":[12.5,12.5,12.5],"sample_g":200,"organic_g":0.1,"inorganic_g":0,
 			"brown_g":155,"immature_g":0,"counted":100,"pest_damaged":0,"discoloured":0,"red":%d,"other_variety":0}`, red)
 		r := readingsOf(t, text)
 		r.Values = map[grading.ParameterID]grading.Decimal{"damaged_immature_weevilled": 0}
@@ -59,7 +59,7 @@ func encloses(t *testing.T, percent, kernels int, limit float64) bool {
 // TestSettleOfMoistureAndMass asks for the tool that is short.
 func TestSettleOfMoistureAndMass(t *testing.T) {
 	s := agmark(t)
-	wet := assess(t, s, `{"moisture":[13.8],"sample_g":200,"organic_g":0.1,"inorganic_g":0,"values":{"admixture":0,"damaged_immature_weevilled":0}}`, grading.Certainty{})
+	wet := assess(t, s, `{"moisture":[13.8],"sample_g":200,"organic_g":0.1,"inorganic_g":0,"meter":{"bias":0},"values":{"admixture":0,"damaged_immature_weevilled":0}}`, grading.Certainty{})
 	// One reading of deviation 0.25 lies 0.2 under the limit: (1.96*0.25/0.2)^2 = 6.0.
 	if wet.Settle == nil || wet.Settle.Repeats != 7 {
 		t.Errorf("moisture: %+v, want 7 readings in all", wet.Settle)
@@ -73,12 +73,12 @@ func TestSettleOfMoistureAndMass(t *testing.T) {
 // TestNothingSettlesALotAtItsLimit: no sample tells a lot right at a limit, and
 // 2,000 kernels do not tell 14 from 15 % (a deviation of 0.8 points).
 func TestNothingSettlesALotAtItsLimit(t *testing.T) {
-	near := assess(t, agmark(t), `{"moisture":[12,12,12],"sample_g":200,"organic_g":0.1,"inorganic_g":0,"counted":100,"red":14,"other_variety":0,
+	near := assess(t, agmark(t), `{"meter":{"bias":0},"moisture":[12,12,12],"sample_g":200,"organic_g":0.1,"inorganic_g":0,"counted":100,"red":14,"other_variety":0,
 		"values":{"damaged_immature_weevilled":0}}`, grading.Certainty{})
 	if !near.Borderline || near.Settle != nil {
 		t.Errorf("14 red of 100: borderline %v, settle %+v", near.Borderline, near.Settle)
 	}
-	res := assess(t, agmark(t), `{"moisture":[14,14,14],"sample_g":200,"organic_g":0.1,"inorganic_g":0,"values":{"admixture":0,"damaged_immature_weevilled":0}}`, grading.Certainty{})
+	res := assess(t, agmark(t), `{"meter":{"bias":0},"moisture":[14,14,14],"sample_g":200,"organic_g":0.1,"inorganic_g":0,"values":{"admixture":0,"damaged_immature_weevilled":0}}`, grading.Certainty{})
 	if !res.Borderline || res.Settle != nil {
 		t.Errorf("borderline %v, settle %+v", res.Borderline, res.Settle)
 	}

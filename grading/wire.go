@@ -29,11 +29,12 @@ const (
 	wordsKey  = "words"
 	flagsKey  = "flags"
 	classKey  = "class"
+	meterKey  = "meter"
 )
 
 // MarshalJSON writes the readings as one object: a key for each field that was
-// measured, with exact numbers, then values, words, flags and class. An empty
-// list of flags says that somebody looked; none at all, that nobody did. The same
+// measured, with exact numbers, then values, words, flags, class and meter. An
+// empty list of flags says that somebody looked; none at all, that nobody did. The same
 // readings always give the same bytes.
 func (r Readings) MarshalJSON() ([]byte, error) {
 	w := objectWriter{buf: []byte{'{'}}
@@ -98,9 +99,24 @@ func (w *objectWriter) rest(r *Readings) error {
 		}
 	}
 	if r.Class != "" {
-		return w.member(classKey, r.Class)
+		if err := w.member(classKey, r.Class); err != nil {
+			return err
+		}
+	}
+	switch m := r.Meter; {
+	case m.Checked:
+		return w.member(meterKey, wireMeter{m.Name, json.Number(m.Bias.String()), json.Number(m.Doubt.String())})
+	case m.Name != "":
+		return w.member(meterKey, m.Name)
 	}
 	return nil
+}
+
+// wireMeter is a checked meter as it is written; one that is not is its name.
+type wireMeter struct {
+	Name  string      `json:"name,omitempty"`
+	Bias  json.Number `json:"bias"`
+	Doubt json.Number `json:"doubt,omitempty"`
 }
 
 // UnmarshalJSON reads what MarshalJSON writes; moisture may also be a single
@@ -113,7 +129,7 @@ func (r *Readings) UnmarshalJSON(b []byte) error {
 	}
 	if len(extra) > 0 {
 		first := slices.Sorted(maps.Keys(extra))[0]
-		return &InputError{Field: first, Want: "a field, values, words, flags or class"}
+		return &InputError{Field: first, Want: "a field, values, words, flags, class or meter"}
 	}
 	*r = got
 	return nil

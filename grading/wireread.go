@@ -97,6 +97,8 @@ func (in *reader) member(name string) error {
 		return decode(flagsKey, value, &in.r.Flags, "a list of words")
 	case classKey:
 		return decode(classKey, value, &in.r.Class, "a word")
+	case meterKey:
+		return in.meter(value)
 	}
 	if in.extra == nil {
 		in.extra = make(map[string]json.RawMessage)
@@ -108,6 +110,38 @@ func (in *reader) member(name string) error {
 func decode(name string, value []byte, to any, want string) error {
 	if json.Unmarshal(value, to) != nil {
 		return &InputError{Field: name, Want: want}
+	}
+	return nil
+}
+
+// meter reads a meter's name, or what is known of one that was checked.
+func (in *reader) meter(value []byte) error {
+	const want = "a meter's name, or {\"name\", \"bias\", \"doubt\"} of one that was checked"
+	if json.Unmarshal(value, &in.r.Meter.Name) == nil {
+		return nil
+	}
+	var m wireMeter
+	dec := json.NewDecoder(bytes.NewReader(value))
+	dec.DisallowUnknownFields()
+	if dec.Decode(&m) != nil {
+		return &InputError{Field: meterKey, Want: want}
+	}
+	in.r.Meter = Meter{Name: m.Name, Checked: true}
+	for _, part := range [...]struct {
+		text json.Number
+		to   *Decimal
+	}{{m.Bias, &in.r.Meter.Bias}, {m.Doubt, &in.r.Meter.Doubt}} {
+		if part.text == "" {
+			continue
+		}
+		d, err := ParseDecimal(part.text.String())
+		if err != nil || d > MostBias || d < -MostBias {
+			return &InputError{Field: meterKey, Want: want}
+		}
+		*part.to = d
+	}
+	if in.r.Meter.Doubt < 0 {
+		return &InputError{Field: meterKey, Want: want}
 	}
 	return nil
 }

@@ -128,6 +128,8 @@ type Kit struct {
 	// BalanceStep is the balance's smallest step in ten-thousandths of a gram;
 	// 0 is the programme's default.
 	BalanceStep int64
+	// Meter names one of the programme's meters; "" is one of which nobody knows.
+	Meter string
 }
 
 // Has tells whether the kit holds the tool.

@@ -25,6 +25,7 @@ type config struct {
 	Money     moneyConfig        `toml:"money"`
 	Tariffs   []tariffConfig     `toml:"tariff"`
 	Climate   []monthConfig      `toml:"climate"`
+	Meters    []meterConfig      `toml:"meter"`
 	Store     storeConfig        `toml:"store"`
 	Backup    backupConfig       `toml:"backup"`
 	Listen    listenConfig       `toml:"listen"`
@@ -53,7 +54,10 @@ type programmeConfig struct {
 	DraftFor     duration `toml:"draft_for"`
 	MendFor      duration `toml:"mend_for"`
 	KeepPeople   int      `toml:"keep_people_days"` // 0 keeps them for ever
-	MeterStep    float64  `toml:"meter_repeatability"`
+	MeterSpread  float64  `toml:"meter_repeatability"`
+	MeterStep    float64  `toml:"meter_step"`  // that the mean of readings is compared at, where the standard does not say
+	MeterBias    *float64 `toml:"meter_bias"`  // of all meters that have no [[meter]] of their own
+	MeterDoubt   float64  `toml:"meter_doubt"` // of that bias; 0 is the default
 	BalanceStep  float64  `toml:"balance_step_g"`
 	LearnUsual   bool     `toml:"learn_usual"` // what lots usually hold, from the programme's own checks
 }
@@ -72,6 +76,16 @@ type deductionConfig struct {
 	Over float64 `toml:"over"`
 	UpTo float64 `toml:"up_to"`
 	Cut  float64 `toml:"cut_percent"`
+}
+
+// meterConfig is a moisture meter that was put beside an oven, or beside a meter
+// that was.
+type meterConfig struct {
+	Name      string  `toml:"name"`
+	Bias      float64 `toml:"bias"`  // what it reads above the oven, points
+	Doubt     float64 `toml:"doubt"` // standard deviation of that; 0 is the default
+	CheckedOn string  `toml:"checked_on"`
+	GoodUntil string  `toml:"good_until"`
 }
 
 type monthConfig struct {
@@ -212,6 +226,7 @@ func (c *config) validate() error {
 		want(m.Month >= 1 && m.Month <= 12, "[[climate]] month is %d: want 1 to 12", m.Month)
 		want(m.Humidity > 0 && m.Humidity < 100, "[[climate]] humidity_percent of month %d is %v: want between 0 and 100", m.Month, m.Humidity)
 	}
+	problems = append(problems, c.meterProblems()...)
 	for label, price := range c.Prices {
 		want(price > 0, "[prices] %q is %v: want money per kg over 0", label, price)
 	}
@@ -274,7 +289,7 @@ func (c *config) settings() (s advice.Settings, err error) {
 	s.Seed = advice.SeedCost{Price: exact(c.Money.SeedPrice), PerHa: exact(c.Money.SeedPerHa), YieldPerHa: 1000 * exact(c.Money.YieldPerHa)}
 	err = errors.Join(err, c.tariffs(&s))
 	s.OutPrice, s.DayWage = exact(c.Money.OutPrice), exact(c.Money.DayWage)
-	s.MeterRepeatability, s.BalanceStep = exact(c.Programme.MeterStep), exact(c.Programme.BalanceStep)
+	s.MeterRepeatability, s.BalanceStep = exact(c.Programme.MeterSpread), exact(c.Programme.BalanceStep)
 	for _, d := range c.Money.Deductions {
 		s.Deductions = append(s.Deductions, advice.Deduction{Over: exact(d.Over), UpTo: exact(d.UpTo), Cut: exact(d.Cut)})
 	}

@@ -5,10 +5,13 @@ import (
 	"errors"
 	"fmt"
 	"os"
+	"time"
 
 	"threshline/advice"
 	"threshline/cmd/threshline/report"
 	"threshline/grading"
+	"threshline/session"
+	"threshline/session/programme"
 	"threshline/session/wording"
 )
 
@@ -30,6 +33,8 @@ func (cmd *gradeCmd) Help() string {
   {"moisture":[13.8,14.1,13.9],"sample_g":200,"organic_g":2.4,"inorganic_g":0.6,
    "clean_g":196.9,"brown_g":155.2,"immature_g":1.1,"counted":100,"pest_damaged":0,
    "discoloured":1,"red":2,"other_variety":0,"bags":8,"kg":600}
+"meter" names the meter, for what the configuration knows of it, or says what
+a check of it found: {"bias":0.9,"doubt":0.15} reads 0.9 above the oven.
 "values" gives a parameter directly, as a laboratory's percentage does, "words" one
 that is a word, "flags" what was smelt or seen, "class" the column of a standard
 that has classes. "seed" holds a seed laboratory's figures, all of them, for the class
@@ -134,6 +139,12 @@ func gradeByProgramme(g *report.Grader, path string, standard *string) error {
 	if g.Settings, err = cfg.settings(); err != nil {
 		return err
 	}
+	var p programme.Programme
+	if err := cfg.meters(&p); err != nil {
+		return err
+	}
+	today := time.Now()
+	g.MeterOf = func(name string) grading.Meter { return p.MeterOf(session.Kit{Meter: name}, today) }
 	if *standard == "" {
 		g.Standard, err = cfg.standard()
 	}

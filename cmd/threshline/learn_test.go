@@ -92,9 +92,8 @@ func firstMeans(t *testing.T, s *station) (moisture, red float64) {
 			continue
 		}
 		n++
-		for _, m := range c.Readings.Repeats {
-			moisture += m.Float() / float64(len(c.Readings.Repeats))
-		}
+		m, _ := c.Readings.Get(grading.Moisture) // corrected
+		moisture += m.Float()
 		bad, _ := c.Readings.Get(grading.Red)
 		all, _ := c.Readings.Get(grading.Counted)
 		red += 100 * bad.Float() / all.Float()

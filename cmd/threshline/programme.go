@@ -66,6 +66,9 @@ func (c *config) scheme(words *wording.Catalogue) (*programme.Programme, error) 
 		ResumeFor: time.Duration(c.Programme.ResumeFor), DraftFor: time.Duration(c.Programme.DraftFor),
 		MendFor: time.Duration(c.Programme.MendFor), KeepPeopleFor: time.Duration(c.Programme.KeepPeople) * 24 * time.Hour,
 	}
+	if err := c.meters(p); err != nil {
+		return nil, err
+	}
 	for _, lang := range c.Programme.Languages {
 		if !slices.Contains(words.Languages(), lang) {
 			return nil, &fault{
@@ -81,7 +84,15 @@ func (c *config) scheme(words *wording.Catalogue) (*programme.Programme, error) 
 // standard finds the standard in force: a built-in id, or a file of the
 // programme's own, beside the configuration.
 func (c *config) standard() (*grading.Standard, error) {
-	return findStandard(c.Programme.Standard, c.dir)
+	s, err := findStandard(c.Programme.Standard, c.dir)
+	if err != nil || c.Programme.MeterStep == 0 {
+		return s, err
+	}
+	step, err := amount(c.Programme.MeterStep)
+	if err != nil {
+		return nil, fmt.Errorf("[programme] meter_step: %w", err)
+	}
+	return s.WithMeterStep(step), nil
 }
 
 func findStandard(name, dir string) (*grading.Standard, error) {

@@ -210,7 +210,7 @@ func (c *config) storePath() string {
 }
 
 func (c *config) rosterRules() programme.RosterRules {
-	rules := programme.RosterRules{Districts: c.Programme.Districts, Number: func(raw string) (session.Phone, error) {
+	rules := programme.RosterRules{Districts: c.Programme.Districts, Meters: c.meterNames(), Number: func(raw string) (session.Phone, error) {
 		return carrier.ParseNumber(raw, c.Programme.Region)
 	}}
 	for _, lang := range c.Programme.Languages {

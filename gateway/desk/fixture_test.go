@@ -61,7 +61,7 @@ func newHouse(t testing.TB, change ...func(*desk.Config)) *house {
 	h := &house{t: t, store: mem.New(mem.Options{}), now: begin, address: "192.0.2.1"}
 	h.programme = &programme.Programme{
 		Name: "Mbuyu Valley rice scheme", Region: "FR", Languages: []session.Language{"en", "sw"}, Currency: "MVS", Zone: time.UTC,
-		BagKG: grading.NewDecimal(75), Standard: s, Districts: districts, ConsentVersion: 1, MendFor: 48 * time.Hour,
+		BagKG: grading.NewDecimal(75), Standard: s, OneMeter: grading.Meter{Checked: true}, Districts: districts, ConsentVersion: 1, MendFor: 48 * time.Hour,
 	}
 	h.programme.Advice.Prices = map[grading.GradeLabel]grading.Decimal{
 		"Grade 1": grading.NewDecimal(58), "Grade 2": grading.NewDecimal(52), "Grade 3": grading.NewDecimal(45),
@@ -147,6 +147,7 @@ func reading(moisture, organic, red int64) grading.Readings {
 	var r grading.Readings
 	for i := range int64(3) {
 		r.Repeats = append(r.Repeats, grading.Decimal((moisture+i-1)*1000))
+		r.Meter = grading.Meter{Checked: true}
 	}
 	for f, d := range map[grading.Field]grading.Decimal{
 		grading.SampleMass: grading.NewDecimal(20), grading.Organic: grading.Decimal(organic * 100), grading.Inorganic: 0,

@@ -105,6 +105,9 @@ func (d *Desk) judge(page *lotPage, s *grading.Standard, kit session.Kit, past [
 		page.Confidence = paper.Chance(c.Confidence) + " that the lot itself has this grade"
 		if math.Abs(c.Confidence-res.Confidence) < sameChance {
 			page.Confidence += ", " + paper.Chance(res.Better) + " that it has a better one"
+			if res.Likelier != "" {
+				page.Confidence += "; likelier than the stated grade is " + string(res.Likelier) + ", " + paper.Chance(res.LikelierChance)
+			}
 		} else {
 			page.Confidence += ", as reckoned when it was filed; the chances below are today’s"
 		}
@@ -197,6 +200,8 @@ func settle(s *grading.Standard, t *grading.Settle) string {
 		return fmt.Sprintf("To settle %s, sieve and pick %s g in all.", label, t.Grams.Round(0))
 	case t.Repeats > 0:
 		return fmt.Sprintf("To settle %s, take %s readings in all.", label, paper.Count(t.Repeats))
+	case t.CheckMeter:
+		return fmt.Sprintf("To settle %s, have the meter checked beside an oven, or beside a meter that was.", label)
 	}
 	return ""
 }

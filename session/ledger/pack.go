@@ -33,6 +33,7 @@ const (
 	packPaces
 	packNotLooked
 	packLooked
+	packMeter
 )
 
 // pack appends a check's readings, and when each came, in as few bytes as is
@@ -58,6 +59,7 @@ func pack(b []byte, c *session.Check) []byte {
 	mark(len(c.Paces) > 0 || c.At.After(c.Started) && !c.Started.IsZero(), packPaces)
 	mark(r.Looked == grading.NotLooked, packNotLooked)
 	mark(r.Looked == grading.WasLooked, packLooked)
+	mark(r.Meter != grading.Meter{}, packMeter)
 	b = binary.AppendUvarint(b, head)
 	b = binary.AppendUvarint(b, uint64(fields))
 	b = binary.AppendUvarint(b, uint64(len(r.Repeats)))
@@ -100,6 +102,10 @@ func packRest(b []byte, head uint64, c *session.Check) []byte {
 	}
 	if head&packClass != 0 {
 		b = packWord(b, r.Class)
+	}
+	if m := &r.Meter; head&packMeter != 0 {
+		b = packNumber(packNumber(packWord(b, m.Name), m.Bias), m.Doubt)
+		b = append(b, map[bool]byte{true: 1}[m.Checked])
 	}
 	if head&packPaces == 0 {
 		return b
@@ -216,6 +222,9 @@ func (u *unpacker) rest(head uint64) {
 	}
 	if head&packClass != 0 {
 		u.r.Class = u.word()
+	}
+	if head&packMeter != 0 {
+		u.r.Meter = grading.Meter{Name: u.word(), Bias: u.number(100), Doubt: u.number(100), Checked: u.unsigned() == 1}
 	}
 	u.paces.known = head&packPaces != 0
 	if !u.paces.known {

@@ -21,6 +21,10 @@ type Programme struct {
 	Standard  *grading.Standard
 	Advice    advice.Settings
 	Districts []string
+	// Meters are those that were checked. OneMeter is taken for all others, where a
+	// programme has one kind of meter and knows how that reads.
+	Meters   []Meter
+	OneMeter grading.Meter
 	// SamplingPlan names a plan of package sampling; empty is its default.
 	SamplingPlan string
 	// ConsentVersion is raised when the consent text changes: people are asked again.

@@ -14,7 +14,7 @@ import (
 
 // rosterColumns are the columns of a roster file, in the order in which it is
 // written. A file may leave out all but role and name, and order them freely.
-var rosterColumns = []string{"role", "number", "name", "district", "village", "language", "agent", "short"}
+var rosterColumns = []string{"role", "number", "name", "district", "village", "language", "agent", "short", "meter"}
 
 // RosterRow is one line of a roster.
 type RosterRow struct {
@@ -27,6 +27,7 @@ type RosterRow struct {
 	// Agent is the number of the agent who looks after a grower.
 	Agent session.Phone
 	Short int // 0 when the file gives none
+	Meter string
 }
 
 // RosterFault says what is wrong with one line of a roster.
@@ -48,6 +49,7 @@ func (f RosterFault) Error() string {
 type RosterRules struct {
 	Languages []session.Language
 	Districts []string // empty takes any
+	Meters    []string // empty takes any
 	// Number makes a number comparable (E.164), or says why it is none.
 	Number func(string) (session.Phone, error)
 }
@@ -200,6 +202,13 @@ func (rules *RosterRules) field(row *RosterRow, column, value string, wrong func
 		if !slices.Contains(rules.Languages, row.Language) {
 			wrong(column, "%q: want one of %q", value, rules.Languages)
 		}
+	case "meter":
+		i := slices.IndexFunc(rules.Meters, func(name string) bool { return strings.EqualFold(name, value) })
+		if len(rules.Meters) > 0 && i < 0 || len([]rune(value)) > session.LongestName {
+			wrong(column, "%q: want one of the programme's meters, %s", value, strings.Join(rules.Meters, ", "))
+		} else if row.Meter = value; i >= 0 {
+			row.Meter = rules.Meters[i]
+		}
 	case "short":
 		n, err := strconv.Atoi(value)
 		if err != nil || n < 1 || n > MostShort {
@@ -231,7 +240,7 @@ func WriteRoster(w io.Writer, people []session.Person) error {
 		}
 		err := out.Write([]string{
 			string(p.Role), string(p.Phone), harmless(p.Name), harmless(p.District), harmless(p.Village),
-			string(p.Language), string(numbers[p.Agent]), short,
+			string(p.Language), string(numbers[p.Agent]), short, harmless(p.Kit.Meter),
 		})
 		if err != nil {
 			return err

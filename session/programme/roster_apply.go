@@ -163,6 +163,7 @@ func (m *rosterMerge) fill(p *session.Person, row RosterRow, agent *session.Pers
 	set(&p.Name, row.Name)
 	set(&p.District, row.District)
 	set(&p.Village, row.Village)
+	set(&p.Kit.Meter, row.Meter)
 	if row.Language != "" {
 		p.Language = row.Language
 	}
@@ -220,7 +221,7 @@ func shortsOf(flock []*session.Person) (taken []int) {
 
 func samePerson(a, b session.Person) bool {
 	return a.Phone == b.Phone && a.Role == b.Role && a.Name == b.Name && a.District == b.District && a.Village == b.Village &&
-		a.Language == b.Language && a.Agent == b.Agent && a.Short == b.Short
+		a.Language == b.Language && a.Agent == b.Agent && a.Short == b.Short && a.Kit.Meter == b.Kit.Meter
 }
 
 func (m *rosterMerge) out() (people []session.Person) {

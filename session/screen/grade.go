@@ -112,6 +112,9 @@ func showWhy(t *talk.Talk) talk.Shown {
 	}
 	if c.Complete && c.Confidence > 0 {
 		lines = append(lines, t.Say("why.sure", "tenths", min(9, int(c.Confidence*10+0.5))))
+		if grade := j.Result.Likelier; grade != "" {
+			lines = append(lines, t.Say("why.likelier", "grade", t.GradeWord(grade), "tenths", min(9, int(j.Result.LikelierChance*10+0.5))))
+		}
 	}
 	return says(strings.Join(append(lines, settleLine(t, j.Result.Settle), t.Say("why.estimate")), "\n"))
 }
@@ -122,6 +125,8 @@ func settleLine(t *talk.Talk, s *grading.Settle) string {
 		return ""
 	case s.Kernels > 0:
 		return t.Say("why.settle", "what", t.Say("why.settle_kernels", "count", s.Kernels))
+	case s.CheckMeter:
+		return t.Say("why.settle", "what", t.Say("why.settle_meter"))
 	case s.Repeats > 0:
 		return t.Say("why.settle", "what", t.Say("why.settle_repeats", "count", s.Repeats))
 	case s.Grams > 0:

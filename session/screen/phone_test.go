@@ -42,6 +42,7 @@ func newWorld(t testing.TB, standardID string, languages ...session.Language) *w
 	programme := &programme.Programme{
 		Name: "Mbuyu Valley rice scheme", Region: "FR", Languages: languages, Currency: "MVS", Zone: time.UTC,
 		BagKG: 75 * grading.One, Standard: table,
+		OneMeter:       grading.Meter{Checked: true},
 		Districts:      []string{"Upper Mbuyu", "Lower Mbuyu", "Kisima", "Korongo"},
 		ConsentVersion: 1, ResumeFor: 2 * time.Hour, DraftFor: 72 * time.Hour, MendFor: 24 * time.Hour,
 	}

@@ -1,6 +1,7 @@
 package screen
 
 import (
+	"cmp"
 	"slices"
 
 	"threshline/grading"
@@ -63,7 +64,17 @@ func showTools(t *talk.Talk) talk.Shown {
 		shown.Options = append(shown.Options, t.Say(key, "number", i+1, "tool", t.Say("tool."+string(tool))))
 	}
 	shown.Options = append(shown.Options, t.Say("tools.step", "number", len(tools)+1, "step", t.Number(balanceStep(t))))
+	if names := t.Programme.MeterNames(); len(names) > 0 {
+		shown.Options = append(shown.Options, t.Say("tools.meter", "number", len(tools)+2, "meter", cmp.Or(t.Person.Kit.Meter, "?")))
+	}
 	return shown
+}
+
+// nextMeter is the meter that is offered after one: the programme's in turn, then
+// one of which nobody knows.
+func nextMeter(t *talk.Talk) string {
+	names := append(t.Programme.MeterNames(), "")
+	return names[(slices.Index(names, t.Person.Kit.Meter)+1)%len(names)]
 }
 
 // balanceStep is the smallest step of the person's scale, g.
@@ -92,6 +103,12 @@ func takeTools(t *talk.Talk, entry string) talk.Move {
 	if n == len(tools)+1 {
 		p := t.Person
 		p.Kit.BalanceStep = int64(nextScale(balanceStep(t)))
+		t.Save(p)
+		return talk.Stay("")
+	}
+	if n == len(tools)+2 && len(t.Programme.Meters) > 0 {
+		p := t.Person
+		p.Kit.Meter = nextMeter(t)
 		t.Save(p)
 		return talk.Stay("")
 	}

@@ -222,7 +222,7 @@ func merge(t *talk.Talk, draft *session.Draft, r *grading.Readings) {
 		case !ok:
 			continue
 		case f == grading.Moisture:
-			draft.Readings.Repeats = slices.Clone(r.Repeats)
+			draft.Readings.Repeats, draft.Readings.Meter = slices.Clone(r.Repeats), t.Meter()
 			draft.Skipped = append(draft.Skipped, f)
 		default:
 			draft.Readings.Set(f, v)

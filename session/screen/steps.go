@@ -173,7 +173,7 @@ func record(t *talk.Talk, g group, still []grading.Field, numbers []talk.Typed) 
 	}
 	for i, f := range fields {
 		if f == grading.Moisture {
-			readings.Repeats = append(readings.Repeats, v[i])
+			readings.Repeats, readings.Meter = append(readings.Repeats, v[i]), t.Meter()
 			continue
 		}
 		readings.Set(f, v[i])

@@ -69,6 +69,9 @@ func groupLine(t *talk.Talk, g group, number int) string {
 	}
 	switch g.id {
 	case "moisture":
+		if v, ok := r.Get(grading.Moisture); ok && r.Meter.Bias != 0 {
+			return t.Say("line.moisture_true", "number", number, "value", repeatsText(t, r), "true", t.Number(v.Round(1)))
+		}
 		return t.Say("line.moisture_g", "number", number, "value", repeatsText(t, r))
 	case "sample":
 		return t.Say("line.sample", "number", number, "value", value(grading.SampleMass))

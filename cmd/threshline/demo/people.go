@@ -70,6 +70,7 @@ func People(at time.Time) (people []session.Person) {
 		people = append(people, session.Person{
 			ID: id, Phone: agent.phone, Role: session.Agent, Name: agent.name, District: district.name,
 			Village: district.villages[0], Language: "en", Consent: agreed, Joined: at,
+			Kit: session.Kit{Meter: fmt.Sprintf("M%d", a+1)},
 		})
 		for g := range growersEach {
 			grower := session.Person{

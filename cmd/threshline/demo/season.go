@@ -54,6 +54,10 @@ func Apply(ctx context.Context, store *bolt.Store, w session.Writes) error {
 func Invent(p *programme.Programme, people []session.Person, begin time.Time) ([]session.Check, error) {
 	maker := newLotMaker()
 	growers := slices.DeleteFunc(slices.Clone(people), func(p session.Person) bool { return p.Role != session.Grower })
+	kits := map[session.PersonID]session.Kit{}
+	for i := range people {
+		kits[people[i].ID] = people[i].Kit
+	}
 	var checks []session.Check
 	for n := range Checks {
 		at := begin.Add(time.Duration(float64(n) / Checks * Days * 24 * float64(time.Hour))).
@@ -64,6 +68,7 @@ func Invent(p *programme.Programme, people []session.Person, begin time.Time) ([
 			Reporter: grower.Agent, Agent: grower.Agent, Channel: "valley-ussd", Language: grower.Language,
 			Started: at.Add(-time.Duration(9+maker.random.IntN(15)) * time.Minute), At: at,
 		}
+		read(&c.Readings, p.MeterOf(kits[grower.Agent], at))
 		hazard(&c.Readings, n)
 		bags := 2 + maker.random.IntN(28)
 		c.Lot = session.Lot{
@@ -79,6 +84,14 @@ func Invent(p *programme.Programme, people []session.Person, begin time.Time) ([
 		checks = append(checks, c)
 	}
 	return checks, nil
+}
+
+// read lets the moisture be read on a meter, which shows what it does.
+func read(r *grading.Readings, m grading.Meter) {
+	r.Meter = m
+	for i := range r.Repeats {
+		r.Repeats[i] += m.Bias
+	}
 }
 
 // hazard puts a few lots of the season's last week in danger, so that there is

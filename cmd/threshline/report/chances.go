@@ -94,6 +94,9 @@ func (p *page) chances(g *Grader, l *lot) {
 	res := &l.Result
 	if res.Complete {
 		p.line("the lot itself is %s with chance %s, better with chance %s", res.Grade, chanceText(res.Confidence), chanceText(res.Better))
+		if res.Likelier != "" {
+			p.line("likelier than that is %s, with chance %s", res.Likelier, chanceText(res.LikelierChance))
+		}
 	} else {
 		p.line("no chance is given for a grade that is only \"no better than\"")
 	}
@@ -140,6 +143,9 @@ func settleText(s *grading.Settle) string {
 	}
 	if s.Repeats > 0 {
 		text += fmt.Sprintf(" take %d moisture readings", s.Repeats)
+	}
+	if s.CheckMeter {
+		text += " have the meter checked beside an oven, or beside a meter that was"
 	}
 	return text
 }

@@ -68,6 +68,7 @@ func (p *page) readings(l *lot) {
 	if len(r.Repeats) > 0 {
 		p.line("%-14s %s %% wet basis", grading.Moisture, strings.Join(decimals(r.Repeats), ", "))
 	}
+	p.meter(r)
 	for _, f := range grading.Fields() {
 		if v, ok := r.Get(f); ok && f != grading.Moisture {
 			unit := " g"
@@ -96,6 +97,20 @@ func (p *page) readings(l *lot) {
 	}
 	if l.KG > 0 {
 		p.line("%-14s %s", "kg", l.KG)
+	}
+}
+
+// meter says what the moisture was read on, and what is taken off for that.
+func (p *page) meter(r *grading.Readings) {
+	name := strings.TrimSpace("meter " + r.Meter.Name)
+	switch v, ok := r.Get(grading.Moisture); {
+	case !ok:
+	case r.Meter.Checked && r.Meter.Bias != 0:
+		p.line("%-14s reads %s above the oven, give or take %s: true %s", name, r.Meter.Bias, r.Meter.Doubt, v.Round(2))
+	case r.Meter.Checked:
+		p.line("%-14s checked, reads as the oven, give or take %s", name, r.Meter.Doubt)
+	default:
+		p.line("%-14s not checked: nothing is corrected, and how far such meters lie off widens the chance", name)
 	}
 }
 

@@ -39,8 +39,10 @@ type Grader struct {
 	Want     grading.GradeLabel // other grades are counted; "": none is wanted
 	Advise   bool               // on a remedy
 	Seed     advice.SeedClass   // "": the purest that a seed lot passes
-	adviser  advice.Adviser
-	buf      []byte
+	// MeterOf is what is known of a meter of that name; nil where nothing is.
+	MeterOf func(name string) grading.Meter
+	adviser advice.Adviser
+	buf     []byte
 }
 
 // write answers one lot.
@@ -105,6 +107,7 @@ func (g *Grader) next(dec *json.Decoder, l *lot) error {
 	if err != nil {
 		return err
 	}
+	g.known(&readings)
 	l.Standard, l.Settings, l.Readings, l.bags, l.KG, l.seed = g.Standard, g.Settings, readings, 0, 0, nil
 	if err := l.size(extra); err != nil {
 		return err
@@ -116,6 +119,14 @@ func (g *Grader) next(dec *json.Decoder, l *lot) error {
 		return err
 	}
 	return g.judge(l)
+}
+
+// known puts in what the programme knows of the meter, where the readings say no
+// more than its name.
+func (g *Grader) known(r *grading.Readings) {
+	if g.MeterOf != nil && !r.Meter.Checked && len(r.Repeats) > 0 {
+		r.Meter = g.MeterOf(r.Meter.Name)
+	}
 }
 
 // doubts lists what speaks against readings. The error is of one that cannot be.

@@ -27,6 +27,10 @@ func (g *Grader) appendJSON(l *lot) {
 	b = strconv.AppendBool(append(b, `,"complete":`...), res.Complete)
 	b = strconv.AppendBool(append(b, `,"borderline":`...), res.Borderline)
 	b = appendChance(append(b, `,"confidence":`...), res.Confidence)
+	if res.Likelier != "" {
+		b = appendText(append(b, `,"likelier":`...), string(res.Likelier))
+		b = appendChance(append(b, `,"likelier_chance":`...), res.LikelierChance)
+	}
 	b = appendList(append(b, `,"deciding":`...), res.Deciding)
 	b = appendList(append(b, `,"missing":`...), res.Missing)
 	if l.Readings.Unlooked() {
@@ -127,6 +131,9 @@ func appendAsides(b []byte, l *lot) []byte {
 		}
 		if s.Repeats > 0 {
 			b = strconv.AppendInt(append(b, `,"moisture_readings":`...), int64(s.Repeats), 10)
+		}
+		if s.CheckMeter {
+			b = append(b, `,"check_meter":true`...)
 		}
 		b = append(b, '}')
 	}

@@ -92,6 +92,9 @@ func (g *Grader) appendLine(l *lot) {
 	fmt.Fprintf(&w, "%s, %s", res.Grade, rankText(res))
 	if res.Complete {
 		fmt.Fprintf(&w, ", chance %.0f %%", 100*res.Confidence)
+		if res.Likelier != "" {
+			fmt.Fprintf(&w, " (%s is likelier: %.0f %%)", res.Likelier, 100*res.LikelierChance)
+		}
 	} else {
 		fmt.Fprintf(&w, ": no better than this, not measured: %s", Join(res.Missing))
 	}

@@ -39,6 +39,7 @@ func (g *Grader) together(in *list, l *lot) error {
 	var samples []grading.Readings
 	for {
 		r, extra, err := grading.ReadJSON(in.dec)
+		g.known(&r)
 		if err == io.EOF && len(samples) > 0 {
 			break
 		}

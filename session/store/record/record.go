@@ -95,6 +95,14 @@ func readingsFields(c *Coder, r *grading.Readings) {
 	texts(c, 5, &r.Flags)
 	Text(c, 6, &r.Class)
 	whole(c, 7, &r.Looked)
+	nested(c, 8, &r.Meter, meterFields)
+}
+
+func meterFields(c *Coder, m *grading.Meter) {
+	Text(c, 1, &m.Name)
+	whole(c, 2, &m.Bias)
+	whole(c, 3, &m.Doubt)
+	truth(c, 4, &m.Checked)
 }
 
 // singles are the fields that hold one number, by their numbers, as records are
@@ -154,6 +162,7 @@ func consentFields(c *Coder, k *session.Consent) {
 func kitFields(c *Coder, k *session.Kit) {
 	texts(c, 1, &k.Lacks)
 	whole(c, 2, &k.BalanceStep)
+	Text(c, 3, &k.Meter)
 }
 
 func Check(c *Coder, k *session.Check) {

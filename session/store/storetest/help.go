@@ -111,7 +111,7 @@ func slips(list []session.Check) []session.Slip {
 
 // compareReadings sees readings as a list of what was measured.
 var compareReadings = cmp.Transformer("measured", func(r grading.Readings) map[string]any {
-	seen := map[string]any{"repeats": r.Repeats, "values": r.Values, "words": r.Words, "flags": r.Flags, "looked": r.Looked, "class": r.Class}
+	seen := map[string]any{"repeats": r.Repeats, "meter": r.Meter, "values": r.Values, "words": r.Words, "flags": r.Flags, "looked": r.Looked, "class": r.Class}
 	for _, f := range grading.Fields() {
 		if d, ok := r.Get(f); ok {
 			seen[f.String()] = d
