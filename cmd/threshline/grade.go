@@ -82,7 +82,7 @@ func (cmd *gradeCmd) Run(std stdio) error {
 }
 
 func (cmd *gradeCmd) grader() (*report.Grader, error) {
-	g := &report.Grader{Want: grading.GradeLabel(cmd.Want), Advise: cmd.Remedy}
+	g := &report.Grader{Day: time.Now().Format(time.DateOnly), Want: grading.GradeLabel(cmd.Want), Advise: cmd.Remedy}
 	switch {
 	case cmd.Explain && cmd.JSON:
 		return nil, &fault{errors.New("--json and --explain are two ways to answer"), "give one of them"}

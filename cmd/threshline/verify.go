@@ -4,7 +4,9 @@ import (
 	"fmt"
 	"io"
 	"net/http"
+	"time"
 
+	"threshline/cmd/threshline/report"
 	"threshline/session/wording"
 )
 
@@ -28,6 +30,9 @@ func (cmd *verifyCmd) Run(std stdio) error {
 	fmt.Fprintf(std.out, "standard       good: %s, %s, %s\n", p.Standard.ID, p.Standard.Title, p.Standard.Status)
 	for _, line := range cfg.money() {
 		fmt.Fprintf(std.out, "money          %s\n", line)
+	}
+	if !p.Standard.InForce(time.Now().Format(time.DateOnly)) {
+		fmt.Fprintf(std.out, "  WARNING: %s\n", report.OutOfForce(p.Standard))
 	}
 	kept := "for ever; keep_people_days would set an end"
 	if days := cfg.Programme.KeepPeople; days > 0 {

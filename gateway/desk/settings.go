@@ -34,6 +34,9 @@ func (d *Desk) settings(w http.ResponseWriter, r *http.Request, v *access.Visito
 	} else if p.Standard.Status == grading.Demo {
 		page.Warning = "This standard is invented for the demonstration."
 	}
+	if today := d.cfg.Now().Format(time.DateOnly); !p.Standard.InForce(today) {
+		page.Warning = strings.TrimSpace("This table is not in force. Do not trade on these grades. " + page.Warning)
+	}
 	classes := p.Standard.Classes
 	if len(classes) == 0 {
 		classes = []string{p.Standard.DefaultClass}

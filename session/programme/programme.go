@@ -55,6 +55,13 @@ func (p *Programme) DraftWithin() time.Duration  { return cmp.Or(p.DraftFor, def
 // MendWithin is how long a filed check can be corrected or withdrawn.
 func (p *Programme) MendWithin() time.Duration { return cmp.Or(p.MendFor, defaultMend) }
 
+// OutOfForce reports whether the standard was not in force on the day of a check
+// that was graded by it.
+func (p *Programme) OutOfForce(c *session.Check) bool {
+	s := p.Standard
+	return c.StandardID == s.ID && !s.InForce(c.At.In(cmp.Or(p.Zone, time.UTC)).Format(time.DateOnly))
+}
+
 // Agreed tells whether a person agreed to the consent text in force, by their
 // own phone or through their agent.
 func (p *Programme) Agreed(who *session.Person) bool {

@@ -37,12 +37,27 @@ func priced(t *talk.Talk, amount grading.Decimal) string {
 	return strings.TrimSpace(t.Number(amount) + " " + t.Programme.Currency)
 }
 
-// moneyLine compares selling the lot wet with selling it dried, by the buyer's
-// deductions; where there are none, it says what a wet kg is worth by its dry
-// matter. It says which grade's price it takes, and nothing where there is no
-// price, no limit to compare with, or the lot is seed.
+// priceAt is the grade that a lot of a moisture can have at best, by the standard
+// in force, and its price per kg; false where nobody has said that price.
+func priceAt(t *talk.Talk, moisture grading.Decimal) (grading.GradeLabel, grading.Decimal, bool) {
+	res, err := grading.Grade(t.Programme.Standard, grading.Readings{Repeats: []grading.Decimal{moisture}})
+	if err != nil {
+		return "", 0, false
+	}
+	price := t.Programme.Advice.Prices[res.Grade]
+	if res.OutOfGrade() {
+		price = t.Programme.Advice.OutPrice
+	}
+	return res.Grade, price, price > 0
+}
+
+// moneyLine compares selling the lot wet, at the price of the grade that it can
+// have so, with selling it dried, by the buyer's deductions; where nobody has
+// said what it fetches wet, it says what a wet kg is worth by its dry matter. It
+// says which grades' prices it takes, and nothing where there is no price, no
+// limit to compare with, or the lot is seed.
 func moneyLine(t *talk.Talk, h heap) string {
-	label, price, ok := bestPrice(t)
+	label, price, ok := priceAt(t, h.target)
 	limit, limited := buyersLimit(t)
 	if !ok || !limited || h.use != advice.Food {
 		return ""
@@ -53,11 +68,16 @@ func moneyLine(t *talk.Talk, h heap) string {
 		return ""
 	}
 	grade, dried := t.GradeWord(label), moneyText(t, worth.Dried)
+	was, now, known := priceAt(t, h.from)
+	paid, taken := advice.Deduct(now, h.from, steps)
 	switch {
-	case !worth.Taken:
+	case !taken:
 		return t.Say("dry.refused", "from", t.Number(h.from), "grade", grade, "dried", dried)
-	case len(steps) > 0 || h.from <= limit:
+	case known && was == label, !known && len(steps) > 0: // the buyer's steps say that it is bought
 		return t.Say("dry.sold", "grade", grade, "now", moneyText(t, worth.AsIs), "dried", dried)
+	case known:
+		sold := grading.NewRatio(int64(h.kg), int64(grading.One)).Mul(paid.Ratio()).Round(0)
+		return t.Say("dry.sold_up", "was", t.GradeWord(was), "now", moneyText(t, sold), "grade", grade, "dried", dried)
 	}
 	fair, err := advice.FairPrice(price, h.from, limit)
 	if err != nil {

@@ -84,7 +84,7 @@ func showTodo(t *talk.Talk) talk.Shown {
 		lines = append(lines, t.Say("grade.step", "number", i+2, "steps", j.Advice.Steps, "do", remedyText(t, considered(&j.Advice, id)), "because", ""))
 	}
 	if grade := j.Advice.SetBecomes; j.Advice.Steps > 1 && betters(t, t.Programme.Standard.Rank(grade)) {
-		lines = append(lines, t.Say("grade.after", "steps", j.Advice.Steps, "grade", t.GradeWord(grade)))
+		lines = append(lines, t.Say("grade.after", "steps", j.Advice.Steps, "grade", thenGrade(t, &j.Advice))+earnsLine(t, &j.Advice))
 	}
 	if id := j.Advice.Season; id != "" && id != best.Remedy {
 		lines = append(lines, t.Say("grade.season", "do", t.Say("remedy."+string(id)+".do")))

@@ -17,7 +17,7 @@ import (
 // last, or in the first line when the rest takes a second page. Of a re-check,
 // what changed since the check before comes after all that, or on the next page.
 func gradeText(t *talk.Talk, c session.Check, j *programme.Judged, keys string) string {
-	plain := t.Say("grade.is", "grade", t.GradeName(c.Grade, c.Rank, c.Of, c.Complete))
+	plain := gradeLine(t, c)
 	top := plain
 	if c.Borderline {
 		top += " " + t.Say("grade.close")
@@ -65,6 +65,16 @@ func gradeText(t *talk.Talk, c session.Check, j *programme.Judged, keys string) 
 		return joined(top, said, missing, slip, since) // a caution is not put off for the slip
 	}
 	return joined(top+" "+slip+".", said, missing, since)
+}
+
+// gradeLine is a check's grade, and that the table by which it was given is out of
+// force where it is.
+func gradeLine(t *talk.Talk, c session.Check) string {
+	line := t.Say("grade.is", "grade", t.GradeName(c.Grade, c.Rank, c.Of, c.Complete))
+	if t.Programme.OutOfForce(&c) {
+		line += " " + t.Say("grade.out_of_force")
+	}
+	return line
 }
 
 // joined puts the lines that say something one under the other.

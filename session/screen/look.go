@@ -35,7 +35,7 @@ func showLook(t *talk.Talk) talk.Shown {
 	if !ok {
 		return says(t.Say("mine.none"))
 	}
-	top := t.Say("grade.is", "grade", t.GradeName(c.Grade, c.Rank, c.Of, c.Complete))
+	top := gradeLine(t, c)
 	held, caution := heldBy(t, c, &j), safetyLine(t, &j.Advice)
 	if len(j.Result.Gates) > 0 { // a danger stands first, and in every form
 		top, held = t.Say("grade.gated", "grade", t.GradeName(c.Grade, c.Rank, c.Of, c.Complete), "what", signText(t, &c.Readings)), []string{""}

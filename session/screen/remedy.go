@@ -1,6 +1,7 @@
 package screen
 
 import (
+	"math"
 	"slices"
 	"strings"
 
@@ -29,7 +30,8 @@ func remedyLines(t *talk.Talk, a *advice.Advice) []string {
 	case a.Steps > 1:
 		return stepLines(t, a, do, because)
 	case betters(t, best.BecomesRank):
-		return []string{t.Say("grade.becomes", "do", do, "because", because, "grade", t.GradeWord(best.Becomes))}
+		becomes := t.Say("grade.becomes", "do", do, "because", because, "grade", thenGrade(t, a))
+		return []string{becomes + earnsLine(t, a), becomes}
 	}
 	plain := t.Say("grade.do", "do", do, "because", because)
 	surer := surerLine(t, a)
@@ -74,9 +76,29 @@ func stepLines(t *talk.Talk, a *advice.Advice, do, because string) []string {
 		surer := surerLine(t, a)
 		return []string{first + rest + surer, short + rest + surer, first + rest, short + rest, first, short}
 	}
-	grade := t.GradeWord(a.SetBecomes)
+	grade, earns := thenGrade(t, a), earnsLine(t, a)
 	then, after := " "+t.Say("grade.then", "grade", grade), " "+t.Say("grade.after", "steps", a.Steps, "grade", grade)
-	return []string{first + rest + then, short + rest + then, short + rest, first + after, short + after, short}
+	return []string{first + rest + then + earns, short + rest + then + earns, first + rest + then, short + rest + then, short + rest, first + after, short + after, short}
+}
+
+// thenGrade is what the lot becomes after all steps: at best, where something was
+// not measured.
+func thenGrade(t *talk.Talk, a *advice.Advice) string {
+	grade := t.GradeWord(a.SetBecomes)
+	if a.Incomplete {
+		return t.Say("grade.at_best", "grade", grade)
+	}
+	return grade
+}
+
+// earnsLine says what the work earns, net of what it costs in work, fees and
+// weight; nothing where that is not known to the last fee, or no gain.
+func earnsLine(t *talk.Talk, a *advice.Advice) string {
+	gain := grading.NewDecimal(int(math.Floor(a.SetGain)))
+	if !a.Best.InMoney || a.SetCostUnknown || gain <= 0 {
+		return ""
+	}
+	return " " + t.Say("grade.earns", "money", moneyText(t, gain))
 }
 
 // surerLine says what mending gains that does not change the grade: it is less

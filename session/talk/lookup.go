@@ -34,14 +34,18 @@ func (t *Talk) LookUp(entry string) string {
 	return t.Say("slip.unknown", "slip", string(slip))
 }
 
-// lacks says what was not measured and not looked at, behind a blank.
+// lacks says that the table was out of force, what was not measured and what was
+// not looked at, behind a blank.
 func (t *Talk) lacks(c *session.Check) (text string) {
+	if t.Programme.OutOfForce(c) {
+		text = " " + t.Say("grade.out_of_force")
+	}
 	if len(c.Missing) > 0 {
 		var what []string
 		for _, id := range c.Missing {
 			what = append(what, t.ParameterName(id))
 		}
-		text = " " + t.Say("grade.missing", "what", strings.Join(what, ", "))
+		text += " " + t.Say("grade.missing", "what", strings.Join(what, ", "))
 	}
 	if signs := t.Signs(c); signs != "" {
 		text += " " + signs

@@ -92,7 +92,15 @@ func (p *page) moneyOfDrying(g *Grader, l *lot, plan *advice.DryingPlan) {
 	if err != nil {
 		return
 	}
-	if w.Taken {
+	wet, known := l.Settings.Prices[l.Result.Grade]
+	if l.Result.OutOfGrade() {
+		wet, known = l.Settings.OutPrice, l.Settings.OutPrice > 0
+	}
+	paid, taken := advice.Deduct(wet, plan.From, l.Settings.Deductions)
+	if known && taken && l.Result.Grade != g.Standard.Grades[0].Label {
+		p.line("as %s it fetches %s wet; were moisture all that holds it down, %s dried, as %s", l.Result.Grade,
+			grading.NewRatio(int64(plan.KG), int64(grading.One)).Mul(paid.Ratio()).Round(0), w.Dried.Round(0), g.Standard.Grades[0].Label)
+	} else if w.Taken {
 		p.line("at the price of %s it fetches %s wet, after the buyer's deductions, and %s dried", g.Standard.Grades[0].Label, w.AsIs.Round(0), w.Dried.Round(0))
 	} else {
 		p.line("the buyer does not take it so wet; dried it fetches %s at the price of %s", w.Dried.Round(0), g.Standard.Grades[0].Label)

@@ -45,7 +45,7 @@ func (g *Grader) explain(l *lot) {
 	p.readings(l)
 	p.apart(g, l)
 	p.doubts(g, l)
-	p.standard(g.Standard, l.Result.Class)
+	p.standard(g.Standard, l.Result.Class, g.Day)
 	p.heading("Values and limits")
 	for i := range g.Standard.Parameters {
 		p.parameter(g.Standard, &g.Standard.Parameters[i], l)
@@ -124,7 +124,7 @@ func (p *page) doubts(g *Grader, l *lot) {
 	}
 }
 
-func (p *page) standard(s *grading.Standard, class string) {
+func (p *page) standard(s *grading.Standard, class, day string) {
 	p.heading("Standard")
 	p.line("%s: %s, %s, %s", s.ID, s.Title, s.Edition, s.Issuer)
 	p.line("read at %s [%s], status %s", s.Source, s.SourceTag, s.Status)
@@ -133,6 +133,9 @@ func (p *page) standard(s *grading.Standard, class string) {
 	}
 	if warning := statusWarning(s.Status); warning != "" {
 		p.line("WARNING: %s", warning)
+	}
+	if day != "" && !s.InForce(day) {
+		p.line("WARNING: %s", OutOfForce(s))
 	}
 	p.rounding(s)
 	if text := defectOrder(s, class); text != "" {

@@ -35,6 +35,7 @@ type Grader struct {
 	Settings advice.Settings
 	Words    *wording.Catalogue
 	Currency string
+	Day      string // "2006-01-02", on which the standard is to be in force; "": that is not asked
 	Form     Form
 	Want     grading.GradeLabel // other grades are counted; "": none is wanted
 	Advise   bool               // on a remedy

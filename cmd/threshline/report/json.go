@@ -21,6 +21,9 @@ func (g *Grader) appendJSON(l *lot) {
 	if res.Class != "" {
 		b = appendText(append(b, `,"class":`...), res.Class)
 	}
+	if g.outOfForce() != "" {
+		b = append(b, `,"in_force":false`...)
+	}
 	b = appendText(append(b, `,"grade":`...), string(res.Grade))
 	b = strconv.AppendInt(append(b, `,"rank":`...), int64(res.Rank), 10)
 	b = strconv.AppendInt(append(b, `,"of":`...), int64(res.Of), 10)

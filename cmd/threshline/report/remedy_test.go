@@ -41,3 +41,21 @@ func TestTheWholeSetOfStepsIsWritten(t *testing.T) {
 		t.Errorf("got %+v of %s", r, out)
 	}
 }
+
+// TestATableOutOfForceIsNamed: in every way to answer, and only then.
+func TestATableOutOfForceIsNamed(t *testing.T) {
+	s, err := standardtest.ByID("mbuyu-hand")
+	if err != nil {
+		t.Fatal(err)
+	}
+	expired := *s
+	expired.ValidTo = "2025-12-31"
+	for form, want := range map[Form]string{Lines: "WARNING: the table is not in force, to 2025-12-31", JSON: `"in_force":false`, Page: "WARNING: the table is not in force"} {
+		for day, named := range map[string]bool{"2026-01-01": true, "2025-12-31": false, "": false} {
+			out, _ := grade(t, Grader{Standard: &expired, Form: form, Day: day}, `{"moisture":[21]}`)
+			if got := strings.Contains(out, want); got != named {
+				t.Errorf("form %d on %q: named %v, want %v:\n%s", form, day, got, named, out)
+			}
+		}
+	}
+}

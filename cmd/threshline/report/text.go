@@ -85,6 +85,27 @@ func becomesText(o *advice.Option, res *grading.Result) string {
 	return fmt.Sprintf("%s %s or better with chance %s", verb, o.Becomes, chanceText(o.BecomesChance))
 }
 
+// outOfForce is what is said of a standard that is not in force on the day of
+// grading; "" of one that is.
+func (g *Grader) outOfForce() string {
+	if g.Day == "" || g.Standard.InForce(g.Day) {
+		return ""
+	}
+	return OutOfForce(g.Standard)
+}
+
+// OutOfForce says when a standard is in force that is not so now.
+func OutOfForce(s *grading.Standard) string {
+	text := "the table is not in force"
+	if s.ValidFrom != "" {
+		text += ", from " + s.ValidFrom
+	}
+	if s.ValidTo != "" {
+		text += ", to " + s.ValidTo
+	}
+	return text + ": do not trade on its grades"
+}
+
 // appendLine writes the answer for one lot as lines for a person.
 func (g *Grader) appendLine(l *lot) {
 	res := &l.Result
@@ -102,6 +123,9 @@ func (g *Grader) appendLine(l *lot) {
 		w.WriteString(", borderline")
 	}
 	w.WriteByte('\n')
+	if warning := g.outOfForce(); warning != "" {
+		fmt.Fprintf(&w, "  WARNING: %s\n", warning)
+	}
 	for _, id := range res.Deciding {
 		fmt.Fprintf(&w, "  held down by %s\n", parameterText(res.Parameter(id)))
 	}
