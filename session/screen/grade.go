@@ -99,6 +99,10 @@ func showWhy(t *talk.Talk) talk.Shown {
 		return says(t.Say("mine.none"))
 	}
 	var lines []string
+	gated := len(j.Result.Gates) > 0
+	if gated { // what stops the lot comes before what it would be without
+		lines = append(lines, t.Say("grade.gate", "what", signText(t, &c.Readings)))
+	}
 	for _, p := range j.Result.Parameters {
 		if !p.Measured || p.Unit == grading.Word {
 			continue
@@ -108,9 +112,9 @@ func showWhy(t *talk.Talk) talk.Shown {
 			key, limit = "why.line_limit", withUnit(t, p.Unit, p.Limit.String())
 		}
 		lines = append(lines, t.Say(key, "what", t.ParameterName(p.ID), "value", withUnit(t, p.Unit, p.Shown.Fixed(p.Decimals)),
-			"limit", limit, "grade", t.GradeWord(p.Grade)))
+			"limit", limit, "grade", phrase(t, p.Grade, p.Rank, j.Result.Of)))
 	}
-	if c.Complete && c.Confidence > 0 {
+	if c.Complete && c.Confidence > 0 && !gated {
 		lines = append(lines, t.Say("why.sure", "tenths", min(9, int(c.Confidence*10+0.5))))
 		if grade := j.Result.Likelier; grade != "" {
 			lines = append(lines, t.Say("why.likelier", "grade", t.GradeWord(grade), "tenths", min(9, int(j.Result.LikelierChance*10+0.5))))

@@ -75,13 +75,18 @@ func graded(t *talk.Talk, before, after session.Check) string {
 // gradeName is a check's grade within a line or a sentence: "grade 2", "below
 // grade", "no better than grade 2".
 func gradeName(t *talk.Talk, c session.Check) string {
-	switch {
-	case c.Rank > c.Of:
-		return lowered(t.GradeWord(c.Grade))
-	case c.Complete:
-		return t.Say("recheck.grade", "grade", t.GradeWord(c.Grade))
+	if c.Rank > c.Of || c.Complete {
+		return phrase(t, c.Grade, c.Rank, c.Of)
 	}
 	return lowered(t.GradeName(c.Grade, c.Rank, c.Of, false))
+}
+
+// phrase is a grade as it stands within a line: "grade 2", "below grade".
+func phrase(t *talk.Talk, label grading.GradeLabel, rank, of int) string {
+	if rank > of {
+		return lowered(t.GradeWord(label))
+	}
+	return t.Say("recheck.grade", "grade", t.GradeWord(label))
 }
 
 // lowered begins a word of several letters small: it stands in a sentence.
