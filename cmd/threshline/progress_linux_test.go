@@ -54,7 +54,7 @@ func terminal(t *testing.T) (end *os.File, shown func() string) {
 }
 
 // whereItIs is what a bar says: a part done, a rate, and the time left.
-var whereItIs = regexp.MustCompile(`\d+% .*/s\)? *\[\d+[hms]`)
+var whereItIs = regexp.MustCompile(`\d+% .*/(s|min|hr)\)? *\[\d+[hms]`)
 
 // TestLongWorkShowsWhereItIs runs each long command with a terminal as its
 // standard error, and again with none.
@@ -108,6 +108,7 @@ func TestLongWorkShowsWhereItIs(t *testing.T) {
 		{"backup", []string{"backup", "--config", config, "--to", backup, "--overwrite"}},
 		{"backup", []string{"restore", "--config", config, "--from", backup, "--overwrite"}},
 		{"journal", []string{"restore", "--config", config, "--from-journal", filepath.Join(dir, "valley.journal"), "--overwrite"}},
+		{"compact", []string{"compact", "--stopped", cfg.storePath()}},
 		{"roster", []string{"roster", "import", "--stopped", config, "--dry-run", roster}},
 		{"grade", []string{"grade", "--no-remedy", "--json", lots}},
 		{"load", []string{"load", "--program", "threshline", "--for", "20ms", "--phones", "1"}},

@@ -7,6 +7,7 @@ import (
 	"net/http"
 	"time"
 
+	"threshline/cmd/threshline/progress"
 	"threshline/gateway/dispatch"
 	"threshline/session/store/bolt"
 )
@@ -71,7 +72,9 @@ func (cmd *compactCmd) Run(ctx context.Context, std stdio) error {
 		if bolt.InUse(cmd.Stopped) {
 			return &fault{fmt.Errorf("compact: %q is in use", cmd.Stopped), "leave --stopped out, and give a token of the running gateway"}
 		}
-		before, after, err := bolt.CompactFile(ctx, cmd.Stopped)
+		bar := progress.Steps(std.err, "compact", "entries", -1)
+		before, after, err := bolt.CompactFile(ctx, cmd.Stopped, bar.At)
+		bar.End()
 		if err != nil {
 			return err
 		}

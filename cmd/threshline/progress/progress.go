@@ -51,6 +51,14 @@ func (b *Bar) Add(n int) {
 	}
 }
 
+// At says that so much of so much is done, where the total comes with the work.
+func (b *Bar) At(done, of int) {
+	if b != nil {
+		b.bar.ChangeMax(of)
+		_ = b.bar.Set(done)
+	}
+}
+
 // End takes the bar off the screen.
 func (b *Bar) End() {
 	if b != nil {

@@ -62,14 +62,15 @@ func unstamp(path string) (err error) {
 }
 
 // CompactFile makes a file at rest as small as it can be, verified, and returns
-// how many bytes it was and is.
-func CompactFile(ctx context.Context, path string) (before, after int64, err error) {
+// how many bytes it was and is. It tells progress, if not nil, how many entries of
+// how many are copied, now and then.
+func CompactFile(ctx context.Context, path string, progress func(done, of int)) (before, after int64, err error) {
 	info, err := os.Stat(path)
 	if err != nil {
 		return 0, 0, err
 	}
 	err = disk.Replace(path, func(part string) error {
-		if err := Compact(path, part, nil); err != nil {
+		if err := Compact(path, part, progress); err != nil {
 			return err
 		}
 		return VerifyFile(ctx, part)
