@@ -63,9 +63,13 @@ func ChannelOf(c *carrier.Channel) Channel {
 	return channel
 }
 
-// keepDuplicates is how long a redelivery is recognised. Our own choice: longer
-// than carriers are known to try again.
-const keepDuplicates = 7 * 24 * time.Hour
+// How long a redelivery is recognised. Our own choice: longer than carriers are
+// known to try again. A USSD session is over in minutes, and nobody waits for
+// what it showed; carriers begin to count messages, and sessions, anew.
+const (
+	keepDuplicates = 7 * 24 * time.Hour
+	keepScreens    = 5 * time.Minute
+)
 
 // channel is a Channel at work.
 type channel struct {

@@ -72,14 +72,18 @@ func (p patient) Err() error {
 }
 
 // key says whose exchange it is and how a redelivery is recognised: by the
-// sender and the message's id, so that a carrier which gives an id twice shows
-// nobody another person's reply; where there is none, by the same text inside the channel's
+// sender, the session and the message's id, so that a carrier which gives an id
+// twice shows nobody another person's reply, or the screen of another session; where there is none, by the same text inside the channel's
 // window, if it has one.
 func (g *Gateway) key(c *channel, in carrier.Inbound, now time.Time) session.Key {
 	key := session.Key{Phone: in.From, KeepUntil: now.Add(keepDuplicates)}
 	switch {
 	case in.MessageID != "":
 		key.Duplicate = c.Name + "|" + string(in.From) + "|" + bounded(in.MessageID)
+		if c.Kind == session.USSD {
+			key.Duplicate += "|" + bounded(in.NetworkSession)
+			key.KeepUntil = now.Add(keepScreens)
+		}
 	case c.Window > 0:
 		key.Duplicate = g.seen.key(c.Name, in.From, string(in.Event)+in.NetworkSession, in.Text, now, c.Window, g.stamp)
 		// The key is of no use once the window has passed.

@@ -63,6 +63,11 @@ func (s *script) run(_ *testing.T, d *datadriven.TestData) string {
 			d.Fatalf(s.t, "%v", err)
 		}
 		s.clock.add(by)
+		if d.HasArg("swept") {
+			if _, err := s.inner.Sweep(s.t.Context(), s.clock.Now(), 1000); err != nil {
+				d.Fatalf(s.t, "%v", err)
+			}
+		}
 	case "store":
 		s.trouble(d)
 	case "request":
