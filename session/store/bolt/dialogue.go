@@ -15,6 +15,7 @@ type dialogueChange struct {
 	read  uint64 // the version that the turn read
 	value []byte // with room for its head; nil to remove it
 	head  dialogueHead
+	over  uint64       // when the answer of this exchange counts no more; 0 is not known
 	old   dialogueHead // set by check
 }
 
@@ -94,6 +95,7 @@ func (x *exchange) prepareDialogue(phone session.Phone, read uint64, stored []by
 	}
 	for _, a := range fresh {
 		c.value = appendAnswer(c.value, a)
+		c.over = a.until
 	}
 	x.dialogues = append(x.dialogues, c)
 	return nil
@@ -139,11 +141,20 @@ func (x *exchange) checkDialogues(tx *bbolt.Tx) error {
 		c.old, c.head.watched = h, h.watched
 		// The expiry entry moves only when it would come too late: while a person
 		// talks on, the sweep finds the dialogue alive and looks again later.
-		if e := c.head.expires; e != 0 && (h.watched == 0 || h.watched > e) {
+		// It looks by when the answers are over, too, to drop them.
+		if e := sooner(c.head.expires, c.over); e != 0 && (h.watched == 0 || h.watched > e) {
 			c.head.watched = e
 		}
 	}
 	return nil
+}
+
+// sooner is the earlier of two instants; 0 is none.
+func sooner(a, b uint64) uint64 {
+	if a == 0 || b != 0 && b < a {
+		return b
+	}
+	return a
 }
 
 func (c *dialogueChange) write(p *putter) {

@@ -76,8 +76,8 @@ func (w *sweep) write(tx *bbolt.Tx) error {
 	return p.err
 }
 
-// dialogue drops an expired dialogue; one that was used since is looked at
-// again when its time comes.
+// dialogue drops an expired dialogue. Of one that was used since it drops the
+// answers that are over, and looks again when its time comes.
 func (w *sweep) dialogue(p *putter, at uint64, phone []byte) {
 	v := bytes.Clone(in(p.tx, dialogueBucket).Get(phone))
 	h, err := readDialogueHead(v)
@@ -98,11 +98,21 @@ func (w *sweep) dialogue(p *putter, at uint64, phone []byte) {
 		p.keepAnswers(list)
 		p.delete(dialogueBucket, phone)
 	default:
-		if h.watched = h.expires; h.expires != 0 {
-			p.put(expiryBucket, expiryKey(h.expires, dialogueExpiry, phone), nil)
+		body, answers := splitDialogue(v[dialogueHeadSize:])
+		list, err := answersBehind(answers, w.now)
+		if err != nil {
+			p.err = err
+			return
 		}
-		h.put(v)
-		p.put(dialogueBucket, phone, v)
+		last, left := uint64(0), bytes.Clone(v[:dialogueHeadSize+len(body)])
+		for _, a := range list {
+			last, left = max(last, a.until), appendAnswer(left, a)
+		}
+		if h.watched = sooner(h.expires, last); h.watched != 0 {
+			p.put(expiryBucket, expiryKey(h.watched, dialogueExpiry, phone), nil)
+		}
+		h.put(left)
+		p.put(dialogueBucket, phone, left)
 	}
 }
 
