@@ -87,10 +87,10 @@ func (w *machineWish) grant(ctx context.Context, g *access.Guard) (made string, 
 // atMachine makes a link or a token in the store, or asks the gateway that has it
 // open.
 func atMachine(ctx context.Context, cfg *config, wish machineWish) (made string, err error) {
-	if _, err := os.Stat(cfg.storePath()); err != nil {
+	if _, err := os.Stat(cfg.storePath()); err != nil && cfg.Store.Engine == fileEngine {
 		return "", &fault{err, "the gateway makes the store when it starts for the first time"}
 	}
-	store, err := bolt.Open(cfg.storePath(), cfg.storeOptions())
+	store, err := cfg.openEngine(ctx, cfg.storePath(), nil)
 	if errors.Is(err, bolt.ErrLocked) {
 		return askLocal(ctx, cfg, wish)
 	}

@@ -74,8 +74,15 @@ func notInUse(to string, cfg *config) error {
 	return nil
 }
 
-// copy backs up a store that is not in use.
+// copy backs up a store file that is not in use, or a database at any time.
 func (cmd *backupCmd) copy(ctx context.Context, cfg *config, std stdio) error {
+	if cfg.Store.Engine == databaseEngine {
+		store, err := cfg.openEngine(ctx, "", nil)
+		if err != nil {
+			return err
+		}
+		return errors.Join(store.BackupFile(ctx, cmd.To), store.Close())
+	}
 	info, err := os.Stat(cfg.storePath())
 	if err != nil {
 		return fmt.Errorf("backup: %w", err) // Open would make an empty one
@@ -138,10 +145,11 @@ func (c *config) storeOptions() bolt.Options {
 
 // logJournal says what was found of the journal, and what was mended.
 func (s *station) logJournal() {
-	j := s.store.Journal()
-	if j.Path == "" {
+	file, ok := s.store.(*bolt.Store)
+	if !ok || file.Journal().Path == "" {
 		return
 	}
+	j := file.Journal()
 	event := s.log.Info()
 	if j.Torn > 0 || len(j.Gaps) > 0 {
 		event = s.log.Warn()

@@ -29,6 +29,10 @@ type backupPlan struct {
 // backupLook is how often it is looked whether a backup is due.
 const backupLook = time.Minute
 
+// backupWithin is how long one gateway may be at a backup before another of the
+// same database takes it over: a thousand checks take a second, assumed.
+const backupWithin = time.Hour
+
 // A planned backup's name holds its time, so that names sort by it.
 const (
 	backupPrefix = "threshline-"
@@ -44,7 +48,7 @@ func (c *config) backupPlan() *backupPlan {
 	return &backupPlan{c.beside(c.Backup.Dir), time.Duration(c.Backup.Every), c.Backup.Keep}
 }
 
-// backuper writes a verified copy of the store: a *bolt.Store.
+// backuper writes a verified copy of the store: an engine.
 type backuper interface {
 	BackupFile(ctx context.Context, path string) error
 }
@@ -52,7 +56,7 @@ type backuper interface {
 // round makes a backup if one is due at now, then drops what is over the
 // number to keep. It returns the path of the one it made, or "". A clock that
 // was set back makes the next one due at once, and drops nothing that is newer.
-func (p *backupPlan) round(ctx context.Context, store backuper, now time.Time) (made string, dropped int, err error) {
+func (p *backupPlan) round(ctx context.Context, store backuper, now time.Time, finish func() error) (made string, dropped int, err error) {
 	now = now.UTC()
 	before, err := p.list()
 	if err != nil {
@@ -77,6 +81,9 @@ func (p *backupPlan) round(ctx context.Context, store backuper, now time.Time) (
 	made = filepath.Join(p.dir, backupPrefix+now.Format(backupTime)+backupSuffix)
 	if err := store.BackupFile(ctx, made); err != nil {
 		return "", dropped, err
+	}
+	if err := finish(); err != nil {
+		return "", dropped, errors.Join(err, os.Remove(made)) // another gateway makes it
 	}
 	_, after, err := p.drop(past, p.keep-1) // never the one just made
 	return made, dropped + after, err
@@ -141,7 +148,11 @@ func (s *station) backupRound(ctx context.Context) (bool, error) {
 	if s.clock.Doubt() != "" {
 		plan.keep = math.MaxInt // none is too old by a clock that is not believed
 	}
-	made, dropped, err := plan.round(ctx, s.store, s.clock.Now())
+	made, dropped := "", 0
+	err := s.once(ctx, "backup", plan.every, backupWithin, func(finish func() error) (err error) {
+		made, dropped, err = plan.round(ctx, s.store, s.clock.Now(), finish)
+		return err
+	})
 	if err != nil {
 		s.watch.Failed("make the planned backup", err)
 	}

@@ -101,6 +101,15 @@ type storeConfig struct {
 	// disk; empty keeps none.
 	Journal string `toml:"journal"`
 	MaxMB   int    `toml:"max_mb"` // bound of the file; 0 is none but the disk's
+
+	// URL leads to a PostgreSQL database: env:NAME or file:PATH, since it holds
+	// a password. Several hosts in it are primary and standby.
+	URL         string   `toml:"url"`
+	Schema      string   `toml:"schema"`
+	Connections int      `toml:"connections"`
+	Statement   duration `toml:"statement_timeout"`
+	Lock        duration `toml:"lock_timeout"`
+	Idle        duration `toml:"idle_timeout"` // in a transaction
 }
 
 type listenConfig struct {
@@ -212,8 +221,7 @@ func (c *config) validate() error {
 	if _, err := time.LoadLocation(p.TimeZone); err != nil {
 		want(false, "[programme] time_zone %q is not known: want a name such as \"Africa/Dar_es_Salaam\"", p.TimeZone)
 	}
-	want(c.Store.Engine == "bbolt", "[store] engine %q is not known: want \"bbolt\"", c.Store.Engine)
-	want(c.Store.MaxMB >= 0, "[store] max_mb is %d: want megabytes, or 0 for no bound", c.Store.MaxMB)
+	problems = append(problems, c.Store.validate()...)
 	want(c.Backup.Every >= 0 && c.Backup.Keep >= 1 && c.Backup.Dir != "", "[backup] wants every = \"24h\" or so, keep of 1 or more, and a dir")
 	want((c.Listen.TLSCert == "") == (c.Listen.TLSKey == ""), "[listen] tls_cert and tls_key go together")
 	l := c.Limits
@@ -232,6 +240,26 @@ func (c *config) validate() error {
 	}
 	return errors.Join(append(problems, c.checkMoney())...)
 }
+
+// validate finds what contradicts itself about the store.
+func (s storeConfig) validate() (problems []error) {
+	want := func(ok bool, format string, args ...any) {
+		if !ok {
+			problems = append(problems, fmt.Errorf("[store] "+format, args...))
+		}
+	}
+	shared := s.Engine == databaseEngine
+	want(shared || s.Engine == fileEngine, "engine %q is not known: want %q or %q", s.Engine, fileEngine, databaseEngine)
+	want(s.MaxMB >= 0, "max_mb is %d: want megabytes, or 0 for no bound", s.MaxMB)
+	want(shared == (s.URL != ""), "url goes with engine = %q, and that with a url", databaseEngine)
+	want(s.Connections == 0 || s.Connections >= leastConnections, "connections is %d: want %d or more", s.Connections, leastConnections)
+	want(s.Statement >= 0 && s.Lock >= 0 && s.Idle >= 0, "statement_timeout, lock_timeout and idle_timeout cannot be under 0")
+	want(!shared || s.Journal == "", "journal is a file's: of a database, archive its log")
+	return problems
+}
+
+// leastConnections is how few connections to a database a gateway does with.
+const leastConnections = 8
 
 // What a limit can be set to. A channel's, a second: one message in a quarter of
 // an hour, and more than any machine takes. A phone's, a day. Source: assumed.

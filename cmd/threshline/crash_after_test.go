@@ -92,7 +92,7 @@ func (p *phone) unkilled(machine *talk.Machine, store *mem.Store) (replies []str
 
 // workOff lets a worker hand on what waits in a store, by a clock that runs
 // ahead of pauses and of the last lease of a killed run.
-func workOff(t *testing.T, s *site, store *bolt.Store) {
+func workOff(t *testing.T, s *site, store engine) {
 	t.Helper()
 	t.Setenv("VALLEY_TOKEN", valleyToken)
 	ctx := context.Background()
@@ -130,6 +130,12 @@ func emptyTheQueue(t *testing.T, s *site, carrier *carrierStub, phones []*phone)
 	t.Helper()
 	store := openCopy(t, s)
 	defer store.Close()
+	emptyOut(t, s, store, carrier, phones)
+}
+
+// emptyOut is emptyTheQueue of a store that is open.
+func emptyOut(t *testing.T, s *site, store engine, carrier *carrierStub, phones []*phone) {
+	t.Helper()
 	workOff(t, s, store)
 	byPhone, faults := carrier.took()
 	if len(faults) > 0 {

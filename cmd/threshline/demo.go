@@ -16,8 +16,9 @@ import (
 )
 
 type demoCmd struct {
-	Address string `help:"Address to listen on; port 0 takes a free one." default:"127.0.0.1:8080"`
-	Dir     string `help:"Folder for the store, kept afterwards; a new one that is removed when not given." type:"path" placeholder:"DIR"`
+	Address  string `help:"Address to listen on; port 0 takes a free one." default:"127.0.0.1:8080"`
+	Database string `help:"A PostgreSQL database for the store, instead of a file: env:NAME or file:PATH of its address." placeholder:"REF"`
+	Dir      string `help:"Folder for the store, kept afterwards; a new one that is removed when not given." type:"path" placeholder:"DIR"`
 }
 
 func (cmd *demoCmd) Help() string {
@@ -40,6 +41,9 @@ func (cmd *demoCmd) Run(ctx context.Context, std stdio) error {
 	}
 	defer logFile.Close()
 	path := filepath.Join(dir, "threshline.db")
+	if cmd.Database != "" {
+		cfg.Store.Engine, cfg.Store.URL = databaseEngine, cmd.Database
+	}
 	s, err := openStation(cfg, path, zerolog.New(logFile).With().Timestamp().Logger())
 	if err != nil {
 		return err
@@ -83,7 +87,7 @@ func (cmd *demoCmd) play(ctx context.Context, s *station, std stdio, path, logPa
 		return errors.Join(err, <-done)
 	}
 	fmt.Fprintf(std.out, "%s (invented)\n  %s\n  gateway  %s\n  desk     %s\n  store    %s\n  log      %s\n\n",
-		s.programme.Name, season, base, where, path, logPath)
+		s.programme.Name, season, base, where, s.cfg.where(path), logPath)
 	if progress.Terminal(std.in) {
 		channel, _ := s.cfg.channel("valley-ussd")
 		err := handset.New(base, channel, "+33639980042").Play(ctx, std.in, std.out, true)

@@ -11,12 +11,11 @@ import (
 	"threshline/session"
 	"threshline/session/ledger"
 	"threshline/session/programme"
-	"threshline/session/store/bolt"
 )
 
 // feed keeps the ledger up to what the store holds.
 type feed struct {
-	store     *bolt.Store
+	store     engine
 	ledger    *ledger.Ledger
 	programme *programme.Programme
 	known     []*grading.Standard // that checks may have been graded by
@@ -69,7 +68,7 @@ const (
 	seasonHolds = 10 * time.Minute
 )
 
-func newFeed(store *bolt.Store, p *programme.Programme) (*feed, error) {
+func newFeed(store engine, p *programme.Programme) (*feed, error) {
 	known, err := knownStandards(p.Standard)
 	if err != nil {
 		return nil, err

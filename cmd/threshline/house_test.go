@@ -72,7 +72,7 @@ var mayImport = map[string][]string{
 	"cmd/threshline/card": {
 		"cmd/threshline/report", "session/programme", "session/wording", "session/shorthand", "grading", "grading/sampling", "advice",
 	},
-	"cmd/threshline/demo": {"session", "session/programme", "session/store/bolt", "grading", "advice"},
+	"cmd/threshline/demo": {"session", "session/programme", "grading", "advice"},
 	"cmd/threshline/load": {"cmd/threshline/handset", "gateway/carrier"},
 }
 

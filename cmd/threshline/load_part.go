@@ -56,7 +56,7 @@ func (cmd *loadPartCmd) serve(ctx context.Context, listener net.Listener, memory
 		}
 		s.memory = memory
 		go func() { served <- s.run(ctx, listener) }()
-		return s.store, served, nil
+		return s.store.(*bolt.Store), served, nil // the demonstration keeps a file
 	}
 	store, err := bolt.Open(cmd.Store, bolt.Options{})
 	if err != nil {

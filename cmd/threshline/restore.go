@@ -6,11 +6,15 @@ import (
 	"fmt"
 	"io"
 	"os"
+	"path/filepath"
 	"strings"
 
 	"threshline/cmd/threshline/progress"
+	"threshline/session"
 	"threshline/session/store/bolt"
 	"threshline/session/store/bolt/journal"
+	"threshline/session/store/postgres"
+	"threshline/session/store/record"
 )
 
 type restoreCmd struct {
@@ -22,7 +26,8 @@ type restoreCmd struct {
 
 // Help is the longer text of `threshline restore --help`.
 func (*restoreCmd) Help() string {
-	return `Puts a store in place, verified, from a backup, from the journal, or from both.
+	return `Puts a store in place, verified, from a backup, from the journal, or from both:
+into a file or a database, as the configuration says, whatever kept it before.
 The journal holds every filed check and every person, but no open dialogue, no
 message that waits to go out, no account of the desk: with an older backup at hand
 give both. The gateway must be stopped; it can be started right after.`
@@ -36,6 +41,9 @@ func (cmd *restoreCmd) Run(ctx context.Context, std stdio) error {
 	if cmd.From == "" && cmd.FromJournal == "" {
 		return &fault{errors.New("restore: from what?"), "give --from a backup, --from-journal a journal, or both"}
 	}
+	if cfg.Store.Engine == databaseEngine {
+		return cmd.intoDatabase(ctx, std, cfg)
+	}
 	path := cfg.storePath()
 	if bolt.InUse(path) {
 		return &fault{fmt.Errorf("restore: %q is in use", path), "stop the gateway first"}
@@ -45,6 +53,49 @@ func (cmd *restoreCmd) Run(ctx context.Context, std stdio) error {
 		return &fault{err, "move the store away, or say --overwrite if it is worth nothing"}
 	}
 	return err
+}
+
+// intoDatabase fills the database of the configuration. The file is put in
+// place first, and verified so, since a backup may be of an older program.
+func (cmd *restoreCmd) intoDatabase(ctx context.Context, std stdio, cfg *config) error {
+	url, err := cfg.databaseURL()
+	if err != nil {
+		return err
+	}
+	dir, err := os.MkdirTemp("", "threshline-restore-")
+	if err != nil {
+		return fmt.Errorf("restore: %w", err)
+	}
+	defer os.RemoveAll(dir)
+	path := filepath.Join(dir, "store.db")
+	quiet := std
+	quiet.out = io.Discard                // the file is not where the store goes
+	loss := cmd.restore(ctx, quiet, path) // what could be read of a journal may be in place all the same
+	if _, err := os.Stat(path); err != nil {
+		return loss
+	}
+	file, err := bolt.Open(path, bolt.Options{})
+	if err != nil {
+		return err
+	}
+	counts := 0
+	all := func(yield func(record.Thing) error) error {
+		return file.Export(ctx, func(t record.Thing) error {
+			if t.Check != nil {
+				counts++
+			}
+			return yield(t)
+		})
+	}
+	err = errors.Join(postgres.Import(ctx, url, all, cfg.databaseOptions(), cmd.Overwrite), file.Close())
+	if errors.Is(err, session.ErrExists) {
+		return &fault{err, "use another database or schema, or say --overwrite if what it holds is worth nothing"}
+	}
+	if err != nil {
+		return databaseFault(err)
+	}
+	fmt.Fprintf(std.out, "restored %s: %d checks and all that belongs to them\n", cfg.where(""), counts)
+	return loss
 }
 
 func (cmd *restoreCmd) restore(ctx context.Context, std stdio, path string) error {

@@ -96,7 +96,7 @@ const mendRoster = "nothing was changed; mend the lines and import the file agai
 
 // bring takes the roster into a store that nobody has open.
 func (cmd *rosterImportCmd) bring(ctx context.Context, in io.Reader) (change programme.RosterChange, err error) {
-	cfg, store, err := openStore(cmd.Stopped)
+	cfg, store, err := openStore(ctx, cmd.Stopped)
 	if err != nil {
 		return change, err
 	}
@@ -139,7 +139,7 @@ func (cmd *rosterExportCmd) Run(ctx context.Context, std stdio) error {
 		_, err = io.Copy(std.out, body)
 		return broken(err)
 	}
-	_, store, err := openStore(cmd.Stopped)
+	_, store, err := openStore(ctx, cmd.Stopped)
 	if err != nil {
 		return err
 	}
@@ -154,7 +154,7 @@ func (cmd *rosterExportCmd) Run(ctx context.Context, std stdio) error {
 // bringRoster takes people in from a roster in the name of who, all or none;
 // dry changes nothing.
 func bringRoster(
-	ctx context.Context, store *bolt.Store, rules programme.RosterRules, in io.Reader, who string, dry bool,
+	ctx context.Context, store engine, rules programme.RosterRules, in io.Reader, who string, dry bool,
 ) (change programme.RosterChange, err error) {
 	rows, err := programme.ReadRoster(in, rules)
 	if err != nil {
@@ -170,7 +170,7 @@ func bringRoster(
 }
 
 // everybody lists all people, page by page.
-func everybody(ctx context.Context, store *bolt.Store) (people []session.Person, err error) {
+func everybody(ctx context.Context, store engine) (people []session.Person, err error) {
 	const page = 500
 	last := session.PersonID("")
 	for {
@@ -188,12 +188,12 @@ func everybody(ctx context.Context, store *bolt.Store) (people []session.Person,
 
 // openStore opens the store of a configuration, for work while the gateway is
 // stopped.
-func openStore(path string) (*config, *bolt.Store, error) {
+func openStore(ctx context.Context, path string) (*config, engine, error) {
 	cfg, err := loadConfig(path)
 	if err != nil {
 		return nil, nil, err
 	}
-	store, err := bolt.Open(cfg.storePath(), cfg.storeOptions())
+	store, err := cfg.openEngine(ctx, cfg.storePath(), nil)
 	if errors.Is(err, bolt.ErrLocked) {
 		return nil, nil, &fault{err, "the gateway runs: leave --stopped out and give --token-file, or stop the gateway"}
 	}

@@ -78,7 +78,7 @@ func TestAStoreInUseIsNotOpenedForARoster(t *testing.T) {
 	if err := os.WriteFile(path, []byte(demo.Config), 0o600); err != nil {
 		t.Fatal(err)
 	}
-	_, store, err := openStore(path)
+	_, store, err := openStore(t.Context(), path)
 	if err != nil {
 		t.Fatal(err)
 	}

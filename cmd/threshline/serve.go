@@ -41,7 +41,7 @@ func (cmd *serveCmd) Run(ctx context.Context, std stdio) error {
 	if err != nil {
 		return errors.Join(err, s.close())
 	}
-	log.Info().Str("programme", cfg.Programme.Name).Stringer("address", listener.Addr()).Str("store", path).
+	log.Info().Str("programme", cfg.Programme.Name).Stringer("address", listener.Addr()).Str("store", cfg.where(path)).
 		Str("standard", s.programme.Standard.ID).Str("version", version()).Msg("serving")
 	s.serveLocal(ctx)
 	where, err := s.deskLine(ctx, s.base(listener.Addr().String()), progress.Terminal(std.out))

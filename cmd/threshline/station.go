@@ -20,7 +20,6 @@ import (
 	"threshline/session"
 	"threshline/session/programme"
 	"threshline/session/screen"
-	"threshline/session/store/bolt"
 	"threshline/session/wording"
 )
 
@@ -31,7 +30,7 @@ type station struct {
 	words     *wording.Catalogue
 	channels  ways
 	quiet     dispatch.Quiet
-	store     *bolt.Store
+	store     engine
 	gateway   *gateway.Gateway
 	worker    *dispatch.Worker // nil when no channel can send
 	reminders *dispatch.Reminders
@@ -43,6 +42,7 @@ type station struct {
 	front     *desk.Desk       // the coordinator's
 	clock     *dispatch.Clock  // never the system's own
 	memory    *memory          // nil leaves it as it comes
+	company   *company
 	log       zerolog.Logger
 }
 
@@ -58,14 +58,15 @@ const (
 	stopWithin = 15 * time.Second
 )
 
-// openStation builds a station on a store file. Close it after run.
+// openStation builds a station on the store that the configuration says; one in
+// a file lies at a path. Close it after run.
 func openStation(cfg *config, storePath string, log zerolog.Logger) (*station, error) {
-	s := &station{cfg: cfg, metrics: gateway.NewMetrics(), log: log}
+	s := &station{cfg: cfg, metrics: gateway.NewMetrics(), company: newCompany(), log: log}
 	if err := s.configure(); err != nil {
 		return nil, err
 	}
 	var err error
-	if s.store, err = bolt.Open(storePath, cfg.storeOptions()); err != nil {
+	if s.store, err = cfg.openEngine(context.Background(), storePath, s.company.heard); err != nil {
 		return nil, err
 	}
 	s.clock = newClock(s.store)
@@ -107,7 +108,7 @@ func (s *station) assemble() (err error) {
 	if len(s.channels.out) > 0 && s.worker == nil {
 		s.worker, err = dispatch.New(dispatch.Config{
 			Queue: s.store, Channels: s.channels.out, Stopped: s.stopped, SpentToday: dispatch.SpentToday(s.store),
-			Zone: s.programme.Zone, Quiet: s.quiet, Now: s.clock.Now, Spread: spread,
+			Purse: s.purse(), Zone: s.programme.Zone, Quiet: s.quiet, Now: s.clock.Now, Spread: spread,
 			Watcher: s.watch,
 		})
 		if err != nil {
@@ -131,7 +132,7 @@ func (s *station) assemble() (err error) {
 	s.gateway, err = gateway.New(gateway.Config{
 		Store: s.store, Step: machine.Step, Channels: s.channels.in, Receipts: s.store,
 		Limits: s.cfg.Limits.forGateway(), Now: s.clock.Now, Notice: s.clock.Doubt, Log: s.log, Metrics: metrics,
-		Ready: func(context.Context) error { return s.store.Healthy() }, Queued: wake, QueueAge: s.store.QueueAge, MetricsToken: token, Beside: beside,
+		Ready: s.ready, Queued: wake, QueueAge: s.store.QueueAge, MetricsToken: token, Beside: beside,
 	})
 	return err
 }
@@ -180,6 +181,10 @@ func (s *station) startLoops(ctx context.Context, loops *sync.WaitGroup) {
 	start(clockEvery, s.watchClock())
 	start(feedEvery, s.feed.round)
 	start(feedEvery, s.feed.reckonAhead)
+	s.company.heard() // what is there at the start
+	loops.Go(func() {
+		dispatch.Every(ctx, s.company.filed, func(ctx context.Context) (bool, error) { return false, s.feed.catchUp(ctx) })
+	})
 	if s.memory != nil {
 		start(memoryEvery, s.memory.round)
 	}
@@ -195,8 +200,12 @@ func (s *station) startLoops(ctx context.Context, loops *sync.WaitGroup) {
 		})
 	}
 	start(sweepEvery, func(ctx context.Context) (bool, error) {
-		_, err := dispatch.Sweep(ctx, s.store, s.clock.Sure())
-		return false, err
+		return false, s.once(ctx, "sweep", sweepEvery/2, sweepEvery, func(finish func() error) error {
+			if _, err := dispatch.Sweep(ctx, s.store, s.clock.Sure()); err != nil {
+				return err
+			}
+			return finish()
+		})
 	})
 	start(releaseEvery, s.release)
 	loops.Go(func() { s.inspect(ctx) })
@@ -220,7 +229,13 @@ func (s *station) remind() func(context.Context, time.Time) (bool, error) {
 
 // release lets go of the people whom the programme keeps no longer.
 func (s *station) release(ctx context.Context) (bool, error) {
-	n, err := dispatch.Release(ctx, s.store, s.programme, s.clock.Sure())
+	n := 0
+	err := s.once(ctx, "release", releaseEvery/2, time.Hour, func(finish func() error) (err error) {
+		if n, err = dispatch.Release(ctx, s.store, s.programme, s.clock.Sure()); err != nil {
+			return err
+		}
+		return finish()
+	})
 	if n > 0 {
 		s.log.Info().Int("people", n).Msg("let go of people not heard of for as long as the programme keeps them")
 	}

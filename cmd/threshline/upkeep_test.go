@@ -45,7 +45,7 @@ func (s *station) jumpTo(t *testing.T, by *time.Duration) {
 	t.Helper()
 	s.clock = dispatch.NewClock(func() time.Time { return time.Now().Round(0).Add(*by) }, passed, time.Time{})
 	s.worker = nil
-	s.store.Stamp(s.clock.Sure)
+	s.store.(*bolt.Store).Stamp(s.clock.Sure)
 	if err := s.assemble(); err != nil {
 		t.Fatal(err)
 	}
@@ -121,7 +121,7 @@ func TestAClockThatJumpsDestroysNothing(t *testing.T) {
 func TestAStartLongAfterTheLastCommitWaits(t *testing.T) {
 	var log strings.Builder
 	s, place := aStation(t, &log)
-	s.store.Stamp(func() time.Time { return time.Now().AddDate(0, 0, -10) })
+	s.store.(*bolt.Store).Stamp(func() time.Time { return time.Now().AddDate(0, 0, -10) })
 	if _, err := s.store.Exchange(t.Context(), session.Key{}, func(session.View) (session.Writes, error) {
 		return session.Writes{Notes: []session.AuditNote{{Did: "wrote"}}}, nil
 	}); err != nil {

@@ -10,6 +10,10 @@ import (
 // warnShare is the share of a day's limit at which the programme is warned.
 const warnShare = 0.8
 
+// moneySlack is half a thousandth of a unit: it absorbs the rounding of prices
+// such as 0.1.
+const moneySlack = 0.0005
+
 // budget counts a channel's segments of one day in the programme's time zone.
 type budget struct {
 	zone       *time.Location
@@ -36,8 +40,7 @@ func (b *budget) reserve(now time.Time, segments int, must bool) (ok bool, c cro
 	defer b.mu.Unlock()
 	b.turnDay(now)
 	after := float64(b.spent+segments) * b.perSegment
-	// Half a thousandth of a unit absorbs the rounding of prices such as 0.1.
-	over := b.limit > 0 && after > b.limit+0.0005
+	over := b.limit > 0 && after > b.limit+moneySlack
 	if over && !b.full {
 		b.full, c.stop = true, true
 	}

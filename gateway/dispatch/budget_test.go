@@ -1,6 +1,8 @@
 package dispatch_test
 
 import (
+	"context"
+	"errors"
 	"fmt"
 	"sync"
 	"testing"
@@ -71,5 +73,72 @@ func TestMessagesAtOnceDoNotOverspendTheDay(t *testing.T) {
 	work()
 	if n := len(carrier.calls); n < 60 || n > 65 {
 		t.Errorf("%d in two days of 30 each and 5 safety messages", n)
+	}
+}
+
+// purse is a day's money in memory, which two workers share.
+type purse struct {
+	mu      sync.Mutex
+	spent   map[time.Time]int
+	refused map[time.Time]bool
+	err     error
+}
+
+func (p *purse) Spend(_ context.Context, _ string, day time.Time, segments, most int, must bool) (spent int, taken, first bool, err error) {
+	p.mu.Lock()
+	defer p.mu.Unlock()
+	if p.err != nil {
+		return 0, false, false, p.err
+	}
+	taken = must || most < 0 || p.spent[day]+segments <= most
+	if taken {
+		p.spent[day] += segments
+	} else {
+		first, p.refused[day] = !p.refused[day], true
+	}
+	return p.spent[day], taken, first, nil
+}
+
+// Two gateways send what one queue holds: together they spend no more than the
+// day allows, and are warned once. While the day's money cannot be asked for
+// nothing is sent.
+func TestGatewaysShareTheDaysMoney(t *testing.T) {
+	shared := &purse{spent: map[time.Time]int{}, refused: map[time.Time]bool{}, err: errors.New("away")}
+	shelf, carrier, clock, watch := newShelf(), &scripted{}, &clock{now: start}, &spending{}
+	var workers []*dispatch.Worker
+	for range 2 {
+		workers = append(workers, newWorker(t, shelf, carrier, clock.Now, func(c *dispatch.Config) {
+			c.Watcher, c.Purse = watch, shared
+			c.Channels[0].Parallel, c.Channels[0].PerSegment, c.Channels[0].DailyLimit = 50, 0.1, 3
+		}))
+	}
+	for i := range 100 {
+		o := queued(fmt.Sprintf("m%03d", i))
+		o.To = session.Phone(fmt.Sprintf("+3363998%04d", i))
+		shelf.put(o)
+	}
+	work := func() {
+		for idle := 0; idle < len(workers); {
+			n, err := workers[idle].Round(t.Context())
+			if err != nil {
+				t.Fatal(err)
+			}
+			if n == 0 {
+				idle++
+			}
+		}
+	}
+	work()
+	if len(carrier.calls) != 0 {
+		t.Fatalf("%d messages were sent although nobody knows what is left of the day", len(carrier.calls))
+	}
+	shared.err = nil
+	clock.set(start.Add(10 * time.Minute)) // the leases are over
+	work()
+	if len(carrier.calls) != 30 {
+		t.Errorf("%d messages were sent, the day allows 30", len(carrier.calls))
+	}
+	if len(watch.marks) != 2 {
+		t.Errorf("told of %v, want one warning and one end", watch.marks)
 	}
 }

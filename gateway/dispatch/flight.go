@@ -107,15 +107,19 @@ func (w *Worker) send(ctx context.Context, f flight) {
 	now := w.cfg.Now()
 	if now.After(f.until.Add(-w.cfg.HandWithin)) {
 		// Held too long behind others: somebody else may claim it soon.
-		w.mu.Lock()
-		defer w.mu.Unlock()
-		delete(w.flying, f.o.ID)
+		w.leave(f.o.ID)
 		return
 	}
 	o := f.o
 	o.Segments = f.lane.segments(o.Text)
 	safety := o.Purpose == session.Safety
-	ok, c := f.lane.budget.reserve(now, o.Segments, safety)
+	ok, c, err := w.reserve(ctx, f.lane, now, o.Segments, safety)
+	if err != nil {
+		// Not sending is the safe side: the lease lapses and it comes again.
+		w.cfg.Watcher.Failed("take a message out of the day's money", err)
+		w.leave(o.ID)
+		return
+	}
 	if c.warning || c.stop {
 		w.cfg.Watcher.Spent(f.lane.Name, c.spent, f.lane.DailyLimit)
 	}
@@ -134,7 +138,14 @@ func (w *Worker) send(ctx context.Context, f flight) {
 		w.end(ctx, now, o, verdict{state: session.HandedOn})
 		return
 	}
-	w.end(ctx, now, o, w.afterFailure(now, o, f.lane, err))
+	w.end(ctx, now, o, w.afterFailure(ctx, now, o, f.lane, err))
+}
+
+// leave lets a message go that is not sent: whoever claims it next sees to it.
+func (w *Worker) leave(id session.OutgoingID) {
+	w.mu.Lock()
+	defer w.mu.Unlock()
+	delete(w.flying, id)
 }
 
 // overBudget waits for the next day's budget where the message still makes
@@ -148,13 +159,13 @@ func overBudget(o session.Outgoing, renews time.Time) verdict {
 }
 
 // afterFailure decides about a message whose attempt failed.
-func (w *Worker) afterFailure(now time.Time, o session.Outgoing, l *lane, err error) verdict {
+func (w *Worker) afterFailure(ctx context.Context, now time.Time, o session.Outgoing, l *lane, err error) verdict {
 	problem := "no clear answer from the carrier"
 	var asked time.Duration
 	var refusal *Refusal
 	if errors.As(err, &refusal) {
 		// Surely not taken, so it costs nothing.
-		l.budget.refund(now, o.Segments)
+		w.refund(ctx, l, now, o.Segments)
 		problem, asked = refusal.Problem, refusal.After
 	}
 	if refusal != nil && refusal.Final {

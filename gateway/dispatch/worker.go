@@ -21,9 +21,12 @@ type Config struct {
 	// midnight, so that a restart does not open the day's budget anew; nil
 	// begins each run with the whole budget.
 	SpentToday func(ctx context.Context, channel string, since time.Time) (segments int, err error)
-	Zone       *time.Location // of the programme; nil is UTC
-	Quiet      Quiet
-	Retry      Retry
+	// Purse is the day's money where several gateways share it, and counts
+	// instead of SpentToday; may be nil.
+	Purse Purse
+	Zone  *time.Location // of the programme; nil is UTC
+	Quiet Quiet
+	Retry Retry
 	// Now is the clock, Spread gives a number from 0 up to 1 for jitter; nil
 	// takes the middle.
 	Now    func() time.Time
@@ -179,7 +182,7 @@ func (w *Worker) start(ctx context.Context) (claimed int, err error) {
 
 // seed takes over what earlier runs have spent today.
 func (w *Worker) seed(ctx context.Context, now time.Time) error {
-	if w.seeded || w.cfg.SpentToday == nil {
+	if w.seeded || w.cfg.SpentToday == nil || w.cfg.Purse != nil {
 		return nil
 	}
 	for name, l := range w.lanes {

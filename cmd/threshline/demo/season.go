@@ -11,7 +11,6 @@ import (
 	"threshline/grading"
 	"threshline/session"
 	"threshline/session/programme"
-	"threshline/session/store/bolt"
 )
 
 // Days is how long the invented season lasts, up to today.
@@ -20,9 +19,15 @@ const Days = 70
 // checksATurn is how many invented checks go into one exchange.
 const checksATurn = 60
 
+// Store is where the season goes.
+type Store interface {
+	Exchange(ctx context.Context, key session.Key, turn session.Turn) (session.Outcome, error)
+	Filed(ctx context.Context, after uint64, n int) ([]session.Check, error)
+}
+
 // File files the invented people and checks in an empty store and says
 // in a line what it did. A store that holds checks already is left as it is.
-func File(ctx context.Context, store *bolt.Store, p *programme.Programme, now time.Time) (string, error) {
+func File(ctx context.Context, store Store, p *programme.Programme, now time.Time) (string, error) {
 	if have, err := store.Filed(ctx, 0, 1); err != nil || len(have) > 0 {
 		return "the season is in the store already", err
 	}
@@ -44,7 +49,7 @@ func File(ctx context.Context, store *bolt.Store, p *programme.Programme, now ti
 }
 
 // Apply stores what is not the answer to a message.
-func Apply(ctx context.Context, store *bolt.Store, w session.Writes) error {
+func Apply(ctx context.Context, store Store, w session.Writes) error {
 	_, err := store.Exchange(ctx, session.Key{}, func(session.View) (session.Writes, error) { return w, nil })
 	return err
 }
@@ -148,7 +153,7 @@ const fillBatch = 20_000
 // Fill files n checks in an empty store: those of the season again and again, of
 // 300 agents and a grower for a few hundred of them, spread evenly over the time
 // up to now. It tells how many it has filed.
-func Fill(ctx context.Context, store *bolt.Store, p *programme.Programme, now time.Time, n int, filed func(int)) error {
+func Fill(ctx context.Context, store Store, p *programme.Programme, now time.Time, n int, filed func(int)) error {
 	begin := now.AddDate(0, 0, -Days)
 	people := People(begin)
 	season, err := Invent(p, people, begin)

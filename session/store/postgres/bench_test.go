@@ -2,7 +2,10 @@ package postgres_test
 
 import (
 	"context"
+	"flag"
 	"fmt"
+	"slices"
+	"strconv"
 	"sync"
 	"sync/atomic"
 	"testing"
@@ -10,6 +13,7 @@ import (
 
 	"threshline/session"
 	"threshline/session/store/postgres"
+	"threshline/session/store/record"
 	"threshline/session/store/storetest"
 )
 
@@ -37,8 +41,11 @@ func BenchmarkExchangePostgres(b *testing.B) {
 			var took, ceiling time.Duration
 			each := max(b.N/turns, n)
 			b.ResetTimer()
+			written := int64(0)
 			for turn := range turns {
+				before := logged(b)
 				took += spread(b, n, 4*n+turn*each, each, run)
+				written += logged(b) - before
 				ceiling += spread(b, n, 4*n+turn*each, each, bare)
 			}
 			all := float64(each * turns)
@@ -46,9 +53,109 @@ func BenchmarkExchangePostgres(b *testing.B) {
 			b.ReportMetric(all/ceiling.Seconds(), "ceiling/s")
 			b.ReportMetric(ceiling.Seconds()/took.Seconds(), "ratio")
 			b.ReportMetric(float64(s.Rounds()-rounds)/all, "statements/exchange")
+			b.ReportMetric(float64(written)/all, "WAL-B/exchange")
 			b.ReportMetric(0, "ns/op")
 		})
 	}
+}
+
+// large is how many checks the benchmark of growth has in its large store.
+var large = flag.Int("large", 1_000_000, "how many checks lie in the large store of BenchmarkGrowthPostgres")
+
+// BenchmarkGrowthPostgres measures, in turns, the typical exchange over a store
+// of a thousand checks and of many. It gives both rates, the small one's over
+// the large one's, and what a check takes in the database.
+func BenchmarkGrowthPostgres(b *testing.B) {
+	const phones, turns = 32, 6
+	var stores []*postgres.Store
+	var schema string
+	for _, n := range []int{1000, *large} {
+		url, options := fresh(b)
+		if err := postgres.Import(b.Context(), url, season(n), options, false); err != nil {
+			b.Fatal(err)
+		}
+		stores, schema = append(stores, open(b, url, options)), options.Schema
+	}
+	each := max(b.N/turns, phones)
+	var took [2]time.Duration
+	for turn := range turns + 1 {
+		for i, s := range stores {
+			d := spread(b, phones, turn*each, each, func(i int) error { return typical(s, phones, i) })
+			if turn > 0 { // by then every phone has begun
+				took[i] += d
+			}
+		}
+	}
+	all := float64(each * turns)
+	b.ReportMetric(all/took[0].Seconds(), "small/s")
+	b.ReportMetric(all/took[1].Seconds(), "large/s")
+	b.ReportMetric(took[1].Seconds()/took[0].Seconds(), "large/small")
+	size, err := strconv.ParseFloat(server(b).Run(b, "postgres", "select pg_total_relation_size('"+schema+".checks')"), 64)
+	if err != nil {
+		b.Fatal(err)
+	}
+	b.ReportMetric(size/float64(*large), "B/check")
+	b.ReportMetric(0, "ns/op")
+}
+
+// season is a store of n checks, of a grower for each ten.
+func season(n int) record.Things {
+	return func(yield func(record.Thing) error) error {
+		if err := yield(record.Thing{Counted: &record.Counted{Secret: make([]byte, 32), Dialogues: 1, Checks: uint64(n), Notes: 1}}); err != nil {
+			return err
+		}
+		for i := range n {
+			k := storetest.Check(i, storetest.PersonID(i%(n/10+1)), storetest.PersonID(i%300))
+			k.Slip, k.Version, k.Position = session.Slip(fmt.Sprintf("L%x", uint64(i)*0x9e3779b97f4a7c15)), 1, uint64(i+1)
+			if err := yield(record.Thing{Check: &k}); err != nil {
+				return err
+			}
+		}
+		return nil
+	}
+}
+
+// BenchmarkHalfLoadPostgres sends at half the rate that was reached just before,
+// and gives what the slowest hundredth waited for, from when it was due, beside
+// the same of the ceiling.
+func BenchmarkHalfLoadPostgres(b *testing.B) {
+	const phones = 32
+	url, options := fresh(b)
+	s := open(b, url, options)
+	if err := s.MakeBare(b.Context()); err != nil {
+		b.Fatal(err)
+	}
+	bare := func(i int) error { return s.Bare(b.Context(), string(storetest.Phone(i%phones)), i) }
+	full := func(i int) error { return typical(s, phones, i) }
+	n := max(b.N, 10*phones)
+	for name, run := range map[string]func(int) error{"p99-ms": full, "ceiling-p99-ms": bare} {
+		pace := 2 * spread(b, phones, 0, n, run) / time.Duration(n) * phones // of one phone
+		var mu sync.Mutex
+		var waited []time.Duration
+		begin := time.Now()
+		spread(b, phones, n, n, func(i int) error {
+			due := begin.Add(time.Duration((i-n)/phones) * pace)
+			time.Sleep(time.Until(due))
+			err := run(i)
+			mu.Lock()
+			waited = append(waited, time.Since(due))
+			mu.Unlock()
+			return err
+		})
+		slices.Sort(waited)
+		b.ReportMetric(float64(waited[len(waited)*99/100].Microseconds())/1000, name)
+	}
+	b.ReportMetric(0, "ns/op")
+}
+
+// logged is how many bytes the server has written to its log.
+func logged(b *testing.B) int64 {
+	b.Helper()
+	n, err := strconv.ParseInt(server(b).Run(b, "postgres", "select pg_wal_lsn_diff(pg_current_wal_lsn(), '0/0')::bigint"), 10, 64)
+	if err != nil {
+		b.Fatal(err)
+	}
+	return n
 }
 
 // typical is exchange i: the dialogue of one of n phones is read, moved on and

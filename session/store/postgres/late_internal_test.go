@@ -3,6 +3,7 @@ package postgres
 import (
 	"context"
 	"sync"
+	"sync/atomic"
 	"testing"
 	"time"
 
@@ -206,6 +207,52 @@ func TestALostAnswerToACommitIsLookedUp(t *testing.T) {
 		if p := page(); p != before+1 {
 			t.Errorf("key %q: page %d, want %d", key, p, before+1)
 		}
+	}
+}
+
+// Two gateways send at once: together they spend no more than the day allows,
+// and one of them says that it is spent.
+func TestTheDaysMoneyIsSharedByAllGateways(t *testing.T) {
+	a, server := alone(t)
+	b := at(t, server.URL("postgres"), Options{})
+	const most, each = 30, 25
+	var taken, told atomic.Int32
+	var all sync.WaitGroup
+	for i := range 2 * each {
+		s := []*Store{a, b}[i%2]
+		all.Go(func() {
+			_, ok, first, err := s.Spend(context.Background(), "valley-sms", storetest.Begin, 1, most, false)
+			if err != nil {
+				t.Error(err)
+			}
+			if ok {
+				taken.Add(1)
+			}
+			if first {
+				told.Add(1)
+			}
+		})
+	}
+	all.Wait()
+	if taken.Load() != most || told.Load() != 1 {
+		t.Errorf("%d of %d taken, told %d times", taken.Load(), most, told.Load())
+	}
+	spend := func(day time.Time, segments int, must bool) (int, bool) {
+		spent, ok, _, err := a.Spend(t.Context(), "valley-sms", day, segments, most, must)
+		if err != nil {
+			t.Fatal(err)
+		}
+		return spent, ok
+	}
+	if spent, ok := spend(storetest.Begin, 2, true); !ok || spent != most+2 {
+		t.Errorf("a warning was held back: %d, %v", spent, ok)
+	}
+	spend(storetest.Begin, -5, true)
+	if spent, ok := spend(storetest.Begin, 3, false); !ok || spent != most {
+		t.Errorf("what was given back cannot be spent: %d, %v", spent, ok)
+	}
+	if spent, ok := spend(storetest.Begin.AddDate(0, 0, 1), 1, false); !ok || spent != 1 {
+		t.Errorf("the next day begins with %d, %v", spent, ok)
 	}
 }
 

@@ -38,8 +38,8 @@ type Store struct {
 // readers and writers bound how many groups of exchanges are being read and
 // written at once: while one waits for the disk another is gathered. Measured.
 const (
-	readers = 2
-	writers = 2
+	readers = 4
+	writers = 4
 )
 
 // connectWithin bounds how long a connection may take to come about, where the

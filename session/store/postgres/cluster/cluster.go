@@ -192,14 +192,42 @@ func (s *Server) Kill() {
 	if s.child == nil {
 		return
 	}
-	_ = syscall.Kill(-s.child.Pid, syscall.SIGKILL)
+	all := append(children(s.child.Pid), s.child.Pid)
+	for _, pid := range slices.Backward(all) { // the first one first, or it would end cleanly
+		_ = syscall.Kill(pid, syscall.SIGKILL)
+	}
 	<-s.gone
-	// The processes of the group are nobody's children now: they are gone when
-	// the group is.
-	for syscall.Kill(-s.child.Pid, 0) == nil {
-		time.Sleep(time.Millisecond)
+	for deadline := time.Now().Add(5 * time.Second); time.Now().Before(deadline); time.Sleep(time.Millisecond) {
+		if !slices.ContainsFunc(all, func(pid int) bool { return syscall.Kill(pid, 0) == nil }) {
+			break // some system leaves them as zombies for ever
+		}
 	}
 	s.child = nil
+}
+
+// children lists the processes that one has started, each in a session of its
+// own. Where the system does not tell, they end by themselves.
+func children(pid int) (list []int) {
+	text, _ := os.ReadFile(fmt.Sprintf("/proc/%d/task/%d/children", pid, pid))
+	for _, word := range strings.Fields(string(text)) {
+		if child, err := strconv.Atoi(word); err == nil {
+			list = append(list, child)
+		}
+	}
+	return list
+}
+
+// Bound lets no file of the server grow beyond some bytes, "unlimited" ends
+// that. Who serves later is bound as well. It takes Debian's prlimit.
+func (s *Server) Bound(t testing.TB, bytes string) {
+	t.Helper()
+	for _, pid := range append(children(s.child.Pid), s.child.Pid) {
+		cmd := exec.Command("prlimit", "--pid", strconv.Itoa(pid), "--fsize="+bytes+":") // the soft limit alone
+		cmd.SysProcAttr = &syscall.SysProcAttr{Credential: s.owner}
+		if out, err := cmd.CombinedOutput(); err != nil && syscall.Kill(pid, 0) == nil {
+			t.Fatalf("prlimit: %v\n%s", err, out)
+		}
+	}
 }
 
 // Restart kills the server and starts it again.
@@ -251,10 +279,14 @@ func (s *Server) Try(ctx context.Context, t testing.TB, database, sql string) (s
 	return strings.TrimSpace(string(out)), err
 }
 
-// Standby makes and starts a standby that follows s under a name.
-func (s *Server) Standby(t testing.TB, name string, settings ...string) *Server {
+// Standby makes and starts a standby that follows s under a name, with its
+// settings and more, at a port; 0 is any.
+func (s *Server) Standby(t testing.TB, name string, port int, settings ...string) *Server {
 	t.Helper()
-	b := blank(t, settings)
+	b := blank(t, append(slices.Clone(s.Settings), settings...))
+	if port != 0 {
+		b.Port = port
+	}
 	b.run(t, "pg_basebackup", "-D", b.data(), "-R", "-X", "stream", "--checkpoint=fast", "--no-sync",
 		"-d", fmt.Sprintf("host=127.0.0.1 port=%d user=%s application_name=%s", s.Port, User, name))
 	b.Start(t)

@@ -1,0 +1,215 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"os"
+	"path/filepath"
+	"sync/atomic"
+	"time"
+
+	"threshline/gateway/carrier"
+	"threshline/gateway/dispatch"
+	"threshline/session"
+	"threshline/session/store/bolt"
+	"threshline/session/store/postgres"
+	"threshline/session/store/record"
+)
+
+// engine is what keeps a programme's records: a file, or a database that
+// several gateways share.
+type engine interface {
+	Exchange(ctx context.Context, key session.Key, turn session.Turn) (session.Outcome, error)
+	Read(ctx context.Context, fn func(session.View) error) error
+
+	Claim(ctx context.Context, now time.Time, n int, lease time.Duration) ([]session.Outgoing, error)
+	Settle(ctx context.Context, o session.Outgoing) error
+	Receipt(ctx context.Context, channel, carrierID string, state session.OutgoingState, at time.Time) error
+	Sent(ctx context.Context, after session.Outgoing, n int) ([]session.Outgoing, error)
+	Counts(ctx context.Context) (map[session.OutgoingState]int, error)
+	QueueAge(ctx context.Context, now time.Time) (time.Duration, error)
+
+	Due(ctx context.Context, now time.Time, n int) ([]session.Reminder, error)
+	Filed(ctx context.Context, after uint64, n int) ([]session.Check, error)
+	Newest(ctx context.Context, n int) ([]session.Check, error)
+	People(ctx context.Context, after session.PersonID, n int) ([]session.Person, error)
+	Notes(ctx context.Context, before uint64, n int) (notes []session.AuditNote, next uint64, err error)
+	Account(ctx context.Context, id session.AccountID) (session.Account, error)
+	Accounts(ctx context.Context, after session.AccountID, n int) ([]session.Account, error)
+
+	Sweep(ctx context.Context, now time.Time, n int) (int, error)
+	Verify(ctx context.Context) error
+	// Backup writes a copy of all, which is a store file; BackupFile puts a
+	// verified one in place.
+	Backup(ctx context.Context, w io.Writer) error
+	BackupFile(ctx context.Context, path string) error
+	Healthy() error
+	// Halted is closed when nothing more is written until it is opened anew.
+	Halted() <-chan struct{}
+	Close() error
+}
+
+// The engines' names in the configuration.
+const (
+	fileEngine     = "bbolt"
+	databaseEngine = "postgres"
+)
+
+// database is a PostgreSQL database as an engine: its backups are store files
+// like everybody's.
+type database struct{ *postgres.Store }
+
+// Halted implements engine: a database that is away comes back by itself.
+func (database) Halted() <-chan struct{} { return nil }
+
+// Backup implements engine. The file is made whole before anything is written.
+func (d database) Backup(ctx context.Context, w io.Writer) error {
+	dir, err := os.MkdirTemp("", "threshline-backup-")
+	if err != nil {
+		return fmt.Errorf("backup: %w", err)
+	}
+	defer os.RemoveAll(dir)
+	path := filepath.Join(dir, "backup.db")
+	if err := d.BackupFile(ctx, path); err != nil {
+		return err
+	}
+	file, err := os.Open(path)
+	if err != nil {
+		return fmt.Errorf("backup: %w", err)
+	}
+	defer file.Close()
+	if _, err := io.Copy(w, file); err != nil {
+		return fmt.Errorf("backup: %w", err)
+	}
+	return nil
+}
+
+// BackupFile implements engine.
+func (d database) BackupFile(ctx context.Context, path string) error {
+	all := func(yield func(record.Thing) error) error { return d.Export(ctx, yield) }
+	return bolt.Import(ctx, path, all, bolt.Options{}, true)
+}
+
+// openEngine opens what the configuration says; path is where a file lies.
+func (c *config) openEngine(ctx context.Context, path string, woken func()) (engine, error) {
+	if c.Store.Engine != databaseEngine {
+		return bolt.Open(path, c.storeOptions())
+	}
+	url, err := c.databaseURL()
+	if err != nil {
+		return nil, err
+	}
+	options := c.databaseOptions()
+	options.Woken = woken
+	store, err := postgres.Open(ctx, url, options)
+	if err != nil {
+		return nil, databaseFault(err)
+	}
+	return database{store}, nil
+}
+
+// databaseFault says what to do about a database that cannot be opened.
+func databaseFault(err error) error {
+	switch {
+	case errors.Is(err, postgres.ErrNewer):
+		return &fault{err, "run the newer program again, or restore a backup made by this one"}
+	case errors.Is(err, session.ErrAway):
+		return &fault{err, "is the database running, and does the address in [store] url lead to it?"}
+	case errors.Is(err, session.ErrBusy):
+		return &fault{err, "stop the gateways first; a database that lacks connections needs a larger max_connections"}
+	}
+	return err
+}
+
+// databaseURL is the address of the database; it holds a password.
+func (c *config) databaseURL() (string, error) {
+	url, err := carrier.Secrets(c.dir)(c.Store.URL)
+	if err != nil {
+		return "", fmt.Errorf("[store] url: %w", err)
+	}
+	return url, nil
+}
+
+func (c *config) databaseOptions() postgres.Options {
+	s := c.Store
+	return postgres.Options{
+		Schema: s.Schema, Connections: s.Connections,
+		Statement: time.Duration(s.Statement), Lock: time.Duration(s.Lock), Idle: time.Duration(s.Idle),
+	}
+}
+
+// where says where the store is, for the log.
+func (c *config) where(path string) string {
+	if c.Store.Engine == databaseEngine {
+		return databaseEngine + " " + c.Store.URL // a reference, not the address itself
+	}
+	return path
+}
+
+// once does work that one gateway does for all, every so often: at once where
+// the store is one gateway's own. The work is told how to end it: what it has
+// made counts only if nobody took it over meanwhile.
+func (s *station) once(ctx context.Context, work string, every, within time.Duration, do func(finish func() error) error) error {
+	d, shared := s.store.(database)
+	if !shared {
+		return do(func() error { return nil })
+	}
+	lease, err := d.Begin(ctx, work, every, within)
+	if err != nil || lease == nil {
+		return err
+	}
+	ended := false
+	err = do(func() error {
+		ended = true
+		return lease.End(ctx, true)
+	})
+	if !ended {
+		err = errors.Join(err, lease.End(context.WithoutCancel(ctx), false))
+	}
+	return err
+}
+
+// company is what a gateway knows of others over the same database; a reload
+// goes on with it.
+type company struct {
+	filed  chan time.Time // somebody filed checks
+	caught atomic.Bool    // the ledger has read once what was there at the start
+}
+
+func newCompany() *company { return &company{filed: make(chan time.Time, 1)} }
+
+// heard is told that another gateway has filed checks.
+func (c *company) heard() {
+	select {
+	case c.filed <- time.Now():
+	default:
+	}
+}
+
+// errBehind: what this gateway would show of the others' checks is old.
+var errBehind = errors.New("the ledger has not caught up with the database yet")
+
+// ready tells whether carriers and people may come: the store takes writes, and
+// over a shared database the ledger has caught up once.
+func (s *station) ready(context.Context) error {
+	if err := s.store.Healthy(); err != nil {
+		return err
+	}
+	if _, shared := s.store.(database); shared && !s.company.caught.Load() {
+		if !s.feed.filled.Load() {
+			return errBehind
+		}
+		s.company.caught.Store(true)
+	}
+	return nil
+}
+
+// purse is the day's money that gateways share; nil where one has it alone.
+func (s *station) purse() dispatch.Purse {
+	if d, shared := s.store.(database); shared {
+		return d
+	}
+	return nil
+}

@@ -1,0 +1,138 @@
+package main
+
+import (
+	"bytes"
+	"context"
+	"fmt"
+	"os"
+	"path/filepath"
+	"regexp"
+	"slices"
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/rs/zerolog"
+
+	"threshline/cmd/threshline/demo"
+	"threshline/session/store/bolt"
+	"threshline/session/store/postgres/cluster"
+	"threshline/session/store/record"
+)
+
+// storeBlock finds README's [store] of a database; movingBlock its commands for
+// moving there, and back.
+var (
+	storeBlock  = regexp.MustCompile("(?s)```toml store\n(.*?)```")
+	movingBlock = regexp.MustCompile("(?s)```sh moving( back)?\n(.*?)```")
+	fileStore   = regexp.MustCompile(`(?s)\[store\]\n.*?\n\n`)
+)
+
+// TestTheReadmesWayToPostgresAndBack runs its commands as they stand, and holds
+// that the store that comes back is the one that went.
+func TestTheReadmesWayToPostgresAndBack(t *testing.T) {
+	text, err := os.ReadFile(filepath.Join(moduleRoot, "README.md"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	moves := movingBlock.FindAllStringSubmatch(string(text), -1)
+	if len(moves) != 2 {
+		t.Fatalf("found %d ways", len(moves))
+	}
+	server := cluster.Start(t, "fsync=off")
+	t.Setenv("DATABASE_URL", server.URL("postgres"))
+	t.Chdir(t.TempDir())
+	inFile := string(demo.Config)
+	inDatabase := fileStore.ReplaceAllLiteralString(inFile, storeBlock.FindStringSubmatch(string(text))[1]+"\n")
+	if !strings.Contains(inDatabase, "env:DATABASE_URL") {
+		t.Fatal("the demonstration's [store] was not found")
+	}
+	for name, text := range map[string]string{"threshline.toml": inFile, "postgres.toml": inDatabase} {
+		if err := os.WriteFile(name, []byte(text), 0o600); err != nil {
+			t.Fatal(err)
+		}
+	}
+	s := stationOf(t, "threshline.toml")
+	if _, err := demo.File(t.Context(), s.store, s.programme, time.Now()); err != nil {
+		t.Fatal(err)
+	}
+	path := s.cfg.storePath()
+	if err := s.close(); err != nil {
+		t.Fatal(err)
+	}
+	want := contents(t, path)
+	for _, block := range moves {
+		for line := range strings.Lines(block[2]) {
+			said, code := runCommand(t, strings.TrimSpace(line))
+			if code != 0 {
+				t.Fatalf("%s: %d\n%s", line, code, said)
+			}
+		}
+		if block[1] == "" {
+			s := stationOf(t, "postgres.toml")
+			checks, err := s.store.Newest(t.Context(), 1)
+			if err != nil || len(checks) != 1 {
+				t.Errorf("in the database: %d checks, %v", len(checks), err)
+			}
+			if said, code := runCommand(t, "threshline restore --config postgres.toml --from moving.db --overwrite"); code == 0 {
+				t.Errorf("a database in use was replaced: %s", said)
+			}
+			if err := s.close(); err != nil {
+				t.Fatal(err)
+			}
+		}
+	}
+	if got := contents(t, path); !slices.Equal(want, got) {
+		t.Errorf("%d things went, %d came back, or some are not what they were", len(want), len(got))
+	}
+}
+
+func stationOf(t *testing.T, config string) *station {
+	t.Helper()
+	cfg, err := loadConfig(config)
+	if err != nil {
+		t.Fatal(err)
+	}
+	s, err := openStation(cfg, cfg.storePath(), zerolog.Nop())
+	if err != nil {
+		t.Fatal(err)
+	}
+	return s
+}
+
+// runCommand runs a line as a shell would, in this process.
+func runCommand(t *testing.T, line string) (said string, code int) {
+	t.Helper()
+	words := strings.Fields(line)
+	if words[0] != "threshline" {
+		t.Fatalf("%q is not ours to run", line)
+	}
+	var out bytes.Buffer
+	code = run(context.Background(), words[1:], stdio{strings.NewReader(""), &out, &out})
+	return out.String(), code
+}
+
+// contents are all that a store file holds, in one order.
+func contents(t *testing.T, path string) (all []string) {
+	t.Helper()
+	store, err := bolt.Open(path, bolt.Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer store.Close()
+	if err := store.Export(t.Context(), func(thing record.Thing) error {
+		switch {
+		case thing.Person != nil:
+			all = append(all, fmt.Sprintf("%#v", *thing.Person))
+		case thing.Check != nil:
+			all = append(all, fmt.Sprintf("%+v", *thing.Check))
+		case thing.Counted != nil:
+			all = append(all, fmt.Sprintf("%+v", *thing.Counted))
+		}
+		return nil
+	}); err != nil {
+		t.Fatal(err)
+	}
+	slices.Sort(all)
+	return all
+}
