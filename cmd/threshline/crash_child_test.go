@@ -58,6 +58,7 @@ func (s *site) configure(t testing.TB, text string) {
 }
 
 func (s *site) config() string { return filepath.Join(s.dir, "valley.toml") }
+func (s *site) clock() string  { return filepath.Join(s.dir, "clock") }
 func (s *site) store() string  { return filepath.Join(s.dir, "threshline.db") }
 
 // journalOfRuns is what all runs of a site wrote to standard error.
@@ -99,7 +100,7 @@ func (s *site) start(t testing.TB, limits ...string) *child {
 		script = "ulimit " + l + " && " + script
 	}
 	c := &child{cmd: exec.Command("sh", append([]string{"-c", script, s.path, "serve", "--config", s.config()}, s.flags...)...)}
-	c.cmd.Env = append(os.Environ(), "VALLEY_TOKEN="+valleyToken)
+	c.cmd.Env = append(os.Environ(), "VALLEY_TOKEN="+valleyToken, "THRESHLINE_CLOCK="+s.clock())
 	c.cmd.Stdout = &s.said
 	stderr, err := c.cmd.StderrPipe()
 	if err != nil {

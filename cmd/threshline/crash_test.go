@@ -23,13 +23,14 @@ const (
 // TestNothingAcknowledgedIsLostWhenTheProgramIsKilled has hundreds of phones
 // talk to the real program, kills it again and again at a random moment, and
 // looks into the store it left each time. What the phones are told is held
-// against the same dialogue in memory, which nobody kills.
+// against the same dialogue in memory, which nobody kills. Meanwhile the disk
+// loses bits of the journal, and the clock jumps years ahead and back.
 func TestNothingAcknowledgedIsLostWhenTheProgramIsKilled(t *testing.T) {
 	seed := uint64(time.Now().UnixNano())
 	t.Logf("seed %d", seed)
 	random := rand.New(rand.NewPCG(seed, 1))
 	carrier := newCarrierStub(t, rand.New(rand.NewPCG(seed, 2)))
-	site := newSite(t, buildProgram(t), carrier.address())
+	site := newSite(t, buildJumping(t), carrier.address())
 	town := newTown(phonesAtOnce)
 	phones := settle(t, town, carrier, seed)
 
@@ -40,11 +41,18 @@ func TestNothingAcknowledgedIsLostWhenTheProgramIsKilled(t *testing.T) {
 		} else {
 			run.ready(t)
 			town.move(run.address)
+			if random.IntN(3) == 0 {
+				site.setClock(t, "35040h")
+			}
 			town.answered(1 + random.IntN(250))
 			town.move("")
 		}
 		run.kill(t)
 		town.quiet()
+		site.setClock(t, "0s")
+		if random.IntN(3) == 0 {
+			loseBit(t, filepath.Join(site.dir, "threshline.journal"), random)
+		}
 		if t.Failed() {
 			t.Fatalf("after kill %d", kill+1)
 		}
@@ -63,6 +71,34 @@ func TestNothingAcknowledgedIsLostWhenTheProgramIsKilled(t *testing.T) {
 	rebuildAll(t, site)
 	holdLog(t, site.log.String(), phones)
 	t.Logf("%d exchanges answered, %d kills", town.acks, kills)
+}
+
+// setClock has the clock of a run be further by so much.
+func (s *site) setClock(t *testing.T, by string) {
+	t.Helper()
+	part := s.clock() + ".part"
+	if err := os.WriteFile(part, []byte(by), 0o600); err != nil {
+		t.Fatal(err)
+	}
+	if err := os.Rename(part, s.clock()); err != nil {
+		t.Fatal(err)
+	}
+}
+
+// loseBit changes one bit of a file, if there is one.
+func loseBit(t *testing.T, path string, random *rand.Rand) {
+	t.Helper()
+	data, err := os.ReadFile(path)
+	if os.IsNotExist(err) || err == nil && len(data) == 0 {
+		return
+	}
+	if err == nil {
+		data[random.IntN(len(data))] ^= 1 << random.IntN(8)
+		err = os.WriteFile(path, data, 0o600)
+	}
+	if err != nil {
+		t.Fatal(err)
+	}
 }
 
 // settle makes the phones and sets them talking.

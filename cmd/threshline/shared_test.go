@@ -82,6 +82,18 @@ func buildProgram(t testing.TB) program {
 	return program{path}
 }
 
+// buildJumping is the program with a clock that a file can set.
+func buildJumping(t testing.TB) program {
+	t.Helper()
+	p := program{filepath.Join(t.TempDir(), "threshline")}
+	build := exec.Command("go", "build", "-tags", "jumpingclock", "-o", p.path, ".")
+	build.Env = append(os.Environ(), "CGO_ENABLED=0")
+	if out, err := build.CombinedOutput(); err != nil {
+		t.Fatalf("build: %v\n%s", err, out)
+	}
+	return p
+}
+
 // filedSeason is a store with the invented season, by the tests' own table.
 func filedSeason(t testing.TB) []byte {
 	t.Helper()
