@@ -132,8 +132,9 @@ func nextStep(t *talk.Talk) session.ScreenID {
 	return sumScreen
 }
 
-// signsAsked tells whether it was asked what is seen and smelt, or it was said unasked.
-func signsAsked(r *grading.Readings) bool { return r.Looked != grading.NotRecorded || len(r.Flags) > 0 }
+// signsAsked tells whether it was asked what is seen and smelt, or it was said
+// unasked in words that were all understood.
+func signsAsked(r *grading.Readings) bool { return r.Looked != grading.NotRecorded }
 
 // signsOpen tells whether a lot in which something was seen is checked again and
 // nothing was said of it: silence does not mean that it is gone. Elsewhere a

@@ -162,6 +162,9 @@ func takeSeen(t *talk.Talk, entry string) talk.Move {
 	if entry == lackKey {
 		if !signsAsked(&draft.Readings) { // what was said before stays said
 			draft.Readings.Looked = grading.NotLooked
+			if len(draft.Readings.Flags) > 0 {
+				draft.Readings.Looked = grading.WasLooked
+			}
 		}
 		return talk.Go(nextStep(t))
 	}

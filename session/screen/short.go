@@ -58,8 +58,9 @@ func (s short) Take(t *talk.Talk, text string) bool {
 
 // takeOne files a lot and shows its grade, or asks for what is missing.
 func takeOne(t *talk.Talk, r *shorthand.Reader, lot shorthand.Lot, problems []shorthand.Problem) {
+	problems, understood := heard(t, &lot, problems)
 	trouble := troubles(t, problems)
-	draft, problem := draftFor(t, lot)
+	draft, problem := draftFor(t, lot, understood)
 	if draft == nil {
 		t.Make(talk.Home(problem))
 		return
@@ -98,7 +99,8 @@ func takeMany(t *talk.Talk, r *shorthand.Reader, lots []shorthand.Lot, problems 
 }
 
 func oneOfMany(t *talk.Talk, lot shorthand.Lot, problems []shorthand.Problem) string {
-	draft, problem := draftFor(t, lot)
+	problems, understood := heard(t, &lot, problems)
+	draft, problem := draftFor(t, lot, understood)
 	if draft == nil {
 		return problem
 	}
@@ -141,7 +143,7 @@ func stillOf(t *talk.Talk) []grading.Field {
 // draftFor lays the lot's readings in a draft: the one under way when the
 // message names no other grower or lot, else a new one. Without a draft the
 // text says why.
-func draftFor(t *talk.Talk, lot shorthand.Lot) (*session.Draft, string) {
+func draftFor(t *talk.Talk, lot shorthand.Lot, understood bool) (*session.Draft, string) {
 	draft := t.Draft()
 	fresh := lot.Grower != shorthand.Grower{} || lot.Slip != ""
 	if draft == nil || fresh && draft.Corrects == "" {
@@ -163,7 +165,7 @@ func draftFor(t *talk.Talk, lot shorthand.Lot) (*session.Draft, string) {
 	for _, f := range lot.Unable {
 		t.Skip(f)
 	}
-	merge(t, draft, &lot.Readings)
+	merge(t, draft, &lot.Readings, understood)
 	return draft, ""
 }
 
@@ -214,8 +216,9 @@ func nobody(t *talk.Talk, g shorthand.Grower) string {
 }
 
 // merge adds what was read to a draft; what came later counts. Moisture sent
-// this way is taken as it came, be it once or three times.
-func merge(t *talk.Talk, draft *session.Draft, r *grading.Readings) {
+// this way is taken as it came, be it once or three times. Where a word was not
+// understood it may be a sign: the signs are asked.
+func merge(t *talk.Talk, draft *session.Draft, r *grading.Readings, understood bool) {
 	for _, f := range grading.Fields() {
 		v, ok := r.Get(f)
 		switch {
@@ -233,10 +236,13 @@ func merge(t *talk.Talk, draft *session.Draft, r *grading.Readings) {
 	if counts && !draft.Readings.Has(grading.Counted) {
 		draft.Readings.Set(grading.Counted, panHollows)
 	}
-	if r.Looked == grading.WasLooked || len(r.Flags) > 0 {
+	switch {
+	case !understood:
+		draft.Readings.Looked = grading.NotRecorded
+	case r.Looked == grading.WasLooked || len(r.Flags) > 0:
 		draft.Readings.Looked = grading.WasLooked
 	}
-	if r.Looked == grading.WasLooked && !draft.Readings.Has(grading.LiveWeevils) && !draft.Readings.Has(grading.LiveOthers) {
+	if understood && r.Looked == grading.WasLooked && !draft.Readings.Has(grading.LiveWeevils) && !draft.Readings.Has(grading.LiveOthers) {
 		draft.Readings.Set(grading.LiveWeevils, 0)
 		draft.Readings.Set(grading.LiveOthers, 0)
 	}

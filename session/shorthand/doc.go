@@ -26,6 +26,9 @@ type Lot struct {
 type Grower struct {
 	Short int // 1 to 99; 0 not said
 	Name  string
+	// Bare says that the name stood without its letter. It is a name only where
+	// the sender has such a grower; otherwise the words were not understood.
+	Bare bool
 }
 
 // Empty tells whether nothing at all was said of the lot.

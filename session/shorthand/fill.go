@@ -43,6 +43,8 @@ func (p *parser) close() {
 	p.open, p.runs = "", nil
 	switch {
 	case key == "":
+	case len(runs) == 0 && isLive(key) && !p.letter:
+		p.alive = append(p.alive, key)
 	case len(runs) == 0:
 		p.trouble(Problem{Trouble: NoNumber, Key: key})
 	case key == bagsKey:
@@ -61,6 +63,7 @@ func (p *parser) endLot() {
 	p.close()
 	p.open, p.runs, p.swamp, p.known = "", nil, false, false
 	l := p.lot()
+	p.count(l)
 	l.Unable = slices.DeleteFunc(l.Unable, l.Readings.Has) // what was measured can be measured
 	l.Unable = grading.SetOf(l.Unable...).Fields()         // in working order
 	if l.Bags > 0 && l.KG > 0 && l.BagKG == 0 && l.KG < minBagKG*grading.Decimal(l.Bags) && l.KG >= minBagKG && l.KG <= maxBagKG {
@@ -83,6 +86,20 @@ func (p *parser) endLot() {
 			return
 		}
 	}
+}
+
+// count takes live insects that were named without a number for one: they are
+// there. Where another word says that there are none, it is asked.
+func (p *parser) count(l *Lot) {
+	for _, key := range p.alive {
+		f, _ := grading.ParseField(key)
+		if n, had := l.Readings.Get(f); !had {
+			l.Readings.Set(f, grading.One)
+		} else if n == 0 {
+			p.trouble(Problem{Trouble: Twice, Key: key, Typed: "0"})
+		}
+	}
+	p.alive = nil
 }
 
 // field gives numbers to a field of the readings.

@@ -1,6 +1,7 @@
 package shorthand
 
 import (
+	"slices"
 	"strings"
 
 	"threshline/grading"
@@ -21,6 +22,8 @@ const (
 	unableKey = "unable"
 	fillerKey = "filler"
 	gramsKey  = "grams"
+	deniedKey = "denied" // a sign that is said not to be there; it has no list
+	denialKey = "denial" // words that deny the sign behind them; by themselves they are none
 )
 
 // Keys lists the lists of words that the grammar knows, without their table:
@@ -50,26 +53,81 @@ type lexicon struct {
 
 func newLexicon(cat *wording.Catalogue, lang string) *lexicon {
 	l := &lexicon{lang: lang, own: map[string]string{}, other: map[string]string{}, heads: map[string]bool{}}
-	for _, key := range Keys() {
-		for _, w := range cat.Words(lang, table+key) {
-			l.add(l.own, l.fold(lang, w), key)
-		}
-	}
+	l.take(cat, lang, l.own, lang)
 	for _, code := range cat.Languages() {
-		for _, key := range Keys() {
-			if !cat.Has(code, table+key) {
-				continue
-			}
-			for _, w := range cat.Words(code, table+key) {
-				l.add(l.other, wording.Fold(wording.English, w), key)
-			}
-		}
+		l.take(cat, code, l.other, wording.English)
 	}
 	return l
 }
 
+// take adds a language's lists, then the labels of its screens, then the signs
+// with a word before them that denies them. What stands first counts.
+func (l *lexicon) take(cat *wording.Catalogue, lang string, to map[string]string, fold string) {
+	words := map[string][]string{}
+	for _, key := range Keys() {
+		if cat.Has(lang, table+key) {
+			words[key] = slices.Clone(cat.Words(lang, table+key))
+		}
+	}
+	for _, key := range Keys() {
+		for _, w := range words[key] {
+			l.add(to, l.fold(fold, w), key)
+		}
+	}
+	for _, key := range Keys() {
+		for _, w := range labels(cat, lang, key) {
+			l.add(to, l.fold(fold, w), key)
+			words[key] = append(words[key], w)
+		}
+	}
+	if !cat.Has(lang, table+denialKey) {
+		return
+	}
+	for _, denial := range cat.Words(lang, table+denialKey) {
+		for _, key := range Keys() {
+			if !deniable(key) {
+				continue
+			}
+			for _, w := range words[key] {
+				if len([]rune(w)) <= shortWord && key != lookedKey {
+					continue // a letter is no sign
+				}
+				between := " "
+				if strings.HasSuffix(denial, "'") {
+					between = ""
+				}
+				l.add(to, l.fold(fold, denial+between+w), deniedKey)
+			}
+		}
+	}
+}
+
+// deniable tells whether a word can be denied as a sign: "not mouldy", "not ok".
+func deniable(key string) bool {
+	return isFlag(key) || key == lookedKey || isLive(key)
+}
+
+// isLive tells whether a word is of live insects.
+func isLive(key string) bool {
+	return key == grading.LiveWeevils.String() || key == grading.LiveOthers.String()
+}
+
+// labels are what the screens call a sign or a reading, without their numbers.
+func labels(cat *wording.Catalogue, lang, key string) []string {
+	var out []string
+	for _, of := range []string{"field.", "flag.", "seen.", "smell."} {
+		if cat.Has(lang, of+key) {
+			out = append(out, strings.TrimLeft(cat.Text(lang, of+key), "0123456789 "))
+		}
+	}
+	if key == lookedKey && cat.Has(lang, "seen.none") {
+		out = append(out, strings.TrimLeft(cat.Text(lang, "seen.none"), "0123456789 "))
+	}
+	return out
+}
+
 func (l *lexicon) add(to map[string]string, phrase, key string) {
-	phrase = strings.ReplaceAll(phrase, "-", " ")
+	phrase = strings.Join(strings.Fields(strings.NewReplacer("-", " ", ",", " ").Replace(phrase)), " ")
 	if _, taken := to[phrase]; !taken {
 		to[phrase] = key
 	}

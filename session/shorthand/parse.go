@@ -85,6 +85,8 @@ type parser struct {
 	swamp  bool     // numbers behind an unknown word: they are dropped with it
 	behind bool     // in this lot the words stand behind their numbers
 	known  bool     // behind has been settled for this lot
+	letter bool     // the open word is a letter or two
+	alive  []string // live insects that were named without a number in this lot
 }
 
 func (p *parser) lot() *Lot { return &p.lots[len(p.lots)-1] }

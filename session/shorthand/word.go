@@ -20,6 +20,9 @@ func (p *parser) word(e element) {
 		p.close()
 		p.i++
 		p.lot().Readings.Looked = grading.WasLooked
+	case deniedKey:
+		p.close()
+		p.i++
 	case unableKey:
 		p.unable()
 	case ohKey:
@@ -51,7 +54,7 @@ func (p *parser) value(e element) {
 		return
 	}
 	p.close()
-	p.open, p.swamp = e.key, false
+	p.open, p.swamp, p.letter = e.key, false, e.short
 	p.i++
 }
 
@@ -136,6 +139,7 @@ func (p *parser) unknown() {
 	}
 	if l.Grower.Name == "" && l.Fields() == 0 && len([]rune(e.typed)) >= minName && takesNumber(p.at(after).key) {
 		p.name()
+		l.Grower.Bare = true
 		return
 	}
 	p.trouble(Problem{Trouble: UnknownWord, Typed: e.typed})
@@ -221,13 +225,22 @@ func isFlag(key string) bool {
 	return false
 }
 
+// deniesNext tells whether the "none" here belongs to the word behind it:
+// "mouldy no insects" is mouldy, "musty none S 20"
+// is not musty. Before a word that is not understood it denies nothing.
+func (p *parser) deniesNext() bool {
+	i := p.skip(p.i + 1)
+	next := p.at(i)
+	return next.isWord() && (next.key == "" || takesNumber(next.key) && !p.at(i+1).isNumber() && !next.short)
+}
+
 // flag takes something seen or smelt, unless it is denied: "smell none",
 // "musty 0".
 func (p *parser) flag(f grading.Flag) {
 	p.close()
 	p.i++
 	switch next := p.at(p.i); {
-	case next.key == zeroKey, next.isNumber() && strings.Trim(next.typed, "0oO") == "":
+	case next.key == zeroKey && !p.deniesNext(), next.isNumber() && strings.Trim(next.typed, "0oO") == "":
 		p.i++
 		return
 	case next.isNumber() && next.typed == "1":

@@ -1,0 +1,37 @@
+package screen
+
+import (
+	"slices"
+	"strings"
+
+	"threshline/session"
+	"threshline/session/shorthand"
+	"threshline/session/talk"
+	"threshline/session/wording"
+)
+
+// heard settles what the reader of a message cannot know: words before the
+// readings are a name only where the sender has such a grower, or is called so.
+// Otherwise they may be a danger, and are said back like any unknown word. It
+// reports too whether all words of the lot were understood.
+func heard(t *talk.Talk, lot *shorthand.Lot, problems []shorthand.Problem) ([]shorthand.Problem, bool) {
+	understood := !slices.ContainsFunc(problems, func(p shorthand.Problem) bool { return p.Trouble == shorthand.UnknownWord })
+	name := lot.Grower.Name
+	switch {
+	case name == "" || known(t, lot.Grower):
+		return problems, understood
+	case lot.Grower.Short > 0 || lot.Grower.Bare && !agents(t):
+		lot.Grower.Name, lot.Grower.Bare = "", false
+		return append([]shorthand.Problem{{Trouble: shorthand.UnknownWord, Typed: name}}, problems...), false
+	}
+	return problems, understood && !lot.Grower.Bare // that nobody is called so is said where it is asked whose it is
+}
+
+// known tells whether a name is of the grower that a message speaks of.
+func known(t *talk.Talk, g shorthand.Grower) bool {
+	if !agents(t) {
+		own, said := wording.Fold(string(t.Language), t.Person.Name), wording.Fold(string(t.Language), g.Name)
+		return own == said || slices.Contains(strings.Fields(own), said)
+	}
+	return slices.ContainsFunc(named(t, g.Name), func(p session.Person) bool { return g.Short == 0 || p.Short == g.Short })
+}
