@@ -178,6 +178,10 @@ func (a *advisor) measureFirst(set *weighed) bool {
 		return false
 	}
 	o.Because = a.closest()
+	if set != nil && set.dries() && a.tooWetToKeep() { // damp grain gets worse while it is measured
+		o.Reason = AfterUrgent
+		return false
+	}
 	cost := 0.0
 	if a.market.known {
 		cost = o.Cost
@@ -199,6 +203,11 @@ func (a *advisor) measureFirst(set *weighed) bool {
 		o.Reason = LessGain
 	}
 	return o.Gain > bar
+}
+
+// dries tells whether drying is among the remedies of the set.
+func (w *weighed) dries() bool {
+	return slices.ContainsFunc(w.remedies[:w.count], func(r *Remedy) bool { return r.Dries })
 }
 
 // stepUp is what one grade better than stated is worth: money, or one step.
