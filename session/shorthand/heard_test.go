@@ -176,3 +176,20 @@ func heard(m shorthand.Message, sign string) bool {
 			slices.ContainsFunc(l.Readings.Flags, func(f grading.Flag) bool { return slices.Contains(flags, f) })
 	})
 }
+
+// TestWithoutDeniesOnlyWhatStandsBehindIt: a danger is not lost to a word about
+// the next reading.
+func TestWithoutDeniesOnlyWhatStandsBehindIt(t *testing.T) {
+	for text, lang := range map[string]string{"M 13 mouldy without S 20": "en", "H 13 moisi sans E 200": "fr", "U 13 ukungu bila S 200": "sw"} {
+		message, _ := shorthand.Parse(lang, catalogue(t), text)
+		if len(message.Lots) != 1 || !slices.Contains(message.Lots[0].Readings.Flags, grading.Mouldy) {
+			t.Errorf("%q loses the mould: %+v", text, message)
+		}
+	}
+	for text, lang := range map[string]string{"M 13 without mould S 20": "en", "H 13 sans moisi E 200": "fr", "U 13 bila ukungu S 200": "sw"} {
+		message, _ := shorthand.Parse(lang, catalogue(t), text)
+		if len(message.Lots) != 1 || len(message.Lots[0].Readings.Flags) > 0 {
+			t.Errorf("%q is a denial: %+v", text, message)
+		}
+	}
+}

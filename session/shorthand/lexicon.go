@@ -13,17 +13,18 @@ const table = "shorthand."
 
 // The lists that are no field and no flag.
 const (
-	bagsKey   = "bags"
-	weightKey = "weight"
-	growerKey = "grower"
-	slipKey   = "slip"
-	lookedKey = "looked" // and nothing was seen
-	zeroKey   = "zero"
-	unableKey = "unable"
-	fillerKey = "filler"
-	gramsKey  = "grams"
-	deniedKey = "denied" // a sign that is said not to be there; it has no list
-	denialKey = "denial" // words that deny the sign behind them; by themselves they are none
+	bagsKey    = "bags"
+	weightKey  = "weight"
+	growerKey  = "grower"
+	slipKey    = "slip"
+	lookedKey  = "looked" // and nothing was seen
+	zeroKey    = "zero"
+	unableKey  = "unable"
+	fillerKey  = "filler"
+	gramsKey   = "grams"
+	deniedKey  = "denied"  // a sign that is said not to be there; it has no list
+	withoutKey = "without" // zero of what stands behind it, never of what stands before
+	denialKey  = "denial"  // words that deny the sign behind them; by themselves they are none
 )
 
 // Keys lists the lists of words that the grammar knows, without their table:
@@ -37,7 +38,7 @@ func Keys() []string {
 	for _, f := range grading.Flags() {
 		keys = append(keys, string(f))
 	}
-	return append(keys, lookedKey, zeroKey, unableKey, fillerKey, gramsKey)
+	return append(keys, lookedKey, withoutKey, zeroKey, unableKey, fillerKey, gramsKey)
 }
 
 // maxPhrase is the most words that one entry of a list may have.

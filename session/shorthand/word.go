@@ -16,6 +16,9 @@ func (p *parser) word(e element) {
 		p.slip(e)
 	case zeroKey:
 		p.zero()
+	case withoutKey:
+		p.close() // "mouldy without S 20": the mould stays
+		p.zero()
 	case lookedKey:
 		p.close()
 		p.i++
