@@ -27,10 +27,9 @@ func (t *Talk) Agree() {
 
 // Decline keeps nothing of somebody who does not want to be recorded.
 func (t *Talk) Decline() {
-	if t.Person.ID != "" {
-		p := t.Person
-		p.Consent = session.Consent{Version: t.Programme.ConsentVersion, At: t.In.At}
-		t.Save(p)
+	if t.Person.ID != "" { // asked anew, or named by a roster
+		t.Forget()
+		return
 	}
 	t.forget(session.Trace{Phone: t.In.Phone})
 	t.forgotten = true
