@@ -150,7 +150,7 @@ type takeAwayPage struct {
 }
 
 func (d *Desk) takeAway(w http.ResponseWriter, r *http.Request, v *access.Visitor) error {
-	p, c, err := d.overLedger(r, v)
+	p, c, err := d.overLedger(w, r, v)
 	if err != nil {
 		return err
 	}

@@ -29,7 +29,7 @@ type rechecksView struct {
 }
 
 func (d *Desk) grades(w http.ResponseWriter, r *http.Request, v *access.Visitor) error {
-	p, c, err := d.overLedger(r, v)
+	p, c, err := d.overLedger(w, r, v)
 	if err != nil {
 		return err
 	}
@@ -132,7 +132,7 @@ type districtsPage struct {
 }
 
 func (d *Desk) districts(w http.ResponseWriter, r *http.Request, v *access.Visitor) error {
-	p, c, err := d.overLedger(r, v)
+	p, c, err := d.overLedger(w, r, v)
 	if err != nil {
 		return err
 	}

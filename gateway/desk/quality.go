@@ -35,7 +35,7 @@ type finding struct {
 }
 
 func (d *Desk) quality(w http.ResponseWriter, r *http.Request, v *access.Visitor) error {
-	p, c, err := d.overLedger(r, v)
+	p, c, err := d.overLedger(w, r, v)
 	if err != nil {
 		return err
 	}

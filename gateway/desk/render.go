@@ -5,6 +5,8 @@ import (
 	"context"
 	"errors"
 	"net/http"
+	"net/url"
+	"slices"
 	"strings"
 
 	"threshline/gateway/desk/access"
@@ -58,6 +60,27 @@ var contents = []struct {
 	{"/desk/audit", "Audit log", session.DeskAdministrator},
 }
 
+// overChecks are the pages over the ledger: a filter stays while somebody moves
+// from one to the other.
+var overChecks = []string{home, "/desk/grades", "/desk/limits", "/desk/what-if", "/desk/districts", "/desk/lots", "/desk/flags", "/desk/take-away"}
+
+// filtered is a page's address with the filter of the page that is shown.
+func filtered(path string, r *http.Request) string {
+	if !slices.Contains(overChecks, path) || !slices.Contains(overChecks, r.URL.Path) && r.URL.Path != "/desk/report" {
+		return path
+	}
+	asked, q := r.URL.Query(), url.Values{}
+	for _, key := range filterKeys {
+		if value := asked.Get(key); value != "" {
+			q.Set(key, value)
+		}
+	}
+	if len(q) == 0 {
+		return path
+	}
+	return path + "?" + q.Encode()
+}
+
 // Show answers with a page. Nothing is sent before the whole page is made.
 func (d *Desk) Show(w http.ResponseWriter, r *http.Request, status int, v *access.Visitor, name, title string, body any) {
 	p := page{
@@ -73,7 +96,7 @@ func (d *Desk) Show(w http.ResponseWriter, r *http.Request, status int, v *acces
 		for _, c := range contents {
 			if v.May(c.role) && !d.guard.LacksFactor(v) && (c.path != "/desk/handset" || d.cfg.Handset != nil) {
 				here := r.URL.Path == c.path || c.path != home && strings.HasPrefix(r.URL.Path, c.path+"/")
-				p.Sections = append(p.Sections, section{c.path, c.label, here})
+				p.Sections = append(p.Sections, section{filtered(c.path, r), c.label, here})
 			}
 		}
 	}

@@ -22,7 +22,7 @@ type reportPage struct {
 }
 
 func (d *Desk) report(w http.ResponseWriter, r *http.Request, v *access.Visitor) error {
-	p, c, err := d.overLedger(r, v)
+	p, c, err := d.overLedger(w, r, v)
 	if err != nil {
 		return err
 	}

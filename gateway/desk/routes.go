@@ -1,6 +1,7 @@
 package desk
 
 import (
+	"errors"
 	"net/http"
 	"time"
 
@@ -55,7 +56,10 @@ func (d *Desk) enter(role session.DeskRole, page access.Handler) http.Handler {
 	return d.guard.Enter(role, func(w http.ResponseWriter, r *http.Request, v *access.Visitor) error {
 		// A page over a million checks may take longer than a carrier may.
 		_ = http.NewResponseController(w).SetWriteDeadline(time.Now().Add(writeWithin))
-		return d.afresh(w, r, v, page)
+		if err := d.afresh(w, r, v, page); !errors.Is(err, errShown) {
+			return err
+		}
+		return nil
 	})
 }
 

@@ -1,6 +1,7 @@
 package desk
 
 import (
+	"errors"
 	"net/http"
 	"strconv"
 
@@ -23,10 +24,10 @@ type ledgerPage struct {
 func (ledgerPage) overLedger() {}
 
 // overLedger reads the filter of a request and the summary it chooses.
-func (d *Desk) overLedger(r *http.Request, v *access.Visitor) (ledgerPage, chosen, error) {
+func (d *Desk) overLedger(w http.ResponseWriter, r *http.Request, v *access.Visitor) (ledgerPage, chosen, error) {
 	c, err := readFilter(r.URL.Query(), v)
 	if err != nil {
-		return ledgerPage{}, c, err
+		return ledgerPage{}, c, d.misread(w, r, v, &c, err)
 	}
 	p := ledgerPage{Filter: d.form(r.URL.Path, &c, v), Summary: d.summary(c.Filter)}
 	if err := d.seenInFilter(r.Context(), v, &c, &p.Filter); err != nil {
@@ -35,6 +36,24 @@ func (d *Desk) overLedger(r *http.Request, v *access.Visitor) (ledgerPage, chose
 	p.Empty = p.Summary.Checks == 0
 	p.Lead = lead(&p.Summary)
 	return p, c, nil
+}
+
+// errShown says that a page was answered already.
+var errShown = errors.New("desk: answered")
+
+// misread shows what of a filter cannot be read, above the form as it was filled in.
+func (d *Desk) misread(w http.ResponseWriter, r *http.Request, v *access.Visitor, c *chosen, err error) error {
+	var wrong *paper.InputError
+	if !errors.As(err, &wrong) {
+		return err
+	}
+	form := d.form(r.URL.Path, c, v)
+	form.Open = true
+	d.Show(w, r, http.StatusBadRequest, v, "misread", "Which checks?", struct {
+		Filter filterForm
+		Why    string
+	}{form, wrong.Problem})
+	return errShown
 }
 
 // lead says how much was checked, and when.
@@ -76,7 +95,7 @@ type seasonPage struct {
 }
 
 func (d *Desk) season(w http.ResponseWriter, r *http.Request, v *access.Visitor) error {
-	p, c, err := d.overLedger(r, v)
+	p, c, err := d.overLedger(w, r, v)
 	if err != nil {
 		return err
 	}

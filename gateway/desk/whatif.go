@@ -28,7 +28,7 @@ type whatIfPage struct {
 }
 
 func (d *Desk) whatIf(w http.ResponseWriter, r *http.Request, v *access.Visitor) error {
-	p, c, err := d.overLedger(r, v)
+	p, c, err := d.overLedger(w, r, v)
 	if err != nil {
 		return err
 	}
