@@ -182,12 +182,12 @@ func wholeOver(tb testing.TB, store *bolt.Store) *http.Server {
 	if err != nil {
 		tb.Fatal(err)
 	}
-	return gateway.Server("", g)
+	return gateway.Server("", g, zerolog.Nop())
 }
 
 func bareServer(tb testing.TB) *http.Server { return bareOver(tb, openStore(tb)) }
 
 func bareOver(tb testing.TB, store *bolt.Store) *http.Server {
 	tb.Helper()
-	return gateway.Server("", bare.Router(store.Bare, typicalBytes))
+	return gateway.Server("", bare.Router(store.Bare, typicalBytes), zerolog.Nop())
 }

@@ -82,7 +82,7 @@ func TestEveryAnswerHasItsHeadersAndANumberOfItsOwn(t *testing.T) {
 
 func TestTheServerGivesUpOnSlowAndLargeRequests(t *testing.T) {
 	// Bounds against slow and large requests; our own choice of numbers.
-	s := gateway.Server("127.0.0.1:0", http.NotFoundHandler())
+	s := gateway.Server("127.0.0.1:0", http.NotFoundHandler(), zerolog.Nop())
 	if s.ReadHeaderTimeout != 5*time.Second || s.ReadTimeout != 10*time.Second || s.WriteTimeout != 15*time.Second ||
 		s.IdleTimeout != time.Minute || s.MaxHeaderBytes != 16<<10 {
 		t.Errorf("bounds are %v %v %v %v %d", s.ReadHeaderTimeout, s.ReadTimeout, s.WriteTimeout, s.IdleTimeout, s.MaxHeaderBytes)

@@ -107,10 +107,18 @@ func (g *Gateway) refuse(w http.ResponseWriter, r *http.Request, channel string,
 	}
 }
 
-// note counts and logs a fault.
+// note counts a fault, and logs it unless one of its kind was within the second.
 func (g *Gateway) note(w http.ResponseWriter, channel string, f fault, err error) {
 	g.cfg.Metrics.refusals.WithLabelValues(channel, f.reason).Inc()
-	g.cfg.Log.WithLevel(f.level).
+	leftOut, ok := g.lines.say(channel+" "+f.reason, g.cfg.Now())
+	if !ok {
+		return
+	}
+	line := g.cfg.Log.WithLevel(f.level)
+	if leftOut > 0 {
+		line = line.Int("left_out", leftOut)
+	}
+	line.
 		Str("request", w.Header().Get(requestIDHeader)).Str("channel", channel).
 		Int("status", f.status).Str("reason", f.reason).Str("cause", masked(err.Error())).Msg("request not taken")
 }

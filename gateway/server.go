@@ -1,9 +1,13 @@
 package gateway
 
 import (
+	stdlog "log"
 	"net/http"
 	"runtime"
+	"strings"
 	"time"
+
+	"github.com/rs/zerolog"
 )
 
 // Bounds of the server. Our own choices: a carrier's request is a few hundred
@@ -23,8 +27,10 @@ const maxBody = 64 << 10
 
 // Server makes a server with the bounds that a listener on the open internet
 // needs. The caller listens, serves and shuts it down.
-func Server(address string, handler http.Handler) *http.Server {
+// Faults of connections, of TLS for one, go to log, one line a second with a count.
+func Server(address string, handler http.Handler, log zerolog.Logger) *http.Server {
 	return &http.Server{
+		ErrorLog:          stdlog.New(&connectionLog{log: log}, "", 0),
 		Addr:              address,
 		Handler:           handler,
 		ReadHeaderTimeout: readHeaderTimeout,
@@ -33,6 +39,19 @@ func Server(address string, handler http.Handler) *http.Server {
 		IdleTimeout:       idleTimeout,
 		MaxHeaderBytes:    maxHeaderBytes,
 	}
+}
+
+// connectionLog writes what net/http says of connections as lines of our log.
+type connectionLog struct {
+	log   zerolog.Logger
+	lines repeats
+}
+
+func (c *connectionLog) Write(text []byte) (int, error) {
+	if leftOut, ok := c.lines.say("", time.Now()); ok {
+		c.log.Warn().Int("left_out", leftOut).Str("cause", masked(strings.TrimSpace(string(text)))).Msg("connection")
+	}
+	return len(text), nil
 }
 
 // ballast is how many bytes are set aside and never written, so that they take

@@ -62,7 +62,7 @@ func (cmd *loadPartCmd) serve(ctx context.Context, listener net.Listener, memory
 	if err != nil {
 		return nil, nil, err
 	}
-	server := gateway.Server("", bare.Router(store.Bare, cmd.Bytes))
+	server := gateway.Server("", bare.Router(store.Bare, cmd.Bytes), zerolog.Nop())
 	go func() {
 		err := server.Serve(listener)
 		if errors.Is(err, http.ErrServerClosed) {

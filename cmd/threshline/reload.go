@@ -43,7 +43,7 @@ func (l *live) ServeHTTP(w http.ResponseWriter, r *http.Request) {
 // run serves until ctx ends; each function that comes from again gives a
 // configuration to go on with, or says why there is none.
 func (l *live) run(ctx context.Context, listener net.Listener, again <-chan func() (*config, error)) error {
-	server := gateway.Server("", l)
+	server := gateway.Server("", l, l.now.Load().log)
 	l.startLoops(ctx)
 	failed := make(chan error, 1)
 	go func() { failed <- l.serve(server, listener) }()
