@@ -13,8 +13,8 @@ type parts struct {
 // given for both together: a half, assumed, [ASSUMED-ADVICE].
 const unsplit = 0.5
 
-// partsOf reads the foreign matter from the masses, or from the percentages
-// given directly, which override them as they do in grading.
+// partsOf takes chaff and stones by mass where they were weighed. Percentages
+// that were given directly override that, as they do in grading.
 func partsOf(s *g.Standard, r *g.Readings) parts {
 	var p parts
 	whole, weighed := r.Get(g.SampleMass)

@@ -76,7 +76,7 @@ type Gateway struct {
 	flight   chan struct{} // one slot for each exchange under way
 	seen     *recent
 	lines    repeats // of refusals in the log
-	stamp    uint64 // tells the runs of the process apart
+	stamp    uint64  // tells the runs of the process apart
 	requests atomic.Uint64
 	bodies   sync.Pool // of *bytes.Buffer, for requests' bodies
 	handler  http.Handler
