@@ -107,11 +107,12 @@ func (g *Gateway) refuse(w http.ResponseWriter, r *http.Request, channel string,
 	}
 }
 
-// note counts a fault, and logs it unless one of its kind was within the second.
+// note counts a fault, and logs it unless one of its kind was within the second:
+// one that is ours to mend is always written.
 func (g *Gateway) note(w http.ResponseWriter, channel string, f fault, err error) {
 	g.cfg.Metrics.refusals.WithLabelValues(channel, f.reason).Inc()
 	leftOut, ok := g.lines.say(channel+" "+f.reason, g.cfg.Now())
-	if !ok {
+	if !ok && f.status != http.StatusInternalServerError {
 		return
 	}
 	line := g.cfg.Log.WithLevel(f.level)

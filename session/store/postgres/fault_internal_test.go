@@ -3,9 +3,11 @@ package postgres
 import (
 	"context"
 	"fmt"
-	"sync"
+	"strconv"
 	"testing"
 	"time"
+
+	"github.com/jackc/pgx/v5/pgxpool"
 
 	"threshline/session"
 	"threshline/session/store/postgres/cluster"
@@ -75,27 +77,25 @@ func TestADatabaseWithoutConnectionsLeftIsToldAndComesBack(t *testing.T) {
 	server := cluster.Start(t, "fsync=off", "max_connections=24", "superuser_reserved_connections=3")
 	s := at(t, server.URL("postgres"), Options{CallersClock: true, Connections: 8})
 	others := at(t, server.URL("postgres"), Options{CallersClock: true, Connections: 64})
-	// The others hold all that are left.
-	var held, all sync.WaitGroup
-	free := make(chan struct{})
-	for range 40 {
-		held.Add(1)
-		all.Go(func() {
-			conn, err := others.pool.Acquire(context.Background())
-			held.Done()
-			if err != nil {
-				return
+	// The others take all that are left, those that the store lets go of too: it
+	// is some time until the server has room again for who let go.
+	var held []*pgxpool.Conn
+	var err error
+	for tries := 0; err == nil && tries < 500; tries++ {
+		s.pool.Reset()
+		for {
+			conn, full := others.pool.Acquire(t.Context())
+			if full != nil {
+				break
 			}
-			<-free
-			conn.Release()
-		})
+			held = append(held, conn)
+		}
+		_, err = talk(s, "during "+strconv.Itoa(tries))
 	}
-	held.Wait()
-	s.pool.Reset()
-	_, err := talk(s, "during")
 	away(t, "without a connection left", err)
-	close(free)
-	all.Wait()
+	for _, conn := range held {
+		conn.Release()
+	}
 	others.Close()
 	recovers(t, s, "during")
 }

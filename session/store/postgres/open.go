@@ -161,6 +161,17 @@ func (s *Store) Close() error {
 	return nil
 }
 
+// aside does something off the caller's path, and reports whether it is done so:
+// a store that closes waits for what was begun and begins nothing more.
+func (s *Store) aside(work func()) bool {
+	s.gate.RLock()
+	defer s.gate.RUnlock()
+	if !s.closed {
+		s.beside.Go(work)
+	}
+	return !s.closed
+}
+
 // open tells whether work is taken, for calls that go to the pool themselves.
 func (s *Store) open(ctx context.Context) error {
 	if err := ctx.Err(); err != nil {

@@ -186,10 +186,13 @@ func (p *snapshot) release() {
 	if p.turns.Add(-1) > 0 {
 		return
 	}
-	p.store.beside.Go(func() {
+	end := func() {
 		ctx, cancel := context.WithTimeout(context.Background(), p.store.options.Answer)
 		defer cancel()
 		_, _ = p.conn.Conn().PgConn().Exec(ctx, "commit").ReadAll() // a connection that fails here is dropped
 		p.conn.Release()
-	})
+	}
+	if !p.store.aside(end) {
+		end()
+	}
 }
