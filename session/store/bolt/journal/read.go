@@ -63,10 +63,24 @@ func Read(file io.ReaderAt, size int64) (*Reader, []byte, error) {
 		return nil, nil, err
 	}
 	if first == size {
-		return nil, nil, ErrForeign
+		if int64(n) < headSize || differing(head[:len(title)]) > 2 {
+			return nil, nil, ErrForeign
+		}
+		first = headSize // ours, with a bit that changed in its head
 	}
 	r.seek(min(first, headSize))
 	return r, nil, nil
+}
+
+// differing counts the bits in which the beginning of a file is not the title.
+func differing(begin []byte) (bits int) {
+	for i := range begin {
+		n := begin[i] ^ title[i]
+		for ; n != 0; n &= n - 1 {
+			bits++
+		}
+	}
+	return bits
 }
 
 func (r *Reader) seek(at int64) {
