@@ -86,3 +86,15 @@ func TestASmellOfChemicalsIsNoFood(t *testing.T) {
 		t.Errorf("the coordinator is told %q", alarm)
 	}
 }
+
+// A plain yes to whether anything is seen or smelt says that there is something:
+// it is asked which, and never taken for "all good".
+func TestAPlainYesIsNotAllGood(t *testing.T) {
+	for lang, word := range map[string]string{"en": "yes", "fr": "oui", "sw": "ndiyo", "ha": "eh"} {
+		_, send := asha(t, lang)
+		filed := send(unlooked)
+		if after := send(word); after.Slip != filed.Slip || after.Readings.Looked == grading.WasLooked {
+			t.Errorf("%s: %q was taken for all good", lang, word)
+		}
+	}
+}

@@ -50,7 +50,8 @@ func (f *found) add(flag grading.Flag) {
 // a word for all good, or the words for what was found. It reports whether the
 // entry could be read; 1 beside another number is no answer.
 func signsIn(t *talk.Talk, entry string) (f found, ok bool) {
-	if no(t, entry) && entry != "2" || yes(t, entry) || t.Hears("accept.looked", entry) {
+	// A plain yes to "do you see any of this" is no "all good": it is asked which.
+	if no(t, entry) && entry != "2" || t.Hears("accept.looked", entry) {
 		return f, true
 	}
 	if digits, plain := keyed(entry); plain {
