@@ -5,6 +5,7 @@ import (
 	"context"
 	"errors"
 	"slices"
+	"sync"
 	"testing"
 	"time"
 
@@ -50,12 +51,20 @@ func (a *agenda) Exchange(_ context.Context, _ session.Key, turn session.Turn) (
 	return session.Outcome{Runs: 1}, nil
 }
 
-// faults collects what a watcher is told.
-type faults struct{ failed []string }
+// faults collects what a watcher is told, by many flights at once.
+type faults struct {
+	lock   sync.Mutex
+	failed []string
+}
 
 func (f *faults) Settled(session.Outgoing)       {}
 func (f *faults) Spent(string, float64, float64) {}
-func (f *faults) Failed(doing string, err error) { f.failed = append(f.failed, doing+": "+err.Error()) }
+
+func (f *faults) Failed(doing string, err error) {
+	f.lock.Lock()
+	defer f.lock.Unlock()
+	f.failed = append(f.failed, doing+": "+err.Error())
+}
 
 func TestADueReminderIsTurnedOnceAndLeavesTheAgenda(t *testing.T) {
 	store := &agenda{due: []session.Reminder{
