@@ -55,15 +55,15 @@ func sevenDays(v *ledger.View, p *programme.Programme, last time.Time) programme
 	}
 	for _, g := range districts {
 		w := of(g.Key)
-		w.Checks, w.InGrade, w.Deciding, w.Held = g.Checks, g.InGrade.Count, g.Deciding, g.DecidingShare.Count
+		w.Checks, w.Lots, w.InGrade, w.Deciding, w.Held = g.Checks, g.Lots, g.InGrade.Count, g.Deciding, g.DecidingShare.Count
 	}
 	for i := range what.Districts {
-		lift(of(what.Districts[i].District), what.Districts[i].Lots, what.Districts[i].ThisLot)
+		lift(of(what.Districts[i].District), what.Districts[i].ThisLot)
 	}
 	all := programme.Week{
-		Checks: now.Checks, Before: before.Checks, InGrade: now.InGrade.Count, Deciding: now.Deciding, Held: now.DecidingShare.Count,
+		Checks: now.Checks, Before: before.Checks, Lots: now.Lots, InGrade: now.InGrade.Count, Deciding: now.Deciding, Held: now.DecidingShare.Count,
 	}
-	lift(&all, what.Lots, what.ThisLot)
+	lift(&all, what.ThisLot)
 	for _, visit := range v.Visits(span) {
 		visited(of(visit.District), visit.Slip)
 		visited(&all, visit.Slip)
@@ -78,8 +78,7 @@ func sevenDays(v *ledger.View, p *programme.Programme, last time.Time) programme
 
 // lift notes the remedy that lifts most lots; of two that lift as many, the one
 // more worth doing.
-func lift(w *programme.Week, lots int, done []ledger.Outcome) {
-	w.Lots = lots
+func lift(w *programme.Week, done []ledger.Outcome) {
 	for i := range done {
 		if done[i].Lifted > w.Lifts {
 			w.Remedy, w.Lifts = done[i].Remedies[0], done[i].Lifted

@@ -31,7 +31,7 @@ var kinds = []kindWord{
 	{"", ledger.AnyKind, "first checks and re-checks"},
 	{"first", ledger.FirstCheck, "first checks"},
 	{"re-check", ledger.ReCheck, "re-checks"},
-	{"last", ledger.LastCheck, "each lot once, as last checked"},
+	{"last", ledger.LastCheck, "the newest check of each lot"},
 }
 
 type stateWord struct {
@@ -149,6 +149,19 @@ func (c *chosen) with(path, key, value string) string {
 		return path
 	}
 	return path + "?" + q.Encode()
+}
+
+// lots is the address of the list of lots with one criterion changed: each once,
+// as figures count them, unless the filter asks for other checks.
+func (c *chosen) lots(key, value string) string {
+	if c.Kind != ledger.AnyKind {
+		return c.with("/desk/lots", key, value)
+	}
+	last := chosen{query: url.Values{"kind": {"last"}}}
+	for k, v := range c.query {
+		last.query[k] = v
+	}
+	return last.with("/desk/lots", key, value)
 }
 
 // said is the filter in words, for a page of the visitor.

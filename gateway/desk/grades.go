@@ -50,7 +50,7 @@ func (d *Desk) grades(w http.ResponseWriter, r *http.Request, v *access.Visitor)
 
 // groups is a table of groups with a column for each grade.
 func (d *Desk) groups(caption, what string, groups []ledger.Group, s *ledger.Summary, key func(string) paper.Cell) paper.Table {
-	t := paper.Table{Caption: caption, Head: paper.Heads(what, "#Checks", "#In grade", "#95 % interval")}
+	t := paper.Table{Caption: caption, Head: paper.Heads(what, "#Checks", "#Lots", "#In grade", "#95 % interval")}
 	several := severalStandards(s)
 	for i := range s.Grades {
 		label := string(s.Grades[i].Label)
@@ -67,7 +67,7 @@ func (d *Desk) groups(caption, what string, groups []ledger.Group, s *ledger.Sum
 			break
 		}
 		row := []paper.Cell{key(g.Key)}
-		row = append(row, paper.Cells(paper.Count(g.Checks), paper.Percent(g.InGrade.Value()), paper.Interval(g.InGrade))...)
+		row = append(row, paper.Cells(paper.Count(g.Checks), paper.Count(g.Lots), paper.Part(g.InGrade, g.Checks), paper.Interval(g.InGrade))...)
 		for _, n := range g.Grades {
 			row = append(row, paper.Cell{Text: paper.Count(n)})
 		}
@@ -83,7 +83,10 @@ const mostRows = 100
 
 // mostly is what holds most of a group's grades down.
 func (d *Desk) mostly(g *ledger.Group) string {
-	if g.Deciding == "" {
+	switch {
+	case g.Lots == 0:
+		return "–"
+	case g.Deciding == "":
 		return "nothing"
 	}
 	return d.parameterLabel("", g.Deciding) + ", " + paper.Percent(g.DecidingShare.Value())

@@ -9,14 +9,15 @@ import (
 // is all.
 func (d *Desk) holding(s *ledger.Summary, c *chosen, most int) paper.Table {
 	t := paper.Table{
-		Caption: "What holds grades down, most often first. A check can be held down by several things at once.",
-		Head:    paper.Heads("Parameter", "#Checks", "#Share of all", "#95 % interval", "#Alone", "#Mass"),
+		Caption: "What holds grades down, most often first. A lot can be held down by several things at once.",
+		Head:    paper.Heads("Parameter", "#Lots", "#Share of all", "#95 % interval", "#Alone", "#Mass"),
 	}
 	for i, tally := range s.Deciding {
 		if most > 0 && i >= most {
 			break
 		}
-		t.Rows = append(t.Rows, paper.Linked(c.with("/desk/lots", "deciding", string(tally.Key)), d.parameterLabel(tally.Standard, tally.Key), paper.Count(tally.Share.Count), paper.Percent(tally.Share.Value()),
+		t.Rows = append(t.Rows, paper.Linked(c.lots("deciding", string(tally.Key)),
+			d.parameterLabel(tally.Standard, tally.Key), paper.Count(tally.Share.Count), paper.Percent(tally.Share.Value()),
 			paper.Interval(tally.Share), paper.Count(tally.Alone), paper.Mass(tally.KG)))
 	}
 	return t

@@ -34,15 +34,15 @@ func (d *Desk) limits(w http.ResponseWriter, r *http.Request, v *access.Visitor)
 	}
 	s := &p.Summary
 	page := limitsPage{ledgerPage: p, Holding: d.holding(s, &c, 0)}
-	page.Missing = paper.Table{Caption: "Required, but not measured", Head: paper.Heads("Parameter", "#Checks", "#Share of all")}
+	page.Missing = paper.Table{Caption: "Required, but not measured", Head: paper.Heads("Parameter", "#Lots", "#Share of all")}
 	for _, m := range s.Missing {
 		page.Missing.Add(d.parameterLabel(m.Standard, m.Key), paper.Count(m.Share.Count), paper.Percent(m.Share.Value()))
 	}
-	page.Gates = paper.Table{Caption: "Stopped outside the ladder of grades", Head: paper.Heads("Because of", "#Checks", "#Share of all")}
+	page.Gates = paper.Table{Caption: "Stopped outside the ladder of grades", Head: paper.Heads("Because of", "#Lots", "#Share of all")}
 	for _, g := range s.Gates {
 		page.Gates.Add(paper.Say("gate", g.Key), paper.Count(g.Share.Count), paper.Percent(g.Share.Value()))
 	}
-	page.Remedies = paper.Table{Caption: "Remedies advised as most worth doing, when the check was filed", Head: paper.Heads("Remedy", "#Checks", "#Share of all", "#Mass")}
+	page.Remedies = paper.Table{Caption: "Remedies advised as most worth doing, when the newest check was filed", Head: paper.Heads("Remedy", "#Lots", "#Share of all", "#Mass")}
 	for _, m := range s.Remedies {
 		page.Remedies.Add(paper.Say("remedy", m.Key), paper.Count(m.Share.Count), paper.Percent(m.Share.Value()), paper.Mass(m.KG))
 	}
@@ -69,10 +69,10 @@ func (d *Desk) parameterView(i int, p *ledger.Distribution, several bool) parame
 		label += ", " + p.Standard
 	}
 	v := parameterView{Label: label, Unit: paper.Unit(p.Unit, p.Basis)}
-	v.Said = "Measured in " + paper.Share(p.Measured) + " checks. Mean " + strconv.FormatFloat(p.Mean, 'f', p.Decimals+1, 64) +
+	v.Said = "Measured in " + paper.Share(p.Measured) + " lots. Mean " + strconv.FormatFloat(p.Mean, 'f', p.Decimals+1, 64) +
 		", median " + p.Median.Fixed(p.Decimals) + ", nine in ten between " + p.P5.Fixed(p.Decimals) + " and " + p.P95.Fixed(p.Decimals) + "."
 	v.Chart = chart.Histogram("parameter-"+strconv.Itoa(i), label, v.Unit, p)
-	v.Limits = paper.Table{Caption: "Limits of " + label, Head: paper.Heads("Grade", "#Limit", "#Checks that meet it", "#Share", "#95 % interval")}
+	v.Limits = paper.Table{Caption: "Limits of " + label, Head: paper.Heads("Grade", "#Limit", "#Lots that meet it", "#Share", "#95 % interval")}
 	for _, l := range p.Limits {
 		v.Limits.Add(string(l.Grade), boundText(&l.Bound, p.Decimals),
 			paper.Count(l.Meets.Count), paper.Percent(l.Meets.Value()), paper.Interval(l.Meets))

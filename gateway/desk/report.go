@@ -31,14 +31,14 @@ func (d *Desk) report(w http.ResponseWriter, r *http.Request, v *access.Visitor)
 		ledgerPage: p, Said: c.said(d, v), Grades: gradeChart(&p.Summary), Weeks: chart.Weeks(p.Summary.Weeks), Holding: d.holding(&p.Summary, &c, 5),
 		Standard: s.Title, Edition: s.Edition, Source: s.Source, Status: paper.Say("status", s.Status), Rechecks: d.rechecks(&p.Summary).Said,
 	}
-	page.Districts = paper.Table{Caption: "Districts", Head: paper.Heads("District", "#Checks", "#In grade", "#95 % interval", "Mostly held down by")}
+	page.Districts = paper.Table{Caption: "Districts", Head: paper.Heads("District", "#Checks", "#Lots", "#In grade", "#95 % interval", "Mostly held down by")}
 	for i := range p.Summary.Districts {
 		if i == mostReportDistricts {
 			page.Districts.Caption += ", the " + strconv.Itoa(mostReportDistricts) + " with most checks"
 			break
 		}
 		g := &p.Summary.Districts[i]
-		page.Districts.Add(paper.Or(g.Key, "not said"), paper.Count(g.Checks), paper.Percent(g.InGrade.Value()), paper.Interval(g.InGrade), d.mostly(g))
+		page.Districts.Add(paper.Or(g.Key, "not said"), paper.Count(g.Checks), paper.Count(g.Lots), paper.Part(g.InGrade, g.Checks), paper.Interval(g.InGrade), d.mostly(g))
 	}
 	what := d.whatIfs(c.Filter, d.cfg.Enough())
 	if page.Wait = !what.ready; page.Wait {

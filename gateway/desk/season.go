@@ -34,7 +34,7 @@ func (d *Desk) overLedger(w http.ResponseWriter, r *http.Request, v *access.Visi
 		return p, c, err
 	}
 	p.Empty = p.Summary.Checks == 0
-	p.Lead = lead(&p.Summary)
+	p.Lead = lead(&p.Summary, c.Kind)
 	return p, c, nil
 }
 
@@ -56,28 +56,33 @@ func (d *Desk) misread(w http.ResponseWriter, r *http.Request, v *access.Visitor
 	return errShown
 }
 
-// lead says how much was checked, and when.
-func lead(s *ledger.Summary) string {
+// lead says how much was checked, when, and what the figures are of.
+func lead(s *ledger.Summary, kind ledger.Kind) string {
 	if s.Checks == 0 {
 		return "No check matches. A check appears here a few seconds after it was filed."
 	}
-	text := paper.Plural(s.Checks, "check") + " of " + paper.Plural(s.Last, "lot")
-	if s.Last < s.Checks { // by the filter, a lot's first check may be in and its last one not
-		text = paper.Plural(s.Checks, "check") + ", " + paper.Count(s.Last) + " of them the last of their lot"
+	text := paper.Plural(s.Checks, "check") + " of " + paper.Plural(s.Lots, "lot")
+	if s.Lots < s.Checks { // by the filter, a lot's first check may be in and its newest one not
+		text = paper.Plural(s.Checks, "check") + ", " + paper.Count(s.Lots) + " of them the newest of their lot"
 	}
-	if s.LastKG > 0 {
-		text += ", " + paper.Mass(s.LastKG)
+	if s.KG > 0 {
+		text += ", " + paper.Mass(s.KG)
 		switch {
-		case s.LastWeighed < s.Last:
-			text += " in the " + paper.Count(s.LastWeighed) + " of those whose mass is known"
-		case s.Last < s.Checks:
+		case s.Weighed < s.Lots:
+			text += " in the " + paper.Count(s.Weighed) + " of those whose mass is known"
+		case s.Lots < s.Checks:
 			text += " in those"
 		}
 	}
 	if s.FirstDay == s.LastDay {
-		return text + ", on " + paper.Day(s.FirstDay) + "."
+		text += ", on " + paper.Day(s.FirstDay) + "."
+	} else {
+		text += ", from " + paper.Day(s.FirstDay) + " to " + paper.Day(s.LastDay) + "."
 	}
-	return text + ", from " + paper.Day(s.FirstDay) + " to " + paper.Day(s.LastDay) + "."
+	if kind == ledger.FirstCheck {
+		return text + " A lot counts by its first check."
+	}
+	return text + " A lot counts once, by its newest check."
 }
 
 // seasonPage is the season at a glance.
@@ -155,8 +160,8 @@ func severalStandards(s *ledger.Summary) bool {
 func gradeChart(s *ledger.Summary) chart.Drawing {
 	several := severalStandards(s)
 	t := paper.Table{
-		Caption: "Checks by grade, each as a share of the checks by the same standard",
-		Head:    paper.Heads("Grade", "#Checks", "#Share", "#95 % interval", "#Mass", "#Mean chance of the grade"),
+		Caption: "Lots by grade, each as a share of the lots by the same standard",
+		Head:    paper.Heads("Grade", "#Lots", "#Share", "#95 % interval", "#Mass", "#Mean chance of the grade"),
 	}
 	var rows []chart.Bar
 	for i := range s.Grades {
@@ -171,21 +176,21 @@ func gradeChart(s *ledger.Summary) chart.Drawing {
 		}
 		low, high := g.Share.Interval()
 		rows = append(rows, chart.Bar{
-			Label: label, Note: paper.Percent(g.Share.Value()) + ", " + paper.Count(g.Share.Count), Class: class,
+			Label: label, Note: paper.Part(g.Share, s.Checks) + ", " + paper.Count(g.Share.Count), Class: class,
 			Value: g.Share.Value(), Low: low, Top: high, Bounded: true,
 		})
 		sure := "not known"
 		if g.Confidence > 0 {
 			sure = paper.Chance(g.Confidence)
 		}
-		t.Add(label, paper.Count(g.Share.Count), paper.Percent(g.Share.Value()), paper.Interval(g.Share), paper.Mass(g.KG), sure)
+		t.Add(label, paper.Count(g.Share.Count), paper.Part(g.Share, s.Checks), paper.Interval(g.Share), paper.Mass(g.KG), sure)
 	}
 	if s.Checks == 0 {
 		rows = nil
 	}
-	c := chart.Bars("grades", "Checks by grade",
+	c := chart.Bars("grades", "Lots by grade",
 		"One bar for each grade, from the best. The thin line across each end shows where the share lies with 95 % certainty.",
-		"share of checks, %", rows)
+		"share of lots, %", rows)
 	c.Table = t
 	return c
 }

@@ -254,7 +254,7 @@ func (d *Desk) districtRemedies(what *ledger.WhatIf) paper.Table {
 	}
 	for i := range what.Districts {
 		w := &what.Districts[i]
-		best := paper.Percent(w.Before.Best.Value())
+		best := paper.Part(w.Before.Best, w.Lots+w.Refused)
 		row := districtRow{
 			district: paper.Or(w.District, "not said"), lots: paper.Count(w.Lots), remedy: "none helps", rise: "0", best: best, bestAfter: best, season: "none helps",
 		}

@@ -18,11 +18,11 @@ type Distribution struct {
 	Unit     grading.Unit
 	Basis    grading.Basis
 	Decimals int
-	// Measured have a value, of the checks by the same table.
+	// Measured have a value, of the lots by the same table.
 	Measured Share
 	Mean     float64
 	Min, Max grading.Decimal
-	// The quantiles are values that occur: the least that the share of checks
+	// The quantiles are values that occur: the least that the share of lots
 	// does not exceed.
 	P5, P25, Median, P75, P95 grading.Decimal
 	// Limits are the grades' limits, best grade first, of the default class.
@@ -41,10 +41,10 @@ type Limit struct {
 	Meets Share
 }
 
-// Value is how many checks have a value.
+// Value is how many lots have a value.
 type Value struct {
-	Value  grading.Decimal
-	Checks int
+	Value grading.Decimal
+	Lots  int
 }
 
 // Bin is one bar of a histogram: the values from First to Last, both inclusive.
@@ -52,7 +52,7 @@ type Value struct {
 type Bin struct {
 	From, To    grading.Decimal
 	First, Last grading.Decimal
-	Checks      int
+	Lots        int
 }
 
 // Bins groups the values into at most most bars of one round width, 1, 2 or 5
@@ -97,7 +97,7 @@ func (d *Distribution) Bins(most int) []Bin {
 		bins[i] = b
 	}
 	for _, v := range d.Values {
-		bins[bin(v.Value)-first].Checks += v.Checks
+		bins[bin(v.Value)-first].Lots += v.Lots
 	}
 	return bins
 }
@@ -125,7 +125,7 @@ func (d *Distribution) lower(v grading.Decimal) bool {
 func (t *tally) distributions() []Distribution {
 	byTable := make([]int, len(t.shelf.tables))
 	for i, n := range t.verdicts {
-		byTable[t.shelf.verdicts[i].table] += int(n.checks)
+		byTable[t.shelf.verdicts[i].table] += int(n.lots)
 	}
 	wides := map[uint32]map[grading.Decimal]int{}
 	for _, w := range t.others {
@@ -172,8 +172,8 @@ func valuesOf(counts []uint32, step grading.Decimal, wides map[grading.Decimal]i
 func (d *Distribution) describe(of int) {
 	n, sum := 0, int64(0)
 	for _, v := range d.Values {
-		n += v.Checks
-		sum += int64(v.Value) * int64(v.Checks)
+		n += v.Lots
+		sum += int64(v.Value) * int64(v.Lots)
 	}
 	d.Measured = Share{n, of}
 	d.Mean = float64(sum) / float64(n) / float64(grading.One)
@@ -182,11 +182,11 @@ func (d *Distribution) describe(of int) {
 	d.P75, d.P95 = d.quantile(75), d.quantile(95)
 }
 
-// quantile is the least value that at least percent of the checks do not exceed.
+// quantile is the least value that at least percent of the lots do not exceed.
 func (d *Distribution) quantile(percent int) grading.Decimal {
 	below := 0
 	for _, v := range d.Values {
-		below += v.Checks
+		below += v.Lots
 		if below*100 >= percent*d.Measured.Count {
 			return v.Value
 		}
@@ -203,7 +203,7 @@ func (d *Distribution) limits(s *grading.Standard) {
 		l := Limit{Grade: s.Grades[i].Label, Rank: i + 1, Bound: bound, Meets: Share{Of: d.Measured.Count}}
 		for _, v := range d.Values {
 			if bound.Meets(v.Value) {
-				l.Meets.Count += v.Checks
+				l.Meets.Count += v.Lots
 			}
 		}
 		d.Limits = append(d.Limits, l)

@@ -172,6 +172,10 @@ func (m *matcher) ofKind(c *chunk, i uint16) bool {
 	return true
 }
 
+// ofLot tells whether row i counts for its lot: the newest check of it does, or
+// the first where first checks were asked for.
+func (m *matcher) ofLot(c *chunk, i uint16) bool { return m.kind == FirstCheck || c.followed[i] == 0 }
+
 // inState tells whether row i is in the filter's state.
 func (m *matcher) inState(c *chunk, i uint16) bool {
 	switch m.state {

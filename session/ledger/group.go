@@ -81,16 +81,13 @@ func addGroup[K ~string](list []Group, cells []int64, keys []K, i int, write fun
 	return append(list, write(string(keys[i]), "", cells))
 }
 
-// occurs tells whether a group has any check. A group's stretch is empty when
-// nothing was counted: each check counts in one standing.
-func occurs(cells []int64) bool {
-	return slices.ContainsFunc(cells[cellStanding:], func(n int64) bool { return n != 0 })
-}
+// occurs tells whether a group has any check.
+func occurs(cells []int64) bool { return cells[cellChecks] != 0 }
 
 // one writes a group out; without a place for each standing, it has no Grades.
 func (t *tally) one(key, within string, cells []int64, place []int, grades int) Group {
 	g := Group{
-		Key: key, Within: within, KG: grading.Decimal(cells[cellKG]),
+		Key: key, Within: within, Checks: int(cells[cellChecks]), KG: grading.Decimal(cells[cellKG]),
 		Borderline: int(cells[cellBorderline]), Incomplete: int(cells[cellIncomplete]),
 	}
 	if place != nil {
@@ -102,7 +99,7 @@ func (t *tally) one(key, within string, cells []int64, place []int, grades int) 
 		if n == 0 {
 			continue
 		}
-		g.Checks += n
+		g.Lots += n
 		if place != nil {
 			g.Grades[place[i]] += n
 		}
@@ -113,7 +110,7 @@ func (t *tally) one(key, within string, cells []int64, place []int, grades int) 
 			g.Best.Count += n
 		}
 	}
-	g.InGrade.Of, g.Best.Of = g.Checks, g.Checks
+	g.InGrade.Of, g.Best.Of = g.Lots, g.Lots
 	byID := map[grading.ParameterID]int{}
 	for i, p := range s.parameters {
 		if n := int(cells[cellStanding+len(s.standings)+i]); n > 0 {
@@ -122,7 +119,7 @@ func (t *tally) one(key, within string, cells []int64, place []int, grades int) 
 	}
 	for id, n := range byID {
 		if most := g.DecidingShare.Count; n > most || n == most && id < g.Deciding {
-			g.Deciding, g.DecidingShare = id, Share{n, g.Checks}
+			g.Deciding, g.DecidingShare = id, Share{n, g.Lots}
 		}
 	}
 	return g

@@ -135,12 +135,11 @@ func (s *slow) facts(f *ledger.Filter) (lines []string) {
 		return n
 	}
 	all := func(*session.Check) bool { return true }
+	lots := s.lots(f, list)
 	say("checks %d corrected %d withdrawn %d", n, gone(session.Corrected), gone(session.Withdrawn))
-	say("first %d last %d", count(list, func(c *session.Check) bool { return c.Recheck == "" }),
-		count(list, func(c *session.Check) bool { return !s.followed(c) }))
-	say("kg %s weighed %d", mass(list, all), count(list, func(c *session.Check) bool { return c.Lot.KG > 0 }))
-	lasts := slices.DeleteFunc(slices.Clone(list), s.followed)
-	say("kg %s weighed %d of the last", mass(lasts, all), count(lasts, func(c *session.Check) bool { return c.Lot.KG > 0 }))
+	say("kg %s weighed %d", mass(lots, all), count(lots, func(c *session.Check) bool { return c.Lot.KG > 0 }))
+	s.groups(f, list, say)
+	list, n = lots, len(lots)
 	say("in grade %d best %d borderline %d incomplete %d of %d", count(list, inGrade), count(list, func(c *session.Check) bool { return c.Rank == 1 }),
 		count(list, func(c *session.Check) bool { return c.Borderline }), count(list, func(c *session.Check) bool { return !c.Complete }), n)
 	grades := map[string]bool{}
@@ -177,7 +176,6 @@ func (s *slow) facts(f *ledger.Filter) (lines []string) {
 	tell("missing", func(c *session.Check) []string { return texts(c.Missing) }, true)
 	tell("gate", func(c *session.Check) []string { return c.Gates }, true)
 	tell("remedy", func(c *session.Check) []string { return []string{string(c.Remedy)} }, false)
-	s.groups(list, say)
 	s.values(list, say)
 	s.rechecks(f, say)
 	slices.Sort(lines)
@@ -198,7 +196,15 @@ func monday(t time.Time) string {
 	return t.Format(time.DateOnly)
 }
 
-func (s *slow) groups(list []*session.Check, say func(string, ...any)) {
+// lots are the checks that count for their lots.
+func (s *slow) lots(f *ledger.Filter, list []*session.Check) []*session.Check {
+	if f.Kind == ledger.FirstCheck {
+		return list
+	}
+	return slices.DeleteFunc(slices.Clone(list), s.followed)
+}
+
+func (s *slow) groups(f *ledger.Filter, list []*session.Check, say func(string, ...any)) {
 	for what, key := range map[string]func(*session.Check) string{
 		"week":     func(c *session.Check) string { return monday(c.At.In(s.zone)) },
 		"district": func(c *session.Check) string { return c.Lot.District },
@@ -211,8 +217,9 @@ func (s *slow) groups(list []*session.Check, say func(string, ...any)) {
 		for _, c := range list {
 			groups[key(c)] = append(groups[key(c)], c)
 		}
-		for k, part := range groups {
-			say("%s %s: %d checks %s kg, %d in grade, %d best, %d borderline, %d incomplete", what, k, len(part),
+		for k, all := range groups {
+			part := s.lots(f, all)
+			say("%s %s: %d checks %d lots %s kg, %d in grade, %d best, %d borderline, %d incomplete", what, k, len(all), len(part),
 				mass(part, func(*session.Check) bool { return true }), count(part, inGrade),
 				count(part, func(c *session.Check) bool { return c.Rank == 1 }),
 				count(part, func(c *session.Check) bool { return c.Borderline }), count(part, func(c *session.Check) bool { return !c.Complete }))

@@ -5,31 +5,30 @@ import (
 	"threshline/grading"
 )
 
-// Summary is what the checks chosen by a filter say together. Every list is in
-// a fixed order, so that the same checks always give the same summary.
+// Summary is what the checks chosen by a filter say together, lot by lot: only
+// a lot's newest check counts, where and when that was made. (Where a filter asks
+// for first checks, a lot's first one counts.) Every list is in a fixed order, so
+// that the same checks always give the same summary.
 type Summary struct {
 	// Checks match the filter. Corrected and Withdrawn are those that would
 	// match it in these states.
 	Checks, Corrected, Withdrawn int
-	// First are no re-checks; Last have no re-check after them: that many lots.
-	First, Last int
-	// KG is the mass of the Weighed checks' lots.
+	// Lots are what all the figures below are of: the checks with no re-check
+	// after them.
+	Lots int
+	// KG is the mass of the Weighed lots.
 	KG      grading.Decimal
 	Weighed int
-	// LastKG is the mass of the LastWeighed of the Last, so that no lot weighs
-	// twice for being checked again.
-	LastKG      grading.Decimal
-	LastWeighed int
-	// InGrade are the checks whose grade is in its table's ladder, Best those
+	// InGrade are the lots whose grade is in its table's ladder, Best those
 	// in the best grade; Borderline and Incomplete are marked so when filed.
 	InGrade, Best, Borderline, Incomplete Share
-	// Confidence is the mean chance of the stated grade over complete checks.
+	// Confidence is the mean chance of the stated grade over lots that are complete.
 	Confidence float64
 	// FirstDay and LastDay are the civil days of the earliest and latest check,
 	// "2006-01-02"; "" of none.
 	FirstDay, LastDay string
-	// Grades lists every grade that occurs, and every grade of the known tables
-	// that occur: the table with most checks first, then by rank.
+	// Grades lists every grade that occurs in a check, and every grade of the known
+	// tables that occur: the table with most checks first, then by rank.
 	Grades []GradeTally
 	// Deciding are the parameters that hold grades down, most often first.
 	Deciding []Tally[grading.ParameterID]
@@ -53,32 +52,34 @@ type GradeTally struct {
 	Standard, Edition string
 	Label             grading.GradeLabel
 	Rank, Of          int
-	// Share is of the checks by the same table.
+	// Share is of the lots by the same table.
 	Share Share
 	KG    grading.Decimal
-	// Confidence is the mean chance of the grade over its complete checks.
+	// Confidence is the mean chance of the grade over its complete lots.
 	Confidence float64
 }
 
 // OutOfGrade tells whether the grade is below its table's ladder.
 func (g *GradeTally) OutOfGrade() bool { return g.Rank > g.Of }
 
-// Tally is how many of the matching checks have something, and their mass.
+// Tally is how many of the lots have something, and their mass.
 type Tally[K ~string] struct {
 	Standard string // whose parameter or gate it is; "" for remedies
 	Key      K
-	Share    Share // of all matching checks
+	Share    Share // of all lots
 	KG       grading.Decimal
 	// Alone is in how many nothing else does the same: one parameter decides.
 	Alone int
 }
 
-// Group is the checks that share a key: of a week, a district, an agent.
+// Group is the checks that share a key: of a week, a district, an agent. All but
+// Checks is of its Lots, those whose newest check has the key.
 type Group struct {
 	Key string
 	// Within is the district of a village.
 	Within     string
 	Checks     int
+	Lots       int
 	KG         grading.Decimal
 	InGrade    Share
 	Best       Share

@@ -21,9 +21,7 @@ import (
 func facts(s ledger.Summary) (lines []string) {
 	say := func(format string, args ...any) { lines = append(lines, fmt.Sprintf(format, args...)) }
 	say("checks %d corrected %d withdrawn %d", s.Checks, s.Corrected, s.Withdrawn)
-	say("first %d last %d", s.First, s.Last)
 	say("kg %s weighed %d", s.KG, s.Weighed)
-	say("kg %s weighed %d of the last", s.LastKG, s.LastWeighed)
 	say("in grade %d best %d borderline %d incomplete %d of %d", s.InGrade.Count, s.Best.Count, s.Borderline.Count, s.Incomplete.Count, s.InGrade.Of)
 	for _, g := range s.Grades {
 		if g.Share.Count > 0 {
@@ -51,7 +49,7 @@ func facts(s ledger.Summary) (lines []string) {
 			if what == "village" {
 				key = g.Within + "/" + g.Key
 			}
-			say("%s %s: %d checks %s kg, %d in grade, %d best, %d borderline, %d incomplete", what, key, g.Checks, g.KG,
+			say("%s %s: %d checks %d lots %s kg, %d in grade, %d best, %d borderline, %d incomplete", what, key, g.Checks, g.Lots, g.KG,
 				g.InGrade.Count, g.Best.Count, g.Borderline, g.Incomplete)
 		}
 	}
@@ -223,18 +221,18 @@ func TestBinsHoldEveryValueOnce(t *testing.T) {
 		for _, most := range []int{1, 7, 24, 100000} {
 			bins, n := d.Bins(most), 0
 			for i, b := range bins {
-				n += b.Checks
+				n += b.Lots
 				if i > 0 && (b.From != bins[i-1].To || b.First <= bins[i-1].Last) {
 					t.Errorf("%s: a gap or an overlap before %s", d.Parameter, b.From)
 				}
 				inside := 0
 				for _, v := range d.Values {
 					if v.Value >= b.First && v.Value <= b.Last {
-						inside += v.Checks
+						inside += v.Lots
 					}
 				}
-				if inside != b.Checks {
-					t.Errorf("%s %s to %s: %d checks, want %d", d.Parameter, b.From, b.To, b.Checks, inside)
+				if inside != b.Lots {
+					t.Errorf("%s %s to %s: %d lots, want %d", d.Parameter, b.From, b.To, b.Lots, inside)
 				}
 			}
 			for _, l := range d.Limits { // what meets a limit is drawn on its side of it

@@ -12,10 +12,9 @@ import (
 // summary writes the counts out.
 func (t *tally) summary() Summary {
 	out := Summary{
-		Checks: t.checks, Corrected: t.corrected, Withdrawn: t.withdrawn, First: t.first, Last: t.last, Weighed: t.weighed,
-		LastKG: grading.Decimal(t.lastKG), LastWeighed: t.lastWeighed,
-		InGrade: Share{Of: t.checks}, Best: Share{Of: t.checks},
-		Borderline: Share{Of: t.checks}, Incomplete: Share{Of: t.checks},
+		Checks: t.checks, Corrected: t.corrected, Withdrawn: t.withdrawn, Lots: t.lots, Weighed: t.weighed,
+		InGrade: Share{Of: t.lots}, Best: Share{Of: t.lots},
+		Borderline: Share{Of: t.lots}, Incomplete: Share{Of: t.lots},
 	}
 	if t.checks > 0 {
 		out.FirstDay, out.LastDay = dayName(int(t.firstDay)), dayName(int(t.lastDay))
@@ -27,15 +26,15 @@ func (t *tally) summary() Summary {
 		out.KG += grading.Decimal(n.kg)
 		out.Borderline.Count += int(n.borderline)
 		if st.rank <= st.of {
-			out.InGrade.Count += int(n.checks)
+			out.InGrade.Count += int(n.lots)
 		}
 		if st.rank == 1 {
-			out.Best.Count += int(n.checks)
+			out.Best.Count += int(n.lots)
 		}
 		if v.complete {
-			complete, confidence = complete+n.checks, confidence+n.confidence
+			complete, confidence = complete+n.lots, confidence+n.confidence
 		} else {
-			out.Incomplete.Count += int(n.checks)
+			out.Incomplete.Count += int(n.lots)
 		}
 	}
 	out.Confidence = mean(confidence, complete, 10000)
@@ -63,16 +62,18 @@ func dayName(day int) string { return time.Unix(int64(day)*86400, 0).UTC().Forma
 // for by a re-check's check before: it is listed too.
 func (t *tally) grades() (list []GradeTally, place []int) {
 	s := t.shelf
-	checks, kg := make([]int64, len(s.standings)), make([]int64, len(s.standings))
+	checks, lots, kg := make([]int64, len(s.standings)), make([]int64, len(s.standings)), make([]int64, len(s.standings))
 	complete, confidence := make([]int64, len(s.standings)), make([]int64, len(s.standings))
-	byTable := make([]int64, len(s.tables))
+	byTable, lotsOf := make([]int64, len(s.tables)), make([]int64, len(s.tables))
 	for i, n := range t.verdicts {
 		v := &s.verdicts[i]
 		checks[v.standing] += n.checks
+		lots[v.standing] += n.lots
 		kg[v.standing] += n.kg
 		byTable[v.table] += n.checks
+		lotsOf[v.table] += n.lots
 		if v.complete {
-			complete[v.standing] += n.checks
+			complete[v.standing] += n.lots
 			confidence[v.standing] += n.confidence
 		}
 	}
@@ -89,11 +90,11 @@ func (t *tally) grades() (list []GradeTally, place []int) {
 		seen[st] = true
 		rows = append(rows, gradeRow{GradeTally{
 			Label: st.label, Rank: st.rank, Of: st.of, KG: grading.Decimal(kg[i]),
-			Share:      Share{int(checks[i]), int(byTable[st.table])},
+			Share:      Share{int(lots[i]), int(lotsOf[st.table])},
 			Confidence: mean(confidence[i], complete[i], 10000),
 		}, st.table, i})
 	}
-	rows = append(rows, s.unreached(byTable, seen)...)
+	rows = append(rows, s.unreached(lotsOf, byTable, seen)...)
 	slices.SortFunc(rows, func(a, b gradeRow) int {
 		x, y := s.tables[a.table], s.tables[b.table]
 		return cmp.Or(cmp.Compare(byTable[b.table], byTable[a.table]), cmp.Compare(x.standard, y.standard),
@@ -119,8 +120,8 @@ type gradeRow struct {
 }
 
 // unreached are the grades of the tables in use that none of their checks has.
-func (s *shelf) unreached(byTable []int64, seen map[standing]bool) (rows []gradeRow) {
-	for table, n := range byTable {
+func (s *shelf) unreached(lots, checks []int64, seen map[standing]bool) (rows []gradeRow) {
+	for table, n := range checks {
 		known := s.standards[table]
 		if known == nil || n == 0 {
 			continue
@@ -128,7 +129,7 @@ func (s *shelf) unreached(byTable []int64, seen map[standing]bool) (rows []grade
 		for g := range known.Grades {
 			st := standing{uint32(table), g + 1, len(known.Grades), known.Grades[g].Label}
 			if !seen[st] {
-				rows = append(rows, gradeRow{GradeTally{Label: st.label, Rank: st.rank, Of: st.of, Share: Share{0, int(n)}}, st.table, -1})
+				rows = append(rows, gradeRow{GradeTally{Label: st.label, Rank: st.rank, Of: st.of, Share: Share{0, int(lots[table])}}, st.table, -1})
 			}
 		}
 	}
@@ -151,10 +152,10 @@ func (c *counter[K]) add(standard string, key K, n *verdictCount, alone bool) {
 		row = &Tally[K]{Standard: standard, Key: key, Share: Share{Of: c.of}}
 		c.rows[k] = row
 	}
-	row.Share.Count += int(n.checks)
+	row.Share.Count += int(n.lots)
 	row.KG += grading.Decimal(n.kg)
 	if alone {
-		row.Alone += int(n.checks)
+		row.Alone += int(n.lots)
 	}
 }
 
@@ -171,11 +172,11 @@ func (c *counter[K]) list() []Tally[K] {
 
 // lists counts what the verdicts list.
 func (t *tally) lists(out *Summary) {
-	deciding, missing := counter[grading.ParameterID]{of: t.checks}, counter[grading.ParameterID]{of: t.checks}
-	gates, remedies := counter[string]{of: t.checks}, counter[advice.RemedyID]{of: t.checks}
+	deciding, missing := counter[grading.ParameterID]{of: t.lots}, counter[grading.ParameterID]{of: t.lots}
+	gates, remedies := counter[string]{of: t.lots}, counter[advice.RemedyID]{of: t.lots}
 	for i := range t.verdicts {
 		n, v := &t.verdicts[i], &t.shelf.verdicts[i]
-		if n.checks == 0 {
+		if n.lots == 0 {
 			continue
 		}
 		standard := t.shelf.tables[v.table].standard

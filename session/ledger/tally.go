@@ -13,10 +13,8 @@ type tally struct {
 	shelf *shelf
 	all   []*chunk
 
-	checks, corrected, withdrawn, first, last, weighed int
-	lastKG                                             int64
-	lastWeighed                                        int
-	firstDay, lastDay                                  uint16
+	checks, corrected, withdrawn, lots, weighed int
+	firstDay, lastDay                           uint16
 
 	verdicts []verdictCount // by verdict
 	weeks    grid           // by week since 1970
@@ -27,8 +25,9 @@ type tally struct {
 	pairs  pairs
 }
 
-// verdictCount counts the checks of one verdict.
-type verdictCount struct{ checks, borderline, kg, confidence int64 }
+// verdictCount counts the checks of one verdict, and the lots of which they are
+// the newest: all but checks is of those.
+type verdictCount struct{ checks, lots, borderline, kg, confidence int64 }
 
 // wideValue is a value that fits no cell.
 type wideValue struct {
@@ -37,14 +36,15 @@ type wideValue struct {
 }
 
 // grid counts by group: for each a stretch of numbers, of which the first are
-// named below, then checks by standing, then by deciding parameter.
+// named below, then lots by standing, then by deciding parameter.
 type grid struct {
 	width int
 	cells []int64
 }
 
 const (
-	cellKG = iota
+	cellChecks = iota
+	cellKG
 	cellBorderline
 	cellIncomplete
 	cellStanding
@@ -120,7 +120,7 @@ func spread[T any](v *View, begin func() T, do func(T, *chunk, []uint16)) []T {
 
 // place counts the rows of one chunk by place alone.
 func (t *tally) place(m *matcher, c *chunk, space []uint16) {
-	t.group(&t.places, c.place, c, m.rows(c, space))
+	t.group(&t.places, c.place, m, c, m.rows(c, space))
 }
 
 // chunk counts the rows of one chunk.
@@ -140,48 +140,52 @@ func (t *tally) chunk(m *matcher, c *chunk, space []uint16) {
 		}
 		return kind
 	})
-	t.totals(c, rows)
-	t.group(&t.places, c.place, c, rows)
-	t.group(&t.agents, c.agent, c, rows)
-	t.group(&t.varieties, c.variety, c, rows)
-	t.group(&t.channels, c.channel, c, rows)
+	t.totals(m, c, rows)
+	t.group(&t.places, c.place, m, c, rows)
+	t.group(&t.agents, c.agent, m, c, rows)
+	t.group(&t.varieties, c.variety, m, c, rows)
+	t.group(&t.channels, c.channel, m, c, rows)
+	rows = keep(rows, func(i uint16) bool { return m.ofLot(c, i) })
 	for p := range c.values {
 		t.column(uint32(p), c, rows)
 	}
 }
 
-func (t *tally) totals(c *chunk, rows []uint16) {
+func (t *tally) totals(m *matcher, c *chunk, rows []uint16) {
 	t.checks += len(rows)
 	for _, i := range rows {
 		mark := c.marks[i]
-		t.first += int(1 - mark/markRecheck&1)
-		t.weighed += int(mark / markWeighed & 1)
-		if c.followed[i] == 0 {
-			t.last++
-			t.lastKG += int64(c.kg[i])
-			t.lastWeighed += int(mark / markWeighed & 1)
-		}
 		t.firstDay, t.lastDay = min(t.firstDay, c.day[i]), max(t.lastDay, c.day[i])
+		t.count(t.weeks.at(uint32(weekOf(c.day[i]))), m, c, i)
 		n := &t.verdicts[c.verdict[i]]
 		n.checks++
+		if !m.ofLot(c, i) {
+			continue
+		}
+		t.lots++
+		t.weighed += int(mark / markWeighed & 1)
+		n.lots++
 		n.borderline += int64(mark / markBorderline & 1)
 		n.kg += int64(c.kg[i])
 		n.confidence += int64(c.confidence[i])
-		t.count(t.weeks.at(uint32(weekOf(c.day[i]))), c, i)
 	}
 }
 
 // weekOf numbers the weeks from Monday to Sunday: 1 January 1970 was a Thursday.
 func weekOf(day uint16) uint16 { return uint16((uint32(day) + 3) / 7) }
 
-func (t *tally) group(g *grid, key []uint32, c *chunk, rows []uint16) {
+func (t *tally) group(g *grid, key []uint32, m *matcher, c *chunk, rows []uint16) {
 	for _, i := range rows {
-		t.count(g.at(key[i]), c, i)
+		t.count(g.at(key[i]), m, c, i)
 	}
 }
 
 // count adds row i to a group's cells.
-func (t *tally) count(cells []int64, c *chunk, i uint16) {
+func (t *tally) count(cells []int64, m *matcher, c *chunk, i uint16) {
+	cells[cellChecks]++
+	if !m.ofLot(c, i) {
+		return
+	}
 	v := &t.shelf.verdicts[c.verdict[i]]
 	cells[cellKG] += int64(c.kg[i])
 	cells[cellBorderline] += int64(c.marks[i] / markBorderline & 1)
@@ -218,12 +222,11 @@ func (t *tally) column(p uint32, c *chunk, rows []uint16) {
 // add adds a worker's part.
 func (t *tally) add(o *tally) {
 	t.checks, t.corrected, t.withdrawn = t.checks+o.checks, t.corrected+o.corrected, t.withdrawn+o.withdrawn
-	t.first, t.last, t.weighed = t.first+o.first, t.last+o.last, t.weighed+o.weighed
-	t.lastKG, t.lastWeighed = t.lastKG+o.lastKG, t.lastWeighed+o.lastWeighed
+	t.lots, t.weighed = t.lots+o.lots, t.weighed+o.weighed
 	t.firstDay, t.lastDay = min(t.firstDay, o.firstDay), max(t.lastDay, o.lastDay)
 	for i := range o.verdicts {
 		a, b := &t.verdicts[i], &o.verdicts[i]
-		a.checks, a.borderline, a.kg, a.confidence = a.checks+b.checks, a.borderline+b.borderline, a.kg+b.kg, a.confidence+b.confidence
+		a.checks, a.lots, a.borderline, a.kg, a.confidence = a.checks+b.checks, a.lots+b.lots, a.borderline+b.borderline, a.kg+b.kg, a.confidence+b.confidence
 	}
 	others := o.grids()
 	for i, g := range t.grids() {

@@ -26,14 +26,15 @@ type SevenDays struct {
 // Week is what seven days of a district come to.
 type Week struct {
 	Checks, Before int // filed in the seven days, and in the seven before
-	InGrade        int // of Checks
-	// Deciding holds down most grades, Held of the Checks; "" none does.
+	// Lots are those whose newest check is of the seven days: all below is of them.
+	Lots, InGrade int
+	// Deciding holds down most grades, Held of them; "" none does.
 	Deciding grading.ParameterID
 	Held     int
-	// Remedy, done to all lots of the week at hand, would lift the most: Lifts
-	// of Lots; "" when none would lift any.
-	Remedy      advice.RemedyID
-	Lifts, Lots int
+	// Remedy, done to all lots of the week at hand, would lift the most: Lifts of
+	// them; "" when none would lift any.
+	Remedy advice.RemedyID
+	Lifts  int
 	// Visits is how many lots of the week are in danger as they were checked
 	// last; Newest are some of them, newest first.
 	Visits int

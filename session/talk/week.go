@@ -39,9 +39,9 @@ func (v *Voice) weekLines(district string, w *programme.SevenDays, slips bool) [
 	if week.Checks == 0 {
 		return []string{v.Say("week.none", said...)}
 	}
-	lines := []string{
-		v.Say("week.checks", said...),
-		v.Say("week.grade", "count", week.InGrade, "percent", (200*week.InGrade+week.Checks)/(2*week.Checks)),
+	lines := []string{v.Say("week.checks", said...)}
+	if week.Lots > 0 { // else each was checked again since the seven days
+		lines = append(lines, v.Say("week.grade", "count", week.InGrade, "lots", week.Lots, "percent", (200*week.InGrade+week.Lots)/(2*week.Lots)))
 	}
 	if week.Deciding != "" {
 		lines = append(lines, v.Say("week.held", "what", v.ParameterName(week.Deciding), "count", week.Held))
@@ -49,7 +49,7 @@ func (v *Voice) weekLines(district string, w *programme.SevenDays, slips bool) [
 	if week.Remedy != "" {
 		target := advice.DryingTarget(v.Programme.Standard, "")
 		do := v.Say("remedy."+string(week.Remedy)+".do", "target", v.Number(target.Round(1)))
-		lines = append(lines, v.Say("week.lift", "do", do, "count", week.Lifts, "lots", week.Lots))
+		lines = append(lines, v.Say("week.lift", "do", do, "count", week.Lifts))
 	}
 	visit := v.Say("week.visit", "count", week.Visits)
 	if slips && len(week.Newest) > 0 {

@@ -24,17 +24,17 @@ const (
 func Histogram(id, label, unit string, p *ledger.Distribution) Drawing {
 	c := Drawing{
 		ID: id, Title: label + ": values against limits", Width: width, Height: histHeight,
-		Desc: "Bars: how many checks have a value in each range. Broken lines: the limits of the grades, each named above its line. A value right on a line is in the bar on that side of it where the limit is met.",
+		Desc: "Bars: how many lots have a value in each range. Broken lines: the limits of the grades, each named above its line. A value right on a line is in the bar on that side of it where the limit is met.",
 	}
-	c.Table = paper.Table{Caption: label + ", " + unit, Head: paper.Heads("From", "To", "#Checks")}
+	c.Table = paper.Table{Caption: label + ", " + unit, Head: paper.Heads("From", "To", "#Lots")}
 	bins := p.Bins(mostBins)
 	if len(bins) == 0 {
 		return c
 	}
 	low, high, most := bins[0].From, bins[len(bins)-1].To, 0
 	for _, b := range bins {
-		most = max(most, b.Checks)
-		c.Table.Add(b.First.Fixed(p.Decimals), b.Last.Fixed(p.Decimals), paper.Count(b.Checks))
+		most = max(most, b.Lots)
+		c.Table.Add(b.First.Fixed(p.Decimals), b.Last.Fixed(p.Decimals), paper.Count(b.Lots))
 	}
 	low, high = reach(low, high, p.Limits, len(bins) == 1)
 	across := func(d grading.Decimal) float64 {
@@ -47,14 +47,14 @@ func Histogram(id, label, unit string, p *ledger.Distribution) Drawing {
 		c.text("tick", "end", histLeft-4, up(s)+3, tickText(s))
 	}
 	for _, b := range bins {
-		c.rect("bar", across(b.From)+0.4, up(float64(b.Checks)), max(across(b.To)-across(b.From)-0.8, thinnest), histFoot-up(float64(b.Checks)))
+		c.rect("bar", across(b.From)+0.4, up(float64(b.Lots)), max(across(b.To)-across(b.From)-0.8, thinnest), histFoot-up(float64(b.Lots)))
 	}
 	c.line("axis", histLeft, histFoot, width-histRight, histFoot)
 	for _, d := range marks(low, high) {
 		c.text("tick", "middle", across(d), histFoot+12, strconv.FormatFloat(d.Float(), 'g', 5, 64))
 	}
 	c.text("tick", "middle", (histLeft+width-histRight)/2, histFoot+27, unit)
-	c.text("tick", "start", 2, 10, "checks")
+	c.text("tick", "start", 2, 10, "lots")
 	c.limits(p, across)
 	return c
 }

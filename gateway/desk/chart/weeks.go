@@ -24,7 +24,7 @@ const (
 // Weeks draws the share in grade week by week with its interval, and how
 // many checks each week had.
 func Weeks(weeks []ledger.Group) Drawing {
-	desc := "Above: a point for each week, and with a line where the share lies with 95 % certainty. Below: how many checks the week had."
+	desc := "Above: a point for each week, for the lots whose newest check is of it, and with a line where the share lies with 95 % certainty. Below: how many checks the week had. A week without checks has neither."
 	if len(weeks) > mostWeeks {
 		weeks = weeks[len(weeks)-mostWeeks:]
 		desc += " Only the last " + strconv.Itoa(mostWeeks) + " weeks are drawn."
@@ -32,7 +32,7 @@ func Weeks(weeks []ledger.Group) Drawing {
 	c := Drawing{ID: "weeks", Title: "In grade, week by week", Desc: desc, Width: width, Height: weekHeight}
 	c.Table = paper.Table{
 		Caption: "Weeks, each named by its Monday",
-		Head:    paper.Heads("Week from", "#Checks", "#In grade", "#Share", "#95 % interval", "#Mass"),
+		Head:    paper.Heads("Week from", "#Checks", "#Lots", "#In grade", "#Share", "#95 % interval", "#Mass"),
 	}
 	up := func(f float64) float64 { return shareFoot - f*(shareFoot-shareTop) }
 	for tick := 0; tick <= 100; tick += 25 {
@@ -58,15 +58,15 @@ func Weeks(weeks []ledger.Group) Drawing {
 	for i := range weeks {
 		g := &weeks[i]
 		x := weekLeft + (float64(i)+0.5)*slot
-		c.rect("bar many", x-slot*0.35, down(float64(g.Checks)), slot*0.7, countFoot-down(float64(g.Checks)))
 		if g.Checks > 0 {
+			c.rect("bar many", x-slot*0.35, down(float64(g.Checks)), slot*0.7, countFoot-down(float64(g.Checks)))
+		}
+		if g.Lots > 0 {
 			low, high := g.InGrade.Interval()
 			c.upright(x, up(low), up(high))
 			c.dot("point", x, up(g.InGrade.Value()))
-			c.Table.Add(paper.Day(g.Key), paper.Count(g.Checks), paper.Count(g.InGrade.Count), paper.Percent(g.InGrade.Value()), paper.Interval(g.InGrade), paper.Mass(g.KG))
-		} else {
-			c.Table.Add(paper.Day(g.Key), "0", "0", "none", "not known", "none")
 		}
+		c.Table.Add(paper.Day(g.Key), paper.Count(g.Checks), paper.Count(g.Lots), paper.Count(g.InGrade.Count), paper.Part(g.InGrade, g.Checks), paper.Interval(g.InGrade), paper.Mass(g.KG))
 		if i%every == 0 {
 			c.text("tick", "middle", x, countFoot+12, shortDay(g.Key))
 		}

@@ -47,7 +47,7 @@ func words(zone *time.Location) template.FuncMap {
 		"say":     Say,
 		"list":    func(s []string) string { return List(s) },
 		"icon":    func() string { return Icon.Path },
-		"percent": Percent, "share": Share, "interval": Interval, "count": Count, "mass": Mass, "money": Money,
+		"percent": Percent, "part": Part, "lots": func(n int) string { return Plural(n, "lot") }, "share": Share, "interval": Interval, "count": Count, "mass": Mass, "money": Money,
 		"decimal": func(d grading.Decimal, places int) string { return d.Fixed(places) },
 		"chance":  Chance,
 		"day":     func(t time.Time) string { return t.In(zone).Format("2 Jan 2006") },
@@ -86,6 +86,18 @@ func Percent(f float64) string {
 		return strconv.FormatFloat(p, 'f', 1, 64) + Thin + "%"
 	}
 	return strconv.FormatFloat(p, 'f', 0, 64) + Thin + "%"
+}
+
+// Part is the share of lots in percent, or that there was nothing to count: a
+// share of nothing is not 0 %.
+func Part(s ledger.Share, checks int) string {
+	switch {
+	case checks == 0:
+		return "no checks"
+	case s.Of == 0: // each was checked again elsewhere, or later
+		return "no lots"
+	}
+	return Percent(s.Value())
 }
 
 // Share is a share with its counts: "62 % (31 of 50)".
