@@ -25,6 +25,8 @@ func TestAdviceFiles(t *testing.T) {
 				switch d.Cmd {
 				case "engineer":
 					return engineer(t, d)
+				case "ways":
+					return compared(facts(t, d))
 				case "advise":
 				default:
 					d.Fatalf(t, "unknown command %q", d.Cmd)

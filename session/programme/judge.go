@@ -47,17 +47,26 @@ type Judge struct {
 
 // Lot judges the readings of a lot by a programme: see Programme.Judge.
 func (j *Judge) Lot(p *Programme, lot session.Lot, r grading.Readings, kit session.Kit, at time.Time, past []advice.Past) (Judged, error) {
-	settings := p.Advice
-	if kit.BalanceStep > 0 {
-		settings.BalanceStep = grading.Decimal(kit.BalanceStep)
-	}
-	j.lot = advice.Case{
-		Standard: p.Standard, Readings: r, Result: j.lot.Result, KG: lot.KG, District: lot.District, At: at, History: past, Settings: settings,
-	}
+	res := j.lot.Result
+	j.lot = p.caseOf(lot, r, kit, at, past)
+	j.lot.Result = res
 	if err := j.adviser.Assess(&j.lot); err != nil {
 		return Judged{}, err
 	}
 	return Judged{j.lot.Result, j.adviser.Advise(&j.lot)}, nil
+}
+
+// Ways compares what can be done with a lot: see advice.WaysFor.
+func (p *Programme) Ways(lot session.Lot, r grading.Readings, kit session.Kit, at time.Time, past []advice.Past) advice.Ways {
+	return advice.WaysFor(p.caseOf(lot, r, kit, at, past))
+}
+
+func (p *Programme) caseOf(lot session.Lot, r grading.Readings, kit session.Kit, at time.Time, past []advice.Past) advice.Case {
+	settings := p.Advice
+	if kit.BalanceStep > 0 {
+		settings.BalanceStep = grading.Decimal(kit.BalanceStep)
+	}
+	return advice.Case{Standard: p.Standard, Readings: r, KG: lot.KG, District: lot.District, At: at, History: past, Settings: settings}
 }
 
 // Record writes what was decided, and by which table, into a check.

@@ -21,6 +21,7 @@ func grade() []talk.Screen {
 		{ID: gradeScreen, Show: showGrade, Take: takeGrade, Help: helpful("help.grade")},
 		{ID: todoScreen, Show: showTodo, Take: takeFurther, Help: helpful("help.grade")},
 		{ID: whyScreen, Show: showWhy, Take: takeFurther, Help: helpful("help.grade")},
+		{ID: waysScreen, Show: showWays, Take: takeFurther, Help: helpful("help.ways")},
 	}
 }
 
@@ -42,9 +43,26 @@ func showGrade(t *talk.Talk) talk.Shown {
 		return says(t.Say("mine.none"))
 	}
 	keys := t.Say("grade.how") + " " + t.Say("grade.why") + " " + t.Say("grade.mend")
-	shown := says(gradeText(t, c, &j, keys), keys)
+	text := gradeText(t, c, &j, keys)
+	if sellable(t, c) {
+		keys = withSell(t, text, keys)
+	}
+	shown := says(text, keys)
 	shown.Safety = j.Advice.Best.Band == advice.SafetyBand && j.Advice.Best.Remedy != ""
 	return shown
+}
+
+// withSell adds the key of the comparison where nothing else has to give way for
+// it; it works in any case, and stands on the screen behind.
+func withSell(t *talk.Talk, text, keys string) string {
+	foot, more := "\n"+t.Say("foot.tiny"), keys+" "+t.Say("grade.sell")
+	if t.In.Kind == session.SMS {
+		foot = ""
+	}
+	if t.Fits(text+"\n"+keys+foot) && !t.Fits(text+"\n"+more+foot) {
+		return keys
+	}
+	return more
 }
 
 func takeGrade(t *talk.Talk, entry string) talk.Move {
@@ -55,6 +73,8 @@ func takeGrade(t *talk.Talk, entry string) talk.Move {
 		return talk.Go(whyScreen)
 	case 3:
 		return talk.Go(mendScreen)
+	case 4:
+		return talk.Go(waysScreen)
 	}
 	return wrongChoice(t)
 }
@@ -66,7 +86,7 @@ func takeNothing(t *talk.Talk, _ string) talk.Move {
 
 // takeFurther takes the grade's own choices on the screens behind it too.
 func takeFurther(t *talk.Talk, entry string) talk.Move {
-	if n, _ := choice(entry); n < 1 || n > 3 {
+	if n, _ := choice(entry); n < 1 || n > 4 {
 		return takeNothing(t, entry)
 	}
 	return takeGrade(t, entry)
@@ -74,7 +94,7 @@ func takeFurther(t *talk.Talk, entry string) talk.Move {
 
 // showTodo says how to do the remedy, its cautions first.
 func showTodo(t *talk.Talk) talk.Shown {
-	_, j, ok := about(t)
+	c, j, ok := about(t)
 	best := j.Advice.Best
 	if !ok || best.Remedy == "" {
 		return says(t.Say("grade.best"))
@@ -89,7 +109,11 @@ func showTodo(t *talk.Talk) talk.Shown {
 	if id := j.Advice.Season; id != "" && id != best.Remedy {
 		lines = append(lines, t.Say("grade.season", "do", t.Say("remedy."+string(id)+".do")))
 	}
-	return says(strings.Join(lines, " "))
+	shown := says(strings.Join(lines, " "))
+	if sellable(t, c) {
+		shown.Options = []string{t.Say("grade.sell")}
+	}
+	return shown
 }
 
 // showWhy says every parameter with its value, limit and own grade.

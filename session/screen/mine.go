@@ -27,18 +27,25 @@ func showMine(t *talk.Talk) talk.Shown {
 		}
 		shown.Options = append(shown.Options, t.Say("mine.line", "number", i+1, "slip", string(c.Slip), "grade", grade, "date", t.Date(c.At)))
 	}
+	if sellable(t, checks[0]) {
+		shown.Options = append(shown.Options, t.Say("mine.sell", "number", sellKey, "slip", string(checks[0].Slip)))
+	}
 	return shown
 }
 
 func takeMine(t *talk.Talk, entry string) talk.Move {
-	n, _ := choice(entry)
+	n, rest := choice(entry)
 	checks := t.MyChecks(mostMine)
 	if len(checks) == 0 {
 		return takeNothing(t, entry)
+	}
+	if n == sellKey && sellable(t, checks[0]) {
+		t.Memo().Slip = checks[0].Slip
+		return talk.Go(waysScreen)
 	}
 	if n < 1 || n > len(checks) {
 		return wrongChoice(t)
 	}
 	t.Memo().Slip = checks[n-1].Slip
-	return talk.Go(gradeScreen)
+	return talk.GoWith(gradeScreen, rest)
 }

@@ -16,10 +16,11 @@ import (
 // the buyer's moisture steps: prices=52+47 steps=14-15-1+15-17-3; out=34 is
 // what a lot below them fetches. Invented.
 func (p *play) money(d *datadriven.TestData) {
-	var prices, steps, out string
+	var prices, steps, out, wage string
 	d.ScanArgs(p.t, "prices", &prices)
 	d.MaybeScanArgs(p.t, "steps", &steps)
 	d.MaybeScanArgs(p.t, "out", &out)
+	d.MaybeScanArgs(p.t, "wage", &wage)
 	programme := p.world.machine.Programme
 	programme.Advice.Prices = map[grading.GradeLabel]grading.Decimal{}
 	for i, price := range strings.Split(prices, "+") {
@@ -27,6 +28,9 @@ func (p *play) money(d *datadriven.TestData) {
 	}
 	if out != "" {
 		programme.Advice.OutPrice = exact(p.t, out)
+	}
+	if wage != "" {
+		programme.Advice.DayWage = exact(p.t, wage)
 	}
 	programme.Advice.Deductions = nil
 	for _, step := range strings.FieldsFunc(steps, func(r rune) bool { return r == '+' }) {

@@ -3,6 +3,7 @@ package talk
 import (
 	"time"
 
+	"threshline/advice"
 	"threshline/grading"
 	"threshline/session"
 	"threshline/session/programme"
@@ -39,6 +40,11 @@ func (t *Talk) Judged(c session.Check) (programme.Judged, error) {
 		t.keepJudged(c.Slip, j)
 	}
 	return j, err
+}
+
+// Ways compares what can be done with the lot of a filed check.
+func (t *Talk) Ways(c session.Check) advice.Ways {
+	return t.Programme.Ways(c.Lot, c.Readings, t.Person.Kit, c.At, t.past(c.Lot.Grower, c.At, []session.Slip{c.Recheck}))
 }
 
 func (t *Talk) keepJudged(slip session.Slip, j programme.Judged) {

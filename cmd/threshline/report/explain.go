@@ -55,6 +55,7 @@ func (g *Grader) explain(l *lot) {
 	p.adjustments(g.Standard, &l.Result)
 	p.seed(l)
 	p.remedies(g, l)
+	p.ways(g, l)
 	p.drying(g, l)
 	p.keeping(g, l)
 	p.sources(g)

@@ -25,6 +25,11 @@ func TestTheWholeSetOfStepsIsWritten(t *testing.T) {
 			"Grade 1": grading.NewDecimal(58), "Grade 2": grading.NewDecimal(52), "Grade 3": grading.NewDecimal(45),
 		},
 	}}
+	g.Form = Page
+	if page, _ := grade(t, g, in); !strings.Contains(page, "SELL NOW, MEND, DRY OR KEEP") || !strings.Contains(page, "* both (winnow, dry_sun): Grade 1") || !strings.Contains(page, "  sell: below grade") {
+		t.Errorf("the page does not compare what can be done:\n%s", page)
+	}
+	g.Form = JSON
 	out, _ := grade(t, g, in)
 	var got struct {
 		Remedy struct {

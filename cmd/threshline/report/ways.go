@@ -1,0 +1,43 @@
+package report
+
+import (
+	"fmt"
+
+	"threshline/advice"
+)
+
+// ways prints what selling the lot now, mending, drying and keeping it leave, the
+// best with a star: by the prices in force, net of work, fees and weight.
+func (p *page) ways(g *Grader, l *lot) {
+	if l.KG <= 0 {
+		return
+	}
+	ways := advice.WaysFor(l.Case)
+	if ways.Best < 0 {
+		return
+	}
+	p.heading("Sell now, mend, dry or keep")
+	for i := range ways.List {
+		way := &ways.List[i]
+		mark, what := " ", string(way.Becomes)
+		if i == ways.Best {
+			mark = "*"
+		}
+		switch {
+		case len(l.Settings.Prices) > 0 && !way.Known:
+			what += ", price not known"
+		case ways.InMoney && way.ID == advice.KeepIt:
+			what += fmt.Sprintf(", %s at today's price: pays when it rises by %.1f %%", g.moneyText(way.Money), way.Rise)
+		case ways.InMoney:
+			what += ", " + g.moneyText(way.Money)
+		}
+		name := string(way.ID)
+		if len(way.Set) > 0 {
+			name += " (" + Join(way.Set) + ")"
+		}
+		p.line("%s %s: %s", mark, name, what)
+	}
+	if ways.First != "" {
+		p.line("first %s", ways.First)
+	}
+}
