@@ -2,6 +2,7 @@ package shorthand
 
 import (
 	"strings"
+	"sync"
 
 	"threshline/grading"
 	"threshline/session/wording"
@@ -25,12 +26,12 @@ func Parse(lang string, cat *wording.Catalogue, text string) (Message, []Problem
 type Reader struct {
 	cat   *wording.Catalogue
 	lang  string
-	words *lexicon
+	words func() *lexicon // made for the first message: who only shows the pattern needs none
 }
 
-// NewReader prepares the lists of words of a language.
+// NewReader makes a reader for a language.
 func NewReader(cat *wording.Catalogue, lang string) *Reader {
-	return &Reader{cat, lang, newLexicon(cat, lang)}
+	return &Reader{cat, lang, sync.OnceValue(func() *lexicon { return newLexicon(cat, lang) })}
 }
 
 // Parse reads one message.
@@ -39,7 +40,7 @@ func (r *Reader) Parse(text string) (Message, []Problem) {
 	if len(text) > 4*maxRunes || len([]rune(text)) > maxRunes {
 		return Message{}, []Problem{{Trouble: TooLong}}
 	}
-	p.elements = r.words.elements(text)
+	p.elements = r.words().elements(text)
 	p.settleGuesses()
 	for p.i < len(p.elements) {
 		p.step()
@@ -58,7 +59,7 @@ func (r *Reader) Looks(text string) bool {
 	if len(text) > 4*maxRunes {
 		return false
 	}
-	elements, values, names := r.words.elements(text), 0, 0
+	elements, values, names := r.words().elements(text), 0, 0
 	for i, e := range elements {
 		behind := i+1 < len(elements) && elements[i+1].isNumber()
 		before := i > 0 && elements[i-1].isNumber()
@@ -122,7 +123,7 @@ func (p *parser) settleGuesses() {
 		if !e.isWord() || e.key != "" || !p.at(i+1).isNumber() || p.at(i-1).key == growerKey {
 			continue
 		}
-		if key, ok := p.reader.words.guess(e.typed); ok && takesNumber(key) {
+		if key, ok := p.reader.words().guess(e.typed); ok && takesNumber(key) {
 			e.key = key
 		}
 	}
