@@ -172,6 +172,7 @@ type Option struct {
 	Passes      int // how often to do it, at least 1
 	Hours       float64
 	DueDays     int             // by when, days from the check; 0 today, -1 none
+	AgainDays   int             // when to look at the lot again, days from the check; 0 none
 	Target      grading.Decimal // what to bring the parameter to, where that makes sense
 	Cautions    []CautionID
 	Source      string // source tag, or "common practice, no source"

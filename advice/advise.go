@@ -13,13 +13,15 @@ import (
 // Bands, that has something to do:
 //
 //   - SafetyBand by what was seen or smelt, whatever it costs;
-//   - SpoilBand when the moisture is over SpoilsAbove, or the lot is Infested;
+//   - SpoilBand when the moisture is over SpoilsAbove, or the lot is Infested or
+//     refused for its live insects;
 //   - MendBand, the largest expected gain of those over WorthSteps or
 //     WorthShare; in a set of two or three where further remedies add that
 //     much again;
 //   - MeasureBand when the grade is borderline and measuring again is expected
 //     to be worth more than the best mending;
-//   - SpoilBand once more, for a lot too damp to keep that no mending betters;
+//   - SpoilBand once more, for a lot too damp to keep that no mending betters, and
+//     for one in which any insect lives;
 //   - SeasonBand when the cause lies before this lot: what holds it down twice
 //     in the last checks first;
 //   - KeepBand.
@@ -38,10 +40,11 @@ func (a *advisor) advise() Advice {
 	mends := a.mends()
 	var out Advice
 	switch {
-	case a.safety(&out), a.spoil(&out, mends), a.mend(&out, mends), a.dampAndHeldDown(&out), a.season(&out):
+	case a.safety(&out), a.spoil(&out, mends), a.mend(&out, mends), a.dampAndHeldDown(&out), a.infested(&out), a.season(&out):
 	default:
 		a.keep(&out)
 	}
+	a.sealLast(&out)
 	a.besides(&out)
 	a.rank(&out)
 	return out
@@ -61,14 +64,14 @@ func (a *advisor) describe() {
 		}
 		fee, known := a.fee(rem)
 		o.Cost, o.CostUnknown = o.Hours/workDay*a.c.Settings.DayWage.Float()+fee, !known
-		if t, _ := a.c.Settings.Tariff(rem.ID, a.c.District); t.PerDay > 0 {
+		if t, _ := a.tariff(rem); t.PerDay > 0 {
 			o.Days = int(math.Ceil(a.c.KG.Float() / t.PerDay.Float()))
 		}
 		if rem.Dries {
 			o.Target = a.target
 		}
-		if rem.ID == ClearInsects && !Infested(a.insects()) {
-			o.Band = MendBand
+		if o.DueDays >= 0 {
+			o.AgainDays = max(o.DueDays, 1) + rem.Lasts
 		}
 		if slices.Contains(a.r.Flags, g.Heating) && !slices.Contains(o.Cautions, NotEaten) {
 			o.Cautions = append(slices.Clip(o.Cautions), NotEaten)
@@ -103,7 +106,7 @@ func (a *advisor) choose(out *Advice, id RemedyID, why ReasonID) bool {
 func (a *advisor) because(rem *Remedy) Because {
 	var found *g.ParameterResult
 	decides := false
-	fields := rem.fields()
+	fields := rem.calls()
 	for i := range a.res.Parameters {
 		p := &a.res.Parameters[i]
 		j := a.place(i, p.ID)
@@ -157,7 +160,7 @@ func (a *advisor) gateFor(rem *Remedy) string {
 		if !slices.Contains(a.res.Gates, gate.ID) {
 			continue
 		}
-		if gateFields(gate)&rem.fields() != 0 {
+		if gateFields(gate)&rem.calls() != 0 {
 			return gate.ID
 		}
 	}
@@ -226,13 +229,20 @@ func (x ranking) compare(y ranking) int {
 // waits gives the reason of the remedies that fit any lot, and so only wait for
 // what comes before them.
 func (a *advisor) waits(o *Option) {
-	switch o.Remedy {
-	case KeepWell, SellAsIs:
+	switch {
+	case RemedyOf(o.Remedy).Waits:
 		o.Reason = AfterUrgent
-	case MeasureAgain:
+	case o.Remedy == MeasureAgain:
 		o.Reason = NotClose
 		if a.res.Borderline {
 			o.Reason = AfterUrgent
+		}
+	case o.Remedy == ClearInsects:
+		switch weevils, others := a.insects(); {
+		case weevils+others > 0:
+			o.Reason = AfterUrgent
+		case !a.r.Has(g.LiveWeevils) && !a.r.Has(g.LiveOthers):
+			o.Reason = NotMeasured
 		}
 	}
 }

@@ -9,32 +9,47 @@ import (
 
 // advisor weighs the remedies for one case.
 type advisor struct {
+	kit
+	lot
+	room
+}
+
+// kit is what stays from case to case: the standard and the tools.
+type kit struct {
+	s        *g.Standard
+	assessor *g.Assessor // for lots as they would be
+	meter    g.Decimal   // as in Settings, like balance and usual
+	balance  g.Decimal
+	usual    map[g.Field]g.Usual
+	made     []makeup // parallel to s.Parameters
+}
+
+// lot is the case at hand.
+type lot struct {
 	c         *Case
-	s         *g.Standard
 	r         *g.Readings
-	assessor  *g.Assessor // for lots as they would be
-	meter     g.Decimal   // the assessor's kit, as in Settings
-	balance   g.Decimal
-	usual     map[g.Field]g.Usual
 	res       *g.Result
 	now       outlook
 	market    market
-	money     float64 // what the lot fetches as it is
+	money     float64 // what it fetches as it is
 	moisture  g.Decimal
 	hasWater  bool
 	target    g.Decimal // to dry to
 	hasTarget bool
-	made      []makeup // parallel to s.Parameters
-	options   []Option // parallel to table
-	order     []ranking
-	ranked    []Option   // options, best first
-	trial     g.Readings // of the lot as it would be that is graded
-	chances   []float64  // backs the outlooks of one case
-	list      []weighed  // backs mends
-	chosen    weighed    // the set that was chosen; of none where nothing is done to the lot
-	few       []weighed  // backs pool
-	coming    []seasonal // backs seasons
-	spare     []float64
+	chosen    weighed // the set that was chosen; of none where nothing is done to the lot
+}
+
+// room is memory that is used again for each case.
+type room struct {
+	options []Option // parallel to table
+	order   []ranking
+	ranked  []Option   // options, best first
+	trial   g.Readings // of the lot as it would be that is graded
+	chances []float64  // backs the outlooks of one case
+	list    []weighed  // backs mends
+	few     []weighed  // backs pool
+	coming  []seasonal // backs seasons
+	spare   []float64  // backs mended
 }
 
 // Adviser advises on one lot after another, as Advise does, and works out again
@@ -71,7 +86,8 @@ func (a *advisor) begin(c *Case) (ok bool) {
 	if a.adopt(c.Standard, &c.Settings) != nil {
 		return false
 	}
-	a.c, a.r, a.res, a.chances, a.money, a.chosen = c, &c.Readings, &c.Result, a.chances[:0], 0, weighed{}
+	a.lot = lot{c: c, r: &c.Readings, res: &c.Result}
+	a.chances = a.chances[:0]
 	a.assessor.Like(a.r)
 	now, ok := a.graded(c.Readings, 1)
 	if !ok {
@@ -96,21 +112,26 @@ func (a *advisor) begin(c *Case) (ok bool) {
 
 // adopt prepares for a standard and a kit, unless they are those of the last
 // case. Errors are ErrNoStandard and those of grading.NewAssessor.
-func (a *advisor) adopt(s *g.Standard, kit *Settings) error {
+func (a *advisor) adopt(s *g.Standard, with *Settings) error {
 	switch {
 	case s == nil:
 		return ErrNoStandard
-	case a.s == s && a.meter == kit.MeterRepeatability && a.balance == kit.BalanceStep && maps.Equal(a.usual, kit.Usual):
+	case a.s == s && a.meter == with.MeterRepeatability && a.balance == with.BalanceStep && maps.Equal(a.usual, with.Usual):
 		return nil
 	}
-	assessor, err := g.NewAssessor(s, kit.Certainty())
+	assessor, err := g.NewAssessor(s, with.Certainty())
 	if err != nil {
 		return err
 	}
 	*a = advisor{
-		s: s, assessor: assessor, meter: kit.MeterRepeatability, balance: kit.BalanceStep, usual: kit.Usual,
-		made: make([]makeup, len(s.Parameters)), spare: make([]float64, len(s.Grades)),
-		options: make([]Option, len(table)), ranked: make([]Option, 0, len(table)), order: make([]ranking, 0, len(table)),
+		kit: kit{
+			s: s, assessor: assessor, meter: with.MeterRepeatability, balance: with.BalanceStep, usual: with.Usual,
+			made: make([]makeup, len(s.Parameters)),
+		},
+		room: room{
+			spare: make([]float64, len(s.Grades)), options: make([]Option, len(table)),
+			ranked: make([]Option, 0, len(table)), order: make([]ranking, 0, len(table)),
+		},
 	}
 	for i := range s.Parameters {
 		a.made[i] = madeOf(s, &s.Parameters[i])

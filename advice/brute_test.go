@@ -45,14 +45,14 @@ var gone = map[advice.RemedyID]struct{ organic, inorganic [3]float64 }{
 	advice.Winnow:     {organic: [3]float64{0.75, 0.8836, 0.95}},
 	advice.Sieve:      {inorganic: [3]float64{0.3, 0.6, 0.8}},
 	advice.PickStones: {inorganic: [3]float64{0.5, 0.7, 0.9}},
-	advice.Destone:    {inorganic: [3]float64{0.8, 0.9, 0.97}},
+	advice.Destone:    {inorganic: [3]float64{0.825, 0.91, 0.9975}},
 	advice.SortByHand: {organic: [3]float64{0.3, 0.5, 0.7}, inorganic: [3]float64{0.3, 0.5, 0.7}},
 }
 
 // hours are typed out again too: fixed, and per tonne.
 var hours = map[advice.RemedyID][2]float64{
 	advice.Winnow: {0, 2000.0 / 242}, advice.Sieve: {0, 8}, advice.PickStones: {0, 60}, advice.Destone: {2, 2},
-	advice.SortByHand: {0, 70}, advice.DrySun: {2, 16}, advice.DryMachine: {2, 2}, advice.ClearInsects: {2, 16},
+	advice.SortByHand: {0, 70}, advice.DrySun: {2, 16}, advice.DryMachine: {2, 2},
 }
 
 func (b *brute) get(f grading.Field) float64 {
@@ -119,15 +119,6 @@ func (b *brute) after(id advice.RemedyID, level int) (r grading.Readings, left f
 			r.Repeats[i] = dot4(b.target())
 		}
 		return r, left, true
-	case advice.ClearInsects:
-		if b.get(grading.LiveWeevils)+b.get(grading.LiveOthers) == 0 {
-			return r, 1, false
-		}
-		if level > 0 {
-			r.Set(grading.LiveWeevils, 0)
-			r.Set(grading.LiveOthers, 0)
-		}
-		return r, 1, true
 	}
 	out := gone[id].organic[level]*organic + gone[id].inorganic[level]*inorganic
 	if out == 0 {

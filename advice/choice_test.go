@@ -82,7 +82,7 @@ func (b *brute) judge(n int, a *advice.Advice, inMoney bool, least float64) {
 	}
 	alone := a.Best.Gain < least && a.Steps > 1
 	for _, id := range []advice.RemedyID{advice.Winnow, advice.Sieve, advice.PickStones, advice.Destone, advice.SortByHand,
-		advice.DrySun, advice.DryMachine, advice.ClearInsects} {
+		advice.DrySun, advice.DryMachine} {
 		gain, applies := b.gain(id, inMoney)
 		if !applies || !b.offered(id) {
 			if id == a.Best.Remedy {
@@ -116,8 +116,9 @@ func (b *brute) handicap(id advice.RemedyID, least float64) float64 {
 	return 0
 }
 
-// damp holds a lot that was told to dry though it does not spoil by the day: it
-// is over 14 % (or what its days of keeping ask for), and nothing mends it.
+// damp holds a lot that was told to dry or to be sealed though it does not spoil
+// by the day: it is over 14 % (or what its days of keeping ask for), or an insect
+// lives in it, and nothing mends it.
 func (b *brute) damp(n int, a *advice.Advice, inMoney bool, bar float64) {
 	limit := 14.5
 	switch {
@@ -126,7 +127,11 @@ func (b *brute) damp(n int, a *advice.Advice, inMoney bool, bar float64) {
 	case b.c.KeepDays > 0:
 		limit = 14
 	}
-	if a.Best.Remedy != advice.DrySun || b.wet() <= limit {
+	if b.alive() {
+		limit = 14
+	}
+	seals := a.Best.Remedy == advice.ClearInsects && b.alive()
+	if !seals && (a.Best.Remedy != advice.DrySun || b.wet() <= limit) {
 		b.t.Errorf("lot %d: %s in the spoil band at %v %%", n, a.Best.Remedy, b.wet())
 	}
 	for id := range hours {
@@ -140,9 +145,10 @@ func (b *brute) damp(n int, a *advice.Advice, inMoney bool, bar float64) {
 // again: heat in wet grain is dried, not stopped.
 func (b *brute) unsafe() bool {
 	has := func(f grading.Flag) bool { return slices.Contains(b.c.Readings.Flags, f) }
-	alive := b.get(grading.LiveWeevils)+b.get(grading.LiveOthers) > 0
-	return has(grading.Musty) || has(grading.Mouldy) || has(grading.TreatedSeed) || has(grading.OffOdour) || has(grading.Heating) && (alive || b.wet() <= 14)
+	return has(grading.Musty) || has(grading.Mouldy) || has(grading.TreatedSeed) || has(grading.OffOdour) || has(grading.Heating) && (b.alive() || b.wet() <= 14)
 }
+
+func (b *brute) alive() bool { return b.get(grading.LiveWeevils)+b.get(grading.LiveOthers) > 0 }
 
 func (b *brute) spoils() bool {
 	limit := 18.0

@@ -55,7 +55,7 @@ func TestRemediesInventNoWeightAndMendNothingInsideTheHusk(t *testing.T) {
 			t.Fatalf("lot %d: the readings handed in were changed", n)
 		}
 	}
-	for _, id := range []advice.RemedyID{advice.DrySun, advice.Winnow, advice.Sieve, advice.PickStones, advice.Destone, advice.SortByHand, advice.ClearInsects} {
+	for _, id := range []advice.RemedyID{advice.DrySun, advice.Winnow, advice.Sieve, advice.PickStones, advice.Destone, advice.SortByHand} {
 		if applied[id] < 20 {
 			t.Errorf("%s applied to %d lots only", id, applied[id])
 		}

@@ -1,6 +1,7 @@
 package advice
 
 import (
+	"cmp"
 	"slices"
 
 	g "threshline/grading"
@@ -24,6 +25,9 @@ func (a *advisor) seasons(r *g.Readings, now *outlook) []seasonal {
 	list := a.coming[:0]
 	for i := range nextSeason {
 		rem := &table[len(thisLot)+i]
+		if from := a.origin(); rem.From != "" && from != "" && rem.From != from {
+			continue
+		}
 		s := seasonal{rem: rem, decides: a.decides(rem)}
 		s.recurs = a.recurs(rem, s.decides)
 		after, _, applies := taken(a.s, r, rem, mid, 1)
@@ -53,6 +57,18 @@ func (a *advisor) seasons(r *g.Readings, now *outlook) []seasonal {
 	return list
 }
 
+// origin is where pests did their damage, as far as the lot shows: live insects
+// come from the store, and what is still as wet as from the field lay in none.
+func (a *advisor) origin() Origin {
+	switch {
+	case a.alive():
+		return FromStore
+	case a.hasWater && a.moisture > MicrobesAbove:
+		return FromField
+	}
+	return ""
+}
+
 // expect puts what a like lot would be into the remedy's option.
 func (a *advisor) expect(rem *Remedy, st *state, gain float64) {
 	o := a.option(rem.ID)
@@ -61,20 +77,20 @@ func (a *advisor) expect(rem *Remedy, st *state, gain float64) {
 }
 
 // decides tells whether the remedy acts on something found in the lot that a
-// deciding parameter is made of.
+// deciding parameter is made of, or on live insects.
 func (a *advisor) decides(rem *Remedy) bool {
 	for _, id := range a.res.Deciding {
 		i := a.index(id)
 		if i < 0 {
 			continue
 		}
-		for _, f := range (a.made[i].fields & rem.fields()).Fields() {
+		for _, f := range (a.made[i].fields & rem.calls()).Fields() {
 			if d, ok := a.r.Get(f); ok && d > 0 || givenFor(a.s, a.r, f) {
 				return true
 			}
 		}
 	}
-	return a.gateFor(rem) != ""
+	return a.gateFor(rem) != "" || rem.From == FromStore && a.alive()
 }
 
 // recurs is how many checks, this one and the last three, one and the same
@@ -85,7 +101,7 @@ func (a *advisor) recurs(rem *Remedy, decides bool) int {
 	most := 0
 	for i := range a.s.Parameters {
 		id, fields := a.s.Parameters[i].ID, a.made[i].fields
-		if fields&rem.fields() == 0 || !decides && fields&^rem.fields() != 0 {
+		if fields&rem.calls() == 0 || !decides && fields&^rem.calls() != 0 {
 			continue
 		}
 		n := 0
@@ -138,13 +154,10 @@ func second(s seasonal, first ReasonID) ReasonID {
 
 // meanwhile is what to do with a lot that only the next season can better.
 func (a *advisor) meanwhile(rem *Remedy) RemedyID {
-	switch {
-	case rem.ID == BetterSeed && a.res.OutOfGrade():
-		return KeepApart
-	case rem.ID == StoreHygiene:
-		return MillSoon
+	if a.res.OutOfGrade() && rem.MeanwhileOut != "" {
+		return rem.MeanwhileOut
 	}
-	return SellAsIs
+	return cmp.Or(rem.Meanwhile, SellAsIs)
 }
 
 // besides names the season remedy that goes with advice for this lot.

@@ -14,7 +14,7 @@ func (a *advisor) mends() []weighed {
 	list := a.list[:0]
 	for i := range thisLot {
 		rem := &table[i]
-		if len(rem.Effects) == 0 && !rem.Dries {
+		if !rem.Changes() {
 			continue
 		}
 		o := &a.options[i]
@@ -22,7 +22,7 @@ func (a *advisor) mends() []weighed {
 		case !known && !a.beyondHands(rem):
 			o.Reason = NotOffered
 			continue
-		case rem.LargestKG > 0 && a.c.KG.Float() > rem.LargestKG:
+		case a.tooLarge(rem):
 			o.Reason = LotTooLarge
 			continue
 		}
@@ -47,13 +47,18 @@ func (a *advisor) mends() []weighed {
 // programme gives no tariff for it: the lot is too large for what hands do.
 func (a *advisor) beyondHands(rem *Remedy) bool {
 	byHand := RemedyOf(rem.Beyond)
-	return byHand != nil && a.c.KG.Float() > byHand.LargestKG
+	return byHand != nil && a.tooLarge(byHand)
+}
+
+// tooLarge reports whether the lot is more than the remedy is sensible for.
+func (a *advisor) tooLarge(rem *Remedy) bool {
+	return rem.LargestKG > 0 && a.c.KG.Float() > rem.LargestKG
 }
 
 // weighed weighs a remedy; one that could not gain enough even if it worked
-// wholly is not graded, unless it saves the lot or acts on what decides.
+// wholly is not graded, unless it dries or acts on what decides.
 func (a *advisor) weighed(rem *Remedy) (weighed, bool) {
-	if !rem.Dries && rem.Band != SpoilBand && !a.actsOnDeciding(rem) && a.ceiling(rem.fields()) < a.worth() {
+	if !rem.Dries && !a.actsOnDeciding(rem) && a.ceiling(rem.fields()) < a.worth() {
 		w := weighed{becomes: a.res.Grade, rank: a.res.Rank, chance: a.now.atLeast(a.res.Rank), passes: 1, count: 1}
 		w.remedies[0] = rem
 		_, w.factor, _ = a.step(rem, a.r, mid, 1)
@@ -178,7 +183,7 @@ func (a *advisor) measureFirst(set *weighed) bool {
 		return false
 	}
 	o.Because = a.closest()
-	if set != nil && set.dries() && a.tooWetToKeep() { // damp grain gets worse while it is measured
+	if set != nil && set.dries() && a.tooWetToKeep() || a.alive() { // damp grain and insects get worse while it is measured
 		o.Reason = AfterUrgent
 		return false
 	}

@@ -5,6 +5,7 @@ const (
 	DrySun        RemedyID = "dry_sun"
 	DryMachine    RemedyID = "dry_machine"
 	Winnow        RemedyID = "winnow"
+	WinnowMachine RemedyID = "winnow_machine"
 	Sieve         RemedyID = "sieve"
 	PickStones    RemedyID = "pick_stones"
 	Destone       RemedyID = "destone"
@@ -32,6 +33,7 @@ const (
 	DryInADay     RemedyID = "dry_in_a_day"
 	BetterSeed    RemedyID = "better_seed"
 	StoreHygiene  RemedyID = "store_hygiene"
+	FieldPests    RemedyID = "field_pests"
 	DryGently     RemedyID = "dry_gently"
 )
 
@@ -48,6 +50,7 @@ const (
 	NotEaten        CautionID = "mouldy"         // not eaten, not fed, not blended; only a laboratory can clear it
 	NotFood         CautionID = "treated_seed"   // never food, feed or oil; a few kernels spoil a lot
 	NoFumigant      CautionID = "no_fumigant"    // never at home, by nobody but a licensed applicator
+	LabelOnly       CautionID = "label_only"     // an insecticide is for the crop and the dose of its label only: [GTZ-LABEL]
 	NeverSow        CautionID = "never_sow"      // a mixed or red lot is not seed
 	DryBeforeSeal   CautionID = "dry_first"      // sealed wet, it rots
 	CountLater      CautionID = "count_later"    // cracks show two days after drying
@@ -61,7 +64,7 @@ const (
 // Cautions lists every caution.
 func Cautions() []CautionID {
 	return []CautionID{DustAndEyes, MovingParts, HotGrain, RainCover, NotOnRoad, DoNotMixWet, DoNotWet, NotEaten, Tainted, NotFood,
-		NoFumigant, NeverSow, DryBeforeSeal, CountLater, LabDecides, PoisonAway, StoredDustMask, StopToClear, HandTestsAreNot}
+		NoFumigant, LabelOnly, NeverSow, DryBeforeSeal, CountLater, LabDecides, PoisonAway, StoredDustMask, StopToClear, HandTestsAreNot}
 }
 
 // Why a remedy was chosen.

@@ -1,6 +1,10 @@
 package advice
 
-import "threshline/grading"
+import (
+	"slices"
+
+	"threshline/grading"
+)
 
 // Band is a remedy's place in the order of precedence. A remedy of a lower
 // band is chosen only when no earlier band has one that is worth doing.
@@ -43,13 +47,15 @@ const (
 type Share struct{ Low, Mid, High float64 }
 
 // Effect is what one pass of a remedy takes away of what a field measures. For
-// this lot it is mass or live insects taken out of the bag; for the next season
-// it is how much less of it the next lot is expected to hold.
+// this lot it is mass taken out of the bag; for the next season it is how much
+// less of it the next lot is expected to hold.
 type Effect struct {
 	Field  grading.Field
 	Takes  Share
 	Trust  Trust
 	Source string
+	// Aside says that it comes with the remedy but does not call for it.
+	Aside bool
 }
 
 // Work is how many person-hours a remedy takes: Fixed, and PerTonne for each
@@ -68,6 +74,36 @@ type CauseID string
 
 // ToolID names what a remedy is done with, likewise.
 type ToolID string
+
+// Task names work of which one remedy is enough.
+type Task string
+
+// The tasks.
+const (
+	Drying     Task = "dry"
+	Winnowing  Task = "winnow"
+	StonesAway Task = "stones" // those of a grain's size
+)
+
+// Alive says what of live insects a remedy wants: anything, one that was seen,
+// or none.
+type Alive uint8
+
+// The cases of Alive.
+const (
+	AnyInsects Alive = iota
+	InsectsSeen
+	NoInsects
+)
+
+// Origin is where what a season remedy is about comes from; "" anywhere.
+type Origin string
+
+// The origins.
+const (
+	FromStore Origin = "store"
+	FromField Origin = "field"
+)
 
 // NoSource is a remedy's Source where there is none.
 const NoSource = "common practice, no source"
@@ -89,12 +125,21 @@ type Remedy struct {
 	// this lot, and Flags what was seen or smelt that does.
 	About []grading.Field
 	Flags []grading.Flag
+	// Insects narrows Flags; so does IfNotWet, which leaves a lot that is known to
+	// be wet to drying.
+	Insects  Alive
+	IfNotWet bool
+	// From is where its cause lies: it is left out where the lot shows the other.
+	From  Origin
 	Cause CauseID
 	Tool  ToolID
+	Task  Task
 	Work  Work
 	// Paid says that somebody else's machine is paid for, or something bought: see
-	// Settings.Tariffs. Sown says that it is seed: see Settings.Seed.
+	// Settings.Tariffs. PaidAs is the remedy whose tariff counts, where it is not
+	// its own. Sown says that it is seed: see Settings.Seed.
 	Paid, Sown bool
+	PaidAs     RemedyID
 	// LargestKG is the largest lot it is sensible for; 0 any.
 	LargestKG float64
 	// Beyond names the work by hand that it takes the place of: for a lot too
@@ -103,22 +148,38 @@ type Remedy struct {
 	// InSun says that the lot is spread in the sun: whatever that is done for, it
 	// is done once.
 	InSun bool
-	// DueDays is by when, days from the check; 0 today, -1 no date.
-	DueDays  int
-	Cautions []CautionID
-	Source   string // tag, or NoSource
-	Trust    Trust
+	// DueDays is by when, days from the check; 0 today, -1 no date. Lasts is how
+	// many days it takes after that until the lot can be looked at again.
+	DueDays, Lasts int
+	// Waits says that it fits any lot, and only waits for what comes before it.
+	Waits bool
+	// Meanwhile is what to do with the lot at hand when this is for the next
+	// season, and MeanwhileOut with one that is out of grade; "" is SellAsIs, and
+	// Meanwhile.
+	Meanwhile, MeanwhileOut RemedyID
+	Cautions                []CautionID
+	Source                  string // tag, or NoSource
+	Trust                   Trust
 }
 
-// effect is the share that the remedy takes of a field per pass; ok is false
-// when it takes none.
-func (r *Remedy) effect(f grading.Field) (Share, bool) {
+// Changes reports whether it changes what is measured of a lot.
+func (r *Remedy) Changes() bool { return len(r.Effects) > 0 || r.Dries }
+
+// AlikeIn reports whether two remedies change the readings alike.
+func (r *Remedy) AlikeIn(other *Remedy) bool {
+	return r.When == other.When && r.Dries == other.Dries && slices.EqualFunc(r.Effects, other.Effects,
+		func(x, y Effect) bool { return x.Field == y.Field && x.Takes == y.Takes })
+}
+
+// calls are the fields that call for the remedy.
+func (r *Remedy) calls() fieldSet {
+	set := r.fields()
 	for i := range r.Effects {
-		if r.Effects[i].Field == f {
-			return r.Effects[i].Takes, true
+		if r.Effects[i].Aside {
+			set &^= bit(r.Effects[i].Field)
 		}
 	}
-	return Share{}, false
+	return set
 }
 
 // fields are the fields that the remedy changes or is about.

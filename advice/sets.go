@@ -1,10 +1,6 @@
 package advice
 
-import (
-	"slices"
-
-	g "threshline/grading"
-)
+import "slices"
 
 // largestPool is how many remedies sets are built from: those that gain most
 // alone. Source: our choice, [ASSUMED-ADVICE]; more than these never apply to
@@ -170,14 +166,5 @@ func (a *advisor) surelyBest(w *weighed) bool { return w.rank == 1 && w.chance >
 // clash tells whether two remedies do the same work, so that both are never
 // asked for.
 func clash(x, y *Remedy) bool {
-	if x == y || x.Dries && y.Dries {
-		return true
-	}
-	return picks(x) && picks(y)
-}
-
-// picks tells whether a remedy takes out stones of a grain's size.
-func picks(r *Remedy) bool {
-	_, ok := r.effect(g.Inorganic)
-	return ok && r.ID != Sieve
+	return x == y || x.Task != "" && x.Task == y.Task
 }

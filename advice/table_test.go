@@ -1,6 +1,7 @@
 package advice_test
 
 import (
+	"math"
 	"regexp"
 	"slices"
 	"testing"
@@ -90,5 +91,21 @@ func TestSafetyCautionsTravel(t *testing.T) {
 				t.Errorf("%s lacks caution %s", id, c)
 			}
 		}
+	}
+}
+
+// The figures of machines as their sources give them.
+func TestMachinesAsTheirSourcesSay(t *testing.T) {
+	takes := func(id advice.RemedyID) advice.Share { return advice.RemedyOf(id).Effects[0].Takes }
+	if s := takes(advice.Destone); s.Low != 0.825 || s.High != 0.9975 { // [CIGR-DESTONE]
+		t.Errorf("destoner: %+v", s)
+	}
+	for id, kgAnHour := range map[advice.RemedyID]float64{advice.Winnow: 242, advice.WinnowMachine: 625} { // [CRRI-WINNOW], [TNAU-WINNOW]
+		if got, want := advice.RemedyOf(id).Work.Hours(1000), 2*1000/kgAnHour; math.Abs(got-want) > 1e-9 { // two people
+			t.Errorf("%s: %v hours a tonne, want %v", id, got, want)
+		}
+	}
+	if o := advice.RemedyOf(advice.ClearInsects); o.Lasts != advice.SealedDays || len(o.Effects) > 0 || advice.SealedDays < 35 { // [WEEVIL-CYCLE]
+		t.Errorf("insects: %+v", o)
 	}
 }

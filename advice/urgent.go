@@ -9,29 +9,29 @@ import (
 // safety chooses what protects people, by what was seen or smelt. Heat in a
 // lot that is known to be wet is left to drying, with the caution added.
 func (a *advisor) safety(out *Advice) bool {
-	seen := func(f g.Flag) bool { return slices.Contains(a.r.Flags, f) }
-	weevils, others := a.insects()
-	calls := []struct {
-		id   RemedyID
-		does bool
-	}{
-		{RejectTreated, seen(g.TreatedSeed)},
-		{Quarantine, seen(g.Mouldy) || seen(g.Musty)},
-		{RejectTainted, seen(g.OffOdour)},
-		{CoolInsects, seen(g.Heating) && weevils+others > 0},
-		{SpreadAndLook, seen(g.Heating) && weevils+others == 0 && !(a.hasWater && a.moisture > KeepTarget(Food, 0))},
-	}
 	chosen := false
-	for _, call := range calls {
-		switch {
-		case !call.does:
+	for i := range thisLot {
+		switch rem := &table[i]; {
+		case rem.Band != SafetyBand || !a.calledFor(rem):
 		case chosen:
-			a.option(call.id).Reason = AfterUrgent
+			a.options[i].Reason = AfterUrgent
 		default:
-			chosen = a.choose(out, call.id, ForSafety)
+			chosen = a.choose(out, rem.ID, ForSafety)
 		}
 	}
 	return chosen
+}
+
+// calledFor reports whether what was seen or smelt calls for the remedy.
+func (a *advisor) calledFor(rem *Remedy) bool {
+	weevils, others := a.insects()
+	switch alive := weevils+others > 0; {
+	case rem.Insects == InsectsSeen && !alive, rem.Insects == NoInsects && alive:
+		return false
+	case rem.IfNotWet && a.hasWater && a.moisture > KeepTarget(Food, 0):
+		return false
+	}
+	return slices.ContainsFunc(rem.Flags, func(f g.Flag) bool { return slices.Contains(a.r.Flags, f) })
 }
 
 // insects are the live ones that were seen.
@@ -49,9 +49,10 @@ func (a *advisor) spoil(out *Advice, mends []weighed) bool {
 		limit = KeepTarget(Food, 0)
 	}
 	if a.hasWater && a.moisture > limit {
-		for _, id := range [...]RemedyID{DrySun, DryMachine} {
-			o := a.option(id)
-			o.Band, o.DueDays = SpoilBand, 0
+		for i := range thisLot {
+			if table[i].Dries {
+				a.options[i].Band, a.options[i].DueDays, a.options[i].AgainDays = SpoilBand, 0, 1
+			}
 		}
 		for _, w := range mends { // best first
 			if w.remedies[0].Dries {
@@ -64,15 +65,43 @@ func (a *advisor) spoil(out *Advice, mends []weighed) bool {
 			}
 		}
 	}
-	if weevils, others := a.insects(); Infested(weevils, others) {
-		for _, w := range mends {
-			if w.remedies[0].ID == ClearInsects {
-				a.settle(out, w, mends, WillSpoil)
-				return true
-			}
-		}
+	return (Infested(a.insects()) || a.gateFor(RemedyOf(ClearInsects)) != "") && a.infested(out)
+}
+
+// infested chooses to seal a lot in which any insect lives, dried first where it
+// would rot so. Nothing is said of what grade it becomes: what hides in the
+// kernels is known only when the lot was looked at again.
+func (a *advisor) infested(out *Advice) bool {
+	if !a.alive() {
+		return false
 	}
-	return false
+	if seal := sealAt(a.c.Use); a.hasWater && a.moisture > seal {
+		a.option(a.dryer()).Band = SpoilBand
+		return a.dryTo(out, seal, WillSpoil)
+	}
+	return a.choose(out, ClearInsects, WillSpoil)
+}
+
+// alive reports whether a live insect was seen.
+func (a *advisor) alive() bool {
+	weevils, others := a.insects()
+	return weevils+others > 0
+}
+
+// sealLast makes sealing the last step of what is done to a lot in which an
+// insect lives.
+func (a *advisor) sealLast(out *Advice) {
+	best := out.Best
+	if !a.alive() || best.When != ThisLot || best.Band != SpoilBand && best.Band != MendBand || slices.Contains(out.Set, ClearInsects) {
+		return
+	}
+	o := a.option(ClearInsects)
+	o.Reason = StepOfSet
+	out.Set, out.Steps = append(out.Set, ClearInsects), out.Steps+1
+	out.SetHours, out.SetCost, out.SetCostUnknown = out.SetHours+o.Hours, out.SetCost+o.Cost, out.SetCostUnknown || o.CostUnknown
+	if best.InMoney {
+		out.SetGain -= o.Cost
+	}
 }
 
 // tooWetToKeep tells whether a lot is over its keeping target: by anything where
@@ -101,12 +130,15 @@ func (a *advisor) dampAndHeldDown(out *Advice) bool {
 	return a.dryToKeep(out, WillSpoil)
 }
 
-// dryToKeep chooses drying in the sun to the keeping target, or to the grade's
-// where that is lower.
+// dryToKeep chooses drying to the keeping target, or to the grade's where that is
+// lower.
 func (a *advisor) dryToKeep(out *Advice, why ReasonID) bool {
+	return a.dryTo(out, KeepTarget(a.c.Use, a.c.KeepDays), why)
+}
+
+func (a *advisor) dryTo(out *Advice, keep g.Decimal, why ReasonID) bool {
 	by := a.dryer()
 	o := a.option(by)
-	keep := KeepTarget(a.c.Use, a.c.KeepDays)
 	o.Because = a.water()
 	o.Because.Limit, o.Because.HasLimit = keep, true
 	if o.Target = keep; a.hasTarget {
@@ -117,11 +149,13 @@ func (a *advisor) dryToKeep(out *Advice, why ReasonID) bool {
 }
 
 // dryer is what dries a lot of this size.
-func (a *advisor) dryer() RemedyID {
-	if sun := RemedyOf(DrySun); a.c.KG.Float() <= sun.LargestKG {
-		return DrySun
+func (a *advisor) dryer() (id RemedyID) {
+	for i := range thisLot {
+		if rem := &table[i]; rem.Dries && !a.tooLarge(rem) {
+			return rem.ID
+		}
 	}
-	return DryMachine
+	return id
 }
 
 // How soon a damp lot is dried, days. Grain of 14 to 18 % lies two to three weeks

@@ -1,6 +1,7 @@
 package advice
 
 import (
+	"cmp"
 	"slices"
 
 	g "threshline/grading"
@@ -162,8 +163,13 @@ func (a *advisor) fee(rem *Remedy) (fee float64, known bool) {
 	case rem.Sown:
 		return a.c.Settings.Seed.For(a.c.KG)
 	}
-	tariff, ok := a.c.Settings.Tariff(rem.ID, a.c.District)
+	tariff, ok := a.tariff(rem)
 	return tariff.Fixed.Float() + tariff.PerKG.Float()*a.c.KG.Float(), ok
+}
+
+// tariff is what is paid for the remedy in the lot's district.
+func (a *advisor) tariff(rem *Remedy) (Tariff, bool) {
+	return a.c.Settings.Tariff(cmp.Or(rem.PaidAs, rem.ID), a.c.District)
 }
 
 // due is by when a remedy is to be done, days.

@@ -99,7 +99,7 @@ func (c *config) checkMoney() error {
 // paidRemedies are those that a tariff can be given for.
 func paidRemedies() (ids []string) {
 	for _, r := range advice.Remedies() {
-		if r.Paid && !r.Sown {
+		if r.Paid && !r.Sown && r.PaidAs == "" {
 			ids = append(ids, string(r.ID))
 		}
 	}

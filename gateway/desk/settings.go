@@ -205,7 +205,7 @@ func (d *Desk) prices() paper.Table {
 		t.Add("A day of work", p.Advice.DayWage.String())
 	}
 	for _, r := range advice.Remedies() {
-		if !r.Paid || r.Sown {
+		if !r.Paid || r.Sown || r.PaidAs != "" {
 			continue
 		}
 		if fee, ok := p.Advice.Tariffs[r.ID]; ok {

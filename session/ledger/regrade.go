@@ -22,18 +22,14 @@ type effect struct {
 // remedies lists what a what-if tries: every remedy that changes readings, and
 // the effect that each has.
 func remedies() (tried []*advice.Remedy, effectOf []int, effects []effect) {
-	drying := -1
 	for _, r := range advice.Remedies() {
-		if r.When == advice.ThisLot && len(r.Effects) == 0 && !r.Dries {
+		if r.When == advice.ThisLot && !r.Changes() {
 			continue
 		}
 		tried = append(tried, advice.RemedyOf(r.ID))
-		if r.Dries && drying >= 0 {
-			effectOf = append(effectOf, drying)
+		if n := slices.IndexFunc(effects, func(e effect) bool { return r.AlikeIn(advice.RemedyOf(e.remedy)) }); n >= 0 {
+			effectOf = append(effectOf, n)
 			continue
-		}
-		if r.Dries {
-			drying = len(effects)
 		}
 		effectOf = append(effectOf, len(effects))
 		e := effect{remedy: r.ID, season: r.When == advice.NextSeason}

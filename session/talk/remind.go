@@ -20,8 +20,8 @@ const remindStale = 36 * time.Hour
 
 // followUp sets what is to happen after a check was filed.
 func (t *Talk) followUp(c session.Check, best advice.Option) {
-	if best.Remedy != "" && best.When == advice.ThisLot && best.DueDays >= 0 && c.State == session.Filed {
-		t.remindMe(session.RecheckID(c.Slip), session.RecheckKind, t.In.At.AddDate(0, 0, max(best.DueDays, 1)), c.Slip)
+	if best.Remedy != "" && best.When == advice.ThisLot && best.AgainDays > 0 && c.State == session.Filed {
+		t.remindMe(session.RecheckID(c.Slip), session.RecheckKind, t.In.At.AddDate(0, 0, best.AgainDays), c.Slip)
 	}
 	if t.Person.Role == session.Agent {
 		t.remindMe(session.TallyID(t.Person.ID), session.TallyKind, t.Programme.NextMonday(t.In.At), "")

@@ -2,6 +2,7 @@ package wording_test
 
 import (
 	"slices"
+	"strconv"
 	"strings"
 	"testing"
 	"testing/fstest"
@@ -161,6 +162,20 @@ func TestCautionsNameWhatKills(t *testing.T) {
 		for lang, word := range words {
 			if text := c.Text(lang, key); !strings.Contains(text, word) {
 				t.Errorf("%s %s lacks %q: %q", lang, key, word, text)
+			}
+		}
+	}
+}
+
+// How long a lot with insects stays sealed is said as the advice has it, and never
+// that sun and sieve clear it.
+func TestInsectsAreSealedForAsLongAsTheAdviceSays(t *testing.T) {
+	c := embedded(t)
+	for _, lang := range c.Languages() {
+		for _, form := range []string{"do", "how"} {
+			text := c.Text(lang, "remedy."+string(advice.ClearInsects)+"."+form)
+			if !strings.Contains(text, " "+strconv.Itoa(advice.SealedDays/7)) {
+				t.Errorf("%s, %s: %q", lang, form, text)
 			}
 		}
 	}
