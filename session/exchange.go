@@ -53,6 +53,18 @@ type Budget struct {
 	Count func(string) (septets int, ok bool)
 }
 
+// The septets of a message, and how many of them each of several joined ones
+// gives to say how they are joined [TS-23.040].
+const (
+	oneMessage = 160
+	joinHeader = 7
+)
+
+// Joined is the most septets that a text may count which is sent as n messages.
+func (b Budget) Joined(n int) int {
+	return max(b.Septets, n*(min(b.Septets, oneMessage)-joinHeader))
+}
+
 // Reply is the answer to one inbound message.
 type Reply struct {
 	Text string

@@ -76,6 +76,10 @@ func takeGrade(t *talk.Talk, entry string) talk.Move {
 	case 4:
 		return talk.Go(waysScreen)
 	}
+	c, ok := t.Check(t.Memo().Slip)
+	if _, plain := keyed(entry); ok && !plain && c.Readings.Unlooked() && t.Mendable(c) {
+		return takeLook(t, entry) // "OK", or what was found
+	}
 	return wrongChoice(t)
 }
 

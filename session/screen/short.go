@@ -47,17 +47,26 @@ func (s short) Take(t *talk.Talk, text string) bool {
 	message.Lots = slices.DeleteFunc(message.Lots, func(l shorthand.Lot) bool { return l.Empty() })
 	switch len(message.Lots) {
 	case 0:
-		return false
+		return tooLong(t, problems)
 	case 1:
-		takeOne(t, r, message.Lots[0], problems)
+		takeOne(t, message.Lots[0], problems)
 	default:
-		takeMany(t, r, message.Lots, problems)
+		takeMany(t, message.Lots, problems)
 	}
 	return true
 }
 
+// tooLong says of a message of which no lot fits that it is so.
+func tooLong(t *talk.Talk, problems []shorthand.Problem) bool {
+	if !slices.ContainsFunc(problems, func(p shorthand.Problem) bool { return p.Trouble == shorthand.TooLong }) {
+		return false
+	}
+	t.Make(talk.Home(t.Say("short.too_long")))
+	return true
+}
+
 // takeOne files a lot and shows its grade, or asks for what is missing.
-func takeOne(t *talk.Talk, r *shorthand.Reader, lot shorthand.Lot, problems []shorthand.Problem) {
+func takeOne(t *talk.Talk, lot shorthand.Lot, problems []shorthand.Problem) {
 	problems, understood := heard(t, &lot, problems)
 	trouble := troubles(t, problems)
 	draft, problem := draftFor(t, lot, understood)
@@ -80,51 +89,6 @@ func takeOne(t *talk.Talk, r *shorthand.Reader, lot shorthand.Lot, problems []sh
 		trouble = append(trouble, t.Say("short.noted"))
 	}
 	t.Lead(strings.TrimSpace(strings.Join(trouble, "\n")))
-}
-
-// takeMany files several growers' lots and says what became of each.
-func takeMany(t *talk.Talk, r *shorthand.Reader, lots []shorthand.Lot, problems []shorthand.Problem) {
-	var lines []string
-	for i, lot := range lots {
-		var own []shorthand.Problem
-		for _, p := range problems {
-			if p.Lot == i {
-				own = append(own, p)
-			}
-		}
-		t.Make(talk.Home("")) // puts the lot before aside
-		lines = append(lines, oneOfMany(t, lot, own))
-	}
-	t.Make(talk.Home(strings.Join(lines, "\n")))
-}
-
-func oneOfMany(t *talk.Talk, lot shorthand.Lot, problems []shorthand.Problem) string {
-	problems, understood := heard(t, &lot, problems)
-	draft, problem := draftFor(t, lot, understood)
-	if draft == nil {
-		return problem
-	}
-	name := t.PersonOf(draft.Lot.Grower).Name
-	if name == "" {
-		name = t.Say("short.self")
-	}
-	trouble := troubles(t, problems)
-	switch {
-	case draft.Lot.Grower == "":
-		return strings.TrimSpace(nobody(t, lot.Grower) + " " + t.Say("short.whose"))
-	case len(trouble) > 0:
-		return name + ": " + strings.Join(trouble, " ")
-	case doubtful(t), unasked(t), signsOpen(t):
-		return t.Say("short.doubt", "name", name)
-	case !ready(t, draft):
-		return t.Say("short.still", "name", name, "what", what(t, stillOf(t)))
-	}
-	c, err := t.File()
-	if err != nil {
-		return name + ": " + t.Say("wrong.grade")
-	}
-	filed := t.Say("short.filed", "name", name, "grade", t.GradeName(c.Grade, c.Rank, c.Of, c.Complete), "slip", string(c.Slip))
-	return strings.TrimSpace(filed + " " + t.Signs(&c))
 }
 
 // ready tells whether the draft has all that is asked for and nothing odd.

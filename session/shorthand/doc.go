@@ -86,13 +86,13 @@ const (
 	Ambiguous   Trouble = "ambiguous"    // Typed can be read in two ways, such as 1,200
 	Impossible  Trouble = "impossible"   // Typed cannot be: negative, too large, a part over its whole
 	Twice       Trouble = "twice"        // Key stands twice with different numbers: the first is kept
-	TooLong     Trouble = "too long"     // more text or more lots than one message can hold
+	TooLong     Trouble = "too long"     // more text or more lots than one message can hold: Typed was not read
 )
 
 // Problem is a part of a message that could not be taken, with what a right
 // one looks like. The rest of the message stands.
 type Problem struct {
-	Lot     int // index in Message.Lots
+	Lot     int // index in Message.Lots, their number for what is of none
 	Trouble Trouble
 	// Key is the list of words it is about, without its table: a field's name
 	// such as "organic_g", or "bags", "weight", "grower", "slip"; "" for none.

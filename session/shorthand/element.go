@@ -14,6 +14,7 @@ type element struct {
 	typed string
 	glued bool
 	short bool // a letter or two: a taught letter, not a trade word
+	at    int  // where its token begins, in runes
 }
 
 func (e element) isNumber() bool { return e.sort == number }
@@ -31,9 +32,9 @@ func (l *lexicon) elements(text string) []element {
 	tokens := scan(text)
 	var out []element
 	for i := 0; i < len(tokens); {
-		t := tokens[i]
+		t, before := tokens[i], len(out)
 		if t.sort != letters {
-			out = append(out, element{sort: t.sort, typed: t.typed, glued: t.glued})
+			out = append(out, element{sort: t.sort, typed: t.typed, glued: t.glued, at: t.at})
 			i++
 			continue
 		}
@@ -51,8 +52,12 @@ func (l *lexicon) elements(text string) []element {
 			out = append(out, element{sort: letters, key: slipKey, typed: slip})
 			i += n + used
 		default:
-			out = append(out, element{letters, key, typedPhrase(tokens[i : i+n]), t.glued, n == 1 && len([]rune(t.typed)) <= shortWord})
+			short := n == 1 && len([]rune(t.typed)) <= shortWord
+			out = append(out, element{sort: letters, key: key, typed: typedPhrase(tokens[i : i+n]), glued: t.glued, short: short})
 			i += n
+		}
+		for ; before < len(out); before++ {
+			out[before].at = t.at
 		}
 	}
 	return out
@@ -93,13 +98,13 @@ func (l *lexicon) takeApart(t token, after []token) []element {
 		for _, unit := range []string{"kg", "gr", "g"} {
 			rest := strings.TrimPrefix(lower, unit)
 			if key, n := l.find([]token{{sort: letters, typed: rest}}); len(rest) < len(lower) && n > 0 {
-				return []element{{letters, key, rest, false, len(rest) <= shortWord}}
+				return []element{{sort: letters, key: key, typed: rest, short: len(rest) <= shortWord}}
 			}
 		}
 	}
 	code, isOh := strings.CutSuffix(lower, "o")
 	if key, n := l.find([]token{{sort: letters, typed: code}}); isOh && len(code) == 1 && n > 0 {
-		letter := element{letters, key, code, t.glued, true}
+		letter := element{sort: letters, key: key, typed: code, glued: t.glued, short: true}
 		if len(after) > 0 && after[0].sort == number && after[0].glued {
 			return []element{letter, {sort: letters, key: ohKey, typed: "O"}}
 		}

@@ -1,7 +1,9 @@
 package shorthand_test
 
 import (
+	"fmt"
 	"slices"
+	"strings"
 	"testing"
 
 	"threshline/grading"
@@ -47,23 +49,32 @@ func TestMissingLeavesOutWhatCannotBeMeasured(t *testing.T) {
 	}
 }
 
-// More than a message can hold is refused whole, not cut.
+// Of more than a message can hold whole lots are read; what was not read is said.
+// One lot that is longer is refused whole, not cut.
 func TestTooLongMessages(t *testing.T) {
 	reader := shorthand.NewReader(catalogue(t), "en")
-	long := make([]byte, 2000)
-	for i := range long {
-		long[i] = "M 13 "[i%5]
-	}
-	m, problems := reader.Parse(string(long))
-	if len(m.Lots) != 0 || len(problems) != 1 || problems[0].Trouble != shorthand.TooLong {
-		t.Errorf("%d lots, problems %v", len(m.Lots), problems)
+	long := ""
+	for i := 1; i <= 15; i++ {
+		long += fmt.Sprintf("G%d M 13.2 %s\n", i, strings.Repeat("13.1 ", 20))
 	}
 	many := ""
 	for i := 1; i <= 25; i++ {
-		many += "G " + string(rune('0'+i/10)) + string(rune('0'+i%10)) + " M 13\n"
+		many += fmt.Sprintf("G %d M 13\n", i)
 	}
-	m, problems = reader.Parse(many)
-	if len(m.Lots) != 20 || len(problems) != 1 || problems[0].Trouble != shorthand.TooLong {
-		t.Errorf("%d lots, problems %v", len(m.Lots), problems)
+	for _, c := range []struct {
+		name, text string
+		lots       int
+		unread     string
+	}{
+		{"one lot", strings.Repeat("M 13 ", 400), 0, ""},
+		{"long lots", long, 13, "G14 M 13.2 13.1"},
+		{"many lots, one a line", many, 20, "G 21 M 13"},
+		{"many lots, one after the other", strings.ReplaceAll(many, "\n", " "), 20, "G 21 M 13"},
+	} {
+		m, problems := reader.Parse(c.text)
+		problems = slices.DeleteFunc(problems, func(p shorthand.Problem) bool { return p.Trouble != shorthand.TooLong })
+		if len(m.Lots) != c.lots || len(problems) != 1 || problems[0].Trouble != shorthand.TooLong || !strings.HasPrefix(problems[0].Typed, c.unread) {
+			t.Errorf("%s: %d lots, problems %v", c.name, len(m.Lots), problems)
+		}
 	}
 }

@@ -37,10 +37,11 @@ func NewReader(cat *wording.Catalogue, lang string) *Reader {
 // Parse reads one message.
 func (r *Reader) Parse(text string) (Message, []Problem) {
 	p := parser{reader: r, lots: []Lot{{}}}
-	if len(text) > 4*maxRunes || len([]rune(text)) > maxRunes {
+	text, rest := fitting(text)
+	if text == "" && rest != "" {
 		return Message{}, []Problem{{Trouble: TooLong}}
 	}
-	p.elements = r.words().elements(text)
+	p.text, p.elements = text, r.words().elements(text)
 	p.settleGuesses()
 	for p.i < len(p.elements) {
 		p.step()
@@ -49,16 +50,34 @@ func (r *Reader) Parse(text string) (Message, []Problem) {
 	if p.lots[len(p.lots)-1].Empty() {
 		p.lots = p.lots[:len(p.lots)-1]
 	}
+	if rest != "" && p.unread == "" {
+		p.unread = rest
+	}
+	if p.unread != "" {
+		p.problems = append(p.problems, Problem{Lot: len(p.lots), Trouble: TooLong, Typed: p.unread})
+	}
 	return Message{p.lots}, p.problems
+}
+
+// fitting is the part of a text that is read, whole lines of it, and the rest.
+func fitting(text string) (part, rest string) {
+	runes := []rune(text)
+	if len(runes) <= maxRunes {
+		return text, ""
+	}
+	part = string(runes[:maxRunes+1])
+	end := strings.LastIndexAny(part, "\n;")
+	if end < 0 {
+		return "", text
+	}
+	return text[:end], strings.Trim(text[end:], "\n; ")
 }
 
 // Looks tells whether a text is meant as a whole check and not as the answer
 // to a question: at least two words with their numbers, or one and the grower
 // or the slip.
 func (r *Reader) Looks(text string) bool {
-	if len(text) > 4*maxRunes {
-		return false
-	}
+	text, _ = fitting(text)
 	elements, values, names := r.words().elements(text), 0, 0
 	for i, e := range elements {
 		behind := i+1 < len(elements) && elements[i+1].isNumber()
@@ -76,10 +95,12 @@ func (r *Reader) Looks(text string) bool {
 // parser walks over the elements and fills the lots.
 type parser struct {
 	reader   *Reader
+	text     string
 	elements []element
 	i        int
 	lots     []Lot
 	problems []Problem
+	unread   string // what stands behind the most lots
 
 	open   string   // the word whose numbers are being collected; "" none
 	runs   []string // those numbers, as typed
@@ -158,7 +179,7 @@ func (p *parser) newLot() {
 		return
 	}
 	if len(p.lots) == maxLots {
-		p.trouble(Problem{Trouble: TooLong})
+		p.unread = strings.Trim(string([]rune(p.text)[p.at(p.i).at:]), "\n; ")
 		p.i = len(p.elements)
 		return
 	}

@@ -50,6 +50,8 @@ type Shown struct {
 	End bool
 	// Safety says that no limit may hold this back.
 	Safety bool
+	// Long says that an SMS may go on to what FitsLong holds, without a line of keys.
+	Long bool
 }
 
 // Machine turns messages into writes by the screens of a programme. It is
@@ -102,9 +104,10 @@ func (m *Machine) Step(v session.View, in session.Input) (session.Writes, error)
 	return w, err
 }
 
-// longestText is more than any entry needs, in bytes: a text beyond it is cut,
-// and is refused for its length all the same.
-const longestText = 2000
+// longestText is more than is read of any entry, in bytes: ten messages joined, of
+// letters of four bytes. A text beyond it is cut, and what is not read of it is
+// said all the same.
+const longestText = 6120
 
 func shorten(text string) string {
 	if len(text) <= longestText {

@@ -15,7 +15,10 @@ const MostDrafts = 9
 // be remembered.
 type Notebook struct {
 	Dialogue *session.Dialogue
-	at       time.Time
+	// Spare is how many checks more than MostDrafts can be begun in this turn:
+	// whoever sets it sees to it that they are filed or dropped.
+	Spare int
+	at    time.Time
 }
 
 // Draft is the check being worked on; nil when none is.
@@ -32,7 +35,7 @@ func (n *Notebook) Draft() *session.Draft {
 func (n *Notebook) NewDraft(lot session.Lot) *session.Draft {
 	n.park()
 	d := n.Dialogue
-	if len(d.Drafts) >= MostDrafts {
+	if len(d.Drafts) >= MostDrafts+n.Spare {
 		return nil
 	}
 	d.Drafts = append(d.Drafts, session.Draft{

@@ -28,7 +28,11 @@ func (t *Talk) render() session.Reply {
 	if t.Dialogue.Screen == MenuScreen && len(t.Dialogue.Trail) == 0 {
 		more = t.Say("foot.more_only")
 	}
-	pages := t.pages(text, t.feet(shown.End), more)
+	voice, feet := t.Voice, t.feet(shown.End)
+	if shown.Long && t.In.Kind == session.SMS {
+		voice.Budget.Septets, feet = voice.Budget.Joined(mostMessages), []string{""}
+	}
+	pages := voice.pages(text, feet, more)
 	d := t.Dialogue
 	d.Page = max(0, min(d.Page, len(pages)-1))
 	last := d.Page == len(pages)-1

@@ -48,7 +48,7 @@ func (m *Machine) open(v session.View, in session.Input) (*Talk, error) {
 	}
 	t := &Talk{
 		Voice:   Voice{Programme: m.Programme, Words: m.Words, Budget: in.Budget},
-		Records: Records{In: in, view: v}, Notebook: Notebook{&d, in.At}, machine: m,
+		Records: Records{In: in, view: v}, Notebook: Notebook{Dialogue: &d, at: in.At}, machine: m,
 	}
 	t.be(p)
 	rested, patience := in.At.Sub(d.Last), m.Programme.ResumeWithin()

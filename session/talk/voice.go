@@ -81,6 +81,17 @@ func (v *Voice) Fits(text string) bool {
 	return n <= v.Budget.Septets
 }
 
+// mostMessages is how many messages an answer takes where much has to be said at
+// once. Source: assumed.
+const mostMessages = 3
+
+// FitsLong tells whether a text fits the messages that an answer may take where
+// much has to be said at once.
+func (v *Voice) FitsLong(text string) bool {
+	n, _ := v.Budget.Count(text)
+	return n <= v.Budget.Joined(mostMessages)
+}
+
 // showable replaces what a basic phone cannot show: only names and words from
 // outside can hold such letters, the catalogues cannot.
 func (v *Voice) showable(text string) string {

@@ -35,10 +35,10 @@ func (t *Talk) byWord() bool {
 	case t.agreed() && !t.free() && t.Person.Role == session.Coordinator && t.hearsAny("accept.week", entry):
 		t.settle()
 		t.Make(Go(WeekScreen))
-	case t.free() && sms && t.agreed() && readingsIn(entry) && len(entry) <= mostShorthand:
+	case t.free() && sms && t.agreed() && readingsIn(entry):
 		t.settle()
 		return t.machine.Shorthand != nil && t.machine.Shorthand.Take(t, entry)
-	case t.free() || len(entry) > mostShorthand:
+	case t.free():
 		return false
 	case session.LooksLikeSlip(entry) && t.agreed():
 		t.settle()
@@ -71,10 +71,6 @@ func readingsIn(entry string) bool {
 	}
 	return numbers >= 3 && !numbersOnly(entry) && strings.ContainsFunc(entry, unicode.IsLetter)
 }
-
-// mostShorthand is the longest text read as a whole check, in bytes: three
-// long messages joined.
-const mostShorthand = 480
 
 // answersQuestion keeps a word that also means "no" from opting out while a
 // question is open.
