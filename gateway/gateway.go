@@ -90,7 +90,8 @@ func New(cfg Config) (*Gateway, error) {
 	}
 	if cfg.Entropy == nil {
 		cfg.Entropy = rand.Reader
-	} else {
+	}
+	if cfg.Entropy != rand.Reader {
 		cfg.Entropy = &lockedReader{source: cfg.Entropy}
 	}
 	if cfg.AnswerFor <= 0 {

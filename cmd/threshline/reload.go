@@ -120,7 +120,7 @@ func (s *station) again(cfg *config) (*station, error) {
 		s.log.Warn().Msg("[store], and the address and kind of [listen], change only at the next start")
 		cfg.Store = s.cfg.Store
 	}
-	next := &station{cfg: cfg, store: s.store, clock: s.clock, metrics: s.metrics, memory: s.memory, company: s.company, log: s.log}
+	next := &station{cfg: cfg, store: s.store, clock: s.clock, metrics: s.metrics, memory: s.memory, company: s.company, outside: s.outside, log: s.log}
 	if err := next.configure(); err != nil {
 		return nil, err
 	}

@@ -6,7 +6,9 @@ import (
 	"crypto/tls"
 	"errors"
 	"fmt"
+	"io"
 	"net"
+	"net/http"
 	"sync"
 	"time"
 
@@ -43,8 +45,20 @@ type station struct {
 	clock     *dispatch.Clock  // never the system's own
 	memory    *memory          // nil leaves it as it comes
 	company   *company
+	outside   outside
 	log       zerolog.Logger
 }
+
+// outside is what a station takes from the machine and from chance.
+type outside struct {
+	wall    func() time.Time     // the clock
+	passed  func() time.Duration // since any moment; cannot be set
+	entropy io.Reader
+	spread  func() float64 // jitter of retries
+	client  *http.Client   // for calls to carriers
+}
+
+func theMachine() outside { return outside{wall, passed, rand.Reader, spread, gateway.NewClient()} }
 
 // How often the loops look for work that nobody woke them for.
 const (
@@ -61,23 +75,39 @@ const (
 // openStation builds a station on the store that the configuration says; one in
 // a file lies at a path. Close it after run.
 func openStation(cfg *config, storePath string, log zerolog.Logger) (*station, error) {
-	s := &station{cfg: cfg, metrics: gateway.NewMetrics(), company: newCompany(), log: log}
-	if err := s.configure(); err != nil {
+	s, err := newStation(cfg, theMachine(), log)
+	if err != nil {
 		return nil, err
 	}
-	var err error
-	if s.store, err = cfg.openEngine(context.Background(), storePath, s.company.heard); err != nil {
+	store, err := cfg.openEngine(context.Background(), storePath, s.company.heard)
+	if err != nil {
 		return nil, err
 	}
-	s.clock = newClock(s.store)
-	s.logJournal()
-	if err := s.teach(context.Background()); err != nil {
-		return nil, errors.Join(err, s.store.Close())
-	}
-	if err := s.assemble(); err != nil {
-		return nil, errors.Join(err, s.store.Close())
+	if err := s.begin(store); err != nil {
+		return nil, err
 	}
 	return s, nil
+}
+
+// newStation builds what needs no store.
+func newStation(cfg *config, o outside, log zerolog.Logger) (*station, error) {
+	s := &station{cfg: cfg, metrics: gateway.NewMetrics(), company: newCompany(), outside: o, log: log}
+	return s, s.configure()
+}
+
+// begin goes to work on an open store, and closes it if that cannot be.
+func (s *station) begin(store engine) error {
+	s.store = store
+	s.clock = newClock(s.store, s.outside)
+	s.logJournal()
+	err := s.teach(context.Background())
+	if err == nil {
+		err = s.assemble()
+	}
+	if err != nil {
+		return errors.Join(err, s.store.Close())
+	}
+	return nil
 }
 
 // configure builds all that needs no store, and finds what is wrong with the
@@ -86,7 +116,7 @@ func (s *station) configure() (err error) {
 	if s.programme, s.words, err = s.cfg.programme(); err != nil {
 		return err
 	}
-	if s.channels, err = s.cfg.buildChannels(gateway.NewClient()); err != nil {
+	if s.channels, err = s.cfg.buildChannels(s.outside.client); err != nil {
 		return err
 	}
 	if s.quiet, err = dispatch.ParseQuiet(s.cfg.Quiet.From + "-" + s.cfg.Quiet.To); err != nil {
@@ -108,7 +138,7 @@ func (s *station) assemble() (err error) {
 	if len(s.channels.out) > 0 && s.worker == nil {
 		s.worker, err = dispatch.New(dispatch.Config{
 			Queue: s.store, Channels: s.channels.out, Stopped: s.stopped, SpentToday: dispatch.SpentToday(s.store),
-			Purse: s.purse(), Zone: s.programme.Zone, Quiet: s.quiet, Now: s.clock.Now, Spread: spread,
+			Purse: s.purse(), Zone: s.programme.Zone, Quiet: s.quiet, Now: s.clock.Now, Spread: s.outside.spread,
 			Watcher: s.watch,
 		})
 		if err != nil {
@@ -119,7 +149,7 @@ func (s *station) assemble() (err error) {
 		wake = s.worker.Wake
 	}
 	s.reminders = &dispatch.Reminders{
-		Agenda: s.store, Turn: machine.Remind, Budget: smsBudget(), Entropy: rand.Reader, Watcher: s.watch, Wake: wake,
+		Agenda: s.store, Turn: machine.Remind, Budget: smsBudget(), Entropy: s.outside.entropy, Watcher: s.watch, Wake: wake,
 	}
 	beside, err := s.desk()
 	if err != nil {
@@ -131,7 +161,7 @@ func (s *station) assemble() (err error) {
 	}
 	s.gateway, err = gateway.New(gateway.Config{
 		Store: s.store, Step: machine.Step, Channels: s.channels.in, Receipts: s.store,
-		Limits: s.cfg.Limits.forGateway(), Now: s.clock.Now, Notice: s.clock.Doubt, Log: s.log, Metrics: metrics,
+		Limits: s.cfg.Limits.forGateway(), Now: s.clock.Now, Entropy: s.outside.entropy, Notice: s.clock.Doubt, Log: s.log, Metrics: metrics,
 		Ready: s.ready, Queued: wake, QueueAge: s.store.QueueAge, MetricsToken: token, Beside: beside,
 	})
 	return err

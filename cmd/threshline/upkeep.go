@@ -50,13 +50,13 @@ func (s *station) watchClock() func(context.Context) (bool, error) {
 	}
 }
 
-// newClock watches the system's clock over an open store.
-func newClock(store engine) *dispatch.Clock {
+// newClock watches the machine's clock over an open store.
+func newClock(store engine, o outside) *dispatch.Clock {
 	file, ok := store.(*bolt.Store)
 	if !ok {
-		return dispatch.NewClock(wall, passed, time.Time{})
+		return dispatch.NewClock(o.wall, o.passed, time.Time{})
 	}
-	c := dispatch.NewClock(wall, passed, file.LastCommit())
+	c := dispatch.NewClock(o.wall, o.passed, file.LastCommit())
 	file.Stamp(c.Sure)
 	return c
 }
