@@ -43,8 +43,8 @@ type Settings struct {
 	// MeterRepeatability is the standard deviation of one moisture reading,
 	// percentage points; 0 uses grading's default.
 	MeterRepeatability grading.Decimal
-	// BalanceStep is the kit's smallest step, g; 0 uses grading's default.
-	BalanceStep grading.Decimal
+	// ScaleStep is the kit's smallest step, g; 0 uses grading's default.
+	ScaleStep grading.Decimal
 	// Usual is what lots here usually hold, learnt from the programme's own checks;
 	// empty leans on nothing. It is never changed once it is set.
 	Usual map[grading.Field]grading.Usual
@@ -163,7 +163,7 @@ type Option struct {
 	// Gain is expected money where prices are known, else expected grade steps.
 	Gain    float64
 	InMoney bool
-	KGLost  float64 // out of the bag: water, chaff, stones; 0 when the lot's mass is unknown
+	KGLost  float64 // out of the bag: water, chaff, stones; 0 when the lot's weight is unknown
 	Cost    float64 // money, of the work and the tariff
 	// CostUnknown says that something is paid for whose price nobody has told: Cost
 	// and Gain are before that.

@@ -73,7 +73,7 @@ func (a *advisor) describe() {
 		if o.DueDays >= 0 {
 			o.AgainDays = max(o.DueDays, 1) + rem.Lasts
 		}
-		if slices.Contains(a.r.Flags, g.Heating) && !slices.Contains(o.Cautions, NotEaten) {
+		if slices.Contains(a.r.Flags, g.Warm) && !slices.Contains(o.Cautions, NotEaten) {
 			o.Cautions = append(slices.Clip(o.Cautions), NotEaten)
 		}
 	}

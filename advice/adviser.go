@@ -18,8 +18,8 @@ type advisor struct {
 type kit struct {
 	s        *g.Standard
 	assessor *g.Assessor // for lots as they would be
-	meter    g.Decimal   // as in Settings, like balance and usual
-	balance  g.Decimal
+	meter    g.Decimal   // as in Settings, like scale and usual
+	scale    g.Decimal
 	usual    map[g.Field]g.Usual
 	made     []makeup // parallel to s.Parameters
 }
@@ -116,7 +116,7 @@ func (a *advisor) adopt(s *g.Standard, with *Settings) error {
 	switch {
 	case s == nil:
 		return ErrNoStandard
-	case a.s == s && a.meter == with.MeterRepeatability && a.balance == with.BalanceStep && maps.Equal(a.usual, with.Usual):
+	case a.s == s && a.meter == with.MeterRepeatability && a.scale == with.ScaleStep && maps.Equal(a.usual, with.Usual):
 		return nil
 	}
 	assessor, err := g.NewAssessor(s, with.Certainty())
@@ -125,7 +125,7 @@ func (a *advisor) adopt(s *g.Standard, with *Settings) error {
 	}
 	*a = advisor{
 		kit: kit{
-			s: s, assessor: assessor, meter: with.MeterRepeatability, balance: with.BalanceStep, usual: with.Usual,
+			s: s, assessor: assessor, meter: with.MeterRepeatability, scale: with.ScaleStep, usual: with.Usual,
 			made: make([]makeup, len(s.Parameters)),
 		},
 		room: room{

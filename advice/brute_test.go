@@ -41,12 +41,12 @@ func (b *brute) tried(r *grading.Readings) []float64 {
 
 // gone is what each remedy takes per pass: fields, low, middle, high. It is
 // typed out again here so that a slip in the engine's table shows.
-var gone = map[advice.RemedyID]struct{ organic, inorganic [3]float64 }{
-	advice.Winnow:     {organic: [3]float64{0.75, 0.8836, 0.95}},
-	advice.Sieve:      {inorganic: [3]float64{0.3, 0.6, 0.8}},
-	advice.PickStones: {inorganic: [3]float64{0.5, 0.7, 0.9}},
-	advice.Destone:    {inorganic: [3]float64{0.825, 0.91, 0.9975}},
-	advice.SortByHand: {organic: [3]float64{0.3, 0.5, 0.7}, inorganic: [3]float64{0.3, 0.5, 0.7}},
+var gone = map[advice.RemedyID]struct{ chaff, stones [3]float64 }{
+	advice.Winnow:     {chaff: [3]float64{0.75, 0.8836, 0.95}},
+	advice.Sieve:      {stones: [3]float64{0.3, 0.6, 0.8}},
+	advice.PickStones: {stones: [3]float64{0.5, 0.7, 0.9}},
+	advice.Destone:    {stones: [3]float64{0.825, 0.91, 0.9975}},
+	advice.SortByHand: {chaff: [3]float64{0.3, 0.5, 0.7}, stones: [3]float64{0.3, 0.5, 0.7}},
 }
 
 // hours are typed out again too: fixed, and per tonne.
@@ -100,33 +100,33 @@ func (b *brute) wet() float64 {
 
 func dot4(x float64) grading.Decimal { return grading.Decimal(math.Round(x * 10000)) }
 
-// after gives the lot as it would be, and the share of its mass that is left.
+// after gives the lot as it would be, and the share of its weight that is left.
 func (b *brute) after(id advice.RemedyID, level int) (r grading.Readings, left float64, applies bool) {
 	r = b.c.Readings.Clone()
-	whole, organic, inorganic := b.get(grading.SampleMass), b.get(grading.Organic), b.get(grading.Inorganic)
+	whole, chaff, stones := b.get(grading.SampleWeight), b.get(grading.Chaff), b.get(grading.Stones)
 	switch id {
 	case advice.DrySun, advice.DryMachine:
 		if b.wet() <= b.target() {
 			return r, 1, false
 		}
 		left = (100 - b.wet()) / (100 - b.target())
-		soft := (whole*left - inorganic) / (whole - inorganic)
-		for _, f := range []grading.Field{grading.Organic, grading.BrownMass, grading.ImmatureMass} {
+		soft := (whole*left - stones) / (whole - stones)
+		for _, f := range []grading.Field{grading.Chaff, grading.BrownWeight, grading.ImmatureWeight} {
 			r.Set(f, dot4(b.get(f)*soft))
 		}
-		r.Set(grading.SampleMass, dot4(whole*left))
+		r.Set(grading.SampleWeight, dot4(whole*left))
 		for i := range r.Repeats {
 			r.Repeats[i] = dot4(b.target())
 		}
 		return r, left, true
 	}
-	out := gone[id].organic[level]*organic + gone[id].inorganic[level]*inorganic
+	out := gone[id].chaff[level]*chaff + gone[id].stones[level]*stones
 	if out == 0 {
 		return r, 1, false
 	}
-	r.Set(grading.Organic, dot4(organic*(1-gone[id].organic[level])))
-	r.Set(grading.Inorganic, dot4(inorganic*(1-gone[id].inorganic[level])))
-	r.Set(grading.SampleMass, dot4(whole-out))
+	r.Set(grading.Chaff, dot4(chaff*(1-gone[id].chaff[level])))
+	r.Set(grading.Stones, dot4(stones*(1-gone[id].stones[level])))
+	r.Set(grading.SampleWeight, dot4(whole-out))
 	return r, 1 - out/whole, true
 }
 

@@ -145,7 +145,7 @@ func (b *brute) damp(n int, a *advice.Advice, inMoney bool, bar float64) {
 // again: heat in wet grain is dried, not stopped.
 func (b *brute) unsafe() bool {
 	has := func(f grading.Flag) bool { return slices.Contains(b.c.Readings.Flags, f) }
-	return has(grading.Musty) || has(grading.Mouldy) || has(grading.TreatedSeed) || has(grading.OffOdour) || has(grading.Heating) && (b.alive() || b.wet() <= 14)
+	return has(grading.Musty) || has(grading.Mouldy) || has(grading.TreatedSeed) || has(grading.OffOdour) || has(grading.Warm) && (b.alive() || b.wet() <= 14)
 }
 
 func (b *brute) alive() bool { return b.get(grading.LiveWeevils)+b.get(grading.LiveOthers) > 0 }
@@ -153,7 +153,7 @@ func (b *brute) alive() bool { return b.get(grading.LiveWeevils)+b.get(grading.L
 func (b *brute) spoils() bool {
 	limit := 18.0
 	switch {
-	case slices.Contains(b.c.Readings.Flags, grading.Heating), b.c.KeepDays > 21 && b.c.KeepDays <= 120:
+	case slices.Contains(b.c.Readings.Flags, grading.Warm), b.c.KeepDays > 21 && b.c.KeepDays <= 120:
 		limit = 14
 	case b.c.KeepDays > 120:
 		limit = 13

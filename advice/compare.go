@@ -43,7 +43,7 @@ const (
 	Wetter Doubt = "wetter"
 )
 
-// How far masses may differ without doubt. Source: our choice,
+// How far weights may differ without doubt. Source: our choice,
 // [ASSUMED-ADVICE]: bags are counted and rarely weighed to better than this.
 const (
 	HeavierBy = 0.01
@@ -55,13 +55,13 @@ type Change struct {
 	Moved []Moved
 	// Steps is how many grades it rose; negative when it fell.
 	Steps int
-	// KG is how much lighter it became; HasKG that both masses are known.
-	// Reckoned says that the later mass was reckoned, not weighed.
+	// KG is how much lighter it became; HasKG that both weights are known.
+	// Reckoned says that the later weight was reckoned, not weighed.
 	KG              g.Decimal
 	HasKG, Reckoned bool
 	// Earned is what the lot fetches now less what it fetched before, at the
 	// stated grades, by the programme's prices and the buyer's deductions.
-	// HasMoney is false when a price or mass is missing.
+	// HasMoney is false when a price or weight is missing.
 	Earned   g.Decimal
 	HasMoney bool
 	Doubts   []Doubt
@@ -162,7 +162,7 @@ func doubts(s *g.Standard, before, after *Checked, moves []Moved) []Doubt {
 	return list
 }
 
-// left is the share of its mass that a lot keeps when the water and rubbish have
+// left is the share of its weight that a lot keeps when the water and rubbish have
 // left it that two checks lie apart: by the mass balance of [IRRI-MC], and at
 // most 1.
 func left(s *g.Standard, before, after *Checked) float64 {
@@ -173,8 +173,8 @@ func left(s *g.Standard, before, after *Checked) float64 {
 		share = (hundred - wasWet).Float() / (hundred - isWet).Float()
 	}
 	was, is := partsOf(s, &before.Readings), partsOf(s, &after.Readings)
-	if clean := 1 - was.organic - was.inorganic; clean > 0 {
-		share *= math.Min(clean/math.Max(1-is.organic-is.inorganic, clean), 1)
+	if clean := 1 - was.chaff - was.stones; clean > 0 {
+		share *= math.Min(clean/math.Max(1-is.chaff-is.stones, clean), 1)
 	}
 	return share
 }

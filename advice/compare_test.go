@@ -8,19 +8,19 @@ import (
 	"threshline/grading"
 )
 
-// checked grades a lot of the demo's table: moisture, organic and inorganic g of
+// checked grades a lot of the demo's table: moisture, chaff and stones g of
 // 200, red of 400.
-func checked(t *testing.T, kg, moisture, organic, inorganic, red string) advice.Checked {
+func checked(t *testing.T, kg, moisture, chaff, stones, red string) advice.Checked {
 	t.Helper()
 	var r grading.Readings
 	for range 3 {
 		r.Repeats = append(r.Repeats, dec(t, moisture))
 	}
-	r.Set(grading.SampleMass, dec(t, "200"))
-	r.Set(grading.Organic, dec(t, organic))
-	r.Set(grading.Inorganic, dec(t, inorganic))
-	r.Set(grading.BrownMass, dec(t, "150"))
-	r.Set(grading.ImmatureMass, dec(t, "1"))
+	r.Set(grading.SampleWeight, dec(t, "200"))
+	r.Set(grading.Chaff, dec(t, chaff))
+	r.Set(grading.Stones, dec(t, stones))
+	r.Set(grading.BrownWeight, dec(t, "150"))
+	r.Set(grading.ImmatureWeight, dec(t, "1"))
 	r.Set(grading.Counted, dec(t, "400"))
 	r.Set(grading.PestDamaged, 0)
 	r.Set(grading.Discoloured, 0)
@@ -47,7 +47,7 @@ func TestCompareTwoChecksOfALot(t *testing.T) {
 			// 600 kg at 48 are 28,800; 592 kg at 52 are 30,784.
 			name:   "winnowed: a grade up, eight kilos of chaff out",
 			before: checked(t, "600", "13", "3.2", "0.2", "1"), after: checked(t, "592", "13", "0.4", "0.2", "1"),
-			steps: 1, earned: "1984", moved: []grading.ParameterID{"organic_matter"},
+			steps: 1, earned: "1984", moved: []grading.ParameterID{"chaff"},
 		},
 		{
 			// 1000 kg from 25 to 13.5 % weigh 867 kg: no doubt about it. 30,000 become 45,084.
@@ -58,7 +58,7 @@ func TestCompareTwoChecksOfALot(t *testing.T) {
 		{
 			name:   "a lot does not grow",
 			before: checked(t, "600", "13", "3.2", "0.2", "1"), after: checked(t, "700", "13", "0.4", "0.2", "1"),
-			steps: 1, earned: "7600", moved: []grading.ParameterID{"organic_matter"}, doubts: []advice.Doubt{advice.Heavier},
+			steps: 1, earned: "7600", moved: []grading.ParameterID{"chaff"}, doubts: []advice.Doubt{advice.Heavier},
 		},
 		{
 			name:   "a tenth went missing",
@@ -66,7 +66,7 @@ func TestCompareTwoChecksOfALot(t *testing.T) {
 			steps: 0, earned: "-3120", doubts: []advice.Doubt{advice.LostTooMuch},
 		},
 		{
-			name:   "red kernels do not turn white",
+			name:   "red grains do not turn white",
 			before: checked(t, "600", "13", "0.4", "0.2", "40"), after: checked(t, "600", "13", "0.4", "0.2", "1"),
 			steps: 2, earned: "6000", moved: []grading.ParameterID{"red"}, doubts: []advice.Doubt{advice.MendedItself},
 		},
@@ -76,9 +76,9 @@ func TestCompareTwoChecksOfALot(t *testing.T) {
 			steps: -3, earned: "-13200", moved: []grading.ParameterID{"moisture"}, doubts: []advice.Doubt{advice.Wetter},
 		},
 		{
-			name:   "the mass of one check is unknown",
+			name:   "the weight of one check is unknown",
 			before: checked(t, "0", "13", "3.2", "0.2", "1"), after: checked(t, "592", "13", "0.4", "0.2", "1"),
-			steps: 1, moved: []grading.ParameterID{"organic_matter"},
+			steps: 1, moved: []grading.ParameterID{"chaff"},
 		},
 	} {
 		t.Run(c.name, func(t *testing.T) {
@@ -101,7 +101,7 @@ func TestAWinnowedLotMovedClearly(t *testing.T) {
 	got := advice.Compare(book(t, "mbuyu-hand"), advice.Settings{},
 		checked(t, "600", "13", "3.2", "0.2", "4"), checked(t, "592", "13", "0.4", "0.2", "5"))
 	for _, m := range got.Moved {
-		if clear := m.Parameter == "organic_matter"; m.Clear != clear {
+		if clear := m.Parameter == "chaff"; m.Clear != clear {
 			t.Errorf("%s from %s to %s: clear %v", m.Parameter, m.Before, m.After, m.Clear)
 		}
 	}
@@ -110,10 +110,10 @@ func TestAWinnowedLotMovedClearly(t *testing.T) {
 	}
 }
 
-// TestTheMassThatWasNotWeighedAgain: 1000 kg from 25 % to 14 % are 872 kg, as
+// TestTheWeightThatWasNotWeighedAgain: 1000 kg from 25 % to 14 % are 872 kg, as
 // [IRRI-MC] prints it; nobody weighs a lot twice, so that the later check still
 // says 1000.
-func TestTheMassThatWasNotWeighedAgain(t *testing.T) {
+func TestTheWeightThatWasNotWeighedAgain(t *testing.T) {
 	settings := advice.Settings{Prices: map[grading.GradeLabel]grading.Decimal{"Grade 1": dec(t, "50")}, OutPrice: dec(t, "30")}
 	after := checked(t, "1000", "14", "0.4", "0.2", "1")
 	after.TakenOver = true

@@ -4,33 +4,33 @@ import g "threshline/grading"
 
 // parts is what the weighed sample of a lot is made of, as fractions of it.
 type parts struct {
-	organic, inorganic float64
-	hasOrganic         bool
-	hasInorganic       bool
+	chaff, stones float64
+	hasChaff      bool
+	hasStones     bool
 }
 
-// unsplit is the part of foreign matter taken as organic when a percentage was
+// unsplit is the part of foreign matter taken as chaff when a percentage was
 // given for both together: a half, assumed, [ASSUMED-ADVICE].
 const unsplit = 0.5
 
-// partsOf takes chaff and stones by mass where they were weighed. Percentages
+// partsOf takes chaff and stones by weight where they were weighed. Percentages
 // that were given directly override that, as they do in grading.
 func partsOf(s *g.Standard, r *g.Readings) parts {
 	var p parts
-	whole, weighed := r.Get(g.SampleMass)
+	whole, weighed := r.Get(g.SampleWeight)
 	if weighed && whole > 0 {
-		if m, ok := r.Get(g.Organic); ok {
-			p.organic, p.hasOrganic = m.Float()/whole.Float(), true
+		if m, ok := r.Get(g.Chaff); ok {
+			p.chaff, p.hasChaff = m.Float()/whole.Float(), true
 		}
-		if m, ok := r.Get(g.Inorganic); ok {
-			p.inorganic, p.hasInorganic = m.Float()/whole.Float(), true
+		if m, ok := r.Get(g.Stones); ok {
+			p.stones, p.hasStones = m.Float()/whole.Float(), true
 		}
 	}
 	if len(r.Values) > 0 {
 		p.fromValues(s, r)
 	}
-	if sum := p.organic + p.inorganic; sum > 1 { // two percentages that contradict each other
-		p.organic, p.inorganic = p.organic/sum, p.inorganic/sum
+	if sum := p.chaff + p.stones; sum > 1 { // two percentages that contradict each other
+		p.chaff, p.stones = p.chaff/sum, p.stones/sum
 	}
 	return p
 }
@@ -42,7 +42,7 @@ func (p *parts) fromValues(s *g.Standard, r *g.Readings) {
 			continue
 		}
 		m := madeOf(s, &s.Parameters[i])
-		if !s.Parameters[i].Unit.Percentage() || !m.ofSample || m.mixed || m.fields&^(bit(g.Organic)|bit(g.Inorganic)) != 0 {
+		if !s.Parameters[i].Unit.Percentage() || !m.ofSample || m.mixed || m.fields&^(bit(g.Chaff)|bit(g.Stones)) != 0 {
 			continue
 		}
 		share := given.Float() / 100
@@ -50,17 +50,17 @@ func (p *parts) fromValues(s *g.Standard, r *g.Readings) {
 			share = 1 - share
 		}
 		switch m.fields {
-		case bit(g.Organic):
-			p.organic, p.hasOrganic = share, true
-		case bit(g.Inorganic):
-			p.inorganic, p.hasInorganic = share, true
-		case bit(g.Organic) | bit(g.Inorganic):
+		case bit(g.Chaff):
+			p.chaff, p.hasChaff = share, true
+		case bit(g.Stones):
+			p.stones, p.hasStones = share, true
+		case bit(g.Chaff) | bit(g.Stones):
 			light := unsplit
-			if sum := p.organic + p.inorganic; p.hasOrganic && p.hasInorganic && sum > 0 {
-				light = p.organic / sum
+			if sum := p.chaff + p.stones; p.hasChaff && p.hasStones && sum > 0 {
+				light = p.chaff / sum
 			}
-			p.organic, p.inorganic = share*light, share*(1-light)
-			p.hasOrganic, p.hasInorganic = true, true
+			p.chaff, p.stones = share*light, share*(1-light)
+			p.hasChaff, p.hasStones = true, true
 		}
 	}
 }
@@ -68,7 +68,7 @@ func (p *parts) fromValues(s *g.Standard, r *g.Readings) {
 // makeup is what a parameter is made of.
 type makeup struct {
 	fields fieldSet
-	// ofSample: over the mass of the sample as received, so that it changes when
+	// ofSample: over the weight of the sample as received, so that it changes when
 	// something is taken out of the bag. mixed: some terms are, others are not.
 	ofSample, mixed bool
 	// complement: 100 less the parts.
@@ -99,7 +99,7 @@ func (m *makeup) gather(s *g.Standard, p *g.Parameter, negative bool, other *boo
 		}
 		m.fields |= g.SetOf(t.Fields...)
 		m.complement = m.complement || minus
-		if t.Over == g.SampleMass && (t.Kind == g.MassShare || t.Kind == g.CountPer) {
+		if t.Over == g.SampleWeight && (t.Kind == g.WeightShare || t.Kind == g.CountPer) {
 			m.ofSample = true
 		} else {
 			*other = true

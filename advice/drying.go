@@ -14,8 +14,8 @@ var (
 	ErrMoisture = errors.New("advice: moisture out of range")
 	// ErrWetter: the target is wetter than the grain; water is not added to paddy.
 	ErrWetter = errors.New("advice: the target is wetter than the grain")
-	// ErrMass: a mass under 0 kg, or above MaxKG.
-	ErrMass = errors.New("advice: mass out of range")
+	// ErrWeight: a weight under 0 kg, or above MaxKG.
+	ErrWeight = errors.New("advice: weight out of range")
 )
 
 // MaxKG is the heaviest lot that is computed with, 100,000 t, so that no
@@ -29,7 +29,7 @@ const hundred = 100 * grading.One
 // the dry matter stays. The result is rounded half up to a tenth of a gram.
 // Source: [IRRI-MC], "1000 kg from 25 % to 14 % is 872 kg".
 //
-// It returns ErrMoisture, ErrMass, or ErrWetter when to is above from: taking
+// It returns ErrMoisture, ErrWeight, or ErrWetter when to is above from: taking
 // moisture up is never computed as drying.
 func Dry(kg, from, to grading.Decimal) (grading.Decimal, error) {
 	if err := checkDrying(kg, from, to); err != nil {
@@ -57,7 +57,7 @@ func checkDrying(kg, from, to grading.Decimal) error {
 		}
 	}
 	if kg < 0 || kg > MaxKG {
-		return fmt.Errorf("%w: %q kg, want 0 to %s", ErrMass, kg.String(), MaxKG)
+		return fmt.Errorf("%w: %q kg, want 0 to %s", ErrWeight, kg.String(), MaxKG)
 	}
 	if to > from {
 		return fmt.Errorf("%w: from %q %% to %q %%", ErrWetter, from.String(), to.String())
@@ -65,7 +65,7 @@ func checkDrying(kg, from, to grading.Decimal) error {
 	return nil
 }
 
-// DryBasis turns % wet basis (water over weighed mass, 0 to under 100) into
+// DryBasis turns % wet basis (water over weighed weight, 0 to under 100) into
 // % dry basis (water over dry matter): 100 wb/(100-wb). Source: [IRRI-MC].
 // It returns ErrMoisture.
 func DryBasis(wet grading.Decimal) (grading.Decimal, error) {

@@ -85,8 +85,8 @@ func TestDryingThatCannotBeIsRefused(t *testing.T) {
 		{"100", "100", "14", advice.ErrMoisture},
 		{"100", "-1", "-2", advice.ErrMoisture},
 		{"100", "20", "-0.1", advice.ErrMoisture},
-		{"-1", "20", "14", advice.ErrMass},
-		{"100000001", "20", "14", advice.ErrMass},
+		{"-1", "20", "14", advice.ErrWeight},
+		{"100000001", "20", "14", advice.ErrWeight},
 	} {
 		if got, err := advice.Dry(dec(t, c.kg), dec(t, c.from), dec(t, c.to)); !errors.Is(err, c.want) || got != 0 {
 			t.Errorf("Dry(%s, %s, %s) = %s, %v, want %v", c.kg, c.from, c.to, got, err, c.want)

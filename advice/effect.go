@@ -21,15 +21,15 @@ var weights = [3]float64{0.25, 0.5, 0.25}
 func (s Share) at(l level) float64 { return [3]float64{s.Low, s.Mid, s.High}[l] }
 
 // After gives the readings as they would be once the remedy is done to this
-// lot, in one pass at its middle effect, and the lot's mass as a factor of what
+// lot, in one pass at its middle effect, and the lot's weight as a factor of what
 // it was (over 0, at most 1). applies is false, and after is r, when nothing
 // in the readings calls for the remedy or what it acts on was not measured, and
 // always for what acts on the next season only: see NextLot. Drying goes to
 // DryingGuard under the best grade's limit.
 //
 // Drying follows the mass balance; stones do not dry, so their share rises.
-// Cleaning takes masses out of the bag and so raises the share of all that is
-// left; kernels counted on the pan never change. What after does not change it
+// Cleaning takes weights out of the bag and so raises the share of all that is
+// left; grains counted on the pan never change. What after does not change it
 // shares with r: treat both as read-only.
 func After(s *g.Standard, r g.Readings, id RemedyID) (after g.Readings, kgFactor float64, applies bool) {
 	rem := RemedyOf(id)
@@ -51,7 +51,7 @@ func classOf(s *g.Standard, r *g.Readings) string {
 
 // NextLot gives the readings of a like lot of next season, had the season
 // remedy been done: its own assumed effect, at the middle, on the fields it
-// acts on. Counts are rounded up to whole kernels. applies is false when the
+// acts on. Counts are rounded up to whole grains. applies is false when the
 // lot holds nothing of what the remedy acts on, and for this lot's remedies.
 func NextLot(s *g.Standard, r g.Readings, id RemedyID) (next g.Readings, applies bool) {
 	rem := RemedyOf(id)
@@ -82,15 +82,15 @@ func dried(s *g.Standard, r *g.Readings, target g.Decimal) (after g.Readings, kg
 	factor := (hundred - from).Float() / (hundred - target).Float()
 	after = *r
 	// All that is not stone shrinks by grain, so that the whole shrinks by factor.
-	grain := max(factor-was.inorganic, 0) / (1 - min(was.inorganic, 0.99))
-	for _, f := range [...]g.Field{g.Organic, g.CleanMass, g.BrownMass, g.ImmatureMass} {
+	grain := max(factor-was.stones, 0) / (1 - min(was.stones, 0.99))
+	for _, f := range [...]g.Field{g.Chaff, g.CleanWeight, g.BrownWeight, g.ImmatureWeight} {
 		if m, ok := r.Get(f); ok {
 			after.Set(f, scaled(m, grain))
 		}
 	}
-	if m, ok := r.Get(g.SampleMass); ok {
-		stones, _ := r.Get(g.Inorganic)
-		after.Set(g.SampleMass, max(scaledUp(m, factor), stones))
+	if m, ok := r.Get(g.SampleWeight); ok {
+		stones, _ := r.Get(g.Stones)
+		after.Set(g.SampleWeight, max(scaledUp(m, factor), stones))
 	}
 	after.Repeats = make([]g.Decimal, len(r.Repeats))
 	for i := range after.Repeats {
@@ -101,7 +101,7 @@ func dried(s *g.Standard, r *g.Readings, target g.Decimal) (after g.Readings, kg
 			switch {
 			case !ofSample:
 				return 1
-			case f == g.Inorganic:
+			case f == g.Stones:
 				return 1 / factor
 			}
 			return grain / factor
@@ -115,9 +115,9 @@ func dried(s *g.Standard, r *g.Readings, target g.Decimal) (after g.Readings, kg
 	return after, factor, true
 }
 
-// taken takes the remedy's shares out, pass after pass. For this lot masses
+// taken takes the remedy's shares out, pass after pass. For this lot weights
 // leave the bag and the rest is rebased; for the next season the fields are
-// simply smaller, and the sample's mass is made up by good grain.
+// simply smaller, and the sample's weight is made up by good grain.
 func taken(s *g.Standard, r *g.Readings, rem *Remedy, l level, passes int) (after g.Readings, kgFactor float64, applies bool) {
 	var stays [g.FieldEnd]float64
 	for f := range stays {
@@ -130,12 +130,12 @@ func taken(s *g.Standard, r *g.Readings, rem *Remedy, l level, passes int) (afte
 		left := math.Pow(1-e.Takes.at(l), float64(passes))
 		stays[e.Field] = left
 		switch e.Field {
-		case g.Organic:
-			gone += was.organic * (1 - left)
-			applies = applies || was.organic > 0
-		case g.Inorganic:
-			gone += was.inorganic * (1 - left)
-			applies = applies || was.inorganic > 0
+		case g.Chaff:
+			gone += was.chaff * (1 - left)
+			applies = applies || was.chaff > 0
+		case g.Stones:
+			gone += was.stones * (1 - left)
+			applies = applies || was.stones > 0
 		default:
 			n, _ := r.Get(e.Field)
 			applies = applies || n > 0 || givenFor(s, r, e.Field)

@@ -28,15 +28,15 @@ func TestRemediesInventNoWeightAndMendNothingInsideTheHusk(t *testing.T) {
 			after, factor, applies := advice.After(s, r, rem.ID)
 			if !applies {
 				if factor != 1 {
-					t.Fatalf("lot %d, %s: does not apply, yet the mass is %v of what it was", n, rem.ID, factor)
+					t.Fatalf("lot %d, %s: does not apply, yet the weight is %v of what it was", n, rem.ID, factor)
 				}
 				continue
 			}
 			applied[rem.ID]++
 			if factor <= 0 || factor > 1 {
-				t.Fatalf("lot %d, %s: mass is %v of what it was", n, rem.ID, factor)
+				t.Fatalf("lot %d, %s: weight is %v of what it was", n, rem.ID, factor)
 			}
-			checkMasses(t, &r, &after, factor, rem.ID)
+			checkWeights(t, &r, &after, factor, rem.ID)
 			for _, f := range pan {
 				was, had := r.Get(f)
 				is, has := after.Get(f)
@@ -62,27 +62,27 @@ func TestRemediesInventNoWeightAndMendNothingInsideTheHusk(t *testing.T) {
 	}
 }
 
-// checkMasses holds the sample to the lot's factor, and the immature share of
-// the brown rice to what it was: thin kernels inside the husk stay.
-func checkMasses(t *testing.T, r, after *grading.Readings, factor float64, id advice.RemedyID) {
+// checkWeights holds the sample to the lot's factor, and the immature share of
+// the brown rice to what it was: thin grains inside the husk stay.
+func checkWeights(t *testing.T, r, after *grading.Readings, factor float64, id advice.RemedyID) {
 	t.Helper()
 	get := func(r *grading.Readings, f grading.Field) float64 { d, _ := r.Get(f); return d.Float() }
-	if was, is := get(r, grading.SampleMass), get(after, grading.SampleMass); !near(is, was*factor, 3e-4) {
+	if was, is := get(r, grading.SampleWeight), get(after, grading.SampleWeight); !near(is, was*factor, 3e-4) {
 		t.Fatalf("%s: sample of %v g is %v g, want %v", id, was, is, was*factor)
 	}
-	if was, is := get(r, grading.ImmatureMass)/get(r, grading.BrownMass), get(after, grading.ImmatureMass)/get(after, grading.BrownMass); !near(was, is, 2e-5) {
+	if was, is := get(r, grading.ImmatureWeight)/get(r, grading.BrownWeight), get(after, grading.ImmatureWeight)/get(after, grading.BrownWeight); !near(was, is, 2e-5) {
 		t.Fatalf("%s: immature share went from %v to %v", id, was, is)
 	}
 	rest := func(r *grading.Readings) float64 {
-		return get(r, grading.SampleMass) - get(r, grading.Organic) - get(r, grading.Inorganic)
+		return get(r, grading.SampleWeight) - get(r, grading.Chaff) - get(r, grading.Stones)
 	}
 	if rem := advice.RemedyOf(id); !rem.Dries && !near(rest(r), rest(after), 3e-4) {
 		t.Fatalf("%s: grain went from %v to %v g", id, rest(r), rest(after))
 	}
-	if get(after, grading.Inorganic) > get(r, grading.Inorganic) || get(after, grading.Organic) > get(r, grading.Organic) {
+	if get(after, grading.Stones) > get(r, grading.Stones) || get(after, grading.Chaff) > get(r, grading.Chaff) {
 		t.Fatalf("%s: foreign matter appeared", id)
 	}
-	if rem := advice.RemedyOf(id); rem.Dries && get(after, grading.Inorganic) != get(r, grading.Inorganic) {
+	if rem := advice.RemedyOf(id); rem.Dries && get(after, grading.Stones) != get(r, grading.Stones) {
 		t.Fatalf("%s: stones dried", id)
 	}
 }
@@ -91,38 +91,38 @@ func checkMasses(t *testing.T, r, after *grading.Readings, factor float64, id ad
 // 0.582 g in 195.582 g; and what was 1 g of stones in 200 is 1 in 195.582.
 func TestWinnowingRebasesTheRest(t *testing.T) {
 	var r grading.Readings
-	r.Set(grading.SampleMass, dec(t, "200"))
-	r.Set(grading.Organic, dec(t, "5"))
-	r.Set(grading.Inorganic, dec(t, "1"))
+	r.Set(grading.SampleWeight, dec(t, "200"))
+	r.Set(grading.Chaff, dec(t, "5"))
+	r.Set(grading.Stones, dec(t, "1"))
 	after, factor, applies := advice.After(book(t, "mbuyu-hand"), r, advice.Winnow)
 	if !applies || !near(factor, 195.582/200, 1e-9) {
-		t.Fatalf("mass %v of what it was, %v", factor, applies)
+		t.Fatalf("weight %v of what it was, %v", factor, applies)
 	}
-	for f, want := range map[grading.Field]string{grading.Organic: "0.582", grading.Inorganic: "1", grading.SampleMass: "195.582"} {
+	for f, want := range map[grading.Field]string{grading.Chaff: "0.582", grading.Stones: "1", grading.SampleWeight: "195.582"} {
 		if got, _ := after.Get(f); got != dec(t, want) {
 			t.Errorf("%s = %s, want %s", f, got, want)
 		}
 	}
 }
 
-// 25 % to 13.5 % leaves 75/86.5 of the mass ([IRRI-MC]); the stones stay, so
+// 25 % to 13.5 % leaves 75/86.5 of the weight ([IRRI-MC]); the stones stay, so
 // 1 % of stones becomes 86.5/75 %.
 func TestDryingRaisesTheShareOfStones(t *testing.T) {
 	s := book(t, "mbuyu-hand")
 	var r grading.Readings
 	r.Repeats = []grading.Decimal{dec(t, "25"), dec(t, "25")}
-	r.Set(grading.SampleMass, dec(t, "200"))
-	r.Set(grading.Inorganic, dec(t, "2"))
-	r.Set(grading.Organic, 0)
+	r.Set(grading.SampleWeight, dec(t, "200"))
+	r.Set(grading.Stones, dec(t, "2"))
+	r.Set(grading.Chaff, 0)
 	after, factor, applies := advice.After(s, r, advice.DrySun)
 	if !applies || !near(factor, 75/86.5, 1e-12) {
-		t.Fatalf("mass %v of what it was, %v", factor, applies)
+		t.Fatalf("weight %v of what it was, %v", factor, applies)
 	}
 	res, err := grading.Grade(s, after)
 	if err != nil {
 		t.Fatal(err)
 	}
-	if got := res.Parameter("inorganic_matter").Value.Float(); !near(got, 86.5/75, 1e-4) {
+	if got := res.Parameter("stones").Value.Float(); !near(got, 86.5/75, 1e-4) {
 		t.Errorf("stones are %v %%, want %v", got, 86.5/75)
 	}
 	if got := res.Parameter("moisture").Shown; got != dec(t, "13.5") {
@@ -130,37 +130,37 @@ func TestDryingRaisesTheShareOfStones(t *testing.T) {
 	}
 }
 
-// A laboratory's percentages change as the masses would.
-func TestDirectValuesFollowTheMasses(t *testing.T) {
+// A laboratory's percentages change as the weights would.
+func TestDirectValuesFollowTheWeights(t *testing.T) {
 	s := book(t, "mbuyu-hand")
-	var masses, values grading.Readings
-	masses.Repeats = []grading.Decimal{dec(t, "20")}
-	masses.Set(grading.SampleMass, dec(t, "200"))
-	masses.Set(grading.Organic, dec(t, "6"))
-	masses.Set(grading.Inorganic, dec(t, "3"))
+	var weights, values grading.Readings
+	weights.Repeats = []grading.Decimal{dec(t, "20")}
+	weights.Set(grading.SampleWeight, dec(t, "200"))
+	weights.Set(grading.Chaff, dec(t, "6"))
+	weights.Set(grading.Stones, dec(t, "3"))
 	values.Values = map[grading.ParameterID]grading.Decimal{
-		"moisture": dec(t, "20"), "organic_matter": dec(t, "3"), "inorganic_matter": dec(t, "1.5"), "red": dec(t, "4"),
+		"moisture": dec(t, "20"), "chaff": dec(t, "3"), "stones": dec(t, "1.5"), "red": dec(t, "4"),
 	}
 	for _, id := range []advice.RemedyID{advice.DrySun, advice.Winnow, advice.Sieve, advice.Destone, advice.SortByHand} {
-		m, mf, ok1 := advice.After(s, masses, id)
+		m, mf, ok1 := advice.After(s, weights, id)
 		v, vf, ok2 := advice.After(s, values, id)
 		if !ok1 || !ok2 || !near(mf, vf, 1e-9) {
-			t.Fatalf("%s: mass %v, %v and %v, %v", id, mf, ok1, vf, ok2)
+			t.Fatalf("%s: weight %v, %v and %v, %v", id, mf, ok1, vf, ok2)
 		}
 		res, err := grading.Grade(s, m)
 		if err != nil {
 			t.Fatal(err)
 		}
-		for _, p := range []grading.ParameterID{"moisture", "organic_matter", "inorganic_matter"} {
+		for _, p := range []grading.ParameterID{"moisture", "chaff", "stones"} {
 			if a, b := res.Parameter(p).Value.Float(), v.Values[p].Float(); !near(a, b, 3e-4) {
-				t.Errorf("%s: %s is %v from masses, %v given directly", id, p, a, b)
+				t.Errorf("%s: %s is %v from weights, %v given directly", id, p, a, b)
 			}
 		}
 		if v.Values["red"] != dec(t, "4") {
 			t.Errorf("%s: red went to %s", id, v.Values["red"])
 		}
 	}
-	if values.Values["organic_matter"] != dec(t, "3") {
+	if values.Values["chaff"] != dec(t, "3") {
 		t.Error("the values handed in were changed")
 	}
 }
@@ -199,7 +199,7 @@ func TestSeasonRemediesActOnTheNextLotOnly(t *testing.T) {
 		t.Error("winnowing this lot cleaned the next")
 	}
 	if _, applies := advice.NextLot(s, r, advice.HarvestInTime); applies {
-		t.Error("a harvest in time changed a lot without immature kernels")
+		t.Error("a harvest in time changed a lot without immature grains")
 	}
 	if _, _, applies := advice.After(s, r, "no such"); applies {
 		t.Error("an unknown remedy applied")

@@ -21,11 +21,11 @@ func ExampleAdvise() {
 		d, _ := grading.ParseDecimal(m)
 		r.Repeats = append(r.Repeats, d)
 	}
-	r.Set(grading.SampleMass, grading.NewDecimal(200))
-	r.Set(grading.Organic, 36*grading.One/10)  // 3.6 g
-	r.Set(grading.Inorganic, 6*grading.One/10) // 0.6 g
-	r.Set(grading.BrownMass, grading.NewDecimal(152))
-	r.Set(grading.ImmatureMass, 3*grading.One/10)
+	r.Set(grading.SampleWeight, grading.NewDecimal(200))
+	r.Set(grading.Chaff, 36*grading.One/10) // 3.6 g
+	r.Set(grading.Stones, 6*grading.One/10) // 0.6 g
+	r.Set(grading.BrownWeight, grading.NewDecimal(152))
+	r.Set(grading.ImmatureWeight, 3*grading.One/10)
 	r.Set(grading.Counted, grading.NewDecimal(1000))
 	for _, f := range []grading.Field{grading.PestDamaged, grading.Discoloured, grading.Red, grading.OtherVariety} {
 		r.Set(f, grading.NewDecimal(1))
@@ -75,15 +75,15 @@ func ExampleAfter() {
 		return
 	}
 	var r grading.Readings
-	r.Set(grading.SampleMass, grading.NewDecimal(200))
-	r.Set(grading.Organic, grading.NewDecimal(5))
+	r.Set(grading.SampleWeight, grading.NewDecimal(200))
+	r.Set(grading.Chaff, grading.NewDecimal(5))
 	after, factor, applies := advice.After(s, r, advice.Winnow)
-	left, _ := after.Get(grading.Organic)
+	left, _ := after.Get(grading.Chaff)
 	fmt.Println(left, "g of chaff left,", applies)
-	fmt.Printf("%.1f %% of the mass stays\n", factor*100)
+	fmt.Printf("%.1f %% of the weight stays\n", factor*100)
 	// Output:
 	// 0.582 g of chaff left, true
-	// 97.8 % of the mass stays
+	// 97.8 % of the weight stays
 }
 
 // A click between the teeth is about 15 %: not dry.

@@ -11,7 +11,7 @@ import (
 )
 
 // Whatever percentages are given, contradictory ones too, a remedy keeps the
-// mass over nothing and not over the whole, and every value within its unit.
+// weight over nothing and not over the whole, and every value within its unit.
 func TestRemediesOnExtremeValues(t *testing.T) {
 	books, err := standard.Builtin()
 	if err != nil || len(books) == 0 {
@@ -27,7 +27,7 @@ func TestRemediesOnExtremeValues(t *testing.T) {
 			edge := rapid.SampledFrom([]int64{0, 1, 9_999, 10_000, 500_000, 999_999, 1_000_000, rapid.Int64Range(0, 1_000_000).Draw(t, "value")})
 			r.Values[p.ID] = grading.Decimal(edge.Draw(t, string(p.ID)))
 		}
-		for _, f := range []grading.Field{grading.SampleMass, grading.Organic, grading.Inorganic, grading.BrownMass, grading.LiveWeevils} {
+		for _, f := range []grading.Field{grading.SampleWeight, grading.Chaff, grading.Stones, grading.BrownWeight, grading.LiveWeevils} {
 			if rapid.Bool().Draw(t, f.String()) {
 				r.Set(f, grading.NewDecimal(rapid.IntRange(0, 200).Draw(t, "reading")))
 			}
@@ -41,7 +41,7 @@ func TestRemediesOnExtremeValues(t *testing.T) {
 				after, applies = advice.NextLot(s, r, rem.ID)
 			}
 			if !(factor > 0 && factor <= 1) {
-				t.Fatalf("%s: mass is %v of what it was", rem.ID, factor)
+				t.Fatalf("%s: weight is %v of what it was", rem.ID, factor)
 			}
 			for id, v := range after.Values {
 				p := s.Parameter(id)

@@ -22,7 +22,7 @@ type FieldTest struct {
 	Source  string
 }
 
-// Bite is what a husked kernel does between the teeth.
+// Bite is what a husked grain does between the teeth.
 type Bite string
 
 // The signs, wet to dry.
@@ -33,7 +33,7 @@ const (
 	CracksBrittle Bite = "cracks brittle" // hard, breaks to pieces: no moisture is published for it
 )
 
-// Sign judges a bitten kernel: about 20 %, 18 % and 15 %, so that even the
+// Sign judges a bitten grain: about 20 %, 18 % and 15 %, so that even the
 // click is not yet 14. Source: [RAB-RICE]. Any other sign proves nothing.
 func (b Bite) Sign() FieldTest {
 	about := map[Bite]grading.Decimal{Crushes: 20, CracksDull: 18, CracksClick: 15}[b]

@@ -31,7 +31,7 @@ func anyReadings(rng *rand.Rand, s *grading.Standard) grading.Readings {
 				r.Values = map[grading.ParameterID]grading.Decimal{}
 			}
 			value := grading.Decimal(rng.Float64() * rng.Float64() * 20 * float64(grading.One)).Round(2)
-			if p.Constant != 0 || p.Unit == grading.PercentMass && p.Basis == grading.OfClean {
+			if p.Constant != 0 || p.Unit == grading.PercentWeight && p.Basis == grading.OfClean {
 				value = 100*grading.One - value
 			}
 			r.Values[p.ID] = value
@@ -141,22 +141,22 @@ func holds(t *testing.T, c *advice.Case) {
 	}
 }
 
-// unmendableRank is the worst rank of the parameters that are made of kernels
+// unmendableRank is the worst rank of the parameters that are made of grains
 // only, where the worst parameter decides; 0 under other rules.
 func unmendableRank(c *advice.Case) (worst int) {
 	if c.Standard.Rule != grading.WorstOf {
 		return 0
 	}
-	inside := append([]grading.Field{grading.ImmatureMass}, pan...)
+	inside := append([]grading.Field{grading.ImmatureWeight}, pan...)
 	for _, p := range c.Standard.Parameters {
-		kernels := len(p.Terms) > 0
+		grains := len(p.Terms) > 0
 		for _, term := range p.Terms {
-			kernels = kernels && term.Over != grading.SampleMass && len(term.Fields) > 0
+			grains = grains && term.Over != grading.SampleWeight && len(term.Fields) > 0
 			for _, f := range term.Fields {
-				kernels = kernels && slices.Contains(inside, f)
+				grains = grains && slices.Contains(inside, f)
 			}
 		}
-		if got := c.Result.Parameter(p.ID); kernels && got != nil && got.Measured {
+		if got := c.Result.Parameter(p.ID); grains && got != nil && got.Measured {
 			worst = max(worst, got.Rank)
 		}
 	}

@@ -38,11 +38,11 @@ func aLot(rng *rand.Rand, s *grading.Standard) advice.Case {
 		r.Repeats = append(r.Repeats, wet+tenths(-0.2, 0.3))
 	}
 	sample := grading.NewDecimal([]int{20, 100, 200, 500}[rng.IntN(4)])
-	r.Set(grading.SampleMass, sample)
-	r.Set(grading.Organic, hundredths(sample.Float()*0.10))
-	r.Set(grading.Inorganic, hundredths(sample.Float()*0.05))
-	r.Set(grading.BrownMass, grading.Decimal(sample.Float()*0.76*10)*grading.One/10)
-	r.Set(grading.ImmatureMass, hundredths(sample.Float()*0.08))
+	r.Set(grading.SampleWeight, sample)
+	r.Set(grading.Chaff, hundredths(sample.Float()*0.10))
+	r.Set(grading.Stones, hundredths(sample.Float()*0.05))
+	r.Set(grading.BrownWeight, grading.Decimal(sample.Float()*0.76*10)*grading.One/10)
+	r.Set(grading.ImmatureWeight, hundredths(sample.Float()*0.08))
 	counted := []int{100, 200, 400}[rng.IntN(3)]
 	r.Set(grading.Counted, grading.NewDecimal(counted))
 	for _, f := range []grading.Field{grading.PestDamaged, grading.Discoloured, grading.Red, grading.OtherVariety} {
@@ -56,7 +56,7 @@ func aLot(rng *rand.Rand, s *grading.Standard) advice.Case {
 		r.Set(grading.LiveOthers, grading.NewDecimal(rng.IntN(6)))
 	}
 	if rng.IntN(20) == 0 {
-		flags := []grading.Flag{grading.Musty, grading.Mouldy, grading.Heating, grading.TreatedSeed, grading.OffOdour}
+		flags := []grading.Flag{grading.Musty, grading.Mouldy, grading.Warm, grading.TreatedSeed, grading.OffOdour}
 		r.Flags = []grading.Flag{flags[rng.IntN(len(flags))]}
 	}
 	if rng.IntN(10) > 0 {

@@ -48,7 +48,7 @@ func TestFairPricePaysTheDryMatter(t *testing.T) {
 	if _, err := advice.FairPrice(dec(t, "50"), dec(t, "100"), dec(t, "14")); !errors.Is(err, advice.ErrMoisture) {
 		t.Errorf("100 %%: %v", err)
 	}
-	if _, err := advice.FairPrice(dec(t, "-1"), dec(t, "14"), dec(t, "14")); !errors.Is(err, advice.ErrMass) {
+	if _, err := advice.FairPrice(dec(t, "-1"), dec(t, "14"), dec(t, "14")); !errors.Is(err, advice.ErrWeight) {
 		t.Errorf("a negative price: %v", err)
 	}
 }

@@ -48,7 +48,7 @@ const (
 	DoNotWet        CautionID = "do_not_wet"     // taking up water cracks the grain
 	Tainted         CautionID = "tainted"        // smells of chemicals: not eaten, not fed, not blended; only a laboratory can clear it
 	NotEaten        CautionID = "mouldy"         // not eaten, not fed, not blended; only a laboratory can clear it
-	NotFood         CautionID = "treated_seed"   // never food, feed or oil; a few kernels spoil a lot
+	NotFood         CautionID = "treated_seed"   // never food, feed or oil; a few grains spoil a lot
 	NoFumigant      CautionID = "no_fumigant"    // never at home, by nobody but a licensed applicator
 	LabelOnly       CautionID = "label_only"     // an insecticide is for the crop and the dose of its label only: [GTZ-LABEL]
 	NeverSow        CautionID = "never_sow"      // a mixed or red lot is not seed

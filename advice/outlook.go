@@ -32,13 +32,13 @@ type market struct {
 	prices []float64 // by rank, best first; the last is out of grade
 	kg     float64
 	bands  []Deduction
-	// known is false when some price or the lot's mass is missing: then only
+	// known is false when some price or the lot's weight is missing: then only
 	// grade steps are counted.
 	known bool
 }
 
 // marketOf reads the prices. They are complete when every grade has one, and
-// the lot's mass is known. An unknown price out of grade is taken as the last
+// the lot's weight is known. An unknown price out of grade is taken as the last
 // grade's, so that no money is ever claimed for coming back into grade; a lot
 // that is out of grade now is then weighed by grade steps.
 func marketOf(c *Case, rank int) market {
@@ -60,7 +60,7 @@ func marketOf(c *Case, rank int) market {
 	return m
 }
 
-// money is what factor times the lot's mass is expected to fetch at a moisture.
+// money is what factor times the lot's weight is expected to fetch at a moisture.
 func (m *market) money(o *outlook, factor float64, moisture g.Decimal) float64 {
 	sum, under := 0.0, 0.0
 	last := len(m.prices) - 1

@@ -9,7 +9,7 @@ type DryingPlan struct {
 	// FirstTo is where the danger of the first days ends, when From is above it;
 	// else Target. Source: MicrobesAbove.
 	FirstTo grading.Decimal
-	// KG and KGAfter are the lot's mass now and at Target; 0 when unknown.
+	// KG and KGAfter are the lot's weight now and at Target; 0 when unknown.
 	KG, KGAfter grading.Decimal
 	// LayerMin and LayerMax are how thick to spread, cm. Source: [IRRI-SUN].
 	LayerMin, LayerMax int
@@ -33,7 +33,7 @@ type DryingPlan struct {
 	// machine dryer before the grain rests; more costs head rice even with the
 	// rest. Source: [RICE-PASS], 4 to 5, the careful end taken.
 	LargestDrop int
-	// RestHours is that rest, which can halve the cracked kernels. Source:
+	// RestHours is that rest, which can halve the cracked grains. Source:
 	// [ASABE-TEMPER].
 	RestHours int
 	// Rests is how many rests lie between From and Target in a machine dryer.

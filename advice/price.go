@@ -10,7 +10,7 @@ import (
 // its dry matter as price pays at reference, both % wet basis:
 // price x (100-moisture)/(100-reference). Source: derived from the mass balance
 // of [IRRI-MC]; the same form is in use for hay ([HAY-15]). It returns
-// ErrMoisture, and ErrMass for a negative price.
+// ErrMoisture, and ErrWeight for a negative price.
 func FairPrice(price, moisture, reference grading.Decimal) (grading.Decimal, error) {
 	for _, m := range []grading.Decimal{moisture, reference} {
 		if m < 0 || m >= hundred {
@@ -18,7 +18,7 @@ func FairPrice(price, moisture, reference grading.Decimal) (grading.Decimal, err
 		}
 	}
 	if price < 0 || price > MaxKG {
-		return 0, fmt.Errorf("%w: price %q", ErrMass, price.String())
+		return 0, fmt.Errorf("%w: price %q", ErrWeight, price.String())
 	}
 	return mulDiv(price, hundred-moisture, hundred-reference), nil
 }

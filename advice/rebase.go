@@ -19,7 +19,7 @@ func scaledUp(m g.Decimal, factor float64) g.Decimal {
 }
 
 // shrunk gives the readings with the share stays[f] of each field left. What
-// leaves the bag leaves the sample's mass too; for a next lot it does not.
+// leaves the bag leaves the sample's weight too; for a next lot it does not.
 func shrunk(r *g.Readings, stays *[g.FieldEnd]float64, leaves bool) g.Readings {
 	after := *r
 	gone := g.Decimal(0)
@@ -34,19 +34,19 @@ func shrunk(r *g.Readings, stays *[g.FieldEnd]float64, leaves bool) g.Readings {
 		left := scaled(m, stays[f])
 		if f.Kind() == g.CountField {
 			left = scaledUp(m/g.One, stays[f]) * g.One
-		} else if f == g.Organic || f == g.Inorganic {
+		} else if f == g.Chaff || f == g.Stones {
 			gone += m - left
 		}
 		after.Set(f, left)
 	}
-	if whole, ok := r.Get(g.SampleMass); ok && leaves && gone > 0 {
-		after.Set(g.SampleMass, max(whole-gone, 0))
+	if whole, ok := r.Get(g.SampleWeight); ok && leaves && gone > 0 {
+		after.Set(g.SampleWeight, max(whole-gone, 0))
 	}
 	return after
 }
 
 // rebased gives the values that were given directly as they are after each
-// field's share of them is multiplied by by(field, of the sample's mass). A
+// field's share of them is multiplied by by(field, of the sample's weight). A
 // value made of several fields is split as the readings split it, else evenly;
 // one whose terms are partly of the sample and partly not stays as it is, since
 // it cannot be split.

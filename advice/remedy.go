@@ -47,7 +47,7 @@ const (
 type Share struct{ Low, Mid, High float64 }
 
 // Effect is what one pass of a remedy takes away of what a field measures. For
-// this lot it is mass taken out of the bag; for the next season it is how much
+// this lot it is weight taken out of the bag; for the next season it is how much
 // less of it the next lot is expected to hold.
 type Effect struct {
 	Field  grading.Field

@@ -15,11 +15,11 @@ const (
 
 // SeedSample is what was found in a seed lot.
 type SeedSample struct {
-	PurePercent       grading.Decimal // % by mass
+	PurePercent       grading.Decimal // % by weight
 	OtherVarieties    int             // grains in 500 g
 	RedRice           int             // grains in 500 g
-	WeedsPercent      grading.Decimal // weed and other crop seed, % by mass
-	InertPercent      grading.Decimal // % by mass
+	WeedsPercent      grading.Decimal // weed and other crop seed, % by weight
+	InertPercent      grading.Decimal // % by weight
 	GerminatesPercent grading.Decimal // % by count
 	Moisture          grading.Decimal // % wet basis
 }

@@ -18,7 +18,7 @@ const mostByWind = 6000
 
 // SealedDays is how long a lot with live insects stays sealed before it is looked
 // at again. Without air all stages die within days ([RICE-TODAY-8]), but a bag
-// that leaks kills nothing ([HERMETIC-LEAK]), and what is hidden in a kernel shows
+// that leaks kills nothing ([HERMETIC-LEAK]), and what is hidden in a grain shows
 // only when it comes out: a weevil takes about five weeks from egg to beetle
 // ([WEEVIL-CYCLE]). The days are our choice, [ASSUMED-ADVICE].
 const SealedDays = 35
@@ -44,13 +44,13 @@ var thisLot = []Remedy{
 		Cautions: []CautionID{Tainted, LabDecides}, Source: NoSource, Trust: Practice,
 	},
 	{
-		ID: CoolInsects, When: ThisLot, Band: SafetyBand, Flags: []g.Flag{g.Heating},
+		ID: CoolInsects, When: ThisLot, Band: SafetyBand, Flags: []g.Flag{g.Warm},
 		Insects: InsectsSeen, About: []g.Field{g.LiveWeevils, g.LiveOthers}, Cause: "dirty_store", Tool: "tarpaulin",
 		Work:     Work{2, 10, Assumed, "[ASSUMED-ADVICE]"},
 		Cautions: []CautionID{NoFumigant, NotEaten, HotGrain, LabDecides}, Source: "[IRRI-HERM]", Trust: Read,
 	},
 	{
-		ID: SpreadAndLook, When: ThisLot, Band: SafetyBand, Flags: []g.Flag{g.Heating},
+		ID: SpreadAndLook, When: ThisLot, Band: SafetyBand, Flags: []g.Flag{g.Warm},
 		Insects: NoInsects, IfNotWet: true, Cause: "hidden_wet_or_insects", Tool: "tarpaulin", Work: Work{1, 6, Assumed, "[ASSUMED-ADVICE]"},
 		Cautions: []CautionID{NotEaten, StoredDustMask, NoFumigant}, Source: NoSource, Trust: Practice,
 	},
@@ -65,7 +65,7 @@ var thisLot = []Remedy{
 		Cautions: []CautionID{MovingParts, HotGrain, DoNotMixWet, CountLater}, Source: "[RKMP-DRYING]", Trust: Read,
 	},
 	{
-		// What crawls outside the kernels is sieved out or leaves in the sun; eggs and
+		// What crawls outside the grains is sieved out or leaves in the sun; eggs and
 		// grubs inside live on (one trial needed some 54 C, [WEEVIL-HEAT]). So it
 		// changes nothing that is measured until the lot was looked at again.
 		ID: ClearInsects, When: ThisLot, Band: SpoilBand, About: []g.Field{g.LiveWeevils, g.LiveOthers},
@@ -77,7 +77,7 @@ var thisLot = []Remedy{
 		ID: Winnow, When: ThisLot, Band: MendBand, Passes: 2, Task: Winnowing, Cause: "not_winnowed", Tool: "basket_or_fan", LargestKG: mostByWind,
 		// One trial with a hand-cranked winnower took out 88.36 %, at 242 kg an
 		// hour by two people; the spread around it is assumed.
-		Effects: []Effect{{Field: g.Organic, Takes: Share{0.75, 0.8836, 0.95}, Trust: Secondary, Source: "[CRRI-WINNOW]"}},
+		Effects: []Effect{{Field: g.Chaff, Takes: Share{0.75, 0.8836, 0.95}, Trust: Secondary, Source: "[CRRI-WINNOW]"}},
 		Work:    Work{0, 2000.0 / 242, Secondary, "[CRRI-WINNOW]"}, DueDays: 3,
 		Cautions: []CautionID{DustAndEyes}, Source: "[IRRI-CLEAN]", Trust: Read,
 	},
@@ -86,19 +86,19 @@ var thisLot = []Remedy{
 		// A winnower of one horsepower takes 625 kg an hour; one with pedals 300
 		// ([PEDAL-WINNOW]). That it cleans as the hand-cranked one does, and wants two
 		// people, is assumed.
-		Effects: []Effect{{Field: g.Organic, Takes: Share{0.75, 0.8836, 0.95}, Trust: Assumed, Source: "[ASSUMED-ADVICE]"}},
+		Effects: []Effect{{Field: g.Chaff, Takes: Share{0.75, 0.8836, 0.95}, Trust: Assumed, Source: "[ASSUMED-ADVICE]"}},
 		Work:    Work{0, 2000.0 / 625, Secondary, "[TNAU-WINNOW]"}, DueDays: 7,
 		Cautions: []CautionID{DustAndEyes, MovingParts}, Source: "[TNAU-WINNOW]", Trust: Secondary,
 	},
 	{
 		ID: Sieve, When: ThisLot, Band: MendBand, Passes: 2, Cause: "ground_threshing", Tool: "sieve_1_4",
-		Effects: []Effect{{Field: g.Inorganic, Takes: Share{0.3, 0.6, 0.8}, Trust: Assumed, Source: "[ASSUMED-ADVICE]"}},
+		Effects: []Effect{{Field: g.Stones, Takes: Share{0.3, 0.6, 0.8}, Trust: Assumed, Source: "[ASSUMED-ADVICE]"}},
 		Work:    Work{0, 8, Assumed, "[ASSUMED-ADVICE]"}, DueDays: 3,
 		Cautions: []CautionID{DustAndEyes}, Source: "[IRRI-CLEAN]", Trust: Read,
 	},
 	{
 		ID: PickStones, When: ThisLot, Band: MendBand, Task: StonesAway, Cause: "bare_ground", Tool: "hands_tray", LargestKG: 100,
-		Effects: []Effect{{Field: g.Inorganic, Takes: Share{0.5, 0.7, 0.9}, Trust: Assumed, Source: "[ASSUMED-ADVICE]"}},
+		Effects: []Effect{{Field: g.Stones, Takes: Share{0.5, 0.7, 0.9}, Trust: Assumed, Source: "[ASSUMED-ADVICE]"}},
 		Work:    Work{0, 60, Assumed, "[ASSUMED-ADVICE]"}, DueDays: 5,
 		Cautions: []CautionID{DustAndEyes}, Source: "[LEAF-CLEAN]", Trust: Secondary,
 	},
@@ -106,15 +106,15 @@ var thisLot = []Remedy{
 		ID: Destone, When: ThisLot, Band: MendBand, Task: StonesAway, Cause: "bare_ground", Tool: "destoner", Paid: true, Beyond: PickStones,
 		// 82.5 to 99.75 % of the stones in milled rice; that paddy gives the same,
 		// and the middle, are assumed.
-		Effects: []Effect{{Field: g.Inorganic, Takes: Share{0.825, 0.91, 0.9975}, Trust: Secondary, Source: "[CIGR-DESTONE]"}},
+		Effects: []Effect{{Field: g.Stones, Takes: Share{0.825, 0.91, 0.9975}, Trust: Secondary, Source: "[CIGR-DESTONE]"}},
 		Work:    Work{2, 2, Assumed, "[ASSUMED-ADVICE]"}, DueDays: 7,
 		Cautions: []CautionID{MovingParts}, Source: "[CIGR-DESTONE]", Trust: Secondary,
 	},
 	{
 		ID: SortByHand, When: ThisLot, Band: MendBand, Task: StonesAway, Cause: "mixed_rubbish", Tool: "hands_tray", LargestKG: 50,
 		Effects: []Effect{
-			{Field: g.Organic, Takes: Share{0.3, 0.5, 0.7}, Trust: Assumed, Source: "[ASSUMED-ADVICE]"},
-			{Field: g.Inorganic, Takes: Share{0.3, 0.5, 0.7}, Trust: Assumed, Source: "[ASSUMED-ADVICE]"},
+			{Field: g.Chaff, Takes: Share{0.3, 0.5, 0.7}, Trust: Assumed, Source: "[ASSUMED-ADVICE]"},
+			{Field: g.Stones, Takes: Share{0.3, 0.5, 0.7}, Trust: Assumed, Source: "[ASSUMED-ADVICE]"},
 		},
 		Work: Work{0, 70, Assumed, "[ASSUMED-ADVICE]"}, DueDays: 5,
 		Cautions: []CautionID{DustAndEyes}, Source: NoSource, Trust: Practice,

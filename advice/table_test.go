@@ -53,8 +53,8 @@ func TestTheTableIsComplete(t *testing.T) {
 }
 
 // What lies inside the husk cannot be taken out of the bag.
-func TestNoRemedyForThisLotMendsKernels(t *testing.T) {
-	inside := []grading.Field{grading.Red, grading.OtherVariety, grading.Cracked, grading.Discoloured, grading.PestDamaged, grading.ImmatureMass, grading.BrownMass}
+func TestNoRemedyForThisLotMendsGrains(t *testing.T) {
+	inside := []grading.Field{grading.Red, grading.OtherVariety, grading.Cracked, grading.Discoloured, grading.PestDamaged, grading.ImmatureWeight, grading.BrownWeight}
 	for _, rem := range advice.Remedies() {
 		if rem.When != advice.ThisLot {
 			continue

@@ -43,9 +43,9 @@ func (a *advisor) insects() (weevils, others int) {
 
 // spoil chooses drying for wet grain, then clearing for an infested lot.
 func (a *advisor) spoil(out *Advice, mends []weighed) bool {
-	heating := slices.Contains(a.r.Flags, g.Heating)
+	warm := slices.Contains(a.r.Flags, g.Warm)
 	limit := SpoilsAbove(a.c.Use, a.c.KeepDays)
-	if heating {
+	if warm {
 		limit = KeepTarget(Food, 0)
 	}
 	if a.hasWater && a.moisture > limit {
@@ -70,7 +70,7 @@ func (a *advisor) spoil(out *Advice, mends []weighed) bool {
 
 // infested chooses to seal a lot in which any insect lives, dried first where it
 // would rot so. Nothing is said of what grade it becomes: what hides in the
-// kernels is known only when the lot was looked at again.
+// grains is known only when the lot was looked at again.
 func (a *advisor) infested(out *Advice) bool {
 	if !a.alive() {
 		return false

@@ -72,7 +72,7 @@ func assessed(res *g.Result) bool {
 // Certainty is what grading is to know of the kit and of the place's lots, for
 // chances that agree with those of the advice.
 func (s Settings) Certainty() g.Certainty {
-	return g.Certainty{MeterRepeatability: s.MeterRepeatability.Float(), BalanceStep: s.BalanceStep.Float(), Usual: s.Usual}
+	return g.Certainty{MeterRepeatability: s.MeterRepeatability.Float(), ScaleStep: s.ScaleStep.Float(), Usual: s.Usual}
 }
 
 // gain is what a state is worth above the lot as it is: money, or grade steps.

@@ -19,18 +19,18 @@ type Certainty struct {
 	// standard deviation about nothing, percentage points. All readings of one meter
 	// share it, so that repeats do not mend it. A checked meter has its own doubt.
 	MeterDoubt float64
-	// BalanceStep is the smallest step of the balance, g.
-	BalanceStep float64
-	// KernelMass is the mass of one paddy kernel, g; HuskedMass that of one
-	// husked (brown) kernel.
-	KernelMass, HuskedMass float64
-	// SpeckMass is the mass of one speck of organic matter, g, and StoneMass
+	// ScaleStep is the smallest step of the scale, g.
+	ScaleStep float64
+	// GrainWeight is the weight of one paddy grain, g; HuskedWeight that of one
+	// husked (brown) grain.
+	GrainWeight, HuskedWeight float64
+	// SpeckWeight is the weight of one speck of chaff, g, and StoneWeight
 	// of one stone or clod: means weighted by mass (mean square over mean),
 	// because the few heavy ones make the scatter.
-	SpeckMass, StoneMass float64
+	SpeckWeight, StoneWeight float64
 	// LabPortion is the test portion behind a percentage given directly, g.
 	LabPortion float64
-	// LabCount is the kernels behind a percentage by count given directly.
+	// LabCount is the grains behind a percentage by count given directly.
 	LabCount float64
 	// YieldDeviation is the standard deviation of one husking, g of brown rice
 	// per 100 g of paddy.
@@ -55,15 +55,15 @@ type Certainty struct {
 //     beyond 1 point. Those three scattered by 0.13 to 0.22 [HAND-METERS].
 //   - MeterDoubt 1.13: three hand meters read 0.4, 0.9 and 1.7 above the oven,
 //     1.13 off in the mean square [HAND-METERS].
-//   - BalanceStep 0.01 g: assumed, the step at which 20 g resolves 0.05 %.
-//   - KernelMass 0.025 g: assumed, 20 g is then 800 kernels; it agrees with the
-//     scatter of 100 and 790 kernels printed in [GIPSA-SAMPLING].
-//   - HuskedMass 0.020 g: KernelMass less the fifth that is husk, [IRRI-MILL].
-//   - SpeckMass 0.010 g: assumed. An empty husk is 0.005 g by [IRRI-MILL];
+//   - ScaleStep 0.01 g: assumed, the step at which 20 g resolves 0.05 %.
+//   - GrainWeight 0.025 g: assumed, 20 g is then 800 grains; it agrees with the
+//     scatter of 100 and 790 grains printed in [GIPSA-SAMPLING].
+//   - HuskedWeight 0.020 g: GrainWeight less the fifth that is husk, [IRRI-MILL].
+//   - SpeckWeight 0.010 g: assumed. An empty husk is 0.005 g by [IRRI-MILL];
 //     straw and weed seed weigh more.
-//   - StoneMass 0.050 g: assumed, a grain-sized stone of twice a kernel's mass.
+//   - StoneWeight 0.050 g: assumed, a grain-sized stone of twice a grain's weight.
 //   - LabPortion 100 g: the portion for foreign matter of [IRRI-PADDYQ].
-//   - LabCount 100: the count for cracked kernels of [IRRI-PADDYQ].
+//   - LabCount 100: the count for cracked grains of [IRRI-PADDYQ].
 //   - YieldDeviation 0.53: the repeatability deviation of the worst of four
 //     rices, [ISO-17301 Annex D].
 //   - BagDeviation 0.21: assumed. Bags that differ by 0.7 of their mean, six of
@@ -72,11 +72,11 @@ func DefaultCertainty() Certainty {
 	return Certainty{
 		MeterRepeatability: 0.25,
 		MeterDoubt:         1.13,
-		BalanceStep:        0.01,
-		KernelMass:         0.025,
-		HuskedMass:         0.020,
-		SpeckMass:          0.010,
-		StoneMass:          0.050,
+		ScaleStep:          0.01,
+		GrainWeight:        0.025,
+		HuskedWeight:       0.020,
+		SpeckWeight:        0.010,
+		StoneWeight:        0.050,
 		LabPortion:         100,
 		LabCount:           100,
 		YieldDeviation:     0.53,
@@ -87,7 +87,7 @@ func DefaultCertainty() Certainty {
 // ErrCertainty is wrapped by the error of Certainty.Validate.
 var ErrCertainty = errors.New("grading: certainty")
 
-// Validate refuses what cannot be: a negative mass, step or deviation.
+// Validate refuses what cannot be: a negative weight, step or deviation.
 func (c Certainty) Validate() error {
 	for _, f := range c.named() {
 		if !(*f.value >= 0) || *f.value > 1e6 {
@@ -110,9 +110,9 @@ type namedSetting struct {
 func (c *Certainty) named() []namedSetting {
 	return []namedSetting{
 		{"meter_repeatability", &c.MeterRepeatability}, {"meter_doubt", &c.MeterDoubt},
-		{"balance_step", &c.BalanceStep}, {"kernel_mass", &c.KernelMass},
-		{"husked_mass", &c.HuskedMass}, {"speck_mass", &c.SpeckMass},
-		{"stone_mass", &c.StoneMass}, {"lab_portion", &c.LabPortion},
+		{"scale_step", &c.ScaleStep}, {"grain_weight", &c.GrainWeight},
+		{"husked_weight", &c.HuskedWeight}, {"speck_weight", &c.SpeckWeight},
+		{"stone_weight", &c.StoneWeight}, {"lab_portion", &c.LabPortion},
 		{"lab_count", &c.LabCount}, {"yield_deviation", &c.YieldDeviation},
 		{"bag_deviation", &c.BagDeviation},
 	}
@@ -123,9 +123,9 @@ func (c *Certainty) named() []namedSetting {
 func (c Certainty) OrDefault() Certainty {
 	d := DefaultCertainty()
 	for _, p := range [...]struct{ set, def *float64 }{
-		{&c.MeterRepeatability, &d.MeterRepeatability}, {&c.MeterDoubt, &d.MeterDoubt}, {&c.BalanceStep, &d.BalanceStep},
-		{&c.KernelMass, &d.KernelMass}, {&c.HuskedMass, &d.HuskedMass},
-		{&c.SpeckMass, &d.SpeckMass}, {&c.StoneMass, &d.StoneMass},
+		{&c.MeterRepeatability, &d.MeterRepeatability}, {&c.MeterDoubt, &d.MeterDoubt}, {&c.ScaleStep, &d.ScaleStep},
+		{&c.GrainWeight, &d.GrainWeight}, {&c.HuskedWeight, &d.HuskedWeight},
+		{&c.SpeckWeight, &d.SpeckWeight}, {&c.StoneWeight, &d.StoneWeight},
 		{&c.LabPortion, &d.LabPortion}, {&c.LabCount, &d.LabCount},
 		{&c.YieldDeviation, &d.YieldDeviation}, {&c.BagDeviation, &d.BagDeviation},
 	} {
@@ -136,15 +136,15 @@ func (c Certainty) OrDefault() Certainty {
 	return c
 }
 
-// speck is the mass of one particle of what a mass field holds, g.
+// speck is the weight of one particle of what a weight field holds, g.
 func (c *Certainty) speck(f Field) float64 {
 	switch f {
-	case Organic:
-		return c.SpeckMass
-	case Inorganic:
-		return c.StoneMass
-	case ImmatureMass, BrownMass:
-		return c.HuskedMass
+	case Chaff:
+		return c.SpeckWeight
+	case Stones:
+		return c.StoneWeight
+	case ImmatureWeight, BrownWeight:
+		return c.HuskedWeight
 	}
-	return c.KernelMass
+	return c.GrainWeight
 }

@@ -9,20 +9,20 @@ package grading
 //
 // The sample is taken to be drawn at random from a lot much larger than it.
 //
-//   - Counts: x faulty of n kernels is binomial. The bounds are Clopper-Pearson
+//   - Counts: x faulty of n grains is binomial. The bounds are Clopper-Pearson
 //     [NIST-PRC242], which hold at least 95 % of the time whatever the lot. The
-//     chances are the beta posterior with a third of a kernel added to the
+//     chances are the beta posterior with a third of a grain added to the
 //     faulty and to the sound, which favours neither side of a limit: bounds
 //     with that guarantee are too wide to read chances off.
-//   - Masses: a fraction is made of particles of one mass (see Certainty), so m
-//     grams are m/mass of them; their number is Poisson, cut to the binomial
+//   - Weights: a fraction is made of particles of one weight (see Certainty), so m
+//     grams are m/weight of them; their number is Poisson, cut to the binomial
 //     when they are a large share. The belief is its gamma posterior, again
 //     with a third of a particle added. For several kinds in one parameter (chaff
 //     and stones) the means and variances are added and a gamma fitted. 20 g holds
-//     about 800 kernels; of 0.05 g stones at 0.1 % it holds 0.4 on average, and
+//     about 800 grains; of 0.05 g stones at 0.1 % it holds 0.4 on average, and
 //     two samples in three show none.
-//   - Masses and counts in one parameter: moments are added in the same way.
-//   - The balance: an even error of one step, its variance added; when it
+//   - Weights and counts in one parameter: moments are added in the same way.
+//   - The scale: an even error of one step, its variance added; when it
 //     exceeds the sampling variance, its shape is kept.
 //   - Moisture: normal, the meter's repeatability over the number of readings, and
 //     what is not known of its bias.

@@ -39,7 +39,7 @@ func assess(t testing.TB, s *grading.Standard, text string, c grading.Certainty)
 }
 
 // checkedLot is a lot of grade II by foreign matter; %s takes more readings.
-const checkedLot = `{"moisture":[13.2,13.1,13.3],"sample_g":200,"organic_g":2.4,"inorganic_g":0.6,
+const checkedLot = `{"moisture":[13.2,13.1,13.3],"sample_g":200,"chaff_g":2.4,"stones_g":0.6,
 	"brown_g":155.2,"immature_g":0.1,"counted":100,"pest_damaged":0,"discoloured":0,"red":2,"other_variety":0}`
 
 func TestAssessAddsToGradeAndChangesNothingOfIt(t *testing.T) {
@@ -82,15 +82,15 @@ func TestCountBoundsOfAResult(t *testing.T) {
 }
 
 // TestAtTheLimitTheOddsAreEven: what was measured right at a limit leaves even
-// odds, in counts, masses and moisture.
+// odds, in counts, weights and moisture.
 func TestAtTheLimitTheOddsAreEven(t *testing.T) {
 	s := agmark(t)
 	for name, text := range map[string]string{
-		"5 of 100 red":         `{"counted":100,"red":5,"other_variety":0}`,
-		"20 of 400 red":        `{"counted":400,"red":20,"other_variety":0}`,
-		"30 of 100 red":        `{"counted":100,"red":30,"other_variety":0}`,
-		"2 g of 200 g organic": `{"sample_g":200,"organic_g":2,"inorganic_g":0}`,
-		"14 % moisture":        `{"moisture":[14,14,14]}`,
+		"5 of 100 red":       `{"counted":100,"red":5,"other_variety":0}`,
+		"20 of 400 red":      `{"counted":400,"red":20,"other_variety":0}`,
+		"30 of 100 red":      `{"counted":100,"red":30,"other_variety":0}`,
+		"2 g of 200 g chaff": `{"sample_g":200,"chaff_g":2,"stones_g":0}`,
+		"14 % moisture":      `{"moisture":[14,14,14]}`,
 	} {
 		res := assess(t, s, text, grading.Certainty{Alone: true})
 		for i := range res.Parameters {
@@ -108,7 +108,7 @@ func TestAtTheLimitTheOddsAreEven(t *testing.T) {
 
 // TestAMissingReadingLeavesNoChance: "no better than" has no chance of its own.
 func TestAMissingReadingLeavesNoChance(t *testing.T) {
-	res := assess(t, agmark(t), `{"moisture":[13.2],"sample_g":200,"organic_g":2.4,"inorganic_g":0.6}`, grading.Certainty{})
+	res := assess(t, agmark(t), `{"moisture":[13.2],"sample_g":200,"chaff_g":2.4,"stones_g":0.6}`, grading.Certainty{})
 	if res.Complete || res.Confidence != 0 || res.Better != 0 {
 		t.Errorf("complete %v, confidence %v, better %v", res.Complete, res.Confidence, res.Better)
 	}
@@ -125,9 +125,9 @@ func TestWhatWasSmeltIsTakenAsSmelt(t *testing.T) {
 // TestMoreOfTheSameIsSurer: the same shares on more sample narrow the bounds.
 func TestMoreOfTheSameIsSurer(t *testing.T) {
 	s := agmark(t)
-	few := assess(t, s, `{"moisture":[13.5],"sample_g":20,"organic_g":0.3,"inorganic_g":0.1,"brown_g":16,"immature_g":0.2,
+	few := assess(t, s, `{"moisture":[13.5],"sample_g":20,"chaff_g":0.3,"stones_g":0.1,"brown_g":16,"immature_g":0.2,
 		"counted":100,"pest_damaged":1,"discoloured":1,"red":6,"other_variety":1}`, grading.Certainty{})
-	many := assess(t, s, `{"moisture":[13.5,13.5,13.5],"sample_g":200,"organic_g":3,"inorganic_g":1,"brown_g":160,"immature_g":2,
+	many := assess(t, s, `{"moisture":[13.5,13.5,13.5],"sample_g":200,"chaff_g":3,"stones_g":1,"brown_g":160,"immature_g":2,
 		"counted":400,"pest_damaged":4,"discoloured":4,"red":24,"other_variety":4}`, grading.Certainty{})
 	for i := range few.Parameters {
 		a, b := &few.Parameters[i], &many.Parameters[i]
@@ -139,9 +139,9 @@ func TestMoreOfTheSameIsSurer(t *testing.T) {
 
 func TestCertaintyRefusesWhatCannotBe(t *testing.T) {
 	for name, c := range map[string]grading.Certainty{
-		"a negative step":     {BalanceStep: -0.1},
+		"a negative step":     {ScaleStep: -0.1},
 		"no number":           {MeterRepeatability: math.NaN()},
-		"an endless kernel":   {KernelMass: math.Inf(1)},
+		"an endless grain":    {GrainWeight: math.Inf(1)},
 		"usual without width": {Usual: map[grading.Field]grading.Usual{grading.Red: {Mean: 2}}},
 	} {
 		if _, err := grading.Assess(agmark(t), readingsOf(t, checkedLot), c); !errors.Is(err, grading.ErrCertainty) {

@@ -10,7 +10,7 @@ const (
 	betaLike
 	gammaLike
 	normalLike
-	stepLike // a balance's step outweighs the sampling error
+	stepLike // a scale's step outweighs the sampling error
 )
 
 // belief is what the sample lets one think of a parameter's value in the lot:

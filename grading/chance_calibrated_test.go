@@ -34,7 +34,7 @@ func judge(t *testing.T, c crop, k kit, certainties ...grading.Certainty) []judg
 	exact := grading.NewEvaluator(s)
 	out, assessors := make([]judged, len(certainties)), make([]*grading.Assessor, len(certainties))
 	for i, certainty := range certainties {
-		certainty.BalanceStep, certainty.BagDeviation = k.step, alike
+		certainty.ScaleStep, certainty.BagDeviation = k.step, alike
 		a, err := grading.NewAssessor(s, certainty)
 		if err != nil {
 			t.Fatal(err)
@@ -110,7 +110,7 @@ var kits = []kit{{20, 0.01, 100, 3}, {200, 0.1, 400, 5}}
 func TestChanceOfTheGradeIsCalibrated(t *testing.T) {
 	for _, c := range []crop{cleanSeason(), roughSeason(), evenSpread()} {
 		for _, k := range kits {
-			t.Run(fmt.Sprintf("%s, %v g, %d kernels", c.name, k.grams, k.kernels), func(t *testing.T) {
+			t.Run(fmt.Sprintf("%s, %v g, %d grains", c.name, k.grams, k.grains), func(t *testing.T) {
 				certainties := []grading.Certainty{{}}
 				if c.usual != nil {
 					certainties = append(certainties, grading.Certainty{Usual: c.usual})

@@ -12,7 +12,7 @@ import (
 var ErrInterval = errors.New("grading: interval")
 
 // Interval is the exact (Clopper-Pearson) interval of a share, as fractions of
-// 1, when x of n kernels show the fault: the lot's share lies inside in at
+// 1, when x of n grains show the fault: the lot's share lies inside in at
 // least level (0.95 for 95 %) of all samples. Errors wrap ErrInterval: n under
 // 1, x outside 0 to n, level not between 0 and 1.
 // Source: [NIST-PRC242], lower = BetaInv((1-level)/2; x, n-x+1), upper =
@@ -20,9 +20,9 @@ var ErrInterval = errors.New("grading: interval")
 func Interval(x, n int, level float64) (low, high float64, err error) {
 	switch {
 	case n < 1:
-		return 0, 0, fmt.Errorf("%w: %d kernels counted", ErrInterval, n)
+		return 0, 0, fmt.Errorf("%w: %d grains counted", ErrInterval, n)
 	case x < 0 || x > n:
-		return 0, 0, fmt.Errorf("%w: %d of %d kernels", ErrInterval, x, n)
+		return 0, 0, fmt.Errorf("%w: %d of %d grains", ErrInterval, x, n)
 	case !(level > 0 && level < 1):
 		return 0, 0, fmt.Errorf("%w: level %v", ErrInterval, level)
 	}

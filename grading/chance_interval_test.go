@@ -8,7 +8,7 @@ import (
 	"threshline/grading"
 )
 
-// TestIntervalPublished checks bounds against the exact table for 100 kernels,
+// TestIntervalPublished checks bounds against the exact table for 100 grains,
 // computed apart from this project from the formula of [NIST-PRC242], of which
 // 0, 1 and 5 of 100, 3 of 20 and 42 of 100 agree with values in print.
 func TestIntervalPublished(t *testing.T) {

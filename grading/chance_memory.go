@@ -110,7 +110,7 @@ func (m *memory) dependOn(s *Standard, i int) {
 		}
 	}
 	if p.Unit == PercentCount {
-		add(Counted) // the kernels behind a share given directly
+		add(Counted) // the grains behind a share given directly
 	}
 	for _, t := range p.Terms {
 		for _, f := range t.Fields {

@@ -5,8 +5,8 @@ import "math"
 // part is what one fraction adds to a parameter, in the parameter's unit.
 type part struct {
 	value, low, high float64 // as measured, with its own 95 % bounds
-	mean, variance   float64 // of the belief, the balance's step left out
-	step             float64 // variance of the balance's step
+	mean, variance   float64 // of the belief, the scale's step left out
+	step             float64 // variance of the scale's step
 	even             bool    // scatters to both sides alike: normal
 }
 
@@ -43,9 +43,9 @@ func (s *sum) joinAll(other *sum, factor float64) {
 	s.parts += other.parts
 }
 
-// belief fits a gamma to the moments: exact for specks of one mass, and the
-// stated approximation for a sum of several kinds or of masses and counts. A
-// part that scatters evenly makes it normal; a balance step wider than the
+// belief fits a gamma to the moments: exact for specks of one weight, and the
+// stated approximation for a sum of several kinds or of weights and counts. A
+// part that scatters evenly makes it normal; a scale step wider than the
 // sampling error makes it an even error smeared by a normal one. The bounds
 // are those of the parts, their reaches added as squares.
 func (s *sum) belief() belief {

@@ -18,12 +18,12 @@ type kindOfLots [FieldEnd]Usual
 var (
 	cleanLots = kindOfLots{
 		Moisture: {13.3, 0.7},
-		Organic:  {0.8, 0.75}, Inorganic: {0.2, 0.27}, ImmatureMass: {0.6, 0.6},
+		Chaff:    {0.8, 0.75}, Stones: {0.2, 0.27}, ImmatureWeight: {0.6, 0.6},
 		PestDamaged: {0.3, 0.5}, Discoloured: {0.5, 0.75}, Red: {2, 2.4}, OtherVariety: {1.5, 2},
 	}
 	roughLots = kindOfLots{
 		Moisture: {14, 1.2},
-		Organic:  {3, 2.5}, Inorganic: {0.8, 1}, ImmatureMass: {2, 1.8},
+		Chaff:    {3, 2.5}, Stones: {0.8, 1}, ImmatureWeight: {2, 1.8},
 		PestDamaged: {1.2, 1.6}, Discoloured: {2, 2.5}, Red: {6, 6}, OtherVariety: {4, 5},
 	}
 )
@@ -47,13 +47,13 @@ func familiesOf(c *Certainty) [families]kindOfLots {
 const families = 2
 
 // ignorance is what is added to the faulty, and for counts to the sound, when
-// nothing is known of the lots: a third of a kernel or speck. It takes no side:
+// nothing is known of the lots: a third of a grain or speck. It takes no side:
 // a reading right at a limit then leaves even odds, where a half or a whole
 // would lean toward the fault. Source: assumed; tests show both properties.
 const ignorance = 1.0 / 3
 
-// betaPrior is the belief in the share of kernels with any of the faults
-// before the pan is counted, as added kernels: faulty and sound.
+// betaPrior is the belief in the share of grains with any of the faults
+// before the pan is counted, as added grains: faulty and sound.
 func (k *kindOfLots) betaPrior(fields []Field) (faulty, sound float64) {
 	mean, variance := 0.0, 0.0
 	for _, f := range fields {
@@ -94,7 +94,7 @@ func (k *kindOfLots) normalPrior(f Field, mean, variance float64) (float64, floa
 }
 
 // weigh gives each family its weight by how well it foretells the lot's own
-// readings: of masses by the negative binomial, of the pan by the beta-binomial.
+// readings: of weights by the negative binomial, of the pan by the beta-binomial.
 func (a *Assessor) weigh(r *Readings) {
 	if a.weights = [families]float64{1}; a.count == 1 {
 		return
@@ -107,7 +107,7 @@ func (a *Assessor) weigh(r *Readings) {
 			continue
 		}
 		for k := range log {
-			if rows[f].kind == MassField {
+			if rows[f].kind == WeightField {
 				unit := a.c.speck(f) * 100 / whole.Float()
 				unit, n := a.apart(unit, part.Float()/a.c.speck(f))
 				shape, samples := a.kinds[k].gammaPrior(f, unit)
@@ -142,7 +142,7 @@ func (a *Assessor) apart(unit, n float64) (larger, fewer float64) {
 	return unit * wider, n / wider
 }
 
-// apartOf is apart for x kernels of n.
+// apartOf is apart for x grains of n.
 func (a *Assessor) apartOf(x, n float64) (fewer, of float64) {
 	if a.c.Alone {
 		return x, n

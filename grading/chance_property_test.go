@@ -135,7 +135,7 @@ func TestLeadAloneGivesTheChance(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	good := `"husked_yield":78,"impurities":0.2,"yellow":0.1,"husked_kernels":0.2,"other_kinds":0.5,"head_rice":60`
+	good := `"husked_yield":78,"impurities":0.2,"yellow":0.1,"husked_grains":0.2,"other_kinds":0.5,"head_rice":60`
 	dry := assess(t, s, `{"values":{`+good+`,"moisture":12}}`, grading.Certainty{})
 	wet := assess(t, s, `{"values":{`+good+`,"moisture":15}}`, grading.Certainty{})
 	if dry.Grade != wet.Grade || math.Abs(dry.Confidence-wet.Confidence) > 1e-9 || dry.Confidence < 0.5 {
@@ -179,9 +179,9 @@ func TestWildReadingsGiveChances(t *testing.T) {
 	for _, s := range builtin(t) {
 		for range 1500 {
 			readings := wild(r)
-			c := grading.Certainty{BalanceStep: []float64{0, 0.0001, 0.1, 5}[r.IntN(4)], MeterRepeatability: []float64{0, 1e-6, 3}[r.IntN(3)]}
+			c := grading.Certainty{ScaleStep: []float64{0, 0.0001, 0.1, 5}[r.IntN(4)], MeterRepeatability: []float64{0, 1e-6, 3}[r.IntN(3)]}
 			if r.IntN(3) == 0 {
-				c.Usual = map[grading.Field]grading.Usual{grading.Red: {Mean: 0.01, Deviation: 5}, grading.Organic: {Mean: 50, Deviation: 0.001},
+				c.Usual = map[grading.Field]grading.Usual{grading.Red: {Mean: 0.01, Deviation: 5}, grading.Chaff: {Mean: 50, Deviation: 0.001},
 					grading.OtherVariety: {Mean: 1, Deviation: 1}, grading.Moisture: {Mean: 14, Deviation: 0.1}}
 			}
 			grading.Doubts(s, readings)
@@ -220,7 +220,7 @@ func wild(r *rand.Rand) grading.Readings {
 		switch {
 		case r.IntN(5) == 0:
 			x = 0
-		case f != grading.SampleMass && f != grading.Counted:
+		case f != grading.SampleWeight && f != grading.Counted:
 			x *= r.Float64()
 		}
 		d := grading.Decimal(x * float64(grading.One))

@@ -10,14 +10,14 @@ import (
 
 // The simulation draws lots whose composition is known, draws a sample of each
 // as a person would, grades the sample, and looks whether the lot is what the
-// chances said. It builds its samples from particles of scattered mass, not
+// chances said. It builds its samples from particles of scattered weight, not
 // from the model's own formulas.
 const simulationSeed = 20261125
 
-// lotOf is a lot of known composition: mass shares and shares of kernels.
+// lotOf is a lot of known composition: weight shares and shares of grains.
 type lotOf struct {
-	moisture, organic, inorganic, immature float64
-	pest, discoloured, red, other          float64
+	moisture, chaff, stones, immature float64
+	pest, discoloured, red, other     float64
 }
 
 // crop is a population of lots.
@@ -43,7 +43,7 @@ func season(name string, moisture, deviation float64, shares [7]spread) crop {
 	c := crop{name: name, usual: map[grading.Field]grading.Usual{
 		grading.Moisture: {Mean: moisture, Deviation: deviation},
 	}}
-	for i, f := range []grading.Field{grading.Organic, grading.Inorganic, grading.ImmatureMass,
+	for i, f := range []grading.Field{grading.Chaff, grading.Stones, grading.ImmatureWeight,
 		grading.PestDamaged, grading.Discoloured, grading.Red, grading.OtherVariety} {
 		c.usual[f] = shares[i].usual()
 	}
@@ -94,7 +94,7 @@ func gammaDraw(r *rand.Rand, shape float64) float64 {
 // kit is how a sample is taken and weighed.
 type kit struct {
 	grams, step float64
-	kernels     int
+	grains      int
 	readings    int
 }
 
@@ -106,15 +106,15 @@ func sampleOf(r *rand.Rand, l lotOf, k kit) grading.Readings {
 		out.Repeats = append(out.Repeats, decimalOf(l.moisture+c.MeterRepeatability*r.NormFloat64(), 0.1))
 	}
 	weigh := func(f grading.Field, grams float64) { out.Set(f, decimalOf(grams, k.step)) }
-	weigh(grading.SampleMass, k.grams)
-	weigh(grading.Organic, particles(r, k.grams*l.organic, c.SpeckMass))
-	weigh(grading.Inorganic, particles(r, k.grams*l.inorganic, c.StoneMass))
+	weigh(grading.SampleWeight, k.grams)
+	weigh(grading.Chaff, particles(r, k.grams*l.chaff, c.SpeckWeight))
+	weigh(grading.Stones, particles(r, k.grams*l.stones, c.StoneWeight))
 	brown := 0.79 * k.grams
-	weigh(grading.BrownMass, brown)
-	weigh(grading.ImmatureMass, math.Min(particles(r, brown*l.immature, c.HuskedMass), brown))
-	out.Set(grading.Counted, grading.NewDecimal(k.kernels))
+	weigh(grading.BrownWeight, brown)
+	weigh(grading.ImmatureWeight, math.Min(particles(r, brown*l.immature, c.HuskedWeight), brown))
+	out.Set(grading.Counted, grading.NewDecimal(k.grains))
 	left := 1.0
-	remaining := k.kernels
+	remaining := k.grains
 	for _, p := range []struct {
 		f     grading.Field
 		share float64
@@ -132,9 +132,9 @@ func sampleOf(r *rand.Rand, l lotOf, k kit) grading.Readings {
 	return out
 }
 
-// particles draws the mass of a fraction that is grams on average, of
-// particles whose masses scatter by half their mean and whose mass-weighted
-// mean is heavy. The masses of n particles of gamma shape sum to a gamma of n
+// particles draws the weight of a fraction that is grams on average, of
+// particles whose weights scatter by half their mean and whose mass-weighted
+// mean is heavy. The weights of n particles of gamma shape sum to a gamma of n
 // times the shape.
 func particles(r *rand.Rand, grams, heavy float64) float64 {
 	const shape = 4
@@ -158,7 +158,7 @@ func truth(t testing.TB, exact *grading.Evaluator, l lotOf, res *grading.Result)
 	ten := func(share float64) grading.Decimal { return grading.Decimal(math.Round(share * 1e6)) }
 	var r grading.Readings
 	r.Values = map[grading.ParameterID]grading.Decimal{
-		"foreign_matter":             ten(l.organic + l.inorganic),
+		"foreign_matter":             ten(l.chaff + l.stones),
 		"admixture":                  ten(l.red + l.other),
 		"damaged_immature_weevilled": ten(l.immature + l.pest + l.discoloured),
 		"moisture":                   ten(l.moisture / 100),

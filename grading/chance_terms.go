@@ -24,8 +24,8 @@ func (a *Assessor) believe(r *Readings, p *Parameter, v *ParameterResult) belief
 // given is the belief in a value that came without its sample.
 func (a *Assessor) given(r *Readings, p *Parameter, value float64) belief {
 	switch p.Unit {
-	case PercentMass:
-		n := a.c.LabPortion / a.c.KernelMass
+	case PercentWeight:
+		n := a.c.LabPortion / a.c.GrainWeight
 		return a.share(value/100*n, n, value/100*n+ignorance, n-value/100*n+ignorance)
 	case PercentCount:
 		n := a.c.LabCount
@@ -63,7 +63,7 @@ func (a *Assessor) meter(n int, mean, off float64) belief {
 	return b
 }
 
-// pan is the belief in the share of kernels with any of the faults.
+// pan is the belief in the share of grains with any of the faults.
 func (a *Assessor) pan(r *Readings, fields []Field, n float64) belief {
 	faulty, sound := a.kinds[a.kind].betaPrior(fields)
 	x := sumFields(r, fields)
@@ -72,7 +72,7 @@ func (a *Assessor) pan(r *Readings, fields []Field, n float64) belief {
 }
 
 // share is the belief, in percent, in a share of which x of n (whole or not)
-// were seen, beta of so many faulty and sound kernels, those of the prior among
+// were seen, beta of so many faulty and sound grains, those of the prior among
 // them. The bounds are Clopper-Pearson.
 func (a *Assessor) share(x, n, faulty, sound float64) belief {
 	x = min(max(x, 0), n)
@@ -108,7 +108,7 @@ func (a *Assessor) bounds(x, n float64) (low, high float64) {
 	return low, high
 }
 
-// summed is the belief in a parameter made of several terms, or of masses.
+// summed is the belief in a parameter made of several terms, or of weights.
 // Where all are taken off (a complement) the belief is that of the sum,
 // mirrored; where some are, the moments are taken as normal.
 func (a *Assessor) summed(r *Readings, p *Parameter) belief {
@@ -162,11 +162,11 @@ func (a *Assessor) add(to *sum, r *Readings, p *Parameter, t *Term, depth int) b
 	case CountOf:
 		to.join(a.counted(seen, 1))
 	case CountPer:
-		to.join(a.counted(seen, p.Unit.Mass().Float()/whole.Float()))
-	case MassShare:
+		to.join(a.counted(seen, p.Unit.Weight().Float()/whole.Float()))
+	case WeightShare:
 		for _, f := range t.Fields {
 			if m, ok := r.Get(f); ok {
-				to.join(a.mass(f, m.Float(), whole.Float()))
+				to.join(a.weight(f, m.Float(), whole.Float()))
 			}
 		}
 	case ValueOf:
@@ -198,20 +198,20 @@ func (a *Assessor) addParameter(to *sum, r *Readings, id ParameterID, depth int)
 	return p.Constant == 0
 }
 
-// mass is one fraction of m g in a whole of that many g, in percent: particles
-// of one mass, strewn at random through the lot, so that their number in the
+// weight is one fraction of m g in a whole of that many g, in percent: particles
+// of one weight, strewn at random through the lot, so that their number in the
 // sample is binomial (all but Poisson when rare); weighed to the step.
-func (a *Assessor) mass(f Field, m, whole float64) part {
+func (a *Assessor) weight(f Field, m, whole float64) part {
 	perGram := 100 / whole
-	low, high := max(m-a.c.BalanceStep/2, 0), m+a.c.BalanceStep/2
+	low, high := max(m-a.c.ScaleStep/2, 0), m+a.c.ScaleStep/2
 	step := (high - low) * (high - low) / 12 * perGram * perGram
 	m = min((low+high)/2, whole)
 	share := m / whole
 	switch f {
-	case BrownMass: // varies as the husking itself
+	case BrownWeight: // varies as the husking itself
 		return evenPart(100*share, a.c.YieldDeviation*a.c.YieldDeviation, step)
-	case CleanMass: // varies as what was taken out
-		return evenPart(100*share, 1e4*share*(1-share)*max(a.c.SpeckMass, a.c.StoneMass)/whole+rounding, step)
+	case CleanWeight: // varies as what was taken out
+		return evenPart(100*share, 1e4*share*(1-share)*max(a.c.SpeckWeight, a.c.StoneWeight)/whole+rounding, step)
 	}
 	unit := a.c.speck(f) * perGram
 	thin := max(1-share, 1e-6)

@@ -43,11 +43,11 @@ func drift(rng *rand.Rand, s *grading.Standard, r grading.Readings) grading.Read
 // likely is a number that the field may well hold.
 func likely(rng *rand.Rand, f grading.Field) grading.Decimal {
 	switch {
-	case f == grading.SampleMass || f == grading.Counted:
+	case f == grading.SampleWeight || f == grading.Counted:
 		return grading.NewDecimal(100 * (1 + rng.IntN(4)))
-	case f == grading.CleanMass:
+	case f == grading.CleanWeight:
 		return grading.NewDecimal(96)
-	case f == grading.BrownMass:
+	case f == grading.BrownWeight:
 		return grading.NewDecimal(70 + rng.IntN(10))
 	case f.Kind() == grading.CountField:
 		return grading.NewDecimal(rng.IntN(9))

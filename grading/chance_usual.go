@@ -62,7 +62,7 @@ func (c *Certainty) measured(r *Readings, f Field) (value, variance float64, ok 
 	}
 	share := part.Float() / whole.Float()
 	grain := 1.0
-	if f.Kind() == MassField {
+	if f.Kind() == WeightField {
 		grain = c.speck(f)
 	}
 	return 100 * share, 1e4 * share * (1 - share) * grain / whole.Float(), true

@@ -19,7 +19,7 @@ func ledgerOf(c crop, k kit, n int) []grading.Readings {
 }
 
 // TestUsualIsLearntFromChecks: the mean and the deviation between lots come out
-// of samples of 20 g and 100 kernels, whose own scatter is as large.
+// of samples of 20 g and 100 grains, whose own scatter is as large.
 func TestUsualIsLearntFromChecks(t *testing.T) {
 	t.Logf("seed %d", simulationSeed)
 	c := roughSeason()
@@ -65,14 +65,14 @@ func TestAFewLotsTeachNothing(t *testing.T) {
 	lots := ledgerOf(roughSeason(), k, 100)
 	for i := range lots {
 		lots[i].Set(grading.Red, 0)
-		lots[i].Unset(grading.Organic)
+		lots[i].Unset(grading.Chaff)
 	}
 	got := grading.UsualOf(lots, grading.Certainty{})
 	if _, ok := got[grading.Red]; ok {
-		t.Error("red kernels were never found")
+		t.Error("red grains were never found")
 	}
-	if _, ok := got[grading.Organic]; ok {
-		t.Error("organic matter was never weighed")
+	if _, ok := got[grading.Chaff]; ok {
+		t.Error("chaff was never weighed")
 	}
 	if _, ok := got[grading.Moisture]; !ok {
 		t.Error("moisture was measured in 100 lots")

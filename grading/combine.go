@@ -21,7 +21,7 @@ type Combined struct {
 }
 
 // Combine pools checks of one lot, by the rules of one larger sample: grams
-// are added to grams and kernels to kernels, so that a larger sample weighs
+// are added to grams and grains to grains, so that a larger sample weighs
 // more; moisture readings are put side by side; insects are added, as the rule
 // for a lot as a whole does [CFR-868 §868.212]; a flag raised in any check
 // stays, and whoever looked looked at the lot; of words the worst by the standard counts. Values given directly,

@@ -22,7 +22,7 @@ func combine(t *testing.T, texts ...string) grading.Combined {
 	return c
 }
 
-// TestTwoPansAreOneLargerPan: 2 of 100 and 1 of 100 kernels are 3 of 200; the
+// TestTwoPansAreOneLargerPan: 2 of 100 and 1 of 100 grains are 3 of 200; the
 // bounds are those of [NIST-PRC242] for the pooled count.
 func TestTwoPansAreOneLargerPan(t *testing.T) {
 	c := combine(t, `{"counted":100,"red":2,"other_variety":0}`, `{"counted":100,"red":1,"other_variety":0}`)
@@ -43,7 +43,7 @@ func TestTwoPansAreOneLargerPan(t *testing.T) {
 // TestGramsWeighBySample: 0.4 g of 20 g and 1 g of 180 g are 1.4 g of 200 g,
 // 0.7 %, and not the mean of 2 % and 0.56 %.
 func TestGramsWeighBySample(t *testing.T) {
-	c := combine(t, `{"sample_g":20,"organic_g":0.4,"inorganic_g":0}`, `{"sample_g":180,"organic_g":1,"inorganic_g":0}`)
+	c := combine(t, `{"sample_g":20,"chaff_g":0.4,"stones_g":0}`, `{"sample_g":180,"chaff_g":1,"stones_g":0}`)
 	res, err := grading.Grade(agmark(t), c.Readings)
 	if err != nil {
 		t.Fatal(err)
@@ -53,15 +53,15 @@ func TestGramsWeighBySample(t *testing.T) {
 	}
 }
 
-// TestAPartlyMeasuredCheckIsNotZero: a check without its organic matter is
+// TestAPartlyMeasuredCheckIsNotZero: a check without its chaff is
 // left out of the weighing, and its moisture and flags still count.
 func TestAPartlyMeasuredCheckIsNotZero(t *testing.T) {
-	c := combine(t, `{"moisture":[13,13.2],"sample_g":20,"organic_g":0.4,"inorganic_g":0.1}`,
-		`{"moisture":[13.7],"sample_g":50,"inorganic_g":0.1,"flags":["musty"],"live_weevils":1}`, `{"live_weevils":1,"flags":["musty"]}`)
+	c := combine(t, `{"moisture":[13,13.2],"sample_g":20,"chaff_g":0.4,"stones_g":0.1}`,
+		`{"moisture":[13.7],"sample_g":50,"stones_g":0.1,"flags":["musty"],"live_weevils":1}`, `{"live_weevils":1,"flags":["musty"]}`)
 	if !slices.Equal(c.Sieved, []int{0}) || c.Panned != nil || c.Checks != 3 {
 		t.Errorf("sieved %v, panned %v of %d", c.Sieved, c.Panned, c.Checks)
 	}
-	if m, _ := c.Readings.Get(grading.SampleMass); m != grading.NewDecimal(20) {
+	if m, _ := c.Readings.Get(grading.SampleWeight); m != grading.NewDecimal(20) {
 		t.Errorf("sample %s g, want 20", m)
 	}
 	if got := c.Readings.MeanMoisture().Round(1); got != decimal(t, "13.3") {

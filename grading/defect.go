@@ -6,7 +6,7 @@ import (
 )
 
 // DefectOrder lists the counted defects that a standard uses, in the order in
-// which a kernel that has several of them is to be put down: once only, in
+// which a grain that has several of them is to be put down: once only, in
 // the category with the lowest limit. Equal limits in the best grade are told
 // apart by the next one, then by working order.
 // Source: [ISO-7301-MODEL Annex A].

@@ -16,22 +16,22 @@ type Field uint8
 // is that of the table, not of the numbers.
 const (
 	NoField Field = 0
-	// Moisture is one meter reading, % wet basis (water over weighed mass).
+	// Moisture is one meter reading, % wet basis (water over weighed weight).
 	Moisture Field = 1
-	// SampleMass is the mass of paddy sieved and picked, g, as received.
-	SampleMass Field = 2
-	// Organic is chaff, straw, empty husks, weed seed picked or sieved out, g.
-	Organic Field = 3
-	// Inorganic is stones, sand, soil picked or sieved out, g.
-	Inorganic Field = 4
-	// CleanMass is what is left of the sample after cleaning, g.
-	CleanMass Field = 5
-	// BrownMass is the husked (brown) rice of the clean paddy, g.
-	BrownMass Field = 6
-	// ImmatureMass is thin, green or chalky brown rice that the second sieve
+	// SampleWeight is the weight of paddy sieved and picked, g, as received.
+	SampleWeight Field = 2
+	// Chaff is chaff, straw, empty husks, weed seed picked or sieved out, g.
+	Chaff Field = 3
+	// Stones is stones, sand, soil picked or sieved out, g.
+	Stones Field = 4
+	// CleanWeight is what is left of the sample after cleaning, g.
+	CleanWeight Field = 5
+	// BrownWeight is the husked (brown) rice of the clean paddy, g.
+	BrownWeight Field = 6
+	// ImmatureWeight is thin, green or chalky brown rice that the second sieve
 	// lets through or that is picked out, g.
-	ImmatureMass Field = 7
-	// Counted is how many husked kernels lay on the pan.
+	ImmatureWeight Field = 7
+	// Counted is how many husked grains lay on the pan.
 	Counted Field = 8
 	// PestDamaged is how many of Counted are bored or eaten.
 	PestDamaged Field = 9
@@ -54,7 +54,7 @@ const (
 	FieldEnd = 16
 )
 
-// String is the field's name in files and on the wire, such as "organic_g".
+// String is the field's name in files and on the wire, such as "chaff_g".
 func (f Field) String() string {
 	switch {
 	case f == NoField:
@@ -76,7 +76,7 @@ func ParseField(name string) (Field, bool) {
 	return NoField, false
 }
 
-// Kind says whether the field is a percent, a mass or a count.
+// Kind says whether the field is a percent, a weight or a count.
 func (f Field) Kind() FieldKind { return rows[f].kind }
 
 // Group is what the field is taken together with.

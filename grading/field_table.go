@@ -6,8 +6,8 @@ type FieldKind uint8
 // The kinds of reading.
 const (
 	PercentField FieldKind = iota // % wet basis, several repeats
-	MassField                     // g
-	CountField                    // whole kernels or insects
+	WeightField                   // g
+	CountField                    // whole grains or insects
 	FlagField                     // seen or smelt, or not: it has no number
 )
 
@@ -19,7 +19,7 @@ const (
 	noGroup Group = iota
 	Water         // the meter's readings: put side by side
 	Weighed       // parts of one weighed sample: added, all of them or none
-	Pan           // kernels of one pan: added, all of them or none
+	Pan           // grains of one pan: added, all of them or none
 	Insects       // live ones: added
 	Signs         // seen or smelt: once raised it stays
 )
@@ -55,12 +55,12 @@ type reading struct {
 // fields come from it.
 var readingTable = []reading{
 	{field: Moisture, name: "moisture", kind: PercentField, group: Water, screen: "moisture", like: "13.8", learnt: true},
-	{field: SampleMass, name: "sample_g", kind: MassField, group: Weighed, screen: "sample", like: "20"},
-	{field: Organic, name: "organic_g", kind: MassField, group: Weighed, screen: "dirt", of: []Field{SampleMass}, like: "0.24", beside: true, learnt: true},
-	{field: Inorganic, name: "inorganic_g", kind: MassField, group: Weighed, screen: "dirt", of: []Field{SampleMass}, like: "0.06", beside: true, learnt: true},
-	{field: CleanMass, name: "clean_g", kind: MassField, group: Weighed, screen: "husk", of: []Field{SampleMass}, like: "19.7"},
-	{field: BrownMass, name: "brown_g", kind: MassField, group: Weighed, screen: "husk", of: []Field{CleanMass, SampleMass}, like: "15.6"},
-	{field: ImmatureMass, name: "immature_g", kind: MassField, group: Weighed, screen: "husk", of: []Field{BrownMass}, like: "0.2", learnt: true},
+	{field: SampleWeight, name: "sample_g", kind: WeightField, group: Weighed, screen: "sample", like: "20"},
+	{field: Chaff, name: "chaff_g", kind: WeightField, group: Weighed, screen: "dirt", of: []Field{SampleWeight}, like: "0.24", beside: true, learnt: true},
+	{field: Stones, name: "stones_g", kind: WeightField, group: Weighed, screen: "dirt", of: []Field{SampleWeight}, like: "0.06", beside: true, learnt: true},
+	{field: CleanWeight, name: "clean_g", kind: WeightField, group: Weighed, screen: "husk", of: []Field{SampleWeight}, like: "19.7"},
+	{field: BrownWeight, name: "brown_g", kind: WeightField, group: Weighed, screen: "husk", of: []Field{CleanWeight, SampleWeight}, like: "15.6"},
+	{field: ImmatureWeight, name: "immature_g", kind: WeightField, group: Weighed, screen: "husk", of: []Field{BrownWeight}, like: "0.2", learnt: true},
 	{field: Counted, name: "counted", kind: CountField, group: Pan},
 	{field: PestDamaged, name: "pest_damaged", kind: CountField, group: Pan, screen: "pan", of: []Field{Counted}, like: "0", beside: true, learnt: true},
 	{field: Discoloured, name: "discoloured", kind: CountField, group: Pan, screen: "pan", of: []Field{Counted}, like: "1", beside: true, lasting: true, learnt: true},
@@ -71,7 +71,7 @@ var readingTable = []reading{
 	{field: LiveOthers, name: "live_others", kind: CountField, group: Insects, screen: "insects", like: "2"},
 	{name: string(Musty), kind: FlagField, group: Signs, screen: "seen"},
 	{name: string(Mouldy), kind: FlagField, group: Signs, screen: "seen"},
-	{name: string(Heating), kind: FlagField, group: Signs, screen: "seen"},
+	{name: string(Warm), kind: FlagField, group: Signs, screen: "seen"},
 	{name: string(TreatedSeed), kind: FlagField, group: Signs, screen: "seen"},
 	{name: string(OffOdour), kind: FlagField, group: Signs},
 }

@@ -13,7 +13,7 @@ import (
 // order of the work: a store that is opened reads nothing else. A new reading is
 // added here; nothing here ever changes.
 var storedNumbers = map[string]grading.Field{
-	"moisture": 1, "sample_g": 2, "organic_g": 3, "inorganic_g": 4, "clean_g": 5, "brown_g": 6, "immature_g": 7,
+	"moisture": 1, "sample_g": 2, "chaff_g": 3, "stones_g": 4, "clean_g": 5, "brown_g": 6, "immature_g": 7,
 	"counted": 8, "pest_damaged": 9, "discoloured": 10, "red": 11, "other_variety": 12, "cracked": 13,
 	"live_weevils": 14, "live_others": 15,
 }
@@ -65,7 +65,7 @@ func TestEveryFieldIsWhole(t *testing.T) {
 func TestCombineCarriesEveryField(t *testing.T) {
 	for _, f := range grading.Fields() {
 		var one grading.Readings
-		for _, whole := range []grading.Field{grading.SampleMass, grading.CleanMass, grading.BrownMass, grading.Counted} {
+		for _, whole := range []grading.Field{grading.SampleWeight, grading.CleanWeight, grading.BrownWeight, grading.Counted} {
 			one.Set(whole, 100*grading.One)
 		}
 		one.Set(f, 3*grading.One)

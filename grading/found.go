@@ -69,7 +69,7 @@ func (e *Evaluator) find(i int, r *Readings, lot []Found) error {
 		sum = sum.plus(v)
 	}
 	if top := 100 * One; p.Estimate && e.known[i].most == top && sum.Cmp(top) > 0 {
-		// Shares of different wholes may count one kernel twice.
+		// Shares of different wholes may count one grain twice.
 		sum = Ratio{int64(top), int64(One)}
 	}
 	return e.record(i, sum, out)
@@ -122,7 +122,7 @@ func (e *Evaluator) term(t *Term, unit Unit, r *Readings, before []Found) (Ratio
 	case !ok:
 		return Ratio{}, false, nil
 	case t.Kind == CountPer:
-		return NewRatio(int64(sum), int64(whole)).Mul(NewRatio(int64(unit.Mass()), int64(One))), true, nil
+		return NewRatio(int64(sum), int64(whole)).Mul(NewRatio(int64(unit.Weight()), int64(One))), true, nil
 	case sum > whole:
 		return Ratio{}, false, &RangeError{Field: t.largest(r), Got: sum, Max: whole, Over: t.Over}
 	}

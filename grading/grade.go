@@ -8,7 +8,7 @@ import "slices"
 // and Settle stay zero. The result is the same on every run.
 //
 // Errors: *RangeError and *WholeError for a reading that cannot be, *LoneError
-// for kernels of a pan that nobody counted, *WordError and *NameError for what the standard does not know.
+// for grains of a pan that nobody counted, *WordError and *NameError for what the standard does not know.
 func Grade(s *Standard, r Readings) (Result, error) {
 	var res Result
 	err := NewEvaluator(s).Grade(&r, &res)

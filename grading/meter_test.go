@@ -48,7 +48,7 @@ func TestAnUncheckedMeterWidensTheChance(t *testing.T) {
 // TestHavingTheMeterCheckedSettlesMost: where it is the meter that makes the grade
 // doubtful no further reading helps, and that is said.
 func TestHavingTheMeterCheckedSettlesMost(t *testing.T) {
-	rest := `"sample_g":200,"organic_g":0.1,"inorganic_g":0,"values":{"admixture":0,"damaged_immature_weevilled":0}}`
+	rest := `"sample_g":200,"chaff_g":0.1,"stones_g":0,"values":{"admixture":0,"damaged_immature_weevilled":0}}`
 	res := assess(t, agmark(t), `{"moisture":[13.6,13.7,13.5],`+rest, grading.Certainty{})
 	if res.Settle == nil || !res.Settle.CheckMeter || res.Settle.Parameter != "moisture" {
 		t.Errorf("not checked: %+v", res.Settle)
@@ -72,10 +72,10 @@ func TestTwoMetersAreCorrectedEachByItsOwn(t *testing.T) {
 	}
 }
 
-// TestALikelierGradeIsSaid: one bored kernel of 100 in a lot that is clean in all
+// TestALikelierGradeIsSaid: one bored grain of 100 in a lot that is clean in all
 // else makes it II, and more likely it has fewer.
 func TestALikelierGradeIsSaid(t *testing.T) {
-	res := assess(t, agmark(t), `{"moisture":[13,13,13],"meter":{"bias":0},"sample_g":200,"organic_g":0.3,"inorganic_g":0,"brown_g":155,"immature_g":0.1,
+	res := assess(t, agmark(t), `{"moisture":[13,13,13],"meter":{"bias":0},"sample_g":200,"chaff_g":0.3,"stones_g":0,"brown_g":155,"immature_g":0.1,
 		"counted":100,"pest_damaged":1,"discoloured":0,"red":1,"other_variety":0}`, grading.Certainty{})
 	if res.Grade != "II" || res.Likelier != "I" || res.LikelierChance <= res.Confidence || math.Abs(res.LikelierChance-res.Better) > 1e-9 {
 		t.Errorf("%s %.2f, likelier %q %.2f", res.Grade, res.Confidence, res.Likelier, res.LikelierChance)

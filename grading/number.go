@@ -9,7 +9,7 @@ import (
 	"strings"
 )
 
-// Decimal is an exact number in ten-thousandths of its unit: a mass of 2.4 g
+// Decimal is an exact number in ten-thousandths of its unit: a weight of 2.4 g
 // is 24000, a moisture of 13.8 % is 138000. Four decimals are one more than
 // the finest limit of any table shipped (0.175 %, [EU-1272 Annex II]).
 type Decimal int64

@@ -12,7 +12,7 @@ const (
 	SampleSmall      DoubtID = "sample_small"       // kilograms for grams?
 	SampleLarge      DoubtID = "sample_large"       // more than one sieves by hand
 	DirtHigh         DoubtID = "dirt_high"          // more foreign matter than threshed paddy has
-	PartsOverSample  DoubtID = "parts_over_sample"  // organic and inorganic over the sample
+	PartsOverSample  DoubtID = "parts_over_sample"  // chaff and stones over the sample
 	CleanOverSample  DoubtID = "clean_over_sample"  // cleaning adds nothing
 	BalanceGain      DoubtID = "balance_gain"       // the parts weigh more than the sample
 	BalanceLoss      DoubtID = "balance_loss"       // the parts weigh less
@@ -58,10 +58,10 @@ type DoubtUnit string
 
 // The units of doubts.
 const (
-	Grams       DoubtUnit = "g"
-	PercentOf   DoubtUnit = "%" // of the whole, or of water
-	Points      DoubtUnit = "points"
-	KernelCount DoubtUnit = "kernels"
+	Grams      DoubtUnit = "g"
+	PercentOf  DoubtUnit = "%" // of the whole, or of water
+	Points     DoubtUnit = "points"
+	GrainCount DoubtUnit = "grains"
 )
 
 // What is still taken for likely.
@@ -94,8 +94,8 @@ const (
 	brownLow, brownHigh = 65 * One, 85 * One
 	// immatureHigh is half of the brown rice, %. Source: assumed.
 	immatureHigh = 50 * One
-	// countedLow is half a pan, countedHigh MostKernels.
-	countedLow, countedHigh = 50 * One, MostKernels * One
+	// countedLow is half a pan, countedHigh MostGrains.
+	countedLow, countedHigh = 50 * One, MostGrains * One
 )
 
 // Doubts lists what speaks against the readings, in working order: first what

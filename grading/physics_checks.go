@@ -5,7 +5,7 @@ import "slices"
 // rubbish is what cleaning takes out of a sample, faulty the faults that are
 // counted on the pan.
 var (
-	rubbish = fieldsWhere(func(r *reading) bool { return r.beside && slices.Contains(r.of, SampleMass) })
+	rubbish = fieldsWhere(func(r *reading) bool { return r.beside && slices.Contains(r.of, SampleWeight) })
 	faulty  = partsOf(Counted)
 
 	faultySet = SetOf(faulty...)
@@ -30,20 +30,20 @@ func (d *doubter) moisture() {
 }
 
 func (d *doubter) sample() {
-	mass, ok := d.r.Get(SampleMass)
+	weight, ok := d.r.Get(SampleWeight)
 	if !ok {
 		return
 	}
 	id := SampleLarge
-	if mass < sampleLow {
+	if weight < sampleLow {
 		id = SampleSmall
 	}
-	d.check(Doubt{ID: id, Fields: []Field{SampleMass}, Again: SampleMass, Value: mass, Low: sampleLow, High: sampleHigh, Unit: Grams})
+	d.check(Doubt{ID: id, Fields: []Field{SampleWeight}, Again: SampleWeight, Value: weight, Low: sampleLow, High: sampleHigh, Unit: Grams})
 }
 
 // cleaning looks at what was taken out and what was left.
 func (d *doubter) cleaning() {
-	sample, ok := d.r.Get(SampleMass)
+	sample, ok := d.r.Get(SampleWeight)
 	if !ok || sample <= 0 {
 		return
 	}
@@ -56,14 +56,14 @@ func (d *doubter) cleaning() {
 		}
 	}
 	if len(fields) > 0 {
-		all := append(slices.Clone(fields), SampleMass)
-		if d.check(Doubt{ID: PartsOverSample, Fields: all, Again: SampleMass, Value: dirt, High: sample, Unit: Grams, Blocks: true}) {
+		all := append(slices.Clone(fields), SampleWeight)
+		if d.check(Doubt{ID: PartsOverSample, Fields: all, Again: SampleWeight, Value: dirt, High: sample, Unit: Grams, Blocks: true}) {
 			return
 		}
 		d.check(Doubt{ID: DirtHigh, Fields: all, Again: fields[0], Value: percent(dirt, sample), High: dirtHigh, Unit: PercentOf})
 	}
-	clean, ok := d.r.Get(CleanMass)
-	if !ok || d.check(Doubt{ID: CleanOverSample, Fields: []Field{CleanMass, SampleMass}, Again: CleanMass, Value: clean, High: sample, Unit: Grams, Blocks: true}) {
+	clean, ok := d.r.Get(CleanWeight)
+	if !ok || d.check(Doubt{ID: CleanOverSample, Fields: []Field{CleanWeight, SampleWeight}, Again: CleanWeight, Value: clean, High: sample, Unit: Grams, Blocks: true}) {
 		return
 	}
 	if len(fields) == len(rubbish) {
@@ -74,7 +74,7 @@ func (d *doubter) cleaning() {
 // massBalance compares the sample with its parts: what is won or missing, in %
 // of the sample.
 func (d *doubter) massBalance(sample, parts Decimal) {
-	doubt := Doubt{Fields: slices.Concat([]Field{SampleMass}, rubbish, []Field{CleanMass}), Again: CleanMass, Unit: PercentOf}
+	doubt := Doubt{Fields: slices.Concat([]Field{SampleWeight}, rubbish, []Field{CleanWeight}), Again: CleanWeight, Unit: PercentOf}
 	if parts > sample {
 		doubt.ID, doubt.Value, doubt.High = BalanceGain, percent(parts-sample, sample), balanceGain
 		doubt.Blocks = doubt.Value > balanceBlock
@@ -87,45 +87,45 @@ func (d *doubter) massBalance(sample, parts Decimal) {
 // husking compares brown rice with the clean paddy it came from; without that
 // with the sample less what was taken out.
 func (d *doubter) husking() {
-	brown, ok := d.r.Get(BrownMass)
+	brown, ok := d.r.Get(BrownWeight)
 	if !ok {
 		return
 	}
-	clean, from := d.cleanMass()
+	clean, from := d.cleanWeight()
 	if clean > 0 {
-		fields := []Field{BrownMass, from}
-		if !d.check(Doubt{ID: BrownOverClean, Fields: fields, Again: BrownMass, Value: brown, High: clean, Unit: Grams, Blocks: true}) {
+		fields := []Field{BrownWeight, from}
+		if !d.check(Doubt{ID: BrownOverClean, Fields: fields, Again: BrownWeight, Value: brown, High: clean, Unit: Grams, Blocks: true}) {
 			id := BrownHigh
 			share := percent(brown, clean)
 			if share < brownLow {
 				id = BrownLow
 			}
-			d.check(Doubt{ID: id, Fields: fields, Again: BrownMass, Value: share, Low: brownLow, High: brownHigh, Unit: PercentOf})
+			d.check(Doubt{ID: id, Fields: fields, Again: BrownWeight, Value: share, Low: brownLow, High: brownHigh, Unit: PercentOf})
 		}
 	}
-	immature, ok := d.r.Get(ImmatureMass)
-	fields := []Field{ImmatureMass, BrownMass}
-	if !ok || d.check(Doubt{ID: ImmatureOver, Fields: fields, Again: ImmatureMass, Value: immature, High: brown, Unit: Grams, Blocks: true}) || brown <= 0 {
+	immature, ok := d.r.Get(ImmatureWeight)
+	fields := []Field{ImmatureWeight, BrownWeight}
+	if !ok || d.check(Doubt{ID: ImmatureOver, Fields: fields, Again: ImmatureWeight, Value: immature, High: brown, Unit: Grams, Blocks: true}) || brown <= 0 {
 		return
 	}
-	d.check(Doubt{ID: ImmatureHigh, Fields: fields, Again: ImmatureMass, Value: percent(immature, brown), High: immatureHigh, Unit: PercentOf})
+	d.check(Doubt{ID: ImmatureHigh, Fields: fields, Again: ImmatureWeight, Value: percent(immature, brown), High: immatureHigh, Unit: PercentOf})
 }
 
-func (d *doubter) cleanMass() (Decimal, Field) {
-	if clean, ok := d.r.Get(CleanMass); ok {
-		return clean, CleanMass
+func (d *doubter) cleanWeight() (Decimal, Field) {
+	if clean, ok := d.r.Get(CleanWeight); ok {
+		return clean, CleanWeight
 	}
-	sample, _ := d.r.Get(SampleMass)
+	sample, _ := d.r.Get(SampleWeight)
 	for _, f := range rubbish {
 		v, _ := d.r.Get(f)
 		sample -= v
 	}
-	return sample, SampleMass
+	return sample, SampleWeight
 }
 
-// counts looks at the pan. A kernel is put down under one of the faults that lie
+// counts looks at the pan. A grain is put down under one of the faults that lie
 // beside each other, [ISO-7301-MODEL Annex A], so that together they cannot
-// exceed the kernels; cracks are looked for apart.
+// exceed the grains; cracks are looked for apart.
 func (d *doubter) counts() {
 	counted, ok := d.r.Get(Counted)
 	if !ok {
@@ -139,24 +139,24 @@ func (d *doubter) counts() {
 		if !ok {
 			continue
 		}
-		over = d.check(Doubt{ID: CountOver, Fields: []Field{f, Counted}, Again: f, Value: v, High: counted, Unit: KernelCount, Blocks: true}) || over
+		over = d.check(Doubt{ID: CountOver, Fields: []Field{f, Counted}, Again: f, Value: v, High: counted, Unit: GrainCount, Blocks: true}) || over
 		if rows[f].beside {
 			faults += v
 			fields = append(fields, f)
 		}
 	}
 	if !over && len(fields) > 0 {
-		d.check(Doubt{ID: FaultsOver, Fields: append(fields, Counted), Again: fields[0], Value: faults, High: counted, Unit: KernelCount, Blocks: true})
+		d.check(Doubt{ID: FaultsOver, Fields: append(fields, Counted), Again: fields[0], Value: faults, High: counted, Unit: GrainCount, Blocks: true})
 	}
 	one := []Field{Counted}
 	switch {
 	case counted < countedLow:
-		d.check(Doubt{ID: CountedFew, Fields: one, Again: Counted, Value: counted, Low: countedLow, High: countedHigh, Unit: KernelCount})
+		d.check(Doubt{ID: CountedFew, Fields: one, Again: Counted, Value: counted, Low: countedLow, High: countedHigh, Unit: GrainCount})
 	case counted > countedHigh:
-		d.check(Doubt{ID: CountedMany, Fields: one, Again: Counted, Value: counted, Low: countedLow, High: countedHigh, Unit: KernelCount})
-	case counted > panKernels*One && counted%(panKernels*One) != 0:
-		pans := counted / (panKernels * One) * panKernels * One
-		d.found = append(d.found, Doubt{ID: CountedUneven, Fields: one, Again: Counted, Value: counted, Low: pans, High: pans + panKernels*One, Unit: KernelCount})
+		d.check(Doubt{ID: CountedMany, Fields: one, Again: Counted, Value: counted, Low: countedLow, High: countedHigh, Unit: GrainCount})
+	case counted > panGrains*One && counted%(panGrains*One) != 0:
+		pans := counted / (panGrains * One) * panGrains * One
+		d.found = append(d.found, Doubt{ID: CountedUneven, Fields: one, Again: Counted, Value: counted, Low: pans, High: pans + panGrains*One, Unit: GrainCount})
 	}
 }
 
@@ -168,7 +168,7 @@ func (d *doubter) values(s *Standard) {
 	for i := range s.Parameters {
 		p := &s.Parameters[i]
 		v, ok := d.r.Values[p.ID]
-		if !ok || p.Unit != PercentMass || p.PartOf != "" || s.isWholeOrSum(p) {
+		if !ok || p.Unit != PercentWeight || p.PartOf != "" || s.isWholeOrSum(p) {
 			continue
 		}
 		t := totals[p.Basis]

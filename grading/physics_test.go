@@ -9,7 +9,7 @@ import (
 )
 
 // soundLot is a lot that nothing speaks against.
-const soundLot = `{"moisture":[13.8,14.1,13.9],"sample_g":200,"organic_g":2.4,"inorganic_g":0.6,"clean_g":196.9,"brown_g":155.2,
+const soundLot = `{"moisture":[13.8,14.1,13.9],"sample_g":200,"chaff_g":2.4,"stones_g":0.6,"clean_g":196.9,"brown_g":155.2,
 	"immature_g":1.1,"counted":100,"pest_damaged":0,"discoloured":1,"red":2,"other_variety":1,"cracked":12}`
 
 func TestNothingSpeaksAgainstASoundLot(t *testing.T) {
@@ -42,24 +42,24 @@ func TestDoubts(t *testing.T) {
 		{"wetter than a meter reads", "[35.5,35.1]", nil, grading.MoistureRange, grading.Moisture, false, "35.5"},
 		{"138 for 13.8", "[138]", nil, grading.MoistureNotPaddy, grading.Moisture, true, "138"},
 		{"a dry stone", "[1.4]", nil, grading.MoistureNotPaddy, grading.Moisture, true, "1.4"},
-		{"kilograms for grams", "", []reading{{grading.SampleMass, "0.2"}, {grading.Organic, "0"}, {grading.Inorganic, "0"}, {grading.CleanMass, "0.2"}, {grading.BrownMass, "0.155"}, {grading.ImmatureMass, "0"}},
-			grading.SampleSmall, grading.SampleMass, false, "0.2"},
-		{"a bag for a sample", "", []reading{{grading.SampleMass, "2001"}, {grading.CleanMass, "1995"}, {grading.BrownMass, "1550"}}, grading.SampleLarge, grading.SampleMass, false, "2001"},
-		{"more taken out than there was", "", []reading{{grading.Organic, "150"}, {grading.Inorganic, "60"}}, grading.PartsOverSample, grading.SampleMass, true, "210"},
-		{"a fifth and more is dirt", "", []reading{{grading.Organic, "41"}, {grading.CleanMass, "158"}, {grading.BrownMass, "125"}}, grading.DirtHigh, grading.Organic, false, "20.8"},
-		{"cleaning made it more", "", []reading{{grading.CleanMass, "201"}}, grading.CleanOverSample, grading.CleanMass, true, "201"},
-		{"parts a little heavier than the sample", "", []reading{{grading.CleanMass, "199.5"}}, grading.BalanceGain, grading.CleanMass, false, "1.25"},
-		{"parts far heavier than the sample", "", []reading{{grading.CleanMass, "199.5"}, {grading.Organic, "12"}}, grading.BalanceGain, grading.CleanMass, true, "6.05"},
-		{"parts lighter than the sample", "", []reading{{grading.CleanMass, "190"}, {grading.BrownMass, "150"}}, grading.BalanceLoss, grading.CleanMass, false, "3.5"},
-		{"husking made it more", "", []reading{{grading.BrownMass, "197"}}, grading.BrownOverClean, grading.BrownMass, true, "197"},
-		{"no husk came off", "", []reading{{grading.CleanMass, "197"}, {grading.BrownMass, "167.6470"}}, grading.BrownHigh, grading.BrownMass, false, "85.1"},
-		{"too little brown rice", "", []reading{{grading.CleanMass, "197"}, {grading.BrownMass, "127.8530"}}, grading.BrownLow, grading.BrownMass, false, "64.9"},
-		{"more immature than brown", "", []reading{{grading.ImmatureMass, "156"}}, grading.ImmatureOver, grading.ImmatureMass, true, "156"},
-		{"mostly immature", "", []reading{{grading.ImmatureMass, "93.12"}}, grading.ImmatureHigh, grading.ImmatureMass, false, "60"},
+		{"kilograms for grams", "", []reading{{grading.SampleWeight, "0.2"}, {grading.Chaff, "0"}, {grading.Stones, "0"}, {grading.CleanWeight, "0.2"}, {grading.BrownWeight, "0.155"}, {grading.ImmatureWeight, "0"}},
+			grading.SampleSmall, grading.SampleWeight, false, "0.2"},
+		{"a bag for a sample", "", []reading{{grading.SampleWeight, "2001"}, {grading.CleanWeight, "1995"}, {grading.BrownWeight, "1550"}}, grading.SampleLarge, grading.SampleWeight, false, "2001"},
+		{"more taken out than there was", "", []reading{{grading.Chaff, "150"}, {grading.Stones, "60"}}, grading.PartsOverSample, grading.SampleWeight, true, "210"},
+		{"a fifth and more is dirt", "", []reading{{grading.Chaff, "41"}, {grading.CleanWeight, "158"}, {grading.BrownWeight, "125"}}, grading.DirtHigh, grading.Chaff, false, "20.8"},
+		{"cleaning made it more", "", []reading{{grading.CleanWeight, "201"}}, grading.CleanOverSample, grading.CleanWeight, true, "201"},
+		{"parts a little heavier than the sample", "", []reading{{grading.CleanWeight, "199.5"}}, grading.BalanceGain, grading.CleanWeight, false, "1.25"},
+		{"parts far heavier than the sample", "", []reading{{grading.CleanWeight, "199.5"}, {grading.Chaff, "12"}}, grading.BalanceGain, grading.CleanWeight, true, "6.05"},
+		{"parts lighter than the sample", "", []reading{{grading.CleanWeight, "190"}, {grading.BrownWeight, "150"}}, grading.BalanceLoss, grading.CleanWeight, false, "3.5"},
+		{"husking made it more", "", []reading{{grading.BrownWeight, "197"}}, grading.BrownOverClean, grading.BrownWeight, true, "197"},
+		{"no husk came off", "", []reading{{grading.CleanWeight, "197"}, {grading.BrownWeight, "167.6470"}}, grading.BrownHigh, grading.BrownWeight, false, "85.1"},
+		{"too little brown rice", "", []reading{{grading.CleanWeight, "197"}, {grading.BrownWeight, "127.8530"}}, grading.BrownLow, grading.BrownWeight, false, "64.9"},
+		{"more immature than brown", "", []reading{{grading.ImmatureWeight, "156"}}, grading.ImmatureOver, grading.ImmatureWeight, true, "156"},
+		{"mostly immature", "", []reading{{grading.ImmatureWeight, "93.12"}}, grading.ImmatureHigh, grading.ImmatureWeight, false, "60"},
 		{"more red than counted", "", []reading{{grading.Red, "101"}}, grading.CountOver, grading.Red, true, "101"},
 		{"more cracked than counted", "", []reading{{grading.Cracked, "101"}}, grading.CountOver, grading.Cracked, true, "101"},
 		{"faults together over the count", "", []reading{{grading.Red, "60"}, {grading.Discoloured, "45"}}, grading.FaultsOver, grading.PestDamaged, true, "106"},
-		{"a few kernels", "", []reading{{grading.Counted, "49"}}, grading.CountedFew, grading.Counted, false, "49"},
+		{"a few grains", "", []reading{{grading.Counted, "49"}}, grading.CountedFew, grading.Counted, false, "49"},
 		{"a pan and a half", "", []reading{{grading.Counted, "150"}}, grading.CountedUneven, grading.Counted, false, "150"},
 		{"more than one counts", "", []reading{{grading.Counted, "2100"}}, grading.CountedMany, grading.Counted, false, "2100"},
 	} {
@@ -124,8 +124,8 @@ func TestPublishedYieldsAreNotDoubted(t *testing.T) {
 		mean, reach := decimal(t, y.yield), decimal(t, y.reproducibility)
 		for _, brown := range []grading.Decimal{mean - reach, mean, mean + reach} {
 			var r grading.Readings
-			r.Set(grading.CleanMass, grading.NewDecimal(100))
-			r.Set(grading.BrownMass, brown)
+			r.Set(grading.CleanWeight, grading.NewDecimal(100))
+			r.Set(grading.BrownWeight, brown)
 			if got := grading.Doubts(nil, r); len(got) != 0 {
 				t.Errorf("%s g of 100: %+v", brown, got)
 			}
@@ -139,7 +139,7 @@ func TestBlockingDoubtsAreWhatCannotBe(t *testing.T) {
 	for _, c := range []struct {
 		field grading.Field
 		value string
-	}{{grading.Organic, "250"}, {grading.CleanMass, "250"}, {grading.BrownMass, "198"}, {grading.ImmatureMass, "160"}, {grading.Red, "120"}} {
+	}{{grading.Chaff, "250"}, {grading.CleanWeight, "250"}, {grading.BrownWeight, "198"}, {grading.ImmatureWeight, "160"}, {grading.Red, "120"}} {
 		r := readingsOf(t, soundLot)
 		r.Set(c.field, decimal(t, c.value))
 		if r.Check() == nil {

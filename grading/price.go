@@ -9,7 +9,7 @@ type Adjustment struct {
 	// Steps is how many steps the value lies beyond From; whole unless the
 	// rule counts part steps.
 	Steps Ratio
-	// Percent is the change of the price or the mass paid, negative for a cut.
+	// Percent is the change of the price or the weight paid, negative for a cut.
 	Percent Ratio
 	// Capped says that the rule's cap took away a part of the change.
 	Capped bool
@@ -86,7 +86,7 @@ func (r Ratio) floor() Ratio {
 	return Ratio{n / d, 1}
 }
 
-// Total adds the adjustments of "price" or of "mass", percent.
+// Total adds the adjustments of "price" or of "weight", percent.
 func Total(adjustments []Adjustment, of string) Ratio {
 	var sum Ratio
 	for _, a := range adjustments {

@@ -6,9 +6,9 @@ import "fmt"
 // laboratory portion, and keep every sum and share exact in 64 bits.
 // Source: assumed, none of them is a limit of a standard.
 const (
-	// MaxMass is the greatest mass of a reading, g, inclusive: 10 kg.
-	MaxMass = 10000 * One
-	// MaxCount is the greatest number of kernels or insects, inclusive.
+	// MaxWeight is the greatest weight of a reading, g, inclusive: 10 kg.
+	MaxWeight = 10000 * One
+	// MaxCount is the greatest number of grains or insects, inclusive.
 	MaxCount = 100000 * One
 	// MaxRepeats is how many moisture readings of one lot are accepted.
 	MaxRepeats = 100
@@ -18,7 +18,7 @@ const (
 
 // RangeError is a reading that cannot be. Got lies outside Min to Max, both
 // inclusive. Over names the field that sets Max, when another reading does
-// (the organic matter over the sample); NoField when the bound is fixed.
+// (the chaff over the sample); NoField when the bound is fixed.
 type RangeError struct {
 	Field     Field       // NoField when the fault is in a direct value
 	Parameter ParameterID // the value at fault, "" when Field is set
@@ -31,7 +31,7 @@ type RangeError struct {
 	Whole ParameterID
 }
 
-// Name is the key of the input that is at fault: "organic_g" or
+// Name is the key of the input that is at fault: "chaff_g" or
 // "values.admixture"; the parameter itself when its value was made from others.
 func (e *RangeError) Name() string {
 	switch {
@@ -63,7 +63,7 @@ func (e *WholeError) Error() string {
 	return fmt.Sprintf("grading: %s is %s, not a whole number", e.Field, e.Got)
 }
 
-// LoneError is kernels of a pan without the number of kernels that were counted.
+// LoneError is grains of a pan without the number of grains that were counted.
 type LoneError struct{ Field, Whole Field }
 
 func (e *LoneError) Error() string {
@@ -71,7 +71,7 @@ func (e *LoneError) Error() string {
 }
 
 // CheckPan finds the first count of the pan that came without the number of
-// kernels counted: left out, it would pass for never looked at. The error is a
+// grains counted: left out, it would pass for never looked at. The error is a
 // *LoneError.
 func (r *Readings) CheckPan() error {
 	if lone := r.has & faultySet; lone != 0 && !r.has.Has(Counted) {
@@ -86,7 +86,7 @@ type whole struct {
 	parts []Field
 }
 
-// wholes are all of them. Masses that lie beside each other are added; kernels
+// wholes are all of them. Weights that lie beside each other are added; grains
 // are not: that more are faulty than were counted is asked back, see FaultsOver.
 var wholes = wholesOf()
 
@@ -94,7 +94,7 @@ func wholesOf() (out []whole) {
 	for _, f := range inOrder {
 		for _, of := range rows[f].of {
 			last := len(out) - 1
-			if rows[f].beside && f.Kind() == MassField && last >= 0 && out[last].of == of {
+			if rows[f].beside && f.Kind() == WeightField && last >= 0 && out[last].of == of {
 				out[last].parts = append(out[last].parts, f)
 				continue
 			}
@@ -105,7 +105,7 @@ func wholesOf() (out []whole) {
 }
 
 // Check finds the first reading that cannot be, in working order: negative,
-// above its bound, a zero whole, a fraction of a kernel, a part over its
+// above its bound, a zero whole, a fraction of a grain, a part over its
 // whole. Errors are *RangeError and *WholeError. Readings that can be but are
 // unlikely are not its business.
 func (r *Readings) Check() error {
@@ -126,7 +126,7 @@ func (r *Readings) Check() error {
 }
 
 func checkField(f Field, d Decimal) error {
-	low, high := Decimal(0), MaxMass
+	low, high := Decimal(0), MaxWeight
 	if f.Kind() == CountField {
 		high = MaxCount
 	}

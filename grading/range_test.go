@@ -25,15 +25,15 @@ func TestReadingsThatCannotBe(t *testing.T) {
 		{`{"moisture":[13,200]}`, "moisture", "200", "0", "100", 0},
 		{`{"sample_g":0}`, "sample_g", "0", "0.0001", "10000", 0},
 		{`{"sample_g":10000.1}`, "sample_g", "10000.1", "0.0001", "10000", 0},
-		{`{"organic_g":-0.1}`, "organic_g", "-0.1", "0", "10000", 0},
+		{`{"chaff_g":-0.1}`, "chaff_g", "-0.1", "0", "10000", 0},
 		{`{"counted":0}`, "counted", "0", "1", "100000", 0},
 		{`{"live_weevils":-1}`, "live_weevils", "-1", "0", "100000", 0},
-		{`{"sample_g":20,"organic_g":12,"inorganic_g":9}`, "organic_g", "21", "0", "20", grading.SampleMass},
-		{`{"sample_g":20,"inorganic_g":21}`, "inorganic_g", "21", "0", "20", grading.SampleMass},
-		{`{"sample_g":20,"clean_g":20.1}`, "clean_g", "20.1", "0", "20", grading.SampleMass},
-		{`{"clean_g":19,"brown_g":19.1}`, "brown_g", "19.1", "0", "19", grading.CleanMass},
-		{`{"sample_g":20,"brown_g":21}`, "brown_g", "21", "0", "20", grading.SampleMass},
-		{`{"brown_g":15,"immature_g":15.1}`, "immature_g", "15.1", "0", "15", grading.BrownMass},
+		{`{"sample_g":20,"chaff_g":12,"stones_g":9}`, "chaff_g", "21", "0", "20", grading.SampleWeight},
+		{`{"sample_g":20,"stones_g":21}`, "stones_g", "21", "0", "20", grading.SampleWeight},
+		{`{"sample_g":20,"clean_g":20.1}`, "clean_g", "20.1", "0", "20", grading.SampleWeight},
+		{`{"clean_g":19,"brown_g":19.1}`, "brown_g", "19.1", "0", "19", grading.CleanWeight},
+		{`{"sample_g":20,"brown_g":21}`, "brown_g", "21", "0", "20", grading.SampleWeight},
+		{`{"brown_g":15,"immature_g":15.1}`, "immature_g", "15.1", "0", "15", grading.BrownWeight},
 		{`{"counted":100,"red":101}`, "red", "101", "0", "100", grading.Counted},
 	} {
 		r := read(t, row.in)
@@ -51,8 +51,8 @@ func TestReadingsThatCannotBe(t *testing.T) {
 
 func TestReadingsThatCanBe(t *testing.T) {
 	for _, in := range []string{
-		`{}`, `{"moisture":[0,100]}`, `{"sample_g":20,"organic_g":0,"inorganic_g":20}`,
-		`{"organic_g":21}`, `{"red":7}`, `{"counted":100,"red":100,"cracked":100}`,
+		`{}`, `{"moisture":[0,100]}`, `{"sample_g":20,"chaff_g":0,"stones_g":20}`,
+		`{"chaff_g":21}`, `{"red":7}`, `{"counted":100,"red":100,"cracked":100}`,
 		`{"sample_g":20,"clean_g":20,"brown_g":20,"immature_g":20}`, `{"live_others":100000}`,
 	} {
 		r := read(t, in)
@@ -62,7 +62,7 @@ func TestReadingsThatCanBe(t *testing.T) {
 	}
 }
 
-func TestHalfAKernelIsRefused(t *testing.T) {
+func TestHalfAGrainIsRefused(t *testing.T) {
 	r := read(t, `{"counted":100,"red":1.5}`)
 	var fault *grading.WholeError
 	if err := r.Check(); !errors.As(err, &fault) || fault.Field != grading.Red || fault.Got.String() != "1.5" {

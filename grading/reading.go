@@ -16,8 +16,8 @@ type Flag string
 const (
 	Musty       Flag = "musty"        // musty, sour or fermented smell
 	Mouldy      Flag = "mouldy"       // mould to be seen
-	Heating     Flag = "heating"      // warm or hot in the bag
-	TreatedSeed Flag = "treated_seed" // brightly coloured, dressed kernels
+	Warm        Flag = "warm"         // warm or hot in the bag
+	TreatedSeed Flag = "treated_seed" // brightly coloured, dressed grains
 	OffOdour    Flag = "off_odour"    // any other foreign smell
 )
 

@@ -41,8 +41,8 @@ func TestSamplesOfOneLotSeldomDiffer(t *testing.T) {
 
 func TestSamplesOfTwoLotsDiffer(t *testing.T) {
 	s := agmark(t)
-	got, err := grading.Differences(s, readingsOf(t, checkedLot), readingsOf(t, `{"moisture":[14.6,14.5,14.7],"sample_g":200,"organic_g":2.5,
-		"inorganic_g":0.6,"counted":100,"red":22,"other_variety":0}`), grading.Certainty{})
+	got, err := grading.Differences(s, readingsOf(t, checkedLot), readingsOf(t, `{"moisture":[14.6,14.5,14.7],"sample_g":200,"chaff_g":2.5,
+		"stones_g":0.6,"counted":100,"red":22,"other_variety":0}`), grading.Certainty{})
 	if err != nil {
 		t.Fatal(err)
 	}

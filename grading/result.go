@@ -81,8 +81,8 @@ type ParameterResult struct {
 // its limit, were the share to stay what it is.
 type Settle struct {
 	Parameter ParameterID
-	Kernels   int     // to count in all; 0 when mass is what is short
-	Grams     Decimal // to sieve and pick in all; 0 when kernels are short
+	Grains    int     // to count in all; 0 when weight is what is short
+	Grams     Decimal // to sieve and pick in all; 0 when grains are short
 	Repeats   int     // moisture readings in all
 	// CheckMeter says that nothing settles it but the meter beside an oven, or
 	// beside a meter that was checked.

@@ -8,10 +8,10 @@ import (
 // How much more sample it is worth asking for. Source: assumed. Beyond these
 // the lot lies too near to the limit to be told by hand.
 const (
-	// panKernels is one pan: kernels are counted by whole pans.
-	panKernels = 100
-	// MostKernels is the most kernels that Settle asks to count in all.
-	MostKernels = 2000
+	// panGrains is one pan: grains are counted by whole pans.
+	panGrains = 100
+	// MostGrains is the most grains that Settle asks to count in all.
+	MostGrains = 2000
 	// sieveGrams is the step in which more sample is asked for, g.
 	sieveGrams = 10
 	// MostGrams is the most that Settle asks to sieve and pick in all, g.
@@ -23,7 +23,7 @@ const (
 // What a measurement takes, minutes. Source: assumed; only how they compare
 // matters.
 const (
-	minutesPerPan     = 10.0 // of panKernels
+	minutesPerPan     = 10.0 // of panGrains
 	minutesPerSieving = 10.0 // of sievedAtOnce
 	minutesPerReading = 2.0
 	minutesPerMeter   = 15.0 // to put a meter beside a reference
@@ -32,7 +32,7 @@ const (
 
 // settle finds, of the measurements that would bring a doubtful parameter's bounds
 // clear of the limit were its value to stay what it is, the one that takes the
-// most doubt away for each of its minutes: more kernels, more grams, more
+// most doubt away for each of its minutes: more grains, more grams, more
 // readings, or the meter beside a reference. It stays nil when none within reason
 // would.
 func (a *Assessor) settle() {
@@ -76,8 +76,8 @@ func (a *Assessor) minutes(s *Settle) float64 {
 		return minutesPerMeter
 	}
 	counted, _ := a.r.Get(Counted)
-	sieved, _ := a.r.Get(SampleMass)
-	more := max(float64(s.Kernels)-counted.Float(), 0)/panKernels*minutesPerPan +
+	sieved, _ := a.r.Get(SampleWeight)
+	more := max(float64(s.Grains)-counted.Float(), 0)/panGrains*minutesPerPan +
 		max((s.Grams-sieved).Float(), 0)/sievedAtOnce*minutesPerSieving +
 		float64(max(s.Repeats-len(a.r.Repeats), 0))*minutesPerReading
 	return max(more, minutesPerReading)
@@ -97,7 +97,7 @@ func (a *Assessor) clear(n *nearest) *Settle {
 		if out == nil {
 			out = one
 		}
-		out.Kernels, out.Grams, out.Repeats = max(out.Kernels, one.Kernels), max(out.Grams, one.Grams), max(out.Repeats, one.Repeats)
+		out.Grains, out.Grams, out.Repeats = max(out.Grains, one.Grains), max(out.Grams, one.Grams), max(out.Repeats, one.Repeats)
 	}
 	return out
 }
@@ -111,7 +111,7 @@ func (a *Assessor) enough(v *ParameterResult, limit float64) *Settle {
 	}
 	out := Settle{Parameter: v.ID}
 	factor := 1.0
-	if len(p.Terms) > 1 || len(p.Terms) == 1 && p.Terms[0].Kind == MassShare {
+	if len(p.Terms) > 1 || len(p.Terms) == 1 && p.Terms[0].Kind == WeightShare {
 		factor = a.factor(p, v, limit)
 	}
 	for i := range p.Terms {
@@ -119,13 +119,13 @@ func (a *Assessor) enough(v *ParameterResult, limit float64) *Settle {
 			return nil
 		}
 	}
-	if out.Kernels == 0 && out.Grams == 0 && out.Repeats == 0 {
+	if out.Grains == 0 && out.Grams == 0 && out.Repeats == 0 {
 		return nil
 	}
 	return &out
 }
 
-// factor is how many times as much sample, in grams and kernels alike, brings
+// factor is how many times as much sample, in grams and grains alike, brings
 // the bounds clear of the limit, found by trying larger samples.
 func (a *Assessor) factor(p *Parameter, v *ParameterResult, limit float64) float64 {
 	distance := math.Abs(v.Value.Float() - limit)
@@ -165,7 +165,7 @@ func (a *Assessor) mostFactor(p *Parameter) float64 {
 		if n, ok := a.r.Get(p.Terms[i].Over); ok && n > 0 {
 			limit := MostGrams
 			if p.Terms[i].Kind == CountShare {
-				limit = MostKernels
+				limit = MostGrains
 			}
 			most = min(most, float64(limit)/n.Float())
 		}
@@ -201,13 +201,13 @@ func (a *Assessor) more(out *Settle, p *Parameter, t *Term, v *ParameterResult, 
 	case CountShare:
 		n, _ := a.r.Get(t.Over)
 		if len(p.Terms) == 1 {
-			out.Kernels = kernelsFor(v.Value.Float()/100, limit/100, n.Float())
+			out.Grains = grainsFor(v.Value.Float()/100, limit/100, n.Float())
 		} else {
-			out.Kernels = int(math.Ceil(n.Float()*factor/panKernels)) * panKernels
+			out.Grains = int(math.Ceil(n.Float()*factor/panGrains)) * panGrains
 		}
-		return out.Kernels > 0 && out.Kernels <= MostKernels
-	case MassShare:
-		whole, ok := a.r.Get(SampleMass)
+		return out.Grains > 0 && out.Grains <= MostGrains
+	case WeightShare:
+		whole, ok := a.r.Get(SampleWeight)
 		if !ok {
 			whole, _ = a.r.Get(t.Over)
 		}
@@ -229,21 +229,21 @@ func (a *Assessor) more(out *Settle, p *Parameter, t *Term, v *ParameterResult, 
 	return false
 }
 
-// kernelsFor is the number of kernels, in whole pans and more than n, at which
+// grainsFor is the number of grains, in whole pans and more than n, at which
 // the Clopper-Pearson bounds of a share no longer enclose the limit (all as
-// fractions of 1); 0 when MostKernels do not do.
-func kernelsFor(share, limit, n float64) int {
+// fractions of 1); 0 when MostGrains do not do.
+func grainsFor(share, limit, n float64) int {
 	tail := (1 - Level) / 2
-	first := int(n/panKernels) + 1
-	for pans := first; pans*panKernels <= MostKernels; pans++ {
-		size := float64(pans * panKernels)
+	first := int(n/panGrains) + 1
+	for pans := first; pans*panGrains <= MostGrains; pans++ {
+		size := float64(pans * panGrains)
 		x := share * size
 		// The bounds enclose the limit unless so extreme a count is rare there.
 		if share > limit && betaChance(x, size-x+1, limit) < tail {
-			return pans * panKernels
+			return pans * panGrains
 		}
 		if share < limit && 1-betaChance(x+1, size-x, limit) < tail {
-			return pans * panKernels
+			return pans * panGrains
 		}
 	}
 	return 0

@@ -2,18 +2,18 @@ package grading
 
 import "math"
 
-// clearSteps is how many steps of the balance must fit between two limits for
-// the balance to tell the grades apart. Source: assumed; it makes a 0.1 g
-// balance need 100 g to prove a limit of 0.5 %, and 20 g need a step of 0.02 g.
+// clearSteps is how many steps of the scale must fit between two limits for
+// the scale to tell the grades apart. Source: assumed; it makes a 0.1 g
+// scale need 100 g to prove a limit of 0.5 %, and 20 g need a step of 0.02 g.
 const clearSteps = 5
 
 // rounding is what sums in floating point may be off by.
 const rounding = 1e-9
 
-// Coarse is a parameter whose grades a balance cannot tell apart on a sample.
+// Coarse is a parameter whose grades a scale cannot tell apart on a sample.
 type Coarse struct {
 	Parameter ParameterID
-	// Step is what one step of the balance is on the sample, and Gap the
+	// Step is what one step of the scale is on the sample, and Gap the
 	// smallest distance between two of the parameter's limits (or from none to
 	// the first); both in % of the whole.
 	Step, Gap float64
@@ -22,14 +22,14 @@ type Coarse struct {
 	NeedGrams Decimal
 }
 
-// huskedShare is the brown rice in paddy, as a fraction of its mass, to turn
+// huskedShare is the brown rice in paddy, as a fraction of its weight, to turn
 // grams of brown rice into grams of sample. Source: [IRRI-MILL], 20 % husk.
 const huskedShare = 0.80
 
-// TooCoarse lists the parameters made from masses that a balance of that step
-// cannot grade on a sample of that mass (both g), with the sample that would
+// TooCoarse lists the parameters made from weights that a scale of that step
+// cannot grade on a sample of that weight (both g), with the sample that would
 // do. The class chooses the limits of a standard that has classes, "" for its
-// default. A step or mass of zero or less gives nothing: the step is then
+// default. A step or weight of zero or less gives nothing: the step is then
 // unknown.
 func TooCoarse(s *Standard, class string, sample, step Decimal) []Coarse {
 	if sample <= 0 || step <= 0 {
@@ -57,14 +57,14 @@ func TooCoarse(s *Standard, class string, sample, step Decimal) []Coarse {
 	return out
 }
 
-// weighedShare tells whether a parameter is made from masses, and what share of
-// the sample's mass its whole is.
+// weighedShare tells whether a parameter is made from weights, and what share of
+// the sample's weight its whole is.
 func weighedShare(p *Parameter) (share float64, ok bool) {
 	share = 1
 	for _, t := range p.Terms {
-		if t.Kind == MassShare {
+		if t.Kind == WeightShare {
 			ok = true
-			if t.Over == BrownMass {
+			if t.Over == BrownWeight {
 				share = huskedShare
 			}
 		}

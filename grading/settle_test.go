@@ -8,12 +8,12 @@ import (
 	"threshline/grading"
 )
 
-// TestSettleCountsEnoughKernels: at the kernels asked for, the exact bounds of
+// TestSettleCountsEnoughGrains: at the grains asked for, the exact bounds of
 // the same share no longer enclose the limit, and a pan fewer still do.
-func TestSettleCountsEnoughKernels(t *testing.T) {
+func TestSettleCountsEnoughGrains(t *testing.T) {
 	s := agmark(t)
 	for _, red := range []int{1, 2, 8, 12, 20, 22} {
-		text := fmt.Sprintf(`{"meter":{"bias":0},"moisture":[12.5,12.5,12.5],"sample_g":200,"organic_g":0.1,"inorganic_g":0,
+		text := fmt.Sprintf(`{"meter":{"bias":0},"moisture":[12.5,12.5,12.5],"sample_g":200,"chaff_g":0.1,"stones_g":0,
 			"brown_g":155,"immature_g":0,"counted":100,"pest_damaged":0,"discoloured":0,"red":%d,"other_variety":0}`, red)
 		r := readingsOf(t, text)
 		r.Values = map[grading.ParameterID]grading.Decimal{"damaged_immature_weevilled": 0}
@@ -24,15 +24,15 @@ func TestSettleCountsEnoughKernels(t *testing.T) {
 		if !res.Borderline {
 			t.Fatalf("%d red of 100 is not borderline", red)
 		}
-		if res.Settle == nil || res.Settle.Kernels == 0 {
+		if res.Settle == nil || res.Settle.Grains == 0 {
 			t.Fatalf("%d red of 100: nothing settles it", red)
 		}
 		limit := nearestLimit(float64(red))
-		if encloses(t, red, res.Settle.Kernels, limit) {
-			t.Errorf("%d red: %d kernels do not clear %v %%", red, res.Settle.Kernels, limit)
+		if encloses(t, red, res.Settle.Grains, limit) {
+			t.Errorf("%d red: %d grains do not clear %v %%", red, res.Settle.Grains, limit)
 		}
-		if fewer := res.Settle.Kernels - 100; fewer > 100 && !encloses(t, red, fewer, limit) {
-			t.Errorf("%d red: %d kernels would already clear %v %%", red, fewer, limit)
+		if fewer := res.Settle.Grains - 100; fewer > 100 && !encloses(t, red, fewer, limit) {
+			t.Errorf("%d red: %d grains would already clear %v %%", red, fewer, limit)
 		}
 	}
 }
@@ -48,45 +48,45 @@ func nearestLimit(share float64) float64 {
 	return best
 }
 
-func encloses(t *testing.T, percent, kernels int, limit float64) bool {
-	low, high, err := grading.Interval(percent*kernels/100, kernels, 0.95)
+func encloses(t *testing.T, percent, grains int, limit float64) bool {
+	low, high, err := grading.Interval(percent*grains/100, grains, 0.95)
 	if err != nil {
 		t.Fatal(err)
 	}
 	return 100*low <= limit && limit <= 100*high
 }
 
-// TestSettleOfMoistureAndMass asks for the tool that is short.
-func TestSettleOfMoistureAndMass(t *testing.T) {
+// TestSettleOfMoistureAndWeight asks for the tool that is short.
+func TestSettleOfMoistureAndWeight(t *testing.T) {
 	s := agmark(t)
-	wet := assess(t, s, `{"moisture":[13.8],"sample_g":200,"organic_g":0.1,"inorganic_g":0,"meter":{"bias":0},"values":{"admixture":0,"damaged_immature_weevilled":0}}`, grading.Certainty{})
+	wet := assess(t, s, `{"moisture":[13.8],"sample_g":200,"chaff_g":0.1,"stones_g":0,"meter":{"bias":0},"values":{"admixture":0,"damaged_immature_weevilled":0}}`, grading.Certainty{})
 	// One reading of deviation 0.25 lies 0.2 under the limit: (1.96*0.25/0.2)^2 = 6.0.
 	if wet.Settle == nil || wet.Settle.Repeats != 7 {
 		t.Errorf("moisture: %+v, want 7 readings in all", wet.Settle)
 	}
-	dirty := assess(t, s, `{"moisture":[12.5,12.5],"sample_g":20,"organic_g":0.28,"inorganic_g":0,"values":{"admixture":0,"damaged_immature_weevilled":0}}`, grading.Certainty{})
-	if dirty.Settle == nil || dirty.Settle.Grams < 20*grading.One || dirty.Settle.Kernels != 0 {
+	dirty := assess(t, s, `{"moisture":[12.5,12.5],"sample_g":20,"chaff_g":0.28,"stones_g":0,"values":{"admixture":0,"damaged_immature_weevilled":0}}`, grading.Certainty{})
+	if dirty.Settle == nil || dirty.Settle.Grams < 20*grading.One || dirty.Settle.Grains != 0 {
 		t.Errorf("foreign matter: %+v, want more grams", dirty.Settle)
 	}
 }
 
 // TestNothingSettlesALotAtItsLimit: no sample tells a lot right at a limit, and
-// 2,000 kernels do not tell 14 from 15 % (a deviation of 0.8 points).
+// 2,000 grains do not tell 14 from 15 % (a deviation of 0.8 points).
 func TestNothingSettlesALotAtItsLimit(t *testing.T) {
-	near := assess(t, agmark(t), `{"meter":{"bias":0},"moisture":[12,12,12],"sample_g":200,"organic_g":0.1,"inorganic_g":0,"counted":100,"red":14,"other_variety":0,
+	near := assess(t, agmark(t), `{"meter":{"bias":0},"moisture":[12,12,12],"sample_g":200,"chaff_g":0.1,"stones_g":0,"counted":100,"red":14,"other_variety":0,
 		"values":{"damaged_immature_weevilled":0}}`, grading.Certainty{})
 	if !near.Borderline || near.Settle != nil {
 		t.Errorf("14 red of 100: borderline %v, settle %+v", near.Borderline, near.Settle)
 	}
-	res := assess(t, agmark(t), `{"meter":{"bias":0},"moisture":[14,14,14],"sample_g":200,"organic_g":0.1,"inorganic_g":0,"values":{"admixture":0,"damaged_immature_weevilled":0}}`, grading.Certainty{})
+	res := assess(t, agmark(t), `{"meter":{"bias":0},"moisture":[14,14,14],"sample_g":200,"chaff_g":0.1,"stones_g":0,"values":{"admixture":0,"damaged_immature_weevilled":0}}`, grading.Certainty{})
 	if !res.Borderline || res.Settle != nil {
 		t.Errorf("borderline %v, settle %+v", res.Borderline, res.Settle)
 	}
 }
 
-// TestACoarseBalance: one step of 0.1 g is 0.5 % of 20 g and cannot prove
+// TestACoarseScale: one step of 0.1 g is 0.5 % of 20 g and cannot prove
 // limits 1 % apart; 0.01 g can; 0.1 g can on 50 g.
-func TestACoarseBalance(t *testing.T) {
+func TestACoarseScale(t *testing.T) {
 	s := agmark(t)
 	d := func(text string) grading.Decimal {
 		out, err := grading.ParseDecimal(text)
@@ -121,26 +121,26 @@ func TestACoarseBalance(t *testing.T) {
 // bounds are clear of the limit; with 15 g less they are not.
 func TestSettleSievesEnough(t *testing.T) {
 	s := agmark(t)
-	for _, organic := range []float64{0.1, 0.14, 0.28, 0.32, 0.6, 0.9} {
-		res := assess(t, s, sieved(20, organic), grading.Certainty{BalanceStep: 0.0001})
+	for _, chaff := range []float64{0.1, 0.14, 0.28, 0.32, 0.6, 0.9} {
+		res := assess(t, s, sieved(20, chaff), grading.Certainty{ScaleStep: 0.0001})
 		v := res.Parameter("foreign_matter")
 		if !res.Borderline || res.Settle == nil || res.Settle.Parameter != v.ID {
-			t.Fatalf("%v g of 20 g: borderline %v, settle %+v", organic, res.Borderline, res.Settle)
+			t.Fatalf("%v g of 20 g: borderline %v, settle %+v", chaff, res.Borderline, res.Settle)
 		}
 		grams := res.Settle.Grams.Float()
-		enough := assess(t, s, sieved(grams, organic*grams/20), grading.Certainty{BalanceStep: 0.0001})
+		enough := assess(t, s, sieved(grams, chaff*grams/20), grading.Certainty{ScaleStep: 0.0001})
 		if enough.Borderline {
-			t.Errorf("%v g of 20 g: %v g do not settle it", organic, grams)
+			t.Errorf("%v g of 20 g: %v g do not settle it", chaff, grams)
 		}
 		if less := grams - 15; less > 20 {
-			if res := assess(t, s, sieved(less, organic*less/20), grading.Certainty{BalanceStep: 0.0001}); !res.Borderline {
-				t.Errorf("%v g of 20 g: %v g are asked for, %v g would do", organic, grams, less)
+			if res := assess(t, s, sieved(less, chaff*less/20), grading.Certainty{ScaleStep: 0.0001}); !res.Borderline {
+				t.Errorf("%v g of 20 g: %v g are asked for, %v g would do", chaff, grams, less)
 			}
 		}
 	}
 }
 
-// sieved is a sample of which only organic matter is in doubt.
-func sieved(grams, organic float64) string {
-	return fmt.Sprintf(`{"moisture":[11,11,11],"sample_g":%.3f,"organic_g":%.4f,"inorganic_g":0,"values":{"admixture":0,"damaged_immature_weevilled":0}}`, grams, organic)
+// sieved is a sample of which only chaff is in doubt.
+func sieved(grams, chaff float64) string {
+	return fmt.Sprintf(`{"moisture":[11,11,11],"sample_g":%.3f,"chaff_g":%.4f,"stones_g":0,"values":{"admixture":0,"damaged_immature_weevilled":0}}`, grams, chaff)
 }

@@ -21,10 +21,10 @@ type Unit string
 
 // The units that a parameter can be limited in.
 const (
-	PercentMass   Unit = "% mass"      // g per 100 g of the basis
-	PercentCount  Unit = "% count"     // kernels per 100 kernels
+	PercentWeight Unit = "% weight"    // g per 100 g of the basis
+	PercentCount  Unit = "% count"     // grains per 100 grains
 	PercentWet    Unit = "% wet basis" // moisture
-	CountPer500g  Unit = "count/500 g" // kernels or seeds in 500 g
+	CountPer500g  Unit = "count/500 g" // grains or seeds in 500 g
 	CountPerKg    Unit = "count/kg"    // live insects
 	CountInSample Unit = "count"       // in the sample as it is
 	MicrogramKg   Unit = "ug/kg"       // toxins
@@ -32,8 +32,8 @@ const (
 	Word          Unit = "word"        // one of an ordered list of words
 )
 
-// Mass is the mass that a count is referred to, g; 0 for other units.
-func (u Unit) Mass() Decimal {
+// Weight is the weight that a count is referred to, g; 0 for other units.
+func (u Unit) Weight() Decimal {
 	switch u {
 	case CountPer500g:
 		return 500 * One
@@ -45,7 +45,7 @@ func (u Unit) Mass() Decimal {
 
 // Percentage tells whether values of the unit lie between 0 and 100.
 func (u Unit) Percentage() bool {
-	return u == PercentMass || u == PercentCount || u == PercentWet
+	return u == PercentWeight || u == PercentCount || u == PercentWet
 }
 
 // Basis is what a percentage is a share of.
@@ -53,11 +53,11 @@ type Basis string
 
 // The bases.
 const (
-	OfSample  Basis = "sample"  // the paddy as received
-	OfClean   Basis = "clean"   // paddy after cleaning
-	OfHusked  Basis = "husked"  // brown rice
-	OfMilled  Basis = "milled"  // wholly milled rice
-	OfKernels Basis = "kernels" // kernels counted on the pan
+	OfSample Basis = "sample" // the paddy as received
+	OfClean  Basis = "clean"  // paddy after cleaning
+	OfHusked Basis = "husked" // brown rice
+	OfMilled Basis = "milled" // wholly milled rice
+	OfGrains Basis = "grains" // grains counted on the pan
 )
 
 // TermKind says how one part of a parameter comes out of readings.
@@ -65,12 +65,12 @@ type TermKind string
 
 // The kinds of term.
 const (
-	MassShare  TermKind = "mass"      // 100 * sum(Fields) / Over, both g
-	CountShare TermKind = "count"     // 100 * sum(Fields) / Over, both kernels
-	MeanOf     TermKind = "mean"      // mean of the repeats of Fields[0]
-	CountOf    TermKind = "number"    // sum(Fields) as it is
-	CountPer   TermKind = "per mass"  // sum(Fields) per Unit.Mass of Over, g
-	ValueOf    TermKind = "parameter" // another parameter's value, times Sign
+	WeightShare TermKind = "weight"     // 100 * sum(Fields) / Over, both g
+	CountShare  TermKind = "count"      // 100 * sum(Fields) / Over, both grains
+	MeanOf      TermKind = "mean"       // mean of the repeats of Fields[0]
+	CountOf     TermKind = "number"     // sum(Fields) as it is
+	CountPer    TermKind = "per weight" // sum(Fields) per Unit.Weight of Over, g
+	ValueOf     TermKind = "parameter"  // another parameter's value, times Sign
 )
 
 // Term is one part of a parameter: the parameter is the sum of its terms.
@@ -80,7 +80,7 @@ type Term struct {
 	Over      Field       // the whole that a share is of
 	Parameter ParameterID // for ValueOf
 	Negative  bool        // subtract instead of add
-	// Times, Of and Over turn a parameter's share of one mass into a part of its
+	// Times, Of and Over turn a parameter's share of one weight into a part of its
 	// share of another: its value times Times (0 is 1) times Of over Over, both g.
 	Times Decimal
 	Of    Field
@@ -99,7 +99,7 @@ type Parameter struct {
 	Terms    []Term
 	// Constant is added to the sum of the terms: 100 for a complement.
 	Constant Decimal
-	// Estimate says that the hand reading estimates another basis (kernels
+	// Estimate says that the hand reading estimates another basis (grains
 	// counted where the standard weighs).
 	Estimate bool
 	// Required says that a grade without this value is "no better than".
@@ -109,7 +109,7 @@ type Parameter struct {
 	// PartOf names the parameter that this one is an "of which" of: its value
 	// can never be the greater.
 	PartOf ParameterID
-	// Portion is the mass that the standard takes for the determination, g; 0
+	// Portion is the weight that the standard takes for the determination, g; 0
 	// when it does not say. Sieve is its sieve, in its own words.
 	Portion Decimal
 	Sieve   string
@@ -284,7 +284,7 @@ type Matrix struct {
 	Cells             [][]GradeLabel // [row band][column band]
 }
 
-// PriceRule is an adjustment of price or paid mass by a parameter, kept apart
+// PriceRule is an adjustment of price or paid weight by a parameter, kept apart
 // from the grade. For every full Step (or part step if Part) that the value
 // lies over (or under, if Below) From, Change percent is applied, until the
 // change has reached Cap.
@@ -300,6 +300,6 @@ type PriceRule struct {
 	Part        bool     // part steps count in proportion
 	Cap         *Decimal // the furthest that the change goes, percent, with its sign
 	Decimals    int      // the value is rounded to this many decimals first; -1 not
-	Of          string   // "price" or "mass"
+	Of          string   // "price" or "weight"
 	Note        string
 }

@@ -12,7 +12,7 @@ import (
 	"threshline/grading"
 )
 
-const wholeInput = `{"moisture":[13.8,14.1,13.9],"sample_g":200,"organic_g":2.4,"inorganic_g":0.6,"clean_g":196.9,` +
+const wholeInput = `{"moisture":[13.8,14.1,13.9],"sample_g":200,"chaff_g":2.4,"stones_g":0.6,"clean_g":196.9,` +
 	`"brown_g":155.2,"immature_g":1.1,"counted":100,"pest_damaged":0,"discoloured":1,"red":2,` +
 	`"values":{"admixture":6,"broken":0.175},"words":{"colour":"light gray"},"flags":["musty"],"class":"long"}`
 

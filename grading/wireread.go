@@ -94,11 +94,22 @@ func (in *reader) member(name string) error {
 		if string(value) != "null" {
 			in.r.Looked = WasLooked
 		}
-		return decode(flagsKey, value, &in.r.Flags, "a list of words")
+		if err := decode(flagsKey, value, &in.r.Flags, "a list of words"); err != nil {
+			return err
+		}
+		for _, flag := range in.r.Flags {
+			if err := oldName(string(flag)); err != nil {
+				return err
+			}
+		}
+		return nil
 	case classKey:
 		return decode(classKey, value, &in.r.Class, "a word")
 	case meterKey:
 		return in.meter(value)
+	}
+	if err := oldName(name); err != nil {
+		return err
 	}
 	if in.extra == nil {
 		in.extra = make(map[string]json.RawMessage)

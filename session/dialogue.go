@@ -71,8 +71,8 @@ type Draft struct {
 	Paces    map[grading.Field]int
 	// Screen is where to take the draft up again.
 	Screen ScreenID
-	// Mend says that the person is correcting from the summary and returns to it.
-	Mend bool
+	// Correcting says that the person is correcting from the summary and returns to it.
+	Correcting bool
 	// Skipped are fields the person said they cannot measure on this lot.
 	Skipped []grading.Field
 	// Sure are the doubts that the person was asked about and stood by.

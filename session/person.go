@@ -115,19 +115,19 @@ type Tool string
 
 // The tools that a check needs.
 const (
-	Meter   Tool = "meter"   // moisture meter
-	Balance Tool = "balance" // scale that weighs 20 g
-	Sieves  Tool = "sieves"
-	Husker  Tool = "husker"
-	Pan     Tool = "pan" // counting pan of 100 hollows
+	Meter  Tool = "meter" // moisture meter
+	Scale  Tool = "scale" // scale that weighs 20 g
+	Sieves Tool = "sieves"
+	Husker Tool = "husker"
+	Pan    Tool = "pan" // counting pan of 100 hollows
 )
 
 // Kit is what a person measures with. The zero value has everything.
 type Kit struct {
 	Lacks []Tool
-	// BalanceStep is the balance's smallest step in ten-thousandths of a gram;
+	// ScaleStep is the scale's smallest step in ten-thousandths of a gram;
 	// 0 is the programme's default.
-	BalanceStep int64
+	ScaleStep int64
 	// Meter names one of the programme's meters; "" is one of which nobody knows.
 	Meter string
 }

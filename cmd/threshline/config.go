@@ -52,13 +52,13 @@ type programmeConfig struct {
 	Consent      int      `toml:"consent_version"`
 	ResumeFor    duration `toml:"resume_for"`
 	DraftFor     duration `toml:"draft_for"`
-	MendFor      duration `toml:"mend_for"`
+	CorrectFor   duration `toml:"correct_for"`
 	KeepPeople   int      `toml:"keep_people_days"` // 0 keeps them for ever
 	MeterSpread  float64  `toml:"meter_repeatability"`
 	MeterStep    float64  `toml:"meter_step"`  // that the mean of readings is compared at, where the standard does not say
 	MeterBias    *float64 `toml:"meter_bias"`  // of all meters that have no [[meter]] of their own
 	MeterDoubt   float64  `toml:"meter_doubt"` // of that bias; 0 is the default
-	BalanceStep  float64  `toml:"balance_step_g"`
+	ScaleStep    float64  `toml:"scale_step_g"`
 	LearnUsual   bool     `toml:"learn_usual"` // what lots usually hold, from the programme's own checks
 }
 
@@ -153,7 +153,7 @@ func defaultConfig() config {
 	return config{
 		Programme: programmeConfig{
 			Languages: []string{"en"}, TimeZone: "UTC", Consent: 1, LearnUsual: true,
-			ResumeFor: duration(24 * time.Hour), DraftFor: duration(72 * time.Hour), MendFor: duration(48 * time.Hour),
+			ResumeFor: duration(24 * time.Hour), DraftFor: duration(72 * time.Hour), CorrectFor: duration(48 * time.Hour),
 		},
 		Store:  storeConfig{Engine: "bbolt", Path: "threshline.db"},
 		Backup: backupConfig{Keep: 14, Dir: "backups"},
@@ -176,6 +176,11 @@ func loadConfig(path string) (*config, error) {
 	return cfg, nil
 }
 
+// renamedKeys are keys of earlier configurations under their new names.
+var renamedKeys = map[string]string{
+	"programme.mend_for": "correct_for", "programme.balance_step_g": "scale_step_g",
+}
+
 // parseConfig reads a configuration strictly: an unknown key is an error with
 // its line.
 func parseConfig(name string, data []byte) (*config, error) {
@@ -187,6 +192,9 @@ func parseConfig(name string, data []byte) (*config, error) {
 	case errors.As(err, &unknown):
 		first := unknown.Errors[0]
 		row, column := first.Position()
+		if now := renamedKeys[strings.Join(first.Key(), ".")]; now != "" {
+			return nil, &fault{fmt.Errorf("%s:%d:%d: %q is now called %q", name, row, column, strings.Join(first.Key(), "."), now), "write the new name; the value stays"}
+		}
 		return nil, &fault{
 			fmt.Errorf("%s:%d:%d: unknown key %q", name, row, column, strings.Join(first.Key(), ".")),
 			"a key is spelt wrongly or stands in the wrong table; README.md lists them all",
@@ -317,7 +325,7 @@ func (c *config) settings() (s advice.Settings, err error) {
 	s.Seed = advice.SeedCost{Price: exact(c.Money.SeedPrice), PerHa: exact(c.Money.SeedPerHa), YieldPerHa: 1000 * exact(c.Money.YieldPerHa)}
 	err = errors.Join(err, c.tariffs(&s))
 	s.OutPrice, s.DayWage = exact(c.Money.OutPrice), exact(c.Money.DayWage)
-	s.MeterRepeatability, s.BalanceStep = exact(c.Programme.MeterSpread), exact(c.Programme.BalanceStep)
+	s.MeterRepeatability, s.ScaleStep = exact(c.Programme.MeterSpread), exact(c.Programme.ScaleStep)
 	for _, d := range c.Money.Deductions {
 		s.Deductions = append(s.Deductions, advice.Deduction{Over: exact(d.Over), UpTo: exact(d.UpTo), Cut: exact(d.Cut)})
 	}

@@ -151,7 +151,7 @@ func askAdmin(ctx context.Context, method, at, path, token string, body io.Reade
 		why.Error = "it is no gateway, or has no desk"
 	}
 	if len(why.Faults) > 0 {
-		return nil, &fault{errors.New(strings.Join(why.Faults, "\n")), mendRoster}
+		return nil, &fault{errors.New(strings.Join(why.Faults, "\n")), correctRoster}
 	}
 	return nil, &fault{fmt.Errorf("the gateway answered %s: %s", resp.Status, why.Error), adminHint(resp.StatusCode)}
 }

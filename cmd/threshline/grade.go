@@ -30,7 +30,7 @@ type gradeCmd struct {
 
 func (cmd *gradeCmd) Help() string {
 	return `Each object holds what was measured; leave out what was not:
-  {"moisture":[13.8,14.1,13.9],"sample_g":200,"organic_g":2.4,"inorganic_g":0.6,
+  {"moisture":[13.8,14.1,13.9],"sample_g":200,"chaff_g":2.4,"stones_g":0.6,
    "clean_g":196.9,"brown_g":155.2,"immature_g":1.1,"counted":100,"pest_damaged":0,
    "discoloured":1,"red":2,"other_variety":0,"bags":8,"kg":600}
 "meter" names the meter, for what the configuration knows of it, or says what

@@ -16,7 +16,7 @@ import (
 )
 
 // aLot is a lot of grade II by foreign matter and admixture.
-const aLot = `{"moisture":[13.2,13.1,13.3],"sample_g":200,"organic_g":2.4,"inorganic_g":0.6,"clean_g":196.9,"brown_g":155.2,"immature_g":1.1,
+const aLot = `{"moisture":[13.2,13.1,13.3],"sample_g":200,"chaff_g":2.4,"stones_g":0.6,"clean_g":196.9,"brown_g":155.2,"immature_g":1.1,
 	"counted":100,"pest_damaged":0,"discoloured":0,"red":2,"other_variety":1,"values":{"admixture":6.0},"bags":8,"kg":600}`
 
 func gradeText(t testing.TB, cmd gradeCmd, in string) (string, error) {
@@ -82,7 +82,7 @@ func TestGradeIsTheSameOnEveryRun(t *testing.T) {
 // TestGradeByAProgramme takes standard, prices and currency from a
 // configuration, and a standard from a file.
 func TestGradeByAProgramme(t *testing.T) {
-	lot := `{"moisture":[13.2,13.1,13.3],"sample_g":200,"organic_g":5,"inorganic_g":0.2,"brown_g":155,"immature_g":1,
+	lot := `{"moisture":[13.2,13.1,13.3],"sample_g":200,"chaff_g":5,"stones_g":0.2,"brown_g":155,"immature_g":1,
 		"counted":100,"pest_damaged":0,"discoloured":0,"red":0,"live_weevils":0,"live_others":0,"kg":600}`
 	table, err := standardtest.Path()
 	if err != nil {

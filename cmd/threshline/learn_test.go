@@ -78,7 +78,7 @@ func TestAStationLearnsWhatLotsHold(t *testing.T) {
 	}
 }
 
-// firstMeans are the mean moisture and the mean share of red kernels over the
+// firstMeans are the mean moisture and the mean share of red grains over the
 // first checks, %.
 func firstMeans(t *testing.T, s *station) (moisture, red float64) {
 	t.Helper()
@@ -141,7 +141,7 @@ func TestGradeLeansOnEarlierLots(t *testing.T) {
 		t.Helper()
 		var b strings.Builder
 		for i := range lines {
-			fmt.Fprintf(&b, `{"moisture":[13],"sample_g":200,"organic_g":1,"inorganic_g":0.2,"brown_g":150,"immature_g":1,"counted":100,"pest_damaged":0,"discoloured":0,"red":%d}`+"\n", i%2)
+			fmt.Fprintf(&b, `{"moisture":[13],"sample_g":200,"chaff_g":1,"stones_g":0.2,"brown_g":150,"immature_g":1,"counted":100,"pest_damaged":0,"discoloured":0,"red":%d}`+"\n", i%2)
 		}
 		path := filepath.Join(dir, name)
 		if err := os.WriteFile(path, []byte(b.String()), 0o600); err != nil {
@@ -150,7 +150,7 @@ func TestGradeLeansOnEarlierLots(t *testing.T) {
 		return path
 	}
 	lot := filepath.Join(dir, "lot.json")
-	if err := os.WriteFile(lot, []byte(`{"moisture":[13],"sample_g":200,"organic_g":1,"inorganic_g":0.2,"brown_g":150,"immature_g":1,"counted":100,"pest_damaged":0,"discoloured":0,"red":3}`), 0o600); err != nil {
+	if err := os.WriteFile(lot, []byte(`{"moisture":[13],"sample_g":200,"chaff_g":1,"stones_g":0.2,"brown_g":150,"immature_g":1,"counted":100,"pest_damaged":0,"discoloured":0,"red":3}`), 0o600); err != nil {
 		t.Fatal(err)
 	}
 	table, err := standardtest.Path()

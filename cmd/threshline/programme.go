@@ -64,7 +64,7 @@ func (c *config) scheme(words *wording.Catalogue) (*programme.Programme, error) 
 		Districts: c.Programme.Districts, SamplingPlan: c.Programme.SamplingPlan,
 		ConsentVersion: c.Programme.Consent, ShortCode: c.Programme.ShortCode,
 		ResumeFor: time.Duration(c.Programme.ResumeFor), DraftFor: time.Duration(c.Programme.DraftFor),
-		MendFor: time.Duration(c.Programme.MendFor), KeepPeopleFor: time.Duration(c.Programme.KeepPeople) * 24 * time.Hour,
+		CorrectFor: time.Duration(c.Programme.CorrectFor), KeepPeopleFor: time.Duration(c.Programme.KeepPeople) * 24 * time.Hour,
 	}
 	if err := c.meters(p); err != nil {
 		return nil, err

@@ -91,8 +91,8 @@ func (cmd *rosterImportCmd) Run(ctx context.Context, std stdio) error {
 	return nil
 }
 
-// mendRoster says what to do about a roster that has faults.
-const mendRoster = "nothing was changed; mend the lines and import the file again"
+// correctRoster says what to do about a roster that has faults.
+const correctRoster = "nothing was changed; correct the lines and import the file again"
 
 // bring takes the roster into a store that nobody has open.
 func (cmd *rosterImportCmd) bring(ctx context.Context, in io.Reader) (change programme.RosterChange, err error) {
@@ -102,7 +102,7 @@ func (cmd *rosterImportCmd) bring(ctx context.Context, in io.Reader) (change pro
 	}
 	defer store.Close()
 	if change, err = bringRoster(ctx, store, cfg.rosterRules(), in, "roster import", cmd.DryRun); err != nil {
-		return change, &fault{err, mendRoster}
+		return change, &fault{err, correctRoster}
 	}
 	return change, nil
 }

@@ -38,7 +38,7 @@ func TestTheRosterGoesThroughTheRunningGateway(t *testing.T) {
 	}
 	said, err := bring(false, good+"agent,12,Nobody,Kisima\ngrowr,,B,Nowhere\n")
 	var why *fault
-	if !errors.As(err, &why) || why.hint != mendRoster || said != "" ||
+	if !errors.As(err, &why) || why.hint != correctRoster || said != "" ||
 		!strings.Contains(err.Error(), "line 3, number: ") || !strings.Contains(err.Error(), "\nline 4, role: ") {
 		t.Errorf("a file with faults: %q, %v", said, err)
 	}

@@ -42,7 +42,7 @@ func (cmd *verifyCmd) Run(std stdio) error {
 	return verifyWording(std.out, words)
 }
 
-// verifyWording prints what a translator has to mend, and what speakers have
+// verifyWording prints what a translator has to correct, and what speakers have
 // still to look at.
 func verifyWording(w io.Writer, words *wording.Catalogue) error {
 	for _, lang := range words.Languages() {

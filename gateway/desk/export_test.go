@@ -49,7 +49,7 @@ func TestCSVReadsBack(t *testing.T) {
 		for name, want := range map[string]string{
 			"slip": string(c.Slip), "district": "Kisima", "grower": "g-kisima", "grower_name": kisimaGrower, "grower_number": "'" + kisimaNumber,
 			"filed_at": c.At.Format(time.RFC3339), "kg": "600", "grade": string(c.Grade), "rank": strconv.Itoa(c.Rank), "standard": "mbuyu-hand",
-			"edition": c.Edition, "organic_g": "0.3", "red": "2", "moisture_2": "14", "inorganic_g": "0", "cracked": "", "village": c.Lot.Village,
+			"edition": c.Edition, "chaff_g": "0.3", "red": "2", "moisture_2": "14", "stones_g": "0", "cracked": "", "village": c.Lot.Village,
 			"variety": "'" + c.Lot.Variety, "value_moisture": c.Values["moisture"].String(), "filter": "Checks: district Kisima", "taken_at": "2026-11-02T07:30:00Z",
 		} {
 			if got := get(name); got != want {
@@ -110,8 +110,8 @@ func TestSheetReadsBackWithTypes(t *testing.T) {
 		if got, _ := f.GetCellValue("Checks", at("filed_at", row)); got != c.At.Format("2006-01-02 15:04") {
 			t.Errorf("filed_at shows %q", got)
 		}
-		if got, _ := f.GetCellValue("Checks", at("organic_g", row), excelize.Options{RawCellValue: true}); got != "0.3" {
-			t.Errorf("organic_g is %q", got)
+		if got, _ := f.GetCellValue("Checks", at("chaff_g", row), excelize.Options{RawCellValue: true}); got != "0.3" {
+			t.Errorf("chaff_g is %q", got)
 		}
 	}
 	about, err := f.GetRows("Sources and definitions")
@@ -123,7 +123,7 @@ func TestSheetReadsBackWithTypes(t *testing.T) {
 		text += strings.Join(row, "|") + "\n"
 	}
 	for _, want := range []string{"Checks|All checks", "Edition|" + h.programme.Standard.Edition, "Source|" + h.programme.Standard.Source, "Holds names and numbers|TRUE",
-		"organic_g|g|Chaff, straw, weed seed, g", "kg|kg|mass of the lot", "Taken away|2026-11-02T07:30:00Z"} {
+		"chaff_g|g|Chaff, straw, weed seed, g", "kg|kg|weight of the lot", "Taken away|2026-11-02T07:30:00Z"} {
 		if !strings.Contains(text, want) {
 			t.Errorf("the sheet of sources lacks %q:\n%s", want, text)
 		}
@@ -165,8 +165,8 @@ func TestLinesReadBack(t *testing.T) {
 		}
 		delete(want, string(c.Slip))
 		got++
-		organic, _ := c.Readings.Get(grading.Organic)
-		if row["organic_g"] != json.Number(organic.String()) || row["grade"] != string(c.Grade) || row["borderline"] != c.Borderline {
+		chaff, _ := c.Readings.Get(grading.Chaff)
+		if row["chaff_g"] != json.Number(chaff.String()) || row["grade"] != string(c.Grade) || row["borderline"] != c.Borderline {
 			t.Errorf("row %v, want %+v", row, c)
 		}
 		if _, there := row["cracked"]; there {

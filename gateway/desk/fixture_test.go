@@ -61,7 +61,7 @@ func newHouse(t testing.TB, change ...func(*desk.Config)) *house {
 	h := &house{t: t, store: mem.New(mem.Options{}), now: begin, address: "192.0.2.1"}
 	h.programme = &programme.Programme{
 		Name: "Mbuyu Valley rice scheme", Region: "FR", Languages: []session.Language{"en", "sw"}, Currency: "MVS", Zone: time.UTC,
-		BagKG: grading.NewDecimal(75), Standard: s, OneMeter: grading.Meter{Checked: true}, Districts: districts, ConsentVersion: 1, MendFor: 48 * time.Hour,
+		BagKG: grading.NewDecimal(75), Standard: s, OneMeter: grading.Meter{Checked: true}, Districts: districts, ConsentVersion: 1, CorrectFor: 48 * time.Hour,
 	}
 	h.programme.Advice.Prices = map[grading.GradeLabel]grading.Decimal{
 		"Grade 1": grading.NewDecimal(58), "Grade 2": grading.NewDecimal(52), "Grade 3": grading.NewDecimal(45),
@@ -142,16 +142,16 @@ func (h *house) people() {
 }
 
 // reading makes the readings of a lot: moisture in tenths of a percent,
-// organic matter in hundredths of a gram in 20 g, red kernels in 100.
-func reading(moisture, organic, red int64) grading.Readings {
+// chaff in hundredths of a gram in 20 g, red grains in 100.
+func reading(moisture, chaff, red int64) grading.Readings {
 	var r grading.Readings
 	for i := range int64(3) {
 		r.Repeats = append(r.Repeats, grading.Decimal((moisture+i-1)*1000))
 		r.Meter = grading.Meter{Checked: true}
 	}
 	for f, d := range map[grading.Field]grading.Decimal{
-		grading.SampleMass: grading.NewDecimal(20), grading.Organic: grading.Decimal(organic * 100), grading.Inorganic: 0,
-		grading.CleanMass: grading.NewDecimal(20) - grading.Decimal(organic*100), grading.BrownMass: 155000, grading.ImmatureMass: 1500,
+		grading.SampleWeight: grading.NewDecimal(20), grading.Chaff: grading.Decimal(chaff * 100), grading.Stones: 0,
+		grading.CleanWeight: grading.NewDecimal(20) - grading.Decimal(chaff*100), grading.BrownWeight: 155000, grading.ImmatureWeight: 1500,
 		grading.Counted: grading.NewDecimal(100), grading.PestDamaged: 0, grading.Discoloured: grading.NewDecimal(1),
 		grading.Red: grading.NewDecimal(int(red)), grading.OtherVariety: 0,
 	} {
@@ -166,7 +166,7 @@ func (h *house) check(i int, where string, r grading.Readings) session.Check {
 	c := session.Check{
 		Slip: session.NewSlip(uint64(i)*7919 + 11), State: session.Filed, Readings: r, Channel: "valley-sms", Language: "sw",
 		Started: begin.Add(time.Duration(i) * time.Hour), At: begin.Add(time.Duration(i)*time.Hour + 12*time.Minute),
-		Paces: map[grading.Field]int{grading.Moisture: 60, grading.Organic: 300, grading.Counted: 600},
+		Paces: map[grading.Field]int{grading.Moisture: 60, grading.Chaff: 300, grading.Counted: 600},
 		Lot:   session.Lot{Grower: "g-upper", Variety: "Kijani", District: "Upper Mbuyu", Village: "Weir", Bags: 8, BagKG: h.programme.BagKG, KG: 8 * h.programme.BagKG},
 		Agent: "a-upper", Reporter: "a-upper",
 	}
@@ -244,7 +244,7 @@ func (c *caller) post(path string, form url.Values) answer {
 	return c.ask("POST", path, "application/x-www-form-urlencoded", strings.NewReader(form.Encode()))
 }
 
-const password = "three dry kernels"
+const password = "three dry grains"
 
 // administrator signs the first one in.
 func (h *house) administrator() *caller {

@@ -42,9 +42,9 @@ func (d *Desk) limits(w http.ResponseWriter, r *http.Request, v *access.Visitor)
 	for _, g := range s.Gates {
 		page.Gates.Add(paper.Say("gate", g.Key), paper.Count(g.Share.Count), paper.Percent(g.Share.Value()))
 	}
-	page.Remedies = paper.Table{Caption: "Remedies advised as most worth doing, when the newest check was filed", Head: paper.Heads("Remedy", "#Lots", "#Share of all", "#Mass")}
+	page.Remedies = paper.Table{Caption: "Remedies advised as most worth doing, when the newest check was filed", Head: paper.Heads("Remedy", "#Lots", "#Share of all", "#Weight")}
 	for _, m := range s.Remedies {
-		page.Remedies.Add(paper.Say("remedy", m.Key), paper.Count(m.Share.Count), paper.Percent(m.Share.Value()), paper.Mass(m.KG))
+		page.Remedies.Add(paper.Say("remedy", m.Key), paper.Count(m.Share.Count), paper.Percent(m.Share.Value()), paper.Weight(m.KG))
 	}
 	several := severalStandards(s)
 	for i := range s.Parameters {

@@ -194,8 +194,8 @@ func settle(s *grading.Standard, t *grading.Settle) string {
 		label = p.Label
 	}
 	switch {
-	case t.Kernels > 0:
-		return fmt.Sprintf("To settle %s, count %s kernels in all.", label, paper.Count(t.Kernels))
+	case t.Grains > 0:
+		return fmt.Sprintf("To settle %s, count %s grains in all.", label, paper.Count(t.Grains))
 	case t.Grams > 0:
 		return fmt.Sprintf("To settle %s, sieve and pick %s g in all.", label, t.Grams.Round(0))
 	case t.Repeats > 0:

@@ -159,13 +159,13 @@ func place(district, village string) string {
 func amount(l session.Lot) string {
 	switch {
 	case l.Bags > 0 && l.KG > 0:
-		return paper.Plural(l.Bags, "bag") + ", " + paper.Mass(l.KG)
+		return paper.Plural(l.Bags, "bag") + ", " + paper.Weight(l.KG)
 	case l.Bags > 0:
 		return paper.Plural(l.Bags, "bag")
 	case l.KG == 0:
-		return "mass not known"
+		return "weight not known"
 	}
-	return paper.Mass(l.KG)
+	return paper.Weight(l.KG)
 }
 
 // gradeOf is a check's grade as it was decided.

@@ -118,7 +118,7 @@ func figures(f *ledger.Flag) string {
 			paper.Percent(f.Expected) + " would be usual."
 	case ledger.RecheckCounts:
 		return "Over " + paper.Plural(f.Checks, "lot") + " that somebody else checked again, " + paper.Percent(f.Found) +
-			" of kernels were counted as faulty, where both counts together let expect " + paper.Percent(f.Expected) + "."
+			" of grains were counted as faulty, where both counts together let expect " + paper.Percent(f.Expected) + "."
 	case ledger.NeighbourGrades:
 		way := "better"
 		if f.Found > 0 {

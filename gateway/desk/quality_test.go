@@ -19,15 +19,15 @@ func TestAFindingIsSaidInWordsAndFiguresAndAccusesNobody(t *testing.T) {
 	var checks []session.Check
 	random := rand.New(rand.NewPCG(7, 11)) // fixed: the same lots on every run
 	for i := range 240 {
-		organic := 10 + random.Int64N(80)
+		chaff := 10 + random.Int64N(80)
 		if i%2 == 1 && random.IntN(4) > 0 { // one agent likes whole tenths of a gram
-			organic = organic / 10 * 10
+			chaff = chaff / 10 * 10
 		}
-		r := reading(130+random.Int64N(20), organic, random.Int64N(5))
-		d, _ := r.Get(grading.Organic)
-		r.Set(grading.CleanMass, grading.NewDecimal(20)-d-grading.Decimal(random.Int64N(20)*100))
-		r.Set(grading.BrownMass, grading.Decimal((1480+random.Int64N(100))*100))
-		r.Set(grading.ImmatureMass, grading.Decimal((10+random.Int64N(20))*100))
+		r := reading(130+random.Int64N(20), chaff, random.Int64N(5))
+		d, _ := r.Get(grading.Chaff)
+		r.Set(grading.CleanWeight, grading.NewDecimal(20)-d-grading.Decimal(random.Int64N(20)*100))
+		r.Set(grading.BrownWeight, grading.Decimal((1480+random.Int64N(100))*100))
+		r.Set(grading.ImmatureWeight, grading.Decimal((10+random.Int64N(20))*100))
 		checks = append(checks, h.check(i, districts[i%2], r))
 	}
 	h.put(session.Writes{Checks: checks})

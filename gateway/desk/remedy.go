@@ -38,7 +38,7 @@ func (d *Desk) remedy(o *advice.Option, now grading.GradeLabel, s *grading.Stand
 		add("Expected gain", gain(o, d.cfg.Programme.Currency))
 	}
 	if o.KGLost > 0 {
-		add("Mass lost", strconv.FormatFloat(o.KGLost, 'f', 1, 64)+paper.Thin+"kg")
+		add("Weight lost", strconv.FormatFloat(o.KGLost, 'f', 1, 64)+paper.Thin+"kg")
 	}
 	if o.Hours > 0 {
 		add("Work", strconv.FormatFloat(o.Hours, 'f', 1, 64)+" hours")

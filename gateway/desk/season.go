@@ -66,10 +66,10 @@ func lead(s *ledger.Summary, kind ledger.Kind) string {
 		text = paper.Plural(s.Checks, "check") + ", " + paper.Count(s.Lots) + " of them the newest of their lot"
 	}
 	if s.KG > 0 {
-		text += ", " + paper.Mass(s.KG)
+		text += ", " + paper.Weight(s.KG)
 		switch {
 		case s.Weighed < s.Lots:
-			text += " in the " + paper.Count(s.Weighed) + " of those whose mass is known"
+			text += " in the " + paper.Count(s.Weighed) + " of those whose weight is known"
 		case s.Lots < s.Checks:
 			text += " in those"
 		}
@@ -161,7 +161,7 @@ func gradeChart(s *ledger.Summary) chart.Drawing {
 	several := severalStandards(s)
 	t := paper.Table{
 		Caption: "Lots by grade, each as a share of the lots by the same standard",
-		Head:    paper.Heads("Grade", "#Lots", "#Share", "#95 % interval", "#Mass", "#Mean chance of the grade"),
+		Head:    paper.Heads("Grade", "#Lots", "#Share", "#95 % interval", "#Weight", "#Mean chance of the grade"),
 	}
 	var rows []chart.Bar
 	for i := range s.Grades {
@@ -183,7 +183,7 @@ func gradeChart(s *ledger.Summary) chart.Drawing {
 		if g.Confidence > 0 {
 			sure = paper.Chance(g.Confidence)
 		}
-		t.Add(label, paper.Count(g.Share.Count), paper.Part(g.Share, s.Checks), paper.Interval(g.Share), paper.Mass(g.KG), sure)
+		t.Add(label, paper.Count(g.Share.Count), paper.Part(g.Share, s.Checks), paper.Interval(g.Share), paper.Weight(g.KG), sure)
 	}
 	if s.Checks == 0 {
 		rows = nil

@@ -81,7 +81,7 @@ func (d *Desk) since(l *lotRecord, s *grading.Standard) *sinceView {
 	if ch.HasMoney {
 		tell(moneyMove(ch, currency))
 	} else if !found.Resampled {
-		tell("What that is worth cannot be said: a price or the lot’s mass is not known.")
+		tell("What that is worth cannot be said: a price or the lot’s weight is not known.")
 	}
 	for _, doubt := range ch.Doubts {
 		v.Doubts = append(v.Doubts, paper.Say("same_lot", doubt))
@@ -112,7 +112,7 @@ func moneyMove(ch *advice.Change, currency string) string {
 		return text
 	}
 	if ch.Reckoned {
-		return text + "; its mass was not said anew, so that the water and rubbish that left it are reckoned off. The work is not in it."
+		return text + "; its weight was not said anew, so that the water and rubbish that left it are reckoned off. The work is not in it."
 	}
 	return text + ". The work is not in it."
 }
@@ -150,7 +150,7 @@ func moves(p *programme.Programme, was, is *session.Check, found *programme.Sinc
 		if ch.Reckoned {
 			how = "reckoned"
 		}
-		t.Add("Mass of the lot", was.Lot.KG.Fixed(1), (was.Lot.KG - ch.KG).Fixed(1), "kg", how)
+		t.Add("Weight of the lot", was.Lot.KG.Fixed(1), (was.Lot.KG - ch.KG).Fixed(1), "kg", how)
 	}
 	return t
 }

@@ -44,7 +44,7 @@ func TestALotsPageSaysWhatARecheckShows(t *testing.T) {
 	holds(t, admin.get("/desk/lots/"+string(dry.Slip)).Body,
 		"<h2>Since the check before</h2>", "It rose from below grade to Grade 1.", "about 9 949 MVS more", "reckoned off", "The work is not in it",
 		`<tr><th scope="row">Moisture</th><td class="n">25.0</td><td class="n">14.0</td><td>% wet basis</td><td>yes</td></tr>`,
-		`<th scope="row">Mass of the lot</th><td class="n">600.0</td><td class="n">523.3</td><td>kg</td><td>reckoned</td>`,
+		`<th scope="row">Weight of the lot</th><td class="n">600.0</td><td class="n">523.3</td><td>kg</td><td>reckoned</td>`,
 		"not Look again")
 	holds(t, admin.get("/desk/lots/"+string(wet.Slip)).Body,
 		`The lot was checked again: <a href="/desk/lots/`+string(dry.Slip), "not Since the check before")
@@ -91,12 +91,12 @@ func TestALotsPageSaysThatSamplesWereTakenTogether(t *testing.T) {
 	holds(t, admin.get("/desk/lots/"+string(second.Slip)).Body, "not holds no more")
 	holds(t, admin.get("/desk/lots/"+string(second.Slip)).Body,
 		"another sample of it", "It rose from Grade 2", "not MVS more", "What the last sample alone gave",
-		`<th scope="row">Red kernels</th><td class="n">3.0</td><td class="n">2.0</td>`)
+		`<th scope="row">Red grains</th><td class="n">3.0</td><td class="n">2.0</td>`)
 	holds(t, admin.get("/desk/lots/"+string(alone.Slip)).Body, "this sample stands alone: the first was more than two weeks old.")
 }
 
 // TestALotsPageShowsWhatThePriceRulesTake: the buyer's steps of [TN-2022], 2 %
-// above 18 % and up to 19; and those of [GB-1350], 0.65 % of the mass for every
+// above 18 % and up to 19; and those of [GB-1350], 0.65 % of the weight for every
 // full half point over 14.5.
 func TestALotsPageShowsWhatThePriceRulesTake(t *testing.T) {
 	h := newHouse(t)
@@ -119,7 +119,7 @@ func TestALotsPageShowsWhatThePriceRulesTake(t *testing.T) {
 	c := h.check(2, "Kisima", r)
 	c.At = c.At.Add(time.Hour)
 	h.put(session.Writes{Checks: []session.Check{c}})
-	holds(t, admin.get("/desk/lots/"+string(c.Slip)).Body, `<td class="n">15.5</td><td>-1.3 % of the mass</td>`, "[GB-1350]")
+	holds(t, admin.get("/desk/lots/"+string(c.Slip)).Body, `<td class="n">15.5</td><td>-1.3 % of the weight</td>`, "[GB-1350]")
 }
 
 // TestALotsPageTellsNothingOfAnotherDistrict: the lot was checked in Upper Mbuyu

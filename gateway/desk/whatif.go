@@ -173,7 +173,7 @@ const mostOutcomes = 6
 
 // outcomes is the table of remedies, best first.
 func (d *Desk) outcomes(caption string, list []ledger.Outcome, two *ledger.Outcome, what *ledger.WhatIf) paper.Table {
-	t := paper.Table{Caption: caption, Head: paper.Heads("Remedy", "#Lots it acts on", "#Rise", "#Fall", "#In the best grade after", "#In grade after", "#Mass lost", "#Work, hours")}
+	t := paper.Table{Caption: caption, Head: paper.Heads("Remedy", "#Lots it acts on", "#Rise", "#Fall", "#In the best grade after", "#In grade after", "#Weight lost", "#Work, hours")}
 	if what.InMoney {
 		in := ", " + d.cfg.Programme.Currency
 		t.Head = append(t.Head, paper.Heads("#Net where it lifts the grade"+in, "#Done to all: gain"+in, "#cost"+in, "#net"+in)...)
@@ -206,7 +206,7 @@ func lost(o *ledger.Outcome) string {
 	if o.KGLost == 0 {
 		return "none"
 	}
-	return paper.Mass(o.KGLost)
+	return paper.Weight(o.KGLost)
 }
 
 // gradesAfter counts lots by grade before and after the best remedies.

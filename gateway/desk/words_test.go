@@ -66,7 +66,7 @@ func TestEveryIdHasWords(t *testing.T) {
 	for _, s := range []grading.Status{grading.Published, grading.Secondary, grading.FromMemory, grading.Demo} {
 		want("status", string(s))
 	}
-	for _, b := range []grading.Basis{grading.OfSample, grading.OfClean, grading.OfHusked, grading.OfMilled, grading.OfKernels} {
+	for _, b := range []grading.Basis{grading.OfSample, grading.OfClean, grading.OfHusked, grading.OfMilled, grading.OfGrains} {
 		want("basis", string(b))
 	}
 	for _, d := range []programme.Danger{programme.Insects, programme.Wet} {

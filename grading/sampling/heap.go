@@ -31,7 +31,7 @@ type Heap struct {
 const roundKG = 10000
 
 // InHeap is the plan for a heap of kg kilograms: five places, three depths, and
-// a round for every 10 t. A mass of 0, not known, gives one round. Source of
+// a round for every 10 t. A weight of 0, not known, gives one round. Source of
 // places and depths: common practice, no source.
 func InHeap(kg grading.Decimal) Heap {
 	rounds := 1

@@ -30,7 +30,7 @@ func TestAgmarkByHand(t *testing.T) {
 		t.Fatal(err)
 	}
 	var r grading.Readings
-	if err := r.UnmarshalJSON([]byte(`{"moisture":[13.2],"sample_g":200,"organic_g":2.4,"inorganic_g":0.6,
+	if err := r.UnmarshalJSON([]byte(`{"moisture":[13.2],"sample_g":200,"chaff_g":2.4,"stones_g":0.6,
 		"values":{"admixture":6.0,"damaged_immature_weevilled":0.8}}`)); err != nil {
 		t.Fatal(err)
 	}

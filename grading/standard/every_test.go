@@ -129,7 +129,7 @@ func TestValuesOfEveryKindOfTerm(t *testing.T) {
 	}
 }
 
-// Immature by mass and damaged by count are shares of different wholes; where
+// Immature by weight and damaged by count are shares of different wholes; where
 // both are high they can add up to more than everything, which says "all".
 func TestAnEstimateNeverExceedsEverything(t *testing.T) {
 	res := gradeJSON(t, loadFile(t, "every.toml"), `{"brown_g":10,"immature_g":8,"counted":100,"pest_damaged":60,"discoloured":0}`)

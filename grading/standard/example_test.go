@@ -22,7 +22,7 @@ func ExampleByID() {
 		return
 	}
 	var lot grading.Readings
-	err = json.Unmarshal([]byte(`{"moisture":[13.8,14.1,13.9],"sample_g":200,"organic_g":2.4,"inorganic_g":0.6,
+	err = json.Unmarshal([]byte(`{"moisture":[13.8,14.1,13.9],"sample_g":200,"chaff_g":2.4,"stones_g":0.6,
 		"brown_g":155.2,"immature_g":1.1,"counted":100,"pest_damaged":0,"discoloured":1,"red":2,"other_variety":3}`), &lot)
 	if err != nil {
 		fmt.Println(err)
@@ -40,8 +40,8 @@ func ExampleByID() {
 	}
 	// Output:
 	// grade II complete true
-	// foreign_matter 1.50 % mass, limit 2, next grade from 1
-	// damaged_immature_weevilled 1.7 % mass, limit 2, next grade from 1
+	// foreign_matter 1.50 % weight, limit 2, next grade from 1
+	// damaged_immature_weevilled 1.7 % weight, limit 2, next grade from 1
 }
 
 var bracketed = regexp.MustCompile(`\[([A-Z][A-Z0-9]*(?:[-.][A-Z0-9]+)+)(?: [^\]]*)?\]`)

@@ -5,6 +5,8 @@ import (
 	"fmt"
 	"slices"
 	"strings"
+
+	"threshline/grading"
 )
 
 // Fault is one thing that is wrong with a standard file: where it is, what was
@@ -35,7 +37,7 @@ func (f Fault) Error() string {
 }
 
 // Faults is everything that is wrong with a standard file, in the order of its
-// lines, so that a person can mend all of it in one go.
+// lines, so that a person can correct all of it in one go.
 type Faults []Fault
 
 func (f Faults) Error() string {
@@ -52,9 +54,12 @@ func (f Faults) sort() {
 	})
 }
 
-// nearest is the candidate at most a third of got's letters away; "" when none
-// is that near.
+// nearest is the candidate that got was renamed to, or that is at most a third of
+// its letters away; "" when there is none.
 func nearest(got string, candidates []string) string {
+	if now := grading.Renamed(got); slices.Contains(candidates, now) {
+		return now
+	}
 	best, distance := "", len(got)/3+1
 	for _, c := range candidates {
 		if d := edits(strings.ToLower(got), strings.ToLower(c)); d < distance {

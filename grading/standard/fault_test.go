@@ -25,13 +25,13 @@ func goodFile(t testing.TB) string {
 	return string(b)
 }
 
-// shortened says "every mass" and "every count" for the lists of them, which grow.
+// shortened says "every weight" and "every count" for the lists of them, which grow.
 func shortened(text string) string {
 	lists := map[grading.FieldKind][]string{}
 	for _, f := range grading.Fields() {
 		lists[f.Kind()] = append(lists[f.Kind()], strconv.Quote(f.String()))
 	}
-	text = strings.ReplaceAll(text, strings.Join(lists[grading.MassField], ", "), "(every mass)")
+	text = strings.ReplaceAll(text, strings.Join(lists[grading.WeightField], ", "), "(every weight)")
 	return strings.ReplaceAll(text, strings.Join(lists[grading.CountField], ", "), "(every count)")
 }
 

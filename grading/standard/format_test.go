@@ -36,7 +36,7 @@ func TestTheDocumentedExampleGradesAsTheTextSays(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	in := `{"class":"short","moisture":13.2,"sample_g":200,"organic_g":3.0,"inorganic_g":0.6,"counted":100,"red":7,"words":{"colour":"gray"}}`
+	in := `{"class":"short","moisture":13.2,"sample_g":200,"chaff_g":3.0,"stones_g":0.6,"counted":100,"red":7,"words":{"colour":"gray"}}`
 	res := gradeJSON(t, s, in)
 	if res.Grade != "B" || !res.Complete {
 		t.Errorf("got %q, missing %q", res.Grade, res.Missing)
@@ -50,8 +50,8 @@ func TestTheDocumentedExampleGradesAsTheTextSays(t *testing.T) {
 	if long.Grade != "below grade" || !slices.Equal(long.Deciding, []grading.ParameterID{"red"}) {
 		t.Errorf("long: got %q by %q", long.Grade, long.Deciding)
 	}
-	if got := grading.Total(grading.Adjustments(s, &res), "mass").Round(2).String(); got != "0.5" {
-		t.Errorf("the mass changes by %s %%, want 0.5", got)
+	if got := grading.Total(grading.Adjustments(s, &res), "weight").Round(2).String(); got != "0.5" {
+		t.Errorf("the weight changes by %s %%, want 0.5", got)
 	}
 }
 
@@ -86,14 +86,14 @@ func TestTheDocumentNamesEveryKey(t *testing.T) {
 		{"rule = \"worst\"", "rule = \"" + odd + "\""},
 		{"rule = \"worst\"", odd + " = 1"},
 		{"status = \"demo\"", "status = \"" + odd + "\""},
-		{"unit = \"% mass\"", "unit = \"" + odd + "\"\n" + odd + " = 1"},
+		{"unit = \"% weight\"", "unit = \"" + odd + "\"\n" + odd + " = 1"},
 		{"basis = \"sample\"", "basis = \"" + odd + "\""},
-		{"mean = [\"moisture\"]", odd + " = 1, mass = [\"" + odd + "\"], over = \"sample_g\""},
+		{"mean = [\"moisture\"]", odd + " = 1, weight = [\"" + odd + "\"], over = \"sample_g\""},
 		{"mean = [\"moisture\"]", "count = [\"" + odd + "\"], over = \"counted\""},
 		{"label = \"B\"", "label = \"B\"\n" + odd + " = 1\nclass.short." + odd + " = 1"},
 		{"flags = [\"musty\"]", odd + " = 1\nparameter = \"moisture\"\nmax = 1"},
 		{"weevils = 2", odd + " = 1"},
-		{"of = \"mass\"", "of = \"" + odd + "\"\n" + odd + " = 1"},
+		{"of = \"weight\"", "of = \"" + odd + "\"\n" + odd + " = 1"},
 	} {
 		_, err := standard.Load("x.toml", []byte(strings.Replace(good, ask.old, ask.new, 1)), nil)
 		var faults standard.Faults

@@ -18,23 +18,23 @@ func TestNoBetterThan(t *testing.T) {
 		{"nothing measured", "agmark-paddy", `{}`, "I",
 			[]grading.ParameterID{"foreign_matter", "admixture", "damaged_immature_weevilled", "moisture"}},
 		{"no pan: the immature alone do not make the sum", "agmark-paddy",
-			`{"moisture":13,"sample_g":200,"organic_g":3,"inorganic_g":0,"brown_g":150,"immature_g":1}`, "II",
+			`{"moisture":13,"sample_g":200,"chaff_g":3,"stones_g":0,"brown_g":150,"immature_g":1}`, "II",
 			[]grading.ParameterID{"admixture", "damaged_immature_weevilled"}},
-		{"organic without inorganic is not foreign matter", "agmark-paddy",
-			`{"moisture":13,"sample_g":200,"organic_g":3,"values":{"admixture":1,"damaged_immature_weevilled":0}}`, "I",
+		{"chaff without stones is not foreign matter", "agmark-paddy",
+			`{"moisture":13,"sample_g":200,"chaff_g":3,"values":{"admixture":1,"damaged_immature_weevilled":0}}`, "I",
 			[]grading.ParameterID{"foreign_matter"}},
 		{"out of grade needs nothing more", "agmark-paddy", `{"moisture":15}`, "out of grade", nil},
 		{"what the class does not limit is not missing", "in-kms",
-			`{"class":"common","values":{"organic_matter":1,"inorganic_matter":1,"damaged_discoloured_sprouted_weevilled":1,"damaged_sprouted_weevilled":1,"immature_shrunken_shrivelled":1,"moisture":16}}`,
+			`{"class":"common","values":{"chaff":1,"stones":1,"damaged_discoloured_sprouted_weevilled":1,"damaged_sprouted_weevilled":1,"immature_shrunken_shrivelled":1,"moisture":16}}`,
 			"FAQ", nil},
 		{"the other group has to know it", "in-kms",
-			`{"class":"grade_a","values":{"organic_matter":1,"inorganic_matter":1,"damaged_discoloured_sprouted_weevilled":1,"damaged_sprouted_weevilled":1,"immature_shrunken_shrivelled":1,"moisture":16}}`,
+			`{"class":"grade_a","values":{"chaff":1,"stones":1,"damaged_discoloured_sprouted_weevilled":1,"damaged_sprouted_weevilled":1,"immature_shrunken_shrivelled":1,"moisture":16}}`,
 			"FAQ", []grading.ParameterID{"admixture_lower_class"}},
 		{"one axis of a matrix", "inpres-3-2012", `{"moisture":[15]}`, "GKP", []grading.ParameterID{"empty_and_dirt"}},
-		{"the leading parameter", "gb1350-japonica", `{"values":{"yellow":0,"husked_kernels":0,"other_kinds":0,"head_rice":60}}`,
+		{"the leading parameter", "gb1350-japonica", `{"values":{"yellow":0,"husked_grains":0,"other_kinds":0,"head_rice":60}}`,
 			"1", []grading.ParameterID{"immature", "bored_or_discoloured", "husked_yield"}},
 		{"a yield without its imperfect grains is the best that it can be", "gb1350-japonica",
-			`{"sample_g":200,"clean_g":190,"brown_g":146.3,"immature_g":10,"values":{"yellow":0,"husked_kernels":0,"other_kinds":0,"head_rice":60,"moisture":14,"impurities":0}}`,
+			`{"sample_g":200,"clean_g":190,"brown_g":146.3,"immature_g":10,"values":{"yellow":0,"husked_grains":0,"other_kinds":0,"head_rice":60,"moisture":14,"impurities":0}}`,
 			"5", []grading.ParameterID{"bored_or_discoloured"}},
 	} {
 		t.Run(row.name, func(t *testing.T) {
@@ -91,11 +91,11 @@ func text(d *grading.Decimal) string {
 
 func TestGatesAndTheirOutcomes(t *testing.T) {
 	demo := load(t, "mbuyu-hand")
-	res := gradeJSON(t, demo, `{"flags":["heating","musty"],"live_weevils":2}`)
-	if res.Grade != "not accepted" || !res.OutOfGrade() || !slices.Equal(res.Gates, []string{"unsafe", "heating", "live_insects"}) {
+	res := gradeJSON(t, demo, `{"flags":["warm","musty"],"live_weevils":2}`)
+	if res.Grade != "not accepted" || !res.OutOfGrade() || !slices.Equal(res.Gates, []string{"unsafe", "warm", "live_insects"}) {
 		t.Errorf("got %q by %q, want the worst of three outcomes", res.Grade, res.Gates)
 	}
-	if mild := gradeJSON(t, demo, `{"flags":["heating"]}`); mild.Grade != "below grade" || mild.Rank >= res.Rank {
+	if mild := gradeJSON(t, demo, `{"flags":["warm"]}`); mild.Grade != "below grade" || mild.Rank >= res.Rank {
 		t.Errorf("got %q at rank %d, want one milder than %d", mild.Grade, mild.Rank, res.Rank)
 	}
 	wet := gradeJSON(t, load(t, "us-brown-rice"), `{"values":{"moisture":14.6}}`)
@@ -146,7 +146,7 @@ func TestDefaultClass(t *testing.T) {
 	}
 }
 
-// A kernel with several defects counts once, in the category with the lowest
+// A grain with several defects counts once, in the category with the lowest
 // limit. Source: [ISO-7301-MODEL Annex A].
 func TestDefectOrder(t *testing.T) {
 	want := []grading.Field{grading.PestDamaged, grading.Discoloured, grading.Red, grading.OtherVariety}

@@ -42,6 +42,9 @@ func (f *file) gate(t *table, s *grading.Standard) grading.Gate {
 		f.fault(t.node.line, t.path, "", "either an outcome or remark = true")
 	}
 	for _, name := range t.names("flags") {
+		if now := grading.Renamed(name); now != "" {
+			f.fault(f.at(t.key("flags")), t.key("flags"), strconv.Quote(name), "its new name").Hint = now
+		}
 		g.Flags = append(g.Flags, grading.Flag(name))
 	}
 	if it := t.sub("insects"); it != nil {

@@ -9,13 +9,13 @@ import (
 
 var (
 	units = []string{
-		string(grading.PercentMass), string(grading.PercentCount), string(grading.PercentWet),
+		string(grading.PercentWeight), string(grading.PercentCount), string(grading.PercentWet),
 		string(grading.CountPer500g), string(grading.CountPerKg), string(grading.CountInSample),
 		string(grading.MicrogramKg), string(grading.Millimetre), string(grading.Word),
 	}
 	bases = []string{
 		string(grading.OfSample), string(grading.OfClean), string(grading.OfHusked),
-		string(grading.OfMilled), string(grading.OfKernels),
+		string(grading.OfMilled), string(grading.OfGrains),
 	}
 )
 
@@ -92,11 +92,11 @@ func (f *file) terms(t *table, s *grading.Standard, p *grading.Parameter) {
 		if !ok {
 			continue
 		}
-		if term.Kind == grading.CountShare && p.Unit == grading.PercentMass && !p.Estimate {
+		if term.Kind == grading.CountShare && p.Unit == grading.PercentWeight && !p.Estimate {
 			f.fault(tt.node.line, tt.key("count"), "", "estimate = true, because the standard weighs what is counted here")
 		}
-		if term.Kind == grading.CountPer && p.Unit.Mass() == 0 {
-			f.fault(tt.node.line, tt.key("count_per_mass"), "", "the unit \"count/500 g\" or \"count/kg\"")
+		if term.Kind == grading.CountPer && p.Unit.Weight() == 0 {
+			f.fault(tt.node.line, tt.key("count_per_weight"), "", "the unit \"count/500 g\" or \"count/kg\"")
 		}
 		p.Terms = append(p.Terms, term)
 	}
@@ -110,9 +110,9 @@ var termForms = []struct {
 	part, whole grading.FieldKind
 	hasWhole    bool
 }{
-	{"mass", grading.MassShare, grading.MassField, grading.MassField, true},
+	{"weight", grading.WeightShare, grading.WeightField, grading.WeightField, true},
 	{"count", grading.CountShare, grading.CountField, grading.CountField, true},
-	{"count_per_mass", grading.CountPer, grading.CountField, grading.MassField, true},
+	{"count_per_weight", grading.CountPer, grading.CountField, grading.WeightField, true},
 	{"number", grading.CountOf, grading.CountField, 0, false},
 	{"mean", grading.MeanOf, grading.PercentField, 0, false},
 }
@@ -141,7 +141,7 @@ func (f *file) term(t *table, s *grading.Standard) (grading.Term, bool) {
 			f.fault(f.at(t.key("parameter")), t.key("parameter"), strconv.Quote(id), "a parameter with a number that stands above this one")
 		}
 		if of != "" {
-			term.Of, term.Over = f.field(t, "of", of, grading.MassField), f.field(t, "over", over, grading.MassField)
+			term.Of, term.Over = f.field(t, "of", of, grading.WeightField), f.field(t, "over", over, grading.WeightField)
 		}
 	}
 	term.IfKnown = t.flag("if_known")
@@ -152,7 +152,7 @@ func (f *file) term(t *table, s *grading.Standard) (grading.Term, bool) {
 		f.fault(t.node.line, t.path, "", "times, of and if_known with a parameter only")
 	}
 	if given != 1 {
-		f.fault(t.node.line, t.path, "", "exactly one of mass, count, count_per_mass, number, mean, parameter")
+		f.fault(t.node.line, t.path, "", "exactly one of weight, count, count_per_weight, number, mean, parameter")
 	}
 	return term, given == 1
 }

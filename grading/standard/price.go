@@ -32,11 +32,11 @@ func (f *file) price(t *table, s *grading.Standard) grading.PriceRule {
 		Part:      t.flag("part_steps"),
 		Cap:       t.decimal("cap"),
 		Decimals:  -1,
-		Of:        t.choice("of", []string{"price", "mass"}),
+		Of:        t.choice("of", []string{"price", "weight"}),
 		Note:      t.text("note"),
 	}
 	if r.Of == "" && !t.has("of") {
-		t.missing("of", oneOf([]string{"price", "mass"}))
+		t.missing("of", oneOf([]string{"price", "weight"}))
 	}
 	if n, ok := t.whole("round_to", 0, 4); ok {
 		r.Decimals = n

@@ -28,7 +28,7 @@ func TestMoistureStepsOfGB1350(t *testing.T) {
 		{"15.4", "-0.65"}, {"15.5", "-1.3"}, {"14.1", "0"}, {"11.9", "2.6"},
 		{"14.5", "0"}, {"14.99", "0"}, {"15.0", "-0.65"}, {"14.0", "0.65"}, {"12.5", "2.6"}, {"12.0", "2.6"}, {"25", "-13.65"},
 	} {
-		if got := adjust(t, "gb1350-japonica", "", `"moisture":`+row.moisture, "mass"); got != row.want {
+		if got := adjust(t, "gb1350-japonica", "", `"moisture":`+row.moisture, "weight"); got != row.want {
 			t.Errorf("moisture %s: %s %%, want %s", row.moisture, got, row.want)
 		}
 	}
@@ -44,7 +44,7 @@ func TestOtherStepsOfGB1350(t *testing.T) {
 		{`"husked_yield":80,"head_rice":56`, "-1.5"}, {`"husked_yield":82,"head_rice":56`, "-3"},
 		{`"husked_yield":80,"head_rice":56,"moisture":15.5,"impurities":1.3`, "-3.1"},
 	} {
-		if got := adjust(t, "gb1350-japonica", "", row.values, "mass"); got != row.want {
+		if got := adjust(t, "gb1350-japonica", "", row.values, "weight"); got != row.want {
 			t.Errorf("%s: %s %%, want %s", row.values, got, row.want)
 		}
 		if got := adjust(t, "gb1350-japonica", "", row.values, "price"); got != "0" {
@@ -76,7 +76,7 @@ func TestPriceCutsOfTheEU(t *testing.T) {
 
 func TestAnAdjustmentNeverTouchesTheGrade(t *testing.T) {
 	s := load(t, "gb1350-japonica")
-	res := gradeJSON(t, s, `{"values":{"husked_yield":80,"head_rice":58,"moisture":20,"impurities":1,"yellow":0,"husked_kernels":0,"other_kinds":0}}`)
+	res := gradeJSON(t, s, `{"values":{"husked_yield":80,"head_rice":58,"moisture":20,"impurities":1,"yellow":0,"husked_grains":0,"other_kinds":0}}`)
 	if res.Grade != "2" || len(res.Remarks) != 1 || res.Remarks[0] != "moisture" {
 		t.Errorf("got %q with remarks %q, want 2 with moisture", res.Grade, res.Remarks)
 	}

@@ -36,7 +36,7 @@ const (
 
 // The fractions of a lot.
 const (
-	organic = iota
+	chaff = iota
 	stones
 	immature
 	bored
@@ -61,7 +61,7 @@ var promiseCrops = [...]promiseCrop{
 // promiseKit is a sample and what it is measured with.
 type promiseKit struct {
 	grams, step float64
-	kernels     int
+	grains      int
 	readings    int
 }
 
@@ -82,19 +82,19 @@ var promiseStandards = [...]struct {
 	{"mbuyu-hand", func(c *composition) int {
 		return ladder([][]float64{
 			{14, 1, 0.5, 3, 1, 2, 2}, {14, 2, 1, 6, 3, 4, 5}, {15, 4, 2, 10, 5, 8, 10},
-		}, c.water, 100*c.share[organic], 100*c.share[stones], 100*c.share[immature], 100*c.share[bored], 100*c.share[stained], 100*c.share[red])
+		}, c.water, 100*c.share[chaff], 100*c.share[stones], 100*c.share[immature], 100*c.share[bored], 100*c.share[stained], 100*c.share[red])
 	}},
 	{"agmark-paddy", func(c *composition) int {
 		return ladder([][]float64{{1, 5, 1, 14}, {2, 10, 2, 14}, {4, 15, 5, 14}, {7, 30, 10, 14}},
-			100*(c.share[organic]+c.share[stones]), 100*(c.share[red]+c.share[other]),
+			100*(c.share[chaff]+c.share[stones]), 100*(c.share[red]+c.share[other]),
 			100*(c.share[immature]+c.share[bored]+c.share[stained]), c.water)
 	}},
 	{"in-kms", func(c *composition) int {
-		return ladder([][]float64{{1, 1, 5, 4, 3, 6, 17}}, 100*c.share[organic], 100*c.share[stones],
+		return ladder([][]float64{{1, 1, 5, 4, 3, 6, 17}}, 100*c.share[chaff], 100*c.share[stones],
 			100*(c.share[bored]+c.share[stained]), 100*c.share[bored], 100*c.share[immature], 100*(c.share[red]+c.share[other]), c.water)
 	}},
 	{"inpres-3-2012", func(c *composition) int {
-		return ladder([][]float64{{14, 3}, {25, 10}}, c.water, 100*(c.share[organic]+c.share[stones]))
+		return ladder([][]float64{{14, 3}, {25, 10}}, c.water, 100*(c.share[chaff]+c.share[stones]))
 	}},
 }
 
@@ -165,7 +165,7 @@ func (c *promiseCrop) drawLot(r *rand.Rand, deviation float64) (lot, speared com
 	return lot, speared
 }
 
-// grains draws the mass of what is grams on average, of pieces that weigh between
+// grains draws the weight of what is grams on average, of pieces that weigh between
 // half and one and a half times their mean; heavy is their mean, weighted by mass.
 func grains(r *rand.Rand, grams, heavy float64) (sum float64) {
 	mean := heavy / (1 + 1.0/12)
@@ -184,17 +184,17 @@ func (k *promiseKit) measure(r *rand.Rand, c *composition, bias float64) grading
 	for range k.readings {
 		out.Repeats = append(out.Repeats, at(c.water+bias+meterScatter*r.NormFloat64(), 0.1))
 	}
-	out.Set(grading.SampleMass, at(k.grams, k.step))
-	out.Set(grading.Organic, at(grains(r, k.grams*c.share[organic], 0.01), k.step))
-	out.Set(grading.Inorganic, at(grains(r, k.grams*c.share[stones], 0.05), k.step))
-	clean := k.grams * (1 - c.share[organic] - c.share[stones])
+	out.Set(grading.SampleWeight, at(k.grams, k.step))
+	out.Set(grading.Chaff, at(grains(r, k.grams*c.share[chaff], 0.01), k.step))
+	out.Set(grading.Stones, at(grains(r, k.grams*c.share[stones], 0.05), k.step))
+	clean := k.grams * (1 - c.share[chaff] - c.share[stones])
 	brown := 0.79 * clean
-	out.Set(grading.CleanMass, at(clean, k.step))
-	out.Set(grading.BrownMass, at(brown, k.step))
-	out.Set(grading.ImmatureMass, at(min(grains(r, brown*c.share[immature], 0.02), brown), k.step))
-	out.Set(grading.Counted, grading.NewDecimal(k.kernels))
+	out.Set(grading.CleanWeight, at(clean, k.step))
+	out.Set(grading.BrownWeight, at(brown, k.step))
+	out.Set(grading.ImmatureWeight, at(min(grains(r, brown*c.share[immature], 0.02), brown), k.step))
+	out.Set(grading.Counted, grading.NewDecimal(k.grains))
 	var seen [fractions]int
-	for range k.kernels {
+	for range k.grains {
 		u := r.Float64()
 		for f := bored; f < fractions; f++ {
 			if u -= c.share[f]; u < 0 {
@@ -252,7 +252,7 @@ func promise(t testing.TB, draws int) (cells [4][2][3][3][2]cell) {
 func promiseCell(t testing.TB, r *rand.Rand, draws int, crop *promiseCrop, kit *promiseKit, deviation float64, checked bool) (out [4]cell) {
 	var assessors [4]*grading.Assessor
 	for s := range promiseStandards {
-		a, err := grading.NewAssessor(load(t, promiseStandards[s].id), grading.Certainty{BalanceStep: kit.step})
+		a, err := grading.NewAssessor(load(t, promiseStandards[s].id), grading.Certainty{ScaleStep: kit.step})
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -285,7 +285,7 @@ func table(cells *[4][2][3][3][2]cell) string {
 	for s := range cells {
 		for i := range cells[s] {
 			for k, kit := range promiseKits {
-				fmt.Fprintf(&b, "%-14s %-6s %3.0f g %4.2f, %3d kernels ", promiseStandards[s].id, promiseCrops[i].name, kit.grams, kit.step, kit.kernels)
+				fmt.Fprintf(&b, "%-14s %-6s %3.0f g %4.2f, %3d grains ", promiseStandards[s].id, promiseCrops[i].name, kit.grams, kit.step, kit.grains)
 				for d := range cells[s][i][k] {
 					fmt.Fprintf(&b, " %+5.1f/%+5.1f", cells[s][i][k][d][0].gap(), cells[s][i][k][d][1].gap())
 				}

@@ -141,21 +141,21 @@ func TestAMissingReadingNeverImprovesTheGradeWhenItComes(t *testing.T) {
 }
 
 // Twice the sample with twice the matter in it is the same lot, and so is a
-// pan counted twice over; percentages given directly are what the masses make.
+// pan counted twice over; percentages given directly are what the weights make.
 func TestUnitAndBasisChangesAgree(t *testing.T) {
 	all := builtin(t)
 	rapid.Check(t, func(t *rapid.T) {
 		s := rapid.SampledFrom(all).Draw(t, "standard")
 		var one grading.Readings
-		mass := func(f grading.Field, low, high int64) {
+		weight := func(f grading.Field, low, high int64) {
 			one.Set(f, grading.Decimal(rapid.Int64Range(low, high).Draw(t, f.String()))*1000)
 		}
-		mass(grading.SampleMass, 1000, 3000)
-		mass(grading.CleanMass, 900, 1000)
-		mass(grading.BrownMass, 700, 800)
-		mass(grading.Organic, 0, 60)
-		mass(grading.Inorganic, 0, 60)
-		mass(grading.ImmatureMass, 0, 80)
+		weight(grading.SampleWeight, 1000, 3000)
+		weight(grading.CleanWeight, 900, 1000)
+		weight(grading.BrownWeight, 700, 800)
+		weight(grading.Chaff, 0, 60)
+		weight(grading.Stones, 0, 60)
+		weight(grading.ImmatureWeight, 0, 80)
 		one.Set(grading.Counted, 100*grading.One)
 		for _, f := range []grading.Field{grading.PestDamaged, grading.Discoloured, grading.Red, grading.OtherVariety} {
 			one.Set(f, grading.Decimal(rapid.Int64Range(0, 20).Draw(t, f.String()))*grading.One)
@@ -182,7 +182,7 @@ func TestUnitAndBasisChangesAgree(t *testing.T) {
 			t.Fatalf("%s: rank %d by %v and %d by %v", s.ID, a.Rank, a.Deciding, b.Rank, b.Deciding)
 		}
 		if c := gradeOf(t, s, direct); c.Rank > a.Rank {
-			t.Fatalf("%s: the percentages alone grade worse than the masses", s.ID)
+			t.Fatalf("%s: the percentages alone grade worse than the weights", s.ID)
 		}
 	})
 }

@@ -76,12 +76,12 @@ func anyReadings(rng *rand.Rand, s *grading.Standard) (r grading.Readings) {
 		}
 	}
 	brown := sample * 77 / 100
-	set(grading.SampleMass, sample)
-	set(grading.Organic, share(sample, 1+rng.IntN(6)))
-	set(grading.Inorganic, share(sample, 1+rng.IntN(3)))
-	set(grading.CleanMass, sample*97/100)
-	set(grading.BrownMass, brown)
-	set(grading.ImmatureMass, share(brown, 1+rng.IntN(12)))
+	set(grading.SampleWeight, sample)
+	set(grading.Chaff, share(sample, 1+rng.IntN(6)))
+	set(grading.Stones, share(sample, 1+rng.IntN(3)))
+	set(grading.CleanWeight, sample*97/100)
+	set(grading.BrownWeight, brown)
+	set(grading.ImmatureWeight, share(brown, 1+rng.IntN(12)))
 	counted := 100 * (1 + rng.IntN(3))
 	set(grading.Counted, grading.NewDecimal(counted))
 	for _, f := range grading.AskedOn("pan") {

@@ -45,16 +45,16 @@ func TestWorkedExamples(t *testing.T) {
 		{"W7: 76.9", "gb1350-indica", gb("76.9"), "3"},
 		{"W7: 77.0", "gb1350-indica", gb("77.0"), "2"},
 		{"W9, derived from the table: 1.5, 6.0, 0.8 % is II [AGMARK-PADDY]", "agmark-paddy",
-			agmark(`"organic_g":3.0`, "6.0", "0.8", "13.2"), "II"},
+			agmark(`"chaff_g":3.0`, "6.0", "0.8", "13.2"), "II"},
 		{"W10, derived: 2.0 g of 200 g is 1.00 %, at the limit of I", "agmark-paddy",
-			agmark(`"organic_g":2.0`, "0", "0", "13"), "I"},
+			agmark(`"chaff_g":2.0`, "0", "0", "13"), "I"},
 		{"W10: 2.02 g is 1.01 %, which is II because AGMARK says nothing of rounding first", "agmark-paddy",
-			agmark(`"organic_g":2.02`, "0", "0", "13"), "II"},
+			agmark(`"chaff_g":2.02`, "0", "0", "13"), "II"},
 		{"W11, derived: 14.2 g is 7.1 %, over IV", "agmark-paddy",
-			agmark(`"organic_g":14.2`, "0", "0", "13"), "out of grade"},
+			agmark(`"chaff_g":14.2`, "0", "0", "13"), "out of grade"},
 		{"W11: moisture 14.1 % is over the limit of all four grades", "agmark-paddy",
-			agmark(`"organic_g":0`, "0", "0", "14.1"), "out of grade"},
-		{"W12, derived: 24 paddy kernels fail No. 1 by count, their 0.1 % meets No. 2 [CFR-868 §868.261]", "us-brown-rice",
+			agmark(`"chaff_g":0`, "0", "0", "14.1"), "out of grade"},
+		{"W12, derived: 24 paddy grains fail No. 1 by count, their 0.1 % meets No. 2 [CFR-868 §868.261]", "us-brown-rice",
 			`{"values":{"paddy_count":24,"paddy_percent":0.12,"seeds_heat_damaged":9,"heat_damaged":1,"objectionable_seeds":2,
 			"red_damaged":0.9,"chalky":1.8,"broken":0,"other_types":0,"well_milled":0,"moisture":12,"related_material":0,"unrelated_material":0}}`,
 			"U.S. No. 2"},
@@ -75,16 +75,16 @@ func TestWorkedExamples(t *testing.T) {
 }
 
 func gb(husked string) string {
-	return `{"values":{"husked_yield":` + husked + `,"head_rice":60,"moisture":13,"impurities":1,"yellow":0,"husked_kernels":0,"other_kinds":0}}`
+	return `{"values":{"husked_yield":` + husked + `,"head_rice":60,"moisture":13,"impurities":1,"yellow":0,"husked_grains":0,"other_kinds":0}}`
 }
 
 func agmark(fields, admixture, damaged, moisture string) string {
-	return `{"sample_g":200,"inorganic_g":0,"moisture":` + moisture + `,` + fields +
+	return `{"sample_g":200,"stones_g":0,"moisture":` + moisture + `,` + fields +
 		`,"values":{"admixture":` + admixture + `,"damaged_immature_weevilled":` + damaged + `}}`
 }
 
 func kms(values string) string {
-	return `{"class":"grade_a","values":{"organic_matter":0.5,"inorganic_matter":0,"immature_shrunken_shrivelled":1,"admixture_lower_class":2,"moisture":16,` + values + `}}`
+	return `{"class":"grade_a","values":{"chaff":0.5,"stones":0,"immature_shrunken_shrivelled":1,"admixture_lower_class":2,"moisture":16,` + values + `}}`
 }
 
 // Trap of W10: the same lot is grade I under a rule that rounds to the tenth
@@ -94,7 +94,7 @@ func TestRoundingFirstChangesTheGradeOfW10(t *testing.T) {
 	s.Parameters = append([]grading.Parameter(nil), s.Parameters...)
 	s.Parameters[0].Decimals = 1
 	s.RoundFirst = true
-	if res := gradeJSON(t, &s, agmark(`"organic_g":2.02`, "0", "0", "13")); res.Grade != "I" {
+	if res := gradeJSON(t, &s, agmark(`"chaff_g":2.02`, "0", "0", "13")); res.Grade != "I" {
 		t.Errorf("1.01 %% rounded first is %q, want I", res.Grade)
 	}
 }
@@ -116,10 +116,10 @@ status = "from memory"
 out_of_grade = "out"
 parameter = [
   { id = "moisture", label = "Moisture", unit = "% wet basis", basis = "sample", decimals = 2, required = true },
-  { id = "empty", label = "Empty", unit = "% mass", basis = "sample", decimals = 2, required = true },
-  { id = "damaged_yellow", label = "Damaged and yellow", unit = "% mass", basis = "sample", decimals = 2, required = true },
-  { id = "chalky_young", label = "Chalky and young", unit = "% mass", basis = "sample", decimals = 2, required = true },
-  { id = "red", label = "Red", unit = "% mass", basis = "sample", decimals = 2, required = true },
+  { id = "empty", label = "Empty", unit = "% weight", basis = "sample", decimals = 2, required = true },
+  { id = "damaged_yellow", label = "Damaged and yellow", unit = "% weight", basis = "sample", decimals = 2, required = true },
+  { id = "chalky_young", label = "Chalky and young", unit = "% weight", basis = "sample", decimals = 2, required = true },
+  { id = "red", label = "Red", unit = "% weight", basis = "sample", decimals = 2, required = true },
 ]
 grade = [
   { label = "I", max = { moisture = 14, empty = 1, damaged_yellow = 2, chalky_young = 1, red = 1 } },
@@ -148,9 +148,9 @@ func TestTheContradictionOfW5(t *testing.T) {
 // a difference out of two given values.
 func TestDifferenceOfTwoParameters(t *testing.T) {
 	text := strings.Replace(sni1987, `{ id = "red"`,
-		`{ id = "milled", label = "Milled", unit = "% mass", basis = "sample", decimals = 0 },
-  { id = "head", label = "Head", unit = "% mass", basis = "sample", decimals = 0, part_of = "milled" },
-  { id = "broken", label = "Broken", unit = "% mass", basis = "sample", decimals = 0,
+		`{ id = "milled", label = "Milled", unit = "% weight", basis = "sample", decimals = 0 },
+  { id = "head", label = "Head", unit = "% weight", basis = "sample", decimals = 0, part_of = "milled" },
+  { id = "broken", label = "Broken", unit = "% weight", basis = "sample", decimals = 0,
     from = [{ parameter = "milled" }, { parameter = "head", subtract = true }] },
   { id = "red"`, 1)
 	s, err := standard.Load("yield.toml", []byte(text), nil)

@@ -22,7 +22,7 @@ func TestAWhatIfIsTheSameWhateverWasAskedBefore(t *testing.T) {
 		return l
 	}
 	filters := manyFilters(rand.New(rand.NewPCG(seed, 2)))
-	for _, id := range []grading.ParameterID{"moisture", "organic", "inorganic", "immature", "pest_damaged", "discoloured", "red", "foreign_matter"} {
+	for _, id := range []grading.ParameterID{"moisture", "chaff", "stones", "immature", "pest_damaged", "discoloured", "red", "foreign_matter"} {
 		filters = append(filters, ledger.Filter{Deciding: id})
 	}
 	used := fresh()

@@ -17,7 +17,7 @@ const (
 	markWithdrawn
 	markRecheck
 	markBorderline
-	markWeighed // the lot's mass is known
+	markWeighed // the lot's weight is known
 	markDanger  // Settings.Dangers finds some
 	markPooled  // another sample of a lot to which nothing was done, taken together with the check before
 )

@@ -22,7 +22,7 @@ type Settings struct {
 	// counted but never graded again.
 	Standards []*grading.Standard
 	// Advice carries the programme's prices, wage and tariffs, and what its
-	// meters and balances can do.
+	// meters and scales can do.
 	Advice advice.Settings
 	// Dangers says what dangers a check tells of, of which it is given the
 	// readings: the same always for the same ones. nil finds none.
@@ -119,9 +119,9 @@ type Person struct {
 	Name              string
 	Role              session.Role
 	District, Village string
-	// BalanceStep is the smallest step of the person's own balance, g; 0 is the
+	// ScaleStep is the smallest step of the person's own scale, g; 0 is the
 	// programme's.
-	BalanceStep grading.Decimal
+	ScaleStep grading.Decimal
 }
 
 type roll struct {
@@ -140,7 +140,7 @@ func (l *Ledger) People(people ...session.Person) {
 		if !p.Forgotten {
 			text := strings.Clone(p.Name + p.District + p.Village) // which keeps no record in memory
 			end := len(p.Name) + len(p.District)
-			kept = Person{text[:len(p.Name)], p.Role, text[len(p.Name):end], text[end:], grading.Decimal(p.Kit.BalanceStep)}
+			kept = Person{text[:len(p.Name)], p.Role, text[len(p.Name):end], text[end:], grading.Decimal(p.Kit.ScaleStep)}
 		}
 		l.roll.people[session.PersonID(strings.Clone(string(p.ID)))] = kept
 	}

@@ -68,7 +68,7 @@ func BenchmarkMemory(b *testing.B) {
 					for _, d := range districts {
 						view.WhatIf(ledger.Filter{Districts: []string{d}})
 					}
-					for _, p := range []grading.ParameterID{"moisture", "organic", "inorganic", "immature", "pest_damaged", "discoloured", "red"} {
+					for _, p := range []grading.ParameterID{"moisture", "chaff", "stones", "immature", "pest_damaged", "discoloured", "red"} {
 						view.WhatIf(ledger.Filter{Deciding: p})
 					}
 				})

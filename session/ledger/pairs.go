@@ -51,7 +51,7 @@ func (r *reckoning) clash(a, b int) bool {
 }
 
 func picks(r *advice.Remedy) bool {
-	return r.ID != advice.Sieve && slices.ContainsFunc(r.Effects, func(e advice.Effect) bool { return e.Field == grading.Inorganic })
+	return r.ID != advice.Sieve && slices.ContainsFunc(r.Effects, func(e advice.Effect) bool { return e.Field == grading.Stones })
 }
 
 // countPairs counts a first remedy with each of some seconds, each of the two

@@ -45,9 +45,9 @@ func TestSlipsAreListedNewestFirst(t *testing.T) {
 
 func TestSomebodyForgottenKeepsNoName(t *testing.T) {
 	l := ledger.New(ledger.Settings{})
-	p := session.Person{ID: "p1", Phone: "+33639981234", Name: "Asha", Role: session.Agent, District: "Kisima", Kit: session.Kit{BalanceStep: 100}}
+	p := session.Person{ID: "p1", Phone: "+33639981234", Name: "Asha", Role: session.Agent, District: "Kisima", Kit: session.Kit{ScaleStep: 100}}
 	l.People(p)
-	if got, ok := l.View().Person("p1"); !ok || got.Name != "Asha" || got.District != "Kisima" || got.BalanceStep != 100 {
+	if got, ok := l.View().Person("p1"); !ok || got.Name != "Asha" || got.District != "Kisima" || got.ScaleStep != 100 {
 		t.Errorf("%+v", got)
 	}
 	p.Forgotten = true // even if the record still held a name

@@ -43,12 +43,12 @@ type reports struct {
 }
 
 // digitFields are the readings whose last digits are looked at: those that
-// nobody chooses. The sample's mass and the number counted are chosen.
+// nobody chooses. The sample's weight and the number counted are chosen.
 var digitFields = slices.DeleteFunc(grading.Fields(), func(f grading.Field) bool {
-	return f.Kind() == grading.CountField || f == grading.SampleMass
+	return f.Kind() == grading.CountField || f == grading.SampleWeight
 })
 
-// faults are the kinds of kernel that are looked for on the pan.
+// faults are the kinds of grain that are looked for on the pan.
 var faults = slices.DeleteFunc(grading.FieldsOf(grading.Pan), func(f grading.Field) bool { return f == grading.Counted })
 
 // digits are readings of one field, by the place of the last digit: units,
@@ -154,21 +154,21 @@ func (r *reports) repeats(all []grading.Decimal) {
 
 // What hands need at least, seconds. Source: our choice, [ASSUMED-QUALITY],
 // far under what anybody does: husking some 20 g, and looking at a hundred
-// kernels for the first fault.
+// grains for the first fault.
 const (
 	leastHusking  = 30
 	leastCounting = 20
 )
 
 // pace looks at two steps that hands cannot hurry, where the readings about
-// them came in different messages: from cleaning to the husked mass, and from
+// them came in different messages: from cleaning to the husked weight, and from
 // that to the first fault counted.
 func (r *reports) pace(p *paced) {
 	if !p.known {
 		return
 	}
-	cleaned := max(p.at[grading.Organic], p.at[grading.Inorganic], p.at[grading.CleanMass])
-	husked := p.at[grading.BrownMass]
+	cleaned := max(p.at[grading.Chaff], p.at[grading.Stones], p.at[grading.CleanWeight])
+	husked := p.at[grading.BrownWeight]
 	counted := -1
 	for _, f := range faults {
 		if at := p.at[f]; at >= 0 && (counted < 0 || at < counted) {
@@ -194,19 +194,19 @@ func (r *reports) pace(p *paced) {
 // balance weighs the sample against its parts.
 func (r *reports) balance(all *grading.Readings) {
 	sum, finest := grading.Decimal(0), grading.One
-	for _, f := range [...]grading.Field{grading.Organic, grading.Inorganic, grading.CleanMass, grading.SampleMass} {
+	for _, f := range [...]grading.Field{grading.Chaff, grading.Stones, grading.CleanWeight, grading.SampleWeight} {
 		d, ok := all.Get(f)
 		if !ok {
 			return
 		}
-		if sum += d; f == grading.SampleMass {
+		if sum += d; f == grading.SampleWeight {
 			sum -= 2 * d
 		}
 		for finest > 1 && d%finest != 0 {
 			finest /= 10
 		}
 	}
-	sample, _ := all.Get(grading.SampleMass)
+	sample, _ := all.Get(grading.SampleWeight)
 	if sample <= 0 {
 		return
 	}
@@ -214,7 +214,7 @@ func (r *reports) balance(all *grading.Readings) {
 	if off := sum.Float() / sample.Float(); off >= nearGain || off <= -nearLoss {
 		r.edge++
 	}
-	if finest*fineEnough <= sample { // else the balance cannot tell
+	if finest*fineEnough <= sample { // else the scale cannot tell
 		r.balanced++
 		if sum == 0 {
 			r.exact++
@@ -226,7 +226,7 @@ const (
 	// nearGain and nearLoss are where the outer part of what is accepted
 	// without a question begins (1 % won, 3 % lost), as a share of the sample.
 	nearGain, nearLoss = 0.007, 0.02
-	// fineEnough is how many steps of the balance the sample has at least.
+	// fineEnough is how many steps of the scale the sample has at least.
 	fineEnough = 2000
 )
 
@@ -248,7 +248,7 @@ func (e *evidence) print(c *chunk, i int, r *grading.Readings) {
 		write(grading.Moisture, d)
 	}
 	for _, f := range singles {
-		if d, ok := r.Get(f); ok && f != grading.Counted && f != grading.SampleMass {
+		if d, ok := r.Get(f); ok && f != grading.Counted && f != grading.SampleWeight {
 			write(f, d)
 		}
 	}

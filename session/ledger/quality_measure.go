@@ -49,8 +49,8 @@ const (
 // lastDigits tests, reading by reading, that all ten last digits are equally
 // common: chi-square with nine degrees of freedom. That holds where readings
 // spread over several tens of their last digit, and is tested only there; of
-// moisture the place is that of the whole programme, of masses that of the
-// reporter's own balance.
+// moisture the place is that of the whole programme, of weights that of the
+// reporter's own scale.
 func (e *evidence) lastDigits() (all []Flag) {
 	var meters digits
 	for _, r := range e.reporters {

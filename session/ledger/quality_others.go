@@ -9,7 +9,7 @@ import (
 	"threshline/grading"
 )
 
-// countPairs adds up counts of kernels against those of somebody else.
+// countPairs adds up counts of grains against those of somebody else.
 type countPairs struct {
 	pairs                     int
 	found, expected, variance float64

@@ -59,7 +59,7 @@ func TestHabitsAreFoundInASmallSeason(t *testing.T) {
 				for i, d := range c.Readings.Repeats {
 					c.Readings.Repeats[i] = toHalf(d)
 				}
-				for _, f := range []grading.Field{grading.Organic, grading.Inorganic, grading.CleanMass, grading.BrownMass, grading.ImmatureMass} {
+				for _, f := range []grading.Field{grading.Chaff, grading.Stones, grading.CleanWeight, grading.BrownWeight, grading.ImmatureWeight} {
 					d, _ := c.Readings.Get(f)
 					c.Readings.Set(f, toHalf(d))
 				}

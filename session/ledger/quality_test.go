@@ -160,7 +160,7 @@ func TestPlantedFaultsAreFound(t *testing.T) {
 		},
 		ledger.FastPace: func(m *season, c *session.Check) {
 			if m.rng.IntN(10) < 6 {
-				c.Paces[grading.BrownMass] = c.Paces[grading.CleanMass] + 1 + m.rng.IntN(12)
+				c.Paces[grading.BrownWeight] = c.Paces[grading.CleanWeight] + 1 + m.rng.IntN(12)
 			}
 		},
 		ledger.NarrowRepeats: func(m *season, c *session.Check) {
@@ -169,17 +169,17 @@ func TestPlantedFaultsAreFound(t *testing.T) {
 			}
 		},
 		ledger.BalanceExact: func(m *season, c *session.Check) {
-			sample, _ := c.Readings.Get(grading.SampleMass)
-			organic, _ := c.Readings.Get(grading.Organic)
-			stones, _ := c.Readings.Get(grading.Inorganic)
+			sample, _ := c.Readings.Get(grading.SampleWeight)
+			chaff, _ := c.Readings.Get(grading.Chaff)
+			stones, _ := c.Readings.Get(grading.Stones)
 			if m.rng.IntN(10) > 0 {
-				c.Readings.Set(grading.CleanMass, sample-organic-stones)
+				c.Readings.Set(grading.CleanWeight, sample-chaff-stones)
 			}
 		},
 		ledger.BalanceEdge: func(m *season, c *session.Check) {
-			clean, _ := c.Readings.Get(grading.CleanMass)
+			clean, _ := c.Readings.Get(grading.CleanWeight)
 			if m.rng.IntN(2) == 0 {
-				c.Readings.Set(grading.CleanMass, clean-grading.NewDecimal(5))
+				c.Readings.Set(grading.CleanWeight, clean-grading.NewDecimal(5))
 			}
 		},
 		ledger.NeighbourGrades: func(m *season, c *session.Check) {
@@ -189,7 +189,7 @@ func TestPlantedFaultsAreFound(t *testing.T) {
 			for _, f := range []grading.Field{grading.PestDamaged, grading.Red, grading.Discoloured} {
 				c.Readings.Set(f, 0)
 			}
-			for _, f := range []grading.Field{grading.Organic, grading.Inorganic} {
+			for _, f := range []grading.Field{grading.Chaff, grading.Stones} {
 				d, _ := c.Readings.Get(f)
 				c.Readings.Set(f, d/3/100*100)
 			}

@@ -51,7 +51,7 @@ type change struct {
 	slots                        []int
 }
 
-// load is the lots of known mass that a remedy is done to.
+// load is the lots of known weight that a remedy is done to.
 type load struct {
 	lots int
 	kg   int64

@@ -39,7 +39,7 @@ func remedies() (tried []*advice.Remedy, effectOf []int, effects []effect) {
 		if r.Dries {
 			e.changes = ^grading.FieldSet(0)
 		} else if !e.season {
-			e.changes = e.changes.With(grading.SampleMass)
+			e.changes = e.changes.With(grading.SampleWeight)
 		}
 		effects = append(effects, e)
 	}
@@ -62,13 +62,13 @@ type regraded struct {
 // treated is the lots of a chunk after something was done to each.
 type treated struct {
 	rank   []uint8  // 0 where it does not apply
-	factor []uint16 // of the lot's mass, in 65535ths; nil when all keep theirs
+	factor []uint16 // of the lot's weight, in 65535ths; nil when all keep theirs
 	band   []uint8  // nil when the buyer does not deduct
 }
 
 const wholeLot = 1<<16 - 1
 
-// kept is what is left of the mass of row i, as a factor.
+// kept is what is left of the weight of row i, as a factor.
 func (t *treated) kept(i uint16) float64 {
 	if t.factor == nil {
 		return 1

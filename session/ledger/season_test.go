@@ -69,15 +69,15 @@ func (m *season) readings(d int) grading.Readings {
 		r.Repeats = append(r.Repeats, m.near(wet, 0.25, 1))
 	}
 	const sample = 200.0
-	organic, inorganic := sample*m.skewed(0.8+0.3*float64(d))/100, sample*m.skewed(0.3+0.1*float64(d))/100
-	clean := sample - organic - inorganic - math.Abs(m.rng.NormFloat64())*0.3
+	chaff, stones := sample*m.skewed(0.8+0.3*float64(d))/100, sample*m.skewed(0.3+0.1*float64(d))/100
+	clean := sample - chaff - stones - math.Abs(m.rng.NormFloat64())*0.3
 	brown := clean * (0.785 + m.rng.NormFloat64()*0.01)
-	r.Set(grading.SampleMass, grading.NewDecimal(200))
-	r.Set(grading.Organic, m.near(organic, 0.01, 2))
-	r.Set(grading.Inorganic, m.near(inorganic, 0.01, 2))
-	r.Set(grading.CleanMass, m.near(clean, 0.01, 2))
-	r.Set(grading.BrownMass, m.near(brown, 0.01, 2))
-	r.Set(grading.ImmatureMass, m.near(brown*m.skewed(2)/100, 0.01, 2))
+	r.Set(grading.SampleWeight, grading.NewDecimal(200))
+	r.Set(grading.Chaff, m.near(chaff, 0.01, 2))
+	r.Set(grading.Stones, m.near(stones, 0.01, 2))
+	r.Set(grading.CleanWeight, m.near(clean, 0.01, 2))
+	r.Set(grading.BrownWeight, m.near(brown, 0.01, 2))
+	r.Set(grading.ImmatureWeight, m.near(brown*m.skewed(2)/100, 0.01, 2))
 	r.Set(grading.Counted, grading.NewDecimal(100))
 	r.Set(grading.PestDamaged, m.hits(100, m.skewed(0.8)))
 	r.Set(grading.Discoloured, m.hits(100, m.skewed(1.2)))
@@ -90,7 +90,7 @@ func (m *season) readings(d int) grading.Readings {
 		r.Set(grading.LiveOthers, grading.NewDecimal(m.rng.IntN(7)))
 	}
 	if m.rng.IntN(40) == 0 {
-		flags := []grading.Flag{grading.Musty, grading.Mouldy, grading.Heating, grading.OffOdour}
+		flags := []grading.Flag{grading.Musty, grading.Mouldy, grading.Warm, grading.OffOdour}
 		r.Flags = []grading.Flag{flags[m.rng.IntN(len(flags))]}
 	}
 	return r

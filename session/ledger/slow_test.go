@@ -110,7 +110,7 @@ func count(list []*session.Check, has func(*session.Check) bool) (n int) {
 	return n
 }
 
-func mass(list []*session.Check, has func(*session.Check) bool) (kg grading.Decimal) {
+func weight(list []*session.Check, has func(*session.Check) bool) (kg grading.Decimal) {
 	for _, c := range list {
 		if has(c) {
 			kg += c.Lot.KG
@@ -137,7 +137,7 @@ func (s *slow) facts(f *ledger.Filter) (lines []string) {
 	all := func(*session.Check) bool { return true }
 	lots := s.lots(f, list)
 	say("checks %d corrected %d withdrawn %d", n, gone(session.Corrected), gone(session.Withdrawn))
-	say("kg %s weighed %d", mass(lots, all), count(lots, func(c *session.Check) bool { return c.Lot.KG > 0 }))
+	say("kg %s weighed %d", weight(lots, all), count(lots, func(c *session.Check) bool { return c.Lot.KG > 0 }))
 	s.groups(f, list, say)
 	list, n = lots, len(lots)
 	say("in grade %d best %d borderline %d incomplete %d of %d", count(list, inGrade), count(list, func(c *session.Check) bool { return c.Rank == 1 }),
@@ -152,7 +152,7 @@ func (s *slow) facts(f *ledger.Filter) (lines []string) {
 		}
 		some := list[slices.IndexFunc(list, same)]
 		say("grade %s: %d of %d, %s kg", key, count(list, same),
-			count(list, func(c *session.Check) bool { return c.StandardID == some.StandardID && c.Edition == some.Edition }), mass(list, same))
+			count(list, func(c *session.Check) bool { return c.StandardID == some.StandardID && c.Edition == some.Edition }), weight(list, same))
 	}
 	tell := func(what string, of func(*session.Check) []string, standard bool) {
 		seen := map[string]bool{}
@@ -168,7 +168,7 @@ func (s *slow) facts(f *ledger.Filter) (lines []string) {
 				seen[id+key] = true
 				has := func(o *session.Check) bool { return (!standard || o.StandardID == id) && slices.Contains(of(o), key) }
 				say("%s %s %s: %d, alone %d, %s kg", what, id, key, count(list, has),
-					count(list, func(o *session.Check) bool { return has(o) && len(of(o)) == 1 }), mass(list, has))
+					count(list, func(o *session.Check) bool { return has(o) && len(of(o)) == 1 }), weight(list, has))
 			}
 		}
 	}
@@ -220,7 +220,7 @@ func (s *slow) groups(f *ledger.Filter, list []*session.Check, say func(string, 
 		for k, all := range groups {
 			part := s.lots(f, all)
 			say("%s %s: %d checks %d lots %s kg, %d in grade, %d best, %d borderline, %d incomplete", what, k, len(all), len(part),
-				mass(part, func(*session.Check) bool { return true }), count(part, inGrade),
+				weight(part, func(*session.Check) bool { return true }), count(part, inGrade),
 				count(part, func(c *session.Check) bool { return c.Rank == 1 }),
 				count(part, func(c *session.Check) bool { return c.Borderline }), count(part, func(c *session.Check) bool { return !c.Complete }))
 		}

@@ -16,7 +16,7 @@ type Summary struct {
 	// Lots are what all the figures below are of: the checks with no re-check
 	// after them.
 	Lots int
-	// KG is the mass of the Weighed lots.
+	// KG is the weight of the Weighed lots.
 	KG      grading.Decimal
 	Weighed int
 	// InGrade are the lots whose grade is in its table's ladder, Best those
@@ -62,7 +62,7 @@ type GradeTally struct {
 // OutOfGrade tells whether the grade is below its table's ladder.
 func (g *GradeTally) OutOfGrade() bool { return g.Rank > g.Of }
 
-// Tally is how many of the lots have something, and their mass.
+// Tally is how many of the lots have something, and their weight.
 type Tally[K ~string] struct {
 	Standard string // whose parameter or gate it is; "" for remedies
 	Key      K

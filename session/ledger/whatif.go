@@ -53,9 +53,9 @@ type GradeName struct {
 type Standing struct {
 	Grades        []int // parallel to WhatIf.Grades
 	InGrade, Best Share
-	KG            grading.Decimal // of the lots whose mass is known
+	KG            grading.Decimal // of the lots whose weight is known
 	// Money is what the Priced lots fetch by the programme's prices and the
-	// buyer's deductions. A lot is priced when its mass is known and every grade
+	// buyer's deductions. A lot is priced when its weight is known and every grade
 	// of its table has a price; one out of grade only if that has a price too.
 	Money  grading.Decimal
 	Priced int
@@ -77,7 +77,7 @@ type Outcome struct {
 	// MoneyGained is After.Money less that before, without the cost.
 	MoneyGained grading.Decimal
 	// Hours of work and Cost of work and machines, in money, for the lots of
-	// known mass done. CostUnknown: a machine is paid for that has no tariff.
+	// known weight done. CostUnknown: a machine is paid for that has no tariff.
 	Hours       float64
 	Cost        float64
 	CostUnknown bool

@@ -132,7 +132,7 @@ func (want *lotsAs) same(t *testing.T, what string, w *ledger.WhatIf, o *ledger.
 			t.Errorf("%s: %s %s: %d lots, want %d", what, g.Standard, g.Label, o.After.Grades[i], n)
 		}
 	}
-	// The mass left is kept in 65535ths of each lot's.
+	// The weight left is kept in 65535ths of each lot's.
 	if !near(o.KGLost.Float(), want.kgLost, 1e-3) && math.Abs(o.KGLost.Float()-want.kgLost) > want.kg*2e-5 {
 		t.Errorf("%s: %s kg lost, want %.3f", what, o.KGLost, want.kgLost)
 	}

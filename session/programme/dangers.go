@@ -17,7 +17,7 @@ const (
 	Mouldy      Danger = Danger(grading.Mouldy)
 	Musty       Danger = Danger(grading.Musty)
 	Chemical    Danger = Danger(grading.OffOdour)
-	Heating     Danger = Danger(grading.Heating)
+	Warm        Danger = Danger(grading.Warm)
 	Insects     Danger = "insects" // a live one is enough
 	Wet         Danger = "wet"     // above WetAbove
 )
@@ -30,7 +30,7 @@ const WetAbove = advice.MicrobesAbove
 // mean of the readings, rounded as the standard in force rounds it, or to
 // tenths, as meters show, where it has none.
 func (p *Programme) Dangers(c *session.Check) (found []Danger) {
-	for _, seen := range [...]Danger{TreatedSeed, Mouldy, Musty, Chemical, Heating} {
+	for _, seen := range [...]Danger{TreatedSeed, Mouldy, Musty, Chemical, Warm} {
 		if slices.Contains(c.Readings.Flags, grading.Flag(seen)) {
 			found = append(found, seen)
 		}

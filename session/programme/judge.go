@@ -16,11 +16,11 @@ func (p *Programme) Certainty(kit session.Kit) grading.Certainty {
 	if v := p.Advice.MeterRepeatability; v > 0 {
 		c.MeterRepeatability = v.Float()
 	}
-	if v := p.Advice.BalanceStep; v > 0 {
-		c.BalanceStep = v.Float()
+	if v := p.Advice.ScaleStep; v > 0 {
+		c.ScaleStep = v.Float()
 	}
-	if kit.BalanceStep > 0 {
-		c.BalanceStep = grading.Decimal(kit.BalanceStep).Float()
+	if kit.ScaleStep > 0 {
+		c.ScaleStep = grading.Decimal(kit.ScaleStep).Float()
 	}
 	return c
 }
@@ -63,8 +63,8 @@ func (p *Programme) Ways(lot session.Lot, r grading.Readings, kit session.Kit, a
 
 func (p *Programme) caseOf(lot session.Lot, r grading.Readings, kit session.Kit, at time.Time, past []advice.Past) advice.Case {
 	settings := p.Advice
-	if kit.BalanceStep > 0 {
-		settings.BalanceStep = grading.Decimal(kit.BalanceStep)
+	if kit.ScaleStep > 0 {
+		settings.ScaleStep = grading.Decimal(kit.ScaleStep)
 	}
 	return advice.Case{Standard: p.Standard, Readings: r, KG: lot.KG, District: lot.District, At: at, History: past, Settings: settings}
 }

@@ -12,7 +12,7 @@ import (
 )
 
 // lots are n first checks, an hour apart: every second lot holds 1 % of red
-// kernels, the others 3 %, in counts large enough to say so.
+// grains, the others 3 %, in counts large enough to say so.
 func lots(s *grading.Standard, n int) (checks []session.Check) {
 	for i := range n {
 		c := session.Check{State: session.Filed, StandardID: s.ID, Edition: s.Edition, At: time.Date(2026, 11, 1, i, 0, 0, 0, time.UTC)}

@@ -103,7 +103,7 @@ func measuredAnew(before *session.Check, sample *grading.Readings, paces map[gra
 }
 
 // wholly tells whether all of a new sample, the second of two, went into the
-// whole: grams are added to grams of the same fields only, and so are kernels.
+// whole: grams are added to grams of the same fields only, and so are grains.
 func wholly(anew *grading.Readings, both *grading.Combined) bool {
 	sieved := slices.ContainsFunc(grading.FieldsOf(grading.Weighed), anew.Has)
 	panned := slices.ContainsFunc(grading.FieldsOf(grading.Pan), anew.Has)

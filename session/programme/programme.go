@@ -33,8 +33,8 @@ type Programme struct {
 	ResumeFor time.Duration
 	// DraftFor is how long an unfinished check is kept after it was last touched.
 	DraftFor time.Duration
-	// MendFor is how long a filed check can be corrected or withdrawn by phone.
-	MendFor time.Duration
+	// CorrectFor is how long a filed check can be corrected or withdrawn by phone.
+	CorrectFor time.Duration
 	// KeepPeopleFor is how long names and numbers are kept of people who are not
 	// heard of; 0 keeps them.
 	KeepPeopleFor time.Duration
@@ -44,16 +44,16 @@ type Programme struct {
 
 // How long things are kept when a programme does not say. Source: assumed.
 const (
-	defaultResume = 2 * time.Hour
-	defaultDraft  = 72 * time.Hour
-	defaultMend   = 24 * time.Hour
+	defaultResume  = 2 * time.Hour
+	defaultDraft   = 72 * time.Hour
+	defaultCorrect = 24 * time.Hour
 )
 
 func (p *Programme) ResumeWithin() time.Duration { return cmp.Or(p.ResumeFor, defaultResume) }
 func (p *Programme) DraftWithin() time.Duration  { return cmp.Or(p.DraftFor, defaultDraft) }
 
-// MendWithin is how long a filed check can be corrected or withdrawn.
-func (p *Programme) MendWithin() time.Duration { return cmp.Or(p.MendFor, defaultMend) }
+// CorrectWithin is how long a filed check can be corrected or withdrawn.
+func (p *Programme) CorrectWithin() time.Duration { return cmp.Or(p.CorrectFor, defaultCorrect) }
 
 // OutOfForce reports whether the standard was not in force on the day of a check
 // that was graded by it.

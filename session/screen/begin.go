@@ -160,7 +160,7 @@ func setLot(t *talk.Talk, draft *session.Draft, v []grading.Decimal, like string
 	if kg == 0 {
 		return talk.Stay("")
 	}
-	if draft.Mend {
+	if draft.Correcting {
 		return talk.Go(sumScreen)
 	}
 	if rest := typed(v[min(2, len(v)):]); rest != "" {

@@ -78,7 +78,7 @@ func wetLines(t *talk.Talk, h heap) string {
 	return said + " " + t.Say("dry.days", "least", plan.DaysMin, "most", plan.DaysMax)
 }
 
-// places is to how many decimals masses of the lot are said, kg: to none, to one
+// places is to how many decimals weights of the lot are said, kg: to none, to one
 // for a lot of up to 100 kg, and to so many that a difference is not said to be 0.
 func (h heap) places(difference grading.Decimal) int {
 	places := 0

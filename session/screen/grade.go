@@ -42,7 +42,7 @@ func showGrade(t *talk.Talk) talk.Shown {
 	if !ok {
 		return says(t.Say("mine.none"))
 	}
-	keys := t.Say("grade.how") + " " + t.Say("grade.why") + " " + t.Say("grade.mend")
+	keys := t.Say("grade.how") + " " + t.Say("grade.why") + " " + t.Say("grade.change")
 	text := gradeText(t, c, &j, keys)
 	if sellable(t, c) {
 		keys = withSell(t, text, keys)
@@ -72,12 +72,12 @@ func takeGrade(t *talk.Talk, entry string) talk.Move {
 	case 2:
 		return talk.Go(whyScreen)
 	case 3:
-		return talk.Go(mendScreen)
+		return talk.Go(changeScreen)
 	case 4:
 		return talk.Go(waysScreen)
 	}
 	c, ok := t.Check(t.Memo().Slip)
-	if _, plain := keyed(entry); ok && !plain && c.Readings.Unlooked() && t.Mendable(c) {
+	if _, plain := keyed(entry); ok && !plain && c.Readings.Unlooked() && t.Correctable(c) {
 		return takeLook(t, entry) // "OK", or what was found
 	}
 	return wrongChoice(t)
@@ -155,8 +155,8 @@ func settleLine(t *talk.Talk, s *grading.Settle) string {
 	switch {
 	case s == nil:
 		return ""
-	case s.Kernels > 0:
-		return t.Say("why.settle", "what", t.Say("why.settle_kernels", "count", s.Kernels))
+	case s.Grains > 0:
+		return t.Say("why.settle", "what", t.Say("why.settle_grains", "count", s.Grains))
 	case s.CheckMeter:
 		return t.Say("why.settle", "what", t.Say("why.settle_meter"))
 	case s.Repeats > 0:
@@ -180,7 +180,7 @@ func withUnit(t *talk.Talk, u grading.Unit, plain string) string {
 	value := t.Words.Number(string(t.Language), plain)
 	unit := ""
 	switch u {
-	case grading.PercentMass, grading.PercentCount, grading.PercentWet:
+	case grading.PercentWeight, grading.PercentCount, grading.PercentWet:
 		return value + t.Say("unit.percent")
 	case grading.CountPer500g:
 		unit = t.Say("unit.per_500g")

@@ -14,7 +14,7 @@ import (
 // each with whether a caution may take the slip's place on the first page.
 var gradeLots = []struct {
 	name     string
-	lot      string // moisture; sample, organic, inorganic; brown, immature; bored, discoloured, red, other variety
+	lot      string // moisture; sample, chaff, stones; brown, immature; bored, discoloured, red, other variety
 	flags    []grading.Flag
 	cautions bool
 }{
@@ -36,8 +36,8 @@ var gradeLots = []struct {
 
 var gradeFields = [][]grading.Field{
 	{grading.Moisture},
-	{grading.SampleMass, grading.Organic, grading.Inorganic},
-	{grading.BrownMass, grading.ImmatureMass},
+	{grading.SampleWeight, grading.Chaff, grading.Stones},
+	{grading.BrownWeight, grading.ImmatureWeight},
 	{grading.PestDamaged, grading.Discoloured, grading.Red, grading.OtherVariety},
 }
 

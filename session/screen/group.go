@@ -54,23 +54,23 @@ func toolFor(f grading.Field) session.Tool {
 	switch f {
 	case grading.Moisture:
 		return session.Meter
-	case grading.SampleMass, grading.CleanMass:
-		return session.Balance
-	case grading.Organic, grading.Inorganic:
+	case grading.SampleWeight, grading.CleanWeight:
+		return session.Scale
+	case grading.Chaff, grading.Stones:
 		return session.Sieves
-	case grading.BrownMass, grading.ImmatureMass:
+	case grading.BrownWeight, grading.ImmatureWeight:
 		return session.Husker
 	}
 	return session.Pan
 }
 
 // wanted are the fields of a group that the standard needs and the kit can
-// measure. Without a scale no mass can be weighed, whatever else there is.
+// measure. Without a scale no weight can be weighed, whatever else there is.
 func wanted(t *talk.Talk, g group) []grading.Field {
 	kit := t.Person.Kit
 	out := make([]grading.Field, 0, len(g.fields))
 	for _, f := range g.fields {
-		can := kit.Has(toolFor(f)) && (f.Kind() != grading.MassField || kit.Has(session.Balance))
+		can := kit.Has(toolFor(f)) && (f.Kind() != grading.WeightField || kit.Has(session.Scale))
 		if can && t.Needs(f) && !skipped(t, f) {
 			out = append(out, f)
 		}
@@ -111,7 +111,7 @@ func nextStep(t *talk.Talk) session.ScreenID {
 	switch {
 	case draft == nil:
 		return talk.MenuScreen
-	case draft.Mend:
+	case draft.Correcting:
 		return sumScreen
 	case draft.Lot.Grower == "" && agents(t):
 		return whoseScreen
@@ -175,7 +175,7 @@ func what(t *talk.Talk, fields []grading.Field) string {
 		switch name := t.Say("field." + f.String()); f.Kind() {
 		case grading.PercentField:
 			moisture = append(moisture, t.Say("ask.repeats", "count", count(fields, f)))
-		case grading.MassField:
+		case grading.WeightField:
 			grams = append(grams, name)
 		default:
 			counts = append(counts, name)

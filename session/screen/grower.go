@@ -16,7 +16,7 @@ const (
 	handOverScreen session.ScreenID = "hand-over"
 )
 
-// grower are the screens on which an agent mends what is known of a grower.
+// grower are the screens on which an agent corrects what is known of a grower.
 func grower() []talk.Screen {
 	return []talk.Screen{
 		{ID: growerScreen, Show: showGrower, Take: takeGrower, Help: helpful("help.growers")},

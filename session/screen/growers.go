@@ -39,7 +39,7 @@ func showGrowers(t *talk.Talk) talk.Shown {
 // addKey adds a grower: one more than the short numbers reach.
 const addKey = "100"
 
-// takeGrowers finds a grower to mend; a coordinator also growers and agents of
+// takeGrowers finds a grower to correct; a coordinator also growers and agents of
 // their district, by phone number.
 func takeGrowers(t *talk.Talk, entry string) talk.Move {
 	if entry == addKey {

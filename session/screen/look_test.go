@@ -19,7 +19,7 @@ func TestWhatNobodyLookedAtIsNotPraised(t *testing.T) {
 			flags  []grading.Flag
 			alarms bool
 		}{
-			{"OK", nil, false}, {"1", nil, false}, {"2,3", []grading.Flag{grading.Musty, grading.Mouldy}, true}, {"34", []grading.Flag{grading.Mouldy, grading.Heating}, true},
+			{"OK", nil, false}, {"1", nil, false}, {"2,3", []grading.Flag{grading.Musty, grading.Mouldy}, true}, {"34", []grading.Flag{grading.Mouldy, grading.Warm}, true},
 			{"2.3", []grading.Flag{grading.Musty, grading.Mouldy}, true}, {"3 5", []grading.Flag{grading.Mouldy, grading.TreatedSeed}, true},
 		} {
 			h, send := asha(t, lang)

@@ -60,7 +60,7 @@ func TestSeveralLotsInOneMessageAreEachAnswered(t *testing.T) {
 				t.Errorf("%s: %s is not refused with why, first:\n%s", lang, name, text)
 			}
 		}
-		if at, l := line("Rehema"); at != 2 || !strings.Contains(l, say("parameter.organic_matter")) || !strings.Contains(l, say("remedy.winnow.do")) {
+		if at, l := line("Rehema"); at != 2 || !strings.Contains(l, say("parameter.chaff")) || !strings.Contains(l, say("remedy.winnow.do")) {
 			t.Errorf("%s: the chaffy lot is told without fault and remedy:\n%s", lang, text)
 		}
 		if _, l := line("Salome"); !strings.Contains(l, say("short.part")) {

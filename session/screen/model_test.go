@@ -43,7 +43,7 @@ var good = map[session.ScreenID][]string{
 	"dry-sign":      {"9", "0"},
 	"unfinished":    {"1", "2"},
 	"grade":         {"1", "2", "3", "00"},
-	"mend":          {"1", "2", "3"},
+	"change":        {"1", "2", "3"},
 	"withdraw":      {"1"},
 	"agree":         {"1", "1", "2"},
 }

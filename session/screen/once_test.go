@@ -20,7 +20,7 @@ func TestWhatWasSeenIsAskedAgainAndMouldIsNotForgotten(t *testing.T) {
 			{"mouldy", "flag.mouldy", true},
 			{"smell", "flag.musty", true},
 			{"painted mouldy", "flag.treated_seed", true},
-			{"hot", "flag.heating", false},
+			{"hot", "flag.warm", false},
 			{"weevils 3", "parameter.live_insects", false},
 		} {
 			h, send := asha(t, lang)

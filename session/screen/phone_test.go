@@ -44,7 +44,7 @@ func newWorld(t testing.TB, standardID string, languages ...session.Language) *w
 		BagKG: 75 * grading.One, Standard: table,
 		OneMeter:       grading.Meter{Checked: true},
 		Districts:      []string{"Upper Mbuyu", "Lower Mbuyu", "Kisima", "Korongo"},
-		ConsentVersion: 1, ResumeFor: 2 * time.Hour, DraftFor: 72 * time.Hour, MendFor: 24 * time.Hour,
+		ConsentVersion: 1, ResumeFor: 2 * time.Hour, DraftFor: 72 * time.Hour, CorrectFor: 24 * time.Hour,
 	}
 	return &world{
 		machine: screen.NewMachine(programme, words), store: newStore(),

@@ -40,9 +40,9 @@ func TestTwoSamplesAreJudgedAsOne(t *testing.T) {
 	}{
 		{"together", &both.Readings, grading.Red, grading.NewDecimal(4)},
 		{"together", &both.Readings, grading.Counted, grading.NewDecimal(200)},
-		{"together", &both.Readings, grading.SampleMass, grading.NewDecimal(400)},
+		{"together", &both.Readings, grading.SampleWeight, grading.NewDecimal(400)},
 		{"the second", &both.Sample, grading.Red, grading.NewDecimal(1)},
-		{"the second", &both.Sample, grading.SampleMass, grading.NewDecimal(200)},
+		{"the second", &both.Sample, grading.SampleWeight, grading.NewDecimal(200)},
 		{"the first", &first.Readings, grading.Red, grading.NewDecimal(3)},
 	} {
 		if got, _ := c.r.Get(c.f); got != c.want {

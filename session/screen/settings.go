@@ -52,7 +52,7 @@ func takeSettings(t *talk.Talk, entry string) talk.Move {
 }
 
 // tools are listed in this order.
-var tools = []session.Tool{session.Meter, session.Balance, session.Sieves, session.Husker, session.Pan}
+var tools = []session.Tool{session.Meter, session.Scale, session.Sieves, session.Husker, session.Pan}
 
 func showTools(t *talk.Talk) talk.Shown {
 	shown := says(t.Say("tools.ask"))
@@ -63,7 +63,7 @@ func showTools(t *talk.Talk) talk.Shown {
 		}
 		shown.Options = append(shown.Options, t.Say(key, "number", i+1, "tool", t.Say("tool."+string(tool))))
 	}
-	shown.Options = append(shown.Options, t.Say("tools.step", "number", len(tools)+1, "step", t.Number(balanceStep(t))))
+	shown.Options = append(shown.Options, t.Say("tools.step", "number", len(tools)+1, "step", t.Number(scaleStep(t))))
 	if names := t.Programme.MeterNames(); len(names) > 0 {
 		shown.Options = append(shown.Options, t.Say("tools.meter", "number", len(tools)+2, "meter", cmp.Or(t.Person.Kit.Meter, "?")))
 	}
@@ -77,12 +77,12 @@ func nextMeter(t *talk.Talk) string {
 	return names[(slices.Index(names, t.Person.Kit.Meter)+1)%len(names)]
 }
 
-// balanceStep is the smallest step of the person's scale, g.
-func balanceStep(t *talk.Talk) grading.Decimal {
-	if step := t.Person.Kit.BalanceStep; step > 0 {
+// scaleStep is the smallest step of the person's scale, g.
+func scaleStep(t *talk.Talk) grading.Decimal {
+	if step := t.Person.Kit.ScaleStep; step > 0 {
 		return grading.Decimal(step)
 	}
-	if step := t.Programme.Advice.BalanceStep; step > 0 {
+	if step := t.Programme.Advice.ScaleStep; step > 0 {
 		return step
 	}
 	return scaleSteps[0]
@@ -102,7 +102,7 @@ func takeTools(t *talk.Talk, entry string) talk.Move {
 	n, _ := choice(entry)
 	if n == len(tools)+1 {
 		p := t.Person
-		p.Kit.BalanceStep = int64(nextScale(balanceStep(t)))
+		p.Kit.ScaleStep = int64(nextScale(scaleStep(t)))
 		t.Save(p)
 		return talk.Stay("")
 	}

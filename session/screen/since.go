@@ -183,7 +183,7 @@ func byChance(ch *advice.Change) bool {
 	return ch.Steps == 0 && ch.Reckoned && !slices.ContainsFunc(ch.Moved, func(m advice.Moved) bool { return m.Clear })
 }
 
-// aboutTen is where money is told in tens: the lot's mass is known no better.
+// aboutTen is where money is told in tens: the lot's weight is known no better.
 const aboutTen = 1000
 
 func roughly(money grading.Decimal) grading.Decimal {

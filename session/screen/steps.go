@@ -95,7 +95,7 @@ func mayBeZero(t *talk.Talk, g group) bool {
 		return false
 	}
 	switch still[0] {
-	case grading.Moisture, grading.SampleMass, grading.CleanMass, grading.BrownMass, grading.Counted:
+	case grading.Moisture, grading.SampleWeight, grading.CleanWeight, grading.BrownWeight, grading.Counted:
 		return false
 	}
 	return true
@@ -191,7 +191,7 @@ func record(t *talk.Talk, g group, still []grading.Field, numbers []talk.Typed) 
 	return onward(t, g, rest)
 }
 
-// panHollows is how many kernels a counting pan holds: common practice, no source.
+// panHollows is how many grains a counting pan holds: common practice, no source.
 const panHollows = 100 * whole
 
 // onward leads from a group to a doubt about it, to what is left of it, or to
@@ -209,18 +209,18 @@ func onward(t *talk.Talk, g group, rest []grading.Decimal) talk.Move {
 // coarse says when the scale cannot tell the grades apart on a sample as small
 // as the one that was weighed. It holds nobody up: the grade will say so too.
 func coarse(t *talk.Talk, g group) string {
-	sample, ok := t.Draft().Readings.Get(grading.SampleMass)
-	if !ok || !slices.Contains(g.fields, grading.SampleMass) {
+	sample, ok := t.Draft().Readings.Get(grading.SampleWeight)
+	if !ok || !slices.Contains(g.fields, grading.SampleWeight) {
 		return ""
 	}
 	need := grading.Decimal(0)
-	for _, c := range grading.TooCoarse(t.Programme.Standard, t.Draft().Readings.Class, sample, balanceStep(t)) {
+	for _, c := range grading.TooCoarse(t.Programme.Standard, t.Draft().Readings.Class, sample, scaleStep(t)) {
 		need = max(need, c.NeedGrams)
 	}
 	if need == 0 {
 		return ""
 	}
-	return t.Say("ask.coarse", "step", t.Number(balanceStep(t)), "grams", t.Number(need))
+	return t.Say("ask.coarse", "step", t.Number(scaleStep(t)), "grams", t.Number(need))
 }
 
 // remaining are the fields still to come after a group.
@@ -234,7 +234,7 @@ func remaining(t *talk.Talk, g group) []grading.Field {
 	return out
 }
 
-// panTotal takes the number of kernels off the front when one number more came
+// panTotal takes the number of grains off the front when one number more came
 // than there are counts and it is the largest: "400 3 8 2 6".
 func panTotal(still []grading.Field, v []grading.Decimal) (grading.Decimal, []grading.Decimal) {
 	counts := 0
@@ -267,8 +267,8 @@ func impossible(t *talk.Talk, r *grading.Readings, still []grading.Field) *talk.
 			"whole", t.Say("field."+wide.Over.String()), "limit", t.Number(wide.Max)))
 	case errors.As(err, &wide) && wide.Got == 0:
 		move = talk.Refuse(t.Say("wrong.zero", "what", t.Say("field."+wide.Field.String())))
-	case errors.As(err, &wide) && wide.Field.Kind() == grading.MassField:
-		move = talk.Refuse(t.Say("wrong.mass", "value", t.Number(wide.Got), "like", like))
+	case errors.As(err, &wide) && wide.Field.Kind() == grading.WeightField:
+		move = talk.Refuse(t.Say("wrong.weight", "value", t.Number(wide.Got), "like", like))
 	case errors.As(err, &wide):
 		move = talk.Refuse(t.Say("wrong.count", "value", t.Number(wide.Got), "like", like))
 	}

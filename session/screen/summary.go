@@ -22,7 +22,7 @@ func summary() []talk.Screen {
 	}
 }
 
-// sumLine is one numbered line of the summary and the screen that mends it.
+// sumLine is one numbered line of the summary and the screen that corrects it.
 type sumLine struct {
 	text string
 	to   session.ScreenID
@@ -74,11 +74,11 @@ func groupLine(t *talk.Talk, g group, number int) string {
 		}
 		return t.Say("line.moisture_g", "number", number, "value", repeatsText(t, r))
 	case "sample":
-		return t.Say("line.sample", "number", number, "value", value(grading.SampleMass))
+		return t.Say("line.sample", "number", number, "value", value(grading.SampleWeight))
 	case "dirt":
-		return t.Say("line.dirt", "number", number, "organic", value(grading.Organic), "inorganic", value(grading.Inorganic))
+		return t.Say("line.dirt", "number", number, "chaff", value(grading.Chaff), "stones", value(grading.Stones))
 	}
-	names := map[grading.Field]string{grading.CleanMass: "clean", grading.BrownMass: "brown", grading.ImmatureMass: "immature"}
+	names := map[grading.Field]string{grading.CleanWeight: "clean", grading.BrownWeight: "brown", grading.ImmatureWeight: "immature"}
 	var parts []string
 	if n, ok := r.Get(grading.Counted); ok && g.id == "pan" && n != panHollows {
 		parts = append(parts, t.Say("line.counted", "value", value(grading.Counted)))
@@ -129,7 +129,7 @@ func takeSum(t *talk.Talk, entry string) talk.Move {
 	if draft == nil {
 		return talk.Home("")
 	}
-	draft.Mend = false
+	draft.Correcting = false
 	n, rest := choice(entry)
 	if n == 1 && rest == "" || yes(t, entry) {
 		return file(t)
@@ -138,7 +138,7 @@ func takeSum(t *talk.Talk, entry string) talk.Move {
 	if n < 2 || n > len(lines)+1 {
 		return wrongChoice(t)
 	}
-	draft.Mend = true
+	draft.Correcting = true
 	return talk.GoWith(lines[n-2].to, rest)
 }
 
@@ -151,7 +151,7 @@ func file(t *talk.Talk) talk.Move {
 	if unasked(t) {
 		return talk.Go(agreeScreen)
 	}
-	if draft.Mend = false; len(stillOf(t)) > 0 || draft.Lot.KG == 0 || signsOpen(t) || smellOpen(draft) {
+	if draft.Correcting = false; len(stillOf(t)) > 0 || draft.Lot.KG == 0 || signsOpen(t) || smellOpen(draft) {
 		return talk.Go(nextStep(t))
 	}
 	c, err := t.File()

@@ -70,8 +70,8 @@ func takeUnfinished(t *talk.Talk, entry string) talk.Move {
 		return wrongChoice(t)
 	}
 	draft := t.TakeUp(n - 1)
-	if draft.Mend && slices.Contains([]session.ScreenID{sumScreen, ""}, draft.Screen) {
-		draft.Mend = false
+	if draft.Correcting && slices.Contains([]session.ScreenID{sumScreen, ""}, draft.Screen) {
+		draft.Correcting = false
 	}
 	return talk.GoWith(nextStep(t), rest)
 }

@@ -95,7 +95,7 @@ type Problem struct {
 	Lot     int // index in Message.Lots, their number for what is of none
 	Trouble Trouble
 	// Key is the list of words it is about, without its table: a field's name
-	// such as "organic_g", or "bags", "weight", "grower", "slip"; "" for none.
+	// such as "chaff_g", or "bags", "weight", "grower", "slip"; "" for none.
 	Key   string
 	Field grading.Field // NoField when Key is no field
 	Typed string

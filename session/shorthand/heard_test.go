@@ -167,7 +167,7 @@ func isDanger(sign string) bool {
 func heard(m shorthand.Message, sign string) bool {
 	flags := map[string][]grading.Flag{
 		"mouldy": {grading.Mouldy, grading.Musty}, "musty": {grading.Mouldy, grading.Musty}, "chemical": {grading.OffOdour},
-		"treated": {grading.TreatedSeed}, "warm": {grading.Heating}, "smell": {grading.Musty, grading.OffOdour},
+		"treated": {grading.TreatedSeed}, "warm": {grading.Warm}, "smell": {grading.Musty, grading.OffOdour},
 	}[sign]
 	return slices.ContainsFunc(m.Lots, func(l shorthand.Lot) bool {
 		weevils, _ := l.Readings.Get(grading.LiveWeevils)

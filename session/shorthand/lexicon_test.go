@@ -79,8 +79,8 @@ func TestTheReaderForgivesOneSlipOfTheFinger(t *testing.T) {
 func TestThePatternFitsOneSegmentForWhatTheDialogueAsks(t *testing.T) {
 	cat := catalogue(t)
 	asked := []grading.Field{
-		grading.Moisture, grading.SampleMass, grading.Organic, grading.Inorganic, grading.BrownMass,
-		grading.ImmatureMass, grading.Counted, grading.PestDamaged, grading.Discoloured, grading.Red, grading.OtherVariety,
+		grading.Moisture, grading.SampleWeight, grading.Chaff, grading.Stones, grading.BrownWeight,
+		grading.ImmatureWeight, grading.Counted, grading.PestDamaged, grading.Discoloured, grading.Red, grading.OtherVariety,
 	}
 	for _, lang := range cat.Languages() {
 		if p := shorthand.Pattern(lang, cat, asked); len(p) > 120 {

@@ -39,12 +39,12 @@ func TestWhatIsAWholeCheckAndWhatIsAnAnswer(t *testing.T) {
 }
 
 func TestMissingLeavesOutWhatCannotBeMeasured(t *testing.T) {
-	needs := []grading.Field{grading.Moisture, grading.SampleMass, grading.BrownMass, grading.Red}
+	needs := []grading.Field{grading.Moisture, grading.SampleWeight, grading.BrownWeight, grading.Red}
 	m, problems := shorthand.Parse("en", catalogue(t), "M 13.8 B X")
 	if len(problems) > 0 || len(m.Lots) != 1 {
 		t.Fatalf("%s", describe(m, problems))
 	}
-	if got, want := m.Lots[0].Missing(needs), []grading.Field{grading.SampleMass, grading.Red}; !slices.Equal(got, want) {
+	if got, want := m.Lots[0].Missing(needs), []grading.Field{grading.SampleWeight, grading.Red}; !slices.Equal(got, want) {
 		t.Errorf("missing %v, want %v", got, want)
 	}
 }

@@ -82,7 +82,7 @@ func TestDangersAreATable(t *testing.T) {
 // TestTextedIsATable holds the tables of ordinary messages to their own
 // description, and each kind to two halves of the same size.
 func TestTextedIsATable(t *testing.T) {
-	kinds := []string{"moisture", "bags", "masses", "counts", "whole", "dry", "consent", "menu"}
+	kinds := []string{"moisture", "bags", "weights", "counts", "whole", "dry", "consent", "menu"}
 	for _, lang := range messageLanguages {
 		rows := messageRows(t, "texted", lang, 6)
 		if len(rows) < 50 {

@@ -14,17 +14,17 @@ func example(key string) string {
 	switch key {
 	case grading.Moisture.String():
 		return "13.8 14.1 13.9"
-	case grading.SampleMass.String():
+	case grading.SampleWeight.String():
 		return "20"
-	case grading.Organic.String():
+	case grading.Chaff.String():
 		return "0.24"
-	case grading.Inorganic.String():
+	case grading.Stones.String():
 		return "0.06"
-	case grading.CleanMass.String():
+	case grading.CleanWeight.String():
 		return "19.7"
-	case grading.BrownMass.String():
+	case grading.BrownWeight.String():
 		return "15.6"
-	case grading.ImmatureMass.String():
+	case grading.ImmatureWeight.String():
 		return "0.2"
 	case grading.Counted.String():
 		return "100"

@@ -40,12 +40,12 @@ func lots() *rapid.Generator[shorthand.Lot] {
 				l.Unable = append(l.Unable, f)
 			}
 		}
-		part(grading.SampleMass, 100*grading.One, 200*grading.One)
-		part(grading.Organic, 0, 20*grading.One)
-		part(grading.Inorganic, 0, 20*grading.One)
-		part(grading.CleanMass, 70*grading.One, 90*grading.One)
-		part(grading.BrownMass, 40*grading.One, 60*grading.One)
-		part(grading.ImmatureMass, 0, 9*grading.One)
+		part(grading.SampleWeight, 100*grading.One, 200*grading.One)
+		part(grading.Chaff, 0, 20*grading.One)
+		part(grading.Stones, 0, 20*grading.One)
+		part(grading.CleanWeight, 70*grading.One, 90*grading.One)
+		part(grading.BrownWeight, 40*grading.One, 60*grading.One)
+		part(grading.ImmatureWeight, 0, 9*grading.One)
 		part(grading.Counted, 100*grading.One, 400*grading.One)
 		for _, f := range append(grading.AskedOn("pan"), grading.AskedOn("insects")...) {
 			part(f, 0, 99*grading.One)
@@ -57,7 +57,7 @@ func lots() *rapid.Generator[shorthand.Lot] {
 			l.KG = decimals("lot kg", 200*grading.One, 90000*grading.One).Draw(t, "kg")
 		}
 		if rapid.Bool().Draw(t, "flagged") {
-			l.Readings.Flags = []grading.Flag{grading.Musty, grading.Heating}
+			l.Readings.Flags = []grading.Flag{grading.Musty, grading.Warm}
 		}
 		l.Slip = rapid.SampledFrom([]string{"", "K7M2QX9", "2222X22", "ABCDE2F", "X2X2X2X"}).Draw(t, "slip")
 		return l
@@ -116,7 +116,7 @@ func TestManyGrowers(t *testing.T) {
 			for i := 1; i <= 12; i++ {
 				l := shorthand.Lot{Grower: shorthand.Grower{Short: i}}
 				l.Readings.Repeats = []grading.Decimal{grading.NewDecimal(12 + i%5), grading.NewDecimal(13)}
-				l.Readings.Set(grading.SampleMass, grading.NewDecimal(20))
+				l.Readings.Set(grading.SampleWeight, grading.NewDecimal(20))
 				parts, want = append(parts, reader.Render(l)), append(want, describeLot(l))
 			}
 			m, problems := reader.Parse(strings.Join(parts, between))

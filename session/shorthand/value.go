@@ -48,7 +48,7 @@ func room(key string) int {
 // for the mark: "B 15 6", "O 0 24".
 func (p *parser) joins(e element) bool {
 	f, ok := grading.ParseField(p.open)
-	return ok && f.Kind() == grading.MassField && len(p.runs) == 1 && wholeRun(p.runs[0]) &&
+	return ok && f.Kind() == grading.WeightField && len(p.runs) == 1 && wholeRun(p.runs[0]) &&
 		wholeRun(e.typed) && len(e.typed) <= 2 && !p.nextGrower() && (e.typed != "0" || !p.at(p.i+1).isNumber())
 }
 
@@ -142,9 +142,9 @@ func (p *parser) bagsPattern() bool {
 // loose takes a number that stands behind no word.
 func (p *parser) loose(e element) {
 	switch {
-	case e.typed == "0" && p.at(p.i+1).isNumber() && !p.lot().Readings.Has(grading.Organic):
+	case e.typed == "0" && p.at(p.i+1).isNumber() && !p.lot().Readings.Has(grading.Chaff):
 		p.close()
-		p.open = grading.Organic.String()
+		p.open = grading.Chaff.String()
 		p.i++
 		return
 	case p.shortNumber(p.i) && p.lot().Grower == Grower{} && p.lot().Fields() == 0 && p.open == "":

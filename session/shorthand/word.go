@@ -49,7 +49,7 @@ func (p *parser) value(e element) {
 		p.close()
 		return
 	}
-	if e.key == grading.Organic.String() && e.short && p.ohForZero(e) {
+	if e.key == grading.Chaff.String() && e.short && p.ohForZero(e) {
 		return
 	}
 	if e.key == weightKey && p.open == weightKey && len(p.runs) > 0 && !p.at(p.i+1).isNumber() {
@@ -213,7 +213,7 @@ func (p *parser) noTool() {
 // taken of it, or it is the moisture.
 func isWhole(f grading.Field) bool {
 	switch f {
-	case grading.Moisture, grading.SampleMass, grading.CleanMass, grading.BrownMass, grading.Counted:
+	case grading.Moisture, grading.SampleWeight, grading.CleanWeight, grading.BrownWeight, grading.Counted:
 		return true
 	}
 	return false

@@ -98,11 +98,11 @@ func (t *Talk) check(draft *session.Draft, readings grading.Readings, judged pro
 	return c
 }
 
-// Mendable tells whether a check can still be corrected or withdrawn by phone
+// Correctable tells whether a check can still be corrected or withdrawn by phone
 // by this person.
-func (t *Talk) Mendable(c session.Check) bool {
+func (t *Talk) Correctable(c session.Check) bool {
 	mine := c.Reporter == t.Person.ID && c.Reporter != ""
-	return mine && c.State == session.Filed && t.In.At.Sub(c.At) <= t.Programme.MendWithin()
+	return mine && c.State == session.Filed && t.In.At.Sub(c.At) <= t.Programme.CorrectWithin()
 }
 
 // Withdraw marks a filed check as withdrawn; it stays in the ledger.

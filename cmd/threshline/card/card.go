@@ -83,7 +83,7 @@ func newCard(p *programme.Programme, words *wording.Catalogue, lang string) *car
 	}
 	c.ShortNotes = []string{
 		m.say("card.any_order"),
-		m.say("card.unable", "example", reader.Letter(grading.BrownMass.String())+" "+reader.Letter("unable")),
+		m.say("card.unable", "example", reader.Letter(grading.BrownWeight.String())+" "+reader.Letter("unable")),
 		m.say("card.many", "letter", reader.Letter("grower")),
 	}
 	for _, id := range advice.Cautions() {

@@ -22,7 +22,7 @@ var cardSteps = []struct {
 	{"card.spearing", "help.spear", nil},
 	{"unfinished.step_moisture", "help.moisture", grading.AskedOn("moisture")},
 	{"unfinished.step_sample", "help.sample", grading.AskedOn("sample")},
-	{"unfinished.step_dirt", "help.dirt", append(grading.AskedOn("dirt"), grading.CleanMass)},
+	{"unfinished.step_dirt", "help.dirt", append(grading.AskedOn("dirt"), grading.CleanWeight)},
 	{"unfinished.step_husk", "help.husk", grading.AskedOn("husk")},
 	{"unfinished.step_pan", "help.pan", grading.FieldsOf(grading.Pan)},
 	{"unfinished.step_insects", "help.insects", grading.AskedOn("insects")},
@@ -59,10 +59,10 @@ func (m *cardMaker) tools(needs []grading.Field) (items []cardItem) {
 		key    string
 		args   []any
 	}{
-		{grading.AskedOn("moisture"), "tool.meter", "card.row_meter", []any{"mass", "3", "times", "3"}},
-		{[]grading.Field{grading.SampleMass}, "tool.balance", "card.row_sample", []any{"mass", "20", "most", "200"}},
+		{grading.AskedOn("moisture"), "tool.meter", "card.row_meter", []any{"weight", "3", "times", "3"}},
+		{[]grading.Field{grading.SampleWeight}, "tool.scale", "card.row_sample", []any{"weight", "20", "most", "200"}},
 		{grading.AskedOn("dirt"), "card.paddy_sieve", "card.row_sieve", []any{"size", number("1.7"), "seconds", "30"}},
-		{[]grading.Field{grading.ImmatureMass}, "card.brown_sieve", "card.row_sieve", []any{"size", number("1.6"), "seconds", "30"}},
+		{[]grading.Field{grading.ImmatureWeight}, "card.brown_sieve", "card.row_sieve", []any{"size", number("1.6"), "seconds", "30"}},
 		{[]grading.Field{grading.Counted}, "tool.pan", "card.row_pan", []any{"count", "100"}},
 		{nil, "card.keep", "card.row_keep", []any{"low", "12", "high", "14"}},
 	}

@@ -26,11 +26,11 @@ type district struct {
 	name     string
 	villages [3]string
 	wet      float64 // mean moisture, % wet basis
-	chaff    float64 // mean organic share, % of the sample
-	stones   float64 // mean inorganic share, %
-	red      float64 // mean red kernels, % by count
-	green    float64 // mean immature share, % of the husked mass
-	bored    float64 // mean pest-damaged kernels, % by count
+	chaff    float64 // mean chaff share, % of the sample
+	stones   float64 // mean stones share, %
+	red      float64 // mean red grains, % by count
+	green    float64 // mean immature share, % of the husked weight
+	bored    float64 // mean pest-damaged grains, % by count
 }
 
 var districts = [4]district{
@@ -100,8 +100,8 @@ func (m lotMaker) skewed(mean float64) float64 {
 	return mean * math.Exp(m.random.NormFloat64()*0.6-0.18)
 }
 
-// kernels counts how many of n kernels show a fault of the given percentage.
-func (m lotMaker) kernels(n int, percent float64) (hit int) {
+// grains counts how many of n grains show a fault of the given percentage.
+func (m lotMaker) grains(n int, percent float64) (hit int) {
 	for range n {
 		if m.random.Float64()*100 < percent {
 			hit++
@@ -110,7 +110,7 @@ func (m lotMaker) kernels(n int, percent float64) (hit int) {
 	return hit
 }
 
-// tenths and hundredths round as a meter and a balance do.
+// tenths and hundredths round as a meter and a scale do.
 func tenths(x float64) grading.Decimal     { return grading.Decimal(math.Round(x*10)) * 1000 }
 func hundredths(x float64) grading.Decimal { return grading.Decimal(math.Round(x*100)) * 100 }
 
@@ -122,19 +122,19 @@ func (m lotMaker) readings(d district) grading.Readings {
 		r.Repeats = append(r.Repeats, tenths(moisture+m.random.NormFloat64()*0.12))
 	}
 	const sample = 20.0
-	organic, inorganic := sample*m.skewed(d.chaff)/100, sample*m.skewed(d.stones)/100
-	clean := sample - organic - inorganic
+	chaff, stones := sample*m.skewed(d.chaff)/100, sample*m.skewed(d.stones)/100
+	clean := sample - chaff - stones
 	brown := clean * (0.785 + m.random.NormFloat64()*0.008)
-	r.Set(grading.SampleMass, hundredths(sample))
-	r.Set(grading.Organic, hundredths(organic))
-	r.Set(grading.Inorganic, hundredths(inorganic))
-	r.Set(grading.CleanMass, hundredths(clean))
-	r.Set(grading.BrownMass, hundredths(brown))
-	r.Set(grading.ImmatureMass, hundredths(brown*m.skewed(d.green)/100))
+	r.Set(grading.SampleWeight, hundredths(sample))
+	r.Set(grading.Chaff, hundredths(chaff))
+	r.Set(grading.Stones, hundredths(stones))
+	r.Set(grading.CleanWeight, hundredths(clean))
+	r.Set(grading.BrownWeight, hundredths(brown))
+	r.Set(grading.ImmatureWeight, hundredths(brown*m.skewed(d.green)/100))
 	r.Set(grading.Counted, grading.NewDecimal(100))
-	r.Set(grading.PestDamaged, grading.NewDecimal(m.kernels(100, m.skewed(d.bored))))
-	r.Set(grading.Discoloured, grading.NewDecimal(m.kernels(100, m.skewed(1.2))))
-	r.Set(grading.Red, grading.NewDecimal(m.kernels(100, m.skewed(d.red))))
-	r.Set(grading.OtherVariety, grading.NewDecimal(m.kernels(100, 0.8)))
+	r.Set(grading.PestDamaged, grading.NewDecimal(m.grains(100, m.skewed(d.bored))))
+	r.Set(grading.Discoloured, grading.NewDecimal(m.grains(100, m.skewed(1.2))))
+	r.Set(grading.Red, grading.NewDecimal(m.grains(100, m.skewed(d.red))))
+	r.Set(grading.OtherVariety, grading.NewDecimal(m.grains(100, 0.8)))
 	return r
 }

@@ -130,13 +130,13 @@ func (p *page) keeping(g *Grader, l *lot) {
 	}
 }
 
-// defectOrder says how a kernel with several faults is put down.
+// defectOrder says how a grain with several faults is put down.
 func defectOrder(s *grading.Standard, class string) string {
 	order := s.DefectOrder(class)
 	if len(order) < 2 {
 		return ""
 	}
-	return fmt.Sprintf("a kernel with several faults is counted once, as the first of: %s [ISO-7301-MODEL Annex A]", Join(fieldTexts(order)))
+	return fmt.Sprintf("a grain with several faults is counted once, as the first of: %s [ISO-7301-MODEL Annex A]", Join(fieldTexts(order)))
 }
 
 func fieldTexts(list []grading.Field) []string {

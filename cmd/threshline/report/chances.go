@@ -50,7 +50,7 @@ func termText(param *grading.Parameter, t *grading.Term, r *grading.Readings) st
 	case grading.MeanOf:
 		return fmt.Sprintf("(%s) / %d", strings.Join(decimals(r.Repeats), " + "), len(r.Repeats))
 	case grading.CountPer:
-		return fmt.Sprintf("%s x %s g", text, param.Unit.Mass())
+		return fmt.Sprintf("%s x %s g", text, param.Unit.Weight())
 	}
 	return text
 }
@@ -110,12 +110,12 @@ func (p *page) chances(g *Grader, l *lot) {
 	}
 	c := g.Settings.Certainty().OrDefault()
 	p.wrap("model: counts are binomial, their bounds Clopper-Pearson [NIST-PRC242], their chances the beta posterior "+
-		"with a third of a kernel added to each side; fractions weighed are specks of %g g, stones of %g g and kernels "+
-		"of %g g (husked %g g) strewn at random, a gamma fitted to their sum; the balance's step of %g g is an even error; "+
+		"with a third of a grain added to each side; fractions weighed are specks of %g g, stones of %g g and grains "+
+		"of %g g (husked %g g) strewn at random, a gamma fitted to their sum; the scale's step of %g g is an even error; "+
 		"moisture is normal, one reading deviating by %g points; a percentage given directly counts as from %g g. These "+
 		"figures are assumed, or rest on [IRRI-MILL], [IRRI-PADDYQ] and [ISO-17301], where the programme sets none. "+
 		"Parameters are taken as independent. What the spear misses, the eye misjudges, or a meter gets wrong in the "+
-		"same way each time is not in it.", c.SpeckMass, c.StoneMass, c.KernelMass, c.HuskedMass, c.BalanceStep,
+		"same way each time is not in it.", c.SpeckWeight, c.StoneWeight, c.GrainWeight, c.HuskedWeight, c.ScaleStep,
 		c.MeterRepeatability, c.LabPortion)
 	if len(c.Usual) > 0 {
 		p.wrap("the chances lean on what earlier lots of the place held: %s", usualText(c.Usual))
@@ -135,8 +135,8 @@ func usualText(usual map[grading.Field]grading.Usual) string {
 
 func settleText(s *grading.Settle) string {
 	text := ""
-	if s.Kernels > 0 {
-		text += fmt.Sprintf(" count %d kernels", s.Kernels)
+	if s.Grains > 0 {
+		text += fmt.Sprintf(" count %d grains", s.Grains)
 	}
 	if s.Grams > 0 {
 		text += fmt.Sprintf(" sieve and pick %s g", s.Grams)

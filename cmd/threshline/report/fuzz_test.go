@@ -11,7 +11,7 @@ import (
 func FuzzGradeLines(f *testing.F) {
 	for _, seed := range []string{
 		aLot, aLot + "\n" + aLot, `{"moisture":[13.8,"x"]}`, `{"sample_g":0}`, `{"values":{"moisture":14}}{"counted":1e3}`,
-		`{"flags":["musty"],"class":"round","words":{"colour":"grey"}}`, "[]", "", `{"moisture":13.55555}`, `{"organic_g":5,"sample_g":4}`, `{"kg":null}`,
+		`{"flags":["musty"],"class":"round","words":{"colour":"grey"}}`, "[]", "", `{"moisture":13.55555}`, `{"chaff_g":5,"sample_g":4}`, `{"kg":null}`,
 	} {
 		f.Add([]byte(seed))
 	}

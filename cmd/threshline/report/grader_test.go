@@ -15,7 +15,7 @@ import (
 )
 
 // aLot is a lot of grade II by foreign matter and admixture.
-const aLot = `{"moisture":[13.2,13.1,13.3],"sample_g":200,"organic_g":2.4,"inorganic_g":0.6,"clean_g":196.9,"brown_g":155.2,"immature_g":1.1,
+const aLot = `{"moisture":[13.2,13.1,13.3],"sample_g":200,"chaff_g":2.4,"stones_g":0.6,"clean_g":196.9,"brown_g":155.2,"immature_g":1.1,
 	"counted":100,"pest_damaged":0,"discoloured":0,"red":2,"other_variety":1,"values":{"admixture":6.0},"bags":8,"kg":600}`
 
 // grade is what a grader by AGMARK, unless it has a standard, answers.
@@ -91,7 +91,7 @@ func TestGradeJSON(t *testing.T) {
 		t.Errorf("confidence %v, deciding %v, missing %v", a.Confidence, a.Deciding, a.Missing)
 	}
 	p := a.Parameters[0]
-	if p.ID != "foreign_matter" || p.Value != "1.50" || p.Unit != "% mass" || p.Basis != "sample" || p.Grade != "II" || p.Limit != "2.0" || p.NextLimit != "1.0" {
+	if p.ID != "foreign_matter" || p.Value != "1.50" || p.Unit != "% weight" || p.Basis != "sample" || p.Grade != "II" || p.Limit != "2.0" || p.NextLimit != "1.0" {
 		t.Errorf("foreign matter: %+v", p)
 	}
 	if a.Remedy == nil || a.Remedy.ID == "" || a.Remedy.Becomes == "" || a.Remedy.Gain == "" {
@@ -110,7 +110,7 @@ func TestGradeJSONOfBadReadings(t *testing.T) {
 		{`{"moisture":[200]}`, "moisture"},
 		{`{"sample_g":-1}`, "sample_g"},
 		{`{"sample_g":"many"}`, "sample_g"},
-		{`{"sample_g":20,"organic_g":15,"inorganic_g":6}`, "sample_g"},
+		{`{"sample_g":20,"chaff_g":15,"stones_g":6}`, "sample_g"},
 		{`{"counted":100,"red":101}`, "red"},
 		{`{"counted":100,"red":1.5}`, "red"},
 		{`{"values":{"admixture":101}}`, "values.admixture"},
@@ -174,7 +174,7 @@ func TestGradeGoesOnBehindABrokenLine(t *testing.T) {
 func TestGradeExplainShowsEveryStep(t *testing.T) {
 	text, _ := grade(t, Grader{Form: Page, Advise: true}, aLot)
 	for _, want := range []string{
-		"organic_g      2.4 g", "(organic_g 2.4 + inorganic_g 0.6) / sample_g 200 x 100 = 1.5, shown 1.50",
+		"chaff_g        2.4 g", "(chaff_g 2.4 + stones_g 0.6) / sample_g 200 x 100 = 1.5, shown 1.50",
 		"(13.2 + 13.1 + 13.3) / 3 = 13.2, shown 13.2", "admixture      6, given directly",
 		"II       at most 2.0", "own grade II", "rule: the worst parameter decides", "held down by foreign_matter",
 		"the lot itself is II with chance", "Clopper-Pearson [NIST-PRC242]", ": chosen (", ": lost (", "[AGMARK-PADDY]", "docslib.org/doc/8391148",
@@ -203,7 +203,7 @@ func someLots(n int) []byte {
 	var b bytes.Buffer
 	for range n {
 		m := 12.5 + 3*r.Float64()
-		fmt.Fprintf(&b, `{"moisture":[%.1f,%.1f,%.1f],"sample_g":20,"organic_g":%.2f,"inorganic_g":%.2f,"clean_g":19.2,"brown_g":15.2,"immature_g":%.2f,`+
+		fmt.Fprintf(&b, `{"moisture":[%.1f,%.1f,%.1f],"sample_g":20,"chaff_g":%.2f,"stones_g":%.2f,"clean_g":19.2,"brown_g":15.2,"immature_g":%.2f,`+
 			`"counted":100,"pest_damaged":%d,"discoloured":%d,"red":%d,"other_variety":%d,"bags":%d,"kg":%d}`+"\n",
 			m, m+0.1, m-0.2, 0.6*r.Float64(), 0.1*r.Float64(), 0.5*r.Float64(), r.IntN(4), r.IntN(5), r.IntN(12), r.IntN(6), 1+r.IntN(20), 75*(1+r.IntN(20)))
 	}

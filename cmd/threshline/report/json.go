@@ -126,8 +126,8 @@ func appendAsides(b []byte, l *lot) []byte {
 	}
 	if s := l.Result.Settle; s != nil {
 		b = appendText(append(b, `,"settle":{"parameter":`...), string(s.Parameter))
-		if s.Kernels > 0 {
-			b = strconv.AppendInt(append(b, `,"kernels":`...), int64(s.Kernels), 10)
+		if s.Grains > 0 {
+			b = strconv.AppendInt(append(b, `,"grains":`...), int64(s.Grains), 10)
 		}
 		if s.Grams > 0 {
 			b = append(append(b, `,"grams":`...), s.Grams.String()...)

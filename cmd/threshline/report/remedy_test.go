@@ -18,7 +18,7 @@ func TestTheWholeSetOfStepsIsWritten(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	in := `{"moisture":[16.4,16.5,16.3],"sample_g":200,"organic_g":10,"inorganic_g":0.4,"brown_g":150,"immature_g":1.5,
+	in := `{"moisture":[16.4,16.5,16.3],"sample_g":200,"chaff_g":10,"stones_g":0.4,"brown_g":150,"immature_g":1.5,
 	"counted":400,"pest_damaged":1,"discoloured":2,"red":2,"kg":600}`
 	g := Grader{Standard: s, Advise: true, Form: JSON, Currency: "MVS", Settings: advice.Settings{
 		DayWage: grading.NewDecimal(300), OutPrice: grading.NewDecimal(34), Prices: map[grading.GradeLabel]grading.Decimal{

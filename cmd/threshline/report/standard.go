@@ -132,7 +132,7 @@ func made(param *grading.Parameter) string {
 			text = "the mean of the moisture readings"
 		}
 		if t.Kind == grading.CountPer {
-			text += fmt.Sprintf(" x %s g", param.Unit.Mass())
+			text += fmt.Sprintf(" x %s g", param.Unit.Weight())
 		}
 		if t.Negative {
 			text = "less " + text
@@ -234,9 +234,9 @@ func (p *page) matrix(s *grading.Standard) {
 	p.heading(fmt.Sprintf("Table of %s (down) and %s (across)", m.Row, m.Column))
 	bands := func(tops []grading.Decimal, i int) string {
 		if i < len(tops) {
-			return "to " + LimitText(tops[i], grading.PercentMass)
+			return "to " + LimitText(tops[i], grading.PercentWeight)
 		}
-		return "over " + LimitText(tops[len(tops)-1], grading.PercentMass)
+		return "over " + LimitText(tops[len(tops)-1], grading.PercentWeight)
 	}
 	rows := make([][]string, 1+len(m.Cells))
 	rows[0] = []string{""}

@@ -13,8 +13,8 @@ import (
 // samples of 200 and 100 g are 2.17 % in 300 g, and the page tells that the two
 // lie far apart.
 func TestSamplesOfOneLotAreOneLargerSample(t *testing.T) {
-	in := `{"moisture":13,"sample_g":200,"organic_g":2.4,"inorganic_g":0.6,"kg":600}` + "\n" +
-		`{"moisture":13.2,"sample_g":100,"organic_g":3.2,"inorganic_g":0.3,"bags":8}`
+	in := `{"moisture":13,"sample_g":200,"chaff_g":2.4,"stones_g":0.6,"kg":600}` + "\n" +
+		`{"moisture":13.2,"sample_g":100,"chaff_g":3.2,"stones_g":0.3,"bags":8}`
 	together := func(form Form, in string) (string, Counts) {
 		var out bytes.Buffer
 		n, err := ready(t, Grader{Form: form, Advise: true}).Together(strings.NewReader(in), &out)
@@ -37,7 +37,7 @@ func TestSamplesOfOneLotAreOneLargerSample(t *testing.T) {
 			t.Errorf("the page lacks %q", want)
 		}
 	}
-	for _, bad := range []string{"", in + "\n" + `{"counted":100,"red":101}`, in + "\n{", in + "\n" + `{"organic_g":-1}`, in + "\n" + `{"wet":1}`} {
+	for _, bad := range []string{"", in + "\n" + `{"counted":100,"red":101}`, in + "\n{", in + "\n" + `{"chaff_g":-1}`, in + "\n" + `{"wet":1}`} {
 		text, n := together(JSON, bad)
 		if list := answers(t, text); n.Faults != 1 || len(list) != 1 || list[0].Error == "" {
 			t.Errorf("%.60q: %+v, %s", bad, n, text)
@@ -64,8 +64,8 @@ func TestExplainShowsWhatIsApartFromTheGrade(t *testing.T) {
 		t.Fatal(err)
 	}
 	page(Grader{Standard: japonica},
-		`{"values":{"husked_yield":80,"head_rice":60,"moisture":15.5,"impurities":1.7,"yellow":0,"husked_kernels":0,"other_kinds":0},"kg":1000}`,
-		"moisture: -1.3 % of the mass, for 2 steps of 0.5 over 14.5", "impurities: -0.6 % of the mass", "together -1.9 % of the mass")
+		`{"values":{"husked_yield":80,"head_rice":60,"moisture":15.5,"impurities":1.7,"yellow":0,"husked_grains":0,"other_kinds":0},"kg":1000}`,
+		"moisture: -1.3 % of the weight, for 2 steps of 0.5 over 14.5", "impurities: -0.6 % of the weight", "together -1.9 % of the weight")
 	// 1000 kg from 25 % to 13.5 % are 867 kg by the formula of [IRRI-MC].
 	page(Grader{}, `{"moisture":25,"kg":1000}`, "1000 kg become 867.1 kg", "cover when the grain is above 50 degrees", "3 passes")
 	// At 30 degrees and 85 % both models settle above 15 % [ASAE-D245].

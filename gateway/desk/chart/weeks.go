@@ -32,7 +32,7 @@ func Weeks(weeks []ledger.Group) Drawing {
 	c := Drawing{ID: "weeks", Title: "In grade, week by week", Desc: desc, Width: width, Height: weekHeight}
 	c.Table = paper.Table{
 		Caption: "Weeks, each named by its Monday",
-		Head:    paper.Heads("Week from", "#Checks", "#Lots", "#In grade", "#Share", "#95 % interval", "#Mass"),
+		Head:    paper.Heads("Week from", "#Checks", "#Lots", "#In grade", "#Share", "#95 % interval", "#Weight"),
 	}
 	up := func(f float64) float64 { return shareFoot - f*(shareFoot-shareTop) }
 	for tick := 0; tick <= 100; tick += 25 {
@@ -66,7 +66,7 @@ func Weeks(weeks []ledger.Group) Drawing {
 			c.upright(x, up(low), up(high))
 			c.dot("point", x, up(g.InGrade.Value()))
 		}
-		c.Table.Add(paper.Day(g.Key), paper.Count(g.Checks), paper.Count(g.Lots), paper.Count(g.InGrade.Count), paper.Part(g.InGrade, g.Checks), paper.Interval(g.InGrade), paper.Mass(g.KG))
+		c.Table.Add(paper.Day(g.Key), paper.Count(g.Checks), paper.Count(g.Lots), paper.Count(g.InGrade.Count), paper.Part(g.InGrade, g.Checks), paper.Interval(g.InGrade), paper.Weight(g.KG))
 		if i%every == 0 {
 			c.text("tick", "middle", x, countFoot+12, shortDay(g.Key))
 		}

@@ -84,8 +84,8 @@ func lotColumns() []Column {
 			}
 			return r.Lot.Bags
 		}},
-		{"bag_kg", "kg", "mass of one bag", func(r *Row) any { return positive(r.Lot.BagKG) }},
-		{"kg", "kg", "mass of the lot", func(r *Row) any { return positive(r.Lot.KG) }},
+		{"bag_kg", "kg", "weight of one bag", func(r *Row) any { return positive(r.Lot.BagKG) }},
+		{"kg", "kg", "weight of the lot", func(r *Row) any { return positive(r.Lot.KG) }},
 		{"channel", "", "channel that the check came through", func(r *Row) any { return word(r.Channel) }},
 		{"language", "", "language of the dialogue", func(r *Row) any { return word(r.Language) }},
 	}

@@ -47,7 +47,7 @@ func words(zone *time.Location) template.FuncMap {
 		"say":     Say,
 		"list":    func(s []string) string { return List(s) },
 		"icon":    func() string { return Icon.Path },
-		"percent": Percent, "part": Part, "lots": func(n int) string { return Plural(n, "lot") }, "share": Share, "interval": Interval, "count": Count, "mass": Mass, "money": Money,
+		"percent": Percent, "part": Part, "lots": func(n int) string { return Plural(n, "lot") }, "share": Share, "interval": Interval, "count": Count, "weight": Weight, "money": Money,
 		"decimal": func(d grading.Decimal, places int) string { return d.Fixed(places) },
 		"chance":  Chance,
 		"day":     func(t time.Time) string { return t.In(zone).Format("2 Jan 2006") },
@@ -117,8 +117,8 @@ func Interval(s ledger.Share) string {
 	return Percent(low) + " to " + Percent(high)
 }
 
-// Mass is kg, or tonnes from ten of them; a dash when it is not known.
-func Mass(d grading.Decimal) string {
+// Weight is kg, or tonnes from ten of them; a dash when it is not known.
+func Weight(d grading.Decimal) string {
 	kg := d.Float()
 	switch {
 	case kg == 0:

@@ -56,7 +56,7 @@ func typical(s *bolt.Store, caller, i int) error {
 		}
 		d.Page = i
 		d.Expires = storetest.Begin.Add(24*time.Hour + time.Duration(i)*time.Millisecond)
-		w := session.Writes{Dialogue: &d, Reply: session.Reply{Text: "Red kernels of the 100 on the pan, or ? for how to see them.\n0 back", More: true}}
+		w := session.Writes{Dialogue: &d, Reply: session.Reply{Text: "Red grains of the 100 on the pan, or ? for how to see them.\n0 back", More: true}}
 		if i%12 == 0 {
 			w.Checks = []session.Check{storetest.Check(i, storetest.PersonID(caller), storetest.PersonID(caller))}
 			w.Checks[0].Slip = session.Slip(fmt.Sprintf("S%x", uint64(i)*0x9e3779b97f4a7c15))

@@ -23,6 +23,17 @@ func texts[T ~string](c *Coder, n protowire.Number, v *[]T) {
 	}
 }
 
+// renamedTexts is a list of texts of which one had another name in records written
+// before: a sign that is stored is never lost to a new name.
+func renamedTexts[T ~string](c *Coder, n protowire.Number, v *[]T, was, is T) {
+	texts(c, n, v)
+	for i := range *v {
+		if c.reading && (*v)[i] == was {
+			(*v)[i] = is
+		}
+	}
+}
+
 // each is a list of records.
 func each[T any](c *Coder, n protowire.Number, v *[]T, fields func(*Coder, *T)) {
 	if !c.reading {

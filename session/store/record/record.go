@@ -69,7 +69,7 @@ func draftFields(c *Coder, d *session.Draft) {
 	clock(c, 4, &d.Touched)
 	table(c, 5, &d.Paces, fieldNumber, whole[int])
 	Text(c, 6, &d.Screen)
-	truth(c, 7, &d.Mend)
+	truth(c, 7, &d.Correcting)
 	numbers(c, 8, &d.Skipped)
 	Text(c, 9, &d.Recheck)
 	Text(c, 10, &d.Corrects)
@@ -92,7 +92,7 @@ func readingsFields(c *Coder, r *grading.Readings) {
 	measured(c, 2, r)
 	table(c, 3, &r.Values, Text[grading.ParameterID], whole[grading.Decimal])
 	table(c, 4, &r.Words, Text[grading.ParameterID], Text[string])
-	texts(c, 5, &r.Flags)
+	renamedTexts(c, 5, &r.Flags, "heating", grading.Warm)
 	Text(c, 6, &r.Class)
 	whole(c, 7, &r.Looked)
 	nested(c, 8, &r.Meter, meterFields)
@@ -160,8 +160,8 @@ func consentFields(c *Coder, k *session.Consent) {
 }
 
 func kitFields(c *Coder, k *session.Kit) {
-	texts(c, 1, &k.Lacks)
-	whole(c, 2, &k.BalanceStep)
+	renamedTexts(c, 1, &k.Lacks, "balance", session.Scale)
+	whole(c, 2, &k.ScaleStep)
 	Text(c, 3, &k.Meter)
 }
 

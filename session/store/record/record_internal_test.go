@@ -3,6 +3,7 @@ package record
 import (
 	"fmt"
 	"reflect"
+	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -222,4 +223,18 @@ func benchmarkRecord[T any](b *testing.B, v *T, fields func(*Coder, *T)) {
 		}
 	}
 	b.ReportMetric(float64(len(buf)), "bytes")
+}
+
+// A record of before a sign and a tool were renamed says what it said.
+func TestStoredNamesFollowTheirNewOnes(t *testing.T) {
+	was := session.Check{Readings: grading.Readings{Flags: []grading.Flag{grading.Musty, "heating"}}}
+	var check session.Check
+	if err := Decode(Encode(nil, &was, Check), &check, Check); err != nil || !slices.Equal(check.Readings.Flags, []grading.Flag{grading.Musty, grading.Warm}) {
+		t.Errorf("signs are %v: %v", check.Readings.Flags, err)
+	}
+	owner := session.Person{Kit: session.Kit{Lacks: []session.Tool{"balance", session.Pan}}}
+	var person session.Person
+	if err := Decode(Encode(nil, &owner, Person), &person, Person); err != nil || person.Kit.Has(session.Scale) || person.Kit.Has(session.Pan) {
+		t.Errorf("the kit lacks %v: %v", person.Kit.Lacks, err)
+	}
 }

@@ -27,7 +27,7 @@ func Person(i int) session.Person {
 		ID: PersonID(i), Phone: Phone(i % 10000), Role: session.Grower, Name: fmt.Sprintf("Grower %d", i),
 		District: "Kisima", Village: "Weir", Language: "sw", Joined: Begin,
 		Consent: session.Consent{Version: 1, Given: true, At: Begin},
-		Kit:     session.Kit{Lacks: []session.Tool{session.Pan}, BalanceStep: 1000},
+		Kit:     session.Kit{Lacks: []session.Tool{session.Pan}, ScaleStep: 1000},
 	}
 }
 
@@ -35,8 +35,8 @@ func Person(i int) session.Person {
 func Readings() grading.Readings {
 	r := grading.Readings{Repeats: []grading.Decimal{138000, 141000, 139000}, Flags: []grading.Flag{grading.Musty}}
 	for f, d := range map[grading.Field]grading.Decimal{
-		grading.SampleMass: 200000, grading.Organic: 2400, grading.Inorganic: 0, grading.BrownMass: 155200,
-		grading.ImmatureMass: 1100, grading.Counted: 1000000, grading.PestDamaged: 0, grading.Discoloured: 10000, grading.Red: 20000,
+		grading.SampleWeight: 200000, grading.Chaff: 2400, grading.Stones: 0, grading.BrownWeight: 155200,
+		grading.ImmatureWeight: 1100, grading.Counted: 1000000, grading.PestDamaged: 0, grading.Discoloured: 10000, grading.Red: 20000,
 	} {
 		r.Set(f, d)
 	}
@@ -51,7 +51,7 @@ func Dialogue(phone session.Phone) session.Dialogue {
 		Drafts: []session.Draft{{
 			Lot:      session.Lot{Grower: PersonID(1), District: "Kisima", Village: "Weir", Variety: "Faro", Bags: 8, BagKG: 750000, KG: 6000000},
 			Readings: Readings(), Started: Begin, Touched: Begin.Add(4 * time.Minute), Screen: "pan",
-			Paces:   map[grading.Field]int{grading.Moisture: 40, grading.SampleMass: 95, grading.Organic: 150, grading.BrownMass: 210},
+			Paces:   map[grading.Field]int{grading.Moisture: 40, grading.SampleWeight: 95, grading.Chaff: 150, grading.BrownWeight: 210},
 			Skipped: []grading.Field{grading.Cracked},
 		}},
 		Last: Begin.Add(4 * time.Minute), Expires: Begin.Add(24 * time.Hour), Recent: []uint64{1 << 63, 42, 7, 9},
@@ -65,7 +65,7 @@ func Check(i int, grower, reporter session.PersonID) session.Check {
 		Lot:      session.Lot{Grower: grower, District: "Kisima", Village: "Weir", Variety: "Faro", Bags: 8, BagKG: 750000, KG: 6000000},
 		Readings: Readings(), Reporter: reporter, Channel: "valley-ussd", Language: "sw",
 		Started: Begin.Add(time.Duration(i-6) * time.Minute), At: Begin.Add(time.Duration(i) * time.Minute),
-		Paces:      map[grading.Field]int{grading.Moisture: 40, grading.SampleMass: 95, grading.Organic: 150},
+		Paces:      map[grading.Field]int{grading.Moisture: 40, grading.SampleWeight: 95, grading.Chaff: 150},
 		StandardID: "agmark-paddy", Edition: "sample", Grade: "II", Rank: 2, Of: 4, Complete: true, Confidence: 0.71,
 		Deciding: []grading.ParameterID{"foreign_matter"}, Remedy: "winnow", Becomes: "I", BecomesRank: 1,
 		Values: map[grading.ParameterID]grading.Decimal{"moisture": 139000, "foreign_matter": 12000, "admixture": 20000, "damaged": 15000},

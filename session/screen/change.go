@@ -6,41 +6,41 @@ import (
 )
 
 const (
-	mendScreen     session.ScreenID = "mend"
+	changeScreen   session.ScreenID = "change"
 	withdrawScreen session.ScreenID = "withdraw"
 )
 
-// mend are the screens that change a filed check, or check its lot again.
-func mend() []talk.Screen {
+// change are the screens that change a filed check, or check its lot again.
+func change() []talk.Screen {
 	return []talk.Screen{
-		{ID: mendScreen, Show: showMend, Take: takeMend, Help: helpful("help.grade")},
+		{ID: changeScreen, Show: showChange, Take: takeChange, Help: helpful("help.grade")},
 		{ID: withdrawScreen, Show: showWithdraw, Take: takeWithdraw},
 	}
 }
 
-func showMend(t *talk.Talk) talk.Shown {
+func showChange(t *talk.Talk) talk.Shown {
 	c, ok := t.Check(t.Memo().Slip)
-	shown := says(t.Say("mend.title", "slip", string(t.Memo().Slip)))
-	if ok && t.Mendable(c) {
-		shown.Options = append(shown.Options, t.Say("mend.correct"), t.Say("mend.withdraw"))
+	shown := says(t.Say("change.title", "slip", string(t.Memo().Slip)))
+	if ok && t.Correctable(c) {
+		shown.Options = append(shown.Options, t.Say("change.correct"), t.Say("change.withdraw"))
 	}
 	if ok && c.State == session.Filed {
-		shown.Options = append(shown.Options, t.Say("mend.recheck"))
+		shown.Options = append(shown.Options, t.Say("change.recheck"))
 	}
 	if len(shown.Options) == 0 {
-		shown.Options = []string{t.Say("mend.late")}
+		shown.Options = []string{t.Say("change.late")}
 	}
 	return shown
 }
 
-func takeMend(t *talk.Talk, entry string) talk.Move {
+func takeChange(t *talk.Talk, entry string) talk.Move {
 	c, ok := t.Check(t.Memo().Slip)
 	n, _ := choice(entry)
 	switch {
 	case !ok || c.State != session.Filed || n < 1 || n > 3:
 		return wrongChoice(t)
-	case n < 3 && !t.Mendable(c):
-		return talk.Refuse(t.Say("mend.late"))
+	case n < 3 && !t.Correctable(c):
+		return talk.Refuse(t.Say("change.late"))
 	case n == 1:
 		if t.Correct(c) == nil {
 			return talk.Refuse(t.Say("bags.full"))
@@ -56,7 +56,7 @@ func takeMend(t *talk.Talk, entry string) talk.Move {
 }
 
 func showWithdraw(t *talk.Talk) talk.Shown {
-	return says(t.Say("mend.sure", "slip", string(t.Memo().Slip)), t.Say("mend.yes"))
+	return says(t.Say("change.sure", "slip", string(t.Memo().Slip)), t.Say("change.yes"))
 }
 
 func takeWithdraw(t *talk.Talk, entry string) talk.Move {
@@ -64,9 +64,9 @@ func takeWithdraw(t *talk.Talk, entry string) talk.Move {
 	if !yes(t, entry) {
 		return wrongChoice(t)
 	}
-	if !ok || !t.Mendable(c) {
-		return talk.Home(t.Say("mend.late"))
+	if !ok || !t.Correctable(c) {
+		return talk.Home(t.Say("change.late"))
 	}
 	t.Withdraw(c)
-	return talk.Home(t.Say("mend.withdrawn", "slip", string(c.Slip)))
+	return talk.Home(t.Say("change.withdrawn", "slip", string(c.Slip)))
 }
