@@ -62,6 +62,8 @@ type Settings struct {
 	Local map[string]map[RemedyID]Tariff
 	// Seed is what certified seed costs; without it its price is not known.
 	Seed SeedCost
+	// Own are the programme's own figures in place of assumed ones.
+	Own Own
 }
 
 // Tariff is the price of somebody else's machine: Fixed per lot and PerKG, in

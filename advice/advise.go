@@ -60,7 +60,7 @@ func (a *advisor) describe() {
 			Remedy: rem.ID, When: rem.When, Band: rem.Band, Reason: NotFound, Because: a.because(rem),
 			Becomes: a.res.Grade, BecomesRank: a.res.Rank, BecomesChance: chance,
 			InMoney: a.market.known && rem.When == ThisLot, Passes: 1,
-			Hours: rem.Work.Hours(a.c.KG.Float()), DueDays: a.due(rem), Cautions: rem.Cautions, Source: rem.Source,
+			Hours: a.hours(rem), DueDays: a.due(rem), Cautions: rem.Cautions, Source: rem.Source,
 		}
 		fee, known := a.fee(rem)
 		o.Cost, o.CostUnknown = o.Hours/workDay*a.c.Settings.DayWage.Float()+fee, !known

@@ -37,6 +37,8 @@ type lot struct {
 	target    g.Decimal // to dry to
 	hasTarget bool
 	chosen    weighed // the set that was chosen; of none where nothing is done to the lot
+
+	worthSteps, worthShare, worthMeasuring float64 // see Settings.Worth
 }
 
 // room is memory that is used again for each case.
@@ -87,6 +89,7 @@ func (a *advisor) begin(c *Case) (ok bool) {
 		return false
 	}
 	a.lot = lot{c: c, r: &c.Readings, res: &c.Result}
+	a.worthSteps, a.worthShare, a.worthMeasuring = c.Settings.Worth()
 	a.chances = a.chances[:0]
 	a.assessor.Like(a.r)
 	now, ok := a.graded(c.Readings, 1)

@@ -34,13 +34,13 @@ func (a *advisor) seasons(r *g.Readings, now *outlook) []seasonal {
 		if s.found = applies; applies {
 			a.option(rem.ID).Reason = NoGain
 		}
-		if applies && len(a.res.Deciding) > 0 && (r != a.r && a.open(rem.fields()) >= WorthSteps || r == a.r && a.ceilingSteps(rem.fields()) >= WorthSteps) {
+		if applies && len(a.res.Deciding) > 0 && (r != a.r && a.open(rem.fields()) >= a.worthSteps || r == a.r && a.ceilingSteps(rem.fields()) >= a.worthSteps) {
 			if st, ok := a.graded(after, 1); ok {
 				s.gain = now.meanRank() - st.outlook.meanRank()
 				a.expect(rem, &st, s.gain)
 			}
 		}
-		if s.decides || s.recurs >= 2 || s.gain >= WorthSteps {
+		if s.decides || s.recurs >= 2 || s.gain >= a.worthSteps {
 			list = append(list, s)
 		}
 	}
@@ -126,7 +126,7 @@ func (a *advisor) season(out *Advice) bool {
 	}
 	chosen := false
 	for _, s := range a.seasons(a.r, &a.now) {
-		if !s.decides && s.gain < WorthSteps && !(s.found && s.recurs >= 2) {
+		if !s.decides && s.gain < a.worthSteps && !(s.found && s.recurs >= 2) {
 			continue
 		}
 		why := FixesCause

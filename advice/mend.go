@@ -52,7 +52,8 @@ func (a *advisor) beyondHands(rem *Remedy) bool {
 
 // tooLarge reports whether the lot is more than the remedy is sensible for.
 func (a *advisor) tooLarge(rem *Remedy) bool {
-	return rem.LargestKG > 0 && a.c.KG.Float() > rem.LargestKG
+	largest := a.c.Settings.Largest(rem)
+	return largest > 0 && a.c.KG.Float() > largest
 }
 
 // weighed weighs a remedy; one that could not gain enough even if it worked
@@ -201,7 +202,7 @@ func (a *advisor) measureFirst(set *weighed) bool {
 	} else {
 		o.Gain = a.res.Better*a.stepUp() - cost
 		if !a.market.known {
-			bar = WorthMeasuring
+			bar = a.worthMeasuring
 		}
 	}
 	if o.Reason = NoGain; set != nil && o.Gain >= a.worth() {

@@ -161,7 +161,7 @@ func (a *advisor) weighFully(w weighed) (weighed, bool) {
 
 // surelyBest tells whether a set all but surely makes the best grade, so that
 // another pass has nothing to add.
-func (a *advisor) surelyBest(w *weighed) bool { return w.rank == 1 && w.chance > 1-WorthSteps }
+func (a *advisor) surelyBest(w *weighed) bool { return w.rank == 1 && w.chance > 1-a.worthSteps }
 
 // clash tells whether two remedies do the same work, so that both are never
 // asked for.

@@ -32,9 +32,9 @@ type state struct {
 // worth is the least gain that counts.
 func (a *advisor) worth() float64 {
 	if a.market.known {
-		return WorthShare * a.money
+		return a.worthShare * a.money
 	}
-	return WorthSteps
+	return a.worthSteps
 }
 
 // step does one remedy to a state's readings, without grading them.
@@ -139,7 +139,7 @@ func (a *advisor) average(w *weighed, states *[3]state) {
 
 // charge adds a remedy's work and money.
 func (a *advisor) charge(w *weighed, rem *Remedy, passes int) {
-	hours := rem.Work.Hours(a.c.KG.Float()) * float64(passes)
+	hours := a.hours(rem) * float64(passes)
 	if rem.InSun {
 		hours, w.sunHours = max(hours-w.sunHours, 0), max(hours, w.sunHours)
 	}
@@ -153,6 +153,11 @@ func (a *advisor) charge(w *weighed, rem *Remedy, passes int) {
 	if a.market.known {
 		w.gain -= cost
 	}
+}
+
+// hours is the work of one pass of a remedy.
+func (a *advisor) hours(rem *Remedy) float64 {
+	return a.c.Settings.WorkOf(rem).Hours(a.c.KG.Float())
 }
 
 // fee is what is paid for a remedy besides work, and whether that is known.

@@ -24,6 +24,8 @@ type config struct {
 	Prices    map[string]float64 `toml:"prices"`
 	Money     moneyConfig        `toml:"money"`
 	Tariffs   []tariffConfig     `toml:"tariff"`
+	Assumed   assumedConfig      `toml:"assumed"`
+	Work      []workConfig       `toml:"work"`
 	Climate   []monthConfig      `toml:"climate"`
 	Meters    []meterConfig      `toml:"meter"`
 	Store     storeConfig        `toml:"store"`
@@ -323,7 +325,7 @@ func (c *config) settings() (s advice.Settings, err error) {
 		}
 	}
 	s.Seed = advice.SeedCost{Price: exact(c.Money.SeedPrice), PerHa: exact(c.Money.SeedPerHa), YieldPerHa: 1000 * exact(c.Money.YieldPerHa)}
-	err = errors.Join(err, c.tariffs(&s))
+	err = errors.Join(err, c.tariffs(&s), c.own(&s))
 	s.OutPrice, s.DayWage = exact(c.Money.OutPrice), exact(c.Money.DayWage)
 	s.MeterRepeatability, s.ScaleStep = exact(c.Programme.MeterSpread), exact(c.Programme.ScaleStep)
 	for _, d := range c.Money.Deductions {

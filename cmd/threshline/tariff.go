@@ -87,6 +87,9 @@ func (c *config) checkMoney() error {
 			}
 		}
 	}
+	if err := c.own(&advice.Settings{}); err != nil {
+		return err
+	}
 	m := c.Money
 	if set := []float64{m.SeedPrice, m.SeedPerHa, m.YieldPerHa}; slices.Max(set) != 0 || slices.Min(set) != 0 {
 		if slices.Min(set) <= 0 {

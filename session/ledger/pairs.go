@@ -83,7 +83,7 @@ func (r *reckoning) countPairs(first int, seconds []int) []part {
 // pair counts one pair over the rows of a chunk.
 func (k *reckoner) pair(c *chunk, rows []uint16, n int, pair twosome, before, band []uint8, after []treated, both *treated) {
 	x, y := &after[k.r.effectOf[pair.first]], &after[k.r.effectOf[pair.second]]
-	first, second := k.r.tried[pair.first].LargestKG, k.r.tried[pair.second].LargestKG
+	first, second := k.largest(pair.first), k.largest(pair.second)
 	for _, i := range rows {
 		kg := c.kg[i].Float()
 		one := x.rank[i] != 0 && (first == 0 || kg <= first)
@@ -138,7 +138,8 @@ func (r *reckoning) cost(done *[2]load, remedies []int) (hours, money float64, u
 	for i, n := range remedies {
 		lots, kg := float64(done[i].lots), grading.Decimal(done[i].kg).Float()
 		rem := r.tried[n]
-		h := rem.Work.Fixed*lots + rem.Work.PerTonne*kg/1000
+		work := settings.WorkOf(rem)
+		h := work.Fixed*lots + work.PerTonne*kg/1000
 		hours += h
 		money += h / workDay * settings.DayWage.Float()
 		if rem.Paid {
@@ -180,10 +181,11 @@ func (r *reckoning) gain(d *change, remedies []int) float64 {
 func (r *reckoning) standing(of *part, d *change, remedies []int) float64 {
 	gain := r.gain(d, remedies)
 	if _, _, unknown := r.cost(&d.load, remedies); unknown {
+		steps, share, _ := r.v.settings.Advice.Worth()
 		if r.inMoney() {
-			return gain - advice.WorthShare*grading.Decimal(of.money).Float()
+			return gain - share*grading.Decimal(of.money).Float()
 		}
-		return gain - advice.WorthSteps*float64(of.lots)
+		return gain - steps*float64(of.lots)
 	}
 	return gain
 }

@@ -181,9 +181,14 @@ func (k *reckoner) singles(c *chunk, rows []uint16) {
 			p.money += k.r.money(m, rank, band[i], c.kg[i].Float())
 		}
 	}
-	for n, rem := range k.r.tried {
-		k.changes(c, rows, n, rem.LargestKG, before, band, &after[k.r.effectOf[n]])
+	for n := range k.r.tried {
+		k.changes(c, rows, n, k.largest(n), before, band, &after[k.r.effectOf[n]])
 	}
+}
+
+// largest is the largest lot that the n-th remedy is sensible for, kg; 0 any.
+func (k *reckoner) largest(n int) float64 {
+	return k.r.v.settings.Advice.Largest(k.r.tried[n])
 }
 
 // changes counts what one remedy changes, or two.

@@ -165,10 +165,25 @@ func (p *page) remedies(g *Grader, l *lot) {
 		p.line("all %d steps: %s%s, gain %s net of %.1f hours of work", a.Steps, a.SetBecomes, at, g.gainText(a.SetGain, a.Best.InMoney), a.SetHours)
 	}
 	p.option(g, l, "chosen"+stepText(&l.advice, l.advice.Best.Remedy), &l.advice.Best)
+	p.turns(&l.Case)
 	for i := range l.advice.Considered {
 		if o := &l.advice.Considered[i]; o.Remedy != l.advice.Best.Remedy {
 			p.option(g, l, verdictText(&l.advice, o.Remedy), o)
 		}
+	}
+}
+
+// turns marks a choice that another figure in place of an assumed one would change.
+func (p *page) turns(c *advice.Case) {
+	for _, t := range advice.Turns(*c) {
+		what, by := t.Figure, "half of it"
+		if t.Work {
+			what = "the work of " + t.Figure
+		}
+		if t.By > 1 {
+			by = "twice that"
+		}
+		p.wrapAt(4, "turns on an assumed figure: %s; at %s, %s would be chosen", what, by, t.Best)
 	}
 }
 
