@@ -4,8 +4,10 @@ import (
 	"context"
 	"crypto/sha256"
 	"encoding/hex"
+	"errors"
 	"fmt"
 	"io"
+	"slices"
 	"strings"
 	"time"
 
@@ -128,7 +130,7 @@ func (g *Gateway) turn(c *channel, in carrier.Inbound, now time.Time, queued *bo
 		}
 		remember(&writes, in)
 		if c.ByCall && !writes.Reply.Silent && writes.Reply.Text != "" && c.answers(in.From) {
-			o, err := g.outgoing(c, in, writes.Reply, now)
+			o, err := g.outgoing(v, c, in, &writes, now)
 			if err != nil {
 				return session.Writes{}, err
 			}
@@ -175,18 +177,25 @@ func remember(w *session.Writes, in carrier.Inbound) {
 }
 
 // outgoing makes a reply into a message of its own.
-func (g *Gateway) outgoing(c *channel, in carrier.Inbound, reply session.Reply, now time.Time) (session.Outgoing, error) {
+func (g *Gateway) outgoing(v session.View, c *channel, in carrier.Inbound, w *session.Writes, now time.Time) (session.Outgoing, error) {
 	id, err := newOutgoingID(g.cfg.Entropy)
 	if err != nil {
 		return session.Outgoing{}, err
 	}
 	o := session.Outgoing{
-		ID: id, To: in.From, Channel: c.Name, Text: reply.Text, Purpose: session.Answer,
+		ID: id, To: in.From, Channel: c.Name, Text: w.Reply.Text, Purpose: session.Answer,
 		Created: now, Due: now, Expires: now.Add(g.cfg.AnswerFor), State: session.Queued, Changed: now,
 	}
-	if reply.Safety {
+	if w.Reply.Safety {
 		// A caution is of use however late it comes.
 		o.Purpose, o.Expires = session.Safety, time.Time{}
+		return o, nil
+	}
+	theirs := func(p session.Person) bool { return p.Phone == in.From }
+	if _, err := v.PersonByPhone(in.From); errors.Is(err, session.ErrNotFound) && !slices.ContainsFunc(w.People, theirs) {
+		o.Purpose = session.Greeting
+	} else if err != nil && !errors.Is(err, session.ErrNotFound) {
+		return session.Outgoing{}, fmt.Errorf("gateway: look up who is answered: %w", err)
 	}
 	return o, nil
 }

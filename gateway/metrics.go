@@ -57,8 +57,8 @@ func NewMetrics() *Metrics {
 		segments: counter("segments_total", "Segments handed to carriers.", "channel"),
 		spent: prometheus.NewGaugeVec(prometheus.GaugeOpts{
 			Namespace: "threshline", Name: "daily_limit_share",
-			Help: "Share of the day's money that was spent when it last passed a warning mark.",
-		}, []string{"channel"}),
+			Help: "Share of a part of the day's money that was spent when it last passed a warning mark.",
+		}, []string{"channel", "part"}),
 		cost: counter("cost_total", "What segments handed to carriers cost, in the programme's currency.", "channel"),
 		waited: prometheus.NewHistogram(prometheus.HistogramOpts{
 			Namespace: "threshline", Name: "outgoing_wait_seconds", Buckets: waitBuckets,
@@ -122,7 +122,7 @@ func (m *Metrics) handler() http.Handler {
 // purposeLabel keeps the label bounded whatever a stored message says.
 func purposeLabel(p session.Purpose) string {
 	switch p {
-	case session.Answer, session.Safety, session.Reminding, session.Digest, session.Alert:
+	case session.Answer, session.Greeting, session.Safety, session.Reminding, session.Digest, session.Alert, session.Alerts:
 		return string(p)
 	}
 	return "other"

@@ -98,7 +98,7 @@ func TestAnAnswerByCallGoesOutAndItsReceiptComesBack(t *testing.T) {
 	for _, want := range []string{
 		`threshline_exchanges_total{channel="valley-sms",kind="sms",outcome="answered"} 1`,
 		`threshline_exchanges_total{channel="valley-sms",kind="sms",outcome="duplicate"} 1`,
-		`threshline_outgoing_total{channel="valley-sms",purpose="answer",state="handed on"} 1`,
+		`threshline_outgoing_total{channel="valley-sms",purpose="greeting",state="handed on"} 1`,
 		`threshline_segments_total{channel="valley-sms"} 1`, `threshline_cost_total{channel="valley-sms"} 0.5`,
 		`threshline_outgoing_wait_seconds_sum 3`,
 	} {
@@ -107,10 +107,10 @@ func TestAnAnswerByCallGoesOutAndItsReceiptComesBack(t *testing.T) {
 		}
 	}
 	today := dispatch.SpentToday(store)
-	if n, err := today(t.Context(), "valley-sms", start.Truncate(24*time.Hour)); n != 1 || err != nil {
-		t.Errorf("spent today: %d segments, %v", n, err)
+	if n, err := today(t.Context(), "valley-sms", start.Truncate(24*time.Hour)); n[dispatch.ForStrangers] != 1 || err != nil {
+		t.Errorf("spent today: %v segments, %v", n, err)
 	}
-	if n, err := today(t.Context(), "valley-sms", start.Add(time.Hour)); n != 0 || err != nil {
-		t.Errorf("spent since later: %d segments, %v", n, err)
+	if n, err := today(t.Context(), "valley-sms", start.Add(time.Hour)); len(n) != 0 || err != nil {
+		t.Errorf("spent since later: %v segments, %v", n, err)
 	}
 }

@@ -5,6 +5,7 @@ import (
 
 	"github.com/rs/zerolog"
 
+	"threshline/gateway/dispatch"
 	"threshline/session"
 )
 
@@ -36,11 +37,11 @@ func (w *Watch) Settled(o session.Outgoing) {
 		Str("state", string(o.State)).Int("attempts", o.Attempts).Str("problem", o.Problem).Msg("outgoing message")
 }
 
-// Spent warns about a channel's daily limit.
-func (w *Watch) Spent(channel string, spent, limit float64) {
-	w.Metrics.spent.WithLabelValues(channel).Set(spent / limit)
-	w.Log.Warn().Str("channel", channel).Float64("spent", spent).Float64("limit", limit).
-		Msg("the day's money for outgoing messages is running out; safety messages still go")
+// Spent warns about a part of a channel's daily limit.
+func (w *Watch) Spent(channel string, part dispatch.Part, spent, limit float64) {
+	w.Metrics.spent.WithLabelValues(channel, string(part)).Set(spent / limit)
+	w.Log.Warn().Str("channel", channel).Str("part", string(part)).Float64("spent", spent).Float64("limit", limit).
+		Msg("the day's money for outgoing messages is running out; answers that carry a stop still go")
 }
 
 // Failed reports work that will be done again.

@@ -46,7 +46,7 @@ func TestAnAgentsWeekComesEveryMonday(t *testing.T) {
 	r := httptest.NewRequest(http.MethodPost, "/in/valley-sms", strings.NewReader(form.Encode()))
 	r.Header.Set("Content-Type", "application/x-www-form-urlencoded")
 	w := answer(g, r)
-	if said := w.Body.String(); w.Code != http.StatusOK || !strings.Contains(said, "Asha: ") || !strings.Contains(said, "Musa: ") {
+	if said := w.Body.String(); w.Code != http.StatusOK || !strings.Contains(said, "Asha ") || !strings.Contains(said, "Musa ") {
 		t.Fatalf("%d %q", w.Code, said)
 	}
 	if checks, err := store.Filed(t.Context(), 0, 10); len(checks) != 2 || err != nil {
@@ -70,8 +70,8 @@ func TestAnAgentsWeekComesEveryMonday(t *testing.T) {
 // faults is a watcher to whom nothing may fail.
 type faults struct{ t *testing.T }
 
-func (faults) Settled(session.Outgoing)       {}
-func (faults) Spent(string, float64, float64) {}
+func (faults) Settled(session.Outgoing)                      {}
+func (faults) Spent(string, dispatch.Part, float64, float64) {}
 func (f faults) Failed(doing string, err error) {
 	f.t.Errorf("%s: %v", doing, err)
 }

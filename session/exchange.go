@@ -101,10 +101,12 @@ type Purpose string
 // The purposes.
 const (
 	Answer    Purpose = "answer"   // reply to what was just sent in
+	Greeting  Purpose = "greeting" // likewise, to somebody we do not know
 	Safety    Purpose = "safety"   // caution: never held back by a limit
 	Reminding Purpose = "reminder" // waits for morning, dropped when late, respects STOP
 	Digest    Purpose = "digest"   // likewise
 	Alert     Purpose = "alert"    // to a coordinator
+	Alerts    Purpose = "alerts"   // several in one: never held back by a limit
 )
 
 // Outgoing is a message of ours on its way to a phone.
@@ -138,10 +140,12 @@ type ReminderID string
 type Reminder struct {
 	ID     ReminderID
 	Due    time.Time
-	Kind   string // "recheck", "unfinished", "tally", "digest"
+	Kind   string // "recheck", "unfinished", "tally", "digest", "alert"
 	Person PersonID
 	Phone  Phone
 	Slip   Slip
+	// First is when it was due at first, where it was put off.
+	First time.Time
 	// Cancel, in Writes, takes the reminder of this ID back, if there is one.
 	// With Due set it is being fired: unless it is still there with that Due,
 	// the whole exchange fails with ErrNotFound.
@@ -236,9 +240,9 @@ type Turn func(View) (Writes, error)
 // entry is answered.
 type Step func(View, Input) (Writes, error)
 
-// Remind makes what a reminder that fell due changes: a message, or a later try.
-// Errors are faults of the store.
-type Remind func(v View, due Reminder, now time.Time, entropy [2]uint64, budget Budget) (Writes, error)
+// Remind makes what reminders of one person that fell due change: messages, or a
+// later try. Errors are faults of the store.
+type Remind func(v View, due []Reminder, now time.Time, entropy [2]uint64, budget Budget) (Writes, error)
 
 // Faults of a store, wrapped by every engine.
 var (

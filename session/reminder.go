@@ -8,6 +8,7 @@ const (
 	UnfinishedKind = "unfinished" // a check was begun and left
 	TallyKind      = "tally"      // an agent's week in numbers
 	DigestKind     = "digest"     // a coordinator's week, on Monday morning
+	AlertKind      = "alert"      // a lot that a coordinator is told of with others
 )
 
 // RecheckID names the reminder to measure a lot again.
@@ -21,6 +22,13 @@ func TallyID(of PersonID) ReminderID { return ReminderID("tally:" + string(of)) 
 
 // DigestID names the reminder that sends a coordinator the week.
 func DigestID(of PersonID) ReminderID { return ReminderID("digest:" + string(of)) }
+
+// AlertOf has a coordinator told of a check together with others: one message at
+// each full hour.
+func AlertOf(p *Person, slip Slip, at time.Time) Reminder {
+	id := ReminderID("alert:" + string(p.ID) + ":" + string(slip))
+	return Reminder{ID: id, Due: at.Truncate(time.Hour).Add(time.Hour), Kind: AlertKind, Person: p.ID, Phone: p.Phone, Slip: slip}
+}
 
 // DigestOf is a coordinator's next digest.
 func DigestOf(p *Person, due time.Time) Reminder {

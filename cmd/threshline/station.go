@@ -137,7 +137,7 @@ func (s *station) assemble() (err error) {
 	wake := func() {}
 	if len(s.channels.out) > 0 && s.worker == nil {
 		s.worker, err = dispatch.New(dispatch.Config{
-			Queue: s.store, Channels: s.channels.out, Stopped: s.stopped, SpentToday: dispatch.SpentToday(s.store),
+			Queue: s.store, Channels: s.channels.out, Stopped: s.stopped, Join: s.join, SpentToday: dispatch.SpentToday(s.store),
 			Purse: s.purse(), Zone: s.programme.Zone, Quiet: s.quiet, Now: s.clock.Now, Spread: s.outside.spread,
 			Watcher: s.watch,
 		})
@@ -183,6 +183,11 @@ func (s *station) stopped(ctx context.Context, phone session.Phone) (stopped boo
 		return err
 	})
 	return stopped, err
+}
+
+// join has a coordinator told of an alert together with others.
+func (s *station) join(ctx context.Context, alert session.Outgoing) error {
+	return dispatch.Join(ctx, s.store, alert, s.clock.Now())
 }
 
 // run serves on the listener until ctx ends, then stops cleanly: what was

@@ -6,6 +6,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"slices"
 	"time"
 
 	"threshline/session"
@@ -32,21 +33,21 @@ type Reminders struct {
 	Wake func()
 }
 
-// Round works off what is due at now and returns how many reminders it dealt
-// with. A reminder whose turn fails is taken off the agenda and reported, or
+// Round works off what is due at now, that of one person in one exchange, and
+// returns how many reminders it dealt with. A reminder whose turn fails is taken off the agenda and reported, or
 // it would come back for ever; one that the store did not take stays, and
 // those behind it have their turn unless the store takes nothing at all.
 func (r *Reminders) Round(ctx context.Context, now time.Time) (dealt int, err error) {
-	due, err := r.Agenda.Due(ctx, now, agendaBatch)
+	due, err := r.due(ctx, now)
 	if err != nil {
 		r.Watcher.Failed("list due reminders", err)
 		return 0, err
 	}
 	var problems []error
-	for _, one := range due {
-		err := r.deal(ctx, now, one)
+	for _, theirs := range due {
+		n, err := r.deal(ctx, now, theirs)
+		dealt += n
 		if err == nil {
-			dealt++
 			continue
 		}
 		r.Watcher.Failed("store a reminder's turn", err)
@@ -72,34 +73,75 @@ func takesNothing(err error) bool {
 	return false
 }
 
-// deal runs one reminder's turn. The reminder is fired in the same exchange,
-// so that two gateways over one store remind once.
-func (r *Reminders) deal(ctx context.Context, now time.Time, one session.Reminder) error {
+// due lists what is due by whose it is, in order. Alerts are told of in one
+// message: all that are due are looked for.
+func (r *Reminders) due(ctx context.Context, now time.Time) (byPerson [][]session.Reminder, err error) {
+	isAlert := func(one session.Reminder) bool { return one.Kind == session.AlertKind }
+	due, n := []session.Reminder(nil), agendaBatch
+	for due, err = r.Agenda.Due(ctx, now, n); err == nil && len(due) == n && slices.ContainsFunc(due, isAlert); due, err = r.Agenda.Due(ctx, now, n) {
+		n *= 4
+	}
+	type whose struct {
+		phone  session.Phone
+		person session.PersonID
+	}
+	places := map[whose]int{}
+	for _, one := range due {
+		w := whose{one.Phone, one.Person}
+		i, seen := places[w]
+		if !seen {
+			i = len(byPerson)
+			places[w], byPerson = i, append(byPerson, nil)
+		}
+		byPerson[i] = append(byPerson[i], one)
+	}
+	return byPerson, err
+}
+
+// deal runs the turn of one person's reminders. They are fired in the same
+// exchange, so that two gateways over one store remind once. Where the turn of
+// several fails each has one of its own.
+func (r *Reminders) deal(ctx context.Context, now time.Time, theirs []session.Reminder) (dealt int, err error) {
 	var fault error
 	turn := func(v session.View) (session.Writes, error) {
 		entropy, err := Bits(r.Entropy)
 		if err != nil {
 			return session.Writes{}, err
 		}
-		writes, err := r.Turn(v, one, now, entropy, r.Budget)
+		writes, err := r.Turn(v, theirs, now, entropy, r.Budget)
 		fault = err
+		if err != nil && len(theirs) > 1 {
+			return session.Writes{}, err
+		}
 		if err != nil {
 			writes = session.Writes{Reply: session.Reply{Silent: true}}
 		}
-		fire := one
-		fire.Cancel = true
-		// First, so that the turn may set the same reminder anew after it.
-		writes.Reminders = append([]session.Reminder{fire}, writes.Reminders...)
+		fired := slices.Clone(theirs)
+		for i := range fired {
+			fired[i].Cancel = true
+		}
+		// First, so that the turn may set the same reminders anew after it.
+		writes.Reminders = append(fired, writes.Reminders...)
 		return writes, nil
 	}
-	_, err := r.Agenda.Exchange(ctx, session.Key{Phone: one.Phone}, turn)
-	if fault != nil {
+	_, err = r.Agenda.Exchange(ctx, session.Key{Phone: theirs[0].Phone}, turn)
+	switch {
+	case errors.Is(err, session.ErrNotFound) && fault == nil: // taken back or fired by another meanwhile
+		return len(theirs), nil
+	case err != nil && len(theirs) > 1 && !takesNothing(err):
+		var problems []error
+		for i := range theirs {
+			n, err := r.deal(ctx, now, theirs[i:i+1])
+			dealt, problems = dealt+n, append(problems, err)
+		}
+		return dealt, errors.Join(problems...)
+	case fault != nil:
 		r.Watcher.Failed("make a reminder's turn", fault)
 	}
-	if errors.Is(err, session.ErrNotFound) {
-		return nil // taken back or fired by another meanwhile
+	if err != nil {
+		return 0, err
 	}
-	return err
+	return len(theirs), nil
 }
 
 // Bits reads 128 fresh random bits for one run of a turn.

@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"context"
 	"errors"
+	"fmt"
 	"slices"
 	"sync"
 	"testing"
@@ -57,8 +58,8 @@ type faults struct {
 	failed []string
 }
 
-func (f *faults) Settled(session.Outgoing)       {}
-func (f *faults) Spent(string, float64, float64) {}
+func (f *faults) Settled(session.Outgoing)                      {}
+func (f *faults) Spent(string, dispatch.Part, float64, float64) {}
 
 func (f *faults) Failed(doing string, err error) {
 	f.lock.Lock()
@@ -77,7 +78,8 @@ func TestADueReminderIsTurnedOnceAndLeavesTheAgenda(t *testing.T) {
 	reminders := dispatch.Reminders{
 		Agenda: store, Watcher: watch, Entropy: bytes.NewReader(make([]byte, 1<<10)),
 		Wake: func() { woken++ },
-		Turn: func(_ session.View, r session.Reminder, now time.Time, _ [2]uint64, _ session.Budget) (session.Writes, error) {
+		Turn: func(_ session.View, due []session.Reminder, now time.Time, _ [2]uint64, _ session.Budget) (session.Writes, error) {
+			r := due[0]
 			switch r.Kind {
 			case "nonsense":
 				return session.Writes{}, errors.New("no such reminder")
@@ -121,7 +123,7 @@ func TestAReminderThatCannotBeStoredHoldsUpNoOther(t *testing.T) {
 	watch := &faults{}
 	reminders := dispatch.Reminders{
 		Agenda: picky{store}, Watcher: watch, Entropy: bytes.NewReader(make([]byte, 1<<10)),
-		Turn: func(session.View, session.Reminder, time.Time, [2]uint64, session.Budget) (session.Writes, error) {
+		Turn: func(session.View, []session.Reminder, time.Time, [2]uint64, session.Budget) (session.Writes, error) {
 			return session.Writes{}, nil
 		},
 	}
@@ -134,6 +136,31 @@ func TestAReminderThatCannotBeStoredHoldsUpNoOther(t *testing.T) {
 }
 
 var errUnfit = errors.New("cannot be stored")
+
+// What is due of one phone is one exchange, also when it is more than is listed at
+// once: alerts are told together or not at all.
+func TestWhatIsDueOfOnePhoneIsOneExchange(t *testing.T) {
+	store := &agenda{}
+	for i := range 250 {
+		id := session.ReminderID(fmt.Sprint("alert ", i))
+		store.due = append(store.due, session.Reminder{ID: id, Due: start, Kind: session.AlertKind, Person: "p", Phone: "+33639980001"})
+	}
+	store.due = append(store.due, session.Reminder{ID: "other", Due: start, Kind: session.RecheckKind, Person: "q", Phone: "+33639980002"})
+	var turns []int
+	reminders := dispatch.Reminders{
+		Agenda: store, Watcher: &faults{}, Entropy: bytes.NewReader(make([]byte, 1<<10)),
+		Turn: func(_ session.View, due []session.Reminder, _ time.Time, _ [2]uint64, _ session.Budget) (session.Writes, error) {
+			turns = append(turns, len(due))
+			return session.Writes{}, nil
+		},
+	}
+	if n, err := reminders.Round(t.Context(), start); n != 251 || err != nil {
+		t.Errorf("dealt with %d, %v", n, err)
+	}
+	if !slices.Equal(turns, []int{250, 1}) || len(store.due) != 0 {
+		t.Errorf("turns of %d reminders, %d left", turns, len(store.due))
+	}
+}
 
 // picky is an agenda that does not store one of its reminders.
 type picky struct{ *agenda }

@@ -14,7 +14,8 @@ const warnShare = 0.8
 // such as 0.1.
 const moneySlack = 0.0005
 
-// budget counts a channel's segments of one day in the programme's time zone.
+// budget counts the segments of one part of a channel's money of one day, in the
+// programme's time zone.
 type budget struct {
 	zone       *time.Location
 	perSegment float64 // money

@@ -19,7 +19,7 @@ type spending struct {
 	marks []float64
 }
 
-func (s *spending) Spent(_ string, spent, _ float64) {
+func (s *spending) Spent(_ string, _ dispatch.Part, spent, _ float64) {
 	s.mu.Lock()
 	defer s.mu.Unlock()
 	s.marks = append(s.marks, spent)
@@ -32,7 +32,7 @@ func TestMessagesAtOnceDoNotOverspendTheDay(t *testing.T) {
 	shelf, carrier, clock, watch := newShelf(), &scripted{}, &clock{now: start}, &spending{}
 	w := newWorker(t, shelf, carrier, clock.Now, func(c *dispatch.Config) {
 		c.Watcher = watch
-		c.Channels[0].Parallel, c.Channels[0].PerSegment, c.Channels[0].DailyLimit = 50, 0.1, 3
+		c.Channels[0].Parallel, c.Channels[0].PerSegment, c.Channels[0].DailyLimit = 50, 0.1, 6
 	})
 	for i := range 100 {
 		o := queued(fmt.Sprintf("m%03d", i))
@@ -63,10 +63,10 @@ func TestMessagesAtOnceDoNotOverspendTheDay(t *testing.T) {
 		}
 	}
 	if safety != 5 || answers+safety < 30 || answers > 30 {
-		t.Errorf("%d safety messages of 5 and %d others went out for 3.00 at 0.10 each", safety, answers)
+		t.Errorf("%d safety messages of 5 and %d others went out for 3.00 of 6.00 at 0.10 each", safety, answers)
 	}
 	if len(watch.marks) != 2 {
-		t.Errorf("warned at %v, want once at 2.40 and once at the limit", watch.marks)
+		t.Errorf("warned at %v, want once at 2.40 and once at the limit of the part", watch.marks)
 	}
 	// The rest waits for the next day, and then goes.
 	clock.set(start.Add(17 * time.Hour)) // midnight
@@ -79,17 +79,23 @@ func TestMessagesAtOnceDoNotOverspendTheDay(t *testing.T) {
 // purse is a day's money in memory, which two workers share.
 type purse struct {
 	mu      sync.Mutex
-	spent   map[time.Time]int
-	refused map[time.Time]bool
+	spent   map[partOfDay]int
+	refused map[partOfDay]bool
 	err     error
 }
 
-func (p *purse) Spend(_ context.Context, _ string, day time.Time, segments, most int, must bool) (spent int, taken, first bool, err error) {
+type partOfDay struct {
+	part string
+	day  time.Time
+}
+
+func (p *purse) Spend(_ context.Context, _, part string, midnight time.Time, segments, most int, must bool) (spent int, taken, first bool, err error) {
 	p.mu.Lock()
 	defer p.mu.Unlock()
 	if p.err != nil {
 		return 0, false, false, p.err
 	}
+	day := partOfDay{part, midnight}
 	taken = must || most < 0 || p.spent[day]+segments <= most
 	if taken {
 		p.spent[day] += segments
@@ -103,13 +109,13 @@ func (p *purse) Spend(_ context.Context, _ string, day time.Time, segments, most
 // day allows, and are warned once. While the day's money cannot be asked for
 // nothing is sent.
 func TestGatewaysShareTheDaysMoney(t *testing.T) {
-	shared := &purse{spent: map[time.Time]int{}, refused: map[time.Time]bool{}, err: errors.New("away")}
+	shared := &purse{spent: map[partOfDay]int{}, refused: map[partOfDay]bool{}, err: errors.New("away")}
 	shelf, carrier, clock, watch := newShelf(), &scripted{}, &clock{now: start}, &spending{}
 	var workers []*dispatch.Worker
 	for range 2 {
 		workers = append(workers, newWorker(t, shelf, carrier, clock.Now, func(c *dispatch.Config) {
 			c.Watcher, c.Purse = watch, shared
-			c.Channels[0].Parallel, c.Channels[0].PerSegment, c.Channels[0].DailyLimit = 50, 0.1, 3
+			c.Channels[0].Parallel, c.Channels[0].PerSegment, c.Channels[0].DailyLimit = 50, 0.1, 6
 		}))
 	}
 	for i := range 100 {

@@ -17,7 +17,7 @@ type verdict struct {
 // unprompted tells whether a message comes without having been asked for just
 // now: such a one respects STOP.
 func unprompted(p session.Purpose) bool {
-	return p == session.Reminding || p == session.Digest || p == session.Alert
+	return p == session.Reminding || p == session.Digest || p == session.Alert || p == session.Alerts
 }
 
 // decide applies the rules that need only the message, the time and the lane.

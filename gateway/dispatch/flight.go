@@ -112,8 +112,8 @@ func (w *Worker) send(ctx context.Context, f flight) {
 	}
 	o := f.o
 	o.Segments = f.lane.segments(o.Text)
-	safety := o.Purpose == session.Safety
-	ok, c, err := w.reserve(ctx, f.lane, now, o.Segments, safety)
+	part := partOf(o.Purpose)
+	ok, c, err := w.reserve(ctx, f.lane, part, now, o.Segments, !heldBack(o.Purpose))
 	if err != nil {
 		// Not sending is the safe side: the lease lapses and it comes again.
 		w.cfg.Watcher.Failed("take a message out of the day's money", err)
@@ -121,10 +121,10 @@ func (w *Worker) send(ctx context.Context, f flight) {
 		return
 	}
 	if c.warning || c.stop {
-		w.cfg.Watcher.Spent(f.lane.Name, c.spent, f.lane.DailyLimit)
+		w.cfg.Watcher.Spent(f.lane.Name, part, c.spent, f.lane.limit(part))
 	}
 	if !ok {
-		w.end(ctx, now, o, overBudget(o, f.lane.budget.renews(now)))
+		w.holdBack(ctx, now, o, f.lane.budgets[part].renews(now))
 		return
 	}
 	bounded, cancel := context.WithTimeout(ctx, w.cfg.HandWithin)
@@ -141,6 +141,21 @@ func (w *Worker) send(ctx context.Context, f flight) {
 	w.end(ctx, now, o, w.afterFailure(ctx, now, o, f.lane, err))
 }
 
+// holdBack sees to a message that the day's money is not enough for: an alert is
+// joined with others, and the rest waits for the next day.
+func (w *Worker) holdBack(ctx context.Context, now time.Time, o session.Outgoing, renews time.Time) {
+	if o.Purpose != session.Alert || o.Slip == "" || w.cfg.Join == nil {
+		w.end(ctx, now, o, overBudget(o, renews))
+		return
+	}
+	if err := w.cfg.Join(ctx, o); err != nil {
+		w.cfg.Watcher.Failed("join an alert with others", err)
+		w.leave(o.ID)
+		return
+	}
+	w.end(ctx, now, o, verdict{state: session.Refused, problem: "told with others in one message: the day's money for dangers is spent"})
+}
+
 // leave lets a message go that is not sent: whoever claims it next sees to it.
 func (w *Worker) leave(id session.OutgoingID) {
 	w.mu.Lock()
@@ -151,7 +166,7 @@ func (w *Worker) leave(id session.OutgoingID) {
 // overBudget waits for the next day's budget where the message still makes
 // sense then, and refuses it visibly where not.
 func overBudget(o session.Outgoing, renews time.Time) verdict {
-	const why = "the channel's money of the day is spent"
+	const why = "the day's money for such messages is spent"
 	if v := putOff(o, renews, why); v.state == session.Queued {
 		return v
 	}
@@ -165,7 +180,7 @@ func (w *Worker) afterFailure(ctx context.Context, now time.Time, o session.Outg
 	var refusal *Refusal
 	if errors.As(err, &refusal) {
 		// Surely not taken, so it costs nothing.
-		w.refund(ctx, l, now, o.Segments)
+		w.refund(ctx, l, partOf(o.Purpose), now, o.Segments)
 		problem, asked = refusal.Problem, refusal.After
 	}
 	if refusal != nil && refusal.Final {

@@ -11,26 +11,26 @@ import (
 // Purse is what a channel may cost a day, shared with other gateways. Without
 // one each worker counts for itself.
 type Purse interface {
-	// Spend takes segments out of a channel's day, named by its midnight, unless
+	// Spend takes segments out of a part of a channel's day, named by its midnight, unless
 	// they make more than most, where that is not under 0; must takes them all
 	// the same, and under 0 they are given back. It returns what is spent then,
 	// whether they were taken, and whether they are the day's first that were
 	// too much for anybody.
-	Spend(ctx context.Context, channel string, day time.Time, segments, most int, must bool) (spent int, taken, first bool, err error)
+	Spend(ctx context.Context, channel, part string, day time.Time, segments, most int, must bool) (spent int, taken, first bool, err error)
 }
 
 // reserve takes a message's segments out of the day, here or for all gateways.
-func (w *Worker) reserve(ctx context.Context, l *lane, now time.Time, segments int, must bool) (ok bool, c crossing, err error) {
+func (w *Worker) reserve(ctx context.Context, l *lane, part Part, now time.Time, segments int, must bool) (ok bool, c crossing, err error) {
 	if w.cfg.Purse == nil {
-		ok, c = l.budget.reserve(now, segments, must)
+		ok, c = l.budgets[part].reserve(now, segments, must)
 		return ok, c, nil
 	}
 	most, mark := -1, 0
-	if l.DailyLimit > 0 && l.PerSegment > 0 {
-		most = int(math.Floor((l.DailyLimit + moneySlack) / l.PerSegment))
-		mark = int(math.Ceil((l.DailyLimit*warnShare - moneySlack) / l.PerSegment))
+	if limit := l.limit(part); limit > 0 && l.PerSegment > 0 {
+		most = int(math.Floor((limit + moneySlack) / l.PerSegment))
+		mark = int(math.Ceil((limit*warnShare - moneySlack) / l.PerSegment))
 	}
-	spent, taken, first, err := w.cfg.Purse.Spend(ctx, l.Name, session.Midnight(now, w.cfg.Zone), segments, most, must)
+	spent, taken, first, err := w.cfg.Purse.Spend(ctx, l.Name, string(part), session.Midnight(now, w.cfg.Zone), segments, most, must)
 	if err != nil {
 		return false, c, err
 	}
@@ -41,12 +41,12 @@ func (w *Worker) reserve(ctx context.Context, l *lane, now time.Time, segments i
 }
 
 // refund gives back what was reserved for a message that surely was not taken.
-func (w *Worker) refund(ctx context.Context, l *lane, now time.Time, segments int) {
+func (w *Worker) refund(ctx context.Context, l *lane, part Part, now time.Time, segments int) {
 	if w.cfg.Purse == nil {
-		l.budget.refund(now, segments)
+		l.budgets[part].refund(now, segments)
 		return
 	}
-	if _, _, _, err := w.cfg.Purse.Spend(ctx, l.Name, session.Midnight(now, w.cfg.Zone), -segments, -1, true); err != nil {
+	if _, _, _, err := w.cfg.Purse.Spend(ctx, l.Name, string(part), session.Midnight(now, w.cfg.Zone), -segments, -1, true); err != nil {
 		w.cfg.Watcher.Failed("give back the money of a message that was not taken", err)
 	}
 }

@@ -43,10 +43,17 @@ func newScript(t *testing.T) *script {
 
 func (s *script) Settled(session.Outgoing) {}
 func (s *script) Failed(string, error)     {}
-func (s *script) Spent(channel string, spent, limit float64) {
+func (s *script) Spent(channel string, part dispatch.Part, spent, limit float64) {
 	s.mu.Lock()
 	defer s.mu.Unlock()
-	s.spent = append(s.spent, fmt.Sprintf("warned: %s has spent %.2f of %.2f today", channel, spent, limit))
+	s.spent = append(s.spent, fmt.Sprintf("warned: %s has spent %.2f of %.2f for %s today", channel, spent, limit, part))
+}
+
+// joined notes an alert that is told with others.
+func (s *script) joined(o session.Outgoing) {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	s.spent = append(s.spent, "to be told with others: "+string(o.Slip))
 }
 
 func (s *script) run(_ *testing.T, d *datadriven.TestData) string {
@@ -75,6 +82,7 @@ func (s *script) newWorker(d *datadriven.TestData) string {
 	cfg := dispatch.Config{
 		Queue: s.shelf, Now: s.clock.Now, Zone: zone, Watcher: s,
 		Stopped: func(_ context.Context, p session.Phone) (bool, error) { return s.stopped[p], nil },
+		Join:    func(_ context.Context, o session.Outgoing) error { s.joined(o); return nil },
 	}
 	for _, arg := range d.CmdArgs {
 		value, err := strconv.ParseFloat(arg.Vals[0], 64)
@@ -97,7 +105,9 @@ func (s *script) newWorker(d *datadriven.TestData) string {
 		case "quiet":
 			cfg.Quiet, err = dispatch.ParseQuiet(arg.Vals[0])
 		case "spent":
-			cfg.SpentToday, err = func(context.Context, string, time.Time) (int, error) { return int(value), nil }, nil
+			cfg.SpentToday, err = func(context.Context, string, time.Time) (map[dispatch.Part]int, error) {
+				return map[dispatch.Part]int{dispatch.ForKnown: int(value)}, nil
+			}, nil
 		default:
 			d.Fatalf(s.t, "no setting %q", arg.Key)
 		}
@@ -129,6 +139,8 @@ func (s *script) message(d *datadriven.TestData) string {
 			o.Purpose = session.Purpose(value)
 		case "channel":
 			o.Channel = value
+		case "slip":
+			o.Slip = session.Slip(value)
 		case "expires":
 			o.Expires = now.Add(s.duration(d, value))
 		case "segments":

@@ -21,20 +21,21 @@ const lookBack = 48 * time.Hour
 // SpentToday makes a Config.SpentToday of a store. It counts a message on the
 // day of its last change, so that a receipt that came today for yesterday's
 // message counts today: too much rather than too little.
-func SpentToday(store SentLister) func(ctx context.Context, channel string, since time.Time) (int, error) {
-	return func(ctx context.Context, channel string, since time.Time) (segments int, err error) {
+func SpentToday(store SentLister) func(ctx context.Context, channel string, since time.Time) (map[Part]int, error) {
+	return func(ctx context.Context, channel string, since time.Time) (map[Part]int, error) {
+		segments := map[Part]int{}
 		var last session.Outgoing
 		for {
 			page, err := store.Sent(ctx, last, agendaBatch)
 			if err != nil {
-				return 0, err
+				return nil, err
 			}
 			for _, o := range page {
 				if o.Created.Before(since.Add(-lookBack)) {
 					return segments, nil
 				}
 				if wasHandedOn(o.State) && o.Channel == channel && !o.Changed.Before(since) {
-					segments += o.Segments
+					segments[partOf(o.Purpose)] += o.Segments
 				}
 			}
 			if len(page) < agendaBatch {

@@ -31,7 +31,8 @@ func TestTwoGatewaysRemindOnce(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	turn := func(_ session.View, r session.Reminder, now time.Time, bits [2]uint64, _ session.Budget) (session.Writes, error) {
+	turn := func(_ session.View, due []session.Reminder, now time.Time, bits [2]uint64, _ session.Budget) (session.Writes, error) {
+		r := due[0]
 		return session.Writes{Outgoing: []session.Outgoing{{
 			ID: session.OutgoingID(fmt.Sprintf("%x%x", bits[0], bits[1])), To: r.Phone, Text: string(r.Person),
 			Purpose: session.Reminding, Created: now, Due: now, State: session.Queued,

@@ -17,10 +17,13 @@ type Config struct {
 	// Stopped tells whether the person at a phone has texted STOP; nil means
 	// that nobody has.
 	Stopped func(context.Context, session.Phone) (bool, error)
+	// Join has a coordinator told of an alert together with others, when the day's
+	// money for dangers is spent; nil puts the alert off to the next day.
+	Join func(context.Context, session.Outgoing) error
 	// SpentToday tells how many segments a channel has sent since the given
-	// midnight, so that a restart does not open the day's budget anew; nil
+	// midnight by part, so that a restart does not open the day's budget anew; nil
 	// begins each run with the whole budget.
-	SpentToday func(ctx context.Context, channel string, since time.Time) (segments int, err error)
+	SpentToday func(ctx context.Context, channel string, since time.Time) (map[Part]int, error)
 	// Purse is the day's money where several gateways share it, and counts
 	// instead of SpentToday; may be nil.
 	Purse Purse
@@ -191,7 +194,9 @@ func (w *Worker) seed(ctx context.Context, now time.Time) error {
 			w.cfg.Watcher.Failed("look up what was spent today", err)
 			return err
 		}
-		l.budget.seed(now, segments)
+		for part, n := range segments {
+			l.budgets[part].seed(now, n)
+		}
 	}
 	w.seeded = true
 	return nil

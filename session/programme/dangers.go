@@ -22,6 +22,11 @@ const (
 	Wet         Danger = "wet"     // above WetAbove
 )
 
+// AllDangers lists them, the worst first.
+func AllDangers() []Danger {
+	return []Danger{TreatedSeed, Mouldy, Musty, Chemical, Warm, Insects, Wet}
+}
+
 // WetAbove is the moisture, % wet basis, exclusive, above which a lot is told
 // to the coordinators. Source: as advice.MicrobesAbove.
 const WetAbove = advice.MicrobesAbove

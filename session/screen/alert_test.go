@@ -159,6 +159,7 @@ func oneAlert(t *testing.T, lang session.Language, seen string) {
 	said("alert.lot", uneatable, "G1 "+wet)
 	said("alert.still", uneatable, "slip "+string(h.slip())+" "+wet)
 	said("alert.corrected", false, "3", "1", "3 13.1 13.2 13.2", "8 1", "1")
+	w.now = w.now.AddDate(0, 0, 1) // or they come together
 	said("alert.lot", uneatable, "G1 "+wet)
 	said("alert.withdrawn", false, "3", "2", "1")
 }

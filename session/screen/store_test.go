@@ -167,17 +167,20 @@ func (s *store) apply(phone session.Phone, w session.Writes) error {
 	return nil
 }
 
-// due takes the earliest reminder that is due, if any.
-func (s *store) due(now time.Time) (session.Reminder, bool) {
-	var first *session.Reminder
+// due takes what is due of whoever has the earliest, if anybody.
+func (s *store) due(now time.Time) (theirs []session.Reminder) {
+	var all []session.Reminder
 	for _, r := range s.reminders {
-		if !r.Due.After(now) && (first == nil || r.Due.Before(first.Due) || r.Due.Equal(first.Due) && r.ID < first.ID) {
-			first = &r
+		if !r.Due.After(now) {
+			all = append(all, r)
 		}
 	}
-	if first == nil {
-		return session.Reminder{}, false
+	slices.SortFunc(all, func(a, b session.Reminder) int { return cmp.Or(a.Due.Compare(b.Due), cmp.Compare(a.ID, b.ID)) })
+	for _, r := range all {
+		if r.Person == all[0].Person && r.Phone == all[0].Phone {
+			theirs = append(theirs, r)
+			delete(s.reminders, r.ID)
+		}
 	}
-	delete(s.reminders, first.ID)
-	return *first, true
+	return theirs
 }

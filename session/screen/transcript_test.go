@@ -223,19 +223,25 @@ func (p *play) wait(d *datadriven.TestData) string {
 	}
 	until := p.world.now.Add(span)
 	for {
-		r, ok := p.world.store.due(until)
-		if !ok {
+		at := until
+		for _, r := range p.world.store.reminders {
+			if r.Due.Before(at) {
+				at = r.Due
+			}
+		}
+		if at.After(p.world.now) {
+			p.world.now = at
+		}
+		due := p.world.store.due(p.world.now)
+		if len(due) == 0 {
 			break
 		}
-		if r.Due.After(p.world.now) {
-			p.world.now = r.Due
-		}
 		p.world.turns++
-		w, err := p.world.machine.Remind(p.world.store, r, p.world.now, [2]uint64{20261125, p.world.turns}, budget)
+		w, err := p.world.machine.Remind(p.world.store, due, p.world.now, [2]uint64{20261125, p.world.turns}, budget)
 		if err != nil {
 			p.t.Fatal(err)
 		}
-		if err := p.world.store.apply(r.Phone, w); err != nil {
+		if err := p.world.store.apply(due[0].Phone, w); err != nil {
 			p.t.Fatal(err)
 		}
 	}

@@ -74,7 +74,7 @@ func digestOf(t *testing.T, w *world, h *handset, at time.Time) (text string) {
 	t.Helper()
 	w.turns++
 	r := session.Reminder{ID: session.ReminderID("digest:head " + h.number), Due: at, Kind: session.DigestKind, Person: session.PersonID("head " + h.number), Phone: h.number}
-	out, err := w.machine.Remind(w.store, r, at, [2]uint64{3, w.turns}, budget)
+	out, err := w.machine.Remind(w.store, []session.Reminder{r}, at, [2]uint64{3, w.turns}, budget)
 	if err != nil {
 		t.Fatal(err)
 	}

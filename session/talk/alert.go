@@ -59,13 +59,19 @@ func within(some, all []programme.Danger) bool {
 }
 
 // tell sends a message about a check to every coordinator of its district who
-// may be written to, but for whoever sent the check.
+// may be written to, but for whoever sent the check. What a reporter has after
+// the first few of a day comes together with others.
 func (t *Talk) tell(c session.Check, key string, dangers []programme.Danger, args ...any) {
 	people, err := t.view.Coordinators()
 	t.fail(err)
 	grower, reporter := t.PersonOf(c.Lot.Grower), t.PersonOf(c.Reporter)
-	for _, p := range people {
+	joined := t.manyToday(&c)
+	for i, p := range people {
 		if p.ID == t.Person.ID || !p.Writable() || !p.Coordinates(c.Lot.District) {
+			continue
+		}
+		if joined {
+			t.remind(session.AlertOf(&people[i], c.Slip, t.In.At))
 			continue
 		}
 		l := letter{Voice: t.to(p), check: &c, grower: grower, reporter: reporter}
@@ -137,7 +143,7 @@ func (l *letter) named(key, name string) string {
 }
 
 // alerts are the texts that go to coordinators, by key.
-var alerts = [...]string{"alert.lot", "alert.still", "alert.gone", "alert.over", "alert.withdrawn", "alert.corrected"}
+var alerts = [...]string{"alert.lot", "alert.still", "alert.gone", "alert.over", "alert.withdrawn", "alert.corrected", "alert.joined", "alert.ended"}
 
 // shortestAlert is less than any alert has, in bytes.
 const shortestAlert = 24

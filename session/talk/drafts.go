@@ -18,7 +18,7 @@ func (t *Talk) dropDrafts() {
 		if t.In.At.Sub(d.Drafts[i].Touched) <= t.Programme.DraftWithin()+dropGrace {
 			continue
 		}
-		if t.Person.Stopped.IsZero() && measured(&d.Drafts[i]) {
+		if t.Person.Stopped.IsZero() && typed(&d.Drafts[i]) {
 			t.send(t.lastCopy(&t.Voice, &d.Drafts[i]), session.Reminding, "")
 		}
 		d.Drafts = slices.Delete(d.Drafts, i, i+1)

@@ -88,8 +88,17 @@ func holdsNothing(d *session.Draft) bool {
 	return !measured(d)
 }
 
-// measured tells whether there are readings to give back.
+// measured tells whether there are readings.
 func measured(d *session.Draft) bool { return slices.ContainsFunc(grading.Fields(), d.Readings.Has) }
+
+// laid tells whether a re-check was laid ready, and nothing said in it yet: what
+// it holds is of the check before.
+func laid(d *session.Draft) bool {
+	return d.Recheck != "" && d.Corrects == "" && len(d.Paces) == 0 && !d.Touched.After(d.Started)
+}
+
+// typed tells whether there are readings of the person's own to give back.
+func typed(d *session.Draft) bool { return measured(d) && !laid(d) }
 
 // Set records a reading of the check being worked on, and when it came.
 func (n *Notebook) Set(f grading.Field, value grading.Decimal) {

@@ -43,11 +43,15 @@ func (t *Talk) remindUnfinished() {
 	}
 }
 
-// Remind is the turn of a reminder that fell due: a message, or a later try.
-// Somebody who stopped messages, left or has no number gets nothing. Errors
+// recheckStale is how long a reminder to check again may be put off before it is
+// dropped. Source: assumed.
+const recheckStale = 7 * 24 * time.Hour
+
+// Remind is the turn of a person's reminders that fell due: messages, or a later
+// try. Somebody who stopped messages, left or has no number gets nothing. Errors
 // are faults of the store.
-func (m *Machine) Remind(v session.View, r session.Reminder, now time.Time, entropy [2]uint64, budget session.Budget) (session.Writes, error) {
-	p, err := v.Person(r.Person)
+func (m *Machine) Remind(v session.View, due []session.Reminder, now time.Time, entropy [2]uint64, budget session.Budget) (session.Writes, error) {
+	p, err := v.Person(due[0].Person)
 	if errors.Is(err, session.ErrNotFound) {
 		return session.Writes{Reply: session.Reply{Silent: true}}, nil
 	}
@@ -64,16 +68,23 @@ func (m *Machine) Remind(v session.View, r session.Reminder, now time.Time, entr
 		return session.Writes{}, err
 	}
 	t.writes.Reply = session.Reply{Silent: true}
-	switch r.Kind {
-	case session.RecheckKind:
-		t.remindRecheck(r)
-	case session.UnfinishedKind:
-		t.remindDrafts(r)
-	case session.TallyKind:
-		t.tally(r)
-	case session.DigestKind:
-		t.digest(r)
+	var alerts, rechecks []session.Reminder
+	for _, r := range due {
+		switch r.Kind {
+		case session.RecheckKind:
+			rechecks = append(rechecks, r)
+		case session.AlertKind:
+			alerts = append(alerts, r)
+		case session.UnfinishedKind:
+			t.remindDrafts(r)
+		case session.TallyKind:
+			t.tally(r)
+		case session.DigestKind:
+			t.digest(r)
+		}
 	}
+	t.tellJoined(alerts)
+	t.remindRechecks(rechecks)
 	return t.done(), t.fault
 }
 
@@ -86,18 +97,34 @@ func (t *Talk) send(text string, purpose session.Purpose, slip session.Slip) {
 	t.writes.Dialogue = t.Dialogue
 }
 
+// remindRechecks asks for one lot's new reading, where the person is not busy. The
+// others wait until they may be free again, and those that waited too long are
+// dropped.
+func (t *Talk) remindRechecks(due []session.Reminder) {
+	asked := false
+	for _, r := range due {
+		if r.First.IsZero() {
+			r.First = r.Due
+		}
+		c, ok := t.Check(r.Slip)
+		switch {
+		case !ok || c.State != session.Filed || t.In.At.Sub(r.First) > recheckStale:
+		case t.idle && !asked:
+			asked = true
+			t.remindRecheck(c)
+		default:
+			r.Due = t.Dialogue.Last.Add(t.patience() + time.Minute)
+			if !r.Due.After(t.In.At) { // a clock that went back
+				r.Due = t.In.At.Add(time.Hour)
+			}
+			t.remind(r)
+		}
+	}
+}
+
 // remindRecheck asks for the new reading and lays the re-check ready, so that
-// the answer needs nothing but the number. Somebody busy is asked an hour later.
-func (t *Talk) remindRecheck(r session.Reminder) {
-	c, ok := t.Check(r.Slip)
-	if !ok || c.State != session.Filed {
-		return
-	}
-	if !t.idle {
-		r.Due = t.In.At.Add(time.Hour)
-		t.remind(r)
-		return
-	}
+// the answer needs nothing but the number.
+func (t *Talk) remindRecheck(c session.Check) {
 	key := "remind.recheck"
 	if again := programme.Again(t.Programme.Standard, c); slices.Equal(again, []grading.Field{grading.Moisture}) && !programme.Resamples(&c) {
 		key = "remind.dry"
@@ -126,7 +153,7 @@ func (t *Talk) remindDrafts(r session.Reminder) {
 		rested := t.In.At.Sub(draft.Touched)
 		switch {
 		case rested >= keep:
-			if measured(draft) {
+			if typed(draft) {
 				t.send(t.lastCopy(&t.Voice, draft), session.Reminding, "")
 			}
 			d.Drafts = slices.Delete(d.Drafts, i, i+1)
@@ -134,7 +161,9 @@ func (t *Talk) remindDrafts(r session.Reminder) {
 			continue
 		case rested >= keep/2-keep/12 && !draft.Reminded: // those of one morning in one message
 			draft.Reminded = true
-			left++
+			if !laid(draft) { // it was asked for once
+				left++
+			}
 		}
 		due := draft.Touched.Add(keep / 2)
 		if draft.Reminded {

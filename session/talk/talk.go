@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"slices"
+	"time"
 
 	"threshline/grading"
 	"threshline/session"
@@ -51,17 +52,21 @@ func (m *Machine) open(v session.View, in session.Input) (*Talk, error) {
 		Records: Records{In: in, view: v}, Notebook: Notebook{Dialogue: &d, at: in.At}, machine: m,
 	}
 	t.be(p)
-	rested, patience := in.At.Sub(d.Last), m.Programme.ResumeWithin()
-	if d.Memo.Asked {
-		patience = max(patience, m.Programme.DraftWithin())
-	}
-	t.idle = d.Screen == "" || rested > patience
+	t.idle = d.Screen == "" || in.At.Sub(d.Last) > t.patience()
 	t.wasUSSD = d.NetworkSession != ""
 	if in.Kind == session.SMS {
 		d.NetworkSession = ""
 	}
 	t.dropDrafts()
 	return t, nil
+}
+
+// patience is how long the dialogue may rest and still be gone on with.
+func (t *Talk) patience() time.Duration {
+	if t.Memo().Asked {
+		return max(t.Programme.ResumeWithin(), t.Programme.DraftWithin())
+	}
+	return t.Programme.ResumeWithin()
 }
 
 // be makes the turn that of a person, and speaks their language, the one just

@@ -221,7 +221,7 @@ func TestTheDaysMoneyIsSharedByAllGateways(t *testing.T) {
 	for i := range 2 * each {
 		s := []*Store{a, b}[i%2]
 		all.Go(func() {
-			_, ok, first, err := s.Spend(context.Background(), "valley-sms", storetest.Begin, 1, most, false)
+			_, ok, first, err := s.Spend(context.Background(), "valley-sms", "known", storetest.Begin, 1, most, false)
 			if err != nil {
 				t.Error(err)
 			}
@@ -237,8 +237,9 @@ func TestTheDaysMoneyIsSharedByAllGateways(t *testing.T) {
 	if taken.Load() != most || told.Load() != 1 {
 		t.Errorf("%d of %d taken, told %d times", taken.Load(), most, told.Load())
 	}
+	part := "known"
 	spend := func(day time.Time, segments int, must bool) (int, bool) {
-		spent, ok, _, err := a.Spend(t.Context(), "valley-sms", day, segments, most, must)
+		spent, ok, _, err := a.Spend(t.Context(), "valley-sms", part, day, segments, most, must)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -253,6 +254,10 @@ func TestTheDaysMoneyIsSharedByAllGateways(t *testing.T) {
 	}
 	if spent, ok := spend(storetest.Begin.AddDate(0, 0, 1), 1, false); !ok || spent != 1 {
 		t.Errorf("the next day begins with %d, %v", spent, ok)
+	}
+	part = "dangers"
+	if spent, ok := spend(storetest.Begin, 1, false); !ok || spent != 1 {
+		t.Errorf("another part of the day begins with %d, %v", spent, ok)
 	}
 }
 

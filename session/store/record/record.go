@@ -235,6 +235,7 @@ func Reminder(c *Coder, r *session.Reminder) {
 	Text(c, 4, &r.Person)
 	Text(c, 5, &r.Phone)
 	Text(c, 6, &r.Slip)
+	clock(c, 7, &r.First)
 }
 
 func Note(c *Coder, n *session.AuditNote) {
