@@ -19,6 +19,7 @@ type gradesPage struct {
 	Grades                         chart.Drawing
 	Districts, Varieties, Channels paper.Table
 	Rechecks                       rechecksView
+	Rest                           struct{ Districts, Varieties rest }
 }
 
 type rechecksView struct {
@@ -34,22 +35,26 @@ func (d *Desk) grades(w http.ResponseWriter, r *http.Request, v *access.Visitor)
 		return err
 	}
 	s := &p.Summary
+	most := rowsOf(r, mostRows)
 	page := gradesPage{
 		ledgerPage: p, Grades: gradeChart(s), Rechecks: d.rechecks(s),
-		Districts: d.groups("Grades by district", "District", s.Districts, s, func(k string) paper.Cell {
+		Districts: d.groups("Grades by district", "District", s.Districts, s, most, func(k string) paper.Cell {
 			return paper.Cell{Text: k, Link: c.with("/desk/grades", "district", k)}
 		}),
-		Varieties: d.groups("Grades by variety", "Variety", s.Varieties, s, func(k string) paper.Cell {
+		Varieties: d.groups("Grades by variety", "Variety", s.Varieties, s, most, func(k string) paper.Cell {
 			return paper.Cell{Text: paper.Or(k, "not said"), Link: c.with("/desk/grades", "variety", k)}
 		}),
-		Channels: d.groups("Grades by channel", "Channel", s.Channels, s, func(k string) paper.Cell { return paper.Cell{Text: k} }),
+		Channels: d.groups("Grades by channel", "Channel", s.Channels, s, most, func(k string) paper.Cell { return paper.Cell{Text: k} }),
 	}
+	page.Rest.Districts = restOf(&c, r.URL.Path, "district", len(page.Districts.Rows), len(s.Districts))
+	page.Rest.Varieties = restOf(&c, r.URL.Path, "row", len(page.Varieties.Rows), len(s.Varieties))
 	d.Show(w, r, http.StatusOK, v, "grades", "Grades", page)
 	return nil
 }
 
-// groups is a table of groups with a column for each grade.
-func (d *Desk) groups(caption, what string, groups []ledger.Group, s *ledger.Summary, key func(string) paper.Cell) paper.Table {
+// groups is a table of up to most groups, those with most checks, with a column
+// for each grade.
+func (d *Desk) groups(caption, what string, groups []ledger.Group, s *ledger.Summary, most int, key func(string) paper.Cell) paper.Table {
 	t := paper.Table{Caption: caption, Head: paper.Heads(what, "#Checks", "#Lots", "#In grade", "#95 % interval")}
 	several := severalStandards(s)
 	for i := range s.Grades {
@@ -62,8 +67,7 @@ func (d *Desk) groups(caption, what string, groups []ledger.Group, s *ledger.Sum
 	t.Head = append(t.Head, paper.Column{Label: "Mostly held down by"})
 	for i := range groups {
 		g := &groups[i]
-		if i >= mostRows {
-			t.Caption += ". Only the " + paper.Count(mostRows) + " with most checks are listed"
+		if i >= most {
 			break
 		}
 		row := []paper.Cell{key(g.Key)}
@@ -130,6 +134,7 @@ func unitOf(s *ledger.Summary, standard string, id grading.ParameterID) string {
 type districtsPage struct {
 	ledgerPage
 	Districts, Villages, Agents paper.Table
+	Rest                        struct{ Districts, Villages, Agents rest }
 	// Named says that agents are shown by name.
 	Named bool
 }
@@ -140,16 +145,20 @@ func (d *Desk) districts(w http.ResponseWriter, r *http.Request, v *access.Visit
 		return err
 	}
 	s := &p.Summary
+	most := rowsOf(r, mostRows)
 	page := districtsPage{ledgerPage: p, Named: v.May(session.DeskCoordinator)}
-	page.Districts = d.groups("Districts", "District", s.Districts, s, func(k string) paper.Cell {
+	page.Districts = d.groups("Districts", "District", s.Districts, s, most, func(k string) paper.Cell {
 		return paper.Cell{Text: k, Link: c.with("/desk/lots", "district", k)}
 	})
-	page.Villages = d.groups("Villages", "Village", s.Villages, s, func(k string) paper.Cell {
+	page.Villages = d.groups("Villages", "Village", s.Villages, s, most, func(k string) paper.Cell {
 		return paper.Cell{Text: paper.Or(k, "not said"), Link: c.with("/desk/lots", "village", k)}
 	})
-	page.Agents = d.groups("Agents", "Agent", s.Agents, s, func(k string) paper.Cell {
+	page.Agents = d.groups("Agents", "Agent", s.Agents, s, most, func(k string) paper.Cell {
 		return paper.Cell{Text: d.nameOf(v, session.PersonID(k)), Link: c.with("/desk/lots", "agent", k)}
 	})
+	page.Rest.Districts = restOf(&c, r.URL.Path, "district", len(page.Districts.Rows), len(s.Districts))
+	page.Rest.Villages = restOf(&c, r.URL.Path, "village", len(page.Villages.Rows), len(s.Villages))
+	page.Rest.Agents = restOf(&c, r.URL.Path, "agent", len(page.Agents.Rows), len(s.Agents))
 	if page.Named && len(s.Agents) > 0 {
 		if err := d.seen(r.Context(), v, "the names of agents", c.coded(d, v)); err != nil {
 			return err

@@ -22,6 +22,7 @@ type growersPage struct {
 	Named     bool
 	Growers   paper.Table
 	More      string
+	All       string // every one of them; "" there are none besides
 	Role      session.Role
 	Roles     []paper.Option
 	District  string
@@ -45,13 +46,17 @@ func (d *Desk) growers(w http.ResponseWriter, r *http.Request, v *access.Visitor
 			page.Districts = append(page.Districts, paper.Option{Value: name, Label: name, Chosen: name == page.District})
 		}
 	}
-	people, more, err := d.findPeople(r.Context(), v, &page, session.PersonID(q.Get("after")))
+	people, more, err := d.findPeople(r.Context(), v, &page, session.PersonID(q.Get("after")), rowsOf(r, perPage))
 	if err != nil {
 		return err
 	}
 	page.Growers = d.peopleTable(v, people, string(page.Role))
 	if more {
 		next := chosen{query: q}
+		q.Del("after")
+		if page.All = next.with(r.URL.Path, "rows", "all"); len(people) == mostPrinted {
+			page.All = ""
+		}
 		page.More = next.with(r.URL.Path, "after", string(people[len(people)-1].ID))
 	}
 	if page.Named && len(people) > 0 {
@@ -64,7 +69,7 @@ func (d *Desk) growers(w http.ResponseWriter, r *http.Request, v *access.Visitor
 }
 
 // findPeople reads people after one until a page is full.
-func (d *Desk) findPeople(ctx context.Context, v *access.Visitor, page *growersPage, after session.PersonID) (found []session.Person, more bool, err error) {
+func (d *Desk) findPeople(ctx context.Context, v *access.Visitor, page *growersPage, after session.PersonID, most int) (found []session.Person, more bool, err error) {
 	find := strings.ToLower(page.Find)
 	for {
 		batch, err := d.cfg.Shelf.People(ctx, after, atOnce)
@@ -78,7 +83,7 @@ func (d *Desk) findPeople(ctx context.Context, v *access.Visitor, page *growersP
 			if find != "" && !strings.Contains(strings.ToLower(p.Name+" "+p.Village+" "+string(p.ID)), find) && string(p.Phone) != find {
 				continue
 			}
-			if len(found) == perPage {
+			if len(found) == most {
 				return found, true, nil
 			}
 			found = append(found, p)
@@ -126,6 +131,7 @@ type growerPage struct {
 	Code         string // shown once, right after it was made
 	Facts        paper.Facts
 	History      paper.Table
+	Lots         string // all of their checks
 }
 
 func (d *Desk) grower(w http.ResponseWriter, r *http.Request, v *access.Visitor) error {
@@ -192,6 +198,11 @@ func (d *Desk) aboutPerson(w http.ResponseWriter, r *http.Request, v *access.Vis
 	}
 	page := growerPage{Name: d.personName(v, &p), Named: v.Knows(p.District), History: d.history(v, checks, "")}
 	page.Movable, page.Path, page.Code = d.movable(v, &p), "/desk/growers/"+string(p.ID), code
+	by := "agent"
+	if p.Role == session.Grower {
+		by = "grower"
+	}
+	page.Lots = (&chosen{}).with("/desk/lots", by, string(p.ID))
 	add := page.Facts.Add
 	add("Role", string(p.Role))
 	add("Where", place(p.District, p.Village))

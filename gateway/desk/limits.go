@@ -84,10 +84,10 @@ func (d *Desk) parameterView(i int, p *ledger.Distribution, several bool) parame
 func boundText(b *grading.Bound, places int) string {
 	var parts []string
 	if b.Min != nil {
-		parts = append(parts, sign("≥ ", "> ", b.MinExclusive)+plain(*b.Min, places))
+		parts = append(parts, sign("≥\u00a0", ">\u00a0", b.MinExclusive)+plain(*b.Min, places))
 	}
 	if b.Max != nil {
-		parts = append(parts, sign("≤ ", "< ", b.MaxExclusive)+plain(*b.Max, places))
+		parts = append(parts, sign("≤\u00a0", "<\u00a0", b.MaxExclusive)+plain(*b.Max, places))
 	}
 	if b.WorstWord != "" {
 		parts = append(parts, b.WorstWord+" or better")

@@ -246,7 +246,10 @@ func readings(c *session.Check) paper.Table {
 
 // history lists the grower's checks, this one among them.
 func (d *Desk) history(v *access.Visitor, checks []session.Check, this session.Slip) paper.Table {
-	t := paper.Table{Caption: "The grower’s checks, newest first", Head: paper.Heads("Slip", "Filed", "Grade", "Held down by", "What it is")}
+	t := paper.Table{Caption: "Checks, newest first", Head: paper.Heads("Slip", "Filed", "Grade", "Held down by", "What it is")}
+	if len(checks) == perPage {
+		t.Caption += ": the last " + paper.Count(perPage)
+	}
 	for i := range checks {
 		c := &checks[i]
 		if !v.Sees(c.Lot.District) {

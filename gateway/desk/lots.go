@@ -18,6 +18,7 @@ type lotsPage struct {
 	Find, NotFound string
 	Rows           []lotRow
 	Shown          string
+	Rest           rest
 	Older, Newer   string
 }
 
@@ -44,19 +45,20 @@ func (d *Desk) lots(w http.ResponseWriter, r *http.Request, v *access.Visitor) e
 	if err != nil {
 		return err
 	}
+	most := rowsOf(r, perPage)
 	skip, _ := strconv.Atoi(r.URL.Query().Get("skip"))
 	skip = max(skip, 0)
 	page := lotsPage{ledgerPage: p}
-	checks, err := d.checks(r.Context(), c.Filter, skip, perPage+1)
+	checks, err := d.checks(r.Context(), c.Filter, skip, most+1)
 	if err != nil {
 		return err
 	}
-	if len(checks) > perPage {
-		checks = checks[:perPage]
-		page.Older = c.with(r.URL.Path, "skip", strconv.Itoa(skip+perPage))
+	if len(checks) > most {
+		checks = checks[:most]
+		page.Older = c.with(r.URL.Path, "skip", strconv.Itoa(skip+most))
 	}
 	if skip > 0 {
-		page.Newer = c.with(r.URL.Path, "skip", strconv.Itoa(max(0, skip-perPage)))
+		page.Newer = c.with(r.URL.Path, "skip", strconv.Itoa(max(0, skip-most)))
 	}
 	named := false
 	for i := range checks {
@@ -64,7 +66,8 @@ func (d *Desk) lots(w http.ResponseWriter, r *http.Request, v *access.Visitor) e
 		named = named || v.Knows(checks[i].Lot.District)
 	}
 	if len(checks) > 0 {
-		page.Shown = "The last filed first, " + paper.Count(skip+1) + " to " + paper.Count(skip+len(checks)) + "."
+		page.Shown = "The last filed first, " + paper.Count(skip+1) + " to " + paper.Count(skip+len(checks)) + " of " + paper.Count(p.Summary.Checks) + "."
+		page.Rest = restOf(&c, r.URL.Path, "check", len(checks), p.Summary.Checks)
 	}
 	if named {
 		if err := d.seen(r.Context(), v, "the names in a list of lots", c.coded(d, v)); err != nil {

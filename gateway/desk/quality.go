@@ -20,6 +20,7 @@ type qualityPage struct {
 	Tests    int
 	Tested   paper.Table
 	Named    bool
+	Rest     rest
 	Wait     bool   // they are still being looked for
 	AsOf     string // when they were found, if a little ago
 }
@@ -48,7 +49,8 @@ func (d *Desk) quality(w http.ResponseWriter, r *http.Request, v *access.Visitor
 	q := tested.result
 	page := qualityPage{ledgerPage: p, Tests: q.Tests, Named: v.May(session.DeskCoordinator), AsOf: tested.old(d.cfg.Programme.Zone)}
 	for i := range q.Flags {
-		if i == mostRows {
+		if i == rowsOf(r, mostRows) {
+			page.Rest = restOf(&c, r.URL.Path, "finding", i, len(q.Flags))
 			break
 		}
 		page.Findings = append(page.Findings, d.finding(v, &c, &q.Flags[i]))

@@ -64,9 +64,12 @@ var contents = []struct {
 // from one to the other.
 var overChecks = []string{home, "/desk/grades", "/desk/limits", "/desk/what-if", "/desk/districts", "/desk/lots", "/desk/flags", "/desk/take-away"}
 
+// aside are pages over the ledger that the contents do not list.
+var aside = []string{"/desk/report", "/desk/visits"}
+
 // filtered is a page's address with the filter of the page that is shown.
 func filtered(path string, r *http.Request) string {
-	if !slices.Contains(overChecks, path) || !slices.Contains(overChecks, r.URL.Path) && r.URL.Path != "/desk/report" {
+	if !slices.Contains(overChecks, path) || !slices.Contains(overChecks, r.URL.Path) && !slices.Contains(aside, r.URL.Path) {
 		return path
 	}
 	asked, q := r.URL.Query(), url.Values{}

@@ -25,7 +25,7 @@ func (d *Desk) routes() http.Handler {
 		"/desk/lots": d.lots, "/desk/lots/{slip}": d.lot,
 		"/desk/growers": d.growers, "/desk/growers/{id}": d.grower, "/desk/messages": d.messages, "/desk/settings": d.settings,
 		"/desk/handset": d.showHandset, "/desk/take-away": d.takeAway, "/desk/export": d.export, "/desk/report": d.report,
-		"/desk/flags": d.quality,
+		"/desk/flags": d.quality, "/desk/visits": d.toVisit,
 	} {
 		m.Path(path).Methods(reading...).Handler(d.enter(session.DeskViewer, page))
 	}

@@ -96,6 +96,7 @@ type seasonPage struct {
 	Wait          bool        // the four above are still being reckoned
 	AsOf          string      // when they were, if a little ago
 	Visits        paper.Table // lots in danger
+	ToVisit       rest
 	Links         map[string]string
 }
 
@@ -108,11 +109,13 @@ func (d *Desk) season(w http.ResponseWriter, r *http.Request, v *access.Visitor)
 		ledgerPage: p, Grades: gradeChart(&p.Summary), Weeks: chart.Weeks(p.Summary.Weeks), Holding: d.holding(&p.Summary, &c, 4),
 		Links: map[string]string{
 			"grades": c.with("/desk/grades", "", ""), "limits": c.with("/desk/limits", "", ""), "what": c.with("/desk/what-if", "", ""),
-			"flags": c.with("/desk/flags", "", ""), "report": c.with("/desk/report", "", ""),
+			"flags": c.with("/desk/flags", "", ""), "report": c.with("/desk/report", "", ""), "visits": c.with("/desk/visits", "rows", "all"),
 		},
 	}
 	if !p.Empty {
-		page.Visits = d.visits(c.Filter)
+		var of int
+		page.Visits, of = d.visits(c.Filter, mostVisits)
+		page.ToVisit = restOf(&c, "/desk/visits", "lot", len(page.Visits.Rows), of)
 		d.glance(&page, c.Filter)
 	}
 	if page.Wait {

@@ -1,8 +1,10 @@
 package desk
 
 import (
+	"net/http"
 	"time"
 
+	"threshline/gateway/desk/access"
 	"threshline/gateway/desk/paper"
 	"threshline/session/ledger"
 	"threshline/session/programme"
@@ -11,27 +13,47 @@ import (
 // mostVisits is how many lots to visit the first page lists.
 const mostVisits = 10
 
-// visits lists the lots of the filter that are in danger as they were checked
-// last, within the last seven days: what coordinators were told of by SMS.
-func (d *Desk) visits(f ledger.Filter) paper.Table {
+// visits lists up to most lots of the filter that are in danger as they were checked
+// last, within the last seven days or since the filter's first one: what coordinators were told of by SMS; and says how many there are.
+func (d *Desk) visits(f ledger.Filter, most int) (t paper.Table, of int) {
 	now := d.cfg.Now().In(d.cfg.Programme.Zone)
-	if week := time.Date(now.Year(), now.Month(), now.Day()-6, 0, 0, 0, 0, time.UTC); f.From.Before(week) {
+	since := "of the last seven days"
+	if week := time.Date(now.Year(), now.Month(), now.Day()-6, 0, 0, 0, 0, time.UTC); f.From.IsZero() {
 		f.From = week
+	} else {
+		since = "since " + f.From.Format("2 Jan 2006")
 	}
 	list := d.cfg.Ledger.View().Visits(f)
-	t := paper.Table{
-		Caption: "Lots of the last seven days that are mouldy or smell so, hold treated seed, are warm, have live insects, or are wetter than " +
+	t = paper.Table{
+		Caption: "Lots " + since + " that are mouldy or smell so, hold treated seed, are warm, have live insects, or are wetter than " +
 			programme.WetAbove.Fixed(0) + paper.Thin + "%",
 		Head: paper.Heads("Slip", "Checked", "Place", "What"),
 	}
-	if len(list) > mostVisits {
-		t.Caption += ": the newest " + paper.Count(mostVisits) + " of " + paper.Count(len(list))
-		list = list[:mostVisits]
-	}
-	for _, v := range list {
+	of = len(list)
+	for _, v := range list[:min(most, of)] {
 		t.Rows = append(t.Rows, paper.Linked("/desk/lots/"+string(v.Slip), string(v.Slip), v.At.In(d.cfg.Programme.Zone).Format("2 Jan 2006"), place(v.District, v.Village), dangersSaid(v.Dangers)))
 	}
-	return t
+	return t, of
+}
+
+// visitsPage is the list to take along: every lot to visit.
+type visitsPage struct {
+	ledgerPage
+	Visits paper.Table
+	Rest   rest
+}
+
+func (d *Desk) toVisit(w http.ResponseWriter, r *http.Request, v *access.Visitor) error {
+	p, c, err := d.overLedger(w, r, v)
+	if err != nil {
+		return err
+	}
+	page := visitsPage{ledgerPage: p}
+	var of int
+	page.Visits, of = d.visits(c.Filter, rowsOf(r, perPage))
+	page.Rest = restOf(&c, r.URL.Path, "lot", len(page.Visits.Rows), of)
+	d.Show(w, r, http.StatusOK, v, "visits", "Lots to visit", page)
+	return nil
 }
 
 // dangersSaid names dangers as a sentence does.

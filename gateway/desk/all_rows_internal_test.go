@@ -1,0 +1,13 @@
+package desk
+
+import (
+	"strings"
+	"testing"
+)
+
+func TestAListTooLongToPrintSaysWhatToDo(t *testing.T) {
+	r := restOf(&chosen{}, "/desk/lots", "check", perPage, 1_000_000)
+	if r.All != "" || !strings.Contains(r.Said, "take them away as a file") {
+		t.Errorf("%+v", r)
+	}
+}
