@@ -83,7 +83,7 @@ func dried(s *g.Standard, r *g.Readings, target g.Decimal) (after g.Readings, kg
 	after = *r
 	// All that is not stone shrinks by grain, so that the whole shrinks by factor.
 	grain := max(factor-was.stones, 0) / (1 - min(was.stones, 0.99))
-	for _, f := range [...]g.Field{g.Chaff, g.CleanWeight, g.BrownWeight, g.ImmatureWeight} {
+	for _, f := range [...]g.Field{g.Chaff, g.CleanWeight, g.BrownWeight, g.BrokenWeight, g.ImmatureWeight} {
 		if m, ok := r.Get(f); ok {
 			after.Set(f, scaled(m, grain))
 		}

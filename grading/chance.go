@@ -143,7 +143,7 @@ func (c *Certainty) speck(f Field) float64 {
 		return c.SpeckWeight
 	case Stones:
 		return c.StoneWeight
-	case ImmatureWeight, BrownWeight:
+	case ImmatureWeight, BrokenWeight, BrownWeight:
 		return c.HuskedWeight
 	}
 	return c.GrainWeight

@@ -28,8 +28,8 @@ const (
 	CleanWeight Field = 5
 	// BrownWeight is the husked (brown) rice of the clean paddy, g.
 	BrownWeight Field = 6
-	// ImmatureWeight is thin, green or chalky brown rice that the second sieve
-	// lets through or that is picked out, g.
+	// ImmatureWeight is whole grains of brown rice that are thin, green or chalky:
+	// what the second sieve lets through once broken pieces are out, g.
 	ImmatureWeight Field = 7
 	// Counted is how many husked grains lay on the pan.
 	Counted Field = 8
@@ -48,10 +48,13 @@ const (
 	LiveWeevils Field = 14
 	// LiveOthers is how many other live injurious insects were seen.
 	LiveOthers Field = 15
+	// BrokenWeight is broken pieces of the brown rice, taken out before ImmatureWeight
+	// is weighed, g.
+	BrokenWeight Field = 16
 
 	// FieldEnd is one more than the highest field, for arrays by field; at most
 	// 64, the room of a FieldSet.
-	FieldEnd = 16
+	FieldEnd = 17
 )
 
 // String is the field's name in files and on the wire, such as "chaff_g".

@@ -52,7 +52,8 @@ type reading struct {
 
 // readingTable is every reading there is, in working order: the order in which
 // a person is asked, and in which readings are written. All lists and loops over
-// fields come from it.
+// fields come from it. The order and the sieves are common practice, no source
+// [HAND-PROCEDURE]; how to close a meter is in [IRRI-METER].
 var readingTable = []reading{
 	{field: Moisture, name: "moisture", kind: PercentField, group: Water, screen: "moisture", like: "13.8", learnt: true},
 	{field: SampleWeight, name: "sample_g", kind: WeightField, group: Weighed, screen: "sample", like: "20"},
@@ -60,7 +61,8 @@ var readingTable = []reading{
 	{field: Stones, name: "stones_g", kind: WeightField, group: Weighed, screen: "dirt", of: []Field{SampleWeight}, like: "0.06", beside: true, learnt: true},
 	{field: CleanWeight, name: "clean_g", kind: WeightField, group: Weighed, screen: "husk", of: []Field{SampleWeight}, like: "19.7"},
 	{field: BrownWeight, name: "brown_g", kind: WeightField, group: Weighed, screen: "husk", of: []Field{CleanWeight, SampleWeight}, like: "15.6"},
-	{field: ImmatureWeight, name: "immature_g", kind: WeightField, group: Weighed, screen: "husk", of: []Field{BrownWeight}, like: "0.2", learnt: true},
+	{field: BrokenWeight, name: "broken_g", kind: WeightField, group: Weighed, screen: "husk", of: []Field{BrownWeight}, like: "0.4", beside: true},
+	{field: ImmatureWeight, name: "immature_g", kind: WeightField, group: Weighed, screen: "husk", of: []Field{BrownWeight}, like: "0.2", beside: true, learnt: true},
 	{field: Counted, name: "counted", kind: CountField, group: Pan},
 	{field: PestDamaged, name: "pest_damaged", kind: CountField, group: Pan, screen: "pan", of: []Field{Counted}, like: "0", beside: true, learnt: true},
 	{field: Discoloured, name: "discoloured", kind: CountField, group: Pan, screen: "pan", of: []Field{Counted}, like: "1", beside: true, lasting: true, learnt: true},

@@ -58,7 +58,7 @@ func toolFor(f grading.Field) session.Tool {
 		return session.Scale
 	case grading.Chaff, grading.Stones:
 		return session.Sieves
-	case grading.BrownWeight, grading.ImmatureWeight:
+	case grading.BrownWeight, grading.BrokenWeight, grading.ImmatureWeight:
 		return session.Husker
 	}
 	return session.Pan

@@ -78,7 +78,7 @@ func groupLine(t *talk.Talk, g group, number int) string {
 	case "dirt":
 		return t.Say("line.dirt", "number", number, "chaff", value(grading.Chaff), "stones", value(grading.Stones))
 	}
-	names := map[grading.Field]string{grading.CleanWeight: "clean", grading.BrownWeight: "brown", grading.ImmatureWeight: "immature"}
+	names := map[grading.Field]string{grading.CleanWeight: "clean", grading.BrownWeight: "brown", grading.BrokenWeight: "broken", grading.ImmatureWeight: "immature"}
 	var parts []string
 	if n, ok := r.Get(grading.Counted); ok && g.id == "pan" && n != panHollows {
 		parts = append(parts, t.Say("line.counted", "value", value(grading.Counted)))

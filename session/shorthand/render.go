@@ -24,6 +24,8 @@ func example(key string) string {
 		return "19.7"
 	case grading.BrownWeight.String():
 		return "15.6"
+	case grading.BrokenWeight.String():
+		return "0.4"
 	case grading.ImmatureWeight.String():
 		return "0.2"
 	case grading.Counted.String():
