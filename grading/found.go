@@ -10,9 +10,11 @@ type Found struct {
 	Measured bool
 	// Direct says that the value was given, not made from readings.
 	Direct bool
-	Value  Ratio   // exact
-	Shown  Decimal // Value rounded half up to the parameter's Decimals
-	Word   string  // for Word parameters
+	Value  Ratio // exact
+	// Shown is Value rounded half up to the result's Decimals: the parameter's, or
+	// more where these would show it on the wrong side of a limit.
+	Shown Decimal
+	Word  string // for Word parameters
 	// step is what Value is rounded to before it is compared, to compared; 0 not
 	// at all.
 	step, compared Decimal

@@ -119,6 +119,7 @@ func (e *Evaluator) Grade(r *Readings, res *Result) error {
 	res.Parameters = slices.Grow(res.Parameters, len(e.lot))
 	for i := range e.lot {
 		res.Parameters = append(res.Parameters, e.result(i, e.lot[i]))
+		e.sharpen(bounds, i, &res.Parameters[i])
 		if s.Rule != MatrixOf {
 			e.own(bounds, i, &res.Parameters[i])
 			best = max(best, res.Parameters[i].Rank)

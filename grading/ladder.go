@@ -64,13 +64,17 @@ func (e *Evaluator) own(bounds [][]Bound, i int, pr *ParameterResult) {
 	if rank == 1 {
 		pr.LimitIsMin = e.nearerMin(at, pr)
 		pr.Limit = side(at, pr.LimitIsMin)
+		pr.LimitOpen = open(at, pr.LimitIsMin)
 		return
 	}
 	better := &bounds[rank-2][i]
 	pr.LimitIsMin = !e.meetsMin(better, &pr.Found)
 	pr.Limit = side(at, pr.LimitIsMin)
 	pr.Next = side(better, pr.LimitIsMin)
+	pr.LimitOpen = open(better, pr.LimitIsMin)
 }
+
+func open(b *Bound, isMin bool) bool { return isMin && b.MinExclusive || !isMin && b.MaxExclusive }
 
 func side(b *Bound, isMin bool) *Decimal {
 	if isMin {

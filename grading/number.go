@@ -79,6 +79,14 @@ func (d Decimal) Fixed(places int) string {
 	return string(d.AppendFixed(nil, places))
 }
 
+// AtLeast gives d with places decimals (0 to 4), or with as many as it has.
+func (d Decimal) AtLeast(places int) string {
+	for places < decimalPlaces && d.Round(places) != d {
+		places++
+	}
+	return d.Fixed(places)
+}
+
 // AppendFixed appends Fixed to b.
 func (d Decimal) AppendFixed(b []byte, places int) []byte {
 	n := int64(d.Round(places))

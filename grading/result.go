@@ -63,8 +63,9 @@ type ParameterResult struct {
 	// Limit is the limit of the parameter's own grade (of the last grade when
 	// it is out); Next that of the next better grade. nil when there is none.
 	Limit, Next *Decimal
-	// LimitIsMin says that Limit and Next are minima.
-	LimitIsMin bool
+	// LimitIsMin says that Limit and Next are minima; LimitOpen that the limit told,
+	// Next or else Limit, is not itself met.
+	LimitIsMin, LimitOpen bool
 	// Low and High bound the lot's true value, 95 %.
 	Low, High float64
 	// Meets is the chance that the lot meets Limit, MeetsNext that it meets Next.

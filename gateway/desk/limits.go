@@ -70,7 +70,7 @@ func (d *Desk) parameterView(i int, p *ledger.Distribution, several bool) parame
 	}
 	v := parameterView{Label: label, Unit: paper.Unit(p.Unit, p.Basis)}
 	v.Said = "Measured in " + paper.Share(p.Measured) + " lots. Mean " + strconv.FormatFloat(p.Mean, 'f', p.Decimals+1, 64) +
-		", median " + p.Median.Fixed(p.Decimals) + ", nine in ten between " + p.P5.Fixed(p.Decimals) + " and " + p.P95.Fixed(p.Decimals) + "."
+		", median " + p.Median.AtLeast(p.Decimals) + ", nine in ten between " + p.P5.AtLeast(p.Decimals) + " and " + p.P95.AtLeast(p.Decimals) + "."
 	v.Chart = chart.Histogram("parameter-"+strconv.Itoa(i), label, v.Unit, p)
 	v.Limits = paper.Table{Caption: "Limits of " + label, Head: paper.Heads("Grade", "#Limit", "#Lots that meet it", "#Share", "#95 % interval")}
 	for _, l := range p.Limits {
@@ -84,10 +84,10 @@ func (d *Desk) parameterView(i int, p *ledger.Distribution, several bool) parame
 func boundText(b *grading.Bound, places int) string {
 	var parts []string
 	if b.Min != nil {
-		parts = append(parts, sign("≥\u00a0", ">\u00a0", b.MinExclusive)+plain(*b.Min, places))
+		parts = append(parts, sign("≥\u00a0", ">\u00a0", b.MinExclusive)+b.Min.AtLeast(places))
 	}
 	if b.Max != nil {
-		parts = append(parts, sign("≤\u00a0", "<\u00a0", b.MaxExclusive)+plain(*b.Max, places))
+		parts = append(parts, sign("≤\u00a0", "<\u00a0", b.MaxExclusive)+b.Max.AtLeast(places))
 	}
 	if b.WorstWord != "" {
 		parts = append(parts, b.WorstWord+" or better")
@@ -100,12 +100,4 @@ func sign(with, without string, exclusive bool) string {
 		return without
 	}
 	return with
-}
-
-// plain is a limit with as many decimals as it has, but at least places.
-func plain(d grading.Decimal, places int) string {
-	if d.Round(places) == d {
-		return d.Fixed(places)
-	}
-	return d.String()
 }

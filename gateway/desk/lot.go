@@ -175,9 +175,9 @@ func limitText(limit *grading.Decimal, p *grading.ParameterResult) string {
 		return "none"
 	}
 	if p.LimitIsMin {
-		return "≥ " + plain(*limit, p.Decimals)
+		return sign("≥ ", "> ", p.LimitOpen) + limit.AtLeast(p.Decimals)
 	}
-	return "≤ " + plain(*limit, p.Decimals)
+	return sign("≤ ", "< ", p.LimitOpen) + limit.AtLeast(p.Decimals)
 }
 
 func bounds(p *grading.ParameterResult) string {

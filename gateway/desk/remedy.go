@@ -20,9 +20,9 @@ func (d *Desk) remedy(o *advice.Option, now grading.GradeLabel, s *grading.Stand
 		if p := s.Parameter(id); p != nil {
 			label, places = p.Label, p.Decimals
 		}
-		v.Because += ": " + label + " is " + plain(o.Because.Value, places)
+		v.Because += ": " + label + " is " + o.Because.Value.AtLeast(places)
 		if o.Because.HasLimit {
-			v.Because += ", the limit " + plain(o.Because.Limit, places)
+			v.Because += ", the limit " + o.Because.Limit.AtLeast(places)
 		}
 	} else if o.Because.Gate != "" {
 		v.Because += ": " + paper.Say("gate", o.Because.Gate)

@@ -126,7 +126,7 @@ func moves(p *programme.Programme, was, is *session.Check, found *programme.Sinc
 		if def := p.Standard.Parameter(id); def != nil {
 			label, places, u = def.Label, def.Decimals, paper.Unit(def.Unit, def.Basis)
 		}
-		t.Add(label, a.Fixed(places), b.Fixed(places), u, clear)
+		t.Add(label, a.AtLeast(places), b.AtLeast(places), u, clear)
 	}
 	if found.Judged {
 		for _, m := range found.Change.Moved {

@@ -8,7 +8,8 @@ import (
 )
 
 // Distribution is how the values of one parameter of one table lie, as they
-// were shown when filed: rounded to the standard's decimals.
+// were shown when filed: rounded to the standard's decimals, or to more where these
+// would put a value on the wrong side of a limit.
 type Distribution struct {
 	Standard, Edition string
 	Parameter         grading.ParameterID
@@ -36,8 +37,7 @@ type Limit struct {
 	Grade grading.GradeLabel
 	Rank  int
 	Bound grading.Bound
-	// Meets is how many shown values meet it. Grading compares unrounded values
-	// where the standard says so, and may tell a few that lie on the limit apart.
+	// Meets is how many shown values meet it: as many as the lots that do.
 	Meets Share
 }
 
@@ -47,8 +47,9 @@ type Value struct {
 	Lots  int
 }
 
-// Bin is one bar of a histogram: the values from First to Last, both inclusive.
-// It is drawn from From to To.
+// Bin is one bar of a histogram: the values from First to Last, both inclusive, and
+// what lies less than a step before or behind them because it was shown with more
+// decimals, beside a limit. It is drawn from From to To.
 type Bin struct {
 	From, To    grading.Decimal
 	First, Last grading.Decimal

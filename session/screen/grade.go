@@ -137,7 +137,7 @@ func showWhy(t *talk.Talk) talk.Shown {
 		}
 		key, limit := "why.line", ""
 		if p.Limit != nil {
-			key, limit = "why.line_limit", withUnit(t, p.Unit, p.Limit.String())
+			key, limit = "why.line_limit", limitText(t, &p, p.Limit)
 		}
 		lines = append(lines, t.Say(key, "what", t.ParameterName(p.ID), "value", withUnit(t, p.Unit, p.Shown.Fixed(p.Decimals)),
 			"limit", limit, "grade", phrase(t, p.Grade, p.Rank, j.Result.Of)))

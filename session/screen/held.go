@@ -162,7 +162,19 @@ func heldLine(t *talk.Talk, r *grading.Result, p *grading.ParameterResult, form 
 		key += "_min"
 	}
 	return t.Say(key, "what", t.ParameterName(p.ID), "value", withUnit(t, p.Unit, p.Shown.Fixed(p.Decimals)),
-		"grade", better, "limit", withUnit(t, p.Unit, limit.String()))
+		"grade", better, "limit", limitText(t, p, limit))
+}
+
+// limitText is a limit with its unit, and a sign before it where it is not itself met.
+func limitText(t *talk.Talk, p *grading.ParameterResult, limit *grading.Decimal) string {
+	text := withUnit(t, p.Unit, limit.String())
+	switch {
+	case p.LimitOpen && p.LimitIsMin:
+		return ">" + text
+	case p.LimitOpen:
+		return "<" + text
+	}
+	return text
 }
 
 // betterLabel is the grade above a rank, without the word "Grade".

@@ -134,7 +134,7 @@ func becauseText(t *talk.Talk, o advice.Option) string {
 	if p == nil || o.When == advice.NextSeason {
 		return ""
 	}
-	return t.Say("grade.because", "what", t.ParameterName(id), "value", withUnit(t, p.Unit, o.Because.Value.Fixed(p.Decimals)))
+	return t.Say("grade.because", "what", t.ParameterName(id), "value", withUnit(t, p.Unit, o.Because.Value.AtLeast(p.Decimals)))
 }
 
 // betters tells whether a rank is better than the check's own.

@@ -123,7 +123,7 @@ func movedText(t *talk.Talk, s *programme.Since, after session.Check) string {
 		if !m.Clear && !given(&after.Readings, m.Parameter) {
 			key = "recheck.moved_little"
 		}
-		value := func(d grading.Decimal) string { return withUnit(t, p.Unit, d.Fixed(p.Decimals)) }
+		value := func(d grading.Decimal) string { return withUnit(t, p.Unit, d.AtLeast(p.Decimals)) }
 		said = append(said, t.Say(key, "what", t.ParameterName(m.Parameter), "before", value(m.Before), "after", value(m.After)))
 	}
 	return t.Say("recheck.values", "values", strings.Join(said, ", "))

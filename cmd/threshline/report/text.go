@@ -169,8 +169,13 @@ func parameterText(v *grading.ParameterResult) string {
 		text += " " + string(v.Unit)
 	}
 	side := "at most"
-	if v.LimitIsMin {
+	switch {
+	case v.LimitIsMin && v.LimitOpen:
+		side = "over"
+	case v.LimitIsMin:
 		side = "at least"
+	case v.LimitOpen:
+		side = "under"
 	}
 	if v.Next != nil {
 		text += fmt.Sprintf(", the next grade wants %s %s", side, LimitText(*v.Next, v.Unit))
