@@ -44,7 +44,8 @@ type Ways struct {
 	// where InMoney is false; -1 where something stops the lot.
 	Best    int
 	InMoney bool
-	// First is what comes before any of them: measuring again; "" nothing.
+	// First is what comes before any of them: measuring again, or what to do about
+	// the sign that stops the lot; "" nothing.
 	First RemedyID
 	// Spoils says that the lot gets worse while it waits: Best is what saves it,
 	// whatever it leaves.
@@ -67,7 +68,13 @@ func WaysFor(c Case) Ways {
 		return out
 	}
 	adv := a.advise()
-	if adv.Best.Band == SafetyBand || Infested(a.insects()) || len(a.res.Gates) > 0 && !a.wetAlone() {
+	weevils, others := a.insects()
+	switch {
+	case adv.Best.Band == SafetyBand, len(a.res.Gates) > 0 && !a.wetAlone():
+		out.First = adv.Best.Remedy
+		return out
+	case weevils+others > 0:
+		out.First = ClearInsects
 		return out
 	}
 	out.InMoney = a.market.known

@@ -15,7 +15,7 @@ func TestAShownValueStandsOnItsSideOfEveryLimit(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	for _, c := range []struct{ organic, sample, want string }{
+	for _, c := range []struct{ chaff, weight, want string }{
 		{"2.0009", "200", "1.0005"}, // 1.00045 %: not 1.00, which meets the limit of 1
 		{"2.008", "200", "1.004"},
 		{"2.02", "200", "1.01"},
@@ -23,15 +23,15 @@ func TestAShownValueStandsOnItsSideOfEveryLimit(t *testing.T) {
 		{"2", "200", "1.00"},
 	} {
 		var r grading.Readings
-		r.Set(grading.SampleMass, decimal(t, c.sample))
-		r.Set(grading.Organic, decimal(t, c.organic))
+		r.Set(grading.SampleWeight, decimal(t, c.weight))
+		r.Set(grading.Chaff, decimal(t, c.chaff))
 		res, err := grading.Grade(s, r)
 		if err != nil {
 			t.Fatal(err)
 		}
-		p := res.Parameter("organic_matter")
+		p := res.Parameter("chaff")
 		if got := p.Shown.Fixed(p.Decimals); got != c.want {
-			t.Errorf("%s g of %s g is shown as %s %%, want %s", c.organic, c.sample, got, c.want)
+			t.Errorf("%s g of %s g is shown as %s %%, want %s", c.chaff, c.weight, got, c.want)
 		}
 	}
 }

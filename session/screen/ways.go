@@ -2,6 +2,7 @@ package screen
 
 import (
 	"math"
+	"slices"
 	"strings"
 
 	"threshline/advice"
@@ -26,8 +27,9 @@ func showWays(t *talk.Talk) talk.Shown {
 	switch {
 	case c.State != session.Filed:
 		return says(gradeLine(t, c) + " " + t.Say("grade.state", "state", t.Say("mine."+string(c.State))))
-	case ways.Best < 0 && j.Advice.Best.Remedy != "":
-		shown := says(joined(t.Say("ways.stopped", "what", signText(t, &c.Readings), "do", remedyText(t, j.Advice.Best)), safetyLine(t, &j.Advice)))
+	case ways.Best < 0 && ways.First != "":
+		do := remedyText(t, considered(&j.Advice, ways.First))
+		shown := says(joined(t.Say("ways.stopped", "what", signText(t, &c.Readings), "do", do), safetyLine(t, &j.Advice)))
 		shown.Safety = true
 		return shown
 	case ways.Best < 0:
@@ -107,5 +109,6 @@ func wayName(t *talk.Talk, w *advice.Ways, way *advice.Way) string {
 // sellable tells whether a check is one whose lot can be sold, kept or mended.
 func sellable(t *talk.Talk, c session.Check) bool {
 	j, err := t.Judged(c)
-	return err == nil && c.State == session.Filed && j.Advice.Best.Band != advice.SafetyBand
+	stopped := j.Advice.Best.Band == advice.SafetyBand || slices.Contains(j.Advice.Set, advice.ClearInsects)
+	return err == nil && c.State == session.Filed && !stopped
 }
