@@ -12,7 +12,7 @@ type Checked struct {
 	Result   g.Result
 	KG       g.Decimal // 0 unknown
 	// TakenOver says that KG is that of the check before and was not weighed
-	// again: the comparison takes the water and rubbish off it that left the lot.
+	// again: the comparison takes the water and dirt off it that left the lot.
 	TakenOver bool
 }
 
@@ -33,7 +33,7 @@ type Doubt string
 const (
 	// Heavier: it weighs more than before by over HeavierBy; nothing here adds weight.
 	Heavier Doubt = "heavier"
-	// LostTooMuch: it weighs less by over LostBy beyond the water and rubbish
+	// LostTooMuch: it weighs less by over LostBy beyond the water and dirt
 	// that left it.
 	LostTooMuch Doubt = "lost_too_much"
 	// MendedItself: what no remedy mends (red, other variety, discoloured,
@@ -162,7 +162,7 @@ func doubts(s *g.Standard, before, after *Checked, moves []Moved) []Doubt {
 	return list
 }
 
-// left is the share of its weight that a lot keeps when the water and rubbish have
+// left is the share of its weight that a lot keeps when the water and dirt have
 // left it that two checks lie apart: by the mass balance of [IRRI-MC], and at
 // most 1.
 func left(s *g.Standard, before, after *Checked) float64 {

@@ -45,7 +45,7 @@ func TestPaperHoldsWhatThePageSays(t *testing.T) {
 	b.signUp(s)
 	lists := printedLists(t, s)
 	paths := []string{
-		"/desk/", "/desk/report", "/desk/what-if", "/desk/flags", "/desk/grades", "/desk/limits", "/desk/districts", "/desk/lots", "/desk/growers?rows=all",
+		"/desk/", "/desk/report", "/desk/what-if", "/desk/findings", "/desk/grades", "/desk/limits", "/desk/districts", "/desk/lots", "/desk/growers?rows=all",
 		"/desk/lots/" + someSlip(t, s), "/desk/growers/grower-1-01", "/desk/messages", "/desk/settings", "/desk/audit",
 	}
 	for path := range lists {

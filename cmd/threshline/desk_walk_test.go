@@ -19,7 +19,7 @@ import (
 )
 
 // TestTheCoordinatorsWay signs in, filters, reads a chart's table, looks at the
-// what-if, takes the checks away and reads the file, in a real browser.
+// what-if, exports the checks and reads the file, in a real browser.
 func TestTheCoordinatorsWay(t *testing.T) {
 	s, base := servedSeason(t)
 	b := openBrowser(t, base)
@@ -68,7 +68,7 @@ func TestTheCoordinatorsWay(t *testing.T) {
 		t.Errorf("the what-if says: %s", text)
 	}
 
-	b.open("/desk/take-away?district=Kisima")
+	b.open("/desk/export?district=Kisima")
 	rows := b.download()
 	if len(rows) != filed+1 {
 		t.Errorf("the file has %d rows, want a heading and %d", len(rows), filed)

@@ -39,7 +39,7 @@ type exportCmd struct {
 }
 
 func (cmd *exportCmd) Help() string {
-	return `Takes filed checks away from the running gateway, over its interface for
+	return `Exports filed checks from the running gateway, over its interface for
 programs. An administrator makes the token at the desk, under "People and
 tokens"; it needs the scope "export", and "identified" for names and numbers.
 Without those, people are codes. Every export says which checks it holds, when

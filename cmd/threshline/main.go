@@ -29,7 +29,7 @@ type command struct {
 	Hear      hearCmd          `cmd:"" help:"Show how a channel understands a captured request."`
 	Roster    rosterCmd        `cmd:"" help:"Bring people in, or write them out."`
 	Access    accessCmd        `cmd:"" help:"Let in an administrator or a program, from the machine itself."`
-	Export    exportCmd        `cmd:"" help:"Take filed checks away from the running gateway: CSV, XLSX or JSON Lines."`
+	Export    exportCmd        `cmd:"" help:"Export filed checks from the running gateway: CSV, XLSX or JSON Lines."`
 	Backup    backupCmd        `cmd:"" help:"Write a verified copy of the store."`
 	Restore   restoreCmd       `cmd:"" help:"Put a store in place from a backup, the journal, or both."`
 	Compact   compactCmd       `cmd:"" help:"Write over what was removed from the store."`

@@ -102,9 +102,9 @@ func lookAround(b *testing.B, s *site, n int) {
 	b.ReportMetric(float64(time.Since(began).Milliseconds()), "ms-what-if")
 	watch.report("what-if")
 	for name, path := range map[string]string{
-		"season": "/desk/", "flags": "/desk/flags", "lots": "/desk/lots", "grades": "/desk/grades?district=Kisima", "limits": "/desk/limits?kind=last",
+		"season": "/desk/", "flags": "/desk/findings", "lots": "/desk/lots", "grades": "/desk/grades?district=Kisima", "limits": "/desk/limits?kind=last",
 		"districts": "/desk/districts?grade=Grade+2", "what-if-district": "/desk/what-if?district=Korongo", "what-if-held": "/desk/what-if?deciding=moisture",
-		"report": "/desk/report", "export": "/desk/export?format=csv",
+		"report": "/desk/report", "export": "/desk/export/file?format=csv",
 	} {
 		for strings.Contains(get(path), "being reckoned") {
 			<-time.After(100 * time.Millisecond)

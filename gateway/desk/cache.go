@@ -171,10 +171,10 @@ func (d *Desk) ahead(view *ledger.View, f *ledger.Filter) (r reckoned[ledger.Wha
 	return r, r.ready
 }
 
-// qualityOf are the findings about those who sent the checks of a filter. They
+// findingsOf are the findings about those who sent the checks of a filter. They
 // are compared with the whole programme, whatever the filter. It waits until enough says so. None is ready before
 // the whole store was read.
-func (d *Desk) qualityOf(f ledger.Filter, enough <-chan time.Time) reckoned[ledger.Quality] {
+func (d *Desk) findingsOf(f ledger.Filter, enough <-chan time.Time) reckoned[ledger.Quality] {
 	if d.reading() != "" {
 		return reckoned[ledger.Quality]{}
 	}

@@ -1,5 +1,5 @@
 // Package desk is the coordinator's desk: server-rendered pages over the ledger
-// of filed checks, what can be taken away from it, and the interface for
+// of filed checks, what can be exported from it, and the interface for
 // programs (/admin/v1). It decides nothing about paddy; it shows what grading,
 // advice and the ledger decided.
 //

@@ -28,7 +28,7 @@ const writeWithin = 30 * time.Second
 func (d *Desk) export(w http.ResponseWriter, r *http.Request, v *access.Visitor) error {
 	if reading := d.reading(); reading != "" {
 		w.Header().Set("Retry-After", lookAgain)
-		d.Refuse(w, r, http.StatusServiceUnavailable, reading+" Take checks away then.")
+		d.Refuse(w, r, http.StatusServiceUnavailable, reading+" Export then.")
 		return nil
 	}
 	q := r.URL.Query()
@@ -39,16 +39,16 @@ func (d *Desk) export(w http.ResponseWriter, r *http.Request, v *access.Visitor)
 	}
 	identified := q.Get("identified") == "yes"
 	if identified && !v.May(session.DeskCoordinator) {
-		return paper.Wrong("Your role takes checks away without names and numbers only.")
+		return paper.Wrong("Your role exports checks without names and numbers only.")
 	}
 	c, err := readFilter(q, v)
 	if err != nil {
 		return err
 	}
 	if identified {
-		err = d.seen(r.Context(), v, "names and numbers, taken away as "+format, c.coded(d, v))
+		err = d.seen(r.Context(), v, "names and numbers, exported as "+format, c.coded(d, v))
 	} else {
-		err = d.guard.Log(r.Context(), v, "took checks away as "+format, c.coded(d, v))
+		err = d.guard.Log(r.Context(), v, "exported checks as "+format, c.coded(d, v))
 	}
 	if err != nil {
 		return err
@@ -69,7 +69,7 @@ func (d *Desk) export(w http.ResponseWriter, r *http.Request, v *access.Visitor)
 func (d *Desk) write(ctx context.Context, w http.ResponseWriter, format string, v *access.Visitor, c *chosen, identified bool, now time.Time) error {
 	s := d.cfg.Programme.Standard
 	out, err := export.Begin(w, format, export.About{
-		Programme: d.cfg.Programme.Name, Filter: c.coded(d, v), TakenAt: now.In(d.cfg.Programme.Zone).Truncate(time.Second),
+		Programme: d.cfg.Programme.Name, Filter: c.coded(d, v), ExportedAt: now.In(d.cfg.Programme.Zone).Truncate(time.Second),
 		Standard: s.Title + " (" + s.ID + ")", Edition: s.Edition, Source: s.Source, Status: paper.Say("status", s.Status), Identified: identified,
 		Note: "Grades from hand tools are an estimate; the buyer's or the authority's laboratory decides.",
 	}, export.Columns(identified, d.parameters()))
@@ -140,8 +140,8 @@ func known(view session.View, id session.PersonID) (session.Person, error) {
 	return p, err
 }
 
-// takeAwayPage offers the exports.
-type takeAwayPage struct {
+// exportPage offers the exports.
+type exportPage struct {
 	ledgerPage
 	Hidden     []paper.Option
 	Identified bool
@@ -149,19 +149,19 @@ type takeAwayPage struct {
 	Command    string
 }
 
-func (d *Desk) takeAway(w http.ResponseWriter, r *http.Request, v *access.Visitor) error {
+func (d *Desk) showExport(w http.ResponseWriter, r *http.Request, v *access.Visitor) error {
 	p, c, err := d.overLedger(w, r, v)
 	if err != nil {
 		return err
 	}
-	page := takeAwayPage{ledgerPage: p, Identified: v.May(session.DeskCoordinator), Report: c.with("/desk/report", "", "")}
+	page := exportPage{ledgerPage: p, Identified: v.May(session.DeskCoordinator), Report: c.with("/desk/report", "", "")}
 	for _, key := range filterKeys {
 		if value := c.query.Get(key); value != "" {
 			page.Hidden = append(page.Hidden, paper.Option{Value: value, Label: key})
 		}
 	}
 	page.Command = "threshline export --at " + d.address(r) + " --token-file TOKEN --format csv" + flags(c.query)
-	d.Show(w, r, http.StatusOK, v, "takeaway", "Take away", page)
+	d.Show(w, r, http.StatusOK, v, "export", "Export", page)
 	return nil
 }
 

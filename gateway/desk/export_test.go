@@ -34,7 +34,7 @@ func (h *house) odd() []session.Check {
 func TestCSVReadsBack(t *testing.T) {
 	h := newHouse(t)
 	checks := h.odd()
-	a := h.administrator().get("/desk/export?format=csv&identified=yes&district=Kisima")
+	a := h.administrator().get("/desk/export/file?format=csv&identified=yes&district=Kisima")
 	if !strings.Contains(a.Body, "\r\n") || !strings.Contains(a.Header.Get("Content-Disposition"), "checks-2026-11-02.csv") {
 		t.Errorf("want lines that end as RFC 4180 says, and a file name: %v", a.Header)
 	}
@@ -50,7 +50,7 @@ func TestCSVReadsBack(t *testing.T) {
 			"slip": string(c.Slip), "district": "Kisima", "grower": "g-kisima", "grower_name": kisimaGrower, "grower_number": "'" + kisimaNumber,
 			"filed_at": c.At.Format(time.RFC3339), "kg": "600", "grade": string(c.Grade), "rank": strconv.Itoa(c.Rank), "standard": "mbuyu-hand",
 			"edition": c.Edition, "chaff_g": "0.3", "red": "2", "moisture_2": "14", "stones_g": "0", "cracked": "", "village": c.Lot.Village,
-			"variety": "'" + c.Lot.Variety, "value_moisture": c.Values["moisture"].String(), "filter": "Checks: district Kisima", "taken_at": "2026-11-02T07:30:00Z",
+			"variety": "'" + c.Lot.Variety, "value_moisture": c.Values["moisture"].String(), "filter": "Checks: district Kisima", "exported_at": "2026-11-02T07:30:00Z",
 		} {
 			if got := get(name); got != want {
 				t.Errorf("row %d: %s is %q, want %q", i, name, got, want)
@@ -73,7 +73,7 @@ func indexOf(t *testing.T, head []string, name string) int {
 func TestSheetReadsBackWithTypes(t *testing.T) {
 	h := newHouse(t)
 	checks := h.odd()
-	a := h.administrator().get("/desk/export?format=xlsx&identified=yes")
+	a := h.administrator().get("/desk/export/file?format=xlsx&identified=yes")
 	f, err := excelize.OpenReader(strings.NewReader(a.Body))
 	if err != nil {
 		t.Fatal(err)
@@ -123,7 +123,7 @@ func TestSheetReadsBackWithTypes(t *testing.T) {
 		text += strings.Join(row, "|") + "\n"
 	}
 	for _, want := range []string{"Checks|All checks", "Edition|" + h.programme.Standard.Edition, "Source|" + h.programme.Standard.Source, "Holds names and numbers|TRUE",
-		"chaff_g|g|Chaff, straw, weed seed, g", "kg|kg|weight of the lot", "Taken away|2026-11-02T07:30:00Z"} {
+		"chaff_g|g|Chaff, straw, weed seed, g", "kg|kg|weight of the lot", "Exported|2026-11-02T07:30:00Z"} {
 		if !strings.Contains(text, want) {
 			t.Errorf("the sheet of sources lacks %q:\n%s", want, text)
 		}
@@ -133,7 +133,7 @@ func TestSheetReadsBackWithTypes(t *testing.T) {
 func TestLinesReadBack(t *testing.T) {
 	h := newHouse(t)
 	checks := h.season(700) // several batches
-	a := h.administrator().get("/desk/export?format=jsonl&district=Kisima&from=2026-11-05&to=2026-11-20")
+	a := h.administrator().get("/desk/export/file?format=jsonl&district=Kisima&from=2026-11-05&to=2026-11-20")
 	in := json.NewDecoder(strings.NewReader(a.Body))
 	in.UseNumber()
 	var head struct {
@@ -182,8 +182,8 @@ func TestAnExportSaysWhatItCannotDo(t *testing.T) {
 	h := newHouse(t)
 	admin := h.administrator()
 	for path, want := range map[string]string{
-		"/desk/export?format=pdf":                        "csv, jsonl or xlsx",
-		"/desk/export?format=csv&from=yesterday":         "cannot be read",
+		"/desk/export/file?format=pdf":                   "csv, jsonl or xlsx",
+		"/desk/export/file?format=csv&from=yesterday":    "cannot be read",
 		"/desk/grades?to=2026-13-01":                     "cannot be read",
 		"/desk/lots?village=" + strings.Repeat("x", 200): "longer than any",
 	} {
@@ -196,11 +196,11 @@ func TestAnExportSaysWhatItCannotDo(t *testing.T) {
 func TestAnEmptyExportIsStillAFile(t *testing.T) {
 	h := newHouse(t)
 	admin := h.administrator()
-	rows, err := csv.NewReader(strings.NewReader(admin.get("/desk/export?format=csv").Body)).ReadAll()
+	rows, err := csv.NewReader(strings.NewReader(admin.get("/desk/export/file?format=csv").Body)).ReadAll()
 	if err != nil || len(rows) != 1 {
 		t.Errorf("csv: %d rows, %v", len(rows), err)
 	}
-	if _, err := excelize.OpenReader(bytes.NewReader([]byte(admin.get("/desk/export?format=xlsx").Body))); err != nil {
+	if _, err := excelize.OpenReader(bytes.NewReader([]byte(admin.get("/desk/export/file?format=xlsx").Body))); err != nil {
 		t.Errorf("xlsx: %v", err)
 	}
 }

@@ -95,7 +95,7 @@ func readFilter(q url.Values, v *access.Visitor) (chosen, error) {
 }
 
 // readChoices reads the criteria that are one of a few words. Another word is
-// refused: left aside, it would show or take away more than was asked for.
+// refused: left aside, it would show or export more than was asked for.
 func (c *chosen) readChoices() error {
 	kind, state, only := c.query.Get("kind"), c.query.Get("state"), c.query.Get("only")
 	k := slices.IndexFunc(kinds, func(k kindWord) bool { return k.key == kind })
@@ -170,7 +170,7 @@ func (c *chosen) said(d *Desk, v *access.Visitor) string {
 }
 
 // coded is the filter in words that name nobody, for the audit log and for
-// what is taken away.
+// what is exported.
 func (c *chosen) coded(d *Desk, v *access.Visitor) string {
 	return c.words(d, v, func(id session.PersonID) string { return string(id) })
 }

@@ -8,13 +8,13 @@ import (
 )
 
 // TestAFilterThatCannotBeIsRefused: a criterion that is not understood must not
-// quietly show, or take away, more than was asked for.
+// quietly show, or export, more than was asked for.
 func TestAFilterThatCannotBeIsRefused(t *testing.T) {
 	h := newHouse(t)
 	h.season(12)
 	admin := h.administrator()
 	for _, query := range []string{"kind=recheck", "state=gone", "only=sure", "from=2026-11-31", "from=2026-11-20&to=2026-11-19"} {
-		for _, path := range []string{"/desk/?", "/desk/lots?", "/desk/take-away?", "/desk/export?format=csv&"} {
+		for _, path := range []string{"/desk/?", "/desk/lots?", "/desk/export?", "/desk/export/file?format=csv&"} {
 			if a := admin.get(path + query); a.Status != http.StatusBadRequest {
 				t.Errorf("%s%s: status %d, want 400", path, query, a.Status)
 			}
@@ -31,7 +31,7 @@ func TestAFilterByStandardSaysItsEdition(t *testing.T) {
 	h := newHouse(t)
 	h.season(12)
 	s := h.programme.Standard
-	holds(t, h.administrator().get("/desk/export?format=csv&standard="+s.ID+"%7C"+s.Edition).Body, "standard "+s.ID+", "+s.Edition)
+	holds(t, h.administrator().get("/desk/export/file?format=csv&standard="+s.ID+"%7C"+s.Edition).Body, "standard "+s.ID+", "+s.Edition)
 }
 
 // TestALotWeighsOnceHoweverOftenItIsChecked: two lots of 600 kg, one of them

@@ -40,7 +40,7 @@ func (d *Desk) limits(w http.ResponseWriter, r *http.Request, v *access.Visitor)
 	}
 	page.Gates = paper.Table{Caption: "Stopped outside the ladder of grades", Head: paper.Heads("Because of", "#Lots", "#Share of all")}
 	for _, g := range s.Gates {
-		page.Gates.Add(paper.Say("gate", g.Key), paper.Count(g.Share.Count), paper.Percent(g.Share.Value()))
+		page.Gates.Add(d.gateLabel(g.Standard, g.Key), paper.Count(g.Share.Count), paper.Percent(g.Share.Value()))
 	}
 	page.Remedies = paper.Table{Caption: "Remedies advised as most worth doing, when the newest check was filed", Head: paper.Heads("Remedy", "#Lots", "#Share of all", "#Weight")}
 	for _, m := range s.Remedies {

@@ -116,7 +116,7 @@ func (d *Desk) judge(page *lotPage, s *grading.Standard, kit session.Kit, past [
 	if res.Settle != nil {
 		page.Settle = settle(s, res.Settle)
 	}
-	page.Remedy = d.remedy(&judged.Advice.Best, res.Grade, s)
+	page.Remedy = d.remedy(&judged.Advice.Best, c, res.Grade, s)
 	page.Considered = considered(&judged.Advice, res.Grade, d.cfg.Programme.Currency)
 	page.Adjustments = adjustments(&scheme, c, res)
 }

@@ -186,7 +186,7 @@ func gradeOf(c *session.Check) string {
 func (d *Desk) held(c *session.Check) string {
 	var what []string
 	for _, gate := range c.Gates {
-		what = append(what, paper.Say("gate", gate))
+		what = append(what, d.stoppedBy(c, gate))
 	}
 	for _, id := range c.Deciding {
 		what = append(what, d.parameterLabel(c.StandardID, id))

@@ -6,10 +6,11 @@ import (
 	"threshline/advice"
 	"threshline/gateway/desk/paper"
 	"threshline/grading"
+	"threshline/session"
 )
 
 // remedy says the remedy that is most worth doing for a lot.
-func (d *Desk) remedy(o *advice.Option, now grading.GradeLabel, s *grading.Standard) *remedyView {
+func (d *Desk) remedy(o *advice.Option, c *session.Check, now grading.GradeLabel, s *grading.Standard) *remedyView {
 	if o.Remedy == "" {
 		return nil
 	}
@@ -25,7 +26,7 @@ func (d *Desk) remedy(o *advice.Option, now grading.GradeLabel, s *grading.Stand
 			v.Because += ", the limit " + o.Because.Limit.AtLeast(places)
 		}
 	} else if o.Because.Gate != "" {
-		v.Because += ": " + paper.Say("gate", o.Because.Gate)
+		v.Because += ": " + d.stoppedBy(c, o.Because.Gate)
 	}
 	if o.Becomes != "" && o.Becomes != now {
 		v.Becomes = string(o.Becomes) + ", with a chance of " + paper.Chance(o.BecomesChance)

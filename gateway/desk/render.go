@@ -51,9 +51,9 @@ var contents = []struct {
 	{"/desk/districts", "Districts and agents", session.DeskViewer},
 	{"/desk/lots", "Lots", session.DeskViewer},
 	{"/desk/growers", "Growers", session.DeskViewer},
-	{"/desk/flags", "Reports to look at again", session.DeskViewer},
+	{"/desk/findings", "Findings", session.DeskViewer},
 	{"/desk/messages", "Messages", session.DeskViewer},
-	{"/desk/take-away", "Take away", session.DeskViewer},
+	{"/desk/export", "Export", session.DeskViewer},
 	{"/desk/handset", "Practice handset", session.DeskViewer},
 	{"/desk/settings", "Settings and standard", session.DeskViewer},
 	{"/desk/people", "People and tokens", session.DeskAdministrator},
@@ -62,7 +62,7 @@ var contents = []struct {
 
 // overChecks are the pages over the ledger: a filter stays while somebody moves
 // from one to the other.
-var overChecks = []string{home, "/desk/grades", "/desk/limits", "/desk/what-if", "/desk/districts", "/desk/lots", "/desk/flags", "/desk/take-away"}
+var overChecks = []string{home, "/desk/grades", "/desk/limits", "/desk/what-if", "/desk/districts", "/desk/lots", "/desk/findings", "/desk/export"}
 
 // aside are pages over the ledger that the contents do not list.
 var aside = []string{"/desk/report", "/desk/visits"}

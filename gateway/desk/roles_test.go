@@ -39,7 +39,7 @@ func TestAViewerSeesNobodysNameOrNumberAnywhere(t *testing.T) {
 	for _, path := range append([]string{
 		"/desk/lots/" + string(checks[0].Slip), "/desk/lots/" + string(checks[1].Slip), "/desk/growers/g-upper", "/desk/growers/a-kisima",
 		"/desk/growers?find=" + url.QueryEscape(upperGrower), "/desk/lots?grower=g-upper", "/desk/lots?agent=a-kisima", "/desk/grades?agent=a-kisima",
-		"/desk/export?format=csv", "/desk/export?format=jsonl",
+		"/desk/export/file?format=csv", "/desk/export/file?format=jsonl",
 	}, pages...) {
 		a := viewer.get(path)
 		if a.Status != http.StatusOK {
@@ -64,7 +64,7 @@ func TestAViewerSeesNobodysNameOrNumberAnywhere(t *testing.T) {
 		}
 	}
 	for _, format := range []string{"csv", "jsonl", "xlsx"} {
-		if a := viewer.get("/desk/export?identified=yes&format=" + format); a.Status != http.StatusBadRequest || secretIn(a.Body, secrets) != "" {
+		if a := viewer.get("/desk/export/file?identified=yes&format=" + format); a.Status != http.StatusBadRequest || secretIn(a.Body, secrets) != "" {
 			t.Errorf("identified %s: status %d, want 400", format, a.Status)
 		}
 	}
@@ -81,8 +81,8 @@ func TestACoordinatorSeesTheirOwnDistrictsOnly(t *testing.T) {
 	h.messages()
 	c := h.member(h.administrator(), "kisima.one", session.DeskCoordinator, "Kisima")
 	others := []string{upperGrower, upperNumber[1:], upperAgent, upperAgentNo[1:], "g-upper", "a-upper"}
-	for _, path := range append([]string{"/desk/export?format=csv&identified=yes", "/desk/export?format=jsonl&identified=yes",
-		"/desk/lots?district=Upper+Mbuyu", "/desk/grades?district=Upper+Mbuyu", "/desk/export?format=csv&district=Upper+Mbuyu"}, pages...) {
+	for _, path := range append([]string{"/desk/export/file?format=csv&identified=yes", "/desk/export/file?format=jsonl&identified=yes",
+		"/desk/lots?district=Upper+Mbuyu", "/desk/grades?district=Upper+Mbuyu", "/desk/export/file?format=csv&district=Upper+Mbuyu"}, pages...) {
 		a := c.get(path)
 		if a.Status != http.StatusOK {
 			t.Errorf("%s: status %d", path, a.Status)
@@ -115,13 +115,13 @@ func TestReadingPersonalDataIsWrittenDown(t *testing.T) {
 	checks := h.season(10)
 	admin := h.administrator()
 	for path, want := range map[string]string{
-		"/desk/lots/" + string(checks[0].Slip):    "administrator head.office: read a lot with its grower: " + string(checks[0].Slip),
-		"/desk/growers/g-upper":                   "administrator head.office: read name and number of a person: g-upper",
-		"/desk/growers":                           "administrator head.office: read a list of people: growers: ",
-		"/desk/lots?district=Kisima":              "administrator head.office: read the names in a list of lots: Checks: district Kisima",
-		"/desk/districts":                         "administrator head.office: read the names of agents: All checks",
-		"/desk/export?format=csv&identified=yes":  "administrator head.office: read names and numbers, taken away as csv: All checks",
-		"/desk/export?format=csv&district=Kisima": "administrator head.office: took checks away as csv: Checks: district Kisima",
+		"/desk/lots/" + string(checks[0].Slip):         "administrator head.office: read a lot with its grower: " + string(checks[0].Slip),
+		"/desk/growers/g-upper":                        "administrator head.office: read name and number of a person: g-upper",
+		"/desk/growers":                                "administrator head.office: read a list of people: growers: ",
+		"/desk/lots?district=Kisima":                   "administrator head.office: read the names in a list of lots: Checks: district Kisima",
+		"/desk/districts":                              "administrator head.office: read the names of agents: All checks",
+		"/desk/export/file?format=csv&identified=yes":  "administrator head.office: read names and numbers, exported as csv: All checks",
+		"/desk/export/file?format=csv&district=Kisima": "administrator head.office: exported checks as csv: Checks: district Kisima",
 	} {
 		if a := admin.get(path); a.Status != http.StatusOK {
 			t.Fatalf("%s: status %d", path, a.Status)

@@ -24,8 +24,8 @@ func (d *Desk) routes() http.Handler {
 		home: d.season, "/desk/grades": d.grades, "/desk/limits": d.limits, "/desk/what-if": d.whatIf, "/desk/districts": d.districts,
 		"/desk/lots": d.lots, "/desk/lots/{slip}": d.lot,
 		"/desk/growers": d.growers, "/desk/growers/{id}": d.grower, "/desk/messages": d.messages, "/desk/settings": d.settings,
-		"/desk/handset": d.showHandset, "/desk/take-away": d.takeAway, "/desk/export": d.export, "/desk/report": d.report,
-		"/desk/flags": d.quality, "/desk/visits": d.toVisit,
+		"/desk/handset": d.showHandset, "/desk/export": d.showExport, "/desk/export/file": d.export, "/desk/report": d.report,
+		"/desk/findings": d.findings, "/desk/visits": d.toVisit,
 	} {
 		m.Path(path).Methods(reading...).Handler(d.enter(session.DeskViewer, page))
 	}

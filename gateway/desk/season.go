@@ -109,7 +109,7 @@ func (d *Desk) season(w http.ResponseWriter, r *http.Request, v *access.Visitor)
 		ledgerPage: p, Grades: gradeChart(&p.Summary), Weeks: chart.Weeks(p.Summary.Weeks), Holding: d.holding(&p.Summary, &c, 4),
 		Links: map[string]string{
 			"grades": c.with("/desk/grades", "", ""), "limits": c.with("/desk/limits", "", ""), "what": c.with("/desk/what-if", "", ""),
-			"flags": c.with("/desk/flags", "", ""), "report": c.with("/desk/report", "", ""), "visits": c.with("/desk/visits", "rows", "all"),
+			"findings": c.with("/desk/findings", "", ""), "report": c.with("/desk/report", "", ""), "visits": c.with("/desk/visits", "rows", "all"),
 		},
 	}
 	if !p.Empty {
@@ -128,12 +128,12 @@ func (d *Desk) season(w http.ResponseWriter, r *http.Request, v *access.Visitor)
 // glance says what is most worth doing, and how many reports to look at again.
 func (d *Desk) glance(page *seasonPage, f ledger.Filter) {
 	enough := d.cfg.Enough()
-	what, odd := d.whatIfs(f, enough), d.qualityOf(f, enough)
+	what, odd := d.whatIfs(f, enough), d.findingsOf(f, enough)
 	if page.Wait = !what.ready || !odd.ready; page.Wait {
 		return
 	}
 	page.Best, page.Season, page.Lift = d.bestOf(what.result.ThisLot, &what.result), d.bestOf(what.result.Season, &what.result), d.lifts(&what.result)
-	page.Findings, page.AsOf = len(odd.result.Flags), what.old(d.cfg.Programme.Zone)
+	page.Findings, page.AsOf = len(odd.result.Findings), what.old(d.cfg.Programme.Zone)
 }
 
 // gradeLabel is a grade with its standard where there are several.

@@ -170,21 +170,11 @@ func gates(s *grading.Standard) paper.Table {
 	t := paper.Table{Caption: "What stops a lot outside the ladder of grades", Head: paper.Heads("Condition", "When", "Outcome")}
 	for i := range s.Gates {
 		g := &s.Gates[i]
-		var when []string
-		for _, f := range g.Flags {
-			when = append(when, paper.Say("saw", f))
-		}
-		if g.Insects != nil {
-			when = append(when, "live insects")
-		}
-		if g.Parameter != "" {
-			when = append(when, string(g.Parameter)+" not "+boundText(&g.Bound, 1))
-		}
 		outcome := string(g.Outcome)
 		if g.Remark {
 			outcome = "a remark only"
 		}
-		t.Add(paper.Say("gate", g.ID), strings.Join(when, ", or "), outcome)
+		t.Add(paper.Say("gate", g.ID), strings.Join(conditions(g), ", or "), outcome)
 	}
 	return t
 }

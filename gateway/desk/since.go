@@ -112,7 +112,7 @@ func moneyMove(ch *advice.Change, currency string) string {
 		return text
 	}
 	if ch.Reckoned {
-		return text + "; its weight was not said anew, so that the water and rubbish that left it are reckoned off. The work is not in it."
+		return text + "; its weight was not said anew, so that the water and dirt that left it are reckoned off. The work is not in it."
 	}
 	return text + ". The work is not in it."
 }

@@ -42,7 +42,7 @@ func TestALotsPageSaysWhatARecheckShows(t *testing.T) {
 	dry := h.recheck(30, wet, reading(140, 10, 1))
 	h.put(session.Writes{Checks: []session.Check{wet, dry}})
 	holds(t, admin.get("/desk/lots/"+string(dry.Slip)).Body,
-		"<h2>Since the check before</h2>", "It rose from below grade to Grade 1.", "about 9 949 MVS more", "reckoned off", "The work is not in it",
+		"<h2>Since the check before</h2>", "It rose from Below grade to Grade 1.", "about 9 949 MVS more", "reckoned off", "The work is not in it",
 		`<tr><th scope="row">Moisture</th><td class="n">25.0</td><td class="n">14.0</td><td>% wet basis</td><td>yes</td></tr>`,
 		`<th scope="row">Weight of the lot</th><td class="n">600.0</td><td class="n">523.3</td><td>kg</td><td>reckoned</td>`,
 		"not Look again")

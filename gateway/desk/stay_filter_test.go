@@ -13,7 +13,7 @@ func TestAFilterStaysAndAWrongDayKeepsTheForm(t *testing.T) {
 	h.season(6)
 	admin := h.administrator()
 	body := admin.get("/desk/grades?district=Kisima").Body
-	for _, link := range []string{"/desk/?district=Kisima", "/desk/lots?district=Kisima", "/desk/what-if?district=Kisima", "/desk/take-away?district=Kisima"} {
+	for _, link := range []string{"/desk/?district=Kisima", "/desk/lots?district=Kisima", "/desk/what-if?district=Kisima", "/desk/export?district=Kisima"} {
 		if !strings.Contains(body, `href="`+link+`"`) {
 			t.Errorf("the navigation does not lead to %s", link)
 		}
@@ -21,7 +21,7 @@ func TestAFilterStaysAndAWrongDayKeepsTheForm(t *testing.T) {
 	if strings.Contains(body, "/desk/audit?") || strings.Contains(admin.get("/desk/audit?district=Kisima").Body, "/desk/lots?") {
 		t.Error("a page without a filter takes or gives one")
 	}
-	for _, path := range []string{"/desk/", "/desk/grades", "/desk/lots", "/desk/flags"} {
+	for _, path := range []string{"/desk/", "/desk/grades", "/desk/lots", "/desk/findings"} {
 		a := admin.get(path + "?from=31.12.2026&district=Kisima")
 		if a.Status != http.StatusBadRequest {
 			t.Errorf("%s: status %d", path, a.Status)

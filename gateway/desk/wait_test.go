@@ -52,7 +52,7 @@ func TestAPageDoesNotWaitForWhatTakesLong(t *testing.T) {
 		path, want string
 		reckoned   int
 	}{ // each with a filter of its own, of which nothing is kept; findings are of the whole programme
-		{"/desk/flags?state=any", "What was looked at", 1},
+		{"/desk/findings?state=any", "What was looked at", 1},
 		{"/desk/?kind=first", "Lots at hand.", 1},
 		{"/desk/what-if?kind=last", "Most worth doing: ", 1},
 		{"/desk/report?district=Kisima", "Lots at hand.", 1},
@@ -143,12 +143,12 @@ func TestPagesSayWhatIsStillBeingRead(t *testing.T) {
 	if a := admin.get("/desk/settings"); a.Header.Get("Refresh") != "" {
 		t.Error("a page over no checks comes back, and loses what is typed in it")
 	}
-	for _, path := range []string{"/desk/", "/desk/what-if", "/desk/flags"} {
+	for _, path := range []string{"/desk/", "/desk/what-if", "/desk/findings"} {
 		if a := admin.get(path); !strings.Contains(a.Body, "being reckoned") || slow.do() != 0 {
 			t.Errorf("%s reckons what takes seconds over a part of the checks", path)
 		}
 	}
-	if a := admin.get("/desk/export?format=csv"); a.Status != http.StatusServiceUnavailable || !strings.Contains(a.Body, notice) || a.Header.Get("Retry-After") == "" {
+	if a := admin.get("/desk/export/file?format=csv"); a.Status != http.StatusServiceUnavailable || !strings.Contains(a.Body, notice) || a.Header.Get("Retry-After") == "" {
 		t.Errorf("an export of a part of the checks: status %d", a.Status)
 	}
 	one := h.check(77, "Kisima", reading(152, 40, 1))

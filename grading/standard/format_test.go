@@ -47,7 +47,7 @@ func TestTheDocumentedExampleGradesAsTheTextSays(t *testing.T) {
 		}
 	}
 	long := gradeJSON(t, s, strings.Replace(in, "short", "long", 1))
-	if long.Grade != "below grade" || !slices.Equal(long.Deciding, []grading.ParameterID{"red"}) {
+	if long.Grade != "Below grade" || !slices.Equal(long.Deciding, []grading.ParameterID{"red"}) {
 		t.Errorf("long: got %q by %q", long.Grade, long.Deciding)
 	}
 	if got := grading.Total(grading.Adjustments(s, &res), "weight").Round(2).String(); got != "0.5" {

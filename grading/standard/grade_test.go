@@ -92,10 +92,10 @@ func text(d *grading.Decimal) string {
 func TestGatesAndTheirOutcomes(t *testing.T) {
 	demo := load(t, "mbuyu-hand")
 	res := gradeJSON(t, demo, `{"flags":["warm","musty"],"live_weevils":2}`)
-	if res.Grade != "not accepted" || !res.OutOfGrade() || !slices.Equal(res.Gates, []string{"unsafe", "warm", "live_insects"}) {
+	if res.Grade != "Not accepted" || !res.OutOfGrade() || !slices.Equal(res.Gates, []string{"unsafe", "warm", "live_insects"}) {
 		t.Errorf("got %q by %q, want the worst of three outcomes", res.Grade, res.Gates)
 	}
-	if mild := gradeJSON(t, demo, `{"flags":["warm"]}`); mild.Grade != "below grade" || mild.Rank >= res.Rank {
+	if mild := gradeJSON(t, demo, `{"flags":["warm"]}`); mild.Grade != "Below grade" || mild.Rank >= res.Rank {
 		t.Errorf("got %q at rank %d, want one milder than %d", mild.Grade, mild.Rank, res.Rank)
 	}
 	wet := gradeJSON(t, load(t, "us-brown-rice"), `{"values":{"moisture":14.6}}`)

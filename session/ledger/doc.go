@@ -6,5 +6,5 @@
 // store, at start and as checks are filed. It does no input or output, reads no
 // clock and draws no random number: the same checks give the same answers,
 // counts and sums in whatever order they were applied. It names nobody and accuses nobody; its
-// flags are reason ids with figures, for a person to weigh.
+// findings are reason ids with figures, for a person to weigh.
 package ledger

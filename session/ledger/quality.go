@@ -12,10 +12,10 @@ import (
 // harmless explanations; the words for both are elsewhere.
 type Reason string
 
-// The reasons. "Expected" says what Flag.Found is compared with.
+// The reasons. "Expected" says what Finding.Found is compared with.
 const (
 	// LastDigits: the last digits of a reading are not spread evenly. Found and
-	// Expected are shares of the commonest digit, Flag.Digit.
+	// Expected are shares of the commonest digit, Finding.Digit.
 	LastDigits Reason = "last_digits"
 	// EqualRepeats: all moisture readings of a lot are the same more often than a
 	// meter repeats itself. Found and Expected are shares of the checks.
@@ -54,15 +54,15 @@ func Reasons() []Reason {
 		RecheckGrades, RecheckCounts, NeighbourGrades}
 }
 
-// FlagBelow is the corrected chance under which a finding is flagged. Holm's
-// step-down method keeps the chance that there is any flag at all among people
+// FindingBelow is the corrected chance under which a finding is flagged. Holm's
+// step-down method keeps the chance that there is any finding at all among people
 // who measure honestly at or under it, however many are looked at and whatever
 // the tests have to do with each other [HOLM-1979].
-const FlagBelow = 0.05
+const FindingBelow = 0.05
 
-// Flag is a finding about one reporter's checks: worth a visit and a question,
+// Finding is a finding about one reporter's checks: worth a visit and a question,
 // never a verdict.
-type Flag struct {
+type Finding struct {
 	Reason   Reason
 	Reporter session.PersonID
 	Field    grading.Field // for LastDigits
@@ -107,8 +107,8 @@ type Look struct {
 
 // Quality is what reports look like beside each other, over the whole programme.
 type Quality struct {
-	// Flags are the findings under FlagBelow, least likely by chance first.
-	Flags []Flag
+	// Findings are the findings under FindingBelow, least likely by chance first.
+	Findings []Finding
 	// Looked says by reason what was looked at; Tests is how many tests were made
 	// all together: what was corrected for.
 	Looked map[Reason]Look
@@ -122,7 +122,7 @@ type Quality struct {
 // are our own choice [ASSUMED-QUALITY].
 func (v *View) Quality() Quality {
 	e := v.evidence()
-	var all []Flag
+	var all []Finding
 	all = append(all, e.lastDigits()...)
 	all = append(all, e.again(SameMoisture, e.moistures)...)
 	all = append(all, e.again(SameReadings, e.sets)...)
@@ -137,10 +137,10 @@ func (v *View) Quality() Quality {
 // of the whole programme.
 func (q Quality) Of(reporters map[session.PersonID]bool) Quality {
 	kept := q
-	kept.Flags = nil
-	for _, f := range q.Flags {
+	kept.Findings = nil
+	for _, f := range q.Findings {
 		if reporters[f.Reporter] {
-			kept.Flags = append(kept.Flags, f)
+			kept.Findings = append(kept.Findings, f)
 		}
 	}
 	return kept
@@ -165,7 +165,7 @@ func (v *View) Reporters(f Filter) map[session.PersonID]bool {
 }
 
 // judgeAll corrects the chances of all tests together and keeps what is left.
-func judgeAll(all []Flag, left map[Reason]map[Why]int) Quality {
+func judgeAll(all []Finding, left map[Reason]map[Why]int) Quality {
 	q := Quality{Looked: map[Reason]Look{}, Tests: len(all)}
 	for reason, whys := range left {
 		q.Looked[reason] = Look{Left: whys}
@@ -178,11 +178,11 @@ func judgeAll(all []Flag, left map[Reason]map[Why]int) Quality {
 		q.Looked[all[i].Reason] = look
 	}
 	for i, p := range Holm(chances) {
-		if all[i].Corrected = p; p < FlagBelow && all[i].worthTelling() {
-			q.Flags = append(q.Flags, all[i])
+		if all[i].Corrected = p; p < FindingBelow && all[i].worthTelling() {
+			q.Findings = append(q.Findings, all[i])
 		}
 	}
-	slices.SortFunc(q.Flags, func(a, b Flag) int {
+	slices.SortFunc(q.Findings, func(a, b Finding) int {
 		return cmp.Or(cmp.Compare(a.Corrected, b.Corrected), cmp.Compare(a.Chance, b.Chance), cmp.Compare(a.Reporter, b.Reporter),
 			cmp.Compare(a.Reason, b.Reason), cmp.Compare(a.Field, b.Field))
 	})
@@ -192,7 +192,7 @@ func judgeAll(all []Flag, left map[Reason]map[Why]int) Quality {
 // worthTelling leaves out what is surely no chance but small: with thousands
 // of checks a test sees what matters to nobody. Source: our choice,
 // [ASSUMED-QUALITY].
-func (f *Flag) worthTelling() bool {
+func (f *Finding) worthTelling() bool {
 	switch f.Reason {
 	case LastDigits: // Cramer's V
 		return f.Statistic >= leastHeaping*leastHeaping*9*float64(f.Checks)

@@ -51,7 +51,7 @@ const (
 // spread over several tens of their last digit, and is tested only there; of
 // moisture the place is that of the whole programme, of weights that of the
 // reporter's own scale.
-func (e *evidence) lastDigits() (all []Flag) {
+func (e *evidence) lastDigits() (all []Finding) {
 	var meters digits
 	for _, r := range e.reporters {
 		meters.join(&r.digits[grading.Moisture])
@@ -106,8 +106,8 @@ func (d *digits) deviation() float64 {
 	return math.Sqrt(max(0, float64(d.squares)/float64(d.n)-mean*mean))
 }
 
-func (d *digits) flag(place int, r *reports, f grading.Field) Flag {
-	flag := Flag{Reason: LastDigits, Reporter: r.id, Field: f, Checks: int(d.n), Expected: 0.1, Freedom: 9}
+func (d *digits) flag(place int, r *reports, f grading.Field) Finding {
+	flag := Finding{Reason: LastDigits, Reporter: r.id, Field: f, Checks: int(d.n), Expected: 0.1, Freedom: 9}
 	expected, most := float64(d.n)/10, -1
 	for digit, n := range d.last[place] {
 		flag.Statistic += (float64(n) - expected) * (float64(n) - expected) / expected
@@ -123,7 +123,7 @@ func (d *digits) flag(place int, r *reports, f grading.Field) Flag {
 // shares tests shares of odd checks, each against what may be odd with
 // nobody asking, or the share among the others where that is larger, by the
 // exact binomial.
-func (e *evidence) shares() (all []Flag) {
+func (e *evidence) shares() (all []Finding) {
 	meter, step := e.meter()
 	for _, kind := range [...]struct {
 		reason Reason
@@ -149,7 +149,7 @@ func (e *evidence) shares() (all []Flag) {
 				}
 				continue
 			}
-			f := Flag{Reason: kind.reason, Reporter: r.id, Checks: n, Found: float64(odd) / float64(n), Expected: kind.usual}
+			f := Finding{Reason: kind.reason, Reporter: r.id, Checks: n, Found: float64(odd) / float64(n), Expected: kind.usual}
 			if others := sum - n; others > 0 {
 				f.Expected = max(f.Expected, min(float64(sumOdd-odd+1)/float64(others+1), 1))
 			}

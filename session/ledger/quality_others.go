@@ -73,7 +73,7 @@ func (k *countPairs) add(first, again *grading.Readings, p *paced) {
 // lot by lot and fault by fault: Cochran's form of the test of Mantel and
 // Haenszel, with its variance widened by how much such findings scatter between
 // reporters, where there are five or more.
-func (e *evidence) recheckCounts() (all []Flag) {
+func (e *evidence) recheckCounts() (all []Finding) {
 	var z []float64
 	for _, r := range e.reporters {
 		k := &r.counted
@@ -83,7 +83,7 @@ func (e *evidence) recheckCounts() (all []Flag) {
 			}
 			continue
 		}
-		f := Flag{Reason: RecheckCounts, Reporter: r.id, Checks: k.pairs, Found: k.found, Expected: k.expected}
+		f := Finding{Reason: RecheckCounts, Reporter: r.id, Checks: k.pairs, Found: k.found, Expected: k.expected}
 		off := math.Max(0, math.Abs(k.found-k.expected)-0.5) // Yates
 		f.Statistic = off / math.Sqrt(k.variance)
 		z, all = append(z, f.Statistic), append(all, f)
@@ -146,7 +146,7 @@ func (e *evidence) district(at uint32) uint32 {
 // by stratum. Agents differ for reasons that are nobody's fault, so the scatter
 // among them is taken off (overspread), and Student's t with one less than
 // their number used. It needs five to know that scatter.
-func (e *evidence) neighbours() (all []Flag) {
+func (e *evidence) neighbours() (all []Finding) {
 	var z []float64
 	for _, r := range e.reporters {
 		n, off, variance := int64(0), 0.0, 0.0
@@ -165,7 +165,7 @@ func (e *evidence) neighbours() (all []Flag) {
 			e.leave(NeighbourGrades, TooFew)
 			continue
 		}
-		f := Flag{Reason: NeighbourGrades, Reporter: r.id, Checks: int(n), Found: off / float64(n), Statistic: off / math.Sqrt(variance)}
+		f := Finding{Reason: NeighbourGrades, Reporter: r.id, Checks: int(n), Found: off / float64(n), Statistic: off / math.Sqrt(variance)}
 		z, all = append(z, f.Statistic), append(all, f)
 	}
 	if len(all) < leastAgents {

@@ -91,7 +91,7 @@ func TestHabitsAreFoundInASmallSeason(t *testing.T) {
 				m.judge(t, c)
 			}
 			named := map[session.PersonID]bool{}
-			for _, f := range quality(list).Flags {
+			for _, f := range quality(list).Findings {
 				named[f.Reporter] = true
 			}
 			if named[who] {
@@ -126,8 +126,8 @@ func TestAFilterAccusesNobody(t *testing.T) {
 			t.Fatalf("checks of %s were sent by %v", agent, who)
 		}
 		mine := whole.Of(who)
-		for _, f := range mine.Flags {
-			if f.Reporter != agent || !slices.Contains(whole.Flags, f) {
+		for _, f := range mine.Findings {
+			if f.Reporter != agent || !slices.Contains(whole.Findings, f) {
 				t.Errorf("%+v is not among the findings of the whole programme", f)
 			}
 		}

@@ -80,7 +80,7 @@ func shown(spread, step float64) float64 {
 // is twice as good as the programme's is said to be, or as the others' are
 // where that is better: the lower tail of chi-square. It does not test where a
 // meter's display is too coarse to show so little.
-func (e *evidence) narrowRepeats() (all []Flag) {
+func (e *evidence) narrowRepeats() (all []Finding) {
 	meter, step := e.meter()
 	squares, freedom := int64(0), int64(0)
 	for _, r := range e.reporters {
@@ -100,7 +100,7 @@ func (e *evidence) narrowRepeats() (all []Flag) {
 			e.leave(NarrowRepeats, TooCoarse)
 			continue
 		}
-		f := Flag{Reason: NarrowRepeats, Reporter: r.id, Checks: r.checks, Expected: expected, Freedom: float64(r.freedom)}
+		f := Finding{Reason: NarrowRepeats, Reporter: r.id, Checks: r.checks, Expected: expected, Freedom: float64(r.freedom)}
 		f.Found = scatter(r.squares, r.freedom)
 		f.Statistic = f.Found * f.Found * f.Freedom / (least * least)
 		f.Chance = mathext.GammaIncReg(f.Freedom/2, f.Statistic/2)
@@ -112,7 +112,7 @@ func (e *evidence) narrowRepeats() (all []Flag) {
 // again counts how many of a reporter's prints repeat an earlier one, for
 // another grower, and asks how likely so many are: as a Poisson number, at
 // likeOwn times the rate at which two reporters' lots agree.
-func (e *evidence) again(reason Reason, prints []fingerprint) (all []Flag) {
+func (e *evidence) again(reason Reason, prints []fingerprint) (all []Finding) {
 	slices.SortFunc(prints, func(a, b fingerprint) int {
 		return cmp.Or(cmp.Compare(a.hash, b.hash), cmp.Compare(a.reporter, b.reporter), cmp.Compare(a.grower, b.grower))
 	})
@@ -145,7 +145,7 @@ func (e *evidence) again(reason Reason, prints []fingerprint) (all []Flag) {
 			}
 			continue
 		}
-		f := Flag{Reason: reason, Reporter: r.id, Checks: n, Found: float64(copies[r.number]), Expected: rate * pairsOf(n), Chance: 1}
+		f := Finding{Reason: reason, Reporter: r.id, Checks: n, Found: float64(copies[r.number]), Expected: rate * pairsOf(n), Chance: 1}
 		if copies[r.number] > 0 {
 			f.Chance = mathext.GammaIncReg(f.Found, f.Expected)
 		}

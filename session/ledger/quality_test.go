@@ -114,7 +114,7 @@ func quality(list []session.Check) ledger.Quality {
 }
 
 // TestHonestAgentsAreLeftInPeace: Holm's method promises that at most one honest
-// season in twenty has any flag at all.
+// season in twenty has any finding at all.
 func TestHonestAgentsAreLeftInPeace(t *testing.T) {
 	const seasons = 40
 	flagged, tests := 0, map[ledger.Reason]int{}
@@ -123,9 +123,9 @@ func TestHonestAgentsAreLeftInPeace(t *testing.T) {
 		for r, look := range q.Looked {
 			tests[r] += look.Tests
 		}
-		if len(q.Flags) > 0 {
+		if len(q.Findings) > 0 {
 			flagged++
-			t.Logf("seed %d: %+v", seed, q.Flags)
+			t.Logf("seed %d: %+v", seed, q.Findings)
 		}
 	}
 	for _, r := range ledger.Reasons() {
@@ -135,7 +135,7 @@ func TestHonestAgentsAreLeftInPeace(t *testing.T) {
 	}
 	// At 0.05 six or more of forty come up once in seventy times.
 	if flagged > 5 {
-		t.Errorf("%d of %d honest seasons have a flag", flagged, seasons)
+		t.Errorf("%d of %d honest seasons have a finding", flagged, seasons)
 	}
 }
 
@@ -207,12 +207,12 @@ func TestPlantedFaultsAreFound(t *testing.T) {
 				}
 			})
 			found := false
-			for _, f := range quality(list).Flags {
+			for _, f := range quality(list).Findings {
 				found = found || f.Reporter == who && f.Reason == reason
 				if f.Reporter != who {
 					t.Errorf("an honest agent is flagged: %+v", f)
 				}
-				if f.Corrected < f.Chance || f.Corrected >= ledger.FlagBelow || f.Checks == 0 {
+				if f.Corrected < f.Chance || f.Corrected >= ledger.FindingBelow || f.Checks == 0 {
 					t.Errorf("figures: %+v", f)
 				}
 			}
@@ -244,7 +244,7 @@ func TestKindlyCountsShowInRechecks(t *testing.T) {
 		}
 	}
 	reasons := map[ledger.Reason]bool{}
-	for _, f := range quality(list).Flags {
+	for _, f := range quality(list).Findings {
 		if f.Reporter != who && f.Reporter != "buyer" {
 			t.Errorf("an honest agent is flagged: %+v", f)
 		}
@@ -264,15 +264,15 @@ func TestQualityIsTheSameEveryTime(t *testing.T) {
 		}
 	}))
 	want := quality(list)
-	if len(want.Flags) == 0 || want.Tests < 50 {
-		t.Fatalf("%d flags of %d tests", len(want.Flags), want.Tests)
+	if len(want.Findings) == 0 || want.Tests < 50 {
+		t.Fatalf("%d findings of %d tests", len(want.Findings), want.Tests)
 	}
 	for range 5 {
 		if got := quality(list); !reflect.DeepEqual(got, want) {
 			t.Fatalf("%+v\n%+v", got, want)
 		}
 	}
-	if q := quality(nil); len(q.Flags) != 0 || q.Tests != 0 {
+	if q := quality(nil); len(q.Findings) != 0 || q.Tests != 0 {
 		t.Errorf("of nothing: %+v", q)
 	}
 }

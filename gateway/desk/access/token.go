@@ -15,7 +15,7 @@ import (
 
 // What a token may do.
 const (
-	ScopeExport     = "export"     // take the checks away, without who they are
+	ScopeExport     = "export"     // export checks, without who they are
 	ScopeIdentified = "identified" // also names and numbers, in export and roster
 	ScopeRoster     = "roster"     // read and bring in people
 	ScopeBackup     = "backup"     // copy the whole store
@@ -28,7 +28,7 @@ type ScopeOption struct{ Scope, Said string }
 
 // Scopes are what a token may do, in words.
 var Scopes = []ScopeOption{
-	{ScopeExport, "take the checks away, without who they are"},
+	{ScopeExport, "export checks, without who they are"},
 	{ScopeIdentified, "names and numbers too, in exports and the roster"},
 	{ScopeRoster, "read and bring in people"},
 	{ScopeBackup, "copy the whole store, with everything in it"},

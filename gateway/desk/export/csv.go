@@ -28,12 +28,12 @@ func newCSV(w io.Writer) (writer, error) {
 }
 
 func (c *csvWriter) begin(a About, columns []Column) error {
-	c.said = []string{csvText(a.TakenAt), harmless(a.Filter)}
+	c.said = []string{csvText(a.ExportedAt), harmless(a.Filter)}
 	var head []string
 	for _, f := range columns {
 		head = append(head, f.name)
 	}
-	return c.w.Write(append(head, "taken_at", "filter"))
+	return c.w.Write(append(head, "exported_at", "filter"))
 }
 
 func (c *csvWriter) row(values []any) error {

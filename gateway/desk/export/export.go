@@ -13,7 +13,7 @@ import (
 type About struct {
 	Programme  string    `json:"programme"`
 	Filter     string    `json:"filter"`
-	TakenAt    time.Time `json:"taken_at"`
+	ExportedAt time.Time `json:"exported_at"`
 	Standard   string    `json:"standard_in_force"`
 	Edition    string    `json:"edition"`
 	Source     string    `json:"source"`

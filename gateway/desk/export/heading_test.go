@@ -31,7 +31,7 @@ func TestEveryFormatHasTheHeadingThatWasRead(t *testing.T) {
 	}
 	write := func(format string) *bytes.Buffer {
 		var b bytes.Buffer
-		e, err := export.Begin(&b, format, export.About{TakenAt: time.Date(2026, 11, 2, 7, 30, 0, 0, time.UTC)}, export.Columns(true, s.Parameters))
+		e, err := export.Begin(&b, format, export.About{ExportedAt: time.Date(2026, 11, 2, 7, 30, 0, 0, time.UTC)}, export.Columns(true, s.Parameters))
 		if err == nil {
 			err = e.End()
 		}
@@ -51,7 +51,7 @@ func TestEveryFormatHasTheHeadingThatWasRead(t *testing.T) {
 		labels = append(labels, label)
 	}
 	golden(t, "../../../testdata/export/heading.txt", strings.Join(described, "\n")+"\n")
-	if diff := cmp.Diff(append(names, "taken_at", "filter"), csvHeading(t, write("csv"))); diff != "" {
+	if diff := cmp.Diff(append(names, "exported_at", "filter"), csvHeading(t, write("csv"))); diff != "" {
 		t.Errorf("heading of the CSV:\n%s", diff)
 	}
 	if diff := cmp.Diff(labels, sheetHeading(t, write("xlsx"))); diff != "" {

@@ -27,7 +27,7 @@ func TestMoreChecksThanASheetHoldsGoOnInTheNext(t *testing.T) {
 		out.(*sheet).most = 5
 		columns := Columns(false, nil)
 		e := &Export{out, columns, make([]any, len(columns))}
-		if err := out.begin(About{Programme: "Mbuyu Valley", TakenAt: time.Unix(0, 0).UTC()}, columns); err != nil {
+		if err := out.begin(About{Programme: "Mbuyu Valley", ExportedAt: time.Unix(0, 0).UTC()}, columns); err != nil {
 			t.Fatal(err)
 		}
 		for i := range c.checks {

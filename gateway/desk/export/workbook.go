@@ -83,7 +83,7 @@ func (s *sheet) describe(file *excelize.File) error {
 	}
 	rows := [][]any{
 		{"Programme", s.about.Programme}, {"Checks", s.about.Filter},
-		{"Taken away", s.about.TakenAt.Format(time.RFC3339)}, {"Time zone of the sheet", s.about.TakenAt.Location().String()},
+		{"Exported", s.about.ExportedAt.Format(time.RFC3339)}, {"Time zone of the sheet", s.about.ExportedAt.Location().String()},
 		{"Standard in force", s.about.Standard}, {"Edition", s.about.Edition}, {"Source", s.about.Source}, {"Status", s.about.Status},
 		{"Holds names and numbers", s.about.Identified}, {"Note", s.about.Note}, {}, {"Column", "Unit", "What it is"},
 	}

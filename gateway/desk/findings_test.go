@@ -32,7 +32,7 @@ func TestAFindingIsSaidInWordsAndFiguresAndAccusesNobody(t *testing.T) {
 	}
 	h.put(session.Writes{Checks: checks})
 	admin := h.administrator()
-	body := admin.get("/desk/flags").Body
+	body := admin.get("/desk/findings").Body
 	if !strings.Contains(body, kisimaAgent+"</a>: some last digits come up too often") || strings.Contains(body, upperAgent+"</a>") {
 		t.Errorf("want a finding on the one agent and none on the other:\n%s", body)
 	}
@@ -45,7 +45,7 @@ func TestAFindingIsSaidInWordsAndFiguresAndAccusesNobody(t *testing.T) {
 		t.Errorf("the page says %q of somebody", word)
 	}
 	viewer := h.member(admin, "looks.on", session.DeskViewer)
-	if body := viewer.get("/desk/flags").Body; strings.Contains(body, kisimaAgent) || !strings.Contains(body, "a-kisima") {
+	if body := viewer.get("/desk/findings").Body; strings.Contains(body, kisimaAgent) || !strings.Contains(body, "a-kisima") {
 		t.Error("a viewer sees the name, or not even the code")
 	}
 }
@@ -58,7 +58,7 @@ func TestAFilterByPersonNamesNobodyInTheLogOrInAFile(t *testing.T) {
 		t.Error("the page does not name the agent to whom who may see it")
 	}
 	for _, format := range []string{"csv", "jsonl"} {
-		if body := admin.get("/desk/export?agent=a-kisima&format=" + format).Body; secretIn(body, secrets) != "" || !strings.Contains(body, "Checks: agent a-kisima") {
+		if body := admin.get("/desk/export/file?agent=a-kisima&format=" + format).Body; secretIn(body, secrets) != "" || !strings.Contains(body, "Checks: agent a-kisima") {
 			t.Errorf("%s: the filter names the agent, or is not said", format)
 		}
 	}

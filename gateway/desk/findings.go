@@ -12,9 +12,9 @@ import (
 	"threshline/session/ledger"
 )
 
-// qualityPage lists reports that deserve a second look, each with its figures
+// findingsPage lists the findings: reports to look at again, each with its figures
 // and with what may be quite in order about it.
-type qualityPage struct {
+type findingsPage struct {
 	ledgerPage
 	Findings []finding
 	Tests    int
@@ -25,7 +25,7 @@ type qualityPage struct {
 	AsOf     string // when they were found, if a little ago
 }
 
-// finding is one flag in words.
+// finding is one of the ledger in words.
 type finding struct {
 	Who      paper.Cell
 	What     string
@@ -35,25 +35,25 @@ type finding struct {
 	Sure     string
 }
 
-func (d *Desk) quality(w http.ResponseWriter, r *http.Request, v *access.Visitor) error {
+func (d *Desk) findings(w http.ResponseWriter, r *http.Request, v *access.Visitor) error {
 	p, c, err := d.overLedger(w, r, v)
 	if err != nil {
 		return err
 	}
-	tested := d.qualityOf(c.Filter, d.cfg.Enough())
+	tested := d.findingsOf(c.Filter, d.cfg.Enough())
 	if !tested.ready {
 		comeBack(w)
-		d.Show(w, r, http.StatusOK, v, "quality", qualityTitle, qualityPage{ledgerPage: p, Wait: true})
+		d.Show(w, r, http.StatusOK, v, "findings", findingsTitle, findingsPage{ledgerPage: p, Wait: true})
 		return nil
 	}
 	q := tested.result
-	page := qualityPage{ledgerPage: p, Tests: q.Tests, Named: v.May(session.DeskCoordinator), AsOf: tested.old(d.cfg.Programme.Zone)}
-	for i := range q.Flags {
+	page := findingsPage{ledgerPage: p, Tests: q.Tests, Named: v.May(session.DeskCoordinator), AsOf: tested.old(d.cfg.Programme.Zone)}
+	for i := range q.Findings {
 		if i == rowsOf(r, mostRows) {
-			page.Rest = restOf(&c, r.URL.Path, "finding", i, len(q.Flags))
+			page.Rest = restOf(&c, r.URL.Path, "finding", i, len(q.Findings))
 			break
 		}
-		page.Findings = append(page.Findings, d.finding(v, &c, &q.Flags[i]))
+		page.Findings = append(page.Findings, d.finding(v, &c, &q.Findings[i]))
 	}
 	page.Tested = paper.Table{Caption: "What was looked at", Head: paper.Heads("What", "#Tests", "#Looked at", "Not tested")}
 	for _, reason := range ledger.Reasons() {
@@ -61,18 +61,18 @@ func (d *Desk) quality(w http.ResponseWriter, r *http.Request, v *access.Visitor
 		page.Tested.Add(paper.Say("odd", reason), paper.Count(look.Tests), paper.Count(look.Checks), untested(&look))
 	}
 	if page.Named && len(page.Findings) > 0 {
-		if err := d.seen(r.Context(), v, "the names in reports to look at again", c.coded(d, v)); err != nil {
+		if err := d.seen(r.Context(), v, "the names in findings", c.coded(d, v)); err != nil {
 			return err
 		}
 	}
-	d.Show(w, r, http.StatusOK, v, "quality", qualityTitle, page)
+	d.Show(w, r, http.StatusOK, v, "findings", findingsTitle, page)
 	return nil
 }
 
-const qualityTitle = "Reports to look at again"
+const findingsTitle = "Findings"
 
-// finding says a flag.
-func (d *Desk) finding(v *access.Visitor, c *chosen, f *ledger.Flag) finding {
+// finding says one of the ledger.
+func (d *Desk) finding(v *access.Visitor, c *chosen, f *ledger.Finding) finding {
 	return finding{
 		Who:      paper.Cell{Text: d.nameOf(v, f.Reporter), Link: "/desk/growers/" + string(f.Reporter)},
 		What:     paper.Say("odd", f.Reason),
@@ -99,7 +99,7 @@ func untested(look *ledger.Look) string {
 }
 
 // figures are a flag's figures in a sentence.
-func figures(f *ledger.Flag) string {
+func figures(f *ledger.Finding) string {
 	two := func(x float64) string { return strconv.FormatFloat(x, 'f', 2, 64) }
 	switch f.Reason {
 	case ledger.LastDigits:

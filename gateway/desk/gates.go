@@ -1,0 +1,59 @@
+package desk
+
+import (
+	"slices"
+	"strings"
+
+	"threshline/gateway/desk/paper"
+	"threshline/grading"
+	"threshline/session"
+)
+
+// gate finds a gate of the programme's standard; nil for another standard's.
+func (d *Desk) gate(standard, id string) *grading.Gate {
+	s := d.cfg.Programme.Standard
+	i := slices.IndexFunc(s.Gates, func(g grading.Gate) bool { return g.ID == id })
+	if standard != "" && standard != s.ID || i < 0 {
+		return nil
+	}
+	return &s.Gates[i]
+}
+
+// gateLabel is what a gate looks for, such as "mould, or treated seed".
+func (d *Desk) gateLabel(standard, id string) string {
+	if g := d.gate(standard, id); g != nil {
+		return strings.Join(conditions(g), ", or ")
+	}
+	return paper.Say("gate", id)
+}
+
+// conditions are what a gate holds for, each in words.
+func conditions(g *grading.Gate) (when []string) {
+	for _, f := range g.Flags {
+		when = append(when, paper.Say("saw", f))
+	}
+	if g.Insects != nil {
+		when = append(when, "live insects")
+	}
+	if g.Parameter != "" {
+		when = append(when, string(g.Parameter)+" not "+boundText(&g.Bound, 1))
+	}
+	return when
+}
+
+// stoppedBy is what was found of a gate that stopped a check, such as "treated
+// seed"; what the gate looks for where the check does not say.
+func (d *Desk) stoppedBy(c *session.Check, id string) string {
+	var found []string
+	if g := d.gate(c.StandardID, id); g != nil {
+		for _, f := range c.Readings.Flags {
+			if slices.Contains(g.Flags, f) {
+				found = append(found, paper.Say("saw", f))
+			}
+		}
+		if g.Insects != nil {
+			found = append(found, "live insects")
+		}
+	}
+	return paper.Or(strings.Join(found, ", "), d.gateLabel(c.StandardID, id))
+}
