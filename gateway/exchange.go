@@ -45,7 +45,7 @@ func (g *Gateway) answer(ctx context.Context, c *channel, in carrier.Inbound) (s
 	}
 	// A carrier that hangs up has still delivered: what was said is kept.
 	queued := false
-	outcome, err := g.cfg.Store.Exchange(patient{context.WithoutCancel(ctx), time.Now().Add(exchangeWithin)}, g.key(c, in, now), g.turn(c, in, now, &queued))
+	outcome, err := g.exchange(patient{context.WithoutCancel(ctx), time.Now().Add(exchangeWithin)}, c, in, g.key(c, in, now), now, g.turn(c, in, now, &queued))
 	c.metrics.count(outcome, err, g.cfg.Now().Sub(now))
 	if err != nil {
 		return session.Reply{}, err
@@ -128,7 +128,7 @@ func (g *Gateway) turn(c *channel, in carrier.Inbound, now time.Time, queued *bo
 		if err != nil {
 			return session.Writes{}, err
 		}
-		remember(&writes, in)
+		remember(&writes, in, now)
 		if c.ByCall && !writes.Reply.Silent && writes.Reply.Text != "" && c.answers(in.From) {
 			o, err := g.outgoing(v, c, in, &writes, now)
 			if err != nil {
@@ -163,17 +163,24 @@ func (g *Gateway) latest(v session.View, c *channel, in carrier.Inbound) (string
 	return text, nil
 }
 
-// remember keeps the whole dialogue for the next message's latest.
-func remember(w *session.Writes, in carrier.Inbound) {
-	if in.Whole == "" || w.Dialogue == nil {
+// remember keeps the whole dialogue for the next message's latest, and when a
+// network session was begun.
+func remember(w *session.Writes, in carrier.Inbound, now time.Time) {
+	if w.Dialogue == nil || in.Whole == "" && in.Event != session.Start || w.Dialogue.Empty() {
 		return
 	}
 	d := *w.Dialogue
+	w.Dialogue = &d
+	if in.Event == session.Start {
+		d.Dialled = now
+	}
+	if in.Whole == "" {
+		return
+	}
 	d.Memo.WholeOf, d.Memo.Whole = bounded(in.NetworkSession), in.Whole
 	if len(in.Whole) > longestWhole {
 		d.Memo.WholeOf, d.Memo.Whole = "", ""
 	}
-	w.Dialogue = &d
 }
 
 // outgoing makes a reply into a message of its own.

@@ -22,6 +22,8 @@ type Dialogue struct {
 	Page   int
 	// NetworkSession is the carrier's id of the USSD session under way.
 	NetworkSession string
+	// Dialled is when the last network session was begun.
+	Dialled time.Time
 	// Drafts are checks under way; Current indexes the one being worked on,
 	// -1 when none is.
 	Drafts  []Draft

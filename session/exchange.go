@@ -206,6 +206,9 @@ type Outcome struct {
 	// Duplicate says that the message had been answered before: Reply is the
 	// stored one and nothing was changed.
 	Duplicate bool
+	// Until is the KeepUntil that the stored reply was kept with; zero where the
+	// other delivery was answered at the same time as this.
+	Until time.Time
 	// Runs counts how often the turn ran: more than once after conflicts.
 	Runs int
 }

@@ -6,6 +6,7 @@ import (
 	"crypto/sha256"
 	"fmt"
 	"slices"
+	"time"
 
 	"go.etcd.io/bbolt"
 	"google.golang.org/protobuf/encoding/protowire"
@@ -191,21 +192,23 @@ func roomFor(answers []byte, more int, swept uint64) bool {
 	return n <= mostAnswers
 }
 
-// storedReply finds the reply to an earlier delivery of the same message.
+// storedReply finds the reply to an earlier delivery of the same message, and
+// until when it is kept.
 // dialogue is what is stored of the phone that sends it, if anything is.
-func (s secret) storedReply(tx *bbolt.Tx, dialogue, key []byte, swept uint64) (*session.Reply, error) {
+func (s secret) storedReply(tx *bbolt.Tx, dialogue, key []byte, swept uint64) (reply *session.Reply, until time.Time, err error) {
 	if key == nil {
-		return nil, nil
+		return nil, until, nil
 	}
 	if len(dialogue) > dialogueHeadSize {
 		_, answers := splitDialogue(dialogue[dialogueHeadSize:])
 		for len(answers) > 0 {
 			a, rest, err := nextAnswer(answers)
 			if err != nil {
-				return nil, err
+				return nil, until, err
 			}
 			if bytes.Equal(a.key, key) && live(a.until, swept) {
-				return readKept(a.reply, swept)
+				reply, _, err = readKept(a.reply, swept)
+				return reply, record.Moment(a.until), err
 			}
 			answers = rest
 		}
@@ -216,21 +219,21 @@ func (s secret) storedReply(tx *bbolt.Tx, dialogue, key []byte, swept uint64) (*
 		v = answers.Get(s.ofOld(key))
 	}
 	if v == nil {
-		return nil, nil
+		return nil, until, nil
 	}
 	return readKept(v, swept)
 }
 
 // readKept reads an answer; nil when it counts no more.
-func readKept(v []byte, swept uint64) (*session.Reply, error) {
+func readKept(v []byte, swept uint64) (reply *session.Reply, until time.Time, err error) {
 	var k kept
 	if err := record.Decode(v, &k, keptFields); err != nil {
-		return nil, fmt.Errorf("bolt: stored reply: %w", err)
+		return nil, until, fmt.Errorf("bolt: stored reply: %w", err)
 	}
 	if !live(k.until, swept) {
-		return nil, nil
+		return nil, until, nil
 	}
-	return &k.reply, nil
+	return &k.reply, record.Moment(k.until), nil
 }
 
 // keepAnswers puts answers into the duplicates bucket, with one entry for all

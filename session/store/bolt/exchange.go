@@ -44,9 +44,9 @@ func (s *Store) Exchange(ctx context.Context, key session.Key, turn session.Turn
 			if err := s.submit(ctx, nothing{}); err != nil {
 				return session.Outcome{}, err
 			}
-			return session.Outcome{Reply: *answered, Duplicate: true, Runs: run - 1}, nil
+			return session.Outcome{Reply: *answered, Duplicate: true, Until: x.until, Runs: run - 1}, nil
 		case answered != nil:
-			return session.Outcome{Reply: *answered, Duplicate: true, Runs: run - 1}, nil
+			return session.Outcome{Reply: *answered, Duplicate: true, Until: x.until, Runs: run - 1}, nil
 		case x.empty():
 			return session.Outcome{Reply: x.writes.Reply, Runs: run}, nil
 		}
@@ -74,7 +74,7 @@ func (s *Store) turn(key session.Key, turn session.Turn, x *exchange) (answered 
 			held.dialogue = in(tx, dialogueBucket).Get([]byte(key.Phone))
 		}
 		x.key, x.swept = key, s.swept.Load()
-		if answered, err = s.secret.storedReply(tx, held.dialogue, x.answerKey, x.swept); err != nil || answered != nil {
+		if answered, x.until, err = s.secret.storedReply(tx, held.dialogue, x.answerKey, x.swept); err != nil || answered != nil {
 			return err
 		}
 		h, err := readDialogueHead(held.dialogue)

@@ -43,6 +43,7 @@ type exchange struct {
 	erasures  []erasure
 
 	stored session.Reply // to another delivery of this message
+	until  time.Time     // of an earlier one
 }
 
 // empty tells that there is nothing to commit.

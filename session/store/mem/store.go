@@ -98,7 +98,7 @@ func (s *Store) Exchange(ctx context.Context, key session.Key, turn session.Turn
 			return session.Outcome{}, err
 		}
 		if d, ok := v.duplicates.Get(duplicate{key: key.Duplicate}); ok && key.Duplicate != "" {
-			return session.Outcome{Reply: d.reply, Duplicate: true, Runs: run - 1}, nil
+			return session.Outcome{Reply: d.reply, Duplicate: true, Until: d.until, Runs: run - 1}, nil
 		}
 		read, _ := v.dialogues.Get(session.Dialogue{Phone: key.Phone})
 		var w session.Writes

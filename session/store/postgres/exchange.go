@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"time"
 
 	"threshline/session"
 	"threshline/session/store/record"
@@ -30,12 +31,13 @@ func (s *Store) Exchange(ctx context.Context, key session.Key, turn session.Turn
 	for run := 1; run <= maxRuns; run++ {
 		var x *exchange
 		var answered *session.Reply
-		x, answered, err = s.turn(ctx, key, turn)
+		var until time.Time
+		x, answered, until, err = s.turn(ctx, key, turn)
 		switch {
 		case err != nil:
 			return session.Outcome{}, err
 		case answered != nil:
-			return session.Outcome{Reply: *answered, Duplicate: true, Runs: run - 1}, nil
+			return session.Outcome{Reply: *answered, Duplicate: true, Until: until, Runs: run - 1}, nil
 		case x.empty():
 			return session.Outcome{Reply: x.writes.Reply, Runs: run}, nil
 		}
@@ -66,23 +68,23 @@ func (s *Store) Exchange(ctx context.Context, key session.Key, turn session.Turn
 }
 
 // turn runs the turn once on a snapshot and gets its writes ready, or finds the
-// reply to an earlier delivery.
-func (s *Store) turn(ctx context.Context, key session.Key, turn session.Turn) (*exchange, *session.Reply, error) {
+// reply to an earlier delivery and until when that is kept.
+func (s *Store) turn(ctx context.Context, key session.Key, turn session.Turn) (x *exchange, answered *session.Reply, until time.Time, err error) {
 	l := &lookup{phone: key.Phone, key: s.secret.AnswerKey(key)}
 	if err := s.look(ctx, l); err != nil {
-		return nil, nil, err
+		return nil, nil, until, err
 	}
 	defer l.snapshot.release()
 	if l.answers {
 		reply, err := readReply(l.reply)
-		return nil, reply, err
+		return nil, reply, l.until, err
 	}
 	w, err := turn(view{ctx: ctx, rows: l.snapshot, read: l})
 	if err != nil {
-		return nil, nil, err
+		return nil, nil, until, err
 	}
-	x, err := prepare(key, l.key, l.dialogueVersion, &w)
-	return x, nil, err
+	x, err = prepare(key, l.key, l.dialogueVersion, &w)
+	return x, nil, until, err
 }
 
 func readReply(v []byte) (*session.Reply, error) {

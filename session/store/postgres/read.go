@@ -6,6 +6,7 @@ import (
 	"runtime"
 	"sync"
 	"sync/atomic"
+	"time"
 
 	"github.com/jackc/pgx/v5"
 	"github.com/jackc/pgx/v5/pgxpool"
@@ -28,6 +29,7 @@ type lookup struct {
 	dialogueVersion, personVersion  int64
 	dialogue, person, reply         []byte // nil when there is none
 	hasDialogue, hasPerson, answers bool
+	until                           time.Time // of the reply
 }
 
 // snapshot is a transaction that only reads, shared by the turns of a group. It
@@ -43,11 +45,11 @@ const beginSnapshot = "begin isolation level repeatable read, read only"
 
 // lookSQL finds for each phone and key what a turn asks first. A lateral
 // subquery each has the database look up by key, whatever it knows of the tables.
-const lookSQL = `select d.version, d.value, p.version, p.value, u.reply
+const lookSQL = `select d.version, d.value, p.version, p.value, u.reply, u.until
 	from unnest($1::text[], $2::bytea[]) with ordinality as t (phone, key, number)
 	left join lateral (select version, value from dialogues where phone = t.phone and t.phone <> '' limit 1) d on true
 	left join lateral (select version, value from people where phone = t.phone limit 1) p on true
-	left join lateral (select reply from duplicates where key = t.key limit 1) u on true
+	left join lateral (select reply, until from duplicates where key = t.key limit 1) u on true
 	order by t.number`
 
 // look reads what an exchange asks first, together with others that wait. The
@@ -166,11 +168,14 @@ func scanGroup(results pgx.BatchResults, group []*lookup) error {
 			break
 		}
 		l := group[i]
-		var dialogue, person *int64
-		if err := rows.Scan(&dialogue, &l.dialogue, &person, &l.person, &l.reply); err != nil {
+		var dialogue, person, until *int64
+		if err := rows.Scan(&dialogue, &l.dialogue, &person, &l.person, &l.reply, &until); err != nil {
 			return err
 		}
 		l.hasDialogue, l.hasPerson, l.answers = dialogue != nil, person != nil, l.reply != nil
+		if l.answers {
+			l.until = moment(*until)
+		}
 		if l.hasDialogue {
 			l.dialogueVersion = *dialogue
 		}

@@ -32,6 +32,7 @@ func Dialogue(c *Coder, d *session.Dialogue) {
 	fingerprints(c, 15, &d.Told)
 	whole(c, 16, &d.WrongCodes)
 	clock(c, 17, &d.CodesSince)
+	clock(c, 18, &d.Dialled)
 }
 
 func memoFields(c *Coder, m *session.Memo) {
