@@ -173,11 +173,14 @@ type Option struct {
 	Days        int // that a machine is busy with the lot; 0 unknown
 	Passes      int // how often to do it, at least 1
 	Hours       float64
-	DueDays     int             // by when, days from the check; 0 today, -1 none
-	AgainDays   int             // when to look at the lot again, days from the check; 0 none
-	Target      grading.Decimal // what to bring the parameter to, where that makes sense
-	Cautions    []CautionID
-	Source      string // source tag, or "common practice, no source"
+	// More is what settles most for its minutes, beside what was measured: of
+	// measuring again, where something within reason would settle it; else nil.
+	More      *grading.Settle
+	DueDays   int             // by when, days from the check; 0 today, -1 none
+	AgainDays int             // when to look at the lot again, days from the check; 0 none
+	Target    grading.Decimal // what to bring the parameter to, where that makes sense
+	Cautions  []CautionID
+	Source    string // source tag, or "common practice, no source"
 }
 
 // ReasonID says in a word why an option was chosen or lost.

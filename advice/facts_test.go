@@ -204,5 +204,11 @@ func tellOption(b *strings.Builder, what string, o *advice.Option) {
 	if o.CostUnknown {
 		b.WriteString(", before its fee")
 	}
+	if m := o.More; m != nil {
+		fmt.Fprintf(b, ", %d grains, %s g, %d readings more of %s", m.Grains, m.Grams, m.Repeats, m.Parameter)
+		if m.CheckMeter {
+			b.WriteString(", check the meter")
+		}
+	}
 	fmt.Fprintf(b, ", %.1f h, due %d\n  cautions %v, %s\n", o.Hours, o.DueDays, o.Cautions, o.Source)
 }

@@ -176,7 +176,8 @@ func (a *advisor) fix(out *Advice, set weighed, why ReasonID) {
 // it spares or finds: with a mending to do, the chance that the lot is of a
 // better grade already times what the mending costs in work, fee and weight;
 // with none, that chance times what the better grade is worth over the stated
-// one. The work of measuring comes off both.
+// one. The work of measuring comes off both: an hour, or what settles it where
+// that takes longer.
 func (a *advisor) measureFirst(set *weighed) bool {
 	o := a.option(MeasureAgain)
 	if !a.res.Borderline {
@@ -184,6 +185,11 @@ func (a *advisor) measureFirst(set *weighed) bool {
 		return false
 	}
 	o.Because = a.closest()
+	if settle := a.res.SettleUp; settle != nil {
+		more := settle.Beside(a.r)
+		o.More, o.Hours = &more, max(o.Hours, settle.Minutes/60)
+		o.Cost = o.Hours / workDay * a.c.Settings.DayWage.Float()
+	}
 	if set != nil && set.dries() && a.tooWetToKeep() || a.alive() { // damp grain and insects get worse while it is measured
 		o.Reason = AfterUrgent
 		return false

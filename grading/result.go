@@ -34,6 +34,9 @@ type Result struct {
 	LikelierChance float64
 	// Settle says which measurement settles most of a borderline grade.
 	Settle *Settle
+	// SettleUp is the same of the measurements that could find a better grade: of
+	// what holds the lot down.
+	SettleUp *Settle
 }
 
 // OutOfGrade tells whether the lot is below the ladder or stopped by a gate.
@@ -88,4 +91,17 @@ type Settle struct {
 	// CheckMeter says that nothing settles it but the meter beside an oven, or
 	// beside a meter that was checked.
 	CheckMeter bool
+	// Minutes is what it takes beside what was measured already. Source: assumed.
+	Minutes float64
+}
+
+// Beside is what there is to measure beside the readings: the grains, grams and
+// moistures that are not among them yet.
+func (s Settle) Beside(r *Readings) Settle {
+	counted, _ := r.Get(Counted)
+	sieved, _ := r.Get(SampleWeight)
+	s.Grains = max(s.Grains-int(counted/One), 0)
+	s.Grams = max(s.Grams-sieved, 0)
+	s.Repeats = max(s.Repeats-len(r.Repeats), 0)
+	return s
 }

@@ -18,6 +18,8 @@ const (
 	MostGrams = 2000
 	// MostReadings is the most moisture readings that Settle asks for in all.
 	MostReadings = 12
+	// MostMinutes is the longest that SettleUp asks to measure.
+	MostMinutes = 120
 )
 
 // What a measurement takes, minutes. Source: assumed; only how they compare
@@ -33,8 +35,8 @@ const (
 // settle finds, of the measurements that would bring a doubtful parameter's bounds
 // clear of the limit were its value to stay what it is, the one that takes the
 // most doubt away for each of its minutes: more grains, more grams, more
-// readings, or the meter beside a reference. It stays nil when none within reason
-// would.
+// readings, or the meter beside a reference; and likewise of what holds the lot
+// down alone. Each stays nil when none within reason would.
 func (a *Assessor) settle() {
 	if !a.res.Borderline {
 		return
@@ -51,17 +53,38 @@ func (a *Assessor) settle() {
 		if doubt == 0 {
 			continue
 		}
-		one := a.clear(&n)
-		if one == nil && a.meterInDoubt(i) {
-			one = &Settle{Parameter: n.v.ID, CheckMeter: true}
-		}
-		if one == nil {
-			continue
-		}
-		if gain := doubt / a.minutes(one); gain > best {
-			best, a.res.Settle = gain, one
+		if one := a.orMeter(i, a.clear(&n)); one != nil && doubt/one.Minutes > best {
+			best, a.res.Settle = doubt/one.Minutes, one
 		}
 	}
+	best = 0
+	for i := range a.res.Parameters {
+		v := &a.res.Parameters[i]
+		limit := v.Next
+		if limit == nil || v.Rank > a.res.Of {
+			limit = v.Limit
+		}
+		if limit == nil || !v.Measured || v.Rank <= 1 || !slices.Contains(a.res.Deciding, v.ID) || limit.Float() < v.Low || limit.Float() > v.High {
+			continue
+		}
+		doubt := a.under(i, limit.Float())
+		doubt = min(doubt, 1-doubt)
+		if one := a.orMeter(i, a.enough(v, limit.Float())); one != nil && one.Minutes <= MostMinutes && doubt/one.Minutes > best {
+			best, a.res.SettleUp = doubt/one.Minutes, one
+		}
+	}
+}
+
+// orMeter is what settles parameter i, with its minutes: the sample, or else the
+// meter where that is what nobody checked; nil for nothing.
+func (a *Assessor) orMeter(i int, one *Settle) *Settle {
+	if one == nil && a.meterInDoubt(i) {
+		one = &Settle{Parameter: a.res.Parameters[i].ID, CheckMeter: true}
+	}
+	if one != nil {
+		one.Minutes = a.minutes(one)
+	}
+	return one
 }
 
 // meterInDoubt tells whether parameter i was read on a meter that nobody checked.
@@ -75,12 +98,9 @@ func (a *Assessor) minutes(s *Settle) float64 {
 	if s.CheckMeter {
 		return minutesPerMeter
 	}
-	counted, _ := a.r.Get(Counted)
-	sieved, _ := a.r.Get(SampleWeight)
-	more := max(float64(s.Grains)-counted.Float(), 0)/panGrains*minutesPerPan +
-		max((s.Grams-sieved).Float(), 0)/sievedAtOnce*minutesPerSieving +
-		float64(max(s.Repeats-len(a.r.Repeats), 0))*minutesPerReading
-	return max(more, minutesPerReading)
+	more := s.Beside(a.r)
+	return max(float64(more.Grains)/panGrains*minutesPerPan+more.Grams.Float()/sievedAtOnce*minutesPerSieving+
+		float64(more.Repeats)*minutesPerReading, minutesPerReading)
 }
 
 // clear is the sample that brings a parameter clear of both its limits.

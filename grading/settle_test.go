@@ -144,3 +144,29 @@ func TestSettleSievesEnough(t *testing.T) {
 func sieved(grams, chaff float64) string {
 	return fmt.Sprintf(`{"moisture":[11,11,11],"sample_g":%.3f,"chaff_g":%.4f,"stones_g":0,"values":{"admixture":0,"damaged_immature_weevilled":0}}`, grams, chaff)
 }
+
+// TestSettleUpIsOfWhatHoldsTheLotDown: an unchecked meter leaves the most doubt for
+// its minutes, but what could find a better grade is the count; and never more than
+// two hours of work.
+func TestSettleUpIsOfWhatHoldsTheLotDown(t *testing.T) {
+	const lot = `{"moisture":[13.6,13.6,13.6],"sample_g":200,"chaff_g":0.1,"stones_g":0,"counted":100,"red":%d,"other_variety":0,"values":{"damaged_immature_weevilled":0}}`
+	res := assess(t, agmark(t), fmt.Sprintf(lot, 8), grading.Certainty{})
+	if res.Settle == nil || !res.Settle.CheckMeter || res.Settle.Minutes != 15 {
+		t.Errorf("settle %+v, want the meter", res.Settle)
+	}
+	if up := res.SettleUp; up == nil || up.Parameter != "admixture" || up.Grains == 0 || up.CheckMeter {
+		t.Fatalf("settle up %+v, want grains", res.SettleUp)
+	} else if more := up.Beside(&grading.Readings{}); more.Grains != up.Grains {
+		t.Errorf("beside nothing %+v", more)
+	} else if pans := float64(up.Grains-100) / 100; up.Minutes != 10*pans {
+		t.Errorf("%v minutes for %v pans more", up.Minutes, pans)
+	}
+	// 6 of 100 against 5 %: some 2,000 grains, over three hours.
+	if res := assess(t, agmark(t), fmt.Sprintf(lot, 6), grading.Certainty{}); res.SettleUp != nil {
+		t.Errorf("6 of 100: %+v", res.SettleUp)
+	}
+	// Of the best grade, nothing is found that is better.
+	if res := assess(t, agmark(t), fmt.Sprintf(lot, 1), grading.Certainty{}); !res.Borderline || res.SettleUp != nil {
+		t.Errorf("1 of 100: borderline %v, %+v", res.Borderline, res.SettleUp)
+	}
+}

@@ -103,7 +103,7 @@ func showTodo(t *talk.Talk) talk.Shown {
 	if !ok || best.Remedy == "" {
 		return says(t.Say("grade.best"))
 	}
-	lines := []string{howTo(t, best.Remedy, best.Cautions, best.Target)}
+	lines := []string{doText(t, best)}
 	for i, id := range j.Advice.Set[1:] {
 		lines = append(lines, t.Say("grade.step", "number", i+2, "steps", j.Advice.Steps, "do", remedyText(t, considered(&j.Advice, id)), "because", ""))
 	}

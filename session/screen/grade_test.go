@@ -1,6 +1,7 @@
 package screen_test
 
 import (
+	"strconv"
 	"strings"
 	"testing"
 
@@ -82,6 +83,9 @@ func TestTheFirstPageOfAGradeHasTheSlipAndTheRemedy(t *testing.T) {
 						}
 						do := w.machine.Words.Text(lang, "remedy."+string(judged.Advice.Best.Remedy)+".do",
 							"target", w.machine.Words.Number(lang, judged.Advice.Best.Target.Round(1).String()))
+						if more := judged.Advice.Best.More; more != nil || judged.Advice.Best.Reason == advice.Unmeasured {
+							do = measureWords(w, lang, more)
+						}
 						if !strings.Contains(page, do) {
 							t.Errorf("%q is not on the first page:\n%s", do, page)
 						}
@@ -90,6 +94,27 @@ func TestTheFirstPageOfAGradeHasTheSlipAndTheRemedy(t *testing.T) {
 			}
 		}
 	}
+}
+
+// measureWords are those of measuring again.
+func measureWords(w *world, lang string, more *grading.Settle) string {
+	say := func(key string, count int) string {
+		return w.machine.Words.Text(lang, "measure."+key, "count", w.machine.Words.Number(lang, strconv.Itoa(count)),
+			"grams", w.machine.Words.Number(lang, more.Grams.Round(0).String()))
+	}
+	switch {
+	case more == nil:
+		return w.machine.Words.Text(lang, "measure.water")
+	case more.Grains > 0 && more.Grams > 0:
+		return say("both", more.Grains)
+	case more.Grains > 0:
+		return say("grains", more.Grains)
+	case more.Grams > 0:
+		return say("grams", int(more.Grams.Float()))
+	case more.Repeats > 0:
+		return say("repeats", more.Repeats)
+	}
+	return say("meter", 0)
 }
 
 // seeded files a check of the walker's without a dialogue.

@@ -144,7 +144,42 @@ func betters(t *talk.Talk, rank int) bool {
 }
 
 func remedyText(t *talk.Talk, o advice.Option) string {
+	switch {
+	case o.Remedy == advice.MeasureAgain && o.Reason == advice.Unmeasured:
+		return t.Say("measure.water")
+	case o.More != nil:
+		return t.Say("measure.close", "what", moreText(t, o.More))
+	}
 	return t.Say("remedy."+string(o.Remedy)+".do", "target", t.Number(o.Target.Round(1)))
+}
+
+// moreText says what to measure beside what was.
+func moreText(t *talk.Talk, more *grading.Settle) string {
+	if more.CheckMeter {
+		return t.Say("measure.meter")
+	}
+	grains, grams := t.Number(grading.NewDecimal(more.Grains)), t.Number(more.Grams.Round(0))
+	switch {
+	case more.Grains > 0 && more.Grams > 0:
+		return t.Say("measure.both", "count", grains, "grams", grams)
+	case more.Grains > 0:
+		return t.Say("measure.grains", "count", grains)
+	case more.Grams > 0:
+		return t.Say("measure.grams", "count", grams)
+	}
+	return t.Say("measure.repeats", "count", more.Repeats)
+}
+
+// doText is how to do a remedy that was weighed for a lot, its cautions first.
+func doText(t *talk.Talk, o advice.Option) string {
+	if o.More == nil {
+		return howTo(t, o.Remedy, o.Cautions, o.Target)
+	}
+	how := t.Say("measure.how", "what", moreText(t, o.More))
+	if o.More.CheckMeter {
+		how = t.Say("measure.how_meter")
+	}
+	return strings.Join(append(warnings(t, o.Cautions), how), " ")
 }
 
 // safety are the cautions that stand on the grade screen itself, when what to

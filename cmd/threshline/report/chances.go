@@ -104,7 +104,7 @@ func (p *page) chances(g *Grader, l *lot) {
 		p.line("borderline: a limit that would change the grade lies within a parameter's bounds")
 	}
 	if s := res.Settle; s != nil {
-		p.line("to settle %s, in all:%s", s.Parameter, settleText(s))
+		p.line("what settles %s in the fewest minutes (%.0f), in all:%s", s.Parameter, s.Minutes, settleText(s))
 	} else if res.Borderline {
 		p.line("too near to call by hand: no more than is reasonable would settle it")
 	}
@@ -136,16 +136,16 @@ func usualText(usual map[grading.Field]grading.Usual) string {
 func settleText(s *grading.Settle) string {
 	text := ""
 	if s.Grains > 0 {
-		text += fmt.Sprintf(" count %d grains", s.Grains)
+		text += fmt.Sprintf(" counting %d grains", s.Grains)
 	}
 	if s.Grams > 0 {
-		text += fmt.Sprintf(" sieve and pick %s g", s.Grams)
+		text += fmt.Sprintf(" sieving and picking %s g", s.Grams)
 	}
 	if s.Repeats > 0 {
-		text += fmt.Sprintf(" take %d moisture readings", s.Repeats)
+		text += fmt.Sprintf(" taking %d moisture readings", s.Repeats)
 	}
 	if s.CheckMeter {
-		text += " have the meter checked beside an oven, or beside a meter that was"
+		text += " having the meter checked beside an oven, or beside a meter that was"
 	}
 	return text
 }
@@ -232,6 +232,9 @@ func (p *page) option(g *Grader, l *lot, verdict string, o *advice.Option) {
 	}
 	if o.Days > 0 {
 		figures += fmt.Sprintf(", a machine is busy with it for %d days", o.Days)
+	}
+	if o.More != nil {
+		figures += ", by" + settleText(o.More) + " beside what was measured"
 	}
 	if o.Target > 0 {
 		figures += fmt.Sprintf(", dried to %s %%", o.Target)

@@ -191,7 +191,7 @@ func TestGradeExplainShowsEveryStep(t *testing.T) {
 // TestExplainMarksWhatTurnsOnAnAssumedFigure: a gain of between one and two tenths
 // of a grade is worth the work by our figure, and is not by its double.
 func TestExplainMarksWhatTurnsOnAnAssumedFigure(t *testing.T) {
-	const close = `{"moisture":[13.2,13.1,13.3],"sample_g":200,"organic_g":1.6,"inorganic_g":0.1,"clean_g":196.9,"brown_g":155.2,"immature_g":0.3,
+	const close = `{"moisture":[13.2,13.1,13.3],"sample_g":200,"chaff_g":1.6,"stones_g":0.1,"clean_g":196.9,"brown_g":155.2,"immature_g":0.3,
 		"counted":400,"pest_damaged":0,"discoloured":0,"red":2,"other_variety":1,"bags":8,"kg":600}`
 	for lot, want := range map[string]bool{close: true, aLot: false} {
 		page, _ := grade(t, Grader{Form: Page, Advise: true}, lot)
