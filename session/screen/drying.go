@@ -53,7 +53,7 @@ func dryLot(t *talk.Talk) (from, kg grading.Decimal) {
 func dryLotText(t *talk.Talk) string {
 	from, kg := dryLot(t)
 	if kg == 0 {
-		return t.Number(from) + " %"
+		return t.Number(from) + t.Say("unit.percent")
 	}
 	return t.Say("dry.lot", "from", t.Number(from), "kg", t.Number(kg))
 }
