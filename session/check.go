@@ -76,6 +76,14 @@ type Check struct {
 	// Sample is what the last sample alone gave, where Readings are those of
 	// several samples of one lot taken together: see Pooled. Empty elsewhere.
 	Sample grading.Readings
+
+	// Held are those of Readings.Flags that were seen or smelt in the check
+	// HeldFrom, of the same lot, and not in this one: measuring again takes none
+	// away. Nobody eats of the lot until they are cleared.
+	Held     []grading.Flag
+	HeldFrom Slip
+	// Cleared are the signs that were taken out of Readings.Flags since.
+	Cleared []Clearance
 }
 
 // Pooled tells whether the readings are those of several samples of a lot to

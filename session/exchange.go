@@ -105,7 +105,7 @@ const (
 	Safety    Purpose = "safety"   // caution: never held back by a limit
 	Reminding Purpose = "reminder" // waits for morning, dropped when late, respects STOP
 	Digest    Purpose = "digest"   // likewise
-	Alert     Purpose = "alert"    // to a coordinator
+	Alert     Purpose = "alert"    // a lot that is dangerous, or is no longer
 	Alerts    Purpose = "alerts"   // several in one: never held back by a limit
 )
 
@@ -140,12 +140,14 @@ type ReminderID string
 type Reminder struct {
 	ID     ReminderID
 	Due    time.Time
-	Kind   string // "recheck", "unfinished", "tally", "digest", "alert"
+	Kind   string // one of the kinds above LookedID
 	Person PersonID
 	Phone  Phone
 	Slip   Slip
 	// First is when it was due at first, where it was put off.
 	First time.Time
+	// Language is what somebody is told in of whom no more is known.
+	Language Language
 	// Cancel, in Writes, takes the reminder of this ID back, if there is one.
 	// With Due set it is being fired: unless it is still there with that Due,
 	// the whole exchange fails with ErrNotFound.
@@ -233,6 +235,8 @@ type View interface {
 	// ChecksBy lists a reporter's checks, newest first, at most n.
 	ChecksBy(reporter PersonID, n int) ([]Check, error)
 	Invite(code string) (Invite, error)
+	// Looked lists the notes of who looked a slip up, by ID: see LookedID.
+	Looked(Slip) ([]Reminder, error)
 }
 
 // Turn reads a View and returns what to change. It is pure: an engine may run

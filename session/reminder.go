@@ -9,6 +9,7 @@ const (
 	TallyKind      = "tally"      // an agent's week in numbers
 	DigestKind     = "digest"     // a coordinator's week, on Monday morning
 	AlertKind      = "alert"      // a lot that a coordinator is told of with others
+	LookedKind     = "looked"     // no reminder: somebody looked a slip up, see LookedID
 )
 
 // RecheckID names the reminder to measure a lot again.
@@ -33,6 +34,13 @@ func AlertOf(p *Person, slip Slip, at time.Time) Reminder {
 // DigestOf is a coordinator's next digest.
 func DigestOf(p *Person, due time.Time) Reminder {
 	return Reminder{ID: DigestID(p.ID), Due: due, Kind: DigestKind, Person: p.ID, Phone: p.Phone}
+}
+
+// LookedID names the note that a phone looked up the slip of a lot that nobody
+// may eat, and is to be told when it is cleared. It is kept with the reminders:
+// its Due is when it is let go, and it goes when the phone is forgotten.
+func LookedID(slip Slip, phone Phone) ReminderID {
+	return ReminderID(LookedKind + ":" + string(slip) + ":" + string(phone))
 }
 
 // NoReminders takes back what a person would be reminded of.

@@ -10,7 +10,9 @@ import (
 	"threshline/gateway/carrier"
 	"threshline/gateway/desk"
 	"threshline/gateway/desk/access"
+	"threshline/grading"
 	"threshline/session"
+	"threshline/session/screen"
 )
 
 // deskConfig is how people reach the desk; needed only where a proxy of ours
@@ -34,10 +36,15 @@ func (s *station) openDesk() (d *desk.Desk, err error) {
 	practice := newPractice(s.programme, s.words)
 	return desk.New(desk.Config{
 		Programme: s.programme, Records: s.store, Accounts: s.store, Shelf: s.store, Backup: s.store, Upkeep: upkeep{s}, Roster: people{s},
-		Ledger: s.feed.ledger, Standards: s.feed.known, Fresh: s.feed.fresh, Progress: s.feed.progress, Ahead: s.feed.season, Handset: practice, Channels: s.cfg.deskChannels(),
+		Ledger: s.feed.ledger, Standards: s.feed.known, Fresh: s.feed.fresh, Progress: s.feed.progress, Ahead: s.feed.season, Clear: s.clear, Handset: practice, Channels: s.cfg.deskChannels(),
 		Now: time.Now, Log: s.log, Secure: s.cfg.Listen.TLSCert != "" || s.cfg.Desk.BehindTLS, Address: access.Behind(s.cfg.Desk.Proxies),
 		OneFactor: s.cfg.Desk.OneFactor, Entries: s.metrics.Entry,
 	})
+}
+
+// clear takes signs off a lot, by the programme in force.
+func (s *station) clear(v session.View, slip session.Slip, what session.Clearance, tables func(id, edition string) *grading.Standard, entropy [2]uint64) (session.Writes, error) {
+	return screen.NewMachine(s.programme, s.words).Clear(v, slip, what, tables, entropy, smsBudget())
 }
 
 // desk makes the routes of the coordinator's desk, to stand beside the

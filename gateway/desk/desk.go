@@ -67,6 +67,8 @@ type Config struct {
 	// many checks, and which part that is of all; not ok once all is read. nil
 	// knows of none.
 	Progress func() (checks int, part float64, ok bool)
+	// Clear takes signs off a lot; nil: nobody can at this desk.
+	Clear    Clear
 	Handset  Handset // nil: there is no handset page
 	Channels []Channel
 	// Standards are tables besides the one in force that checks may have been

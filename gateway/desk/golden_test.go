@@ -9,6 +9,7 @@ import (
 
 	"github.com/google/go-cmp/cmp"
 
+	"threshline/grading"
 	"threshline/session"
 )
 
@@ -56,6 +57,10 @@ func TestPagesAreAsTheyWereRead(t *testing.T) {
 	golden(t, "refused", admin.get("/desk/lots/NOSUCH2").Body)
 	viewer := h.member(admin, "looks.on", session.DeskViewer)
 	golden(t, "lot-viewer", viewer.get("/desk/lots/"+string(one.Slip)).Body)
+	clears, _ := clearing(t)
+	bad := clears.flagged(0, grading.TreatedSeed, grading.Mouldy)
+	clears.put(session.Writes{Checks: []session.Check{bad}})
+	golden(t, "lot-not-accepted", clears.administrator().get("/desk/lots/"+string(bad.Slip)).Body)
 	golden(t, "messages-viewer", viewer.get("/desk/messages").Body)
 }
 

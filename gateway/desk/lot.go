@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"net/http"
+	"slices"
 	"strconv"
 
 	"threshline/gateway/desk/access"
@@ -35,6 +36,8 @@ type lotPage struct {
 	Unjudged         string
 	Unsound          string
 	Superseded, Next string
+	Uneatable        *uneatable // nil: people may eat it
+	Cleared          []string   // what was taken off it
 }
 
 // remedyView is the remedy advised, with its cautions uncut.
@@ -68,6 +71,7 @@ func (d *Desk) lot(w http.ResponseWriter, r *http.Request, v *access.Visitor) er
 		d.judge(&page, s, l.kit, past)
 	}
 	page.Unsound = l.unsound
+	page.Uneatable, page.Cleared = d.standing(v, &c), d.cleared(&c)
 	if v.Sees(l.before.Lot.District) { // a lot may have been checked elsewhere before
 		page.Since = d.since(&l, s)
 	}
@@ -232,9 +236,13 @@ func readings(c *session.Check) paper.Table {
 		}
 	}
 	for _, flag := range c.Readings.Flags {
+		if slices.Contains(c.Held, flag) {
+			t.Add("Held from "+string(c.HeldFrom), paper.Say("saw", flag))
+			continue
+		}
 		t.Add("Seen or smelt", paper.Say("saw", flag))
 	}
-	if len(c.Readings.Flags) == 0 {
+	if len(c.Readings.Flags) == len(c.Held) {
 		said := c.Readings.Looked.String()
 		if c.Readings.Looked == grading.WasLooked {
 			said = "nothing"

@@ -10,6 +10,7 @@ import (
 	"threshline/gateway/desk/paper"
 	"threshline/session"
 	"threshline/session/ledger"
+	"threshline/session/programme"
 )
 
 // lotsPage lists checks, the last filed first.
@@ -141,6 +142,8 @@ func (d *Desk) lotRow(v *access.Visitor, c *session.Check) lotRow {
 	switch {
 	case c.State != session.Filed:
 		row.Mark = string(c.State)
+	case len(programme.Unfit(c)) > 0:
+		row.Mark = "not accepted"
 	case c.Pooled():
 		row.Mark = "second sample"
 	case c.Recheck != "":

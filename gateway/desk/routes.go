@@ -30,6 +30,7 @@ func (d *Desk) routes() http.Handler {
 		m.Path(path).Methods(reading...).Handler(d.enter(session.DeskViewer, page))
 	}
 	m.Path("/desk/growers/{id}/code").Methods(http.MethodPost).Handler(d.enter(session.DeskCoordinator, d.moveCode))
+	m.Path("/desk/lots/{slip}/clear").Methods(http.MethodPost).Handler(d.enter(session.DeskCoordinator, d.clear))
 	m.Path("/desk/handset").Methods(http.MethodPost).Handler(d.enter(session.DeskViewer, d.key))
 	for path, page := range map[string]access.Handler{"/desk/people": d.showTeam, "/desk/audit": d.audit} {
 		m.Path(path).Methods(reading...).Handler(d.enter(session.DeskAdministrator, page))

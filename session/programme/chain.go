@@ -68,9 +68,8 @@ func Newer(c session.Check, find Find) (slip session.Slip) {
 }
 
 // Poisoned is the check before, of a lot checked again, in which something was
-// seen that makes it no food, and what; none where the check itself says so.
-// Mould and the paint of seed do not go away: who sees none any more has another
-// part of the lot before him, or another lot.
+// seen that makes it no food, and what; none where the check itself says or holds
+// so. Only checks that were filed before signs were held on to are found.
 func (p *Programme) Poisoned(c session.Check, find Find) (before session.Check, poison []Danger) {
 	if len(p.Poison(&c)) > 0 {
 		return session.Check{}, nil

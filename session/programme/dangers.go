@@ -49,6 +49,16 @@ func (p *Programme) Dangers(c *session.Check) (found []Danger) {
 	return found
 }
 
+// Seen are the dangers of a check but for those that it holds from an earlier one.
+func (p *Programme) Seen(c *session.Check) []Danger {
+	return slices.DeleteFunc(p.Dangers(c), func(d Danger) bool { return slices.Contains(c.Held, grading.Flag(d)) })
+}
+
+// Held are the dangers that a check holds from an earlier one of its lot.
+func (p *Programme) Held(c *session.Check) []Danger {
+	return slices.DeleteFunc(p.Dangers(c), func(d Danger) bool { return !slices.Contains(c.Held, grading.Flag(d)) })
+}
+
 // Moisture is a check's moisture, % wet basis, as the standard in force rounds it.
 func (p *Programme) Moisture(c *session.Check) (value grading.Decimal, measured bool) {
 	decimals := 1

@@ -158,10 +158,14 @@ func oneAlert(t *testing.T, lang session.Language, seen string) {
 	uneatable := strings.Contains(seen, "mouldy") || strings.Contains(seen, "painted")
 	said("alert.lot", uneatable, "G1 "+wet)
 	said("alert.still", uneatable, "slip "+string(h.slip())+" "+wet)
-	said("alert.corrected", false, "3", "1", "3 13.1 13.2 13.2", "8 1", "1")
+	corrected, withdrawn := "alert.corrected", "alert.withdrawn"
+	if uneatable { // which neither a correction nor a withdrawal takes away
+		corrected, withdrawn = "alert.gone", "alert.pulled"
+	}
+	said(corrected, uneatable, "3", "1", "3 13.1 13.2 13.2", "8 1", "1")
 	w.now = w.now.AddDate(0, 0, 1) // or they come together
 	said("alert.lot", uneatable, "G1 "+wet)
-	said("alert.withdrawn", false, "3", "2", "1")
+	said(withdrawn, uneatable, "3", "2", "1")
 }
 
 // slip is the slip that was filed last; "" of none.

@@ -14,7 +14,7 @@ import (
 func All() []talk.Screen {
 	var all []talk.Screen
 	for _, family := range [][]talk.Screen{
-		welcome(), menu(), settings(), begin(), steps(), seen(), summary(), agree(), look(), grade(), change(),
+		welcome(), menu(), settings(), begin(), steps(), seen(), summary(), agree(), same(), look(), grade(), change(),
 		many(), mine(), unfinished(), growers(), grower(), drying(), lookup(), invite(), week(), help(),
 	} {
 		all = append(all, family...)

@@ -130,6 +130,9 @@ func showWhy(t *talk.Talk) talk.Shown {
 	gated := len(j.Result.Gates) > 0
 	if gated { // what stops the lot comes before what it would be without
 		lines = append(lines, t.Say("grade.gate", "what", signText(t, &c.Readings)))
+		if before, held := t.HeldText(c); held != "" {
+			lines = append(lines, t.Say("recheck.once", "what", held, "slip", string(before), "stays", t.Stays(c.Held)))
+		}
 	}
 	for _, p := range j.Result.Parameters {
 		if !p.Measured || p.Unit == grading.Word {

@@ -31,7 +31,7 @@ func fire(t *testing.T, w *world, at time.Time) map[session.Phone][]session.Outg
 	return sent
 }
 
-// One phone files eight mouldy lots in an hour: the coordinator is told of three
+// One phone files eight bad lots in an hour: the coordinator is told of three
 // one by one, and at the full hour of the others in one message. The next day
 // begins anew.
 func TestAlertsOfOneReporterAreJoinedAfterTheThirdOfADay(t *testing.T) {
@@ -50,7 +50,11 @@ func TestAlertsOfOneReporterAreJoinedAfterTheThirdOfADay(t *testing.T) {
 	}
 	var slips []session.Slip
 	for i := range 8 {
-		if alone := file(mouldy); alone != (i < 3) {
+		lot := mouldy
+		if i == 7 { // insects are gone with the check; mould would not be
+			lot = strings.Replace(fmt.Sprintf(lotOfKisima, "13.1 13.2 13.3"), "bag 10 OK", "bag 40 weevils 2 OK", 1)
+		}
+		if alone := file(lot); alone != (i < 3) {
 			t.Errorf("lot %d was told alone: %v", i+1, alone)
 		}
 		slips = append(slips, h.slip())

@@ -23,7 +23,7 @@ func look() []talk.Screen {
 
 // shownOf is the screen that a check just filed is shown on.
 func shownOf(c *session.Check) talk.Move {
-	if c.Readings.Unlooked() {
+	if said := c.Said(); said.Unlooked() {
 		return talk.Leap(lookScreen)
 	}
 	return talk.Leap(gradeScreen)

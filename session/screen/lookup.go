@@ -35,7 +35,7 @@ func sinceForMine(t *talk.Talk, slip session.Slip) string {
 	c, ok := t.Check(slip)
 	s, again := t.Since(c)
 	_, unsound := t.Unsound(c) // which everybody was told
-	_, once := t.PoisonText(c) // likewise
+	_, once := t.HeldText(c)   // likewise
 	switch {
 	case !ok || !again || unsound || once != "" || !t.Concerns(c):
 		return ""

@@ -113,6 +113,9 @@ func oneOfMany(t *talk.Talk, lot shorthand.Lot, problems []shorthand.Problem) to
 		if still := stillOf(t); len(still) <= mostNamed {
 			one.text = t.Say("short.still", "what", what(t, still))
 		}
+	case maybeSame(t):
+		c, _ := t.SameLot()
+		one.text = t.Say("short.same", "slip", string(c.Slip))
 	default:
 		one.file(t)
 	}

@@ -1,7 +1,9 @@
 package screen
 
 import (
+	"threshline/grading"
 	"threshline/session"
+	"threshline/session/programme"
 	"threshline/session/talk"
 )
 
@@ -22,6 +24,9 @@ func showMine(t *talk.Talk) talk.Shown {
 	shown := says(t.Say("mine.title"))
 	for i, c := range checks {
 		grade := gradeName(t, c)
+		if len(programme.Unfit(&c)) > 0 {
+			grade = lowered(t.GradeWord(grading.NotAccepted))
+		}
 		if c.State != session.Filed {
 			grade = t.Say("mine." + string(c.State))
 		}

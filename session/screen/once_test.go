@@ -1,9 +1,11 @@
 package screen_test
 
 import (
+	"slices"
 	"strings"
 	"testing"
 
+	"threshline/grading"
 	"threshline/session"
 )
 
@@ -62,7 +64,8 @@ func TestWhatWasSeenIsAskedAgainAndMouldIsNotForgotten(t *testing.T) {
 					t.Errorf("%s, %s: the coordinator is told %q", lang, c.seen, alert)
 				}
 				buyer := must(t, (&handset{world: h.world, number: "+447700900555"}).sms, string(last.Slip))
-				if strings.Contains(buyer, text(c.what)) != c.poison || strings.Contains(buyer, string(first.Slip)) != (c.poison || last.Recheck == first.Slip) {
+				if strings.Contains(buyer, text(c.what)) != c.poison || !c.poison && strings.Contains(buyer, string(first.Slip)) != (last.Recheck == first.Slip) ||
+					c.poison && !strings.Contains(buyer, text("held.lab")) && !strings.Contains(buyer, text("held.seed")) {
 					t.Errorf("%s, %s: a buyer is told\n%s", lang, c.seen, buyer)
 				}
 				if n, ok := count(buyer); !ok || n > budget.Septets {
@@ -79,14 +82,21 @@ func sentence(text, slip, what string) string {
 	return strings.ReplaceAll(begin, "{slip}", slip) + what
 }
 
-// A mistake about mould is corrected, and is then no past of the lot.
-func TestMouldThatWasAMistakeIsForgotten(t *testing.T) {
+// What is said of a lot that nobody may eat is not corrected away: who mistook
+// dust for mould goes to the laboratory, or the mould would be eaten.
+func TestMouldIsNotCorrectedAway(t *testing.T) {
 	h, send := asha(t, "en")
-	send("M 19 19.1 19.2 S 200 O 1.0 I 0.4 B 152.6 T 1.2 P 0 Y 1 R 0 bag 8 mouldy")
+	first := send("M 19 19.1 19.2 S 200 O 1.0 I 0.4 B 152.6 T 1.2 P 0 Y 1 R 0 bag 8 mouldy")
 	h.all(t, "2", "1", "3", "1", "8 1", "1")
 	all, _ := h.world.store.list(1, func(c session.Check) bool { return c.State == session.Filed })
-	last := send("recheck " + string(all[0].Slip) + " M 13.1 13.0 13.2")
-	if page := h.all(t, "2", "1"); last.Recheck != all[0].Slip || strings.Contains(page, "does not go away") || !strings.Contains(page, "Worth about") {
+	corrected := all[0]
+	last := send("recheck " + string(corrected.Slip) + " M 13.1 13.0 13.2 OK")
+	for _, c := range []session.Check{corrected, last} {
+		if c.Rank <= c.Of || !slices.Equal(c.Held, []grading.Flag{grading.Mouldy}) || c.HeldFrom != first.Slip {
+			t.Errorf("%s: %s, holds %v from %s", c.Slip, c.Grade, c.Held, c.HeldFrom)
+		}
+	}
+	if page := h.all(t, "2", "1"); !strings.Contains(page, "Before ("+string(first.Slip)+") it had mould. Not accepted until a laboratory clears it.") || strings.Contains(page, "Worth about") {
 		t.Errorf("%s", page)
 	}
 }

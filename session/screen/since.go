@@ -20,11 +20,15 @@ const mostMoved = 3
 // sinceText says what changed between a re-check and the check before it, and
 // what that earned; "" for what is no re-check.
 func sinceText(t *talk.Talk, c session.Check) string {
+	return strings.TrimSpace(t.ClearedText(c) + " " + changedText(t, c))
+}
+
+func changedText(t *talk.Talk, c session.Check) string {
 	if changed, unsound := t.Unsound(c); unsound {
 		return t.Say("recheck.unsound", "slip", string(changed))
 	}
-	if before, once := t.PoisonText(c); once != "" {
-		return t.Say("recheck.once", "what", once, "slip", string(before))
+	if before, once := t.HeldText(c); once != "" {
+		return t.Say("recheck.once", "what", once, "slip", string(before), "stays", t.Stays(c.Held))
 	}
 	s, ok := t.Since(c)
 	if !ok {

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"maps"
 	"slices"
+	"strings"
 	"time"
 
 	"threshline/session"
@@ -97,6 +98,15 @@ func (s *store) ChecksOf(grower session.PersonID, n int) ([]session.Check, error
 
 func (s *store) ChecksBy(reporter session.PersonID, n int) ([]session.Check, error) {
 	return s.list(n, func(c session.Check) bool { return c.Reporter == reporter })
+}
+
+func (s *store) Looked(slip session.Slip) (list []session.Reminder, err error) {
+	for _, id := range slices.Sorted(maps.Keys(s.reminders)) {
+		if strings.HasPrefix(string(id), string(session.LookedID(slip, ""))) {
+			list = append(list, s.reminders[id])
+		}
+	}
+	return list, nil
 }
 
 func (s *store) Invite(code string) (session.Invite, error) {

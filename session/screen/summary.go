@@ -154,6 +154,9 @@ func file(t *talk.Talk) talk.Move {
 	if draft.Correcting = false; len(stillOf(t)) > 0 || draft.Lot.KG == 0 || signsOpen(t) || smellOpen(draft) {
 		return talk.Go(nextStep(t))
 	}
+	if maybeSame(t) {
+		return talk.Go(sameScreen)
+	}
 	c, err := t.File()
 	if err != nil {
 		return talk.Refuse(t.Say("wrong.grade"))

@@ -91,6 +91,8 @@ func (p *play) act(t *testing.T, d *datadriven.TestData) string {
 		return p.filed()
 	case "outgoing":
 		return p.outgoing()
+	case "desk-clears":
+		return p.deskClears(d)
 	case "weeks":
 		return p.weeks(d)
 	case "kept":
@@ -164,6 +166,35 @@ func (p *play) deskCode(d *datadriven.TestData) string {
 	code := session.NewInviteCode(42) // D3222R
 	p.world.store.invites[code] = session.Invite{Code: code, Person: person.ID, Expires: p.world.now.Add(72 * time.Hour)}
 	return ""
+}
+
+// deskClears records at the desk what takes signs off the lot of a slip, the one
+// filed last when none is named, and says what became of its checks.
+func (p *play) deskClears(d *datadriven.TestData) string {
+	what := session.Clearance{At: p.world.now, On: p.world.now.Truncate(24 * time.Hour)}
+	slip, signs := p.slip(), ""
+	d.MaybeScanArgs(p.t, "slip", &slip)
+	d.ScanArgs(p.t, "signs", &signs)
+	d.ScanArgs(p.t, "by", &what.By)
+	d.MaybeScanArgs(p.t, "reference", &what.Reference)
+	what.By, what.Reference = strings.ReplaceAll(what.By, "_", " "), strings.ReplaceAll(what.Reference, "_", " ")
+	for _, s := range strings.Split(signs, "+") {
+		what.Flags = append(what.Flags, grading.Flag(s))
+	}
+	p.world.turns++
+	known := func(string, string) *grading.Standard { return p.world.machine.Programme.Standard }
+	w, err := p.world.machine.Clear(p.world.store, session.Slip(slip), what, known, [2]uint64{20261125, p.world.turns}, budget)
+	if err != nil {
+		return err.Error() + "\n"
+	}
+	if err := p.world.store.apply("", w); err != nil {
+		p.t.Fatal(err)
+	}
+	var out strings.Builder
+	for _, c := range w.Checks {
+		fmt.Fprintf(&out, "%s: %s, cleared by %s\n", c.Slip, c.Grade, what.By)
+	}
+	return out.String()
 }
 
 // code is the invitation made last, for a transcript's word CODE; codes are

@@ -8,6 +8,7 @@ import (
 	"testing"
 	"time"
 
+	"threshline/grading"
 	"threshline/grading/standard/standardtest"
 	"threshline/session"
 	"threshline/session/programme"
@@ -156,6 +157,12 @@ func (w *walk) people(start *world, role session.Role) {
 			ID: id, Role: session.Grower, Name: longest, Village: me.Village, Agent: "me", Short: 97 + i,
 			Consent: session.Consent{Version: min(i, 1), Given: i > 0}, Language: w.lang, // the first was never asked
 		}
+	}
+	for grower, at := range map[session.PersonID]int{"g2": 0, "me": 1} { // a lot that nobody may eat: is the next one it?
+		c := session.Check{Slip: session.NewSlip(uint64(at + 7)), State: session.Filed, Reporter: "me", At: start.now.Add(-time.Hour), StandardID: start.machine.Programme.Standard.ID}
+		c.Lot = session.Lot{Grower: grower, Bags: 4999, BagKG: 1497500, KG: 4999 * 1497500}
+		c.Readings.Flags = []grading.Flag{grading.TreatedSeed, grading.Mouldy, grading.OffOdour}
+		start.store.checks[c.Slip] = c
 	}
 	start.store.people["a2"] = session.Person{ID: "a2", Phone: "+447700900999", Role: session.Agent, Language: w.lang}
 	start.store.invites["7KX3M9"] = session.Invite{Code: "7KX3M9", Role: session.Agent, Expires: start.now.Add(time.Hour)}

@@ -14,16 +14,20 @@ import (
 // again as long as there is any danger: as still there, unless it is new; and
 // once when it is gone.
 func (t *Talk) alert(c, corrected, before session.Check) {
-	now, told, then := t.Programme.Dangers(&c), t.Programme.Dangers(&corrected), t.Programme.Dangers(&before)
-	if len(now) == 0 && corrected.Slip == "" && c.Readings.Unlooked() {
+	now, told, then := t.Programme.Seen(&c), t.Programme.Dangers(&corrected), t.Programme.Dangers(&before)
+	held, said := t.Programme.Held(&c), c.Said()
+	switch {
+	case len(held) > 0 && said.Unlooked():
+		t.tell(c, "alert.still", held)
+	case len(held) > 0:
+		t.tell(c, "alert.gone", held)
+	case len(now) == 0 && corrected.Slip == "" && said.Unlooked():
 		return // nobody knows that it is over
 	}
-	if _, poison := t.Programme.Poisoned(c, t.Check); len(poison) > 0 && corrected.Slip == "" {
-		t.tell(c, "alert.gone", poison)
-	}
 	switch {
+	case len(now) == 0 && len(held) > 0: // it is not over
 	case len(now) == 0 && corrected.Slip == "":
-		if _, poison := t.Programme.Poisoned(c, t.Check); len(then) > 0 && len(poison) == 0 {
+		if len(then) > 0 {
 			t.tell(c, "alert.over", nil, "before", string(before.Slip))
 		}
 	case len(now) == 0:
@@ -43,15 +47,13 @@ func (t *Talk) takeBack(c session.Check, by session.Slip) {
 	if by != "" {
 		key = "alert.corrected"
 	}
-	if dangers := t.Programme.Dangers(&c); len(dangers) > 0 {
+	dangers := t.Programme.Dangers(&c)
+	if poison := t.Programme.Poison(&c); len(poison) > 0 { // it is in the lot all the same
+		key, dangers = "alert.pulled", poison
+	}
+	if len(dangers) > 0 {
 		t.tell(c, key, dangers, "new", string(by))
 	}
-}
-
-// PoisonText is Poisoned in words.
-func (t *Talk) PoisonText(c session.Check) (before session.Slip, what string) {
-	b, poison := t.Programme.Poisoned(c, t.Check)
-	return b.Slip, t.dangersText(&b, poison)
 }
 
 func within(some, all []programme.Danger) bool {
@@ -100,7 +102,7 @@ type letter struct {
 // nobody should eat is in every form; who and where are left out before it.
 func (l *letter) text(key string, dangers []programme.Danger, args []any) string {
 	what, never, dry := l.dangersText(l.check, dangers), "", ""
-	if key == "alert.lot" || key == "alert.still" || key == "alert.gone" {
+	if key == "alert.lot" || key == "alert.still" || key == "alert.gone" || key == "alert.pulled" {
 		switch {
 		case slices.ContainsFunc(dangers, programme.Danger.Uneatable): // to be put aside, not to be spread
 			never = l.Say("alert.never")
@@ -143,7 +145,7 @@ func (l *letter) named(key, name string) string {
 }
 
 // alerts are the texts that go to coordinators, by key.
-var alerts = [...]string{"alert.lot", "alert.still", "alert.gone", "alert.over", "alert.withdrawn", "alert.corrected", "alert.joined", "alert.ended"}
+var alerts = [...]string{"alert.lot", "alert.still", "alert.gone", "alert.pulled", "alert.over", "alert.withdrawn", "alert.corrected", "alert.joined", "alert.ended"}
 
 // shortestAlert is less than any alert has, in bytes.
 const shortestAlert = 24

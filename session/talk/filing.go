@@ -18,11 +18,13 @@ func (t *Talk) File() (session.Check, error) {
 		draft.Readings.Looked = grading.NotLooked
 	}
 	readings.Looked = max(readings.Looked, draft.Readings.Looked)
-	judged, err := t.Judge(draft.Lot, readings, t.In.At, draft.Recheck, draft.Corrects)
+	lot := session.Check{Readings: readings}
+	t.holdOn(&lot, draft.Corrects, draft.Recheck)
+	judged, err := t.Judge(draft.Lot, lot.Readings, t.In.At, draft.Recheck, draft.Corrects)
 	if err != nil {
 		return session.Check{}, err
 	}
-	c := t.check(draft, readings, judged)
+	c := t.check(draft, lot, judged)
 	if pooled {
 		c.Sample = draft.Readings.Clone()
 		if counted, ok := t.before(draft.Recheck); ok { // which may have been corrected since it was named
@@ -60,8 +62,10 @@ func (t *Talk) File() (session.Check, error) {
 // reading that cannot be.
 func (t *Talk) Complete(c session.Check, change func(*grading.Readings)) (session.Check, error) {
 	before := c
-	c.Readings = c.Readings.Clone()
+	held, from := c.Held, c.HeldFrom
+	c.Readings, c.Held, c.HeldFrom = c.Said(), nil, ""
 	change(&c.Readings)
+	c.Hold(held, from)
 	if c.Pooled() {
 		c.Sample = c.Sample.Clone()
 		change(&c.Sample)
@@ -81,10 +85,10 @@ func (t *Talk) Complete(c session.Check, change func(*grading.Readings)) (sessio
 	return c, nil
 }
 
-func (t *Talk) check(draft *session.Draft, readings grading.Readings, judged programme.Judged) session.Check {
+func (t *Talk) check(draft *session.Draft, lot session.Check, judged programme.Judged) session.Check {
 	grower := t.PersonOf(draft.Lot.Grower)
 	c := session.Check{
-		Slip: t.freeSlip(), State: session.Filed, Lot: draft.Lot, Readings: readings.Clone(),
+		Slip: t.freeSlip(), State: session.Filed, Lot: draft.Lot, Readings: lot.Readings.Clone(), Held: lot.Held, HeldFrom: lot.HeldFrom,
 		Reporter: t.Person.ID, Agent: grower.Agent, Channel: t.In.Channel, Language: t.Language,
 		Started: draft.Started, At: t.In.At, Paces: maps.Clone(draft.Paces), Recheck: draft.Recheck,
 	}
@@ -118,7 +122,7 @@ func (t *Talk) Withdraw(c session.Check) {
 func (t *Talk) Correct(c session.Check) *session.Draft {
 	d := t.NewDraft(c.Lot)
 	if d != nil {
-		d.Readings, d.Corrects, d.Recheck = c.Readings.Clone(), c.Slip, c.Recheck
+		d.Readings, d.Corrects, d.Recheck = c.Said(), c.Slip, c.Recheck
 		if c.Pooled() {
 			d.Readings = c.Sample.Clone()
 		}

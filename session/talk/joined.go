@@ -63,14 +63,16 @@ func (t *Talk) alarms(c, corrected *session.Check) bool {
 func (t *Talk) tellJoined(due []session.Reminder) {
 	var lots, ended []session.Check
 	found, wettest := map[programme.Danger]bool{}, session.Check{}
+	told := map[session.Slip]bool{}
 	for _, r := range due {
-		c, ok := t.Check(r.Slip)
-		if !ok || t.Person.Role != session.Coordinator {
+		c, ok := t.before(r.Slip) // a correction may say the same
+		if !ok || told[c.Slip] || t.Person.Role != session.Coordinator {
 			continue
 		}
+		told[c.Slip] = true
 		_, poison := t.Programme.Poisoned(c, t.Check)
 		now := append(t.Programme.Dangers(&c), poison...)
-		if c.State != session.Filed || len(now) == 0 {
+		if len(now) == 0 || c.State != session.Filed && len(t.Programme.Poison(&c)) == 0 { // which a withdrawal does not take away
 			ended = append(ended, c)
 			continue
 		}
@@ -101,7 +103,10 @@ func (t *Talk) tellJoined(due []session.Reminder) {
 	if len(lots) == 1 && len(ended) == 0 {
 		l.check, l.grower = &lots[0], t.PersonOf(lots[0].Lot.Grower)
 		key := "alert.lot"
-		if len(t.Programme.Dangers(l.check)) == 0 {
+		switch {
+		case l.check.State != session.Filed:
+			key = "alert.pulled"
+		case len(t.Programme.Seen(l.check)) == 0:
 			key = "alert.gone"
 		}
 		text = l.text(key, dangers, nil)

@@ -21,7 +21,11 @@ func (t *Talk) LookUp(entry string) string {
 	if well {
 		if c, ok := t.Check(slip); ok {
 			d.Wrong, d.WrongSince = 0, time.Time{}
-			return t.SlipText(c)
+			text := t.SlipText(c)
+			if with := text + " " + t.Say("slip.told"); t.noteLook(c) && t.Fits(with) {
+				text = with
+			}
+			return text
 		}
 	}
 	if !well && !session.LooksLikeSlip(entry) { // a slip of the finger, no try
@@ -56,8 +60,9 @@ func (t *Talk) lacks(c *session.Check) (text string) {
 // Signs says of a check whose signs nobody looked for that it is so; "" for any
 // other.
 func (v *Voice) Signs(c *session.Check) string {
+	said := c.Said()
 	switch {
-	case !c.Readings.Unlooked():
+	case said.Looked == grading.WasLooked || len(said.Flags) > 0:
 		return ""
 	case c.Readings.Looked == grading.NotLooked:
 		return v.Say("look.unlooked")
@@ -69,20 +74,28 @@ func (v *Voice) Signs(c *session.Check) string {
 // should eat it says that before the grade: not every standard refuses mould.
 func (t *Talk) SlipText(c session.Check) string {
 	grade := t.GradeName(c.Grade, c.Rank, c.Of, c.Complete)
+	lead := "" // that there is a newer check, before all but a danger
+	if newer := programme.Newer(c, t.Check); newer != "" && newer != c.ReplacedBy {
+		lead = t.Say("slip.newer", "new", string(newer)) + " "
+	}
 	changed, unsound := t.Unsound(c)
 	poison := t.Programme.Poison(&c)
 	before, once := t.Programme.Poisoned(c, t.Check)
 	date, amount := t.Date(c.At), t.Amount(c.Lot)
 	text := t.Say("slip.found", "slip", string(c.Slip), "grade", grade, "date", date, "amount", amount, "standard", c.StandardID)
 	lacks := t.lacks(&c)
-	if !t.Fits(text + lacks) {
+	cleared := t.ClearedText(c)
+	if cleared != "" || !t.Fits(lead+text+lacks) {
 		text = t.Say("slip.brief", "slip", string(c.Slip), "grade", grade, "date", date, "amount", amount)
 	}
 	text += lacks
 	add := func(more string) { // as far as one message holds it
-		if t.Fits(text + " " + more) {
+		if t.Fits(lead + text + " " + more) {
 			text += " " + more
 		}
+	}
+	if cleared != "" {
+		add(cleared)
 	}
 	switch {
 	case c.Pooled():
@@ -97,24 +110,31 @@ func (t *Talk) SlipText(c session.Check) string {
 		add(t.Say("why.sure", "tenths", min(9, int(c.Confidence*10+0.5))))
 	}
 	switch {
-	case c.State == session.Withdrawn:
-		text = t.Say("slip.withdrawn", "slip", string(c.Slip), "date", t.Date(c.At))
-	case c.State == session.Corrected:
-		text = t.Say("slip.corrected", "slip", string(c.Slip), "new", string(c.ReplacedBy))
+	case c.State != session.Filed:
+		if text = t.Say("slip.withdrawn", "slip", string(c.Slip), "date", t.Date(c.At)); c.State == session.Corrected {
+			text = t.Say("slip.corrected", "slip", string(c.Slip), "new", string(c.ReplacedBy))
+		}
+		if len(poison) > 0 { // what was said of the lot once is not taken back with the slip
+			text += " " + t.Say("slip.had", "what", t.dangersText(&c, poison), "never", t.Say("alert.never"))
+		}
 	case unsound:
 		text = t.Say("slip.unsound", "slip", string(c.Slip), "changed", string(changed))
 	case len(poison) > 0:
 		text = t.Say("slip.danger", "slip", string(c.Slip), "what", t.dangersText(&c, poison), "never", t.Say("alert.never"),
-			"grade", grade, "amount", t.Amount(c.Lot), "date", t.Date(c.At))
+			"stays", t.Stays(programme.Unfit(&c)))
+		newer := strings.TrimSpace(lead)
+		if lead = ""; newer != "" {
+			add(newer)
+		}
+		add(amount + ", " + date + ".")
+		if c.HeldFrom != "" {
+			add(t.Say("slip.recheck", "slip", string(c.HeldFrom)))
+		}
 	case len(once) > 0:
-		text = t.Say("slip.once", "slip", string(c.Slip), "what", t.dangersText(&before, once), "before", string(before.Slip), "grade", grade, "date", t.Date(c.At))
+		text = t.Say("slip.once", "slip", string(c.Slip), "what", t.dangersText(&before, once), "before", string(before.Slip), "stays", t.Stays(programme.Unfit(&before)), "grade", grade, "date", t.Date(c.At))
 	}
-	newer := programme.Newer(c, t.Check)
-	switch {
-	case newer == "" || newer == c.ReplacedBy: // which is said
-		return text
-	case len(poison) > 0 || len(once) > 0: // what nobody should eat is said first
-		return text + " " + t.Say("slip.newer", "new", string(newer))
+	if len(once) > 0 && c.State == session.Filed && !unsound { // what nobody should eat is said first
+		return strings.TrimSpace(text + " " + lead)
 	}
-	return t.Say("slip.newer", "new", string(newer)) + " " + text
+	return lead + text
 }

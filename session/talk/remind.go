@@ -20,7 +20,7 @@ const remindStale = 36 * time.Hour
 
 // followUp sets what is to happen after a check was filed.
 func (t *Talk) followUp(c session.Check, best advice.Option) {
-	if best.Remedy != "" && best.When == advice.ThisLot && best.AgainDays > 0 && c.State == session.Filed {
+	if best.Remedy != "" && best.When == advice.ThisLot && best.AgainDays > 0 && c.State == session.Filed && len(programme.Unfit(&c)) == 0 {
 		t.remindMe(session.RecheckID(c.Slip), session.RecheckKind, t.In.At.AddDate(0, 0, best.AgainDays), c.Slip)
 	}
 	if t.Person.Role == session.Agent {

@@ -1,10 +1,13 @@
 package export
 
 import (
+	"slices"
 	"strings"
+	"time"
 
 	"threshline/gateway/desk/paper"
 	"threshline/grading"
+	"threshline/session"
 )
 
 // Column is one column of an export: get gives a string, an int, a bool, a
@@ -143,5 +146,36 @@ func readingColumns() (list []Column) {
 	list = append(list, Column{"signs", "", "whether anybody looked, smelt and felt for signs: looked, not looked or not recorded", func(r *Row) any {
 		return r.Readings.Looked.String()
 	}})
-	return append(list, Column{"seen", "", "what was seen or smelt", func(r *Row) any { return spaced(r.Readings.Flags) }})
+	return append(list,
+		Column{"seen", "", "what was seen or smelt, and what is held; without what was cleared", func(r *Row) any { return spaced(r.Readings.Flags) }},
+		Column{"held", "", "of it, what only an earlier check of the lot gave: it stays until it is cleared", func(r *Row) any { return spaced(r.Held) }},
+		Column{"held_from", "", "slip of that check", func(r *Row) any { return word(r.HeldFrom) }},
+		Column{"not_accepted", "", "true: something seen or held makes it neither food nor feed", func(r *Row) any {
+			return slices.ContainsFunc(r.Readings.Flags, grading.Flag.Unfit)
+		}},
+		Column{"cleared", "", "signs that a laboratory cleared, or treated seed that was none", func(r *Row) any { return spaced(r.cleared()) }},
+		Column{"cleared_by", "", "which laboratory, or who established it; the last one", func(r *Row) any { return word(r.lastCleared().By) }},
+		Column{"cleared_on", "", "day of its report", func(r *Row) any {
+			if r.lastCleared().On.IsZero() {
+				return nil
+			}
+			return r.lastCleared().On.In(r.Zone).Format(time.DateOnly)
+		}},
+		Column{"cleared_reference", "", "its reference", func(r *Row) any { return word(r.lastCleared().Reference) }},
+	)
+}
+
+// cleared are the signs that were taken off the lot.
+func (r *Row) cleared() (flags []grading.Flag) {
+	for _, c := range r.Cleared {
+		flags = append(flags, c.Flags...)
+	}
+	return flags
+}
+
+func (r *Row) lastCleared() (last session.Clearance) {
+	if n := len(r.Cleared); n > 0 {
+		last = r.Cleared[n-1]
+	}
+	return last
 }

@@ -170,6 +170,20 @@ func (r view) newest(bucket []byte, person string, n int) ([]session.Check, erro
 	return list, nil
 }
 
+func (r view) Looked(slip session.Slip) (list []session.Reminder, err error) {
+	defer readable()
+	prefix := []byte(session.LookedID(slip, ""))
+	c := in(r.tx, reminderBucket).Cursor()
+	for k, v := c.Seek(prefix); bytes.HasPrefix(k, prefix); k, v = c.Next() {
+		var note session.Reminder
+		if err := record.Decode(v, &note, record.Reminder); err != nil {
+			return nil, fmt.Errorf("bolt: reminder: %w", err)
+		}
+		list = append(list, note)
+	}
+	return list, nil
+}
+
 func (r view) Invite(code string) (i session.Invite, err error) {
 	defer readable()
 	i.Version, err = record.Versioned(in(r.tx, inviteBucket).Get([]byte(code)), &i, record.Invite)

@@ -102,7 +102,7 @@ func (s *Store) checkRest(w *session.Writes) error {
 // checkReminders refuses to fire a reminder that is gone or was moved.
 func (s *Store) checkReminders(reminders []session.Reminder) error {
 	for _, r := range reminders {
-		if r.Cancel && !r.Due.IsZero() && !s.reminders[r.ID].Due.Equal(r.Due) {
+		if now, _ := s.state.reminders.Get(r); r.Cancel && !r.Due.IsZero() && !now.Due.Equal(r.Due) {
 			return fmt.Errorf("mem: reminder %q: %w", string(r.ID), session.ErrNotFound)
 		}
 	}
@@ -147,9 +147,8 @@ func (s *Store) write(w *session.Writes) {
 		s.outgoing[o.ID] = sent{Outgoing: o}
 	}
 	for _, r := range w.Reminders {
-		delete(s.reminders, r.ID)
-		if !r.Cancel {
-			s.reminders[r.ID] = r
+		if s.state.reminders.Delete(r); !r.Cancel {
+			s.state.reminders.ReplaceOrInsert(r)
 		}
 	}
 	s.notes = append(s.notes, w.Notes...)

@@ -28,5 +28,10 @@ func cloneCheck(k session.Check) session.Check {
 	k.Missing = slices.Clone(k.Missing)
 	k.Gates = slices.Clone(k.Gates)
 	k.Values = maps.Clone(k.Values)
+	k.Held = slices.Clone(k.Held)
+	k.Cleared = slices.Clone(k.Cleared)
+	for i := range k.Cleared {
+		k.Cleared[i].Flags = slices.Clone(k.Cleared[i].Flags)
+	}
 	return k
 }

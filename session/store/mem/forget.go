@@ -1,8 +1,6 @@
 package mem
 
 import (
-	"maps"
-
 	"threshline/session"
 )
 
@@ -36,9 +34,16 @@ func (s *Store) forget(key session.Key, w *session.Writes) {
 			}
 			s.outgoing[id] = o
 		}
-		maps.DeleteFunc(s.reminders, func(_ session.ReminderID, r session.Reminder) bool {
-			return t.Person != "" && r.Person == t.Person || t.Phone != "" && r.Phone == t.Phone
+		var theirs []session.Reminder
+		s.state.reminders.Ascend(func(r session.Reminder) bool {
+			if t.Person != "" && r.Person == t.Person || t.Phone != "" && r.Phone == t.Phone {
+				theirs = append(theirs, r)
+			}
+			return true
 		})
+		for _, r := range theirs {
+			s.state.reminders.Delete(r)
+		}
 	}
 }
 

@@ -4,7 +4,6 @@ import (
 	"cmp"
 	"context"
 	"fmt"
-	"maps"
 	"slices"
 	"time"
 
@@ -141,8 +140,12 @@ func (s *Store) Due(ctx context.Context, now time.Time, n int) ([]session.Remind
 		return nil, err
 	}
 	defer s.mu.Unlock()
-	list := slices.DeleteFunc(slices.Collect(maps.Values(s.reminders)), func(r session.Reminder) bool {
-		return r.Due.After(now)
+	var list []session.Reminder
+	s.state.reminders.Ascend(func(r session.Reminder) bool {
+		if !r.Due.After(now) {
+			list = append(list, r)
+		}
+		return true
 	})
 	slices.SortFunc(list, func(a, b session.Reminder) int {
 		return cmp.Or(a.Due.Compare(b.Due), cmp.Compare(a.ID, b.ID))

@@ -24,6 +24,7 @@ type state struct {
 	invites    *btree.BTreeG[session.Invite]
 	duplicates *btree.BTreeG[duplicate]
 	accounts   *btree.BTreeG[session.Account]
+	reminders  *btree.BTreeG[session.Reminder]
 }
 
 // phoneEntry finds a person by phone.
@@ -72,6 +73,7 @@ func newState() state {
 		invites:    byKey(func(i session.Invite) string { return i.Code }),
 		duplicates: byKey(func(d duplicate) string { return d.key }),
 		accounts:   byKey(func(a session.Account) string { return string(a.ID) }),
+		reminders:  byKey(func(r session.Reminder) string { return string(r.ID) }),
 	}
 }
 
@@ -89,6 +91,6 @@ func (s *state) snapshot() state {
 		dialogues: s.dialogues.Clone(), people: s.people.Clone(), phones: s.phones.Clone(), growers: s.growers.Clone(), heads: s.heads.Clone(),
 		checks: s.checks.Clone(), ofGrower: s.ofGrower.Clone(), byReporter: s.byReporter.Clone(),
 		invites: s.invites.Clone(), duplicates: s.duplicates.Clone(),
-		accounts: s.accounts.Clone(),
+		accounts: s.accounts.Clone(), reminders: s.reminders.Clone(),
 	}
 }

@@ -38,7 +38,6 @@ type Store struct {
 	outgoing        map[session.OutgoingID]sent
 	carriers        map[carrierID]session.OutgoingID
 	early           map[carrierID]receipt // receipts that came before their message
-	reminders       map[session.ReminderID]session.Reminder
 }
 
 // New makes an empty store.
@@ -49,7 +48,7 @@ func New(options Options) *Store {
 	return &Store{
 		keep: options.KeepSent, state: newState(), filed: make(map[uint64]session.Slip),
 		outgoing: make(map[session.OutgoingID]sent), carriers: make(map[carrierID]session.OutgoingID),
-		early: make(map[carrierID]receipt), reminders: make(map[session.ReminderID]session.Reminder),
+		early: make(map[carrierID]receipt),
 	}
 }
 

@@ -2,6 +2,7 @@ package mem
 
 import (
 	"fmt"
+	"strings"
 
 	"github.com/google/btree"
 
@@ -91,6 +92,18 @@ func (v view) newest(tree *btree.BTreeG[filedEntry], person session.PersonID, n 
 		return err == nil
 	})
 	return list, err
+}
+
+func (v view) Looked(slip session.Slip) (list []session.Reminder, err error) {
+	first := session.LookedID(slip, "")
+	v.reminders.AscendGreaterOrEqual(session.Reminder{ID: first}, func(r session.Reminder) bool {
+		of := strings.HasPrefix(string(r.ID), string(first))
+		if of {
+			list = append(list, r)
+		}
+		return of
+	})
+	return list, nil
 }
 
 func (v view) Invite(code string) (session.Invite, error) {

@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"strings"
 
 	"github.com/jackc/pgx/v5"
 
@@ -155,6 +156,21 @@ func scanCheck(r pgx.Rows) (k session.Check, err error) {
 	}
 	k.Version, k.Position = uint64(version), uint64(position)
 	return k, nil
+}
+
+func (v view) Looked(slip session.Slip) (list []session.Reminder, err error) {
+	first := string(session.LookedID(slip, "")) // ends in a colon, which the semicolon follows
+	err = v.query("who looked a slip up", "select value from remindings where id >= $1 and id < $2 order by id", []any{first, strings.TrimSuffix(first, ":") + ";"}, func(r pgx.Rows) error {
+		var value []byte
+		if err := r.Scan(&value); err != nil {
+			return err
+		}
+		var note session.Reminder
+		err := record.Decode(value, &note, record.Reminder)
+		list = append(list, note)
+		return err
+	})
+	return list, err
 }
 
 func (v view) Invite(code string) (i session.Invite, err error) {

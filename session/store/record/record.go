@@ -197,6 +197,17 @@ func Check(c *Coder, k *session.Check) {
 	Text(c, 28, &k.ReplacedBy)
 	nested(c, 29, &k.Sample, readingsFields)
 	Text(c, 30, &k.RecheckedBy)
+	texts(c, 31, &k.Held)
+	Text(c, 32, &k.HeldFrom)
+	each(c, 33, &k.Cleared, clearanceFields)
+}
+
+func clearanceFields(c *Coder, k *session.Clearance) {
+	texts(c, 1, &k.Flags)
+	Text(c, 2, &k.By)
+	clock(c, 3, &k.On)
+	Text(c, 4, &k.Reference)
+	clock(c, 5, &k.At)
 }
 
 func Invite(c *Coder, i *session.Invite) {
@@ -237,6 +248,7 @@ func Reminder(c *Coder, r *session.Reminder) {
 	Text(c, 5, &r.Phone)
 	Text(c, 6, &r.Slip)
 	clock(c, 7, &r.First)
+	Text(c, 8, &r.Language)
 }
 
 func Note(c *Coder, n *session.AuditNote) {

@@ -17,6 +17,7 @@ var reminderCases = []testCase{
 	{"a reminder moved or taken back meanwhile does not fire", doesNotFire},
 	{"a reminder is fired and set anew in one exchange", firesAndIsSetAnew},
 	{"of several with one id the last one counts", lastCounts},
+	{"who looked a slip up is found by the slip alone", looked},
 }
 
 func reminder(id session.ReminderID, minutes int) session.Reminder {
@@ -132,4 +133,27 @@ func lastCounts(t *testing.T, e Engine) {
 			t.Errorf("after %d minutes: %v, want %v", minutes, got, want)
 		}
 	}
+}
+
+// looked finds those who looked up a slip, and no longer whoever was told or forgotten.
+func looked(t *testing.T, e Engine) {
+	note := func(slip session.Slip, i int) session.Reminder {
+		return session.Reminder{
+			ID: session.LookedID(slip, Phone(i)), Due: Begin.AddDate(0, 2, 0), Kind: session.LookedKind, Phone: Phone(i), Slip: slip, Language: "sw",
+		}
+	}
+	want := []session.Reminder{note(Slip(1), 1), note(Slip(1), 2), note(Slip(1), 3)}
+	put(t, e, session.Writes{Reminders: append([]session.Reminder{note(Slip(2), 4), reminder("looked", 1), reminder("lookedz", 1)}, want...)})
+	find := func(slip session.Slip) (list []session.Reminder) {
+		read(t, e, func(v session.View) (err error) { list, err = v.Looked(slip); return err })
+		return list
+	}
+	same(t, "who looked", want, find(Slip(1)))
+	if part := find(Slip(1)[:4]); len(part) > 0 {
+		t.Errorf("who looked up a part of a slip: %v", part)
+	}
+	gone := want[1]
+	put(t, e, session.Writes{Reminders: []session.Reminder{{ID: gone.ID, Cancel: true}}, Forget: []session.Trace{{Phone: Phone(3)}}})
+	same(t, "who is left", want[:1], find(Slip(1)))
+	same(t, "who looked up another", []session.Reminder{note(Slip(2), 4)}, find(Slip(2)))
 }

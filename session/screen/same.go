@@ -1,0 +1,44 @@
+package screen
+
+import (
+	"threshline/session"
+	"threshline/session/talk"
+)
+
+// sameScreen asks, before a check is filed, whether it is of a lot that nobody may
+// eat: mould does not go away because the lot is checked as a new one.
+const sameScreen session.ScreenID = "same"
+
+func same() []talk.Screen {
+	return []talk.Screen{{ID: sameScreen, Show: showSame, Take: takeSame, Help: helpful("help.same")}}
+}
+
+func showSame(t *talk.Talk) talk.Shown {
+	c, ok := t.SameLot()
+	if !ok {
+		return says(t.Say("unfinished.none"))
+	}
+	ask := t.Say("same.ask", "slip", string(c.Slip), "amount", t.Amount(c.Lot), "date", t.Date(c.At), "what", t.UnfitText(c))
+	return says(ask, t.Say("same.yes"), t.Say("same.no"))
+}
+
+func takeSame(t *talk.Talk, entry string) talk.Move {
+	c, ok := t.SameLot()
+	switch {
+	case !ok:
+		return talk.Go(nextStep(t))
+	case yes(t, entry):
+		t.IsLot(c, true)
+	case no(t, entry):
+		t.IsLot(c, false)
+	default:
+		return wrongChoice(t)
+	}
+	return file(t)
+}
+
+// maybeSame tells whether it is to be asked of which lot the check under way is.
+func maybeSame(t *talk.Talk) bool {
+	_, asked := t.SameLot()
+	return asked
+}
