@@ -128,6 +128,12 @@ func taken(s *g.Standard, r *g.Readings, rem *Remedy, l level, passes int) (afte
 	for i := range rem.Effects {
 		e := &rem.Effects[i]
 		left := math.Pow(1-e.Takes.at(l), float64(passes))
+		if e.Field == g.SandWeight {
+			continue // with the stones that it is of
+		}
+		if e.Field == g.Stones {
+			left, stays[g.SandWeight] = rem.stonesLeft(r, l, passes, left)
+		}
 		stays[e.Field] = left
 		switch e.Field {
 		case g.Chaff:
@@ -135,7 +141,7 @@ func taken(s *g.Standard, r *g.Readings, rem *Remedy, l level, passes int) (afte
 			applies = applies || was.chaff > 0
 		case g.Stones:
 			gone += was.stones * (1 - left)
-			applies = applies || was.stones > 0
+			applies = applies || was.stones > 0 && left < 1
 		default:
 			n, _ := r.Get(e.Field)
 			applies = applies || n > 0 || givenFor(s, r, e.Field)
@@ -158,4 +164,24 @@ func taken(s *g.Standard, r *g.Readings, rem *Remedy, l level, passes int) (afte
 		})
 	}
 	return after, kgFactor, true
+}
+
+// stonesLeft is what of stones, and of the sand among them, a remedy leaves, both as
+// fractions of what there was; mixed where nobody weighed the sand apart. A sieve
+// takes sand alone, whatever else takes stones takes the picked ones; next season
+// both become less.
+func (r *Remedy) stonesLeft(lot *g.Readings, l level, passes int, mixed float64) (stones, sand float64) {
+	fell, apart := lot.Get(g.SandWeight)
+	all, _ := lot.Get(g.Stones)
+	if !apart || all <= 0 || r.When == NextSeason {
+		return mixed, mixed
+	}
+	part := fell.Float() / all.Float()
+	for i := range r.Effects {
+		if e := &r.Effects[i]; e.Field == g.SandWeight {
+			sand = math.Pow(1-e.Takes.at(l), float64(passes))
+			return 1 - part*(1-sand), sand
+		}
+	}
+	return part + (1-part)*mixed, 1
 }

@@ -92,8 +92,13 @@ var thisLot = []Remedy{
 	},
 	{
 		ID: Sieve, When: ThisLot, Band: MendBand, Passes: 2, Cause: "ground_threshing", Tool: "sieve_1_4",
-		Effects: []Effect{{Field: g.Stones, Takes: Share{0.3, 0.6, 0.8}, Trust: Assumed, Source: "[ASSUMED-ADVICE]"}},
-		Work:    Work{0, 8, Assumed, "[ASSUMED-ADVICE]"}, DueDays: 3,
+		// Of stones and sand together, how much is sand is not known; of sand alone,
+		// most goes.
+		Effects: []Effect{
+			{Field: g.Stones, Takes: Share{0.3, 0.6, 0.8}, Trust: Assumed, Source: "[ASSUMED-ADVICE]"},
+			{Field: g.SandWeight, Takes: Share{0.6, 0.85, 0.95}, Trust: Assumed, Source: "[ASSUMED-ADVICE]"},
+		},
+		Work: Work{0, 8, Assumed, "[ASSUMED-ADVICE]"}, DueDays: 3,
 		Cautions: []CautionID{DustAndEyes}, Source: "[IRRI-CLEAN]", Trust: Read,
 	},
 	{

@@ -213,7 +213,7 @@ func wild(r *rand.Rand) grading.Readings {
 	}
 	whole := size()
 	for _, f := range grading.Fields() {
-		if f == grading.Moisture || r.IntN(4) == 0 {
+		if f == grading.Moisture || f == grading.SandWeight || r.IntN(4) == 0 { // sand is of stones, and in no parameter
 			continue
 		}
 		x := whole

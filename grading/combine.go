@@ -95,6 +95,8 @@ func (r *Readings) addRepeats(c *Readings) {
 	r.Repeats = append(r.Repeats, c.Repeats...)
 }
 
+var spares = SetOf(fieldsWhere(func(r *reading) bool { return r.spare })...)
+
 func addField(to, from *Readings, f Field) {
 	if v, ok := from.Get(f); ok {
 		have, _ := to.Get(f)
@@ -105,7 +107,7 @@ func addField(to, from *Readings, f Field) {
 // pool adds a group's fields over the checks that measured all that the
 // fullest of them did, and returns these.
 func pool(to *Readings, checks []Readings, group []Field) []int {
-	of := SetOf(group...)
+	of := SetOf(group...) &^ spares
 	var fullest FieldSet
 	for i := range checks {
 		if set := checks[i].has & of; set.Len() > fullest.Len() {
@@ -116,14 +118,19 @@ func pool(to *Readings, checks []Readings, group []Field) []int {
 		return nil
 	}
 	var used []int
+	all := allFields
 	for i := range checks {
 		if checks[i].has&of != fullest {
 			continue
 		}
 		used = append(used, i)
+		all &= checks[i].has
 		for _, f := range group {
 			addField(to, &checks[i], f)
 		}
+	}
+	for _, f := range (SetOf(group...) & spares &^ all).Fields() {
+		to.Unset(f)
 	}
 	return used
 }

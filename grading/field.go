@@ -52,9 +52,13 @@ const (
 	// is weighed, g.
 	BrokenWeight Field = 16
 
+	// SandWeight is what of Stones fell through the sieve, g, where that was weighed
+	// apart from what was picked. Stones are always both.
+	SandWeight Field = 17
+
 	// FieldEnd is one more than the highest field, for arrays by field; at most
 	// 64, the room of a FieldSet.
-	FieldEnd = 17
+	FieldEnd = 18
 )
 
 // String is the field's name in files and on the wire, such as "chaff_g".
@@ -131,7 +135,8 @@ func partsOf(whole Field) []Field {
 }
 
 // isWhole tells whether shares are taken of the field, so that it cannot be zero.
-func (f Field) isWhole() bool { return wholeSet.Has(f) }
+// What lies beside others can.
+func (f Field) isWhole() bool { return wholeSet.Has(f) && !rows[f].beside }
 
 var wholeSet = func() (set FieldSet) {
 	for i := range readingTable {

@@ -46,6 +46,9 @@ type reading struct {
 	// lasting says that nothing done to the lot lessens it, and that it does not
 	// grow in the store.
 	lasting bool
+	// spare says that two samples are taken together whether or not both have it;
+	// unless both have it, neither has it any more.
+	spare bool
 	// learnt says that what lots usually hold of it is learnt.
 	learnt bool
 }
@@ -59,6 +62,7 @@ var readingTable = []reading{
 	{field: SampleWeight, name: "sample_g", kind: WeightField, group: Weighed, screen: "sample", like: "20"},
 	{field: Chaff, name: "chaff_g", kind: WeightField, group: Weighed, screen: "dirt", of: []Field{SampleWeight}, like: "0.24", beside: true, learnt: true},
 	{field: Stones, name: "stones_g", kind: WeightField, group: Weighed, screen: "dirt", of: []Field{SampleWeight}, like: "0.06", beside: true, learnt: true},
+	{field: SandWeight, name: "sand_g", kind: WeightField, group: Weighed, screen: "dirt", of: []Field{Stones}, like: "0.02", spare: true},
 	{field: CleanWeight, name: "clean_g", kind: WeightField, group: Weighed, screen: "husk", of: []Field{SampleWeight}, like: "19.7"},
 	{field: BrownWeight, name: "brown_g", kind: WeightField, group: Weighed, screen: "husk", of: []Field{CleanWeight, SampleWeight}, like: "15.6"},
 	{field: BrokenWeight, name: "broken_g", kind: WeightField, group: Weighed, screen: "husk", of: []Field{BrownWeight}, like: "0.4", beside: true},

@@ -15,7 +15,7 @@ import (
 var storedNumbers = map[string]grading.Field{
 	"moisture": 1, "sample_g": 2, "chaff_g": 3, "stones_g": 4, "clean_g": 5, "brown_g": 6, "immature_g": 7,
 	"counted": 8, "pest_damaged": 9, "discoloured": 10, "red": 11, "other_variety": 12, "cracked": 13,
-	"live_weevils": 14, "live_others": 15, "broken_g": 16,
+	"live_weevils": 14, "live_others": 15, "broken_g": 16, "sand_g": 17,
 }
 
 func TestFieldsKeepTheNumbersThatTheyAreStoredUnder(t *testing.T) {

@@ -60,7 +60,7 @@ func (s *Standard) ClassOf(r *Readings) (string, error) {
 
 // check refuses readings that cannot be and names that the standard lacks.
 func (e *Evaluator) check(r *Readings) error {
-	if err := cmp.Or(r.Check(), r.CheckPan()); err != nil {
+	if err := cmp.Or(r.Check(), r.CheckLone()); err != nil {
 		return err
 	}
 	for _, id := range sortedIDs(r.Values) {

@@ -63,19 +63,22 @@ func (e *WholeError) Error() string {
 	return fmt.Sprintf("grading: %s is %s, not a whole number", e.Field, e.Got)
 }
 
-// LoneError is grains of a pan without the number of grains that were counted.
+// LoneError is grains of a pan without the number of grains that were counted, or
+// sand without the stones and sand that it is of.
 type LoneError struct{ Field, Whole Field }
 
 func (e *LoneError) Error() string {
-	return fmt.Sprintf("grading: %s was counted, but %s is missing", e.Field, e.Whole)
+	return fmt.Sprintf("grading: %s came, but %s is missing", e.Field, e.Whole)
 }
 
-// CheckPan finds the first count of the pan that came without the number of
-// grains counted: left out, it would pass for never looked at. The error is a
-// *LoneError.
-func (r *Readings) CheckPan() error {
+// CheckLone finds the first reading that came without the whole that it is a part
+// of: left out, it would pass for never looked at. The error is a *LoneError.
+func (r *Readings) CheckLone() error {
 	if lone := r.has & faultySet; lone != 0 && !r.has.Has(Counted) {
 		return &LoneError{Field: lone.Fields()[0], Whole: Counted}
+	}
+	if r.has.Has(SandWeight) && !r.has.Has(Stones) {
+		return &LoneError{Field: SandWeight, Whole: Stones}
 	}
 	return nil
 }

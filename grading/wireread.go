@@ -168,11 +168,36 @@ func (in *reader) field(f Field) error {
 			return err
 		})
 	}
+	if f == Stones && in.dec.PeekKind() == '"' {
+		return in.apart()
+	}
 	d, there, err := in.number(f.String())
 	if there {
 		in.r.Set(f, d)
 	}
 	return err
+}
+
+// apart reads stones of which what fell through the sieve and what was picked
+// were weighed apart: "0.2+0.6".
+func (in *reader) apart() error {
+	value, err := in.dec.ReadValue()
+	if err != nil {
+		return err
+	}
+	var text string
+	if err := json.Unmarshal(value, &text); err != nil {
+		return err
+	}
+	fell, picked, _ := strings.Cut(text, "+")
+	sand, err := ParseDecimal(fell)
+	rest, also := ParseDecimal(picked)
+	if errors.Join(err, also) != nil {
+		return &InputError{Field: Stones.String(), Want: `grams, or what fell through the sieve and what was picked: "0.2+0.6"`}
+	}
+	in.r.Set(Stones, sand+rest)
+	in.r.Set(SandWeight, sand)
+	return nil
 }
 
 // value reads one value of a parameter given directly.

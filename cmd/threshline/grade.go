@@ -33,7 +33,8 @@ func (cmd *gradeCmd) Help() string {
   {"moisture":[13.8,14.1,13.9],"sample_g":200,"chaff_g":2.4,"stones_g":0.6,
    "clean_g":196.9,"brown_g":155.2,"immature_g":1.1,"counted":100,"pest_damaged":0,
    "discoloured":1,"red":2,"other_variety":0,"bags":8,"kg":600}
-"meter" names the meter, for what the configuration knows of it, or says what
+Stones of which what fell through the sieve and what was picked were weighed
+apart are "stones_g":"0.2+0.6". "meter" names the meter, for what the configuration knows of it, or says what
 a check of it found: {"bias":0.9,"doubt":0.15} reads 0.9 above the oven.
 "values" gives a parameter directly, as a laboratory's percentage does, "words" one
 that is a word, "flags" what was smelt or seen, "class" the column of a standard

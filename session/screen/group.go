@@ -56,7 +56,7 @@ func toolFor(f grading.Field) session.Tool {
 		return session.Meter
 	case grading.SampleWeight, grading.CleanWeight:
 		return session.Scale
-	case grading.Chaff, grading.Stones:
+	case grading.Chaff, grading.Stones, grading.SandWeight:
 		return session.Sieves
 	case grading.BrownWeight, grading.BrokenWeight, grading.ImmatureWeight:
 		return session.Husker

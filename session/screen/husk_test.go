@@ -93,3 +93,58 @@ func TestHowSaysWhatHandsDo(t *testing.T) {
 		}
 	}
 }
+
+// Stones can be said in the parts that fell through the sieve and that were picked:
+// on the phone and in one message, stored and shown as they were said.
+func TestStonesAreSaidInParts(t *testing.T) {
+	sand := func(w *world) (stones, fell string) {
+		for _, c := range w.store.checks {
+			all, _ := c.Readings.Get(grading.Stones)
+			part, ok := c.Readings.Get(grading.SandWeight)
+			if stones, fell = all.String(), part.String(); !ok {
+				fell = ""
+			}
+		}
+		return stones, fell
+	}
+	for _, c := range []struct{ name, entry, again, line, stones, fell string }{
+		{"apart", "7.0 0.2+0.6", "", "Chaff 7 stones 0.2+0.6", "0.8", "0.2"},
+		{"with spaces, and chaff in parts", "1.5+0.7 0.2 + 0.6", "", "Chaff 2.2 stones 0.2+0.6", "0.8", "0.2"},
+		{"one weight", "7.0 0.8", "", "Chaff 7 stones 0.8", "0.8", ""},
+		{"two readings, as ever", "7.0+0.8", "", "Chaff 7 stones 0.8", "0.8", ""},
+		{"with all that follows", "7.0 0.2+0.6 152 1 0 0 0 0", "", "Chaff 7 stones 0.2+0.6", "0.8", "0.2"},
+		{"one weight instead", "7.0 0.2+0.6", "5 7.0 0.9", "Chaff 7 stones 0.9", "0.9", ""},
+	} {
+		w := newWorld(t, "agmark-paddy", "en")
+		h := known(w, walker, session.Grower)
+		if _, err := h.dial(); err != nil {
+			t.Fatal(err)
+		}
+		seen := ""
+		for _, entry := range []string{"1", "8 75", "1", "13.2 13.3 13.2", "200", c.entry, "152 1", "0 0 0 0", "1", c.again, "1"} {
+			if len(w.store.checks) > 0 || entry == "" || strings.Contains(seen, "Signs:") && entry != c.again && entry != "1" {
+				continue
+			}
+			r, err := h.key(entry)
+			if err != nil {
+				t.Fatal(err)
+			}
+			if seen = r.Text; strings.Contains(seen, "Chaff ") {
+				c.entry = seen
+			}
+		}
+		if !strings.Contains(c.entry, c.line) {
+			t.Errorf("%s: the summary says %q", c.name, c.entry)
+		}
+		if stones, fell := sand(w); stones != c.stones || fell != c.fell {
+			t.Errorf("%s: stones %q, of which fell %q", c.name, stones, fell)
+		}
+	}
+	w := newWorld(t, "agmark-paddy", "en")
+	if _, err := known(w, walker, session.Grower).sms("M 13.2 13.3 13.2 S 200 O 7 I 0.2+0.6 B 152 T 1 P 0 Y 0 R 0 V 0 BAG 8x75 OK"); err != nil {
+		t.Fatal(err)
+	}
+	if stones, fell := sand(w); stones != "0.8" || fell != "0.2" {
+		t.Errorf("in one message: stones %q, of which fell %q", stones, fell)
+	}
+}

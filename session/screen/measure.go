@@ -1,6 +1,8 @@
 package screen
 
 import (
+	"slices"
+
 	"threshline/grading"
 	"threshline/session/talk"
 )
@@ -54,4 +56,30 @@ func joinTenths(still []grading.Field, numbers []talk.Typed) []talk.Typed {
 		out = append(out, one)
 	}
 	return out
+}
+
+// parts takes numbers that a plus sign joins as one weight, where otherwise more
+// came than is asked for: "7.0 0.2+0.6". first is the first number of each of
+// those, by its place.
+func parts(still, later []grading.Field, numbers []talk.Typed) (joined []talk.Typed, first map[int]grading.Decimal) {
+	if len(numbers) <= len(still) {
+		return numbers, nil
+	}
+	fields := slices.Concat(still, later)
+	first = map[int]grading.Decimal{}
+	for _, n := range numbers {
+		if !n.Plus {
+			joined = append(joined, n)
+			continue
+		}
+		i := len(joined) - 1
+		if i >= len(fields) || fields[i].Kind() != grading.WeightField || n.Thousands || joined[i].Thousands {
+			return numbers, nil
+		}
+		if _, more := first[i]; !more {
+			first[i] = joined[i].Value
+		}
+		joined[i].Value += n.Value
+	}
+	return joined, first
 }

@@ -193,8 +193,14 @@ func merge(t *talk.Talk, draft *session.Draft, r *grading.Readings, understood b
 			draft.Skipped = append(draft.Skipped, f)
 		default:
 			draft.Readings.Set(f, v)
+			if f == grading.Stones { // sand, if it was said, comes next
+				draft.Readings.Unset(grading.SandWeight)
+			}
 		}
 		t.Touch(f)
+	}
+	if !draft.Readings.Has(grading.Stones) {
+		draft.Readings.Unset(grading.SandWeight) // a part of nothing; the stones are asked for
 	}
 	counts := slices.ContainsFunc(panFields, draft.Readings.Has)
 	if counts && !draft.Readings.Has(grading.Counted) {

@@ -3,6 +3,7 @@ package screen
 import (
 	"errors"
 	"slices"
+	"strings"
 
 	"threshline/grading"
 	"threshline/session"
@@ -148,6 +149,7 @@ func takeGroup(t *talk.Talk, g group, entry string) talk.Move {
 // entry is kept unless all of it can be.
 func record(t *talk.Talk, g group, still []grading.Field, numbers []talk.Typed) talk.Move {
 	draft := t.Draft()
+	numbers, first := parts(still, remaining(t, g), numbers)
 	v, problem := measures(t, still, numbers)
 	if problem != nil {
 		return *problem
@@ -180,6 +182,12 @@ func record(t *talk.Talk, g group, still []grading.Field, numbers []talk.Typed) 
 			continue
 		}
 		readings.Set(f, v[i])
+		if f == grading.Stones { // what is said of them now is all that is known
+			readings.Unset(grading.SandWeight)
+			if sand, apart := first[i]; apart {
+				readings.Set(grading.SandWeight, sand)
+			}
+		}
 		if slices.Contains(panFields, f) && !readings.Has(grading.Counted) {
 			readings.Set(grading.Counted, panHollows)
 		}
@@ -190,8 +198,18 @@ func record(t *talk.Talk, g group, still []grading.Field, numbers []talk.Typed) 
 	draft.Readings = readings
 	for _, f := range fields {
 		t.Touch(f)
+		if f == grading.Stones && readings.Has(grading.SandWeight) {
+			t.Touch(grading.SandWeight)
+		}
 	}
-	return onward(t, g, rest)
+	later := make([]string, len(rest))
+	for i, d := range rest {
+		later[i] = d.String()
+		if fell, apart := first[len(v)-len(rest)+i]; apart {
+			later[i] = fell.String() + "+" + (d - fell).String()
+		}
+	}
+	return onward(t, g, strings.Join(later, " "))
 }
 
 // panHollows is how many grains a counting pan holds: common practice, no source.
@@ -199,14 +217,14 @@ const panHollows = 100 * whole
 
 // onward leads from a group to a doubt about it, to what is left of it, or to
 // the next step.
-func onward(t *talk.Talk, g group, rest []grading.Decimal) talk.Move {
+func onward(t *talk.Talk, g group, rest string) talk.Move {
 	if doubtful(t) {
 		return talk.Go(doubtScreen)
 	}
 	if len(missing(t, g)) > 0 {
 		return talk.Stay(coarse(t, g))
 	}
-	return talk.GoWith(nextStep(t), typed(rest)).Saying(coarse(t, g))
+	return talk.GoWith(nextStep(t), rest).Saying(coarse(t, g))
 }
 
 // coarse says when the scale cannot tell the grades apart on a sample as small

@@ -76,7 +76,7 @@ func groupLine(t *talk.Talk, g group, number int) string {
 	case "sample":
 		return t.Say("line.sample", "number", number, "value", value(grading.SampleWeight))
 	case "dirt":
-		return t.Say("line.dirt", "number", number, "chaff", value(grading.Chaff), "stones", value(grading.Stones))
+		return t.Say("line.dirt", "number", number, "chaff", value(grading.Chaff), "stones", stonesText(t, r))
 	}
 	names := map[grading.Field]string{grading.CleanWeight: "clean", grading.BrownWeight: "brown", grading.BrokenWeight: "broken", grading.ImmatureWeight: "immature"}
 	var parts []string
@@ -97,6 +97,19 @@ func groupLine(t *talk.Talk, g group, number int) string {
 		parts = append(parts, what(t, wanted(t, g))+": "+t.Say("line.gap"))
 	}
 	return t.Say("line.other", "number", number, "value", strings.Join(parts, " "))
+}
+
+// stonesText is the stones' weight, in the parts that it was said in.
+func stonesText(t *talk.Talk, r *grading.Readings) string {
+	all, ok := r.Get(grading.Stones)
+	sand, apart := r.Get(grading.SandWeight)
+	switch {
+	case !ok:
+		return t.Say("line.gap")
+	case apart:
+		return t.Number(sand) + "+" + t.Number(all-sand)
+	}
+	return t.Number(all)
 }
 
 func repeatsText(t *talk.Talk, r *grading.Readings) string {

@@ -3,6 +3,7 @@ package shorthand
 import (
 	"strings"
 
+	"threshline/grading"
 	"threshline/session/wording"
 )
 
@@ -33,6 +34,14 @@ func (l *lexicon) elements(text string) []element {
 	var out []element
 	for i := 0; i < len(tokens); {
 		t, before := tokens[i], len(out)
+		if t.sort == plus {
+			if last := len(out) - 1; last > 0 && isWeight(out[last-1].key) { // "I 0.2+0.6" is one number, "13.8+14.1" two
+				out[last].typed += "+" + tokens[i+1].typed
+				i++
+			}
+			i++
+			continue
+		}
 		if t.sort != letters {
 			out = append(out, element{sort: t.sort, typed: t.typed, glued: t.glued, at: t.at})
 			i++
@@ -61,6 +70,12 @@ func (l *lexicon) elements(text string) []element {
 		}
 	}
 	return out
+}
+
+// isWeight tells whether a word is of a reading in grams.
+func isWeight(key string) bool {
+	f, ok := grading.ParseField(key)
+	return ok && f.Kind() == grading.WeightField
 }
 
 func typedPhrase(tokens []token) string {

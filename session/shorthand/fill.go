@@ -110,16 +110,22 @@ func (p *parser) field(key string, runs []string) {
 	}
 	var values []grading.Decimal
 	for _, run := range runs {
-		r := readRun(run, false)
-		if r.unclear {
-			p.trouble(Problem{Trouble: Ambiguous, Key: key, Typed: run})
-			continue
+		for part := range strings.SplitSeq(run, "+") {
+			r := readRun(part, false)
+			if r.unclear {
+				p.trouble(Problem{Trouble: Ambiguous, Key: key, Typed: run})
+				continue
+			}
+			values = append(values, r.values...)
 		}
-		values = append(values, r.values...)
 	}
 	readings := &p.lot().Readings
 	if f == grading.Moisture {
 		p.moisture(values)
+		return
+	}
+	if len(runs) == 1 && strings.Contains(runs[0], "+") {
+		p.parts(f, runs[0], values)
 		return
 	}
 	if len(values) > 1 {
@@ -132,6 +138,25 @@ func (p *parser) field(key string, runs []string) {
 			continue
 		}
 		readings.Set(f, d)
+	}
+}
+
+// parts adds up a weight that was said in parts, "0.2+0.6"; of stones the first
+// is what fell through the sieve.
+func (p *parser) parts(f grading.Field, run string, values []grading.Decimal) {
+	readings, sum := &p.lot().Readings, grading.Decimal(0)
+	for _, d := range values {
+		sum += d
+	}
+	switch old, had := readings.Get(f); {
+	case len(values) != strings.Count(run, "+")+1: // one of them is unclear
+	case had && old != sum:
+		p.trouble(Problem{Trouble: Twice, Key: f.String(), Typed: run})
+	default:
+		readings.Set(f, sum)
+		if f == grading.Stones {
+			readings.Set(grading.SandWeight, values[0])
+		}
 	}
 }
 

@@ -20,6 +20,8 @@ func example(key string) string {
 		return "0.24"
 	case grading.Stones.String():
 		return "0.06"
+	case grading.SandWeight.String():
+		return "0.02"
 	case grading.CleanWeight.String():
 		return "19.7"
 	case grading.BrownWeight.String():
@@ -171,6 +173,11 @@ func (r *Reader) readings(l *Lot) (out []string) {
 				}
 				out = append(out, r.numbers(d.String()))
 			}
+		case f == grading.SandWeight && l.Readings.Has(grading.Stones): // stands there
+		case f == grading.Stones && l.Readings.Has(grading.SandWeight):
+			all, _ := l.Readings.Get(f)
+			sand, _ := l.Readings.Get(grading.SandWeight)
+			out = append(out, r.Letter(f.String()), r.numbers(sand.String())+"+"+r.numbers((all-sand).String()))
 		case l.Readings.Has(f):
 			d, _ := l.Readings.Get(f)
 			out = append(out, r.Letter(f.String()), r.numbers(d.String()))

@@ -14,6 +14,7 @@ const (
 	number sort = iota
 	letters
 	times     // the x of 8x75
+	plus      // the + of 0.2+0.6
 	lineBreak // a new line or a semicolon: may begin a new lot
 )
 
@@ -70,6 +71,8 @@ func (s *scanner) next() bool {
 		s.add(number, n+1)
 	case (r == 'x' || r == 'X' || r == '*' || r == '×' || r == '@') && s.between():
 		s.add(times, 1)
+	case r == '+' && s.between():
+		s.add(plus, 1)
 	case unicode.IsLetter(r):
 		s.add(letters, s.wordLength())
 	case r == '\n', r == ';':

@@ -15,8 +15,9 @@ type Typed struct {
 	// ("1,200"): Value reads it as thousands, Small as a decimal comma.
 	Thousands bool
 	Small     grading.Decimal
-	// Percent says that a percent sign stood behind it.
-	Percent bool
+	// Percent says that a percent sign stood behind it, Plus that a plus sign stood
+	// between it and the number before.
+	Percent, Plus bool
 }
 
 // Misread says why an entry is not a list of numbers.
@@ -45,7 +46,12 @@ func ReadNumbers(entry string) ([]Typed, Misread) {
 		return nil, TooLong
 	}
 	var all []Typed
-	for _, token := range strings.FieldsFunc(session.PlainDigits(entry), separates) {
+	plus := false
+	for _, token := range strings.FieldsFunc(strings.ReplaceAll(session.PlainDigits(entry), "+", " + "), separates) {
+		if token == "+" {
+			plus = len(all) > 0
+			continue
+		}
 		token = strings.TrimRight(strings.TrimLeft(token, ":"), ",:.") // a mark in front is a decimal mark: ".5"
 		if token == "" || isUnit(token) {
 			if token == "%" && len(all) > 0 {
@@ -57,6 +63,7 @@ func ReadNumbers(entry string) ([]Typed, Misread) {
 		if why != "" {
 			return nil, why
 		}
+		read[0].Plus, plus = plus, false
 		all = append(all, read...)
 	}
 	if len(all) == 0 {
@@ -66,7 +73,7 @@ func ReadNumbers(entry string) ([]Typed, Misread) {
 }
 
 func separates(r rune) bool {
-	return unicode.IsSpace(r) || r == ';' || r == '/' || r == '+' || r == '&' || r == '='
+	return unicode.IsSpace(r) || r == ';' || r == '/' || r == '&' || r == '='
 }
 
 func isUnit(token string) bool {
