@@ -200,6 +200,8 @@ func (a *advisor) keep(out *Advice) {
 	a.option(SellAsIs).Because = a.closest()
 	damp, wets := a.getsDamp()
 	switch {
+	case a.res.Grade == g.NoGrade: // nobody knows what it would be sold as
+		a.choose(out, MeasureAgain, Unmeasured)
 	case len(a.res.Deciding) > 0 || a.res.OutOfGrade():
 		a.choose(out, SellAsIs, a.whySell())
 	case !a.hasWater:

@@ -28,7 +28,7 @@ func (a *advisor) calledFor(rem *Remedy) bool {
 	switch alive := weevils+others > 0; {
 	case rem.Insects == InsectsSeen && !alive, rem.Insects == NoInsects && alive:
 		return false
-	case rem.IfNotWet && a.hasWater && a.moisture > KeepTarget(Food, 0):
+	case rem.IfNotWet && (a.hasWater && a.moisture > KeepTarget(Food, 0) || a.wetByHand()):
 		return false
 	}
 	return slices.ContainsFunc(rem.Flags, func(f g.Flag) bool { return slices.Contains(a.r.Flags, f) })
@@ -41,8 +41,32 @@ func (a *advisor) insects() (weevils, others int) {
 	return int(w / g.One), int(o / g.One)
 }
 
+// wetByHand tells whether a test without a meter found the lot too wet, and no
+// meter has read it.
+func (a *advisor) wetByHand() bool { return !a.hasWater && a.r.WetByHand() != "" }
+
+// dryByHand chooses drying for a lot that was found too wet without a meter: how
+// much it loses, and what it is then, nobody knows.
+func (a *advisor) dryByHand(out *Advice) bool {
+	by := a.dryer()
+	o := a.option(by)
+	o.Because, o.Band = Because{Gate: g.WetGate}, SpoilBand
+	if o.DueDays = dryInTwoDays; a.r.WetByHand() == g.VeryWet {
+		o.DueDays = dryToday
+	}
+	o.AgainDays = max(o.DueDays, 1)
+	if o.Target = KeepTarget(a.c.Use, a.c.KeepDays); a.hasTarget {
+		o.Target = min(o.Target, a.target)
+	}
+	o.Cautions = append(slices.Clip(o.Cautions), HandTestsAreNot)
+	return a.choose(out, by, WillSpoil)
+}
+
 // spoil chooses drying for wet grain, then clearing for an infested lot.
 func (a *advisor) spoil(out *Advice, mends []weighed) bool {
+	if a.wetByHand() {
+		return a.dryByHand(out)
+	}
 	warm := slices.Contains(a.r.Flags, g.Warm)
 	limit := SpoilsAbove(a.c.Use, a.c.KeepDays)
 	if warm {

@@ -94,6 +94,9 @@ func (a *Assessor) gates() {
 			a.ofKind[rank-1] *= free
 		}
 	}
+	if a.res.Rank >= a.evaluator.noGrade { // certain, and no chance of the ladder's
+		clear(a.ofKind[:a.res.Rank-1])
+	}
 }
 
 // flagged tells whether a gate holds by what was seen, whatever its limit.

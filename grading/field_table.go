@@ -80,6 +80,8 @@ var readingTable = []reading{
 	{name: string(Warm), kind: FlagField, group: Signs, screen: "seen"},
 	{name: string(TreatedSeed), kind: FlagField, group: Signs, screen: "seen"},
 	{name: string(OffOdour), kind: FlagField, group: Signs},
+	{name: string(TooWet), kind: FlagField, group: Signs},
+	{name: string(VeryWet), kind: FlagField, group: Signs},
 }
 
 // rows is the table by field, inOrder its fields in working order.

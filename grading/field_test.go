@@ -55,7 +55,7 @@ func TestEveryFieldIsWhole(t *testing.T) {
 			t.Errorf("%s lies on the pan but is no part of what was counted", f)
 		}
 	}
-	if got := grading.FlagsOn("seen"); len(got) != 4 || len(grading.Flags()) != 5 {
+	if got := grading.FlagsOn("seen"); len(got) != 4 || len(grading.Flags()) != 7 {
 		t.Errorf("the dialogue asks for %q of %q", got, grading.Flags())
 	}
 }

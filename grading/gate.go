@@ -22,7 +22,7 @@ func (e *Evaluator) gates(r *Readings, lot []Found, rank int, res *Result) int {
 			res.Gates = append(res.Gates, gate.ID)
 		}
 	}
-	return rank
+	return e.ungraded(r, lot, rank, res)
 }
 
 // holds tells whether a gate's condition is met: any of its flags was

@@ -20,6 +20,7 @@ func Grade(s *Standard, r Readings) (Result, error) {
 type Evaluator struct {
 	standard *Standard
 	outcomes []GradeLabel // beyond the ladder, mildest first
+	noGrade  int          // the rank of NoGrade; that of WetLot comes next
 	tables   []classTable
 	known    []known     // by parameter
 	gate     []knownGate // by gate
@@ -52,6 +53,7 @@ func NewEvaluator(s *Standard) *Evaluator {
 		standard: s, outcomes: s.outcomes(), known: make([]known, n), gate: make([]knownGate, len(s.Gates)),
 		lot: make([]Found, n),
 	}
+	e.noGrade = e.rank(NoGrade)
 	for i := range s.Parameters {
 		p, k := &s.Parameters[i], &e.known[i]
 		if k.partOf, k.most, k.step = e.index(p.PartOf), MaxValue, s.ComparedAt(p); p.Unit.Percentage() {

@@ -153,12 +153,16 @@ func (e *Evaluator) remarkOnOthers(bounds [][]Bound, res *Result) {
 // findMissing lists the required parameters that were not measured and whose
 // worst value would make the grade worse than it is.
 func (e *Evaluator) findMissing(bounds [][]Bound, res *Result) {
+	stands := res.Rank
+	if stands >= e.noGrade { // which a reading lifts
+		stands = 0
+	}
 	for i := range res.Parameters {
 		pr := &res.Parameters[i]
 		if pr.Measured || !e.standard.Parameters[i].Required {
 			continue
 		}
-		if e.worstCase(bounds, i, res) > res.Rank {
+		if e.worstCase(bounds, i, res) > stands {
 			res.Missing = append(res.Missing, pr.ID)
 		}
 	}

@@ -3,7 +3,7 @@ package grading
 import "slices"
 
 // outcomes lists what a lot outside the ladder can be called: OutOfGrade, then
-// the gates' own words in order.
+// the gates' own words in order, then what it is called whatever the standard.
 func (s *Standard) outcomes() []GradeLabel {
 	out := []GradeLabel{s.OutOfGrade}
 	for _, g := range s.Gates {
@@ -11,7 +11,7 @@ func (s *Standard) outcomes() []GradeLabel {
 			out = append(out, g.Outcome)
 		}
 	}
-	return out
+	return append(out, NoGrade, WetLot)
 }
 
 func (s *Standard) gradeIndex(label GradeLabel) int {

@@ -19,6 +19,8 @@ const (
 	Warm        Flag = "warm"         // warm or hot in the bag
 	TreatedSeed Flag = "treated_seed" // brightly coloured, dressed grains
 	OffOdour    Flag = "off_odour"    // any other foreign smell
+	TooWet      Flag = "too_wet"      // by a test without a meter: bitten, or with salt
+	VeryWet     Flag = "very_wet"     // likewise, over what moulds and microbes want
 )
 
 // Looked says whether anybody looked at a lot, smelt it and felt in it for what
@@ -121,8 +123,29 @@ func (r *Readings) meanMoisture() (mean Ratio, n int) {
 }
 
 // Unlooked tells whether nobody is known to have looked for signs: what was
-// said to be there counts as looked for.
-func (r *Readings) Unlooked() bool { return r.Looked != WasLooked && len(r.Flags) == 0 }
+// said to be there counts as looked for. A bitten grain tells of water alone.
+func (r *Readings) Unlooked() bool { return r.Looked != WasLooked && !r.Signed() }
+
+// Signed tells whether anything was seen or smelt.
+func (r *Readings) Signed() bool {
+	return slices.ContainsFunc(r.Flags, func(f Flag) bool { return !f.OfWater() })
+}
+
+// WetByHand is what a test without a meter found: TooWet or VeryWet, or "" where
+// it found nothing, or a meter has read the lot, which is surer.
+func (r *Readings) WetByHand() Flag {
+	switch {
+	case len(r.Flags) == 0 || len(r.Repeats) > 0:
+	case slices.Contains(r.Flags, VeryWet):
+		return VeryWet
+	case slices.Contains(r.Flags, TooWet):
+		return TooWet
+	}
+	return ""
+}
+
+// OfWater tells whether a sign was found by a test without a meter.
+func (f Flag) OfWater() bool { return f == TooWet || f == VeryWet }
 
 // Clone is a deep copy: nothing of it is shared with r.
 func (r *Readings) Clone() Readings {

@@ -93,7 +93,7 @@ func (c *Check) Pooled() bool {
 }
 
 // Seen tells whether anything was seen or smelt in the lot, live insects too.
-func (c *Check) Seen() bool { return len(c.Readings.Flags) > 0 || c.Infested() }
+func (c *Check) Seen() bool { return c.Readings.Signed() || c.Infested() }
 
 // Infested tells whether a live insect was seen.
 func (c *Check) Infested() bool {

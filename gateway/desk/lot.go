@@ -242,7 +242,7 @@ func readings(c *session.Check) paper.Table {
 		}
 		t.Add("Seen or smelt", paper.Say("saw", flag))
 	}
-	if len(c.Readings.Flags) == len(c.Held) {
+	if !slices.ContainsFunc(c.Readings.Flags, func(f grading.Flag) bool { return !f.OfWater() && !slices.Contains(c.Held, f) }) {
 		said := c.Readings.Looked.String()
 		if c.Readings.Looked == grading.WasLooked {
 			said = "nothing"

@@ -97,7 +97,7 @@ func TestAGateThatOnlyCapsTheGrade(t *testing.T) {
 			t.Errorf("%s: got %q by %q, want %q by %q", row.in, res.Grade, res.Deciding, row.grade, row.deciding)
 		}
 	}
-	if s.Rank("husks") != 4 || s.Label(4) != "husks" || s.Rank("2") != 2 || s.Label(5) != grading.NotAccepted || s.Label(6) != "" || s.Label(0) != "" || s.Rank("?") != 0 {
+	if s.Rank("husks") != 4 || s.Label(4) != "husks" || s.Rank("2") != 2 || s.Label(5) != grading.NotAccepted || s.Label(6) != grading.NoGrade || s.Label(7) != grading.WetLot || s.Label(8) != "" || s.Label(0) != "" || s.Rank("?") != 0 {
 		t.Errorf("husks has rank %d, rank 4 is %q", s.Rank("husks"), s.Label(4))
 	}
 	if got := s.DefectOrder("early"); !slices.Equal(got, []grading.Field{grading.Discoloured, grading.PestDamaged, grading.Red}) {

@@ -15,7 +15,7 @@ func TestNoBetterThan(t *testing.T) {
 		grade        grading.GradeLabel
 		missing      []grading.ParameterID
 	}{
-		{"nothing measured", "agmark-paddy", `{}`, "I",
+		{"nothing measured", "agmark-paddy", `{}`, "No grade",
 			[]grading.ParameterID{"foreign_matter", "admixture", "damaged_immature_weevilled", "moisture"}},
 		{"no pan: the immature alone do not make the sum", "agmark-paddy",
 			`{"moisture":13,"sample_g":200,"chaff_g":3,"stones_g":0,"brown_g":150,"immature_g":1}`, "II",
@@ -188,5 +188,33 @@ func TestOnlyTablesNobodyReadWarn(t *testing.T) {
 	}
 	if !slices.Equal(warn, []string{"in-kms", "in-kms-punjab-2025", "ph-paddy", "us-rough-rice"}) {
 		t.Errorf("%q warn", warn)
+	}
+}
+
+// Of a lot of which nothing was measured no standard says a grade, whatever was
+// looked for; one that a bitten grain finds too wet is dried before it has one. A
+// meter is surer than a bite, and what else stops a lot stands above both.
+func TestWhatHasNoGrade(t *testing.T) {
+	for _, row := range []struct {
+		name, in string
+		grade    grading.GradeLabel
+		gates    []string
+	}{
+		{"nothing", `{}`, grading.NoGrade, nil},
+		{"the sample alone", `{"sample_g":200,"flags":[]}`, grading.NoGrade, nil},
+		{"no live insects", `{"live_weevils":0,"live_others":0,"flags":[]}`, grading.NoGrade, nil},
+		{"wet by bite, and nothing else", `{"flags":["too_wet"]}`, grading.WetLot, []string{grading.WetGate}},
+		{"soaked by bite, else good", `{"flags":["very_wet"],"sample_g":200,"chaff_g":1,"stones_g":0.1}`, grading.WetLot, []string{grading.WetGate}},
+		{"wet by bite, dry by the meter", `{"flags":["too_wet"],"moisture":[13,13.1,13.2]}`, "Grade 1", nil},
+		{"wet by bite and mouldy", `{"flags":["too_wet","mouldy"]}`, "Not accepted", []string{"unsafe"}},
+		{"wet by bite and full of chaff", `{"flags":["too_wet"],"sample_g":200,"chaff_g":40,"stones_g":0.1}`, "Below grade", nil},
+	} {
+		res := gradeJSON(t, load(t, "mbuyu-hand"), row.in)
+		if res.Grade != row.grade || row.gates != nil && !slices.Equal(res.Gates, row.gates) {
+			t.Errorf("%s: %q by %q, want %q by %q", row.name, res.Grade, res.Gates, row.grade, row.gates)
+		}
+		if res.Grade == grading.NoGrade && (res.Complete || len(res.Missing) == 0 || res.Confidence != 0) {
+			t.Errorf("%s: complete %v, missing %q, confidence %v", row.name, res.Complete, res.Missing, res.Confidence)
+		}
 	}
 }

@@ -43,7 +43,7 @@ func (p *Programme) Dangers(c *session.Check) (found []Danger) {
 	if c.Infested() {
 		found = append(found, Insects)
 	}
-	if value, ok := p.Moisture(c); ok && value > WetAbove {
+	if value, ok := p.Moisture(c); ok && value > WetAbove || !ok && c.Readings.WetByHand() == grading.VeryWet {
 		found = append(found, Wet)
 	}
 	return found

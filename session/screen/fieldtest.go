@@ -24,7 +24,7 @@ func fieldTests() []talk.Screen {
 		{ID: testScreen, Show: showTest, Take: takeTest, Help: helpful("help.test")},
 		{ID: biteScreen, Show: showSigns("test.bite_ask", bites), Take: takeSign(bites), Help: helpful("help.bite")},
 		{ID: saltScreen, Show: showSigns("test.salt_ask", salts), Take: takeSign(salts), Help: helpful("help.salt")},
-		{ID: signScreen, Show: showSign, Take: takeNothing, Help: helpful("help.test")},
+		{ID: signScreen, Show: showSign, Take: takeFound, Help: helpful("help.test")},
 	}
 }
 
@@ -78,8 +78,39 @@ func takeSign(signs []sign) func(*talk.Talk, string) talk.Move {
 			return wrongChoice(t)
 		}
 		t.Memo().Sign = signs[n-1].key
+		if draft := t.Draft(); draft != nil {
+			noteWater(&draft.Readings, signs[n-1].says())
+			t.Touch(grading.NoField)
+		}
 		return talk.Go(signScreen)
 	}
+}
+
+// noteWater writes down what a test found of the lot under way, in place of what
+// one found before.
+func noteWater(r *grading.Readings, test advice.FieldTest) {
+	r.Flags = slices.DeleteFunc(slices.Clone(r.Flags), grading.Flag.OfWater)
+	switch {
+	case test.Verdict != advice.TooWet:
+	case test.About > advice.MicrobesAbove:
+		r.Flags = append(r.Flags, grading.VeryWet)
+	default:
+		r.Flags = append(r.Flags, grading.TooWet)
+	}
+}
+
+// takeFound goes on with the check that the test was made for.
+func takeFound(t *talk.Talk, entry string) talk.Move {
+	n, rest := choice(entry)
+	if t.Draft() == nil || n != 1 {
+		return takeNothing(t, entry)
+	}
+	for _, g := range groups(t) {
+		if slices.Contains(g.fields, grading.Moisture) {
+			skipTool(t, g, session.Meter)
+		}
+	}
+	return talk.GoWith(nextStep(t), rest)
 }
 
 // showSign says what a sign stands for. Too wet: how to dry comes with it.
@@ -91,8 +122,12 @@ func showSign(t *talk.Talk) talk.Shown {
 	}
 	noProof := t.Say("caution."+string(advice.HandTestsAreNot)) + " " + t.Say("test.measure")
 	test := all[i].says()
+	var goOn []string
+	if t.Draft() != nil { // how to dry comes with the grade
+		goOn = append(goOn, t.Say("test.go_on"))
+	}
 	if test.Verdict != advice.TooWet {
-		return says(joined(t.Say("test.unproven"), noProof))
+		return says(joined(t.Say("test.unproven"), noProof), goOn...)
 	}
 	key, target := "test.about", advice.KeepTarget(advice.Food, 0)
 	if test.AtLeast {
@@ -101,6 +136,9 @@ func showSign(t *talk.Talk) talk.Shown {
 	said := t.Say(key, "about", t.Number(test.About))
 	if test.About > advice.MicrobesAbove {
 		said += " " + t.Say("dry.wet")
+	}
+	if len(goOn) > 0 {
+		return says(said, goOn...)
 	}
 	return says(joined(said, noProof, dryUnmeasured(t, test.About, target)))
 }

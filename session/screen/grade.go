@@ -104,6 +104,9 @@ func showTodo(t *talk.Talk) talk.Shown {
 		return says(t.Say("grade.best"))
 	}
 	lines := []string{doText(t, best)}
+	if wetByHand(&j.Result) && best.Band == advice.SpoilBand { // who has no meter cannot stop by one
+		lines[0] = strings.Join(append(warnings(t, best.Cautions), t.Say("test.spread"), t.Say("test.until", "target", t.Number(best.Target.Round(1)))), " ")
+	}
 	for i, id := range j.Advice.Set[1:] {
 		lines = append(lines, t.Say("grade.step", "number", i+2, "steps", j.Advice.Steps, "do", remedyText(t, considered(&j.Advice, id)), "because", ""))
 	}

@@ -51,7 +51,7 @@ func gradeText(t *talk.Talk, c session.Check, j *programme.Judged, keys string) 
 		}
 	}
 	why, remedy := held[len(held)-1], remedies[len(remedies)-1]
-	if len(j.Result.Gates) > 0 && c.State == session.Filed {
+	if len(j.Result.Gates) > 0 && !wetByHand(&j.Result) && c.State == session.Filed {
 		top, why = t.Say("grade.gated", "grade", t.GradeName(c.Grade, c.Rank, c.Of, c.Complete), "what", signText(t, &c.Readings)), ""
 		plain = top
 	}
@@ -107,6 +107,8 @@ func missingLine(t *talk.Talk, c session.Check) string {
 func heldBy(t *talk.Talk, c session.Check, j *programme.Judged) []string {
 	r := &j.Result
 	switch {
+	case wetByHand(r):
+		return []string{t.Say("grade.by_hand")}
 	case len(r.Gates) > 0:
 		return []string{t.Say("grade.gate", "what", signText(t, &c.Readings))}
 	case r.Rank == 1 && r.Complete && !c.Readings.Unlooked():
@@ -127,6 +129,9 @@ func heldBy(t *talk.Talk, c session.Check, j *programme.Judged) []string {
 	}
 	return ways
 }
+
+// wetByHand tells whether nothing stops a lot but that a test by hand found it too wet.
+func wetByHand(r *grading.Result) bool { return slices.Equal(r.Gates, []string{grading.WetGate}) }
 
 // answeredFirst puts what the remedy, or else a later step, answers before the
 // others that hold the grade down, so that the two are read together; where

@@ -37,7 +37,7 @@ func showLook(t *talk.Talk) talk.Shown {
 	}
 	top := gradeLine(t, c)
 	held, caution := heldBy(t, c, &j), safetyLine(t, &j.Advice)
-	if len(j.Result.Gates) > 0 { // a danger stands first, and in every form
+	if len(j.Result.Gates) > 0 && !wetByHand(&j.Result) { // a danger stands first, and in every form
 		top, held = t.Say("grade.gated", "grade", t.GradeName(c.Grade, c.Rank, c.Of, c.Complete), "what", signText(t, &c.Readings)), []string{""}
 	}
 	slip, missing := t.Say("grade.slip", "slip", string(c.Slip)), missingLine(t, c)
@@ -53,7 +53,7 @@ func showLook(t *talk.Talk) talk.Shown {
 	}
 	for _, text := range []string{
 		joined(top, held[0], caution, remedies[0], missing, slip, ask), joined(top, why, caution, remedy, missing, slip, short),
-		joined(top, why, caution, missing, slip, ask), joined(top, why, caution, slip, short), joined(top, caution, slip, short),
+		joined(top, why, caution, missing, slip, ask), joined(top, why, caution, remedy, slip, short), joined(top, why, caution, slip, short), joined(top, caution, slip, short),
 	} {
 		if t.Fits(text + foot) {
 			return says(text)

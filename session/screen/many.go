@@ -137,7 +137,7 @@ func (one *told) file(t *talk.Talk) {
 	switch {
 	case !ok:
 		one.rank, one.text = faulty, grade
-	case len(j.Result.Gates) > 0:
+	case len(j.Result.Gates) > 0 && !wetByHand(&j.Result):
 		one.rank, one.danger = refused, len(t.Programme.Poison(&c)) > 0
 		one.text = t.Say("grade.gated", "grade", t.GradeName(c.Grade, c.Rank, c.Of, c.Complete), "what", signText(t, &c.Readings))
 		if one.danger {

@@ -100,6 +100,10 @@ func (f *found) hear(t *talk.Talk, word string) bool {
 	switch {
 	case t.Hears("shorthand."+string(grading.OffOdour), word):
 		f.add(grading.OffOdour)
+	case t.Hears("shorthand."+string(grading.VeryWet), word):
+		f.add(grading.VeryWet)
+	case t.Hears("shorthand."+string(grading.TooWet), word):
+		f.add(grading.TooWet)
 	case t.Hears("shorthand.live_weevils", word), t.Hears("shorthand.live_others", word), labelled(t.Say("seen.insects"), itoa(insectSign), word):
 		f.insects = true
 	default:
@@ -113,8 +117,14 @@ func labelled(line, number, word string) bool {
 	return strings.EqualFold(strings.TrimSpace(strings.TrimPrefix(line, number)), word)
 }
 
-// note writes what was found into readings: somebody looked.
+// note writes what was found into readings: somebody looked. What a bite found
+// stays.
 func (f *found) note(r *grading.Readings) {
+	for _, flag := range r.Flags {
+		if flag.OfWater() {
+			f.add(flag)
+		}
+	}
 	r.Flags, r.Looked = f.flags, grading.WasLooked
 	r.Set(grading.LiveWeevils, 0)
 	r.Set(grading.LiveOthers, 0)
@@ -163,7 +173,7 @@ func takeSeen(t *talk.Talk, entry string) talk.Move {
 	if entry == lackKey {
 		if !signsAsked(&draft.Readings) { // what was said before stays said
 			draft.Readings.Looked = grading.NotLooked
-			if len(draft.Readings.Flags) > 0 {
+			if draft.Readings.Signed() {
 				draft.Readings.Looked = grading.WasLooked
 			}
 		}
@@ -286,12 +296,13 @@ func signText(t *talk.Talk, r *grading.Readings) string {
 		}
 	}
 	switch {
-	case len(out) > 0:
-		return strings.Join(out, ", ")
-	case r.Looked == grading.WasLooked:
+	case len(out) == 0 && r.Looked == grading.WasLooked:
 		return t.Say("line.none")
+	case !r.Unlooked():
 	case r.Looked == grading.NotLooked:
-		return t.Say("seen.unlooked")
+		out = append(out, t.Say("seen.unlooked"))
+	case len(out) == 0:
+		out = append(out, t.Say("seen.unrecorded"))
 	}
-	return t.Say("seen.unrecorded")
+	return strings.Join(out, ", ")
 }

@@ -209,7 +209,7 @@ func merge(t *talk.Talk, draft *session.Draft, r *grading.Readings, understood b
 	switch {
 	case !understood:
 		draft.Readings.Looked = grading.NotRecorded
-	case r.Looked == grading.WasLooked || len(r.Flags) > 0:
+	case r.Looked == grading.WasLooked || r.Signed():
 		draft.Readings.Looked = grading.WasLooked
 	}
 	if understood && r.Looked == grading.WasLooked && !draft.Readings.Has(grading.LiveWeevils) && !draft.Readings.Has(grading.LiveOthers) {

@@ -141,7 +141,7 @@ func (r *Reader) Render(l Lot) string {
 	for _, f := range l.Readings.Flags {
 		out = append(out, r.Letter(string(f)))
 	}
-	if l.Readings.Looked == grading.WasLooked && len(l.Readings.Flags) == 0 {
+	if l.Readings.Looked == grading.WasLooked && !l.Readings.Signed() {
 		out = append(out, r.Letter(lookedKey))
 	}
 	if l.Slip != "" {

@@ -38,23 +38,30 @@ func (t *Talk) LookUp(entry string) string {
 	return t.Say("slip.unknown", "slip", string(slip))
 }
 
-// lacks says that the table was out of force, what was not measured and what was
-// not looked at, behind a blank.
-func (t *Talk) lacks(c *session.Check) (text string) {
-	if t.Programme.OutOfForce(c) {
-		text = " " + t.Say("grade.out_of_force")
+// lacks says that the table was out of force, what was not measured, how sure the
+// grade is and what was not looked at, each behind a blank: the fullest way first.
+func (t *Talk) lacks(c *session.Check) (ways [3]string) {
+	var what []string
+	for _, id := range c.Missing {
+		what = append(what, t.ParameterName(id))
 	}
-	if len(c.Missing) > 0 {
-		var what []string
-		for _, id := range c.Missing {
-			what = append(what, t.ParameterName(id))
+	counted := t.Say("slip.lacks", "count", len(what))
+	missing := [...]string{t.Say("grade.missing", "what", strings.Join(what, ", ")), counted, counted}
+	for i := range ways {
+		if t.Programme.OutOfForce(c) {
+			ways[i] += " " + t.Say("grade.out_of_force")
 		}
-		text += " " + t.Say("grade.missing", "what", strings.Join(what, ", "))
+		if len(what) > 0 {
+			ways[i] += " " + missing[i]
+		}
+		if c.Complete && c.Confidence > 0 && len(c.Gates) == 0 && i < len(ways)-1 {
+			ways[i] += " " + t.Say("why.sure", "tenths", min(9, int(c.Confidence*10+0.5)))
+		}
+		if signs := t.Signs(c); signs != "" {
+			ways[i] += " " + signs
+		}
 	}
-	if signs := t.Signs(c); signs != "" {
-		text += " " + signs
-	}
-	return text
+	return ways
 }
 
 // Signs says of a check whose signs nobody looked for that it is so; "" for any
@@ -62,7 +69,7 @@ func (t *Talk) lacks(c *session.Check) (text string) {
 func (v *Voice) Signs(c *session.Check) string {
 	said := c.Said()
 	switch {
-	case said.Looked == grading.WasLooked || len(said.Flags) > 0:
+	case !said.Unlooked():
 		return ""
 	case c.Readings.Looked == grading.NotLooked:
 		return v.Say("look.unlooked")
@@ -83,12 +90,19 @@ func (t *Talk) SlipText(c session.Check) string {
 	before, once := t.Programme.Poisoned(c, t.Check)
 	date, amount := t.Date(c.At), t.Amount(c.Lot)
 	text := t.Say("slip.found", "slip", string(c.Slip), "grade", grade, "date", date, "amount", amount, "standard", c.StandardID)
-	lacks := t.lacks(&c)
-	cleared := t.ClearedText(c)
-	if cleared != "" || !t.Fits(lead+text+lacks) {
-		text = t.Say("slip.brief", "slip", string(c.Slip), "grade", grade, "date", date, "amount", amount)
+	brief := t.Say("slip.brief", "slip", string(c.Slip), "grade", grade, "date", date, "amount", amount)
+	cleared, lacks := t.ClearedText(c), t.lacks(&c)
+	behind := strings.TrimRight(" "+cleared, " ")
+	switch {
+	case cleared == "" && t.Fits(lead+text+lacks[0]):
+		text += lacks[0]
+	case t.Fits(lead + brief + lacks[0] + behind):
+		text = brief + lacks[0]
+	case t.Fits(lead + brief + lacks[1] + behind):
+		text = brief + lacks[1]
+	default:
+		text = brief + lacks[2]
 	}
-	text += lacks
 	add := func(more string) { // as far as one message holds it
 		if t.Fits(lead + text + " " + more) {
 			text += " " + more
@@ -105,9 +119,6 @@ func (t *Talk) SlipText(c session.Check) string {
 	}
 	if c.Readings.Has(grading.Moisture) {
 		add(t.Say("slip.moisture", "value", t.Number(c.Readings.MeanMoisture().Round(1))))
-	}
-	if c.Complete && c.Confidence > 0 {
-		add(t.Say("why.sure", "tenths", min(9, int(c.Confidence*10+0.5))))
 	}
 	switch {
 	case c.State != session.Filed:

@@ -114,7 +114,11 @@ func (v *Voice) dangersText(c *session.Check, dangers []programme.Danger) string
 		case d == programme.Insects:
 			out = append(out, v.Say("parameter.live_insects"))
 		case d == programme.Wet:
-			value, _ := v.Programme.Moisture(c)
+			value, ok := v.Programme.Moisture(c)
+			if !ok { // by bite, without a number
+				out = append(out, v.Say("flag."+string(grading.VeryWet)))
+				continue
+			}
 			out = append(out, v.Say("field."+grading.Moisture.String())+" "+v.Number(value)+v.Say("unit.percent"))
 		default:
 			out = append(out, v.Say("flag."+string(d)))

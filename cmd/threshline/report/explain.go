@@ -86,8 +86,10 @@ func (p *page) readings(l *lot) {
 		p.line("%-14s %q", param, r.Words[param])
 	}
 	switch {
-	case len(r.Flags) > 0:
+	case r.Signed():
 		p.line("%-14s %s", "seen or smelt", Join(r.Flags))
+	case r.WetByHand() != "":
+		p.line("%-14s %s", "by hand", Join(r.Flags))
 	case r.Unlooked():
 		p.line("%-14s %s", "seen or smelt", notLooked)
 	default:
