@@ -24,7 +24,13 @@ const exchangeWithin = 10 * time.Second
 // that came of it is stored.
 func (g *Gateway) answer(ctx context.Context, c *channel, in carrier.Inbound) (session.Reply, error) {
 	now := g.cfg.Now()
-	over := in.Event == session.End || in.Event == session.Timeout
+	until := time.Now().Add(exchangeWithin)
+	place := g.order.enter(in.From)
+	defer g.order.leave(in.From, place)
+	if !place.comes(exchangeWithin) {
+		return session.Reply{}, errOverload
+	}
+	over := hungUp(in)
 	heard, limited := false, c.Name+"|"+string(in.From)
 	if !over {
 		if !g.phones.allow(limited, now) {
@@ -45,7 +51,10 @@ func (g *Gateway) answer(ctx context.Context, c *channel, in carrier.Inbound) (s
 	}
 	// A carrier that hangs up has still delivered: what was said is kept.
 	queued := false
-	outcome, err := g.exchange(patient{context.WithoutCancel(ctx), time.Now().Add(exchangeWithin)}, c, in, g.key(c, in, now), now, g.turn(c, in, now, &queued))
+	outcome, err := g.exchange(patient{context.WithoutCancel(ctx), until}, c, in, g.key(c, in, now), now, g.turn(c, in, now, &queued))
+	if errors.Is(err, errTooMuch) {
+		return session.Reply{}, err
+	}
 	c.metrics.count(outcome, err, g.cfg.Now().Sub(now))
 	if err != nil {
 		return session.Reply{}, err
@@ -117,6 +126,9 @@ func (g *Gateway) turn(c *channel, in carrier.Inbound, now time.Time, queued *bo
 		if err != nil {
 			return session.Writes{}, err
 		}
+		if err := g.within(v, in, now); err != nil {
+			return session.Writes{}, err
+		}
 		text, err := g.latest(v, c, in)
 		if err != nil {
 			return session.Writes{}, err
@@ -128,7 +140,7 @@ func (g *Gateway) turn(c *channel, in carrier.Inbound, now time.Time, queued *bo
 		if err != nil {
 			return session.Writes{}, err
 		}
-		remember(&writes, in, now)
+		g.remember(&writes, in, now)
 		if c.ByCall && !writes.Reply.Silent && writes.Reply.Text != "" && c.answers(in.From) {
 			o, err := g.outgoing(v, c, in, &writes, now)
 			if err != nil {
@@ -163,14 +175,34 @@ func (g *Gateway) latest(v session.View, c *channel, in carrier.Inbound) (string
 	return text, nil
 }
 
-// remember keeps the whole dialogue for the next message's latest, and when a
-// network session was begun.
-func remember(w *session.Writes, in carrier.Inbound, now time.Time) {
-	if w.Dialogue == nil || in.Whole == "" && in.Event != session.Start || w.Dialogue.Empty() {
+// within refuses a phone that was heard too often in a day. That is counted with
+// its dialogue, so that a start or another gateway begins nothing anew.
+func (g *Gateway) within(v session.View, in carrier.Inbound, now time.Time) error {
+	if g.cfg.Limits.PerDay <= 0 || hungUp(in) {
+		return nil
+	}
+	d, err := v.Dialogue(in.From)
+	if err != nil {
+		return fmt.Errorf("gateway: read how often a phone was heard: %w", err)
+	}
+	if d.HeardADay(now) >= g.cfg.Limits.PerDay {
+		return errTooMuch
+	}
+	return nil
+}
+
+// hungUp tells whether a message only says that its session is over.
+func hungUp(in carrier.Inbound) bool { return in.Event == session.End || in.Event == session.Timeout }
+
+// remember counts the message, and keeps the whole dialogue for the next message's
+// latest, and when a network session was begun.
+func (g *Gateway) remember(w *session.Writes, in carrier.Inbound, now time.Time) {
+	if w.Dialogue == nil || w.Dialogue.Empty() || hungUp(in) {
 		return
 	}
 	d := *w.Dialogue
 	w.Dialogue = &d
+	d.Hear(now, g.cfg.Limits.PerDay)
 	if in.Event == session.Start {
 		d.Dialled = now
 	}

@@ -75,6 +75,7 @@ type Gateway struct {
 	phones   *bucketSet
 	flight   chan struct{} // one slot for each exchange under way
 	seen     *recent
+	order    lines
 	lines    repeats // of refusals in the log
 	stamp    uint64  // tells the runs of the process apart
 	requests atomic.Uint64

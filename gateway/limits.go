@@ -22,6 +22,9 @@ func (l Limit) on() bool { return l.Burst > 0 && l.Every > 0 }
 type Limits struct {
 	// Phone holds for each number on each channel; a message must pass all.
 	Phone []Limit
+	// PerDay is the most messages of one phone in a day, whatever the channel, and
+	// is kept in the store; 0 is no limit.
+	PerDay int
 	// Channel holds for everything that one channel brings.
 	Channel Limit
 	// InFlight is the most exchanges under way at once; more are told to come
@@ -35,8 +38,8 @@ func DefaultLimits() Limits {
 	return Limits{
 		Phone: []Limit{
 			{Burst: 40, Every: 2 * time.Second},
-			{Burst: 400, Every: 24 * time.Hour / 400},
 		},
+		PerDay:   400,
 		InFlight: 2048,
 	}
 }

@@ -24,6 +24,9 @@ type Dialogue struct {
 	NetworkSession string
 	// Dialled is when the last network session was begun.
 	Dialled time.Time
+	// Heard counts the phone's messages since HeardSince: see HeardADay.
+	Heard      int
+	HeardSince time.Time
 	// Drafts are checks under way; Current indexes the one being worked on,
 	// -1 when none is.
 	Drafts  []Draft
@@ -47,6 +50,26 @@ type Dialogue struct {
 // empty dialogue removes the record instead of storing it.
 func (d *Dialogue) Empty() bool {
 	return d.Screen == "" && len(d.Drafts) == 0 && d.Memo == (Memo{}) && d.Wrong == 0 && d.WrongCodes == 0 && d.Expires.IsZero()
+}
+
+// HeardADay is how many messages of the phone were heard in the day that began
+// with the first of them, and 0 when that is over.
+func (d *Dialogue) HeardADay(now time.Time) int {
+	if since := now.Sub(d.HeardSince); since < 0 || since >= 24*time.Hour {
+		return 0
+	}
+	return d.Heard
+}
+
+// Hear counts one message more. With a quarter of the most for a day, where that
+// is not 0, it is not let go before the day is over.
+func (d *Dialogue) Hear(now time.Time, most int) {
+	if d.Heard = d.HeardADay(now) + 1; d.Heard == 1 {
+		d.HeardSince = now
+	}
+	if end := d.HeardSince.Add(24 * time.Hour); most > 0 && d.Heard >= most/4 && d.Expires.Before(end) {
+		d.Expires = end
+	}
 }
 
 // Clone is a copy that shares nothing with the dialogue.

@@ -1,6 +1,9 @@
 package session
 
-import "time"
+import (
+	"strings"
+	"time"
+)
 
 // Phone is who a message came from or goes to: E.164 with a leading plus for
 // a telephone number ("+33639981234"), or a short code or a word exactly as
@@ -66,6 +69,18 @@ type Person struct {
 
 // LongestName is how many letters of a name or village are kept.
 const LongestName = 24
+
+// NoAddress takes the dots out of a name that a phone would make a link of, such
+// as "www.": one that no space follows. That of an initial stays.
+func NoAddress(name string) string {
+	letters := []rune(name)
+	for i, r := range letters {
+		if r == '.' && i+1 < len(letters) && letters[i+1] != ' ' {
+			letters[i] = ' '
+		}
+	}
+	return strings.Join(strings.Fields(string(letters)), " ")
+}
 
 // Coordinates tells whether the person is a coordinator of a district: of their
 // own, or of all when they have none. A lot of no known district is everybody's.

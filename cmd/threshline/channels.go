@@ -1,6 +1,7 @@
 package main
 
 import (
+	"cmp"
 	"errors"
 	"fmt"
 	"math/rand/v2"
@@ -44,6 +45,16 @@ func (c *config) buildChannels(client *http.Client) (ways, error) {
 	return w, errors.Join(problems...)
 }
 
+// everywhere names the channels that send to mobile numbers of all countries.
+func (c *config) everywhere() (names []string) {
+	for _, ch := range c.Channels {
+		if ch.Send != nil && cmp.Or(ch.Region, c.Programme.Region) == "" && len(ch.AllowPrefixes) == 0 {
+			names = append(names, ch.Name)
+		}
+	}
+	return names
+}
+
 // forGateway makes the gateway's limits; what is not set stays at its default.
 func (l limitsConfig) forGateway() gateway.Limits {
 	limits := gateway.DefaultLimits()
@@ -54,7 +65,7 @@ func (l limitsConfig) forGateway() gateway.Limits {
 		limits.Phone[0].Every = time.Duration(l.PhoneEvery)
 	}
 	if l.PhonePerDay > 0 {
-		limits.Phone[1] = gateway.Limit{Burst: l.PhonePerDay, Every: 24 * time.Hour / time.Duration(l.PhonePerDay)}
+		limits.PerDay = l.PhonePerDay
 	}
 	if l.ChannelPerSecond > 0 {
 		limits.Channel = gateway.Limit{Burst: max(1, int(2*l.ChannelPerSecond)), Every: time.Duration(float64(time.Second) / l.ChannelPerSecond)}

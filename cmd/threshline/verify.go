@@ -34,6 +34,9 @@ func (cmd *verifyCmd) Run(std stdio) error {
 	if !p.Standard.InForce(time.Now().Format(time.DateOnly)) {
 		fmt.Fprintf(std.out, "  WARNING: %s\n", report.OutOfForce(p.Standard))
 	}
+	for _, name := range cfg.everywhere() {
+		fmt.Fprintf(std.out, "  WARNING: channel %s sends to mobile numbers of all countries: set region or allow_prefixes\n", name)
+	}
 	kept := "for ever; keep_people_days would set an end"
 	if days := cfg.Programme.KeepPeople; days > 0 {
 		kept = fmt.Sprintf("%d days after they were last heard of", days)

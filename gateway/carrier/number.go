@@ -1,6 +1,8 @@
 package carrier
 
 import (
+	"slices"
+	"strconv"
 	"strings"
 
 	"github.com/nyaruka/phonenumbers"
@@ -120,21 +122,23 @@ func possible(n *phonenumbers.PhoneNumber) bool {
 
 // mayReach tells whether an outgoing message may be addressed to a number: it
 // begins with one of the prefixes, or, where there are none, it is a valid
-// mobile number, of the region if one is set.
+// mobile number, of the region if one is set. A dear number only where a prefix
+// names its range, and not just its country.
 func mayReach(p session.Phone, prefixes []string, region string) bool {
 	if !p.Answerable() || !allDigits(string(p[1:])) || len(p) > maxInternational+1 {
 		return false
 	}
-	if len(prefixes) > 0 {
-		for _, prefix := range prefixes {
-			if strings.HasPrefix(string(p), prefix) {
-				return true
-			}
-		}
-		return false
-	}
 	n, err := phonenumbers.Parse(string(p), "")
-	if err != nil || !phonenumbers.IsValidNumber(n) {
+	if len(prefixes) > 0 {
+		named := 1 // the plus: any number
+		if err == nil {
+			named = namedBy(n)
+		}
+		return slices.ContainsFunc(prefixes, func(prefix string) bool {
+			return strings.HasPrefix(string(p), prefix) && len(prefix) >= named
+		})
+	}
+	if err != nil || overall(n) || !phonenumbers.IsValidNumber(n) {
 		return false
 	}
 	if region != "" && n.GetCountryCode() != int32(phonenumbers.GetCountryCodeForRegion(region)) {
@@ -142,6 +146,27 @@ func mayReach(p session.Phone, prefixes []string, region string) bool {
 	}
 	kind := phonenumbers.GetNumberType(n)
 	return kind == phonenumbers.MOBILE || kind == phonenumbers.FIXED_LINE_OR_MOBILE
+}
+
+// overall tells whether a number belongs to no country, but to a satellite or
+// another network of the whole world: each such call code is dear.
+func overall(n *phonenumbers.PhoneNumber) bool {
+	return phonenumbers.GetSupportedGlobalNetworkCallingCodes()[int(n.GetCountryCode())]
+}
+
+// namedBy is the least length of a prefix, with its plus, that names a number. Of a
+// network of the whole world that is its code; of a number for which whoever has it
+// is paid, or that costs more than others, more than its country's.
+func namedBy(n *phonenumbers.PhoneNumber) int {
+	code := len("+" + strconv.Itoa(int(n.GetCountryCode())))
+	if overall(n) {
+		return code
+	}
+	switch phonenumbers.GetNumberType(n) {
+	case phonenumbers.PREMIUM_RATE, phonenumbers.SHARED_COST, phonenumbers.PERSONAL_NUMBER, phonenumbers.PAGER, phonenumbers.UAN:
+		return code + 1
+	}
+	return 1
 }
 
 // ParseNumber makes a telephone number comparable as Read does for a sender:

@@ -111,6 +111,7 @@ guard = { open = true }
 		{example("GB", phonenumbers.MOBILE), false, false}, // of another country
 		{"+33639980001", false, true},                      // kept for fiction: in no table, but in the programme's ranges
 		{"+447700900001", false, true},
+		{"+881612345678", false, false}, // a satellite's
 		{"32811", false, false},
 		{"PRIZES", false, false},
 		{"+WINNERSWIN", false, false},
@@ -121,6 +122,43 @@ guard = { open = true }
 		}
 		if got := ranged.CanAnswer(c.phone); got != c.ranged {
 			t.Errorf("%q by the prefixes: %v", string(c.phone), got)
+		}
+	}
+}
+
+// A number that costs its caller much is sent to only where a prefix names its
+// range: neither no prefix at all nor that of its country does.
+func TestDearNumbersAreSentToOnlyWhereTheyAreNamed(t *testing.T) {
+	to := func(prefixes ...string) *carrier.Channel {
+		t.Helper()
+		c, err := carrier.New(carrier.Config{
+			Name: "line", Kind: session.SMS, AllowPrefixes: prefixes, Read: carrier.ReadConfig{From: "header:X-Line", Text: "const:x"},
+			Reply: carrier.ReplyConfig{Body: "{{.Text}}"}, Guard: carrier.GuardConfig{Open: true},
+		}, carrier.Setup{})
+		if err != nil {
+			t.Fatal(err)
+		}
+		return c
+	}
+	of := func(region string, kind phonenumbers.PhoneNumberType) session.Phone {
+		return session.Phone(phonenumbers.Format(phonenumbers.GetExampleNumberForType(region, kind), phonenumbers.E164))
+	}
+	world := func(code int) session.Phone {
+		return session.Phone(phonenumbers.Format(phonenumbers.GetExampleNumberForNonGeoEntity(code), phonenumbers.E164))
+	}
+	anywhere, country, all := to(), to("+33", "+44", "+8"), to("+870", "+881", "+882", "+883", "+979", "+338", "+4470", "+449")
+	if mobile := of("FR", phonenumbers.MOBILE); !anywhere.CanAnswer(mobile) || !country.CanAnswer(mobile) {
+		t.Errorf("%q is not sent to", string(mobile))
+	}
+	for _, dear := range []session.Phone{
+		world(870), world(881), world(882), world(883), world(979),
+		of("FR", phonenumbers.PREMIUM_RATE), of("GB", phonenumbers.PREMIUM_RATE), of("GB", phonenumbers.PERSONAL_NUMBER),
+	} {
+		if anywhere.CanAnswer(dear) || country.CanAnswer(dear) {
+			t.Errorf("%q is sent to", string(dear))
+		}
+		if !all.CanAnswer(dear) {
+			t.Errorf("%q is named, and not sent to", string(dear))
 		}
 	}
 }

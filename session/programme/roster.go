@@ -188,9 +188,9 @@ func (rules *RosterRules) field(row *RosterRow, column, value string, wrong func
 		if len([]rune(value)) > session.LongestName {
 			wrong(column, "has more than %d letters", session.LongestName)
 		} else if column == "name" {
-			row.Name = value
+			row.Name = session.NoAddress(value)
 		} else {
-			row.Village = value
+			row.Village = session.NoAddress(value)
 		}
 	case "district":
 		if len(rules.Districts) > 0 && !slices.Contains(rules.Districts, value) {

@@ -77,3 +77,19 @@ func exact(t testing.TB, s string) grading.Decimal {
 	}
 	return d
 }
+
+// A name that a phone would make a link of is kept without its dots, whoever it is
+// then shown to.
+func TestANameThatHoldsAnAddressIsKeptWithoutDots(t *testing.T) {
+	w := newWorld(t, "agmark-paddy", "en")
+	h := &handset{world: w, number: "+33639981199"}
+	for _, entry := range []string{"hello", "1", "www.prizes.example, Win.example"} {
+		if _, err := h.sms(entry); err != nil {
+			t.Fatal(err)
+		}
+	}
+	p, err := w.store.PersonByPhone(h.number)
+	if err != nil || p.Name != "www prizes example" || p.Village != "Win example" {
+		t.Errorf("kept as %q of %q, %v", p.Name, p.Village, err)
+	}
+}

@@ -129,7 +129,7 @@ func (v *Voice) CleanName(entry string) string {
 	if letters == 0 {
 		return ""
 	}
-	return strings.TrimSpace(string(out))
+	return session.NoAddress(strings.TrimSpace(string(out)))
 }
 
 // longestEcho is how many letters of an entry are said back. Source: assumed.

@@ -33,6 +33,8 @@ func Dialogue(c *Coder, d *session.Dialogue) {
 	whole(c, 16, &d.WrongCodes)
 	clock(c, 17, &d.CodesSince)
 	clock(c, 18, &d.Dialled)
+	whole(c, 19, &d.Heard)
+	clock(c, 20, &d.HeardSince)
 }
 
 func memoFields(c *Coder, m *session.Memo) {

@@ -1,0 +1,68 @@
+package gateway
+
+import (
+	"slices"
+	"sync"
+	"time"
+
+	"threshline/session"
+)
+
+// lines have the messages of one phone taken in the order in which they came, each
+// after the one before it was answered. The zero value is ready for use.
+type lines struct {
+	mu sync.Mutex
+	of map[session.Phone][]place // the first is being answered
+}
+
+// place is one message's in the line; it is closed when its turn has come.
+type place chan struct{}
+
+// enter takes the last place.
+func (l *lines) enter(phone session.Phone) place {
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	if l.of == nil {
+		l.of = map[session.Phone][]place{}
+	}
+	p := make(place)
+	l.of[phone] = append(l.of[phone], p)
+	if len(l.of[phone]) == 1 {
+		close(p)
+	}
+	return p
+}
+
+// leave gives a place up, answered or not.
+func (l *lines) leave(phone session.Phone, p place) {
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	line := l.of[phone]
+	i := slices.Index(line, p)
+	line = slices.Delete(line, i, i+1)
+	if len(line) == 0 {
+		delete(l.of, phone)
+		return
+	}
+	l.of[phone] = line
+	if i == 0 {
+		close(line[0])
+	}
+}
+
+// comes waits for the turn, and reports whether it came in time.
+func (p place) comes(within time.Duration) bool {
+	select {
+	case <-p:
+		return true
+	default:
+	}
+	timer := time.NewTimer(within)
+	defer timer.Stop()
+	select {
+	case <-p:
+		return true
+	case <-timer.C:
+		return false
+	}
+}
