@@ -33,9 +33,9 @@ func TestALotThatWasCheckedAgain(t *testing.T) {
 				t.Errorf("at %d the page lacks %q: %s", width, want, text)
 			}
 		}
-		said := regexp.MustCompile(`it fetches about ([0-9 ]+) MVS more`).FindStringSubmatch(text)
+		said := regexp.MustCompile(`it fetches about ([0-9,]+) MVS more`).FindStringSubmatch(text)
 		want := after.Lot.KG.Float()*price(s, &after) - before.Lot.KG.Float()*price(s, &before)
-		if said == nil || strings.ReplaceAll(said[1], " ", "") != fmt.Sprintf("%.0f", math.Round(want)) {
+		if said == nil || strings.ReplaceAll(said[1], ",", "") != fmt.Sprintf("%.0f", math.Round(want)) {
 			t.Errorf("at %d the page says %q, the store %.0f", width, said, want)
 		}
 		if wide := get(b, chromedp.Evaluate[int64](`document.documentElement.scrollWidth`)); wide > width {

@@ -56,7 +56,7 @@ var mayImport = map[string][]string{
 	"gateway/bare":        {},
 	"gateway/carrier":     {"session", "gateway/gsm"},
 	"gateway/dispatch":    {"session", "gateway/gsm"},
-	"gateway/desk/paper":  {"session", "session/ledger", "grading"},
+	"gateway/desk/paper":  {"session", "session/ledger", "session/wording", "grading"},
 	"gateway/desk/access": {"session", "gateway/desk/paper"},
 	"gateway/desk/export": {"session", "grading", "gateway/desk/paper"},
 	"gateway/desk/chart":  {"session/ledger", "grading", "gateway/desk/paper"},

@@ -19,6 +19,7 @@ import (
 	"github.com/rs/zerolog"
 
 	"threshline/cmd/threshline/demo"
+	"threshline/gateway/desk/paper"
 )
 
 // BenchmarkDesk serves a season from the real program and opens every page of
@@ -91,7 +92,7 @@ func lookAround(b *testing.B, s *site, n int) {
 		b.Fatal(err)
 	}
 	bodyOf(b, resp)
-	for !strings.Contains(get("/desk/grades"), thousands(n)+"\u202fchecks") {
+	for !strings.Contains(get("/desk/grades"), paper.Count(n)+"\u202fchecks") {
 		<-time.After(100 * time.Millisecond)
 	}
 	b.ReportMetric(float64(time.Since(began).Milliseconds()), "ms-all-checks")
@@ -133,15 +134,6 @@ func bodyOf(b *testing.B, resp *http.Response) string {
 		b.Fatalf("%s: %s, %v", resp.Request.URL, resp.Status, err)
 	}
 	return body.String()
-}
-
-// thousands writes a number as the desk does.
-func thousands(n int) string {
-	text := strconv.Itoa(n)
-	for i := len(text) - 3; i > 0; i -= 3 {
-		text = text[:i] + "\u202f" + text[i:]
-	}
-	return text
 }
 
 // memoryWatch looks at a process's memory again and again.

@@ -43,7 +43,7 @@ func (s *sheet) parameter(c *counted, p *grading.Parameter) {
 		s.t.Errorf("%s: the bars of %s hold %d values, want %d", s.path, p.Label, seen, len(values))
 	}
 	_, rest, _ := strings.Cut(s.body, `>`+html.EscapeString(p.Label)+`: values against limits</title>`)
-	said := regexp.MustCompile(`Measured in ([0-9.]+ %) \((\d+) of (\d+)\) lots. Mean ([-0-9.]+), median ([-0-9.]+), nine in ten between ([-0-9.]+) and ([-0-9.]+)\.`).FindStringSubmatch(plainText(rest))
+	said := regexp.MustCompile(`Measured in ([0-9.]+%) \((\d+) of (\d+)\) lots. Mean ([-0-9.]+), median ([-0-9.]+), nine in ten between ([-0-9.]+) and ([-0-9.]+)\.`).FindStringSubmatch(plainText(rest))
 	if said == nil {
 		s.t.Errorf("%s does not say how %s lies", s.path, p.Label)
 		return
@@ -179,7 +179,7 @@ func (s *sheet) asItIs(c *counted, h *house) {
 	s.is("as it is, in grade", chart[0][2], float64(in))
 	s.share("as it is", chart[0][3], chart[0][4], in, len(c.lots))
 	for _, row := range chart[1:] {
-		n, _ := strconv.Atoi(strings.ReplaceAll(row[2], " ", ""))
+		n, _ := strconv.Atoi(strings.ReplaceAll(row[2], ",", ""))
 		s.share(row[0], row[3], row[4], n, len(c.lots))
 	}
 	sum := make([]float64, 9)
@@ -187,7 +187,7 @@ func (s *sheet) asItIs(c *counted, h *house) {
 		label, _, _ := strings.Cut(row[0], " (")
 		s.is("as it is, "+label, row[1], float64(number(c.lots, func(r record) bool { return r["grade"] == label })))
 		for i, cell := range row[1:] {
-			n, _ := strconv.ParseFloat(strings.ReplaceAll(cell, " ", ""), 64)
+			n, _ := strconv.ParseFloat(strings.ReplaceAll(cell, ",", ""), 64)
 			sum[i] += n
 		}
 	}
@@ -211,12 +211,12 @@ func (s *sheet) asItIs(c *counted, h *house) {
 		s.is(row[0]+", lots", row[1], float64(len(of)))
 		s.share(row[0]+", best grade", row[4], "", number(of, func(r record) bool { return r["rank"] == "1" }), len(of))
 	}
-	if said := regexp.MustCompile(`the best grade would go from ([0-9.]+ %) to`).FindStringSubmatch(plainText(s.body)); said != nil {
+	if said := regexp.MustCompile(`the best grade would go from ([0-9.]+%) to`).FindStringSubmatch(plainText(s.body)); said != nil {
 		s.share("the best grade as it is", said[1], "", best, len(c.lots))
 	}
 }
 
 func plainNumber(s string) (float64, bool) {
-	f, err := strconv.ParseFloat(strings.ReplaceAll(s, " ", ""), 64)
+	f, err := strconv.ParseFloat(strings.ReplaceAll(s, ",", ""), 64)
 	return f, err == nil
 }

@@ -42,7 +42,7 @@ func (s *sheet) table(caption string) (rows [][]string) {
 	return rows
 }
 
-var firstNumber = regexp.MustCompile(`^(under |over )?(-?[0-9][0-9 ]*)(\.([0-9]+))?`)
+var firstNumber = regexp.MustCompile(`^(under |over )?(-?[0-9][0-9,]*)(\.([0-9]+))?`)
 
 // is compares a figure of the page with what it is to be, to its last digit.
 func (s *sheet) is(what, shown string, want float64) {
@@ -52,7 +52,7 @@ func (s *sheet) is(what, shown string, want float64) {
 		s.t.Errorf("%s, %s: %q is no figure, want %g", s.path, what, shown, want)
 		return
 	}
-	got, err := strconv.ParseFloat(strings.ReplaceAll(m[2], " ", "")+m[3], 64)
+	got, err := strconv.ParseFloat(strings.ReplaceAll(m[2], ",", "")+m[3], 64)
 	unit := math.Pow(10, -float64(len(m[4])))
 	if strings.HasSuffix(shown, " t") {
 		got, unit = got*1000, unit*1000

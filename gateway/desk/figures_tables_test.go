@@ -25,7 +25,7 @@ func (s *sheet) glance(c *counted, h *house) {
 		}
 		n, under := number(c.lots, has), plainText(m[3])
 		interval := under
-		if counts, rest, ok := strings.Cut(under, "; 95 % interval "); ok {
+		if counts, rest, ok := strings.Cut(under, "; 95% interval "); ok {
 			count, whole, _ := strings.Cut(counts, " of ")
 			s.is(what+", count", count, float64(n))
 			s.is(what+", of", whole, float64(of))
@@ -38,9 +38,9 @@ func (s *sheet) glance(c *counted, h *house) {
 	if of == 0 {
 		return
 	}
-	lead := regexp.MustCompile(`(\d[\d ]*) checks?(?: of (\d[\d ]*) lots?|, (\d[\d ]*) of them the newest of their lot), ([^ ]+ [kt]g?) in the (\d[\d ]*) of those whose (?:mass|weight) is known, (?:on|from) ([^.]*?)(?: to ([^.]*))?\.`).FindStringSubmatch(plainText(s.body))
+	lead := regexp.MustCompile(`(\d[\d,]*) checks?(?: of (\d[\d,]*) lots?|, (\d[\d,]*) of them the newest of their lot), ([^ ]+ [kt]g?) in the (\d[\d,]*) of those whose (?:mass|weight) is known, (?:on|from) ([^.]*?)(?: to ([^.]*))?\.`).FindStringSubmatch(plainText(s.body))
 	if lead == nil {
-		lead = regexp.MustCompile(`(\d[\d ]*) checks?(?: of (\d[\d ]*) lots?|, (\d[\d ]*) of them the newest of their lot), ([0-9. ]+ k?[tg])( in those)?, (?:on|from) ([^.]*?)(?: to ([^.]*))?\.`).FindStringSubmatch(plainText(s.body))
+		lead = regexp.MustCompile(`(\d[\d,]*) checks?(?: of (\d[\d,]*) lots?|, (\d[\d,]*) of them the newest of their lot), ([0-9.,]+ k?[tg])( in those)?, (?:on|from) ([^.]*?)(?: to ([^.]*))?\.`).FindStringSubmatch(plainText(s.body))
 	}
 	if lead == nil {
 		s.t.Fatalf("%s does not say how much was checked: %s", s.path, plainText(s.body)[:600])

@@ -46,9 +46,9 @@ func TestALotWeighsOnceHoweverOftenItIsChecked(t *testing.T) {
 	if first.Lot.KG != other.Lot.KG || kg != "1200" {
 		t.Fatalf("the two lots weigh %s kg", kg)
 	}
-	holds(t, admin.get("/desk/").Body, "3 checks, 2 of them the newest of their lot, 1 200 kg in those, from")
-	holds(t, admin.get("/desk/?kind=last").Body, "2 checks of 2 lots, 1 200 kg, from")
-	holds(t, admin.get("/desk/?kind=first").Body, "2 checks of 2 lots, 1 200 kg, on")
+	holds(t, admin.get("/desk/").Body, "3 checks, 2 of them the newest of their lot, 1200 kg in those, from")
+	holds(t, admin.get("/desk/?kind=last").Body, "2 checks of 2 lots, 1200 kg, from")
+	holds(t, admin.get("/desk/?kind=first").Body, "2 checks of 2 lots, 1200 kg, on")
 	holds(t, admin.get("/desk/grades").Body, `<th scope="row">Moisture</th><td>% wet basis</td><td class="n">1</td><td class="n">15.00</td>`)
 }
 

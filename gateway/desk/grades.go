@@ -55,7 +55,7 @@ func (d *Desk) grades(w http.ResponseWriter, r *http.Request, v *access.Visitor)
 // groups is a table of up to most groups, those with most checks, with a column
 // for each grade.
 func (d *Desk) groups(caption, what string, groups []ledger.Group, s *ledger.Summary, most int, key func(string) paper.Cell) paper.Table {
-	t := paper.Table{Caption: caption, Head: paper.Heads(what, "#Checks", "#Lots", "#In grade", "#95 % interval")}
+	t := paper.Table{Caption: caption, Head: paper.Heads(what, "#Checks", "#Lots", "#In grade", "#95% interval")}
 	several := severalStandards(s)
 	for i := range s.Grades {
 		label := string(s.Grades[i].Label)

@@ -10,7 +10,7 @@ import (
 func (d *Desk) holding(s *ledger.Summary, c *chosen, most int) paper.Table {
 	t := paper.Table{
 		Caption: "What holds grades down, most often first. A lot can be held down by several things at once.",
-		Head:    paper.Heads("Parameter", "#Lots", "#Share of all", "#95 % interval", "#Alone", "#Weight"),
+		Head:    paper.Heads("Parameter", "#Lots", "#Share of all", "#95% interval", "#Alone", "#Weight"),
 	}
 	for i, tally := range s.Deciding {
 		if most > 0 && i >= most {

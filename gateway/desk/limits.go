@@ -72,7 +72,7 @@ func (d *Desk) parameterView(i int, p *ledger.Distribution, several bool) parame
 	v.Said = "Measured in " + paper.Share(p.Measured) + " lots. Mean " + strconv.FormatFloat(p.Mean, 'f', p.Decimals+1, 64) +
 		", median " + p.Median.AtLeast(p.Decimals) + ", nine in ten between " + p.P5.AtLeast(p.Decimals) + " and " + p.P95.AtLeast(p.Decimals) + "."
 	v.Chart = chart.Histogram("parameter-"+strconv.Itoa(i), label, v.Unit, p)
-	v.Limits = paper.Table{Caption: "Limits of " + label, Head: paper.Heads("Grade", "#Limit", "#Lots that meet it", "#Share", "#95 % interval")}
+	v.Limits = paper.Table{Caption: "Limits of " + label, Head: paper.Heads("Grade", "#Limit", "#Lots that meet it", "#Share", "#95% interval")}
 	for _, l := range p.Limits {
 		v.Limits.Add(string(l.Grade), boundText(&l.Bound, p.Decimals),
 			paper.Count(l.Meets.Count), paper.Percent(l.Meets.Value()), paper.Interval(l.Meets))

@@ -132,7 +132,7 @@ const sameChance = 0.005
 // valueRow is one parameter as it was measured, against its limits.
 type valueRow struct{ parameter, value, unit, own, limit, next, interval, meets, meetsNext string }
 
-var valueHeads = paper.Heads("Parameter", "#Value", "Unit", "Own grade", "#Limit", "#Next better limit", "#95 % interval", "#Chance to meet the limit", "#Chance to meet the next")
+var valueHeads = paper.Heads("Parameter", "#Value", "Unit", "Own grade", "#Limit", "#Next better limit", "#95% interval", "#Chance to meet the limit", "#Chance to meet the next")
 
 func (v *valueRow) cells() []paper.Cell {
 	return paper.Cells(v.parameter, v.value, v.unit, v.own, v.limit, v.next, v.interval, v.meets, v.meetsNext)
@@ -140,7 +140,7 @@ func (v *valueRow) cells() []paper.Cell {
 
 // values is the table of parameters with limits and certainty.
 func values(s *grading.Standard, res *grading.Result) paper.Table {
-	t := paper.Table{Caption: "Values against limits. The interval holds the lot’s true value with 95 % certainty.", Head: valueHeads}
+	t := paper.Table{Caption: "Values against limits. The interval holds the lot’s true value with 95% certainty.", Head: valueHeads}
 	for i := range res.Parameters {
 		row := valueOf(s, &res.Parameters[i])
 		t.Rows = append(t.Rows, row.cells())

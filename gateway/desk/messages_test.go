@@ -34,7 +34,7 @@ func TestCostIsHeldAgainstTheBudget(t *testing.T) {
 	h.put(session.Writes{Outgoing: sent})
 	body := admin.get("/desk/messages").Body
 	holds(t, body,
-		`<th scope="row">valley-sms</th><td class="n">0.90</td><td class="n">6.30</td><td class="n">100</td><td class="n">6.3 %</td>`,
+		`<th scope="row">valley-sms</th><td class="n">0.90</td><td class="n">6.30</td><td class="n">100</td><td class="n">6.3%</td>`,
 		`<td>valley-sms</td><td class="n">7</td><td class="n">1</td><td class="n">2</td><td class="n">7</td><td class="n">6.30</td>`,
 		`<td>valley-sms</td><td class="n">1</td><td class="n">1</td><td class="n">0</td><td class="n">10</td><td class="n">9.00</td>`)
 	if strings.Count(body, "<td>valley-sms</td><td class=\"n\">") != 2 {

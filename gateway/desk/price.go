@@ -39,7 +39,7 @@ func priceRow(s *grading.Standard, rule *grading.PriceRule, res *grading.Result)
 	if rule.Below {
 		side = " under "
 	}
-	text := label + ": " + signed(rule.Change.Ratio()) + paper.Thin + "% of the " + rule.Of + " for each " + rule.Step.String() + side + from(rule, res.Grade) + " " + u
+	text := label + ": " + signed(rule.Change.Ratio()) + "% of the " + rule.Of + " for each " + rule.Step.String() + side + from(rule, res.Grade) + " " + u
 	if rule.Class != "" {
 		text += ", class " + rule.Class
 	}
@@ -51,7 +51,7 @@ func priceRow(s *grading.Standard, rule *grading.PriceRule, res *grading.Result)
 		if a.Rule != rule {
 			continue
 		}
-		change = signed(a.Percent) + paper.Thin + "% of the " + rule.Of
+		change = signed(a.Percent) + "% of the " + rule.Of
 		if a.Capped {
 			change += ", as far as the rule goes"
 		}
@@ -82,7 +82,7 @@ func deductionRow(p *programme.Programme, c *session.Check) ([]paper.Cell, bool)
 	}
 	var steps []string
 	for _, b := range bands {
-		steps = append(steps, b.Cut.String()+paper.Thin+"% off over "+b.Over.String()+" up to "+b.UpTo.String())
+		steps = append(steps, b.Cut.String()+"% off over "+b.Over.String()+" up to "+b.UpTo.String())
 	}
 	value, change := "not measured", "not known"
 	if m, ok := advice.MoistureOf(p.Standard, &c.Readings); ok {
@@ -94,7 +94,7 @@ func deductionRow(p *programme.Programme, c *session.Check) ([]paper.Cell, bool)
 		case paid == whole:
 			change = "none"
 		default:
-			change = "-" + (whole - paid).String() + paper.Thin + "% of the price"
+			change = "-" + (whole - paid).String() + "% of the price"
 		}
 	}
 	return paper.Cells("Moisture, % wet basis: "+strings.Join(steps, "; "), value, change, "the programme’s settings"), true

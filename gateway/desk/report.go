@@ -31,7 +31,7 @@ func (d *Desk) report(w http.ResponseWriter, r *http.Request, v *access.Visitor)
 		ledgerPage: p, Said: c.said(d, v), Grades: gradeChart(&p.Summary), Weeks: chart.Weeks(p.Summary.Weeks), Holding: d.holding(&p.Summary, &c, 5),
 		Standard: s.Title, Edition: s.Edition, Source: s.Source, Status: paper.Say("status", s.Status), Rechecks: d.rechecks(&p.Summary).Said,
 	}
-	page.Districts = paper.Table{Caption: "Districts", Head: paper.Heads("District", "#Checks", "#Lots", "#In grade", "#95 % interval", "Mostly held down by")}
+	page.Districts = paper.Table{Caption: "Districts", Head: paper.Heads("District", "#Checks", "#Lots", "#In grade", "#95% interval", "Mostly held down by")}
 	for i := range p.Summary.Districts {
 		if i == mostReportDistricts {
 			page.Districts.Caption += ", the " + strconv.Itoa(mostReportDistricts) + " with most checks"

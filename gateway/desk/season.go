@@ -164,7 +164,7 @@ func gradeChart(s *ledger.Summary) chart.Drawing {
 	several := severalStandards(s)
 	t := paper.Table{
 		Caption: "Lots by grade, each as a share of the lots by the same standard",
-		Head:    paper.Heads("Grade", "#Lots", "#Share", "#95 % interval", "#Weight", "#Mean chance of the grade"),
+		Head:    paper.Heads("Grade", "#Lots", "#Share", "#95% interval", "#Weight", "#Mean chance of the grade"),
 	}
 	var rows []chart.Bar
 	for i := range s.Grades {
@@ -192,7 +192,7 @@ func gradeChart(s *ledger.Summary) chart.Drawing {
 		rows = nil
 	}
 	c := chart.Bars("grades", "Lots by grade",
-		"One bar for each grade, from the best. The thin line across each end shows where the share lies with 95 % certainty.",
+		"One bar for each grade, from the best. The thin line across each end shows where the share lies with 95% certainty.",
 		"share of lots, %", rows)
 	c.Table = t
 	return c

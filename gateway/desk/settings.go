@@ -94,7 +94,7 @@ func usual(p *programme.Programme) string {
 	for _, f := range grading.Fields() {
 		if u, ok := p.Advice.Usual[f]; ok {
 			name, _, _ := strings.Cut(paper.Say("field", f), ", ")
-			parts = append(parts, fmt.Sprintf("%s %.1f"+paper.Thin+"%% (%.1f from lot to lot)", strings.ToLower(name), u.Mean, u.Deviation))
+			parts = append(parts, fmt.Sprintf("%s %.1f%% (%.1f from lot to lot)", strings.ToLower(name), u.Mean, u.Deviation))
 		}
 	}
 	if len(parts) == 0 {

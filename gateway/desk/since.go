@@ -119,7 +119,7 @@ func moneyMove(ch *advice.Change, currency string) string {
 
 // moves is the table of what was measured both times and is another now.
 func moves(p *programme.Programme, was, is *session.Check, found *programme.Since) paper.Table {
-	t := paper.Table{Caption: "Before and now. “More than chance”: the two samples’ 95 % intervals do not overlap.",
+	t := paper.Table{Caption: "Before and now. “More than chance”: the two samples’ 95% intervals do not overlap.",
 		Head: paper.Heads("Parameter", "#Before", "#Now", "Unit", "More than chance")}
 	add := func(id grading.ParameterID, a, b grading.Decimal, clear string) {
 		label, places, u := string(id), 2, ""

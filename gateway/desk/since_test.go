@@ -32,7 +32,7 @@ func holds(t *testing.T, body string, texts ...string) {
 	}
 }
 
-// TestALotsPageSaysWhatARecheckShows: 600 kg at 34 are 20,400. From 25 % to 14 %
+// TestALotsPageSaysWhatARecheckShows: 600 kg at 34 are 20,400. From 25% to 14%
 // 1000 kg become 872 ([IRRI-MC]), and 600 kg 523.3; at 58 they are 30,349.
 func TestALotsPageSaysWhatARecheckShows(t *testing.T) {
 	h := newHouse(t)
@@ -42,7 +42,7 @@ func TestALotsPageSaysWhatARecheckShows(t *testing.T) {
 	dry := h.recheck(30, wet, reading(140, 10, 1))
 	h.put(session.Writes{Checks: []session.Check{wet, dry}})
 	holds(t, admin.get("/desk/lots/"+string(dry.Slip)).Body,
-		"<h2>Since the check before</h2>", "It rose from Below grade to Grade 1.", "about 9 949 MVS more", "reckoned off", "The work is not in it",
+		"<h2>Since the check before</h2>", "It rose from Below grade to Grade 1.", "about 9949 MVS more", "reckoned off", "The work is not in it",
 		`<tr><th scope="row">Moisture</th><td class="n">25.0</td><td class="n">14.0</td><td>% wet basis</td><td>yes</td></tr>`,
 		`<th scope="row">Weight of the lot</th><td class="n">600.0</td><td class="n">523.3</td><td>kg</td><td>reckoned</td>`,
 		"not Look again")
@@ -61,7 +61,7 @@ func TestALotsPageDoubtsThatItIsTheSameLot(t *testing.T) {
 	other.Edition = "another"
 	h.put(session.Writes{Checks: []session.Check{first, more, other}})
 	holds(t, admin.get("/desk/lots/"+string(more.Slip)).Body,
-		"Look again", "weighs more than before by over 1 %", "It took up water.", "not Earned")
+		"Look again", "weighs more than before by over 1%", "It took up water.", "not Earned")
 	holds(t, admin.get("/desk/lots/"+string(other.Slip)).Body, "graded by different tables", "not It rose", "not Its grade is")
 }
 
@@ -95,8 +95,8 @@ func TestALotsPageSaysThatSamplesWereTakenTogether(t *testing.T) {
 	holds(t, admin.get("/desk/lots/"+string(alone.Slip)).Body, "this sample stands alone: the first was more than two weeks old.")
 }
 
-// TestALotsPageShowsWhatThePriceRulesTake: the buyer's steps of [TN-2022], 2 %
-// above 18 % and up to 19; and those of [GB-1350], 0.65 % of the weight for every
+// TestALotsPageShowsWhatThePriceRulesTake: the buyer's steps of [TN-2022], 2%
+// above 18% and up to 19; and those of [GB-1350], 0.65% of the weight for every
 // full half point over 14.5.
 func TestALotsPageShowsWhatThePriceRulesTake(t *testing.T) {
 	h := newHouse(t)
@@ -107,7 +107,7 @@ func TestALotsPageShowsWhatThePriceRulesTake(t *testing.T) {
 	soaked := h.check(1, "Kisima", reading(205, 10, 1))
 	h.put(session.Writes{Checks: []session.Check{wet, soaked}})
 	holds(t, admin.get("/desk/lots/"+string(wet.Slip)).Body,
-		"<h2>Price</h2>", "2 % off over 18 up to 19", `<td class="n">18.5</td><td>-2 % of the price</td><td>the programme’s settings</td>`)
+		"<h2>Price</h2>", "2% off over 18 up to 19", `<td class="n">18.5</td><td>-2% of the price</td><td>the programme’s settings</td>`)
 	holds(t, admin.get("/desk/lots/"+string(soaked.Slip)).Body, "<td>not taken so wet</td>")
 
 	s, err := standard.ByID("gb1350-japonica")
@@ -119,7 +119,7 @@ func TestALotsPageShowsWhatThePriceRulesTake(t *testing.T) {
 	c := h.check(2, "Kisima", r)
 	c.At = c.At.Add(time.Hour)
 	h.put(session.Writes{Checks: []session.Check{c}})
-	holds(t, admin.get("/desk/lots/"+string(c.Slip)).Body, `<td class="n">15.5</td><td>-1.3 % of the weight</td>`, "[GB-1350]")
+	holds(t, admin.get("/desk/lots/"+string(c.Slip)).Body, `<td class="n">15.5</td><td>-1.3% of the weight</td>`, "[GB-1350]")
 }
 
 // TestALotsPageTellsNothingOfAnotherDistrict: the lot was checked in Upper Mbuyu

@@ -26,7 +26,7 @@ func (d *Desk) visits(f ledger.Filter, most int) (t paper.Table, of int) {
 	list := d.cfg.Ledger.View().Visits(f)
 	t = paper.Table{
 		Caption: "Lots " + since + " that are mouldy or smell so, hold treated seed, are warm, have live insects, or are wetter than " +
-			programme.WetAbove.Fixed(0) + paper.Thin + "%",
+			programme.WetAbove.Fixed(0) + "%",
 		Head: paper.Heads("Slip", "Checked", "Place", "What"),
 	}
 	of = len(list)

@@ -92,7 +92,7 @@ func TestALargeLedgerShowsWhatWasReckonedBefore(t *testing.T) {
 		t.Error("nothing was reckoned ahead, and the page does not wait")
 	}
 	ahead.Lots = 1234
-	if a := admin.get("/desk/what-if"); !strings.Contains(a.Body, "1\u202f234 lots were graded") || !strings.Contains(a.Body, "As of 07:30;") || slow.do() != 0 {
+	if a := admin.get("/desk/what-if"); !strings.Contains(a.Body, "1234 lots were graded") || !strings.Contains(a.Body, "As of 07:30;") || slow.do() != 0 {
 		t.Error("what was reckoned ahead is not shown, or reckoned again")
 	}
 	const path = "/desk/what-if?village=Village+7"
@@ -133,7 +133,7 @@ func TestPagesSayWhatIsStillBeingRead(t *testing.T) {
 			path = lots
 		}
 		a := admin.get(path)
-		if a.Status != http.StatusOK || !strings.Contains(a.Body, notice) || !strings.Contains(a.Body, "100\u202f050\u202fchecks so far, 50\u202f%") {
+		if a.Status != http.StatusOK || !strings.Contains(a.Body, notice) || !strings.Contains(a.Body, "100,050\u202fchecks so far, 50%") {
 			t.Errorf("%s: status %d, and no word of what is still being read", path, a.Status)
 		}
 	}
@@ -156,7 +156,7 @@ func TestPagesSayWhatIsStillBeingRead(t *testing.T) {
 	h.ledger.Apply(one)
 	read = whole
 	a := admin.get("/desk/grades")
-	if strings.Contains(a.Body, notice) || !strings.Contains(a.Body, "100\u202f051\u202fchecks") || a.Header.Get("Refresh") != "" {
+	if strings.Contains(a.Body, notice) || !strings.Contains(a.Body, "100,051\u202fchecks") || a.Header.Get("Refresh") != "" {
 		t.Error("after all was read, a page shows a part still, or says so")
 	}
 }

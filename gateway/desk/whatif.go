@@ -138,7 +138,7 @@ func whatIfChart(what *ledger.WhatIf) chart.Drawing {
 	rows := []chart.Bar{{
 		Label: "As it is", Note: paper.Percent(what.Before.InGrade.Value()), Value: what.Before.InGrade.Value(), Low: low, Top: high, Bounded: true,
 	}}
-	t := paper.Table{Caption: "Share of lots in grade", Head: paper.Heads("What is done", "#Lots", "#In grade", "#Share", "#95 % interval")}
+	t := paper.Table{Caption: "Share of lots in grade", Head: paper.Heads("What is done", "#Lots", "#In grade", "#Share", "#95% interval")}
 	t.Add("As it is", paper.Count(what.Lots), paper.Count(what.Before.InGrade.Count), paper.Percent(what.Before.InGrade.Value()), paper.Interval(what.Before.InGrade))
 	list := what.ThisLot
 	if len(list) > mostOutcomes {
@@ -162,7 +162,7 @@ func whatIfChart(what *ledger.WhatIf) chart.Drawing {
 		rows = nil
 	}
 	c := chart.Bars("what-if", "Lots in grade, as it is and after each remedy",
-		"The first bar is the season as it is. Each other bar is the season after one remedy was done everywhere, the last after the best two. The thin lines are 95 % intervals of the share among many such lots; they leave out how far the assumed effect of a remedy may be wrong.",
+		"The first bar is the season as it is. Each other bar is the season after one remedy was done everywhere, the last after the best two. The thin lines are 95% intervals of the share among many such lots; they leave out how far the assumed effect of a remedy may be wrong.",
 		"share of lots in grade, %", rows)
 	c.Table = t
 	return c

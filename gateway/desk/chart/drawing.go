@@ -67,7 +67,7 @@ func (c *Drawing) upright(x, y1, y2 float64) {
 
 func round(f float64) float64 { return math.Round(f*10) / 10 }
 
-// Bar is one row of a bar chart: a share, and where it lies with 95 %.
+// Bar is one row of a bar chart: a share, and where it lies with 95%.
 type Bar struct {
 	Label, Note     string
 	Class           string
@@ -83,7 +83,7 @@ const (
 	axisRoom = 30.0
 )
 
-// Bars draws shares of 0 to 100 %, one under the other: label above its bar, so
+// Bars draws shares of 0 to 100%, one under the other: label above its bar, so
 // that long names fit a narrow screen.
 func Bars(id, title, desc, axis string, rows []Bar) Drawing {
 	c := Drawing{ID: id, Title: title, Desc: desc, Width: width}

@@ -24,7 +24,7 @@ const (
 // Weeks draws the share in grade week by week with its interval, and how
 // many checks each week had.
 func Weeks(weeks []ledger.Group) Drawing {
-	desc := "Above: a point for each week, for the lots whose newest check is of it, and with a line where the share lies with 95 % certainty. Below: how many checks the week had. A week without checks has neither."
+	desc := "Above: a point for each week, for the lots whose newest check is of it, and with a line where the share lies with 95% certainty. Below: how many checks the week had. A week without checks has neither."
 	if len(weeks) > mostWeeks {
 		weeks = weeks[len(weeks)-mostWeeks:]
 		desc += " Only the last " + strconv.Itoa(mostWeeks) + " weeks are drawn."
@@ -32,7 +32,7 @@ func Weeks(weeks []ledger.Group) Drawing {
 	c := Drawing{ID: "weeks", Title: "In grade, week by week", Desc: desc, Width: width, Height: weekHeight}
 	c.Table = paper.Table{
 		Caption: "Weeks, each named by its Monday",
-		Head:    paper.Heads("Week from", "#Checks", "#Lots", "#In grade", "#Share", "#95 % interval", "#Weight"),
+		Head:    paper.Heads("Week from", "#Checks", "#Lots", "#In grade", "#Share", "#95% interval", "#Weight"),
 	}
 	up := func(f float64) float64 { return shareFoot - f*(shareFoot-shareTop) }
 	for tick := 0; tick <= 100; tick += 25 {

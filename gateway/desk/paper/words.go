@@ -5,7 +5,6 @@ import (
 	"fmt"
 	"html/template"
 	"math"
-	"strconv"
 	"strings"
 	"time"
 
@@ -67,29 +66,12 @@ func List(s []string) string {
 	return strings.Join(s[:len(s)-1], ", ") + " and " + s[len(s)-1]
 }
 
-// Thin parts the thousands of a number; it does not break at the end of a line.
+// Thin is the space between a number and its unit; it does not break at the end
+// of a line.
 const Thin = "\u202f"
 
-// Count is a whole number with its thousands parted.
-func Count(n int) string {
-	s := strconv.Itoa(n)
-	for i := len(s) - 3; i > 0 && s[i-1] != '-'; i -= 3 {
-		s = s[:i] + Thin + s[i:]
-	}
-	return s
-}
-
-// Percent is a fraction of 1 in percent: whole, or with a decimal under ten.
-func Percent(f float64) string {
-	p := f * 100
-	if p > 0 && p < 9.95 {
-		return strconv.FormatFloat(p, 'f', 1, 64) + Thin + "%"
-	}
-	return strconv.FormatFloat(p, 'f', 0, 64) + Thin + "%"
-}
-
 // Part is the share of lots in percent, or that there was nothing to count: a
-// share of nothing is not 0 %.
+// share of nothing is not 0%.
 func Part(s ledger.Share, checks int) string {
 	switch {
 	case checks == 0:
@@ -100,7 +82,7 @@ func Part(s ledger.Share, checks int) string {
 	return Percent(s.Value())
 }
 
-// Share is a share with its counts: "62 % (31 of 50)".
+// Share is a share with its counts: "62% (31 of 50)".
 func Share(s ledger.Share) string {
 	if s.Of == 0 {
 		return "none yet"
@@ -108,7 +90,7 @@ func Share(s ledger.Share) string {
 	return Percent(s.Value()) + " (" + Count(s.Count) + " of " + Count(s.Of) + ")"
 }
 
-// Interval is the exact 95 % interval of a share.
+// Interval is the exact 95% interval of a share.
 func Interval(s ledger.Share) string {
 	if s.Of == 0 {
 		return "not known"
@@ -126,7 +108,7 @@ func Weight(d grading.Decimal) string {
 	case kg < 10_000:
 		return Count(int(math.Round(kg))) + Thin + "kg"
 	case kg < 100_000:
-		return strconv.FormatFloat(kg/1000, 'f', 1, 64) + Thin + "t"
+		return Figure(kg/1000, 1) + Thin + "t"
 	}
 	return Count(int(math.Round(kg/1000))) + Thin + "t"
 }
@@ -136,7 +118,7 @@ func Money(f float64) string {
 	if math.Abs(f) >= 100 {
 		return Count(int(math.Round(f)))
 	}
-	return strconv.FormatFloat(f, 'f', 2, 64)
+	return Figure(f, 2)
 }
 
 // Chance is a probability in percent; it never says 0 or 100 of what is not
@@ -144,11 +126,11 @@ func Money(f float64) string {
 func Chance(f float64) string {
 	switch {
 	case f > 0 && f < 0.01:
-		return "under 1" + Thin + "%"
+		return "under " + InPercent("1")
 	case f > 0.99 && f < 1:
-		return "over 99" + Thin + "%"
+		return "over " + InPercent("99")
 	}
-	return strconv.FormatFloat(f*100, 'f', 0, 64) + Thin + "%"
+	return InPercent(Figure(f*100, 0))
 }
 
 // DateTime is how a moment is written; the day does not break.
