@@ -49,6 +49,7 @@ type programmeConfig struct {
 	BagKG        float64  `toml:"bag_kg"`
 	Districts    []string `toml:"districts"`
 	SamplingPlan string   `toml:"sampling_plan"`
+	Sampling     string   `toml:"sampling_purpose"`
 	ShortCode    string   `toml:"short_code"`
 	WordingDir   string   `toml:"wording_dir"`
 	Consent      int      `toml:"consent_version"`

@@ -10,6 +10,7 @@ import (
 	"threshline/advice"
 	"threshline/cmd/threshline/report"
 	"threshline/grading"
+	"threshline/grading/sampling"
 	"threshline/session"
 	"threshline/session/programme"
 	"threshline/session/wording"
@@ -103,6 +104,15 @@ func (cmd *gradeCmd) grader() (*report.Grader, error) {
 	if g.Seed, err = seedClass(cmd.Seed); err != nil {
 		return nil, err
 	}
+	switch {
+	case cmd.Seed != "":
+		g.Sampling, err = sampling.Choose("", sampling.Seed)
+	case g.Sampling.Plan.ID == "":
+		g.Sampling, err = sampling.Choose("", "")
+	}
+	if err != nil {
+		return nil, err
+	}
 	if g.Standard == nil {
 		if g.Standard, err = findStandard(name, "."); err != nil {
 			return nil, err
@@ -138,6 +148,9 @@ func gradeByProgramme(g *report.Grader, path string, standard *string) error {
 	}
 	g.Currency = cfg.Programme.Currency
 	if g.Settings, err = cfg.settings(); err != nil {
+		return err
+	}
+	if g.Sampling, err = cfg.sampling(); err != nil {
 		return err
 	}
 	var p programme.Programme

@@ -68,7 +68,7 @@ var mayImport = map[string][]string{
 	"cmd/threshline":          {"*"},
 	"cmd/threshline/handset":  {"session", "gateway/carrier", "gateway/gsm"},
 	"cmd/threshline/progress": {},
-	"cmd/threshline/report":   {"grading", "advice", "session/wording"},
+	"cmd/threshline/report":   {"grading", "grading/sampling", "advice", "session/wording"},
 	"cmd/threshline/card": {
 		"cmd/threshline/report", "session/programme", "session/wording", "session/shorthand", "grading", "grading/sampling", "advice",
 	},

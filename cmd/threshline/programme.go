@@ -45,10 +45,8 @@ func (c *config) scheme(words *wording.Catalogue) (*programme.Programme, error) 
 			}
 		}
 	}
-	if plan := c.Programme.SamplingPlan; plan != "" {
-		if _, err := sampling.ByID(sampling.PlanID(plan)); err != nil {
-			return nil, fmt.Errorf("[programme] sampling_plan: %w", err)
-		}
+	if _, err := c.sampling(); err != nil {
+		return nil, err
 	}
 	bag, err := amount(c.Programme.BagKG)
 	if err != nil {
@@ -61,7 +59,7 @@ func (c *config) scheme(words *wording.Catalogue) (*programme.Programme, error) 
 	p := &programme.Programme{
 		Name: c.Programme.Name, Region: c.Programme.Region, Currency: c.Programme.Currency,
 		Zone: zone, BagKG: bag, Standard: s, Advice: settings,
-		Districts: c.Programme.Districts, SamplingPlan: c.Programme.SamplingPlan,
+		Districts: c.Programme.Districts, SamplingPlan: c.Programme.SamplingPlan, SamplingPurpose: c.Programme.Sampling,
 		ConsentVersion: c.Programme.Consent, ShortCode: c.Programme.ShortCode,
 		ResumeFor: time.Duration(c.Programme.ResumeFor), DraftFor: time.Duration(c.Programme.DraftFor),
 		CorrectFor: time.Duration(c.Programme.CorrectFor), KeepPeopleFor: time.Duration(c.Programme.KeepPeople) * 24 * time.Hour,
@@ -79,6 +77,18 @@ func (c *config) scheme(words *wording.Catalogue) (*programme.Programme, error) 
 		p.Languages = append(p.Languages, session.Language(lang))
 	}
 	return p, nil
+}
+
+// sampling is the plan by which bags are speared.
+func (c *config) sampling() (choice sampling.Choice, err error) {
+	if _, err := sampling.For(sampling.Purpose(c.Programme.Sampling)); err != nil {
+		return choice, fmt.Errorf("[programme] sampling_purpose: %w", err)
+	}
+	choice, err = sampling.Choose(sampling.PlanID(c.Programme.SamplingPlan), sampling.Purpose(c.Programme.Sampling))
+	if err != nil {
+		return choice, fmt.Errorf("[programme] sampling_plan: %w", err)
+	}
+	return choice, nil
 }
 
 // standard finds the standard in force: a built-in id, or a file of the

@@ -1,6 +1,7 @@
 package main
 
 import (
+	"cmp"
 	"fmt"
 	"io"
 	"net/http"
@@ -37,6 +38,8 @@ func (cmd *verifyCmd) Run(std stdio) error {
 	for _, name := range cfg.everywhere() {
 		fmt.Fprintf(std.out, "  WARNING: channel %s sends to mobile numbers of all countries: set region or allow_prefixes\n", name)
 	}
+	sampled := p.Sampling()
+	fmt.Fprintf(std.out, "bags           %s: %s (%s)\n", cmp.Or(string(sampled.Purpose), "the programme's own rule"), sampled.Plan.Title, sampled.Plan.Status)
 	kept := "for ever; keep_people_days would set an end"
 	if days := cfg.Programme.KeepPeople; days > 0 {
 		kept = fmt.Sprintf("%d days after they were last heard of", days)

@@ -15,8 +15,9 @@ import (
 // PlanID names a plan in a programme's configuration.
 type PlanID string
 
-// Default is the plan taken when a programme names none.
-const Default PlanID = "five-and-tenth"
+// Default is the plan taken when a programme names none, and no purpose: that for
+// buying.
+const Default PlanID = "trade"
 
 // Plan is a published rule for how many bags of a lot to sample.
 type Plan struct {
@@ -42,9 +43,16 @@ type band struct {
 // plans are the rules, the default first.
 var plans = []Plan{
 	{
-		ID: Default, Title: "All up to 6 bags; else 5 and a tenth of the bags, at most 30", Status: grading.Secondary,
+		ID: Default, Title: "All up to 10 bags; then 10, and from 55 on 5 and a tenth of the bags, at most 30", Status: grading.Secondary,
+		Source: "the larger of the AOAC rule for feed in bags [AOAC-FEED] and the AOSA rule for seed [AOSA-SAMPLING]",
+		Note: "No rule for buying paddy in bags could be read whole; so the larger of the two that were read is taken, " +
+			"which is our choice [ASSUMED-SAMPLING]. Up to 100 bags it is no laxer than what is recalled of ISO 950.",
+		bands: []band{{upTo: 10}, {fixed: 5, share: 10, least: 10, most: 30}},
+	},
+	{
+		ID: "five-and-tenth", Title: "All up to 6 bags; else 5 and a tenth of the bags, at most 30", Status: grading.Secondary,
 		Source: "AOSA rule for seed in bags [AOSA-SAMPLING], [WAC-16-301]",
-		Note:   "Made for seed; it is the only bag rule read whole that suits lots from 5 bags to 300.",
+		Note:   "Made for seed, which is one variety, cleaned: for 7 to 44 bags it is the laxest of all rules here.",
 		bands:  []band{{upTo: 6}, {fixed: 5, share: 10, most: 30}},
 	},
 	{

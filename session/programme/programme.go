@@ -6,6 +6,7 @@ import (
 
 	"threshline/advice"
 	"threshline/grading"
+	"threshline/grading/sampling"
 	"threshline/session"
 )
 
@@ -25,8 +26,9 @@ type Programme struct {
 	// programme has one kind of meter and knows how that reads.
 	Meters   []Meter
 	OneMeter grading.Meter
-	// SamplingPlan names a plan of package sampling; empty is its default.
-	SamplingPlan string
+	// SamplingPlan names a plan of package sampling; empty is the one for the
+	// purpose, and SamplingPurpose, when empty too, for buying.
+	SamplingPlan, SamplingPurpose string
 	// ConsentVersion is raised when the consent text changes: people are asked again.
 	ConsentVersion int
 	// ResumeFor is how long a dropped dialogue can be taken up where it stood.
@@ -54,6 +56,15 @@ func (p *Programme) DraftWithin() time.Duration  { return cmp.Or(p.DraftFor, def
 
 // CorrectWithin is how long a filed check can be corrected or withdrawn.
 func (p *Programme) CorrectWithin() time.Duration { return cmp.Or(p.CorrectFor, defaultCorrect) }
+
+// Sampling is the plan by which bags are speared, and what it was chosen for.
+func (p *Programme) Sampling() sampling.Choice {
+	c, err := sampling.Choose(sampling.PlanID(p.SamplingPlan), sampling.Purpose(p.SamplingPurpose))
+	if err != nil { // the configuration was refused before
+		c, _ = sampling.Choose("", "")
+	}
+	return c
+}
 
 // OutOfForce reports whether the standard was not in force on the day of a check
 // that was graded by it.

@@ -16,11 +16,14 @@ const (
 	spearScreen session.ScreenID = "spear"
 )
 
+// spearHelp is how to spear; by which rule is said after it.
+const spearHelp = "help.spear"
+
 func begin() []talk.Screen {
 	return []talk.Screen{
 		{ID: whoseScreen, Show: showWhose, Take: takeWhose, Help: helpful("help.growers"), Free: true},
 		{ID: bagsScreen, Show: showBags, Take: takeBags, Help: helpful("help.bags")},
-		{ID: spearScreen, Show: showSpear, Take: takeSpear, Help: helpful("help.spear")},
+		{ID: spearScreen, Show: showSpear, Take: takeSpear, Help: helpful(spearHelp)},
 	}
 }
 

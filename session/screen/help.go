@@ -10,7 +10,13 @@ func help() []talk.Screen {
 	}
 }
 
-func showHow(t *talk.Talk) talk.Shown { return says(t.Say(t.HelpKey())) }
+func showHow(t *talk.Talk) talk.Shown {
+	text := t.Say(t.HelpKey())
+	if t.HelpKey() == spearHelp {
+		text += " " + planText(t)
+	}
+	return says(text)
+}
 
 // takeHow lets an answer be sent from the help itself: it is handed to the
 // screen that the help was asked on.

@@ -37,6 +37,7 @@ type card struct {
 	Headings                              cardHeadings
 	Steps, Tools                          []cardItem
 	Spear                                 []cardItem // bags of the lot, bags to spear
+	Plan                                  string
 	Pattern                               string
 	Legend                                []cardItem
 	ShortNotes                            []string
@@ -70,7 +71,7 @@ func newCard(p *programme.Programme, words *wording.Catalogue, lang string) *car
 			m.say("card.work"), m.say("card.tools"), m.say("card.spear"), m.say("card.bags"),
 			m.say("card.short"), m.say("card.keys"), m.say("card.care"), m.say("card.limits"),
 		},
-		Steps: m.steps(needs), Tools: m.tools(needs), Spear: m.spear(), Keys: m.keys(),
+		Steps: m.steps(needs), Tools: m.tools(needs), Spear: m.spear(), Plan: m.plan(), Keys: m.keys(),
 		Pattern:  reader.Pattern(needs),
 		Limits:   m.limits(),
 		Estimate: m.say("why.estimate"), Practice: m.say("card.practice"),

@@ -1,6 +1,7 @@
 package card
 
 import (
+	"cmp"
 	"slices"
 	"strconv"
 	"strings"
@@ -8,7 +9,6 @@ import (
 	"unicode/utf8"
 
 	"threshline/grading"
-	"threshline/grading/sampling"
 )
 
 // cardSteps are the steps of the work: the key of its name, the key of how it
@@ -77,11 +77,14 @@ func (m *cardMaker) tools(needs []grading.Field) (items []cardItem) {
 // cardLots are sizes of lot that the card tells how many bags to spear of.
 var cardLots = []int{3, 5, 8, 10, 15, 20, 30, 50, 100, 200}
 
+// plan says by which rule, what it was chosen for, and why.
+func (m *cardMaker) plan() string {
+	c := m.p.Sampling()
+	return m.say("plan.why", "purpose", m.say("plan.for_"+cmp.Or(string(c.Purpose), "own")), "rule", m.say("plan."+string(c.Plan.ID)))
+}
+
 func (m *cardMaker) spear() (items []cardItem) {
-	plan, err := sampling.ByID(sampling.PlanID(m.p.SamplingPlan))
-	if err != nil {
-		return nil // the configuration was refused before
-	}
+	plan := m.p.Sampling().Plan
 	for _, bags := range cardLots {
 		items = append(items, cardItem{strconv.Itoa(bags), strconv.Itoa(plan.Count(bags))})
 	}

@@ -5,6 +5,7 @@ import (
 	"strings"
 
 	"threshline/grading"
+	"threshline/grading/sampling"
 )
 
 // page is text under headings, for a reader who checks every step.
@@ -43,6 +44,7 @@ func (g *Grader) explain(l *lot) {
 	}
 	fmt.Fprintf(&p, "%s: %s by %s\n", head, rankText(&l.Result), g.Standard.Title)
 	p.readings(l)
+	p.sampling(g.Sampling, l)
 	p.apart(g, l)
 	p.doubts(g, l)
 	p.standard(g.Standard, l.Result.Class, g.Day)
@@ -101,6 +103,20 @@ func (p *page) readings(l *lot) {
 	if l.KG > 0 {
 		p.line("%-14s %s", "kg", l.KG)
 	}
+}
+
+// sampling says how many bags are to be speared, by which rule and why that one.
+func (p *page) sampling(c sampling.Choice, l *lot) {
+	bags := int(l.bags / grading.One)
+	if bags < 1 || c.Plan.ID == "" {
+		return
+	}
+	why := "the programme's own"
+	if c.Purpose != "" {
+		why = "for " + string(c.Purpose)
+	}
+	p.line("%-14s %d of %d, by the rule %q, %s", "bags to spear", c.Plan.Count(bags), bags, c.Plan.ID, why)
+	p.wrapAt(17, "%s: %s; status %s. %s", c.Plan.Title, c.Plan.Source, c.Plan.Status, c.Plan.Note)
 }
 
 // meter says what the moisture was read on, and what is taken off for that.

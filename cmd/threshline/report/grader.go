@@ -11,6 +11,7 @@ import (
 
 	"threshline/advice"
 	"threshline/grading"
+	"threshline/grading/sampling"
 	"threshline/session/wording"
 )
 
@@ -42,8 +43,10 @@ type Grader struct {
 	Seed     advice.SeedClass   // "": the purest that a seed lot passes
 	// MeterOf is what is known of a meter of that name; nil where nothing is.
 	MeterOf func(name string) grading.Meter
-	adviser advice.Adviser
-	buf     []byte
+	// Sampling is the plan by which the bags are speared.
+	Sampling sampling.Choice
+	adviser  advice.Adviser
+	buf      []byte
 }
 
 // write answers one lot.

@@ -10,6 +10,7 @@ import (
 	"testing"
 
 	"threshline/advice"
+	"threshline/grading/sampling"
 	"threshline/grading/standard"
 	"threshline/session/wording"
 )
@@ -254,5 +255,23 @@ func TestGradeIsTheSameOnEveryRun(t *testing.T) {
 	}
 	if again, _ := grade(t, Grader{Form: JSON, Advise: true}, lots); again != first {
 		t.Error("the second run differs")
+	}
+}
+
+// TestExplainSaysByWhichRuleBagsAreSpeared, what it is for, and why that one.
+func TestExplainSaysByWhichRuleBagsAreSpeared(t *testing.T) {
+	for purpose, want := range map[sampling.Purpose]string{
+		sampling.Buying:   `8 of 8, by the rule "trade", for buying`,
+		sampling.Seed:     `6 of 8, by the rule "five-and-tenth", for seed All up to 6 bags; else 5 and a tenth of the bags, at most 30: AOSA rule`,
+		sampling.Official: `8 of 8, by the rule "stack", for official`,
+	} {
+		choice, err := sampling.Choose("", purpose)
+		if err != nil {
+			t.Fatal(err)
+		}
+		page, _ := grade(t, Grader{Form: Page, Sampling: choice}, aLot)
+		if !strings.Contains(strings.Join(strings.Fields(page), " "), want) {
+			t.Errorf("%s: the page lacks %q:\n%s", purpose, want, page)
+		}
 	}
 }
