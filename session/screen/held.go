@@ -103,15 +103,26 @@ func missingLine(t *talk.Talk, c session.Check) string {
 
 // heldBy says what holds the grade down, the fullest way first: a gate, or the
 // deciding parameters with value and limit. At least one way is given; it is
-// empty when there is nothing to say.
+// empty when there is nothing to say. What was found in a lot that nothing stops
+// is named before it.
 func heldBy(t *talk.Talk, c session.Check, j *programme.Judged) []string {
+	ways := heldDown(t, c, j)
+	if found := t.Found(&c); found != "" && (len(j.Result.Gates) == 0 || wetByHand(&j.Result)) {
+		for i := range ways {
+			ways[i] = joined(found, ways[i])
+		}
+	}
+	return ways
+}
+
+func heldDown(t *talk.Talk, c session.Check, j *programme.Judged) []string {
 	r := &j.Result
 	switch {
 	case wetByHand(r):
 		return []string{t.Say("grade.by_hand")}
 	case len(r.Gates) > 0:
 		return []string{t.Say("grade.gate", "what", signText(t, &c.Readings))}
-	case r.Rank == 1 && r.Complete && !c.Readings.Unlooked():
+	case r.Rank == 1 && r.Complete && !c.Readings.Unlooked() && !c.Seen():
 		return []string{t.Say("grade.best")}
 	case r.Rank == 1 || len(r.Deciding) == 0:
 		return []string{""}

@@ -38,8 +38,8 @@ func (t *Talk) LookUp(entry string) string {
 	return t.Say("slip.unknown", "slip", string(slip))
 }
 
-// lacks says that the table was out of force, what was not measured, how sure the
-// grade is and what was not looked at, each behind a blank: the fullest way first.
+// lacks says what was found in the lot, that the table was out of force, what was
+// not measured, how sure the grade is and what was not looked at, each behind a blank: the fullest way first.
 func (t *Talk) lacks(c *session.Check) (ways [3]string) {
 	var what []string
 	for _, id := range c.Missing {
@@ -48,6 +48,9 @@ func (t *Talk) lacks(c *session.Check) (ways [3]string) {
 	counted := t.Say("slip.lacks", "count", len(what))
 	missing := [...]string{t.Say("grade.missing", "what", strings.Join(what, ", ")), counted, counted}
 	for i := range ways {
+		if found := t.Found(c); found != "" { // what nobody should eat is told in another way
+			ways[i] += " " + found
+		}
 		if t.Programme.OutOfForce(c) {
 			ways[i] += " " + t.Say("grade.out_of_force")
 		}
@@ -62,6 +65,26 @@ func (t *Talk) lacks(c *session.Check) (ways [3]string) {
 		}
 	}
 	return ways
+}
+
+// Found names what was seen in a lot, live insects with their number; "" where
+// nothing was.
+func (v *Voice) Found(c *session.Check) string {
+	var out []string
+	for _, f := range c.Readings.Flags {
+		if !f.OfWater() {
+			out = append(out, v.Say("flag."+string(f)))
+		}
+	}
+	for _, f := range grading.FieldsOf(grading.Insects) {
+		if n, _ := c.Readings.Get(f); n > 0 {
+			out = append(out, v.Say("flag."+f.String())+" "+v.Number(n))
+		}
+	}
+	if len(out) == 0 {
+		return ""
+	}
+	return v.Say("grade.found", "what", strings.Join(out, ", "))
 }
 
 // Signs says of a check whose signs nobody looked for that it is so; "" for any
