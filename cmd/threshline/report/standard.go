@@ -1,6 +1,7 @@
 package report
 
 import (
+	"cmp"
 	"fmt"
 	"io"
 	"strings"
@@ -63,10 +64,34 @@ func (p *page) table(s *grading.Standard) {
 	p.matrix(s)
 	p.gates(s)
 	p.prices(s)
+	p.assumed(s)
 	if s.Note != "" {
 		p.heading("Note")
 		p.wrap("%s", s.Note)
 	}
+}
+
+// assumed lists what of a grade by hand does not come from the standard: readings
+// that stand for others, what is less well known, the meter's step, and the figures
+// that chances rest on.
+func (p *page) assumed(s *grading.Standard) {
+	p.heading("Assumed")
+	for i := range s.Parameters {
+		param := &s.Parameters[i]
+		if text := made(param); param.Estimate && text != "" {
+			p.wrap("%s: that %s stands for the %s of the %s", param.ID, text, param.Unit, cmp.Or(string(param.Basis), "lot"))
+		}
+		if param.Status != "" {
+			p.line("%s: %s, less well known than the rest of the table", param.ID, param.Status)
+		}
+	}
+	if s.MeterStep != 0 {
+		p.line("that a mean of meter readings is worth its step of %s", s.MeterStep)
+	}
+	c := grading.DefaultCertainty()
+	p.wrap("for chances, where a programme sets none: a speck of chaff weighs %g g, a stone %g g, a grain %g g and husked %g g; "+
+		"one reading of a meter deviates by %g points, and a meter that nobody checked by %g more; the scale's step is %g g",
+		c.SpeckWeight, c.StoneWeight, c.GrainWeight, c.HuskedWeight, c.MeterRepeatability, c.MeterDoubt, c.ScaleStep)
 }
 
 // ruleText says how parameters make the grade.
