@@ -14,8 +14,8 @@ const (
 	// checks come in: reckoning it reads the ledger, and grades the week's new
 	// lots again.
 	weeksEvery = 10 * time.Second
-	// mostNewest is how many slips of lots to visit a message names.
-	mostNewest = 3
+	// mostNewest is how many lots to visit a phone lists: some fifteen pages.
+	mostNewest = 40
 )
 
 // reckonWeeks brings the weeks up to date with the ledger, unless nothing

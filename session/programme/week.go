@@ -36,7 +36,7 @@ type Week struct {
 	Remedy advice.RemedyID
 	Lifts  int
 	// Visits is how many lots of the week are in danger as they were checked
-	// last; Newest are some of them, newest first.
+	// last; Newest are as many of them as a phone lists, newest first.
 	Visits int
 	Newest []session.Slip
 }

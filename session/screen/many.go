@@ -151,7 +151,10 @@ func (one *told) file(t *talk.Talk) {
 	default:
 		one.rank, one.text = fine, grade
 	}
-	one.text = strings.Join(strings.Fields(one.text+" "+missingLine(t, c)+" "+t.Signs(&c)), " ")
+	if one.rank != refused { // what was seen, and that nobody looked further, is said
+		one.text += " " + missingLine(t, c) + " " + t.Signs(&c)
+	}
+	one.text = strings.Join(strings.Fields(one.text), " ")
 }
 
 func shortest(ways []string) string { return ways[len(ways)-1] }

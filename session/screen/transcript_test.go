@@ -349,6 +349,14 @@ func (p *play) weeks(d *datadriven.TestData) string {
 	for _, s := range strings.FieldsFunc(slips, func(r rune) bool { return r == '+' }) {
 		week.Newest = append(week.Newest, session.Slip(s))
 	}
+	if slips == "filed" { // all that were filed in this transcript
+		week.Newest = nil
+		all, _ := p.world.store.list(100, func(session.Check) bool { return true })
+		for _, c := range all {
+			week.Newest = append(week.Newest, c.Slip)
+		}
+		week.Visits = max(week.Visits, len(all))
+	}
 	p.world.machine.Weeks = func() *programme.Weeks {
 		today := p.world.now.Truncate(24 * time.Hour)
 		sunday := today.AddDate(0, 0, -1-int(today.Weekday()+6)%7)

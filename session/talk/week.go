@@ -2,6 +2,7 @@ package talk
 
 import (
 	"cmp"
+	"slices"
 	"strings"
 	"time"
 
@@ -28,7 +29,29 @@ func (t *Talk) WeekLines() []string {
 	if weeks == nil {
 		return []string{t.Say("week.wait")}
 	}
-	return t.weekLines(t.Person.District, &weeks.Running, true)
+	lines := t.weekLines(t.Person.District, &weeks.Running, false)
+	return append(lines, t.visitLines(weeks.Running.Districts[t.Person.District])...)
+}
+
+// visitLines say of each lot to visit whose it is, where and why.
+func (t *Talk) visitLines(week programme.Week) (lines []string) {
+	for _, slip := range week.Newest {
+		c, ok := t.Check(slip)
+		if !ok || c.State != session.Filed { // withdrawn or corrected meanwhile
+			continue
+		}
+		var who []string
+		for _, one := range [...]string{t.PersonOf(c.Lot.Grower).Name, c.Lot.Village, c.Lot.District} {
+			if one != "" && (one != c.Lot.District || c.Lot.Village == "" || t.Person.District == "") && !slices.Contains(who, one) {
+				who = append(who, one)
+			}
+		}
+		lines = append(lines, t.Say("week.lot", "slip", string(slip), "who", strings.Join(who, ", "), "what", t.dangersText(&c, t.Programme.Dangers(&c))))
+	}
+	if more := week.Visits - len(week.Newest); more > 0 {
+		lines = append(lines, t.Say("week.more", "count", more))
+	}
+	return lines
 }
 
 // weekLines say a week of a district: one line when there was nothing.
@@ -53,10 +76,13 @@ func (v *Voice) weekLines(district string, w *programme.SevenDays, slips bool) [
 	}
 	visit := v.Say("week.visit", "count", week.Visits)
 	if slips && len(week.Newest) > 0 {
-		visit = v.Say("week.visit_slips", "count", week.Visits, "slips", strings.Join(texts(week.Newest), " "))
+		visit = v.Say("week.visit_slips", "count", week.Visits, "slips", strings.Join(texts(week.Newest[:min(mostInDigest, len(week.Newest))]), " "))
 	}
 	return append(lines, visit)
 }
+
+// mostInDigest is how many slips of lots to visit a digest names.
+const mostInDigest = 3
 
 func texts(slips []session.Slip) (out []string) {
 	for _, s := range slips {
