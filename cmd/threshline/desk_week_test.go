@@ -152,7 +152,7 @@ func TestAWeekIsWhatTheLedgerAndTheStoreSay(t *testing.T) {
 			if w.Checks != slow.checks || w.Lots != slow.lots || w.Before != before.checks || w.InGrade != slow.inGrade || w.Visits != slow.visits || w.Held != most || slow.deciding[w.Deciding] != most {
 				t.Errorf("%s %q: %+v; counted slowly %+v, before %d", span.to, district, w, slow, before.checks)
 			}
-			if w.Checks == 0 || len(w.Newest) != min(w.Visits, 3) {
+			if w.Checks == 0 || len(w.Newest) != min(w.Visits, mostNewest) {
 				t.Errorf("%s %q: %d checks, to visit %d, newest %v", span.to, district, w.Checks, w.Visits, w.Newest)
 			}
 			visits += w.Visits
