@@ -4,6 +4,7 @@ import (
 	"slices"
 
 	"threshline/grading"
+	"threshline/session"
 	"threshline/session/talk"
 )
 
@@ -35,7 +36,7 @@ func showDoubt(t *talk.Talk) talk.Shown {
 	if !ok {
 		return says(t.Say("sum.title"), t.Say("doubt.right"))
 	}
-	text := t.Say("doubt."+string(d.ID), "value", t.Number(d.Value.Round(1)), "low", t.Number(d.Low), "high", t.Number(d.High))
+	text := absurd(t, &d) + t.Say("doubt."+string(d.ID), "value", t.Number(d.Value.Round(1)), "low", t.Number(d.Low), "high", t.Number(d.High))
 	if d.Blocks {
 		return says(text, t.Say("doubt.again"))
 	}
@@ -51,18 +52,17 @@ func takeDoubt(t *talk.Talk, entry string) talk.Move {
 	n, _ := choice(entry)
 	switch {
 	case !ok:
-		return talk.Go(nextStep(t))
+		return talk.Instead(nextStep(t), "")
 	case n == 1 && !d.Blocks:
 		draft.Sure = append(draft.Sure, sureOf(d))
 		if doubtful(t) {
 			return talk.Stay("")
 		}
-		return talk.Go(nextStep(t))
+		return talk.Instead(nextStep(t), "")
 	case n == 2:
-		return measureAgain(t, d)
+		return talk.Instead(measureAgain(t, &d), "")
 	case measured(entry):
-		move := measureAgain(t, d)
-		return talk.GoWith(move.To(), entry)
+		return talk.Instead(measureAgain(t, &d), entry)
 	}
 	return wrongChoice(t)
 }
@@ -73,24 +73,57 @@ func measured(entry string) bool {
 	return why == "" && (len(numbers) > 1 || numbers[0].Value%whole != 0)
 }
 
-// measureAgain forgets what is to be measured again and asks for it.
-func measureAgain(t *talk.Talk, d grading.Doubt) talk.Move {
+// measureAgain forgets what is to be measured again and gives the screen that asks
+// for it. What was sent together is asked together: which of two is wrong, only
+// the person sees.
+func measureAgain(t *talk.Talk, d *grading.Doubt) session.ScreenID {
 	draft := t.Draft()
 	field := d.Again
 	if field == grading.NoField && len(d.Fields) > 0 {
 		field = d.Fields[0]
 	}
-	draft.Readings.Unset(field)
-	for _, g := range groups(t) {
-		if slices.Contains(g.fields, field) {
-			return talk.Go(g.id)
+	with := []grading.Field{field}
+	for _, f := range d.Fields {
+		if d.ID == grading.PartsOverSample || slices.Contains(panFields, f) || onOneScreen(f, field) {
+			with = append(with, f)
 		}
 	}
 	if field == grading.Counted { // the total is sent with the counts
-		for _, f := range panFields {
-			draft.Readings.Unset(f)
-		}
-		return talk.Go(nextStep(t))
+		with = append(with, panFields...)
 	}
-	return talk.Go(nextStep(t))
+	if slices.ContainsFunc(with, func(f grading.Field) bool { return slices.Contains(panFields, f) }) {
+		with = append(with, grading.Counted)
+	}
+	for _, f := range with {
+		draft.Readings.Unset(f)
+	}
+	for _, g := range groups(t) {
+		if slices.ContainsFunc(with, func(f grading.Field) bool { return slices.Contains(g.fields, f) }) {
+			return g.id
+		}
+	}
+	return nextStep(t)
+}
+
+// onOneScreen reports whether two readings are taken on one screen.
+func onOneScreen(a, b grading.Field) bool {
+	return slices.ContainsFunc(ussdGroups, func(g group) bool { return slices.Contains(g.fields, a) && slices.Contains(g.fields, b) })
+}
+
+// absurd names the greatest of several parts that together are too much: which of
+// them is a slip of the finger is seen at once.
+func absurd(t *talk.Talk, d *grading.Doubt) string {
+	if d.ID != grading.PartsOverSample && d.ID != grading.DirtHigh && d.ID != grading.FaultsOver {
+		return ""
+	}
+	var most grading.Field
+	var value grading.Decimal
+	whole, r := d.Fields[len(d.Fields)-1], &t.Draft().Readings
+	for _, f := range d.Fields[:len(d.Fields)-1] {
+		if v, ok := r.Get(f); ok && v > value {
+			most, value = f, v
+		}
+	}
+	of, _ := r.Get(whole)
+	return t.Say("doubt.part", "what", t.Say("field."+most.String()), "value", t.Number(value), "whole", t.Number(of)) + " "
 }

@@ -199,6 +199,7 @@ func merge(t *talk.Talk, draft *session.Draft, r *grading.Readings, understood b
 		}
 		t.Touch(f)
 	}
+	shed(t, draft, &draft.Readings, slices.DeleteFunc(grading.Fields(), func(f grading.Field) bool { return !r.Has(f) }))
 	if !draft.Readings.Has(grading.Stones) {
 		draft.Readings.Unset(grading.SandWeight) // a part of nothing; the stones are asked for
 	}

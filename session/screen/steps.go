@@ -192,6 +192,7 @@ func record(t *talk.Talk, g group, still []grading.Field, numbers []talk.Typed) 
 			readings.Set(grading.Counted, panHollows)
 		}
 	}
+	shed(t, draft, &readings, fields)
 	if move := impossible(t, &readings, still); move != nil {
 		return *move
 	}

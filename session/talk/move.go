@@ -1,6 +1,7 @@
 package talk
 
 import (
+	"slices"
 	"strings"
 
 	"threshline/session"
@@ -25,6 +26,7 @@ const (
 	refused
 	finished
 	leap
+	instead
 )
 
 // Go leads to a screen; "back" returns from it to this one.
@@ -63,6 +65,12 @@ func BackTwice() Move { return Move{kind: backward, twice: true} }
 // before is done.
 func Leap(to session.ScreenID) Move { return Move{kind: leap, to: to} }
 
+// Instead leads to a screen in place of this one, which "back" never comes to
+// again: a question that was answered.
+func Instead(to session.ScreenID, rest string) Move {
+	return Move{kind: instead, to: to, rest: strings.TrimSpace(rest)}
+}
+
 // Finish ends the dialogue with a text.
 func Finish(text string) Move { return Move{kind: finished, problem: text} }
 
@@ -93,6 +101,9 @@ func (t *Talk) follow(m Move) string {
 		d.Screen = m.to
 	case leap:
 		d.Screen, d.Trail = m.to, []session.ScreenID{MenuScreen}
+	case instead:
+		t.Lead(m.problem)
+		d.Trail, d.Screen = cutAt(d.Trail, m.to), m.to
 	case backward:
 		d.Screen, d.Trail = pop(d.Trail)
 		if m.twice {
@@ -130,14 +141,17 @@ func (t *Talk) homeScreen() session.ScreenID {
 const longestTrail = 24
 
 func push(trail []session.ScreenID, id session.ScreenID) []session.ScreenID {
-	for i, earlier := range trail { // a loop through the same screen shortens the way back
-		if earlier == id {
-			trail = trail[:i]
-			break
-		}
-	}
+	trail = cutAt(trail, id)
 	trail = append(trail[:len(trail):len(trail)], id)
 	return trail[max(len(trail)-longestTrail, 0):]
+}
+
+// cutAt shortens the way back where it leads through the screen: there is no loop.
+func cutAt(trail []session.ScreenID, id session.ScreenID) []session.ScreenID {
+	if i := slices.Index(trail, id); i >= 0 {
+		return trail[:i]
+	}
+	return trail
 }
 
 func pop(trail []session.ScreenID) (session.ScreenID, []session.ScreenID) {
