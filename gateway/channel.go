@@ -34,6 +34,8 @@ type Channel struct {
 	// ByCall says that a reply goes out as a message of its own and not in the
 	// answer to the request.
 	ByCall bool
+	// Star: see session.Input.
+	Star bool
 	// Reaches tells whether a reply by call may go to a number: whoever makes us
 	// text a dear range earns from it. Nil means any number.
 	Reaches func(session.Phone) bool
@@ -54,7 +56,7 @@ type Channel struct {
 func ChannelOf(c *carrier.Channel) Channel {
 	cfg := c.Config()
 	channel := Channel{
-		Name: c.Name(), Kind: c.Kind(), Carrier: c, Budget: c.Budget(), ByCall: c.ByCall(), Reaches: c.CanAnswer,
+		Name: c.Name(), Kind: c.Kind(), Carrier: c, Budget: c.Budget(), ByCall: c.ByCall(), Reaches: c.CanAnswer, Star: c.Star(),
 		Busy: cfg.Busy, QuietLimit: cfg.QuietLimit, MaxBody: cfg.Read.MaxBody, Window: time.Duration(cfg.ResendWindow),
 	}
 	if cfg.Receipt != nil {

@@ -135,7 +135,7 @@ func (g *Gateway) turn(c *channel, in carrier.Inbound, now time.Time, queued *bo
 		}
 		writes, err := g.cfg.Step(v, session.Input{
 			Channel: c.Name, Kind: c.Kind, Event: in.Event, Phone: in.From, Text: text,
-			NetworkSession: bounded(in.NetworkSession), At: now, Entropy: entropy, Budget: c.Budget,
+			NetworkSession: bounded(in.NetworkSession), At: now, Entropy: entropy, Budget: c.Budget, Star: c.Star,
 		})
 		if err != nil {
 			return session.Writes{}, err

@@ -33,7 +33,10 @@ type Input struct {
 	Phone          Phone
 	Text           string
 	NetworkSession string
-	At             time.Time
+	// Star says that "*" parts nothing on the channel: it may be typed for the decimal
+	// point, and alone for "?", by whoever has no other key.
+	Star bool
+	At   time.Time
 	// Entropy is fresh random bits for this run of the turn: slips and person
 	// ids are made from it, so that the turn itself stays pure.
 	Entropy [2]uint64

@@ -29,7 +29,15 @@ type Memo struct {
 	// network session WholeOf.
 	WholeOf, Whole string
 
+	// First is a whole check that came before anything was agreed to, until it can be
+	// answered.
+	First string
+
 	// What one screen leaves for another.
+	Question      string          // what an entry may mean, asked back
+	Meant         string          // the entry that it then is
+	MeantAt       ScreenID        // the screen that takes it
+	Otherwise     string          // the entry if not; "" asks anew
 	Slip          Slip            // of the check that is shown
 	Looked        string          // what the last slip gave
 	Grower        PersonID        // who is shown
@@ -45,5 +53,5 @@ type Memo struct {
 
 // texts are all that can hold somebody's name or number.
 func (m *Memo) texts() []*string {
-	return []*string{&m.Lead, &m.Invitation, &m.Digest, &m.WholeOf, &m.Whole, &m.Looked, &m.Search, &m.Name, &m.Village, &m.Sign}
+	return []*string{&m.Lead, &m.Invitation, &m.Digest, &m.WholeOf, &m.Whole, &m.First, &m.Question, &m.Meant, &m.Otherwise, &m.Looked, &m.Search, &m.Name, &m.Village, &m.Sign}
 }

@@ -48,7 +48,7 @@ func (p *practice) Key(ctx context.Context, whose string, kind session.Kind, eve
 		return session.Reply{}, err
 	}
 	in := session.Input{
-		Channel: "practice", Kind: kind, Event: event, Phone: phone, Text: text, At: now,
+		Channel: "practice", Star: kind == session.USSD, Kind: kind, Event: event, Phone: phone, Text: text, At: now,
 		NetworkSession: "practice " + strconv.FormatInt(now.Unix()/int64(time.Hour/time.Second), 10),
 		Entropy:        [2]uint64{binary.BigEndian.Uint64(bits[:8]), binary.BigEndian.Uint64(bits[8:])},
 		Budget:         session.Budget{Septets: carrier.DefaultBudget, Count: gsm.Count},

@@ -136,7 +136,7 @@ func greet(ctx context.Context, p *programme.Programme, words *wording.Catalogue
 		}
 		return machine.Step(v, session.Input{
 			Channel: in.Channel, Kind: in.Kind, Event: in.Event, Phone: in.From, Text: text,
-			NetworkSession: in.NetworkSession, At: time.Now(), Budget: c.Budget(),
+			NetworkSession: in.NetworkSession, At: time.Now(), Budget: c.Budget(), Star: c.Star(),
 			Entropy: [2]uint64{binary.LittleEndian.Uint64(bits[:8]), binary.LittleEndian.Uint64(bits[8:])},
 		})
 	})

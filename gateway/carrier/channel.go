@@ -258,6 +258,12 @@ func (c *Channel) CanAnswer(p session.Phone) bool {
 	return mayReach(p, c.cfg.AllowPrefixes, c.region)
 }
 
+// Star reports whether "*" may be typed for a decimal point, and alone for "?": by
+// USSD, where the carrier does not part a dialogue's entries with it.
+func (c *Channel) Star() bool {
+	return c.Kind() == session.USSD && (c.read.cfg.Dialogue != dialogueWhole || c.separator() != "*")
+}
+
 func (c *Channel) methods() []string {
 	if len(c.read.cfg.Methods) > 0 {
 		return c.read.cfg.Methods

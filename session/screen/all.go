@@ -15,7 +15,7 @@ func All() []talk.Screen {
 	var all []talk.Screen
 	for _, family := range [][]talk.Screen{
 		welcome(), menu(), settings(), begin(), steps(), seen(), summary(), agree(), same(), look(), grade(), change(),
-		many(), mine(), unfinished(), growers(), grower(), drying(), lookup(), invite(), week(), help(),
+		many(), meant(), twice(), mine(), unfinished(), growers(), grower(), drying(), lookup(), invite(), week(), help(),
 	} {
 		all = append(all, family...)
 	}

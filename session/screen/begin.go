@@ -22,7 +22,7 @@ const spearHelp = "help.spear"
 func begin() []talk.Screen {
 	return []talk.Screen{
 		{ID: whoseScreen, Show: showWhose, Take: takeWhose, Help: helpful("help.growers"), Free: true},
-		{ID: bagsScreen, Show: showBags, Take: takeBags, Help: helpful("help.bags")},
+		{ID: bagsScreen, Show: showBags, Take: takeBags, Help: helpful("help.bags"), Times: true},
 		{ID: spearScreen, Show: showSpear, Take: takeSpear, Help: helpful(spearHelp)},
 	}
 }
@@ -113,6 +113,9 @@ func takeBags(t *talk.Talk, entry string) talk.Move {
 		return misread(t, why, like)
 	}
 	v := values(numbers)
+	if move, ask := oddLot(t, v); ask && !t.Sure {
+		return move
+	}
 	if more := len(v) - 2; more > 0 && more != len(stillOf(t)) {
 		return talk.Refuse(t.Say("wrong.bags", "like", like))
 	}
@@ -140,6 +143,35 @@ const (
 	mostHeapKG = 500000 * whole
 )
 
+// What is asked about a lot that can be. Source: assumed.
+const (
+	manyBags   = 200 // said alone: perhaps they are kg
+	fewKG      = 20  // in a bag, of more bags than that: perhaps the other way round
+	swappedMax = 150
+)
+
+// oddLot asks about bags and kg that may be meant otherwise: "600" as kg, "8 600"
+// as the kg of all bags, "75 8" the other way round.
+func oddLot(t *talk.Talk, v []grading.Decimal) (talk.Move, bool) {
+	bags, rest := v[0], ""
+	n, whole := intOf(bags)
+	if len(v) > 2 {
+		rest = " " + typed(v[2:])
+	}
+	switch {
+	case !whole || n < 1 || n > mostBags:
+	case len(v) == 1 && n >= manyBags && t.Programme.BagKG > 0 && t.Draft().Lot.Bags == 0:
+		return askBack(t, t.Say("bags.many", "bags", n, "kg", t.Number((t.Programme.BagKG*grading.Decimal(n)).Round(0))), typed(v), ""), true
+	case len(v) < 2:
+	case v[1] > mostBagKG && v[1] <= mostHeapKG:
+		each := v[1] / grading.Decimal(n)
+		return askBack(t, t.Say("bags.total", "bags", n, "kg", t.Number(v[1])), typed([]grading.Decimal{bags, each})+rest, ""), true
+	case v[1] >= leastBagKG && v[1] < fewKG*grading.One && bags >= fewKG*grading.One && n <= swappedMax && v[1]%grading.One == 0:
+		return askBack(t, t.Say("bags.swapped", "bags", t.Number(v[1]), "kg", n), typed([]grading.Decimal{v[1], bags})+rest, typed(v)), true
+	}
+	return talk.Move{}, false
+}
+
 func setLot(t *talk.Talk, draft *session.Draft, v []grading.Decimal, like string) talk.Move {
 	bags, ok := intOf(v[0])
 	if !ok || bags > mostBags || bags == 0 && len(v) < 2 {
@@ -152,7 +184,7 @@ func setLot(t *talk.Talk, draft *session.Draft, v []grading.Decimal, like string
 	switch {
 	case bags == 0 && (kg < whole || kg > mostHeapKG):
 		return talk.Refuse(t.Say("wrong.heap_kg", "value", t.Number(kg), "like", example(t, "0", "600")))
-	case bags > 0 && len(v) > 1 && (kg < leastBagKG || kg > mostBagKG):
+	case bags > 0 && len(v) > 1 && !t.Sure && (kg < leastBagKG || kg > mostBagKG):
 		return talk.Refuse(t.Say("wrong.bag_kg", "value", t.Number(kg), "like", like))
 	}
 	draft.Lot.Bags, draft.Lot.BagKG, draft.Lot.KG = bags, kg, kg*grading.Decimal(bags)
@@ -169,7 +201,10 @@ func setLot(t *talk.Talk, draft *session.Draft, v []grading.Decimal, like string
 	if rest := typed(v[min(2, len(v)):]); rest != "" {
 		return talk.GoWith(nextStep(t), rest)
 	}
-	if t.In.Kind == session.SMS {
+	switch {
+	case t.In.Kind == session.SMS && t.Sure && ready(t, draft): // all the rest came with it
+		return file(t)
+	case t.In.Kind == session.SMS:
 		return talk.Go(nextStep(t))
 	}
 	return talk.Go(spearScreen)

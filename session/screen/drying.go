@@ -1,6 +1,8 @@
 package screen
 
 import (
+	"strings"
+
 	"threshline/advice"
 	"threshline/grading"
 	"threshline/session"
@@ -97,6 +99,9 @@ func takeDry(t *talk.Talk, entry string) talk.Move {
 		numbers[0], numbers[1] = numbers[1], numbers[0]
 	}
 	v := values(numbers)
+	if move, ask := oddDrying(t, numbers, entry); ask {
+		return move
+	}
 	switch {
 	case v[0] < leastMoisture || v[0] > mostMoisture:
 		return talk.Refuse(t.Say("wrong.moisture", "value", t.Number(v[0]), "like", like))
@@ -109,6 +114,19 @@ func takeDry(t *talk.Talk, entry string) talk.Move {
 	}
 	t.Memo().DryKG = v[1]
 	return talk.GoWith(dryKeepScreen, typed(v[2:]))
+}
+
+// oddDrying asks about "18,600", which may be 18 % and 600 kg, and about a moisture
+// typed without its point, "185 600".
+func oddDrying(t *talk.Talk, numbers []talk.Typed, entry string) (talk.Move, bool) {
+	if numbers[0].Thousands && numbers[0].Value > mostMoisture {
+		from, kg, _ := strings.Cut(first(entry), ",")
+		if two, why := talk.ReadNumbers(from + " " + kg); why == "" && len(two) == 2 && two[0].Value >= leastMoisture && two[0].Value <= mostMoisture && heapKG(two[1].Value) {
+			meant := typed(values(append(two, numbers[1:]...)))
+			return askBack(t, t.Say("dry.apart", "from", t.Number(two[0].Value), "kg", t.Number(two[1].Value)), meant, ""), true
+		}
+	}
+	return withoutPoints(t, []grading.Field{grading.Moisture}, numbers)
 }
 
 // heapKG tells whether a lot can weigh so much.

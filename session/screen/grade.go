@@ -47,7 +47,7 @@ func showGrade(t *talk.Talk) talk.Shown {
 	if sellable(t, c) {
 		keys = withSell(t, text, keys)
 	}
-	shown := says(text, keys)
+	shown := says(withLot(t, c, text, "\n"+keys), keys)
 	shown.Safety = j.Advice.Best.Band == advice.SafetyBand && j.Advice.Best.Remedy != ""
 	return shown
 }

@@ -67,6 +67,30 @@ func gradeText(t *talk.Talk, c session.Check, j *programme.Judged, keys string) 
 	return joined(top+" "+slip+".", said, missing, since)
 }
 
+// withLot says behind the slip how much the lot is, in an answer by SMS: what a
+// whole check in one message was taken for is seen nowhere else. It takes nothing
+// else's place: where there is little room it stands in short, or not at all.
+func withLot(t *talk.Talk, c session.Check, text, below string) string {
+	slip := t.Say("grade.slip", "slip", string(c.Slip))
+	if t.In.Kind != session.SMS {
+		return text
+	}
+	for _, lot := range []string{t.Amount(c.Lot), shortAmount(t, c.Lot)} {
+		if with := strings.Replace(text, slip, slip+", "+lot, 1); t.Fits(with + below) {
+			return with
+		}
+	}
+	return text
+}
+
+// shortAmount is how much a lot is in the fewest letters: "8x75 kg".
+func shortAmount(t *talk.Talk, lot session.Lot) string {
+	if lot.Bags > 0 {
+		return itoa(lot.Bags) + "x" + t.Number(lot.BagKG) + " kg"
+	}
+	return t.Number(lot.KG.Round(0)) + " kg"
+}
+
 // gradeLine is a check's grade, and that the table by which it was given is out of
 // force where it is.
 func gradeLine(t *talk.Talk, c session.Check) string {

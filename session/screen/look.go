@@ -56,7 +56,7 @@ func showLook(t *talk.Talk) talk.Shown {
 		joined(top, why, caution, missing, slip, ask), joined(top, why, caution, remedy, slip, short), joined(top, why, caution, slip, short), joined(top, caution, slip, short),
 	} {
 		if t.Fits(text + foot) {
-			return says(text)
+			return says(withLot(t, c, text, ""))
 		}
 	}
 	return says(joined(top, caution, slip, short))

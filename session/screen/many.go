@@ -104,7 +104,7 @@ func oneOfMany(t *talk.Talk, lot shorthand.Lot, problems []shorthand.Problem) to
 		one.name, one.text = "", strings.TrimSpace(nobody(t, lot.Grower)+" "+t.Say("short.whose"))
 	case len(trouble) > 0:
 		one.text = strings.Join(append(trouble, t.Say("short.whose")), " ")
-	case doubtful(t), signsOpen(t):
+	case doubtful(t), signsOpen(t), sentTwice(t), lot.Bags >= manyBags && lot.BagKG == 0 && lot.KG == 0:
 		one.text = t.Say("short.doubt")
 	case unasked(t):
 		one.text = t.Say("short.unasked")
@@ -173,13 +173,28 @@ func manyText(t *talk.Talk, all []told) string {
 	for _, good := range []func(*told) string{longName, numberAndSlip, numberAlone} {
 		text = manyLines(t, all, longName, good)
 		if with := joined(text, look); t.FitsLong(with) {
-			return with
+			return amounts(t, all, with, look)
 		}
 		if t.FitsLong(text) {
 			return text
 		}
 	}
 	return joined(text, look)
+}
+
+// amounts says how much each lot is as well, where that takes no further message.
+func amounts(t *talk.Talk, all []told, text, look string) string {
+	messages := 0
+	for n := 1; messages == 0; n++ {
+		if length, _ := t.Budget.Count(text); length <= t.Budget.Joined(n) || n == 9 {
+			messages = n
+		}
+	}
+	more := joined(manyLines(t, all, lotAndSlip, lotAndSlip), look)
+	if length, _ := t.Budget.Count(more); length <= t.Budget.Joined(messages) {
+		return more
+	}
+	return text
 }
 
 // tellApart has several lots of one grower called by what they are.
@@ -194,6 +209,13 @@ func tellApart(all []told) {
 }
 
 func longName(one *told) string { return strings.TrimSpace(one.name + " " + string(one.slip)) }
+
+func lotAndSlip(one *told) string {
+	if one.name == "" {
+		return ""
+	}
+	return strings.TrimSpace(one.lot + " " + string(one.slip))
+}
 
 func numberAndSlip(one *told) string {
 	return strings.TrimSpace(numberAlone(one) + " " + string(one.slip))

@@ -121,7 +121,7 @@ func TestWhatIsWholeIsFiledAndTheRestIsSaid(t *testing.T) {
 	if n := len(h.world.store.dialogues[h.number].Drafts); n != 9 {
 		t.Fatalf("%d are unfinished", n)
 	}
-	text = must(t, h.sms, "G1"+goodLot+" OK; G2"+goodLot+" mouldy; G3 M 13 BAG 3")
+	text = must(t, h.sms, "G1"+goodLot+" kg 610 OK; G2"+goodLot+" mouldy; G3 M 13 BAG 3")
 	if filed := len(h.world.store.checks); filed != 9 || !strings.Contains(text, "Neema: You have 9 unfinished checks.") || len(h.world.store.dialogues[h.number].Drafts) != 9 {
 		t.Errorf("%d are filed\n%s", filed, text)
 	}

@@ -25,6 +25,9 @@ func measures(t *talk.Talk, still []grading.Field, numbers []talk.Typed) ([]grad
 		if i < len(still) {
 			f = still[i]
 		}
+		if n.Kilos && f.Kind() == grading.WeightField {
+			n.Value, n.Thousands = n.Value*1000, false
+		}
 		if n.Thousands && f.Kind() != grading.CountField {
 			move := talk.Refuse(t.Say("wrong.comma", "value", n.Value.String(), "like", like))
 			return nil, &move

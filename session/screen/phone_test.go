@@ -74,6 +74,7 @@ type handset struct {
 func (w *world) step(in session.Input) (session.Reply, error) {
 	w.turns++
 	in.At, in.Entropy, in.Budget = w.now, [2]uint64{20261125, w.turns}, budget
+	in.Star = in.Kind == session.USSD
 	if w.septets > 0 {
 		in.Budget.Septets = w.septets
 	}

@@ -16,9 +16,9 @@ func TestSixtyRemindersOfOnePhoneComeOneAtATime(t *testing.T) {
 	w := newWorld(t, "agmark-paddy", "en")
 	h := kisimaAgent(w)
 	begun := w.now
-	for range 60 {
+	for i := range 60 {
 		w.now = w.now.Add(20 * time.Second)
-		if _, err := h.sms("G1 " + fmt.Sprintf(lotOfKisima, "16.1 16.2 16.3")); err != nil {
+		if _, err := h.sms("G1 " + fmt.Sprintf(lotOfKisima, fmt.Sprintf("16.%d 16.2 16.%d", i/10, i%10))); err != nil {
 			t.Fatal(err)
 		}
 	}

@@ -35,10 +35,6 @@ func (s short) reader(t *talk.Talk) *shorthand.Reader {
 // any other is kept as an unfinished check and asked about. "Dry 18 600" asks
 // about drying, wherever the dialogue stands.
 func (s short) Take(t *talk.Talk, text string) bool {
-	if rest, ok := dryWord(t, text); ok && slices.Contains(lines(t), menuDrying) {
-		t.Make(talk.GoWith(dryScreen, rest))
-		return true
-	}
 	r := s.reader(t)
 	if !r.Looks(text) {
 		return false
@@ -53,6 +49,16 @@ func (s short) Take(t *talk.Talk, text string) bool {
 	default:
 		takeMany(t, message.Lots, problems)
 	}
+	return true
+}
+
+// Anywhere takes "dry 18 600", which asks about drying wherever the dialogue stands.
+func (s short) Anywhere(t *talk.Talk, text string) bool {
+	rest, ok := dryWord(t, text)
+	if !ok || !slices.Contains(lines(t), menuDrying) {
+		return false
+	}
+	t.Make(talk.GoWith(dryScreen, rest))
 	return true
 }
 
@@ -74,12 +80,23 @@ func takeOne(t *talk.Talk, lot shorthand.Lot, problems []shorthand.Problem) {
 		t.Make(talk.Home(problem))
 		return
 	}
+	if lot.Bags >= manyBags && lot.BagKG == 0 && lot.KG == 0 && t.Programme.BagKG > 0 { // perhaps they are kg
+		kg := t.Programme.BagKG * grading.Decimal(lot.Bags)
+		draft.Lot.Bags, draft.Lot.BagKG, draft.Lot.KG = 0, 0, 0
+		t.Make(askBack(t, t.Say("bags.many", "bags", lot.Bags, "kg", t.Number(kg.Round(0))), itoa(lot.Bags), ""))
+		t.Memo().MeantAt = bagsScreen
+		t.Lead(strings.Join(trouble, "\n"))
+		return
+	}
 	to := nextStep(t)
 	switch {
 	case draft.Lot.Grower == "":
 		trouble = append(trouble, nobody(t, lot.Grower))
 	case doubtful(t):
 		to = doubtScreen
+	case len(trouble) == 0 && ready(t, draft) && sentTwice(t):
+		t.Make(talk.Go(twiceScreen))
+		return
 	case len(trouble) == 0 && ready(t, draft):
 		t.Make(file(t))
 		return
@@ -87,6 +104,9 @@ func takeOne(t *talk.Talk, lot shorthand.Lot, problems []shorthand.Problem) {
 	t.Make(talk.Go(to))
 	if len(trouble) == 0 {
 		trouble = append(trouble, t.Say("short.noted"))
+		if draft.Lot.KG > 0 { // what was understood of it, to be seen at once
+			trouble[0] = shortAmount(t, draft.Lot) + "."
+		}
 	}
 	t.Lead(strings.TrimSpace(strings.Join(trouble, "\n")))
 }

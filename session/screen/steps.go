@@ -128,12 +128,15 @@ func takeGroup(t *talk.Talk, g group, entry string) talk.Move {
 	if draft == nil {
 		return talk.Home("")
 	}
-	if entry == lackKey || t.Hears("accept.none", entry) && len(missing(t, g)) == len(fresh(t, g)) {
-		return talk.Go(lackScreen)
-	}
 	still := missing(t, g)
 	if len(still) == 0 {
 		still = fresh(t, g)
+	}
+	switch {
+	case mayBeZero(t, g) && t.Hears("shorthand.zero", entry): // nothing was found
+		return record(t, g, still, make([]talk.Typed, len(still)))
+	case entry == lackKey, t.Hears("accept.none", entry) && len(missing(t, g)) == len(fresh(t, g)):
+		return talk.Go(lackScreen)
 	}
 	if len(still) == 0 {
 		return talk.Go(nextStep(t))
@@ -141,6 +144,12 @@ func takeGroup(t *talk.Talk, g group, entry string) talk.Move {
 	numbers, why := talk.ReadNumbers(entry)
 	if why != "" {
 		return misread(t, why, like(t, still))
+	}
+	if move, ask := withoutPoints(t, still, numbers); ask {
+		return move
+	}
+	if move, ask := runTogether(t, still, entry); ask {
+		return move
 	}
 	return record(t, g, still, numbers)
 }

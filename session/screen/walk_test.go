@@ -39,9 +39,13 @@ var paths = [][]string{
 	{"3", "11.95 499999.95 2", "9", "9", "9", "00", "3", "8.95 499999.95 5", "9", "9", "00", "3", "12.95 499999.95 3", "9", "9"},
 	{"3", "99", "1", "1", "9", "9", "9", "0", "2", "0", "3", "0", "4", "0", "0", "2", "1", "9", "9", "0", "2"},
 	{"1", "99", "8 75", "1", "99", "4", "1", "3", "9", "9"},
+	{wholeLot, wholeLot, "2"},
 	{"HELP", "9", "M 13.8 14.1 S 200 O 2.4 I 0.6 zz 4 bag 12"},
 	{"G98 M 13 S 200 O 2.4 I 0.6 B 155.2 T 1.1 P 0 Y 1 R 2 V 0 bag 12 mouldy painted hot\nG99 M 13 S 200 bag 9", "9", "2"},
 }
+
+// wholeLot is a whole check of the walker's grower: the second time it is the same.
+const wholeLot = "G99 M 13.8 14.1 13.9 S 200 O 2.4 I 0.6 B 155.2 T 1.1 P 0 Y 1 R 2 V 0 OK BAG 4999"
 
 // tours are the worlds that the walk goes through in every language.
 var tours = []struct {

@@ -60,7 +60,7 @@ func takeConsent(t *talk.Talk, entry string) talk.Move {
 	case yes(t, entry):
 		t.Agree()
 		if t.Person.Name != "" {
-			return talk.Home(t.Say("consent.thanks"))
+			return welcomed(t, t.Say("consent.thanks"))
 		}
 		return talk.Go(nameScreen)
 	case no(t, entry):
@@ -90,7 +90,16 @@ func takeName(t *talk.Talk, entry string) talk.Move {
 	if len(t.Programme.Districts) > 0 && t.Person.District == "" {
 		return talk.Go(districtScreen)
 	}
-	return talk.Home("")
+	return welcomed(t, "")
+}
+
+// welcomed ends the first call: at the menu, or with the answer to the whole check
+// that it began with.
+func welcomed(t *talk.Talk, line string) talk.Move {
+	if t.TakeFirst() {
+		return talk.Stay("")
+	}
+	return talk.Home(line)
 }
 
 // nameAndVillage parts "Asha, Kisima" at the first comma.
@@ -115,5 +124,5 @@ func takeDistrict(t *talk.Talk, entry string) talk.Move {
 	p := t.Person
 	p.District = t.Programme.Districts[n-1]
 	t.Save(p)
-	return talk.Home("")
+	return welcomed(t, "")
 }

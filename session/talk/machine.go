@@ -35,6 +35,8 @@ type Screen struct {
 	// Free screens take words: an entry is not looked through for slips or
 	// whole checks.
 	Free bool
+	// Times screens take "8*75" for "8 times 75".
+	Times bool
 	// Zero says that a lone 0 may be a reading here, not "back"; it is asked.
 	Zero func(*Talk) bool
 	// Help is the wording key of what "?" says here; nil or "" is general help.
@@ -74,6 +76,9 @@ type Shorthand interface {
 	// Take files what the text says, or asks for what is missing; false when
 	// the text is not meant as a check.
 	Take(t *Talk, text string) bool
+	// Anywhere does what a text asks for on every screen alike; false when it is
+	// none such.
+	Anywhere(t *Talk, text string) bool
 }
 
 // mostHops bounds how many screens one entry can run through.
@@ -149,6 +154,9 @@ func (t *Talk) converse() {
 		t.firstText(entry)
 		return
 	}
+	if t.keepFirst(entry) {
+		return
+	}
 	if t.crossed() && !t.fits(entry) && !t.Hears("accept.menu", entry) {
 		t.Lead(t.Say("resume.line"))
 		return
@@ -197,7 +205,7 @@ func (t *Talk) firstScreen() session.ScreenID {
 // enter gives an entry to the screen that was shown, and what is left of it to
 // the screens it leads to.
 func (t *Talk) enter(entry string) {
-	entry = plainKey(entry)
+	entry = t.starred(plainKey(entry))
 	if t.turnPage(entry) {
 		return
 	}
@@ -212,6 +220,22 @@ func (t *Talk) enter(entry string) {
 			return
 		}
 	}
+}
+
+// starred reads "*" as what a phone of twelve keys has no other key for: alone "?",
+// between digits the decimal point. Not where it stands for "times", nor where the
+// carrier parts entries with it.
+func (t *Talk) starred(entry string) string {
+	screen := t.screen()
+	switch {
+	case !t.In.Star:
+		return entry
+	case entry == "*":
+		return "?"
+	case screen.Free || screen.Times:
+		return entry
+	}
+	return strings.ReplaceAll(entry, "*", ".")
 }
 
 // plainKey writes a short entry's digits as plain ones, so that a key is known
@@ -237,7 +261,7 @@ func (t *Talk) key(entry string) (Move, bool) {
 		return Home(""), true
 	case entry == "0", !screen.Free && len(entry) > 2 && words.Match(lang, "accept.back", entry):
 		return Move{kind: backward}, true
-	case entry == "?", !screen.Free && len(entry) > 2 && (words.Match(lang, "accept.how", entry) || words.Match(lang, "accept.help", entry)):
+	case entry == "?", len(entry) > 2 && (words.Match(lang, "accept.how", entry) || !screen.Free && words.Match(lang, "accept.help", entry)):
 		if screen.ID == HowScreen {
 			return Stay(""), true
 		}

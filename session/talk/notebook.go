@@ -147,11 +147,11 @@ func (n *Notebook) Lead(line string) {
 func (n *Notebook) Led() bool { return n.Memo().Lead != "" && n.Memo().Refused }
 
 // keep is what of the memo outlives a pause: the language chosen before
-// anything was agreed to, an invitation that came with the first message, and
+// anything was agreed to, an invitation or a whole check that came with the first message, and
 // what was told or will be reminded of.
 func (n *Notebook) keep() session.Memo {
 	m := n.Memo()
-	return session.Memo{Language: m.Language, Invitation: m.Invitation, StopTold: m.StopTold, Unfinished: m.Unfinished, Digest: m.Digest}
+	return session.Memo{Language: m.Language, Invitation: m.Invitation, First: m.First, StopTold: m.StopTold, Unfinished: m.Unfinished, Digest: m.Digest}
 }
 
 // Missed counts a wrong slip or code.

@@ -31,6 +31,8 @@ type Talk struct {
 	wasUSSD bool
 	// understood says that some screen took the entry.
 	understood bool
+	// Sure says that the entry was asked about, and is meant as it stands.
+	Sure bool
 }
 
 // open reads what every turn needs. The dialogue is the turn's own to change.

@@ -15,9 +15,9 @@ type Typed struct {
 	// ("1,200"): Value reads it as thousands, Small as a decimal comma.
 	Thousands bool
 	Small     grading.Decimal
-	// Percent says that a percent sign stood behind it, Plus that a plus sign stood
-	// between it and the number before.
-	Percent, Plus bool
+	// Percent says that a percent sign stood behind it, Kilos that kg did, Plus that a
+	// plus sign stood between it and the number before.
+	Percent, Kilos, Plus bool
 }
 
 // Misread says why an entry is not a list of numbers.
@@ -54,8 +54,8 @@ func ReadNumbers(entry string) ([]Typed, Misread) {
 		}
 		token = strings.TrimRight(strings.TrimLeft(token, ":"), ",:.") // a mark in front is a decimal mark: ".5"
 		if token == "" || isUnit(token) {
-			if token == "%" && len(all) > 0 {
-				all[len(all)-1].Percent = true
+			if len(all) > 0 && token != "" {
+				all[len(all)-1].unit(token)
 			}
 			continue
 		}
@@ -94,21 +94,21 @@ func readToken(token string) ([]Typed, Misread) {
 	if strings.Contains(token, "-") {
 		return nil, NotNumber
 	}
-	bare, percent := trimUnit(token)
+	bare, unit := trimUnit(token)
 	if strings.Count(bare, ",") > 0 && strings.Contains(bare, ".") || strings.Count(bare, ",") > 1 {
-		return readJoined(bare, percent)
+		return readJoined(bare, unit)
 	}
 	one, ok := readOne(bare)
 	if !ok {
 		return nil, NotNumber
 	}
-	one.Percent = percent
+	one.unit(unit)
 	return []Typed{one}, ""
 }
 
 // readJoined reads "13.8,14.1,13.9" and "8,75,600": commas that cannot be
 // decimal marks part the numbers.
-func readJoined(bare string, percent bool) ([]Typed, Misread) {
+func readJoined(bare, unit string) ([]Typed, Misread) {
 	var all []Typed
 	before := "."
 	for _, part := range strings.Split(bare, ",") {
@@ -118,19 +118,26 @@ func readJoined(bare string, percent bool) ([]Typed, Misread) {
 		if thousands := len(whole) == 3 && !strings.Contains(before, "."); !ok || thousands {
 			return nil, NotNumber // "1,200.5" may be one number or two
 		}
-		one.Percent = percent || own
+		one.unit(unit)
+		one.unit(own)
 		all, before = append(all, one), part
 	}
 	return all, ""
 }
 
-func trimUnit(token string) (bare string, percent bool) {
+func trimUnit(token string) (bare, unit string) {
 	for _, unit := range typedUnits {
 		if cut, ok := strings.CutSuffix(token, unit); ok && cut != "" {
-			return cut, unit == "%" || unit == "pct"
+			return cut, unit
 		}
 	}
-	return token, false
+	return token, ""
+}
+
+// unit notes the unit that stood behind a number.
+func (n *Typed) unit(unit string) {
+	n.Percent = n.Percent || unit == "%" || unit == "pct"
+	n.Kilos = n.Kilos || strings.HasPrefix(unit, "k")
 }
 
 // readOne reads one number with at most one decimal mark.

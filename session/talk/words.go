@@ -35,6 +35,7 @@ func (t *Talk) byWord() bool {
 	case t.agreed() && !t.free() && t.Person.Role == session.Coordinator && t.hearsAny("accept.week", entry):
 		t.settle()
 		t.Make(Go(WeekScreen))
+	case t.agreed() && t.anywhere(entry):
 	case t.free() && sms && t.agreed() && readingsIn(entry):
 		t.settle()
 		return t.machine.Shorthand != nil && t.machine.Shorthand.Take(t, entry)
@@ -52,6 +53,17 @@ func (t *Talk) byWord() bool {
 		return false
 	}
 	return true
+}
+
+// anywhere does what a text asks for whatever the screen; where any words are
+// taken, it has to have a number.
+func (t *Talk) anywhere(entry string) bool {
+	words := strings.ContainsFunc(entry, unicode.IsLetter) && len(entry) <= 160
+	if t.machine.Shorthand == nil || !words || t.free() && !strings.ContainsAny(entry, "0123456789") {
+		return false
+	}
+	t.settle()
+	return t.machine.Shorthand.Anywhere(t, entry)
 }
 
 // numbersOnly tells an answer to a step from a whole check: "O,24 g" is a number.
@@ -142,12 +154,32 @@ func (t *Talk) firstText(entry string) {
 		if code, ok := inviteIn(entry); ok {
 			t.Memo().Invitation = code
 		}
+		t.keepFirst(entry)
 		return
 	}
 	t.enter(entry)
 	if !t.understood {
 		t.Memo().Lead = ""
 	}
+}
+
+// keepFirst keeps a whole check of somebody who has not agreed to anything yet, until
+// they have; it goes with them if they decline.
+func (t *Talk) keepFirst(entry string) bool {
+	if t.agreed() || t.In.Kind != session.SMS || t.machine.Shorthand == nil || !readingsIn(entry) {
+		return false
+	}
+	t.Memo().First = entry
+	t.Lead(t.Say("resume.kept"))
+	return true
+}
+
+// TakeFirst answers the whole check that came before anything was agreed to; false
+// when none did, or it is none.
+func (t *Talk) TakeFirst() bool {
+	text := t.Memo().First
+	t.Memo().First = ""
+	return text != "" && t.machine.Shorthand != nil && t.machine.Shorthand.Take(t, text)
 }
 
 // inviteIn finds an invitation code in a first message: alone or as its last word.

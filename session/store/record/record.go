@@ -63,6 +63,11 @@ func memoFields(c *Coder, m *session.Memo) {
 	whole(c, 23, &m.DryFrom)
 	whole(c, 24, &m.DryKG)
 	whole(c, 25, &m.DryKeep)
+	Text(c, 26, &m.First)
+	Text(c, 27, &m.Question)
+	Text(c, 28, &m.Meant)
+	Text(c, 29, &m.MeantAt)
+	Text(c, 30, &m.Otherwise)
 }
 
 func draftFields(c *Coder, d *session.Draft) {

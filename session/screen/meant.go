@@ -1,0 +1,101 @@
+package screen
+
+import (
+	"strings"
+
+	"threshline/grading"
+	"threshline/session"
+	"threshline/session/talk"
+)
+
+// meantScreen asks back what an entry may mean that cannot be taken as it stands,
+// or hardly: "13.2 13.3 13.1?".
+const meantScreen session.ScreenID = "meant"
+
+func meant() []talk.Screen {
+	return []talk.Screen{{ID: meantScreen, Show: showMeant, Take: takeMeant}}
+}
+
+// askBack leads to the question whether an entry was meant as another; if not, what
+// it is otherwise, "" to ask for it again.
+func askBack(t *talk.Talk, question, entry, otherwise string) talk.Move {
+	m := t.Memo()
+	m.Question, m.Meant, m.Otherwise, m.MeantAt = question, entry, otherwise, t.Dialogue.Screen
+	return talk.Go(meantScreen)
+}
+
+func showMeant(t *talk.Talk) talk.Shown {
+	return says(t.Memo().Question, t.Say("consent.yes"), t.Say("consent.no"))
+}
+
+// takeMeant goes on with the one or the other. Anything but a yes or a no is the
+// right entry itself.
+func takeMeant(t *talk.Talk, entry string) talk.Move {
+	m := t.Memo()
+	t.Sure = true
+	switch {
+	case yes(t, entry):
+		return talk.Instead(m.MeantAt, m.Meant)
+	case no(t, entry):
+		return talk.Instead(m.MeantAt, m.Otherwise)
+	case several(entry) || measured(entry) || noChoice(entry):
+		t.Sure = false
+		return talk.Instead(m.MeantAt, entry)
+	}
+	return wrongChoice(t)
+}
+
+// noChoice reports whether an entry is one number that is no choice.
+func noChoice(entry string) bool {
+	n, _ := choice(entry)
+	return n > 2
+}
+
+// withoutPoints asks about moistures typed without the point, "132 133 131", where
+// each would be one with it.
+func withoutPoints(t *talk.Talk, still []grading.Field, numbers []talk.Typed) (talk.Move, bool) {
+	n := min(count(still, grading.Moisture), len(numbers))
+	var read []grading.Decimal
+	for i, one := range numbers {
+		v := one.Value
+		if i < n {
+			if v < 100*whole || v%whole != 0 || v/10 < leastMoisture || v/10 > mostMoisture || one.Thousands {
+				return talk.Move{}, false
+			}
+			v /= 10
+		}
+		read = append(read, v)
+	}
+	if n == 0 {
+		return talk.Move{}, false
+	}
+	return askBack(t, spokenNumbers(t, read[:n])+"?", typed(read), ""), true
+}
+
+// runTogether asks about counts typed without a space between them, "012": as many
+// digits as counts, that cannot be one number.
+func runTogether(t *talk.Talk, still []grading.Field, entry string) (talk.Move, bool) {
+	digits := session.PlainDigits(strings.TrimSpace(entry))
+	if len(still) < 2 || len(digits) != len(still) || strings.Trim(digits, "0123456789") != "" {
+		return talk.Move{}, false
+	}
+	for _, f := range still {
+		if f.Kind() != grading.CountField {
+			return talk.Move{}, false
+		}
+	}
+	if len(digits) < 3 && digits[0] != '0' {
+		return talk.Move{}, false
+	}
+	apart := strings.Join(strings.Split(digits, ""), " ")
+	return askBack(t, apart+"?", apart, ""), true
+}
+
+// spokenNumbers writes numbers down the way the language does.
+func spokenNumbers(t *talk.Talk, all []grading.Decimal) string {
+	var out []string
+	for _, v := range all {
+		out = append(out, t.Number(v))
+	}
+	return strings.Join(out, " ")
+}

@@ -1,0 +1,86 @@
+package screen
+
+import (
+	"slices"
+	"time"
+
+	"threshline/grading"
+	"threshline/session"
+	"threshline/session/talk"
+)
+
+// twiceScreen asks, of a report that is the same as one filed lately, whether it is
+// the same lot: a message that came twice under two numbers files one check.
+const twiceScreen session.ScreenID = "twice"
+
+// sameWithin is how long the same report is taken for a repetition, as long as a
+// redelivery by SMS is known. sureAnother says that it is none. Source: assumed.
+const (
+	sameWithin  = 7 * 24 * time.Hour
+	sureAnother = "another lot"
+)
+
+func twice() []talk.Screen {
+	return []talk.Screen{{ID: twiceScreen, Show: showTwice, Take: takeTwice, Help: helpful("help.slip")}}
+}
+
+// repeated is the filed check that the check under way is the same as in every
+// reading and in bags and kg; false where it is known to be another lot.
+func repeated(t *talk.Talk) (session.Check, bool) {
+	draft := t.Draft()
+	if draft == nil || draft.Recheck != "" || draft.Corrects != "" || slices.Contains(draft.Sure, sureAnother) {
+		return session.Check{}, false
+	}
+	for _, c := range t.MyChecks(mostMine) {
+		lot := c.Lot.Grower == draft.Lot.Grower && c.Lot.Bags == draft.Lot.Bags && c.Lot.KG == draft.Lot.KG
+		if lot && c.State == session.Filed && c.Recheck == "" && t.In.At.Sub(c.At) <= sameWithin && sameReport(&c.Readings, &draft.Readings) {
+			return c, true
+		}
+	}
+	return session.Check{}, false
+}
+
+func sentTwice(t *talk.Talk) bool {
+	_, again := repeated(t)
+	return again
+}
+
+// sameReport reports whether all that was measured is the same, and every sign of
+// the later report was in the first: which may have been completed since.
+func sameReport(was, is *grading.Readings) bool {
+	for _, f := range grading.Fields() {
+		a, one := was.Get(f)
+		b, two := is.Get(f)
+		if f.Group() != grading.Insects && (one != two || a != b) {
+			return false
+		}
+	}
+	return slices.Equal(was.Repeats, is.Repeats) && !slices.ContainsFunc(is.Flags, func(f grading.Flag) bool { return !slices.Contains(was.Flags, f) })
+}
+
+func showTwice(t *talk.Talk) talk.Shown {
+	c, ok := repeated(t)
+	if !ok {
+		return says(t.Say("unfinished.none"))
+	}
+	return says(t.Say("twice.ask", "lot", t.LotName(c.Lot), "slip", string(c.Slip)), t.Say("consent.yes"), t.Say("twice.another"))
+}
+
+// takeTwice lets the repetition go and shows the check, or files it as one of
+// another lot.
+func takeTwice(t *talk.Talk, entry string) talk.Move {
+	c, ok := repeated(t)
+	switch {
+	case !ok:
+		return talk.Home("")
+	case yes(t, entry):
+		t.DropDraft()
+		t.Memo().Slip = c.Slip
+		return talk.Leap(gradeScreen)
+	case no(t, entry):
+		draft := t.Draft()
+		draft.Sure = append(draft.Sure, sureAnother)
+		return file(t)
+	}
+	return wrongChoice(t)
+}
