@@ -110,9 +110,9 @@ func TestJoinedAlertsFitOneMessageInEveryLanguage(t *testing.T) {
 			}
 			const chief = session.Phone("+33639983501")
 			head(w, chief, "", func(p *session.Person) { p.Language = session.Language(lang) })
-			for range 40 {
+			for i := range 40 {
 				w.now = w.now.Add(5 * time.Second)
-				if _, err := h.sms("G1 " + fmt.Sprintf(lotOfKisima, "29.15 29.25 29.35") + seen); err != nil {
+				if _, err := h.sms("G1 " + fmt.Sprintf(lotOfKisima, fmt.Sprintf("29.15 29.25 29.%d", 30+i)) + seen); err != nil {
 					t.Fatal(err)
 				}
 			}

@@ -104,7 +104,7 @@ func oneOfMany(t *talk.Talk, lot shorthand.Lot, problems []shorthand.Problem) to
 		one.name, one.text = "", strings.TrimSpace(nobody(t, lot.Grower)+" "+t.Say("short.whose"))
 	case len(trouble) > 0:
 		one.text = strings.Join(append(trouble, t.Say("short.whose")), " ")
-	case doubtful(t), signsOpen(t), sentTwice(t), lot.Bags >= manyBags && lot.BagKG == 0 && lot.KG == 0:
+	case doubtful(t), signsOpen(t), sentTwice(t), manyAlone(t, &lot):
 		one.text = t.Say("short.doubt")
 	case unasked(t):
 		one.text = t.Say("short.unasked")

@@ -62,6 +62,13 @@ func (s short) Anywhere(t *talk.Talk, text string) bool {
 	return true
 }
 
+// manyAlone reports whether so many bags are said without their kg that they may
+// be kg. A danger is filed at once, however much there is of it.
+func manyAlone(t *talk.Talk, lot *shorthand.Lot) bool {
+	alone := lot.Bags >= manyBags && lot.BagKG == 0 && lot.KG == 0 && t.Programme.BagKG > 0
+	return alone && len(lot.Readings.Flags) == 0 && !insects(&lot.Readings)
+}
+
 // tooLong says of a message of which no lot fits that it is so.
 func tooLong(t *talk.Talk, problems []shorthand.Problem) bool {
 	if !slices.ContainsFunc(problems, func(p shorthand.Problem) bool { return p.Trouble == shorthand.TooLong }) {
@@ -80,7 +87,7 @@ func takeOne(t *talk.Talk, lot shorthand.Lot, problems []shorthand.Problem) {
 		t.Make(talk.Home(problem))
 		return
 	}
-	if lot.Bags >= manyBags && lot.BagKG == 0 && lot.KG == 0 && t.Programme.BagKG > 0 { // perhaps they are kg
+	if manyAlone(t, &lot) { // perhaps they are kg
 		kg := t.Programme.BagKG * grading.Decimal(lot.Bags)
 		draft.Lot.Bags, draft.Lot.BagKG, draft.Lot.KG = 0, 0, 0
 		t.Make(askBack(t, t.Say("bags.many", "bags", lot.Bags, "kg", t.Number(kg.Round(0))), itoa(lot.Bags), ""))

@@ -13,10 +13,10 @@ import (
 // the same lot: a message that came twice under two numbers files one check.
 const twiceScreen session.ScreenID = "twice"
 
-// sameWithin is how long the same report is taken for a repetition, as long as a
-// redelivery by SMS is known. sureAnother says that it is none. Source: assumed.
+// sameWithin is how long the same report is taken for a repetition; sureAnother says
+// that it is none. Source: assumed.
 const (
-	sameWithin  = 7 * 24 * time.Hour
+	sameWithin  = 24 * time.Hour
 	sureAnother = "another lot"
 )
 
@@ -25,10 +25,11 @@ func twice() []talk.Screen {
 }
 
 // repeated is the filed check that the check under way is the same as in every
-// reading and in bags and kg; false where it is known to be another lot.
+// reading and in bags and kg; false where it is known to be another lot. A danger
+// is filed at once, as often as it is told.
 func repeated(t *talk.Talk) (session.Check, bool) {
 	draft := t.Draft()
-	if draft == nil || draft.Recheck != "" || draft.Corrects != "" || slices.Contains(draft.Sure, sureAnother) {
+	if draft == nil || len(draft.Readings.Flags) > 0 || insects(&draft.Readings) || draft.Recheck != "" || draft.Corrects != "" || slices.Contains(draft.Sure, sureAnother) {
 		return session.Check{}, false
 	}
 	for _, c := range t.MyChecks(mostMine) {
@@ -38,6 +39,13 @@ func repeated(t *talk.Talk) (session.Check, bool) {
 		}
 	}
 	return session.Check{}, false
+}
+
+// insects reports whether any were found alive.
+func insects(r *grading.Readings) bool {
+	weevils, _ := r.Get(grading.LiveWeevils)
+	others, _ := r.Get(grading.LiveOthers)
+	return weevils+others > 0
 }
 
 func sentTwice(t *talk.Talk) bool {

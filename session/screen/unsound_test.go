@@ -180,7 +180,7 @@ func TestASlipSaysWhatNobodyShouldEat(t *testing.T) {
 				grower := session.Person{ID: "g", Phone: "+33639985502", Role: session.Grower, Name: "Asha", Language: session.Language(lang), Consent: session.Consent{Version: 1, Given: true}}
 				w.store.people["g"] = grower
 				h := &handset{world: w, number: grower.Phone}
-				h.all(t, "M 22 22.1 22 S 200 O 1.4 I 0.2 B 155 T 0.5 P 0 Y 0 R 2 V 0 bag 999 "+flags)
+				h.all(t, "M 22 22.1 22 S 200 O 1.4 I 0.2 B 155 T 0.5 P 0 Y 0 R 2 V 0 bag 999 kg 74925 "+flags)
 				all, _ := w.store.list(1, func(session.Check) bool { return true })
 				if len(all) != 1 {
 					t.Fatalf("%s, %s, %q: %d checks", standard, lang, flags, len(all))

@@ -45,7 +45,7 @@ var paths = [][]string{
 }
 
 // wholeLot is a whole check of the walker's grower: the second time it is the same.
-const wholeLot = "G99 M 13.8 14.1 13.9 S 200 O 2.4 I 0.6 B 155.2 T 1.1 P 0 Y 1 R 2 V 0 OK BAG 4999"
+const wholeLot = "G99 M 13.8 14.1 13.9 S 200 O 2.4 I 0.6 B 155.2 T 1.1 P 0 Y 1 R 2 V 0 OK BAG 4999 KG 374925"
 
 // tours are the worlds that the walk goes through in every language.
 var tours = []struct {
