@@ -98,8 +98,11 @@ func (r *Readings) Set(f Field, d Decimal) {
 	r.has = r.has.With(f)
 }
 
-// Unset forgets a field.
+// Unset forgets a field; with stones goes the sand that is of them.
 func (r *Readings) Unset(f Field) {
+	if f == Stones {
+		r.Unset(SandWeight)
+	}
 	if f == Moisture {
 		r.Repeats = nil
 		return

@@ -32,6 +32,15 @@ const (
 	Withdrawn CheckState = "withdrawn"
 )
 
+// Procedure is the edition of the work by hand that "?" and the pocket card say and
+// checks are made by now. It rises when the same lot would give other readings.
+//
+//   - 0 and 1: as it was before checks noted it. Broken pieces were weighed with the
+//     thin grains, and of what fell through the sieve only stones and sand.
+//   - 2: broken pieces are put aside; chaff and stones are what fell and what was
+//     picked; on the pan lie whole grains that stayed on the sieve.
+const Procedure = 2
+
 // Check is one lot's readings, grade and remedy, once confirmed. It is filed
 // for ever: a mistake is marked, never erased.
 type Check struct {
@@ -51,6 +60,9 @@ type Check struct {
 	Started, At time.Time
 	// Paces are the seconds from Started at which each reading came.
 	Paces map[grading.Field]int
+
+	// Procedure is the edition of the work by hand that the readings were made by.
+	Procedure int
 
 	// What was decided at that time, by which table.
 	StandardID, Edition string

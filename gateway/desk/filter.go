@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"net/url"
 	"slices"
+	"strconv"
 	"strings"
 	"time"
 
@@ -82,7 +83,17 @@ func readFilter(q url.Values, v *access.Visitor) (chosen, error) {
 	}
 	c.Village, c.Variety, c.Channel = c.query.Get("village"), c.query.Get("variety"), c.query.Get("channel")
 	c.Agent, c.Grower = session.PersonID(c.query.Get("agent")), session.PersonID(c.query.Get("grower"))
-	c.Standard, c.Edition, _ = strings.Cut(c.query.Get("standard"), "|")
+	table := strings.SplitN(c.query.Get("standard"), "|", 3)
+	if c.Standard = table[0]; len(table) > 1 {
+		c.Edition = table[1]
+	}
+	if len(table) > 2 {
+		n, err := strconv.Atoi(table[2])
+		if err != nil {
+			return c, paper.Wrong("There is no such edition of the procedure.")
+		}
+		c.Procedure = &n
+	}
 	c.Grade, c.Deciding = grading.GradeLabel(c.query.Get("grade")), grading.ParameterID(c.query.Get("deciding"))
 	if err := c.readChoices(); err != nil {
 		return c, err
@@ -204,6 +215,9 @@ func (c *chosen) words(d *Desk, v *access.Visitor, name func(session.PersonID) s
 			value = c.Standard
 			if c.Edition != "" {
 				value += ", " + c.Edition
+			}
+			if c.Procedure != nil {
+				value += ", " + procedureName(*c.Procedure)
 			}
 		}
 		parts = append(parts, key+" "+value)

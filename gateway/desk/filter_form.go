@@ -2,6 +2,7 @@ package desk
 
 import (
 	"slices"
+	"strconv"
 	"strings"
 
 	"threshline/gateway/desk/access"
@@ -66,7 +67,7 @@ func (d *Desk) form(action string, c *chosen, v *access.Visitor) filterForm {
 		}
 	}
 	add("deciding", "Held down by", "Anything", deciding)
-	add("standard", "Standard", "Any", standardOptions(all.Grades))
+	add("standard", "Standard", "Any", standardOptions(&all))
 	add("channel", "Channel", "Any", keys(all.Channels, nil))
 	var of []paper.Option
 	for _, k := range kinds[1:] {
@@ -110,11 +111,15 @@ func gradeOptions(grades []ledger.GradeTally) (list []paper.Option) {
 	return list
 }
 
-func standardOptions(grades []ledger.GradeTally) (list []paper.Option) {
-	for _, g := range grades {
+func standardOptions(all *ledger.Summary) (list []paper.Option) {
+	procedures := tables{procedures: tablesOf(all).procedures}
+	for _, g := range all.Grades {
 		value := g.Standard + "|" + g.Edition
+		if procedures.procedures {
+			value += "|" + strconv.Itoa(g.Procedure)
+		}
 		if !slices.ContainsFunc(list, func(o paper.Option) bool { return o.Value == value }) {
-			list = append(list, paper.Option{Value: value, Label: g.Standard + ", " + g.Edition})
+			list = append(list, paper.Option{Value: value, Label: g.Standard + ", " + g.Edition + procedures.name("", g.Procedure)})
 		}
 	}
 	return list

@@ -164,7 +164,8 @@ func reading(moisture, chaff, red int64) grading.Readings {
 func (h *house) check(i int, where string, r grading.Readings) session.Check {
 	h.t.Helper()
 	c := session.Check{
-		Slip: session.NewSlip(uint64(i)*7919 + 11), State: session.Filed, Readings: r, Channel: "valley-sms", Language: "sw",
+		Procedure: session.Procedure,
+		Slip:      session.NewSlip(uint64(i)*7919 + 11), State: session.Filed, Readings: r, Channel: "valley-sms", Language: "sw",
 		Started: begin.Add(time.Duration(i) * time.Hour), At: begin.Add(time.Duration(i)*time.Hour + 12*time.Minute),
 		Paces: map[grading.Field]int{grading.Moisture: 60, grading.Chaff: 300, grading.Counted: 600},
 		Lot:   session.Lot{Grower: "g-upper", Variety: "Kijani", District: "Upper Mbuyu", Village: "Weir", Bags: 8, BagKG: h.programme.BagKG, KG: 8 * h.programme.BagKG},

@@ -56,12 +56,10 @@ func (d *Desk) grades(w http.ResponseWriter, r *http.Request, v *access.Visitor)
 // for each grade.
 func (d *Desk) groups(caption, what string, groups []ledger.Group, s *ledger.Summary, most int, key func(string) paper.Cell) paper.Table {
 	t := paper.Table{Caption: caption, Head: paper.Heads(what, "#Checks", "#Lots", "#In grade", "#95% interval")}
-	several := severalStandards(s)
+	several := tablesOf(s)
 	for i := range s.Grades {
-		label := string(s.Grades[i].Label)
-		if several {
-			label += ", " + s.Grades[i].Standard
-		}
+		g := &s.Grades[i]
+		label := string(g.Label) + several.name(g.Standard, g.Procedure)
 		t.Head = append(t.Head, paper.Column{Label: label, Number: true})
 	}
 	t.Head = append(t.Head, paper.Column{Label: "Mostly held down by"})
@@ -107,7 +105,7 @@ func (d *Desk) rechecks(s *ledger.Summary) rechecksView {
 		v.Said = paper.Plural(r.Compared, "lot") + " checked again: " + paper.Count(r.Better) + " better, " + paper.Count(r.Same) + " the same, " + paper.Count(r.Worse) +
 			" worse; " + strconv.FormatFloat(r.Steps, 'f', 2, 64) + " grades up in the mean."
 	}
-	several := severalStandards(s)
+	several := tablesOf(s)
 	v.Moves = paper.Table{Caption: "From grade to grade", Head: paper.Heads("Before", "After", "#Lots")}
 	for _, m := range r.Moves {
 		v.Moves.Add(gradeLabel(&s.Grades[m.From], several), gradeLabel(&s.Grades[m.To], several), paper.Count(m.Lots))

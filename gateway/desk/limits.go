@@ -46,7 +46,7 @@ func (d *Desk) limits(w http.ResponseWriter, r *http.Request, v *access.Visitor)
 	for _, m := range s.Remedies {
 		page.Remedies.Add(paper.Say("remedy", m.Key), paper.Count(m.Share.Count), paper.Percent(m.Share.Value()), paper.Weight(m.KG))
 	}
-	several := severalStandards(s)
+	several := tablesOf(s)
 	for i := range s.Parameters {
 		if i >= mostParameters {
 			break
@@ -60,14 +60,12 @@ func (d *Desk) limits(w http.ResponseWriter, r *http.Request, v *access.Visitor)
 // mostParameters bounds the charts of a page.
 const mostParameters = 16
 
-func (d *Desk) parameterView(i int, p *ledger.Distribution, several bool) parameterView {
+func (d *Desk) parameterView(i int, p *ledger.Distribution, several tables) parameterView {
 	label := p.Label
 	if label == "" {
 		label = d.parameterLabel(p.Standard, p.Parameter)
 	}
-	if several {
-		label += ", " + p.Standard
-	}
+	label += several.name(p.Standard, p.Procedure)
 	v := parameterView{Label: label, Unit: paper.Unit(p.Unit, p.Basis)}
 	v.Said = "Measured in " + paper.Share(p.Measured) + " lots. Mean " + strconv.FormatFloat(p.Mean, 'f', p.Decimals+1, 64) +
 		", median " + p.Median.AtLeast(p.Decimals) + ", nine in ten between " + p.P5.AtLeast(p.Decimals) + " and " + p.P95.AtLeast(p.Decimals) + "."

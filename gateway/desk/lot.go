@@ -22,6 +22,7 @@ type lotPage struct {
 	Row              lotRow
 	GrowerSays       string
 	Confidence       string
+	Procedure        string // the edition of the work by hand
 	Title, Edition   string
 	Status           string
 	Values           paper.Table
@@ -56,7 +57,7 @@ func (d *Desk) lot(w http.ResponseWriter, r *http.Request, v *access.Visitor) er
 	if !v.Sees(c.Lot.District) {
 		return session.ErrNotFound // not even that there is such a lot
 	}
-	page := lotPage{Check: c, Row: d.lotRow(v, &c), Readings: readings(&c), Later: later(v, past, c.Slip)}
+	page := lotPage{Procedure: procedureFact(c.Procedure), Check: c, Row: d.lotRow(v, &c), Readings: readings(&c), Later: later(v, past, c.Slip)}
 	if c.Pooled() {
 		page.Sample = readings(&session.Check{Readings: c.Sample, Paces: c.Paces})
 		page.Sample.Caption = "What the last sample alone gave; the readings above are those of all samples together"
@@ -82,6 +83,17 @@ func (d *Desk) lot(w http.ResponseWriter, r *http.Request, v *access.Visitor) er
 	}
 	d.Show(w, r, http.StatusOK, v, "lot", "Lot "+string(c.Slip), page)
 	return nil
+}
+
+// procedureFact is the edition of the work by hand that a check was made by.
+func procedureFact(n int) string {
+	switch {
+	case n < 1:
+		return "edition 1, before checks noted it"
+	case n < session.Procedure:
+		return "edition " + strconv.Itoa(n) + "; checks made now are of edition " + strconv.Itoa(session.Procedure)
+	}
+	return "edition " + strconv.Itoa(n)
 }
 
 // standard finds the table that a check was graded by.

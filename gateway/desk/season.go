@@ -79,6 +79,9 @@ func lead(s *ledger.Summary, kind ledger.Kind) string {
 	} else {
 		text += ", from " + paper.Day(s.FirstDay) + " to " + paper.Day(s.LastDay) + "."
 	}
+	if tablesOf(s).procedures {
+		text += " They were measured by several editions of the procedure, which are not to be compared: choose one under Standard."
+	}
 	if kind == ledger.FirstCheck {
 		return text + " A lot counts by its first check."
 	}
@@ -136,32 +139,47 @@ func (d *Desk) glance(page *seasonPage, f ledger.Filter) {
 	page.Findings, page.AsOf = len(odd.result.Findings), what.old(d.cfg.Programme.Zone)
 }
 
-// gradeLabel is a grade with its standard where there are several.
-func gradeLabel(g *ledger.GradeTally, several bool) string {
+// gradeLabel is a grade with its table where there are several.
+func gradeLabel(g *ledger.GradeTally, several tables) string {
 	label := string(g.Label)
 	if g.OutOfGrade() {
 		label += " (not in the ladder)"
 	} else {
 		label += " (" + strconv.Itoa(g.Rank) + " of " + strconv.Itoa(g.Of) + ")"
 	}
-	if several {
-		label += ", " + g.Standard
-	}
-	return label
+	return label + several.name(g.Standard, g.Procedure)
 }
 
-func severalStandards(s *ledger.Summary) bool {
+// tables tells what lots differ in whose grades are not to be compared.
+type tables struct{ standards, procedures bool }
+
+func tablesOf(s *ledger.Summary) (t tables) {
 	for i := range s.Grades {
-		if s.Grades[i].Standard != s.Grades[0].Standard || s.Grades[i].Edition != s.Grades[0].Edition {
-			return true
-		}
+		g, first := &s.Grades[i], &s.Grades[0]
+		t.standards = t.standards || g.Standard != first.Standard || g.Edition != first.Edition
+		t.procedures = t.procedures || g.Procedure != first.Procedure
 	}
-	return false
+	return t
 }
+
+// name is what tells a table from the others in a label; "" where there is one.
+func (t tables) name(standard string, procedure int) (name string) {
+	if t.standards {
+		name = ", " + standard
+	}
+	if t.procedures {
+		name += ", " + procedureName(procedure)
+	}
+	return name
+}
+
+// procedureName is an edition of the work by hand. Checks of before it was noted
+// are of the first.
+func procedureName(procedure int) string { return "procedure " + strconv.Itoa(max(procedure, 1)) }
 
 // gradeChart draws the share of each grade.
 func gradeChart(s *ledger.Summary) chart.Drawing {
-	several := severalStandards(s)
+	several := tablesOf(s)
 	t := paper.Table{
 		Caption: "Lots by grade, each as a share of the lots by the same standard",
 		Head:    paper.Heads("Grade", "#Lots", "#Share", "#95% interval", "#Weight", "#Mean chance of the grade"),

@@ -71,6 +71,9 @@ func (d *Desk) since(l *lotRecord, s *grading.Standard) *sinceView {
 	case found.OtherTable:
 		tell("The two were graded by different tables, " + l.before.StandardID + " (" + l.before.Edition + ") and " + c.StandardID + " (" + c.Edition + "), so they are not compared.")
 		return v
+	case found.OtherProcedure:
+		tell("The two were measured by different editions of the procedure, so they are not compared.")
+		return v
 	case c.Pooled():
 		tell("Nothing was to be done to the lot in between: this is another sample of it, and the grade is that of both samples together.")
 	case found.Resampled:

@@ -41,8 +41,12 @@ func wordOf[T ~string](n *names[T], word T) uint32 {
 // place is a village of a district.
 type place struct{ district, village string }
 
-// edition names a table by which checks were graded.
-type edition struct{ standard, edition string }
+// edition names a table by which checks were graded, of readings that were made by
+// one edition of the procedure: others are not like them.
+type edition struct {
+	standard, edition string
+	procedure         int
+}
 
 // verdict is all that was decided about a check and that many checks share.
 type verdict struct {
@@ -121,8 +125,8 @@ func (b *books) share() {
 }
 
 // tableOf finds or begins a table.
-func (b *books) tableOf(id, ed string) uint32 {
-	t := b.table.id(edition{id, ed})
+func (b *books) tableOf(id, ed string, procedure int) uint32 {
+	t := b.table.id(edition{id, ed, procedure})
 	if int(t) == len(b.standards) {
 		var found *grading.Standard
 		for _, s := range b.given {
@@ -137,7 +141,7 @@ func (b *books) tableOf(id, ed string) uint32 {
 
 // verdictOf finds or begins the verdict of a check.
 func (b *books) verdictOf(c *session.Check) uint32 {
-	table := b.tableOf(c.StandardID, c.Edition)
+	table := b.tableOf(c.StandardID, c.Edition, c.Procedure)
 	rank := b.standing.id(standing{table, c.Rank, c.Of, c.Grade})
 	k := binary.AppendUvarint(b.verdictKey[:0], uint64(rank))
 	if c.Complete {

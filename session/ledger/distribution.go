@@ -12,6 +12,7 @@ import (
 // would put a value on the wrong side of a limit.
 type Distribution struct {
 	Standard, Edition string
+	Procedure         int // of the readings: see session.Procedure
 	Parameter         grading.ParameterID
 	// Label, Unit, Basis and Decimals are the standard's; empty when its table
 	// is not known to the ledger.
@@ -143,7 +144,7 @@ func (t *tally) distributions() []Distribution {
 			continue
 		}
 		ed := t.shelf.tables[p.table]
-		d := Distribution{Standard: ed.standard, Edition: ed.edition, Parameter: p.id, Values: values, Decimals: usualDecimals}
+		d := Distribution{Standard: ed.standard, Edition: ed.edition, Procedure: ed.procedure, Parameter: p.id, Values: values, Decimals: usualDecimals}
 		d.describe(byTable[p.table])
 		if p.of != nil {
 			d.Label, d.Unit, d.Basis, d.Decimals = p.of.Label, p.of.Unit, p.of.Basis, p.of.Decimals

@@ -19,6 +19,7 @@ type Filter struct {
 	Village, Variety, Channel   string
 	Agent, Reporter, Grower     session.PersonID
 	Standard, Edition           string
+	Procedure                   *int // the edition of the work by hand
 	Grade                       grading.GradeLabel
 	Deciding                    grading.ParameterID // one of the parameters that decide
 	Gate                        string              // one of the gates that hold
@@ -113,7 +114,7 @@ func lookUp[T ~string](m *matcher, list []T, word T, of func(*chunk) []uint32) {
 
 // verdicts tells which verdicts match; nil when all do.
 func (v *View) verdicts(f *Filter) []bool {
-	if f.Standard == "" && f.Edition == "" && f.Grade == "" && f.Deciding == "" && f.Gate == "" && f.Remedy == "" && !f.OnlyLacking {
+	if f.Standard == "" && f.Edition == "" && f.Procedure == nil && f.Grade == "" && f.Deciding == "" && f.Gate == "" && f.Remedy == "" && !f.OnlyLacking {
 		return nil
 	}
 	fits := make([]bool, len(v.shelf.verdicts))
@@ -122,6 +123,7 @@ func (v *View) verdicts(f *Filter) []bool {
 		t := v.shelf.tables[d.table]
 		fits[i] = (f.Standard == "" || t.standard == f.Standard) &&
 			(f.Edition == "" || t.edition == f.Edition) &&
+			(f.Procedure == nil || t.procedure == *f.Procedure) &&
 			(f.Grade == "" || v.shelf.standings[d.standing].label == f.Grade) &&
 			(f.Deciding == "" || slices.Contains(d.deciding, f.Deciding)) &&
 			(f.Gate == "" || slices.Contains(d.gates, f.Gate)) &&

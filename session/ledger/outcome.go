@@ -44,14 +44,14 @@ func (r *reckoning) gradeNames(total *part) (list []GradeName, place []int) {
 	}
 	slices.SortFunc(tables, func(a, b int) int {
 		return cmp.Or(cmp.Compare(lots[b], lots[a]), cmp.Compare(s.tables[a].standard, s.tables[b].standard),
-			cmp.Compare(s.tables[a].edition, s.tables[b].edition))
+			cmp.Compare(s.tables[a].edition, s.tables[b].edition), cmp.Compare(s.tables[b].procedure, s.tables[a].procedure))
 	})
 	place = make([]int, r.slots)
 	for _, t := range tables {
 		m := &r.market[t]
 		for i, label := range m.labels {
 			place[m.first+i] = len(list)
-			list = append(list, GradeName{s.tables[t].standard, s.tables[t].edition, label, i + 1, m.of})
+			list = append(list, GradeName{s.tables[t].standard, s.tables[t].edition, s.tables[t].procedure, label, i + 1, m.of})
 		}
 	}
 	return list, place

@@ -8,7 +8,7 @@ import (
 )
 
 // Rechecks is what changed between re-checks and the checks before them. Only
-// those graded by the same table are compared.
+// those graded by the same table, of readings by the same procedure, are compared.
 type Rechecks struct {
 	// Pairs are re-checks whose check before is known, but for those that were
 	// taken together with it because nothing was done to the lot; Compared those of one
@@ -150,7 +150,7 @@ func (s *shelf) inOrder() []int {
 	}
 	slices.SortFunc(list, func(a, b int) int {
 		x, y := s.tables[s.parameters[a].table], s.tables[s.parameters[b].table]
-		return cmp.Or(cmp.Compare(x.standard, y.standard), cmp.Compare(x.edition, y.edition),
+		return cmp.Or(cmp.Compare(x.standard, y.standard), cmp.Compare(x.edition, y.edition), cmp.Compare(y.procedure, x.procedure),
 			cmp.Compare(own[a], own[b]), cmp.Compare(s.parameters[a].id, s.parameters[b].id))
 	})
 	return list

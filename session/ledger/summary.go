@@ -50,9 +50,10 @@ type Summary struct {
 // GradeTally is one grade of one table.
 type GradeTally struct {
 	Standard, Edition string
+	Procedure         int // of the readings: see session.Procedure
 	Label             grading.GradeLabel
 	Rank, Of          int
-	// Share is of the lots by the same table.
+	// Share is of the lots by the same table and procedure.
 	Share Share
 	KG    grading.Decimal
 	// Confidence is the mean chance of the grade over its complete lots.

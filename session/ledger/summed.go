@@ -98,11 +98,11 @@ func (t *tally) grades() (list []GradeTally, place []int) {
 	slices.SortFunc(rows, func(a, b gradeRow) int {
 		x, y := s.tables[a.table], s.tables[b.table]
 		return cmp.Or(cmp.Compare(byTable[b.table], byTable[a.table]), cmp.Compare(x.standard, y.standard),
-			cmp.Compare(x.edition, y.edition), cmp.Compare(a.Rank, b.Rank), cmp.Compare(a.Of, b.Of), cmp.Compare(a.Label, b.Label))
+			cmp.Compare(x.edition, y.edition), cmp.Compare(y.procedure, x.procedure), cmp.Compare(a.Rank, b.Rank), cmp.Compare(a.Of, b.Of), cmp.Compare(a.Label, b.Label))
 	})
 	place = make([]int, len(s.standings))
 	for n, r := range rows {
-		r.Standard, r.Edition = s.tables[r.table].standard, s.tables[r.table].edition
+		r.Standard, r.Edition, r.Procedure = s.tables[r.table].standard, s.tables[r.table].edition, s.tables[r.table].procedure
 		list = append(list, r.GradeTally)
 		if r.standing >= 0 {
 			place[r.standing] = n

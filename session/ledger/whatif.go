@@ -45,6 +45,7 @@ type DistrictWhatIf struct {
 // GradeName is one grade of one table.
 type GradeName struct {
 	Standard, Edition string
+	Procedure         int // of the readings: see session.Procedure
 	Label             grading.GradeLabel
 	Rank, Of          int
 }

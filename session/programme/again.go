@@ -10,9 +10,9 @@ import (
 // Again lists the fields to measure anew: those that the deciding parameters
 // are made of, and with them every field of a parameter that shares a weight or
 // a pan with them, because a new sample is taken. Where the sample itself was
-// the trouble, all is measured.
+// the trouble, or was taken by another edition of the procedure, all is measured.
 func Again(s *grading.Standard, c session.Check) []grading.Field {
-	if Resamples(&c) {
+	if Resamples(&c) || c.Procedure != session.Procedure {
 		return sampled(&c)
 	}
 	fields := map[grading.Field]bool{}

@@ -24,7 +24,7 @@ const (
 
 // Learn gives what the programme's lots usually hold, for Advice.Usual, from its
 // newest checks, in any order. First checks by the standard in force count, one
-// for each lot, as far as they stand: a re-check is of a lot that is mended or
+// for each lot, as far as they stand and were made by the procedure in force: a re-check is of a lot that is mended or
 // known already. It is nil when they are fewer than LearnFrom. n is how many
 // counted.
 func (p *Programme) Learn(checks []session.Check) (usual map[grading.Field]grading.Usual, n int) {
@@ -37,7 +37,7 @@ func (p *Programme) Learn(checks []session.Check) (usual map[grading.Field]gradi
 	var lots []grading.Readings
 	for i := range checks {
 		c := &checks[i]
-		first := c.State == session.Filed && c.Recheck == ""
+		first := c.State == session.Filed && c.Recheck == "" && c.Procedure == session.Procedure
 		inForce := c.StandardID == p.Standard.ID && c.Edition == p.Standard.Edition
 		if first && inForce && newest.Sub(c.At) <= learnWithin {
 			lots = append(lots, c.Readings)

@@ -15,7 +15,7 @@ import (
 // grains, the others 3 %, in counts large enough to say so.
 func lots(s *grading.Standard, n int) (checks []session.Check) {
 	for i := range n {
-		c := session.Check{State: session.Filed, StandardID: s.ID, Edition: s.Edition, At: time.Date(2026, 11, 1, i, 0, 0, 0, time.UTC)}
+		c := session.Check{State: session.Filed, Procedure: session.Procedure, StandardID: s.ID, Edition: s.Edition, At: time.Date(2026, 11, 1, i, 0, 0, 0, time.UTC)}
 		c.Readings.Set(grading.Counted, grading.NewDecimal(100_000))
 		c.Readings.Set(grading.Red, grading.NewDecimal(1000+2000*(i%2)))
 		checks = append(checks, c)
@@ -43,6 +43,7 @@ func TestASeasonTeachesWhatLotsHold(t *testing.T) {
 		{"one of them a re-check", func(c *session.Check) { c.Recheck = "K7M2QX9" }},
 		{"one of them by another table", func(c *session.Check) { c.StandardID = "agmark-paddy" }},
 		{"one of them by another edition", func(c *session.Check) { c.Edition = "older" }},
+		{"one of them by an older procedure", func(c *session.Check) { c.Procedure = 1 }},
 		{"one of them of last season", func(c *session.Check) { c.At = c.At.AddDate(-1, 0, 0) }},
 	} {
 		list := lots(s, programme.LearnFrom)

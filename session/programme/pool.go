@@ -21,7 +21,8 @@ const (
 	// WorkedOn: the check before advised to do something to the lot, so that the
 	// lot is another one since.
 	WorkedOn Alone = "worked_on"
-	// OtherReadings: the two hold different readings.
+	// OtherReadings: the two hold different readings, or were made by different
+	// editions of the procedure.
 	OtherReadings Alone = "other_readings"
 	// TooFarApart: two samples of one lot are hardly ever so far apart.
 	TooFarApart Alone = "apart"
@@ -54,6 +55,8 @@ func (p *Programme) Pool(before *session.Check, sample *grading.Readings, paces 
 	switch {
 	case !Resamples(before) || before.State == session.Withdrawn:
 		return grading.Readings{}, WorkedOn
+	case before.Procedure != session.Procedure:
+		return grading.Readings{}, OtherReadings
 	case at.Sub(before.At) > poolWithin:
 		return grading.Readings{}, TooLate
 	}

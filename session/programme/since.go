@@ -13,8 +13,9 @@ type Since struct {
 	// Judged says that both were graded again by one table, and Change holds
 	// what that shows. Otherwise only what was filed is known.
 	Judged bool
-	// OtherTable says that the two were graded by different tables.
-	OtherTable bool
+	// OtherTable says that the two were graded by different tables, OtherProcedure
+	// that they were made by different editions of the procedure.
+	OtherTable, OtherProcedure bool
 	// Resampled says that nothing was to be done to the lot in between: the
 	// re-check is another sample of it, which was pooled with the first unless
 	// Alone says why not. Change then holds no money and no doubts.
@@ -29,6 +30,10 @@ func (p *Programme) Compare(before, after *session.Check, kit, kitAfter session.
 	s := Since{Before: *before}
 	if before.StandardID != after.StandardID || before.Edition != after.Edition {
 		s.OtherTable = true
+		return s
+	}
+	if before.Procedure != after.Procedure {
+		s.OtherProcedure = true
 		return s
 	}
 	if s.Resampled = Resamples(before) || after.Pooled(); s.Resampled && !after.Pooled() {

@@ -54,6 +54,9 @@ func changeText(t *talk.Talk, s *programme.Since, c session.Check) string {
 	if s.OtherTable {
 		return t.Say("recheck.tables", "slip", string(s.Before.Slip))
 	}
+	if s.OtherProcedure {
+		return t.Say("recheck.procedure", "slip", string(s.Before.Slip))
+	}
 	said := []string{graded(t, s.Before, c)}
 	if earned := earnedText(t, &s.Change); earned != "" {
 		said = append(said, earned)

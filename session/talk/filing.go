@@ -91,6 +91,10 @@ func (t *Talk) check(draft *session.Draft, lot session.Check, judged programme.J
 		Slip: t.freeSlip(), State: session.Filed, Lot: draft.Lot, Readings: lot.Readings.Clone(), Held: lot.Held, HeldFrom: lot.HeldFrom,
 		Reporter: t.Person.ID, Agent: grower.Agent, Channel: t.In.Channel, Language: t.Language,
 		Started: draft.Started, At: t.In.At, Paces: maps.Clone(draft.Paces), Recheck: draft.Recheck,
+		Procedure: session.Procedure,
+	}
+	if old, ok := t.Check(draft.Corrects); ok { // what is put right was measured then
+		c.Procedure = old.Procedure
 	}
 	judged.Record(&c, t.Programme.Standard)
 	if c.Lot.District == "" {

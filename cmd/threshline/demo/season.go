@@ -69,7 +69,8 @@ func Invent(p *programme.Programme, people []session.Person, begin time.Time) ([
 			Truncate(24 * time.Hour).Add(time.Duration(6*60+maker.random.IntN(11*60)) * time.Minute)
 		grower := growers[maker.random.IntN(len(growers))]
 		c := session.Check{
-			Slip: session.NewSlip(maker.random.Uint64()), State: session.Filed, Readings: maker.readings(districtOf(grower)),
+			Procedure: session.Procedure,
+			Slip:      session.NewSlip(maker.random.Uint64()), State: session.Filed, Readings: maker.readings(districtOf(grower)),
 			Reporter: grower.Agent, Agent: grower.Agent, Channel: "valley-ussd", Language: grower.Language,
 			Started: at.Add(-time.Duration(9+maker.random.IntN(15)) * time.Minute), At: at,
 		}

@@ -98,6 +98,7 @@ func verdictColumns() []Column {
 	return []Column{
 		{"standard", "", "standard that the check was graded by", func(r *Row) any { return word(r.StandardID) }},
 		{"edition", "", "edition of that standard", func(r *Row) any { return word(r.Edition) }},
+		{"procedure", "", "edition of the work by hand; checks of different ones are not to be compared", func(r *Row) any { return max(r.Procedure, 1) }},
 		{"grade", "", "the standard's own label", func(r *Row) any { return word(r.Grade) }},
 		{"rank", "", "1 is the best grade; over grades: out of the ladder", func(r *Row) any { return r.Rank }},
 		{"grades", "", "how many grades the standard has", func(r *Row) any { return r.Of }},

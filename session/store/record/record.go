@@ -207,6 +207,7 @@ func Check(c *Coder, k *session.Check) {
 	texts(c, 31, &k.Held)
 	Text(c, 32, &k.HeldFrom)
 	each(c, 33, &k.Cleared, clearanceFields)
+	whole(c, 34, &k.Procedure)
 }
 
 func clearanceFields(c *Coder, k *session.Clearance) {

@@ -1,0 +1,44 @@
+package screen_test
+
+import (
+	"strings"
+	"testing"
+
+	"threshline/session"
+	"threshline/session/programme"
+)
+
+// A check notes the edition of the procedure. Where the check before was made by
+// another, all is measured anew and the two are not compared: the hands' work may
+// be what changed.
+func TestAReCheckAcrossEditionsMeasuresAllAnewAndComparesNothing(t *testing.T) {
+	w := newWorld(t, "agmark-paddy", "en")
+	h := known(w, walker, session.Grower)
+	const first, second = "M 13.2 13.3 13.2 S 200 O 7 I 0.2 B 152 T 1 P 0 Y 0 R 0 V 0 BAG 8x75 OK", "M 13.2 13.3 13.2 S 200 O 1 I 0.2 B 152 T 1 P 0 Y 0 R 0 V 0 BAG 8x75 OK SLIP "
+	if _, err := h.sms(first); err != nil {
+		t.Fatal(err)
+	}
+	before := w.store.checks[h.slip()]
+	if before.Procedure != session.Procedure {
+		t.Fatalf("the check is of edition %d, want %d", before.Procedure, session.Procedure)
+	}
+	if fields := programme.Again(w.machine.Programme.Standard, before); len(fields) > 9 {
+		t.Errorf("within one edition all is measured anew: %v", fields)
+	}
+	before.Procedure = 1
+	w.store.checks[before.Slip] = before
+	fields := programme.Again(w.machine.Programme.Standard, before)
+	for _, f := range fields {
+		before.Readings.Unset(f)
+	}
+	if len(fields) < 10 || len(before.Readings.Repeats) > 0 || before.Readings.Has(fields[0]) {
+		t.Errorf("measured anew: %v", fields)
+	}
+	r, err := h.sms(second + string(before.Slip))
+	if err != nil {
+		t.Fatal(err)
+	}
+	if !strings.Contains(r.Text, "Measured in another way than "+string(before.Slip)) || strings.Contains(r.Text, "Was ") {
+		t.Errorf("the answer compares: %q", r.Text)
+	}
+}
