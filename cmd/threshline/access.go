@@ -49,7 +49,7 @@ func (cmd *accessLinkCmd) Run(ctx context.Context, std stdio) error {
 type accessTokenCmd struct {
 	Config   string   `help:"The programme's configuration." required:"" type:"existingfile" placeholder:"FILE"`
 	Name     string   `help:"What the token is for." required:""`
-	Scope    []string `help:"What it may do: export, identified, roster, backup, tokens." required:"" enum:"export,identified,roster,backup,tokens"`
+	Scope    []string `help:"What it may do: export, identified, roster, backup, tokens, upkeep." required:"" enum:"export,identified,roster,backup,tokens,upkeep"`
 	Days     int      `help:"For how many days it is good, 1 to 366." default:"90"`
 	District []string `help:"Districts that it is for; all of them when none is given."`
 }

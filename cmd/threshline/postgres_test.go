@@ -136,3 +136,41 @@ func contents(t *testing.T, path string) (all []string) {
 	slices.Sort(all)
 	return all
 }
+
+// A start over a database holds its clock against the last sweep of any gateway.
+func TestAStartOverADatabaseHoldsItsClockAgainstTheLastSweep(t *testing.T) {
+	server := cluster.Start(t, "fsync=off")
+	t.Setenv("DATABASE_URL", server.URL("postgres"))
+	t.Chdir(t.TempDir())
+	inDatabase := fileStore.ReplaceAllLiteralString(string(demo.Config), "[store]\nengine = \"postgres\"\nurl = \"env:DATABASE_URL\"\n\n")
+	if err := os.WriteFile("postgres.toml", []byte(inDatabase), 0o600); err != nil {
+		t.Fatal(err)
+	}
+	for _, days := range []int{0, 2, 10} { // before the first sweep, and so long after the last
+		s := stationOf(t, "postgres.toml")
+		if doubt := s.clock.Doubt(); doubt != "" {
+			t.Errorf("before: %q", doubt)
+		}
+		last := time.Now().AddDate(0, 0, -days)
+		if days > 0 {
+			server.Run(t, "postgres", "update threshline.about set swept = (-9223372036854775808)::bigint")
+			if _, err := s.store.Sweep(t.Context(), last, 10); err != nil {
+				t.Fatal(err)
+			}
+			if _, err := s.store.Sweep(t.Context(), last.AddDate(-1, 0, 0), 10); err != nil { // one whose clock is behind
+				t.Fatal(err)
+			}
+		}
+		if err := s.close(); err != nil {
+			t.Fatal(err)
+		}
+		s = stationOf(t, "postgres.toml")
+		doubt, sure := s.clock.Doubt(), s.clock.Sure()
+		if days == 10 && (!strings.Contains(doubt, "10 days ahead of the last commit") || time.Since(sure) < 9*24*time.Hour) || days < 10 && doubt != "" {
+			t.Errorf("%d days after the last sweep: %q, sure of %v", days, doubt, sure)
+		}
+		if err := s.close(); err != nil {
+			t.Fatal(err)
+		}
+	}
+}

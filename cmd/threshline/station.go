@@ -98,9 +98,11 @@ func newStation(cfg *config, o outside, log zerolog.Logger) (*station, error) {
 // begin goes to work on an open store, and closes it if that cannot be.
 func (s *station) begin(store engine) error {
 	s.store = store
-	s.clock = newClock(s.store, s.outside)
-	s.logJournal()
-	err := s.teach(context.Background())
+	var err error
+	if s.clock, err = newClock(context.Background(), s.store, s.outside); err == nil {
+		s.logJournal()
+		err = s.teach(context.Background())
+	}
 	if err == nil {
 		err = s.assemble()
 	}

@@ -51,14 +51,18 @@ func (s *station) watchClock() func(context.Context) (bool, error) {
 }
 
 // newClock watches the machine's clock over an open store.
-func newClock(store engine, o outside) *dispatch.Clock {
+func newClock(ctx context.Context, store engine, o outside) (*dispatch.Clock, error) {
+	if d, shared := store.(database); shared {
+		last, err := d.LastCommit(ctx)
+		return dispatch.NewClock(o.wall, o.passed, last), err
+	}
 	file, ok := store.(*bolt.Store)
 	if !ok {
-		return dispatch.NewClock(o.wall, o.passed, time.Time{})
+		return dispatch.NewClock(o.wall, o.passed, time.Time{}), nil
 	}
 	c := dispatch.NewClock(o.wall, o.passed, file.LastCommit())
 	file.Stamp(c.Sure)
-	return c
+	return c, nil
 }
 
 type compactCmd struct {

@@ -158,10 +158,26 @@ const keepEarly = 7 * 24 * time.Hour
 // that are good no more. It returns how many it looked at: fewer than n when
 // nothing more waits. A dialogue or duplicate key counts until it is swept.
 func (s *Store) Sweep(ctx context.Context, now time.Time, n int) (swept int, err error) {
-	err = s.query(ctx, "sweep", "select sweep($1, $2, $3, $4)", []any{column(now), limit(n), int64(s.options.KeepSent), int64(keepEarly)}, func(r pgx.Rows) error {
+	err = s.query(ctx, "sweep", sweepSQL, []any{column(now), limit(n), int64(s.options.KeepSent), int64(keepEarly)}, func(r pgx.Rows) error {
 		return r.Scan(&swept)
 	})
 	return swept, err
+}
+
+// sweepSQL sweeps, and notes by which time.
+const sweepSQL = `with noted as (update about set swept = $1 where swept < $1)
+	select sweep($1, $2, $3, $4)`
+
+// LastCommit is when a gateway swept last, which each does every minute; zero when
+// none did.
+func (s *Store) LastCommit(ctx context.Context) (at time.Time, err error) {
+	err = s.query(ctx, "look up the last sweep", "select swept from about", nil, func(r pgx.Rows) error {
+		var n int64
+		err := r.Scan(&n)
+		at = moment(n)
+		return err
+	})
+	return at, err
 }
 
 // Lease is work that this gateway does for all.
