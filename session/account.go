@@ -1,6 +1,10 @@
 package session
 
-import "time"
+import (
+	"time"
+
+	"threshline/grading"
+)
 
 // AccountID names an account record. What comes before the slash says what
 // kind it is of, so that no two kinds can be mistaken for each other.
@@ -19,6 +23,8 @@ const (
 	DeskSignIn AccountKind = "sign-in"
 	// DeskLink lets somebody choose a name and password, once.
 	DeskLink AccountKind = "link"
+	// DeskMeter lets nobody in: it is a moisture meter that the desk keeps.
+	DeskMeter AccountKind = "meter"
 )
 
 // DeskRole is what somebody may do at the desk; it is not a Role, which is
@@ -32,8 +38,8 @@ const (
 	DeskAdministrator DeskRole = "administrator" // also people, tokens, settings, the audit log
 )
 
-// Account is who may use the desk or its interface for programs, and how they
-// prove it. It never holds a password, token or cookie itself, only what one
+// Account is a record that the desk keeps: who may use it or its interface for
+// programs, and how they prove it; or a meter. It never holds a password, token or cookie itself, only what one
 // is recognised by.
 type Account struct {
 	ID      AccountID
@@ -60,8 +66,20 @@ type Account struct {
 	// Made, Expires and Ended are when it was made, is of no more use by
 	// itself, and was revoked or used up; zero expires never, zero is in use.
 	Made, Expires, Ended time.Time
+	// Meter is what is known of a moisture meter, in a record of that kind; Ended
+	// is when it was retired.
+	Meter MeterCheck
 	// Remove, in Writes, takes the record away for good.
 	Remove bool
+}
+
+// MeterCheck is what a check of a moisture meter beside an oven gave.
+type MeterCheck struct {
+	// Bias is meter minus oven, Doubt its standard deviation, points.
+	Bias, Doubt grading.Decimal
+	// CheckedOn and GoodUntil are days, "2026-10-01", the last one included; ""
+	// where nobody says.
+	CheckedOn, GoodUntil string
 }
 
 // Usable tells whether the account still lets anybody in at a time.

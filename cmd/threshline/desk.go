@@ -36,10 +36,18 @@ func (s *station) openDesk() (d *desk.Desk, err error) {
 	practice := newPractice(s.programme, s.words)
 	return desk.New(desk.Config{
 		Programme: s.programme, Records: s.store, Accounts: s.store, Shelf: s.store, Backup: s.store, Upkeep: upkeep{s}, Roster: people{s},
-		Ledger: s.feed.ledger, Standards: s.feed.known, Fresh: s.feed.fresh, Progress: s.feed.progress, Ahead: s.feed.season, Clear: s.clear, Handset: practice, Channels: s.cfg.deskChannels(),
+		Ledger: s.feed.ledger, Standards: s.feed.known, Fresh: s.feed.fresh, Progress: s.feed.progress, Ahead: s.feed.season, Clear: s.clear, Metered: s.tellMetered, Handset: practice, Channels: s.cfg.deskChannels(),
 		Now: time.Now, Log: s.log, Secure: s.cfg.Listen.TLSCert != "" || s.cfg.Desk.BehindTLS, Address: access.Behind(s.cfg.Desk.Proxies),
 		OneFactor: s.cfg.Desk.OneFactor, Entries: s.metrics.Entry,
 	})
+}
+
+// tellMetered has the station look at the meters that the desk keeps.
+func (s *station) tellMetered() {
+	select {
+	case s.metered <- struct{}{}:
+	default: // it is about to look anyway
+	}
 }
 
 // clear takes signs off a lot, by the programme in force.

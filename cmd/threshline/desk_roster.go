@@ -13,7 +13,7 @@ type people struct{ s *station }
 
 // Bring takes people in from a roster.
 func (p people) Bring(ctx context.Context, in io.Reader, who string, dry bool) (programme.RosterChange, error) {
-	return bringRoster(ctx, p.s.store, p.s.cfg.rosterRules(), in, who, dry)
+	return bringRoster(ctx, p.s.store, p.s.rosterRules(), in, who, dry)
 }
 
 // Write writes everybody as a roster.

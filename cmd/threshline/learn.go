@@ -36,8 +36,12 @@ func (s *station) learn(ctx context.Context) (map[grading.Field]grading.Usual, e
 	return usual, nil
 }
 
-// teach has a programme that nobody uses yet lean on what was learnt.
+// teach has a programme that nobody uses yet lean on what was learnt, and know the
+// meters that the desk keeps.
 func (s *station) teach(ctx context.Context) (err error) {
+	if s.programme.Meters, err = s.meters(ctx); err != nil {
+		return err
+	}
 	s.programme.Advice.Usual, err = s.learn(ctx)
 	return err
 }

@@ -10,13 +10,6 @@ import (
 	"threshline/session/programme"
 )
 
-// mostDoubt is the most that a check of a meter may leave in doubt, points.
-const mostDoubt = 2.0
-
-// longestMeter is how many letters the name of a meter has at most, for a phone's
-// screen.
-const longestMeter = 12
-
 // meterProblems lists what is wrong with the meters of a configuration.
 func (c *config) meterProblems() (problems []error) {
 	want := func(ok bool, format string, args ...any) {
@@ -24,11 +17,11 @@ func (c *config) meterProblems() (problems []error) {
 			problems = append(problems, fmt.Errorf(format, args...))
 		}
 	}
-	most := grading.MostBias.Float()
+	most, mostDoubt := grading.MostBias.Float(), programme.MostDoubt.Float()
 	seen := map[string]bool{}
 	for _, m := range c.Meters {
 		name := strings.ToLower(m.Name)
-		want(m.Name != "" && len(m.Name) <= longestMeter && !seen[name], "[[meter]] name %q: want a name of its own for each, of %d letters at most", m.Name, longestMeter)
+		want(m.Name != "" && len(m.Name) <= programme.LongestMeter && !seen[name], "[[meter]] name %q: want a name of its own for each, of %d letters at most", m.Name, programme.LongestMeter)
 		seen[name] = true
 		want(math.Abs(m.Bias) <= most, "[[meter]] %s bias is %v: want points above the oven, %v at most either way", m.Name, m.Bias, most)
 		want(m.Doubt >= 0 && m.Doubt <= mostDoubt, "[[meter]] %s doubt is %v: want points, 0 to %v", m.Name, m.Doubt, mostDoubt)

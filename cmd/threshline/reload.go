@@ -66,10 +66,16 @@ func (l *live) run(ctx context.Context, listener net.Listener, again <-chan func
 func (l *live) watch(ctx context.Context, failed <-chan error, again <-chan func() (*config, error)) error {
 	learn := time.NewTicker(learnEvery)
 	defer learn.Stop()
+	meters := time.NewTicker(metersEvery)
+	defer meters.Stop()
 	for {
 		select {
 		case <-learn.C:
 			l.relearn(ctx)
+		case <-meters.C:
+			l.remeter(ctx)
+		case <-l.now.Load().metered:
+			l.remeter(ctx)
 		case err := <-failed:
 			return err
 		case <-ctx.Done():
@@ -120,7 +126,7 @@ func (s *station) again(cfg *config) (*station, error) {
 		s.log.Warn().Msg("[store], and the address and kind of [listen], change only at the next start")
 		cfg.Store = s.cfg.Store
 	}
-	next := &station{cfg: cfg, store: s.store, clock: s.clock, metrics: s.metrics, memory: s.memory, company: s.company, outside: s.outside, log: s.log}
+	next := &station{cfg: cfg, store: s.store, clock: s.clock, metrics: s.metrics, memory: s.memory, company: s.company, outside: s.outside, metered: s.metered, log: s.log}
 	if err := next.configure(); err != nil {
 		return nil, err
 	}

@@ -101,7 +101,15 @@ func (cmd *rosterImportCmd) bring(ctx context.Context, in io.Reader) (change pro
 		return change, err
 	}
 	defer store.Close()
-	if change, err = bringRoster(ctx, store, cfg.rosterRules(), in, "roster import", cmd.DryRun); err != nil {
+	rules := cfg.rosterRules()
+	kept, err := keptMeters(ctx, store)
+	if err != nil {
+		return change, err
+	}
+	for _, m := range kept {
+		rules.Meters = append(rules.Meters, m.Name)
+	}
+	if change, err = bringRoster(ctx, store, rules, in, "roster import", cmd.DryRun); err != nil {
 		return change, &fault{err, correctRoster}
 	}
 	return change, nil
@@ -216,6 +224,13 @@ func (c *config) rosterRules() programme.RosterRules {
 	for _, lang := range c.Programme.Languages {
 		rules.Languages = append(rules.Languages, session.Language(lang))
 	}
+	return rules
+}
+
+// rosterRules are those of the configuration, with the meters that the desk keeps.
+func (s *station) rosterRules() programme.RosterRules {
+	rules := s.cfg.rosterRules()
+	rules.Meters = s.programme.MeterNames()
 	return rules
 }
 

@@ -46,6 +46,7 @@ type station struct {
 	memory    *memory          // nil leaves it as it comes
 	company   *company
 	outside   outside
+	metered   chan struct{} // told when a meter that the desk keeps has changed
 	log       zerolog.Logger
 }
 
@@ -91,7 +92,7 @@ func openStation(cfg *config, storePath string, log zerolog.Logger) (*station, e
 
 // newStation builds what needs no store.
 func newStation(cfg *config, o outside, log zerolog.Logger) (*station, error) {
-	s := &station{cfg: cfg, metrics: gateway.NewMetrics(), company: newCompany(), outside: o, log: log}
+	s := &station{cfg: cfg, metrics: gateway.NewMetrics(), company: newCompany(), outside: o, metered: make(chan struct{}, 1), log: log}
 	return s, s.configure()
 }
 

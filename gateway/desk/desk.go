@@ -68,7 +68,9 @@ type Config struct {
 	// knows of none.
 	Progress func() (checks int, part float64, ok bool)
 	// Clear takes signs off a lot; nil: nobody can at this desk.
-	Clear    Clear
+	Clear Clear
+	// Metered is told when a meter that the desk keeps has changed; may be nil.
+	Metered  func()
 	Handset  Handset // nil: there is no handset page
 	Channels []Channel
 	// Standards are tables besides the one in force that checks may have been

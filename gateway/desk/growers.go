@@ -131,7 +131,8 @@ type growerPage struct {
 	Code         string // shown once, right after it was made
 	Facts        paper.Facts
 	History      paper.Table
-	Lots         string // all of their checks
+	Lots         string         // all of their checks
+	Meters       []paper.Option // that they can be given; nil for who cannot be changed
 }
 
 func (d *Desk) grower(w http.ResponseWriter, r *http.Request, v *access.Visitor) error {
@@ -203,6 +204,11 @@ func (d *Desk) aboutPerson(w http.ResponseWriter, r *http.Request, v *access.Vis
 		by = "grower"
 	}
 	page.Lots = (&chosen{}).with("/desk/lots", by, string(p.ID))
+	if page.Movable && p.Role != session.Buyer {
+		if page.Meters, err = d.meterChoices(r, p.Kit.Meter); err != nil {
+			return err
+		}
+	}
 	add := page.Facts.Add
 	add("Role", string(p.Role))
 	add("Where", place(p.District, p.Village))
@@ -210,6 +216,9 @@ func (d *Desk) aboutPerson(w http.ResponseWriter, r *http.Request, v *access.Vis
 		add("Agent", d.nameOf(v, p.Agent))
 	}
 	add("Language", string(p.Language))
+	if p.Kit.Meter != "" {
+		add("Moisture meter", p.Kit.Meter)
+	}
 	switch {
 	case p.Forgotten:
 		add("Data", "name and number were removed at the person’s wish")

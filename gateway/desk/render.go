@@ -51,6 +51,7 @@ var contents = []struct {
 	{"/desk/districts", "Districts and agents", session.DeskViewer},
 	{"/desk/lots", "Lots", session.DeskViewer},
 	{"/desk/growers", "Growers", session.DeskViewer},
+	{"/desk/meters", "Meters", session.DeskViewer},
 	{"/desk/findings", "Findings", session.DeskViewer},
 	{"/desk/messages", "Messages", session.DeskViewer},
 	{"/desk/export", "Export", session.DeskViewer},

@@ -25,9 +25,14 @@ func (d *Desk) routes() http.Handler {
 		"/desk/lots": d.lots, "/desk/lots/{slip}": d.lot,
 		"/desk/growers": d.growers, "/desk/growers/{id}": d.grower, "/desk/messages": d.messages, "/desk/settings": d.settings,
 		"/desk/handset": d.showHandset, "/desk/export": d.showExport, "/desk/export/file": d.export, "/desk/report": d.report,
-		"/desk/findings": d.findings, "/desk/visits": d.toVisit,
+		"/desk/findings": d.findings, "/desk/visits": d.toVisit, "/desk/meters": d.showMeters,
 	} {
 		m.Path(path).Methods(reading...).Handler(d.enter(session.DeskViewer, page))
+	}
+	for path, page := range map[string]access.Handler{
+		"/desk/meters": d.checkMeter, "/desk/meters/retire": d.retireMeter, "/desk/growers/{id}/meter": d.giveMeter,
+	} {
+		m.Path(path).Methods(http.MethodPost).Handler(d.enter(session.DeskCoordinator, page))
 	}
 	m.Path("/desk/growers/{id}/code").Methods(http.MethodPost).Handler(d.enter(session.DeskCoordinator, d.moveCode))
 	m.Path("/desk/lots/{slip}/clear").Methods(http.MethodPost).Handler(d.enter(session.DeskCoordinator, d.clear))

@@ -180,7 +180,7 @@ func (d *Desk) change(w http.ResponseWriter, r *http.Request, v *access.Visitor)
 		return err
 	}
 	switch do := r.PostFormValue("do"); {
-	case do == "end" && a.Kind != session.DeskSignIn:
+	case do == "end" && a.Kind != session.DeskSignIn && a.Kind != session.DeskMeter:
 		return d.changed(w, r, v, d.guard.End(r.Context(), v, a))
 	case do == "password" && a.Kind == session.DeskPerson && a.Ended.IsZero():
 		path, err := d.guard.PasswordLink(r.Context(), v, &a)

@@ -1,7 +1,9 @@
 package ledger
 
 import (
+	"maps"
 	"runtime"
+	"slices"
 	"strings"
 	"sync"
 	"sync/atomic"
@@ -55,7 +57,7 @@ func New(settings Settings) *Ledger {
 		settings.Workers = runtime.GOMAXPROCS(0)
 	}
 	l := &Ledger{settings: settings, books: newBooks(settings.Standards), chain: newChain()}
-	l.roll.people = map[session.PersonID]Person{}
+	l.roll.people, l.roll.meters = map[session.PersonID]Person{}, map[session.PersonID]string{}
 	l.now.Store(&View{settings: &l.settings, shelf: l.books.shelf, roll: &l.roll})
 	return l
 }
@@ -127,6 +129,7 @@ type Person struct {
 type roll struct {
 	mu     sync.RWMutex
 	people map[session.PersonID]Person
+	meters map[session.PersonID]string // of those who have one with a name
 }
 
 // People notes people, or what changed of them. Somebody forgotten keeps
@@ -142,8 +145,27 @@ func (l *Ledger) People(people ...session.Person) {
 			end := len(p.Name) + len(p.District)
 			kept = Person{text[:len(p.Name)], p.Role, text[len(p.Name):end], text[end:], grading.Decimal(p.Kit.ScaleStep)}
 		}
-		l.roll.people[session.PersonID(strings.Clone(string(p.ID)))] = kept
+		id := session.PersonID(strings.Clone(string(p.ID)))
+		l.roll.people[id] = kept
+		if p.Kit.Meter == "" || p.Forgotten {
+			delete(l.roll.meters, id)
+		} else {
+			l.roll.meters[id] = strings.Clone(p.Kit.Meter)
+		}
 	}
+}
+
+// Holders lists who has which meter, by its name in small letters, in the order
+// of their records.
+func (v *View) Holders() map[string][]session.PersonID {
+	v.roll.mu.RLock()
+	defer v.roll.mu.RUnlock()
+	list := map[string][]session.PersonID{}
+	for _, id := range slices.Sorted(maps.Keys(v.roll.meters)) {
+		name := strings.ToLower(v.roll.meters[id])
+		list[name] = append(list[name], id)
+	}
+	return list
 }
 
 // Person finds somebody; false when nothing is known of them. Unlike all else,

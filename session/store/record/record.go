@@ -281,6 +281,14 @@ func Account(c *Coder, a *session.Account) {
 	Text(c, 12, &a.Factor)
 	whole(c, 13, &a.FactorStep)
 	texts(c, 14, &a.Recovery)
+	nested(c, 15, &a.Meter, meterCheck)
+}
+
+func meterCheck(c *Coder, m *session.MeterCheck) {
+	whole(c, 1, &m.Bias)
+	whole(c, 2, &m.Doubt)
+	Text(c, 3, &m.CheckedOn)
+	Text(c, 4, &m.GoodUntil)
 }
 
 func Reply(c *Coder, r *session.Reply) {

@@ -13,6 +13,7 @@ var accountCases = []testCase{
 	{"an account comes back as it was given, and is changed only by who has read it", accountChanges},
 	{"an account that is removed is gone, and its key is free again", accountRemoved},
 	{"accounts come by id, in pages", accountPages},
+	{"a meter comes back as it was checked, and is listed among its kind", accountMeters},
 }
 
 // Account is the i-th sample account.
@@ -47,6 +48,25 @@ func accountChanges(t *testing.T, e Engine) {
 	}
 	_, err = e.Account(ctx, "person/none")
 	wantErr(t, "an account that is not there", err, session.ErrNotFound)
+}
+
+func accountMeters(t *testing.T, e Engine) {
+	meter := session.Account{
+		ID: "meter/m7", Kind: session.DeskMeter, Name: "M7", Made: Begin,
+		Meter: session.MeterCheck{Bias: -9000, Doubt: 1500, CheckedOn: "2026-11-01", GoodUntil: "2027-02-28"},
+	}
+	put(t, e, session.Writes{Accounts: []session.Account{Account(1), meter}})
+	meter.Version = 1
+	meter.Meter.Bias, meter.Ended = 4000, Begin.AddDate(0, 3, 0)
+	put(t, e, session.Writes{Accounts: []session.Account{meter}})
+	list, err := e.Accounts(ctx, "meter/", 9)
+	if err != nil || len(list) != 2 || list[1].Kind != session.DeskPerson {
+		t.Fatalf("%d accounts from the meters on, %v", len(list), err)
+	}
+	meter.Version = 2
+	if diff := cmp.Diff(meter, list[0]); diff != "" {
+		t.Errorf("the meter (-want +got):\n%s", diff)
+	}
 }
 
 func accountRemoved(t *testing.T, e Engine) {
