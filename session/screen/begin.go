@@ -2,7 +2,6 @@ package screen
 
 import (
 	"strings"
-	"unicode"
 
 	"threshline/grading"
 	"threshline/session"
@@ -105,8 +104,8 @@ func takeBags(t *talk.Talk, entry string) talk.Move {
 	like := example(t, "8", "75")
 	numbers, why := talk.ReadNumbers(entry)
 	if why == talk.NotNumber { // "8 bags of 75", "8x75"
-		if two, again := talk.ReadNumbers(withoutWords(entry)); again == "" && len(two) == 2 {
-			numbers, why = two, ""
+		if v, ok := bagsInWords(t, entry); ok {
+			return setLot(t, draft, v, like)
 		}
 	}
 	if why != "" {
@@ -125,14 +124,24 @@ func takeBags(t *talk.Talk, entry string) talk.Move {
 	return setLot(t, draft, v, like)
 }
 
-// withoutWords drops letters and the marks that stand between bags and kg.
-func withoutWords(entry string) string {
-	return strings.Map(func(r rune) rune {
-		if unicode.IsLetter(r) || r == '*' || r == '×' || r == '@' {
-			return ' '
-		}
-		return r
-	}, entry)
+// bagsInWords reads bags in words, such as "8 bags of 75" or "a heap of 600 kg":
+// how many and the kg of one, or 0 and the kg of all.
+func bagsInWords(t *talk.Talk, entry string) ([]grading.Decimal, bool) {
+	lot, ok := inWords(t, "bags", entry)
+	bags := grading.NewDecimal(lot.Bags)
+	switch {
+	case !ok || lot.Fields() == 0 || lot.Fields() > 2:
+		return nil, false
+	case lot.Bags > 0 && lot.KG == 0 && lot.BagKG > 0 && lot.Fields() == 1:
+		return []grading.Decimal{bags, lot.BagKG}, true
+	case lot.Bags > 0 && lot.KG == 0 && lot.Fields() == 1:
+		return []grading.Decimal{bags}, true
+	case lot.Bags > 0 && lot.KG > 0:
+		return []grading.Decimal{bags, lot.KG / grading.Decimal(lot.Bags)}, true
+	case lot.KG > 0 && lot.Fields() == 1:
+		return []grading.Decimal{0, lot.KG}, true
+	}
+	return nil, false
 }
 
 // The bounds of a lot: wide enough for any buyer's truck. Source: assumed.

@@ -259,9 +259,9 @@ func troubles(t *talk.Talk, problems []shorthand.Problem) []string {
 	var out []string
 	for _, p := range problems {
 		key := "short." + strings.ReplaceAll(string(p.Trouble), " ", "_")
-		name := p.Key
-		if p.Field != grading.NoField {
-			name = t.Say("field." + p.Field.String())
+		name := ""
+		if p.Key != "" {
+			name = t.Say("field." + p.Key)
 		}
 		like := p.Example
 		if like == "" && p.Key == "" { // any will do to show the form

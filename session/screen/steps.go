@@ -7,6 +7,7 @@ import (
 
 	"threshline/grading"
 	"threshline/session"
+	"threshline/session/shorthand"
 	"threshline/session/talk"
 )
 
@@ -142,6 +143,11 @@ func takeGroup(t *talk.Talk, g group, entry string) talk.Move {
 		return talk.Go(nextStep(t))
 	}
 	numbers, why := talk.ReadNumbers(entry)
+	if why == talk.NotNumber {
+		if move, ok := worded(t, g, still, entry); ok {
+			return move
+		}
+	}
 	if why != "" {
 		return misread(t, why, like(t, still))
 	}
@@ -152,6 +158,45 @@ func takeGroup(t *talk.Talk, g group, entry string) talk.Move {
 		return move
 	}
 	return record(t, g, still, numbers)
+}
+
+// worded takes an answer in words that is clear: "14 percent", "no stones", "2
+// red". What is not is asked as any other entry that is no number.
+func worded(t *talk.Talk, g group, still []grading.Field, entry string) (talk.Move, bool) {
+	lot, ok := inWords(t, still[0].String(), entry)
+	fields, own := grading.SetOf(lot.Unable...), grading.SetOf(fresh(t, g)...)
+	for _, f := range grading.Fields() {
+		if lot.Readings.Has(f) {
+			fields = fields.With(f)
+		}
+	}
+	switch {
+	case !ok || lot.Bags > 0 || lot.KG > 0 || fields == 0 || fields&^own != 0:
+		return talk.Move{}, false
+	case fields == grading.SetOf(grading.Moisture) && len(lot.Unable) == 0:
+		var numbers []talk.Typed
+		for _, d := range lot.Readings.Repeats {
+			numbers = append(numbers, talk.Typed{Value: d, Small: d})
+		}
+		return record(t, g, still, numbers), true
+	}
+	for _, f := range lot.Unable {
+		t.Skip(f)
+	}
+	merge(t, t.Draft(), &lot.Readings, true)
+	return talk.Go(nextStep(t)), true
+}
+
+// inWords reads the answer to a step that asks for a list of words, where all of
+// it is understood and it speaks of readings alone.
+func inWords(t *talk.Talk, key, entry string) (shorthand.Lot, bool) {
+	message, problems := newShort([]session.Language{t.Language}, t.Words).reader(t).Answer(key, entry)
+	if len(problems) > 0 || len(message.Lots) != 1 {
+		return shorthand.Lot{}, false
+	}
+	lot := message.Lots[0]
+	bare := lot.Slip == "" && lot.Grower == shorthand.Grower{} && len(lot.Readings.Flags) == 0 && lot.Readings.Looked == grading.NotRecorded
+	return lot, bare
 }
 
 // record takes numbers as the fields still to come, in order. Nothing of an

@@ -86,6 +86,8 @@ const (
 	Ambiguous   Trouble = "ambiguous"    // Typed can be read in two ways, such as 1,200
 	Impossible  Trouble = "impossible"   // Typed cannot be: negative, too large, a part over its whole
 	Twice       Trouble = "twice"        // Key stands twice with different numbers: the first is kept
+	Vague       Trouble = "vague"        // Typed names no one number: "13 to 14", "half"
+	WhichDirt   Trouble = "which dirt"   // Typed is of dirt: chaff or stones
 	TooLong     Trouble = "too long"     // more text or more lots than one message can hold: Typed was not read
 )
 

@@ -16,6 +16,7 @@ type element struct {
 	glued bool
 	short bool // a letter or two: a taught letter, not a trade word
 	at    int  // where its token begins, in runes
+	grams bool // a number with its unit behind it
 }
 
 func (e element) isNumber() bool { return e.sort == number }
@@ -48,10 +49,14 @@ func (l *lexicon) elements(text string) []element {
 			continue
 		}
 		if l.isGrams(tokens, i) {
+			out[len(out)-1].grams = true
 			i++
 			continue
 		}
 		key, n := l.find(tokens[i:])
+		if n == 0 {
+			key, n = l.elided(t)
+		}
 		switch {
 		case n == 0:
 			out = append(out, l.takeApart(t, tokens[i+1:])...)
@@ -78,6 +83,19 @@ func isWeight(key string) bool {
 	return ok && f.Kind() == grading.WeightField
 }
 
+// elided finds a word behind an article that lost its vowel: "d'humidité".
+func (l *lexicon) elided(t token) (key string, n int) {
+	i := strings.IndexFunc(t.typed, apostrophe)
+	if i < 1 || i > 2 {
+		return "", 0
+	}
+	word := strings.TrimLeftFunc(t.typed[i:], apostrophe)
+	if word == "" {
+		return "", 0
+	}
+	return l.find([]token{{sort: letters, typed: word}})
+}
+
 func typedPhrase(tokens []token) string {
 	words := make([]string, len(tokens))
 	for i, t := range tokens {
@@ -97,6 +115,9 @@ func (l *lexicon) isGrams(tokens []token, i int) bool {
 		return true
 	}
 	next := tokens[i+1]
+	if tokens[i].typed == "g" && next.sort == letters && next.typed == strings.ToLower(next.typed) {
+		return true // "200 g before cleaning" names nobody
+	}
 	if next.sort != letters {
 		return next.sort != number
 	}

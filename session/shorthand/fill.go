@@ -40,6 +40,9 @@ func (p *parser) close() {
 		return
 	}
 	key, runs := p.open, p.runs
+	if key != "" {
+		p.last = key
+	}
 	p.open, p.runs = "", nil
 	switch {
 	case key == "":
@@ -61,13 +64,16 @@ func (p *parser) close() {
 // endLot closes the last word of a lot and looks for readings that cannot be.
 func (p *parser) endLot() {
 	p.close()
-	p.open, p.runs, p.swamp, p.known = "", nil, false, false
+	p.open, p.runs, p.swamp, p.known, p.last, p.words = "", nil, false, false, "", nil
 	l := p.lot()
 	p.count(l)
 	l.Unable = slices.DeleteFunc(l.Unable, l.Readings.Has) // what was measured can be measured
 	l.Unable = grading.SetOf(l.Unable...).Fields()         // in working order
 	if l.Bags > 0 && l.KG > 0 && l.BagKG == 0 && l.KG < minBagKG*grading.Decimal(l.Bags) && l.KG >= minBagKG && l.KG <= maxBagKG {
-		l.BagKG, l.KG = l.KG, 0 // "gunia 8, kilo 75" says what a bag weighs
+		if l.BagKG, l.KG = l.KG, 0; !isKilos(p.weighed) { // "10 bags, weight 80"
+			p.trouble(Problem{Trouble: LooseNumber, Key: weightKey, Typed: l.BagKG.String()})
+			l.BagKG = 0
+		} // else "gunia 8, kilo 75" says what a bag weighs
 	}
 	for range grading.Fields() {
 		err := l.Readings.Check()
@@ -133,11 +139,21 @@ func (p *parser) field(key string, runs []string) {
 		return
 	}
 	for _, d := range values {
-		if old, had := readings.Get(f); had && old != d {
+		old, had := readings.Get(f)
+		if was := p.words[f]; had && was != "" && was != p.fold(p.said) && !p.letter && len([]rune(was)) > shortWord {
+			readings.Unset(f) // "sand 0.1 gravel 0.1": one of them, or both together
+			p.trouble(Problem{Trouble: Twice, Key: key, Typed: strings.Join(runs, " ")})
+			continue
+		}
+		if had && old != d {
 			p.trouble(Problem{Trouble: Twice, Key: key, Typed: strings.Join(runs, " ")})
 			continue
 		}
 		readings.Set(f, d)
+		if p.words == nil {
+			p.words = map[grading.Field]string{}
+		}
+		p.words[f] = p.fold(p.said)
 	}
 }
 
@@ -159,6 +175,9 @@ func (p *parser) parts(f grading.Field, run string, values []grading.Decimal) {
 		}
 	}
 }
+
+// fold brings a word to the form of the lists.
+func (p *parser) fold(word string) string { return p.reader.words().fold(p.reader.lang, word) }
 
 func (p *parser) moisture(values []grading.Decimal) {
 	readings := &p.lot().Readings
@@ -195,7 +214,7 @@ func (p *parser) weigh(run string) {
 	case p.lot().KG > 0 && p.lot().KG != d:
 		p.trouble(Problem{Trouble: Twice, Key: weightKey, Typed: run})
 	default:
-		p.lot().KG = d
+		p.lot().KG, p.weighed = d, p.said
 	}
 }
 
@@ -243,6 +262,9 @@ func (p *parser) trouble(problem Problem) {
 	problem.Lot = len(p.lots) - 1
 	problem.Field, _ = grading.ParseField(problem.Key)
 	problem.Example = p.reader.Example(problem.Key)
+	if problem.Trouble == WhichDirt {
+		problem.Example = p.reader.Example(grading.Chaff.String()) + " " + p.reader.Example(grading.Stones.String())
+	}
 	p.problems = append(p.problems, problem)
 }
 

@@ -1,7 +1,9 @@
 package shorthand
 
 import (
+	"maps"
 	"slices"
+	"strconv"
 	"strings"
 
 	"threshline/grading"
@@ -25,7 +27,25 @@ const (
 	deniedKey  = "denied"  // a sign that is said not to be there; it has no list
 	withoutKey = "without" // zero of what stands behind it, never of what stands before
 	denialKey  = "denial"  // words that deny the sign behind them; by themselves they are none
+	dirtKey    = "dirt"    // chaff or stones: it is asked which
+	vagueKey   = "vague"   // "13 to 14", "between": no number is meant
+	halfKey    = "half"    // of a bag, of a gram
+	shareKey   = "share"   // the "out of" of "3 out of 100"
+	particle   = "particle"
+	pointKey   = "point"   // "13 point 8"
+	numeralKey = "numeral" // number words from two on, several for one with a stroke between
 )
+
+// toolFields are the readings that each tool is needed for, under the list of
+// its names.
+var toolFields = map[string][]grading.Field{
+	"meter": {grading.Moisture},
+	"scale": {grading.SampleWeight, grading.Chaff, grading.Stones, grading.CleanWeight, grading.BrownWeight, grading.ImmatureWeight},
+	"sieve": {grading.Chaff, grading.Stones},
+}
+
+// lacksTool stands before a tool's name in the key of "no scale".
+const lacksTool = "no "
 
 // Keys lists the lists of words that the grammar knows, without their table:
 // every catalogue has a list for each.
@@ -38,7 +58,10 @@ func Keys() []string {
 	for _, f := range grading.Flags() {
 		keys = append(keys, string(f))
 	}
-	return append(keys, lookedKey, withoutKey, zeroKey, unableKey, fillerKey, gramsKey)
+	for _, tool := range slices.Sorted(maps.Keys(toolFields)) {
+		keys = append(keys, tool)
+	}
+	return append(keys, lookedKey, dirtKey, pointKey, vagueKey, halfKey, shareKey, withoutKey, zeroKey, unableKey, fillerKey, gramsKey)
 }
 
 // maxPhrase is the most words that one entry of a list may have.
@@ -50,10 +73,20 @@ type lexicon struct {
 	lang       string
 	own, other map[string]string // folded phrase to key
 	heads      map[string]bool   // first words of phrases, folded both ways
+	numerals   map[string]string // folded number words of the own language
+	particles  map[string]bool   // little words of it that are letters too
 }
 
 func newLexicon(cat *wording.Catalogue, lang string) *lexicon {
-	l := &lexicon{lang: lang, own: map[string]string{}, other: map[string]string{}, heads: map[string]bool{}}
+	l := &lexicon{lang: lang, own: map[string]string{}, other: map[string]string{}, heads: map[string]bool{}, numerals: map[string]string{}, particles: map[string]bool{}}
+	for i, words := range cat.Words(lang, table+numeralKey) {
+		for word := range strings.SplitSeq(words, "/") {
+			l.numerals[l.fold(lang, word)] = strconv.Itoa(i + 2)
+		}
+	}
+	for _, word := range cat.Words(lang, table+particle) {
+		l.particles[l.fold(lang, word)] = true
+	}
 	l.take(cat, lang, l.own, lang)
 	for _, code := range cat.Languages() {
 		l.take(cat, code, l.other, wording.English)
@@ -83,6 +116,17 @@ func (l *lexicon) take(cat *wording.Catalogue, lang string, to map[string]string
 	}
 	if !cat.Has(lang, table+denialKey) {
 		return
+	}
+	for _, denial := range slices.Concat(cat.Words(lang, table+denialKey), words[zeroKey], words[withoutKey]) {
+		between := " "
+		if strings.HasSuffix(denial, "'") {
+			between = ""
+		}
+		for tool := range toolFields {
+			for _, w := range words[tool] {
+				l.add(to, l.fold(fold, denial+between+w), lacksTool+tool)
+			}
+		}
 	}
 	for _, denial := range cat.Words(lang, table+denialKey) {
 		for _, key := range Keys() {

@@ -23,6 +23,10 @@ func TestNoWordMeansTwoThings(t *testing.T) {
 			}
 			for _, w := range cat.Words(lang, "shorthand."+key) {
 				folded := wording.Fold(wording.English, w)
+				key := key
+				if key == "vague" || key == "share" || key == "half" {
+					key = "filler" // a word that says nothing by itself
+				}
 				if m, ok := seen[folded]; ok && m.key != key {
 					t.Errorf("%q is %s in %s and %s in %s", w, m.key, m.lang, key, lang)
 				}

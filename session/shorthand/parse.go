@@ -1,6 +1,7 @@
 package shorthand
 
 import (
+	"slices"
 	"strings"
 	"sync"
 
@@ -35,14 +36,24 @@ func NewReader(cat *wording.Catalogue, lang string) *Reader {
 }
 
 // Parse reads one message.
-func (r *Reader) Parse(text string) (Message, []Problem) {
+func (r *Reader) Parse(text string) (Message, []Problem) { return r.read("", text) }
+
+// Answer reads the answer to a step: what stands behind no word is of the list
+// that the step asks for, such as "moisture".
+func (r *Reader) Answer(key, text string) (Message, []Problem) { return r.read(key, text) }
+
+func (r *Reader) read(asked, text string) (Message, []Problem) {
 	p := parser{reader: r, lots: []Lot{{}}}
 	text, rest := fitting(text)
 	if text == "" && rest != "" {
 		return Message{}, []Problem{{Trouble: TooLong}}
 	}
 	p.text, p.elements = text, r.words().elements(text)
+	p.arrange()
 	p.settleGuesses()
+	if asked != "" && !slices.ContainsFunc(p.elements, func(e element) bool { return takesNumber(e.key) }) {
+		p.open, p.known = asked, true
+	}
 	for p.i < len(p.elements) {
 		p.step()
 	}
@@ -102,13 +113,17 @@ type parser struct {
 	problems []Problem
 	unread   string // what stands behind the most lots
 
-	open   string   // the word whose numbers are being collected; "" none
-	runs   []string // those numbers, as typed
-	swamp  bool     // numbers behind an unknown word: they are dropped with it
-	behind bool     // in this lot the words stand behind their numbers
-	known  bool     // behind has been settled for this lot
-	letter bool     // the open word is a letter or two
-	alive  []string // live insects that were named without a number in this lot
+	open    string                   // the word whose numbers are being collected; "" none
+	runs    []string                 // those numbers, as typed
+	swamp   bool                     // numbers behind an unknown word: they are dropped with it
+	behind  bool                     // in this lot the words stand behind their numbers
+	known   bool                     // behind has been settled for this lot
+	letter  bool                     // the open word is a letter or two
+	last    string                   // the list whose numbers were taken last
+	weighed string                   // the word by which the lot's kilos were said
+	said    string                   // the open word as typed
+	words   map[grading.Field]string // by which word each reading of this lot was said
+	alive   []string                 // live insects that were named without a number in this lot
 }
 
 func (p *parser) lot() *Lot { return &p.lots[len(p.lots)-1] }
@@ -122,7 +137,7 @@ func (p *parser) at(i int) element {
 
 // skip finds the next element from i that is no filler.
 func (p *parser) skip(i int) int {
-	for p.at(i).key == fillerKey {
+	for p.at(i).key == fillerKey || p.at(i).key == shareKey {
 		i++
 	}
 	return i
@@ -161,7 +176,7 @@ func (p *parser) step() {
 			p.newLot()
 		}
 		p.i++
-	case e.sort == times, e.key == fillerKey, e.key == gramsKey:
+	case e.sort == times, e.key == fillerKey, e.key == shareKey, e.key == gramsKey:
 		p.i++
 	case e.isNumber():
 		p.number()

@@ -69,7 +69,7 @@ func (s *scanner) next() bool {
 		n := s.numberLength()
 		s.i--
 		s.add(number, n+1)
-	case (r == 'x' || r == 'X' || r == '*' || r == '×' || r == '@') && s.between():
+	case (r == 'x' || r == 'X' || r == '*' || r == '×' || r == '@') && s.between(), r == '@' && digitNext(s):
 		s.add(times, 1)
 	case r == '+' && s.between():
 		s.add(plus, 1)
@@ -88,6 +88,11 @@ func (s *scanner) between() bool {
 	if len(s.out) == 0 || s.out[len(s.out)-1].sort != number || strings.TrimSpace(string(s.runes[s.end:s.i])) != "" {
 		return false
 	}
+	return digitNext(s)
+}
+
+// digitNext tells whether a number follows the sign here, perhaps after blanks.
+func digitNext(s *scanner) bool {
 	j := 1
 	for s.peek(j) == ' ' {
 		j++

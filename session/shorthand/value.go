@@ -14,13 +14,18 @@ const maxRepeats = 9
 func (p *parser) number() {
 	e := p.at(p.i)
 	switch {
+	case p.fraction():
 	case p.bagsPattern():
 	case p.swamp:
 		p.i++
 	case p.beforeWord():
 		p.close()
-		p.open, p.runs = p.at(p.skip(p.i+1)).key, []string{e.typed}
-		p.i = p.skip(p.i+1) + 1
+		word := p.skip(p.i + 1)
+		if p.at(word).key == gramsKey {
+			word = p.skip(word + 1)
+		}
+		p.open, p.runs, p.said, p.letter = p.at(word).key, []string{e.typed}, p.at(word).typed, false
+		p.i = word + 1
 		p.close()
 	case p.behind, p.open != "" && len(p.runs) < room(p.open) && !p.zeroForOh():
 		p.runs = append(p.runs, e.typed)
@@ -75,11 +80,20 @@ func (p *parser) beforeWord() bool {
 	i := p.i
 	for p.at(i).isNumber() {
 		word := p.skip(i + 1)
+		if p.at(word).key == gramsKey {
+			word = p.skip(word + 1)
+		}
 		if !p.countable(p.at(word), p.at(i)) {
 			return false
 		}
 		i = p.skip(word + 1)
 		if p.at(word).key == weightKey {
+			if p.at(word).glued && p.open != bagsKey {
+				return true // "1200kg 16 bags"
+			}
+			if next := p.skip(word + 1); p.at(next).isNumber() && p.at(p.skip(next+1)).key == bagsKey {
+				return true // "420 kg in 7 bags"
+			}
 			break
 		}
 	}
@@ -96,22 +110,35 @@ func (p *parser) countable(word, number element) bool {
 		return p.open != bagsKey
 	}
 	f, ok := grading.ParseField(word.key)
+	if ok && number.typed == "0" && f.Kind() == grading.WeightField && !word.short {
+		return true // "0 stones"
+	}
+	if ok && number.grams && f.Kind() == grading.WeightField && !word.short {
+		return true // "3g chaff"
+	}
 	return (word.key == bagsKey || ok && f.Kind() == grading.CountField) && !word.short && wholeRun(number.typed)
 }
 
 // bagsPattern takes "8x75", "8 bags of 75 kg" and "8 bags 75 kg".
 func (p *parser) bagsPattern() bool {
-	j := p.i + 1
+	j, linked := p.i+1, true
 	switch {
 	case p.at(j).sort == times:
 		j++
-	case p.at(j).key == bagsKey && (p.open == "" || len(p.runs) > 0 || p.behind):
-		j = p.skip(j + 1)
+	case p.at(j).key == bagsKey && (p.open == "" || len(p.runs) > 0 || p.behind || p.open == bagsKey):
+		word := j + 1
+		if j = p.skip(word); p.at(j).sort == times || p.at(j).key == unableKey && strings.EqualFold(p.at(j).typed, "x") && p.at(j+1).isNumber() {
+			j++
+		}
+		linked = j > word
 		weight := p.at(j).key == weightKey // "8 magunia ya kilo 75"
+		if weight && !isKilos(p.at(j).typed) {
+			return false // "10 sacks weight 80": of one or of all
+		}
 		if weight {
 			j = p.skip(j + 1)
 		}
-		if !weight && p.at(j+1).key != weightKey {
+		if !weight && p.at(j+1).key != weightKey && !(linked && p.weighsABag(j)) {
 			return false
 		}
 	default:
@@ -126,17 +153,39 @@ func (p *parser) bagsPattern() bool {
 		}
 	}
 	kept := p.runs
-	p.open, p.runs = bagsKey, []string{p.at(p.i).typed, p.at(j).typed}
+	bags, kg := p.at(p.i).typed, p.at(j).typed
+	if wholeRun(bags) && wholeRun(kg) && len(bags) < 4 && len(kg) < 3 && atoi(kg) < int(minBagKG/grading.One) && atoi(bags) >= int(minBagKG/grading.One) {
+		bags, kg = kg, bags // "sacks of 75 x 8"
+	}
+	p.open, p.runs = bagsKey, []string{bags, kg}
 	p.i = j + 1
 	if p.at(p.i).key == weightKey && !p.at(p.i+1).isNumber() {
 		p.i++
 	}
-	p.each()
+	p.last = bagsKey
+	if r := readRun(kg, true); !linked && len(r.values) == 1 && r.values[0] > maxBagKG {
+		p.runs = p.runs[:1] // "16 bags 1200 kg": all of them
+		p.bagged()
+		p.weigh(kg)
+	} else {
+		p.each()
+	}
 	p.open, p.runs = "", nil
 	if p.behind {
 		p.runs = kept
 	}
 	return true
+}
+
+// isKilos tells whether a word of weight is a unit, such as "kilo", and not "weight".
+func isKilos(word string) bool { return strings.HasPrefix(strings.ToLower(word), "k") }
+
+// weighsABag tells whether the number at j, linked to bags by "of" and the like,
+// is what one of them weighs and not a reading whose word stands behind it.
+func (p *parser) weighsABag(j int) bool {
+	r := readRun(p.at(j).typed, true)
+	own := takesNumber(p.at(j+1).key) && !p.at(j+2).isNumber()
+	return p.at(j).isNumber() && len(r.values) == 1 && r.values[0] >= minBagKG && r.values[0] <= maxBagKG && !own
 }
 
 // loose takes a number that stands behind no word.

@@ -32,7 +32,26 @@ func (p *parser) word(e element) {
 		p.i++
 		p.runs = append(p.runs, "0"+p.at(p.i).typed)
 		p.i++
+	case pointKey:
+		p.i++
+	case dirtKey:
+		p.dirt(e)
+	case vagueKey:
+		p.vague(e)
+	case halfKey:
+		p.half(e.typed)
+	case "meter":
+		p.close()
+		if p.i++; p.at(p.skip(p.i)).isNumber() { // "the meter says 14.1"
+			p.open, p.letter, p.said = grading.Moisture.String(), false, e.typed
+		}
+	case "scale", "sieve":
+		p.i++
 	default:
+		if tool, ok := strings.CutPrefix(e.key, lacksTool); ok {
+			p.lacks(tool)
+			return
+		}
 		if takesNumber(e.key) {
 			p.value(e)
 			return
@@ -44,7 +63,7 @@ func (p *parser) word(e element) {
 // value takes a word that has numbers: behind it, or before it.
 func (p *parser) value(e element) {
 	if p.behind && p.open == "" && len(p.runs) > 0 {
-		p.open = e.key
+		p.open, p.said, p.letter = e.key, e.typed, e.short
 		p.i++
 		p.close()
 		return
@@ -56,9 +75,41 @@ func (p *parser) value(e element) {
 		p.i++ // the unit of "weight 600 kg"
 		return
 	}
+	if e.key == bagsKey && p.open == "" && p.lot().Bags > 0 && !p.at(p.i+1).isNumber() {
+		p.i++ // "14 bags, 65 kilos per bag"
+		return
+	}
+	again := p.open == weightKey && len(p.runs) == 0 || p.open == "" && p.lot().KG > 0 && !p.at(p.i+1).isNumber()
+	if e.key == weightKey && (again || p.kgOfNoBags()) {
+		p.i++ // the unit of "weight kilo 600"
+		return
+	}
+	if p.open == e.key && len(p.runs) == 0 && !p.letter {
+		p.i++ // "chaff and straw 0.24"
+		return
+	}
 	p.close()
-	p.open, p.swamp, p.letter = e.key, false, e.short
+	p.open, p.swamp, p.letter, p.said = e.key, false, e.short, e.typed
 	p.i++
+}
+
+// kgOfNoBags takes "bags of 100 kg" and "magunia ya kilo 100": what one holds,
+// and not how many there are, which is asked.
+func (p *parser) kgOfNoBags() bool {
+	if p.open != bagsKey {
+		return false
+	}
+	after := p.at(p.i + 1)
+	switch {
+	case len(p.runs) == 1 && !after.isNumber() && len(p.runs[0]) >= 2 && p.at(p.i-1).isNumber():
+	case len(p.runs) == 0 && after.isNumber() && wholeRun(after.typed) && len(after.typed) <= 3 && atoi(after.typed) <= int(maxBagKG/grading.One):
+		p.i++
+	default:
+		return false
+	}
+	p.open, p.runs = "", nil
+	p.trouble(Problem{Trouble: NoNumber, Key: bagsKey})
+	return true
 }
 
 // ohForZero takes the letter O as the zero that the word before waits for:
@@ -89,6 +140,9 @@ func (p *parser) grower() {
 		p.newLot()
 	}
 	p.i++
+	if next := p.at(p.i); strings.HasPrefix(next.key, lacksTool) || next.key == deniedKey {
+		return // "g pas de balance": the little word, not the letter
+	}
 	g := &p.lot().Grower
 	for p.at(p.i).key == fillerKey {
 		p.i++
@@ -140,7 +194,7 @@ func (p *parser) unknown() {
 	for p.at(after).isWord() && p.at(after).key == "" {
 		after++
 	}
-	if l.Grower.Name == "" && l.Fields() == 0 && len([]rune(e.typed)) >= minName && takesNumber(p.at(after).key) {
+	if l.Grower.Name == "" && l.Fields() == 0 && len([]rune(e.typed)) >= minName && (takesNumber(p.at(after).key) || p.at(after).isNumber() && takesNumber(p.at(after+1).key) && p.at(after+1).key == bagsKey) {
 		p.name()
 		l.Grower.Bare = true
 		return
@@ -165,6 +219,13 @@ func (p *parser) zero() {
 	p.i++
 	if p.open == "" || len(p.runs) > 0 {
 		next := p.at(p.skip(p.i))
+		if next.key == dirtKey {
+			p.close()
+			p.lot().Readings.Set(grading.Chaff, 0)
+			p.lot().Readings.Set(grading.Stones, 0)
+			p.i = p.skip(p.i) + 1
+			return
+		}
 		if next.isWord() && takesNumber(next.key) {
 			p.close()
 			p.open = next.key

@@ -1,0 +1,215 @@
+package shorthand
+
+import (
+	"slices"
+	"strings"
+
+	"threshline/grading"
+)
+
+// arrange brings ways of writing into the form that the parser reads: number
+// words, thousands parted by a space, "3 out of 100", and little words that are
+// letters too.
+func (p *parser) arrange() {
+	p.numerals()
+	if p.reader.cat.Number(p.reader.lang, "10000") == "10 000" {
+		p.thousands()
+	}
+	for i := 0; i < len(p.elements); i++ {
+		e := &p.elements[i]
+		word := p.fold(e.typed)
+		switch before, after := p.at(i-1), p.at(i+1); {
+		case !e.isWord():
+		case p.reader.words().particles[word] && p.little(i):
+			e.key, e.short = fillerKey, false
+		case e.key == pointKey && before.isNumber() && after.isNumber() && wholeRun(before.typed) && wholeRun(after.typed) && len(after.typed) < 3:
+			p.elements[i-1].typed += "." + after.typed // "13 point 8"
+			p.elements = slices.Delete(p.elements, i, i+2)
+		case e.key == gramsKey && before.isNumber():
+			p.elements[i-1].grams = true
+		case e.key == grading.Counted.String() && !e.short && before.isWord() && isCount(before.key) && after.isNumber() && !p.at(i-2).isNumber():
+			e.key = fillerKey // "green grains 0.4"
+		case e.key == grading.Counted.String() && !e.short && after.isWord() && isCount(after.key):
+			e.key = fillerKey // "punje nyeusi 2"
+		}
+	}
+	p.shares()
+}
+
+// isCount tells whether a word says which grains are meant, so that "grains"
+// behind it says nothing new.
+func isCount(key string) bool {
+	f, ok := grading.ParseField(key)
+	return ok && f != grading.Counted && f != grading.Moisture
+}
+
+// little tells whether a letter at i is the little word that it is too: nothing
+// behind it is a number of its own, or the word before it still waits for that.
+func (p *parser) little(i int) bool {
+	before, after := p.at(i-1), p.at(i+1)
+	if p.at(i).typed != strings.ToLower(p.at(i).typed) || after.key == unableKey || after.short && takesNumber(after.key) || after.key == ohKey {
+		return false
+	}
+	if !after.isNumber() {
+		return !after.isBreak() || before.isNumber()
+	}
+	if before.isWord() && takesNumber(before.key) {
+		return true
+	}
+	return before.isNumber() && strings.ContainsAny(after.typed, ".,") && p.at(i-2).key == grading.Moisture.String()
+}
+
+// numerals takes number words beside bags and kilos for their numbers.
+func (p *parser) numerals() {
+	for i := range p.elements {
+		e := &p.elements[i]
+		n := p.reader.words().numerals[p.fold(e.typed)]
+		beside := func(key string) bool { return key == bagsKey || key == weightKey }
+		if e.isWord() && e.key == "" && n != "" && (beside(p.at(i+1).key) || beside(p.at(i-1).key)) {
+			*e = element{sort: number, typed: n, at: e.at}
+		}
+	}
+}
+
+// thousands joins "1 200" beside kilos, for people who part thousands so.
+func (p *parser) thousands() {
+	for i := 0; i+1 < len(p.elements); i++ {
+		a, b := p.elements[i], p.elements[i+1]
+		if a.isNumber() && b.isNumber() && wholeRun(a.typed) && len(a.typed) <= 3 && wholeRun(b.typed) && len(b.typed) == 3 &&
+			!strings.HasPrefix(a.typed, "0") && (p.at(i-1).key == weightKey || p.at(i+2).key == weightKey) {
+			p.elements[i].typed += b.typed
+			p.elements = slices.Delete(p.elements, i+1, i+2)
+		}
+	}
+}
+
+// shares takes the 100 of "3 out of 100 are red" for how many were counted.
+func (p *parser) shares() {
+	for i := 1; i < len(p.elements); i++ {
+		key, whole := p.elements[i].key, i+1
+		for100 := key == growerKey && !p.elements[i].short && len(p.at(whole).typed) > 2 // no grower has a number over 99
+		if key != shareKey && key != vagueKey && !for100 {
+			continue
+		}
+		for p.at(whole).key == fillerKey || p.at(whole).key == grading.Counted.String() && !p.at(whole).short {
+			whole++
+		}
+		end := whole + 1
+		if after := p.at(end); after.key == grading.Counted.String() && !p.at(end+1).isNumber() {
+			end++
+		}
+		if !panful(p.at(whole)) || !p.ofGrains(i, end) {
+			continue
+		}
+		n := p.elements[whole]
+		p.elements = slices.Delete(p.elements, i, end)
+		line := i
+		for line < len(p.elements) && !p.elements[line].isBreak() {
+			line++
+		}
+		p.elements = slices.Insert(p.elements, line, element{sort: letters, key: grading.Counted.String(), typed: "counted"}, n)
+	}
+}
+
+// panful tells whether a number can be how many grains were counted: pans are
+// filled by the hundred, or by half.
+func panful(e element) bool {
+	return e.isNumber() && wholeRun(e.typed) && len(e.typed) >= 2 && len(e.typed) <= 4 && atoi(e.typed)%50 == 0 && atoi(e.typed) > 0
+}
+
+// ofGrains tells whether what stands around "out of" is a count of grains: a
+// number before it, and the nearest word that takes numbers is a count.
+func (p *parser) ofGrains(i, end int) bool {
+	numbered := false
+	for j := i - 1; j >= 0 && !p.at(j).isBreak(); j-- {
+		e := p.at(j)
+		numbered = numbered || e.isNumber()
+		if takesNumber(e.key) {
+			f, ok := grading.ParseField(e.key)
+			return ok && f.Kind() == grading.CountField && (numbered || p.at(j-1).isNumber())
+		}
+	}
+	f, ok := grading.ParseField(p.at(p.skip(end)).key)
+	return numbered && ok && f.Kind() == grading.CountField
+}
+
+// lacks notes that a tool is not there, and what cannot be measured without it.
+func (p *parser) lacks(tool string) {
+	if takesNumber(p.open) && len(p.runs) == 0 {
+		p.open = "" // "moisture: no meter"
+	}
+	p.close()
+	p.i++
+	for _, f := range toolFields[tool] {
+		if !p.lot().unable(f) {
+			p.lot().Unable = append(p.lot().Unable, f)
+		}
+	}
+}
+
+// dirt asks whether a weight of dirt is of chaff or of stones.
+func (p *parser) dirt(e element) {
+	p.close()
+	p.i++
+	typed := e.typed
+	if next := p.at(p.skip(p.i)); next.isNumber() {
+		typed += " " + next.typed
+		p.i = p.skip(p.i) + 1
+	}
+	p.trouble(Problem{Trouble: WhichDirt, Key: dirtKey, Typed: typed})
+}
+
+// vague takes a word by which no number is meant exactly: "13 to 14", "between
+// 13 and 14". It asks and takes none of them.
+func (p *parser) vague(e element) {
+	next := p.at(p.i + 1)
+	if len(p.runs) == 0 && !p.at(p.skip(p.i+2)).isNumber() {
+		p.i++ // "humidité à 14"
+		return
+	}
+	if p.open == "" || !next.isNumber() || p.open == bagsKey || p.open == weightKey {
+		p.i++
+		return
+	}
+	typed := strings.Join(append(slices.Clone(p.runs), e.typed, next.typed), " ")
+	p.i += 2
+	if len(p.runs) == 0 { // "between 13 and 14"
+		if i := p.skip(p.i); p.at(i).isNumber() {
+			typed += " " + p.at(i).typed
+			p.i = i + 1
+		}
+	}
+	p.unclear(p.open, typed)
+	p.open, p.runs = "", nil
+}
+
+// half takes "half", of a bag or of grams: it asks, and takes nothing of the
+// number that it belongs to.
+func (p *parser) half(typed string) {
+	p.i++
+	key := p.open
+	if key == "" && p.last == bagsKey { // "5 bags and a half"
+		key = bagsKey
+		p.lot().Bags, p.lot().BagKG = 0, 0
+	}
+	if i := p.skip(p.i); key == "" && takesNumber(p.at(i).key) && !p.at(i+1).isNumber() {
+		key, p.i = p.at(i).key, i+1
+	}
+	p.unclear(key, typed)
+	p.open, p.runs, p.swamp = "", nil, true
+}
+
+func (p *parser) unclear(key, typed string) {
+	p.trouble(Problem{Trouble: Vague, Key: key, Typed: typed})
+}
+
+// fraction takes "1/2" and the like, which is no number of a hand tool.
+func (p *parser) fraction() bool {
+	e, next := p.at(p.i), p.at(p.i+1)
+	if !next.isNumber() || e.typed != "1" && e.typed != "3" || next.typed != "2" && next.typed != "4" || next.at != e.at+2 || []rune(p.text)[e.at+1] != '/' {
+		return false
+	}
+	p.i++
+	p.half(e.typed + "/" + next.typed)
+	return true
+}
