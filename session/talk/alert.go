@@ -16,16 +16,14 @@ import (
 func (t *Talk) alert(c, corrected, before session.Check) {
 	now, told, then := t.Programme.Seen(&c), t.Programme.Dangers(&corrected), t.Programme.Dangers(&before)
 	held, said := t.Programme.Held(&c), c.Said()
-	switch {
-	case len(held) > 0 && said.Unlooked():
-		t.tell(c, "alert.still", held)
-	case len(held) > 0:
+	switch all := t.Programme.Dangers(&c); {
+	case len(now) == 0 && len(held) > 0 && !said.Unlooked():
 		t.tell(c, "alert.gone", held)
-	case len(now) == 0 && corrected.Slip == "" && said.Unlooked():
-		return // nobody knows that it is over
-	}
-	switch {
-	case len(now) == 0 && len(held) > 0: // it is not over
+	case len(held) > 0 && within(now, append(told, then...)):
+		t.tell(c, "alert.still", all)
+	case len(held) > 0:
+		t.tell(c, "alert.lot", all)
+	case len(now) == 0 && corrected.Slip == "" && said.Unlooked(): // nobody knows that it is over
 	case len(now) == 0 && corrected.Slip == "":
 		if len(then) > 0 {
 			t.tell(c, "alert.over", nil, "before", string(before.Slip))

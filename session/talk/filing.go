@@ -66,6 +66,7 @@ func (t *Talk) Complete(c session.Check, change func(*grading.Readings)) (sessio
 	c.Readings, c.Held, c.HeldFrom = c.Said(), nil, ""
 	change(&c.Readings)
 	c.Hold(held, from)
+	t.holdAll(&c)
 	if c.Pooled() {
 		c.Sample = c.Sample.Clone()
 		change(&c.Sample)

@@ -17,11 +17,31 @@ func (t *Talk) holdOn(c *session.Check, earlier ...session.Slip) {
 		if !ok {
 			continue
 		}
-		unfit, own := programme.Unfit(&e), e.Said()
-		c.Hold(slices.DeleteFunc(slices.Clone(unfit), func(f grading.Flag) bool { return !slices.Contains(own.Flags, f) }), e.Slip)
-		c.Hold(unfit, e.HeldFrom)
+		holdFrom(c, &e)
 		if old, poison := t.Programme.Poisoned(e, t.Check); len(poison) > 0 { // filed before signs were held on to
-			c.Hold(programme.Unfit(&old), old.Slip)
+			holdFrom(c, &old)
+		}
+	}
+}
+
+// holdFrom is holdOn for what one check gave, or holds itself.
+func holdFrom(c, e *session.Check) {
+	unfit, own := programme.Unfit(e), e.Said()
+	c.Hold(slices.DeleteFunc(slices.Clone(unfit), func(f grading.Flag) bool { return !slices.Contains(own.Flags, f) }), e.Slip)
+	c.Hold(unfit, e.HeldFrom)
+}
+
+// holdAll is holdOn for a check that was filed: what is changed in it takes nothing
+// away of what any earlier check of its lot gave.
+func (t *Talk) holdAll(c *session.Check) {
+	if c.Lot.Grower == "" {
+		return
+	}
+	checks, err := t.view.ChecksOf(c.Lot.Grower, mostOfLot)
+	t.fail(err)
+	for _, e := range programme.OneLot(*c, checks) {
+		if e.Slip != c.Slip && !e.At.After(c.At) {
+			holdFrom(c, &e)
 		}
 	}
 }

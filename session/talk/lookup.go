@@ -123,8 +123,10 @@ func (t *Talk) SlipText(c session.Check) string {
 		text = brief + lacks[0]
 	case t.Fits(lead + brief + lacks[1] + behind):
 		text = brief + lacks[1]
-	default:
+	case t.Fits(lead + brief + lacks[2]):
 		text = brief + lacks[2]
+	default:
+		text = t.Say("slip.tiny", "slip", string(c.Slip), "grade", grade) + lacks[2]
 	}
 	add := func(more string) { // as far as one message holds it
 		if t.Fits(lead + text + " " + more) {
@@ -149,7 +151,13 @@ func (t *Talk) SlipText(c session.Check) string {
 			text = t.Say("slip.corrected", "slip", string(c.Slip), "new", string(c.ReplacedBy))
 		}
 		if len(poison) > 0 { // what was said of the lot once is not taken back with the slip
-			text += " " + t.Say("slip.had", "what", t.dangersText(&c, poison), "never", t.Say("alert.never"))
+			never := " " + t.Say("alert.never")
+			if had := " " + t.Say("slip.had", "what", t.dangersText(&c, poison)) + never; t.Fits(text + had) {
+				never = had
+			}
+			if text += never; !t.Fits(lead + text) {
+				lead = ""
+			}
 		}
 	case unsound:
 		text = t.Say("slip.unsound", "slip", string(c.Slip), "changed", string(changed))
