@@ -267,8 +267,9 @@ func (d *Desk) giveMeter(w http.ResponseWriter, r *http.Request, v *access.Visit
 	if !slices.ContainsFunc(choices, func(o paper.Option) bool { return o.Value == name }) {
 		return paper.Wrong("There is no meter of this name.")
 	}
-	_, err = d.cfg.Records.Exchange(r.Context(), session.Key{}, func(view session.View) (session.Writes, error) {
-		p, err := view.Person(id)
+	var p session.Person
+	_, err = d.cfg.Records.Exchange(r.Context(), session.Key{}, func(view session.View) (_ session.Writes, err error) {
+		p, err = view.Person(id)
 		if err == nil && !d.movable(v, &p) {
 			err = session.ErrNotFound
 		}
@@ -284,6 +285,7 @@ func (d *Desk) giveMeter(w http.ResponseWriter, r *http.Request, v *access.Visit
 	if err != nil {
 		return err
 	}
+	d.cfg.Ledger.People(p) // or the list of meters would not have it for half a minute
 	http.Redirect(w, r, "/desk/growers/"+string(id), http.StatusSeeOther)
 	return nil
 }

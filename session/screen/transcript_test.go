@@ -64,6 +64,9 @@ func (p *play) act(t *testing.T, d *datadriven.TestData) string {
 		}
 		p.now = p.phones[number]
 		return ""
+	case "meter":
+		p.meter(d)
+		return ""
 	case "person":
 		return p.person(d)
 	case "grower":
@@ -114,6 +117,18 @@ func (p *play) programme(d *datadriven.TestData) string {
 	d.MaybeScanArgs(p.t, "purpose", &p.world.machine.Programme.SamplingPurpose)
 	d.MaybeScanArgs(p.t, "plan", &p.world.machine.Programme.SamplingPlan)
 	return ""
+}
+
+// meter is one that the desk keeps, so many tenths above the oven.
+func (p *play) meter(d *datadriven.TestData) {
+	a, tenths := session.Account{Kind: session.DeskMeter}, 0
+	d.ScanArgs(p.t, "name", &a.Name)
+	d.ScanArgs(p.t, "tenths", &tenths)
+	a.Meter = session.MeterCheck{Bias: grading.NewDecimal(tenths) / 10, Doubt: programme.MeterDoubt}
+	d.MaybeScanArgs(p.t, "until", &a.Meter.GoodUntil)
+	in := p.world.machine.Programme
+	m, _ := programme.KeptMeter(&a)
+	in.Meters, in.OneMeter = append(in.Meters, m), grading.Meter{}
 }
 
 // person puts somebody known into the store and takes up their phone.
