@@ -113,7 +113,13 @@ type Parameter struct {
 	// when it does not say. Sieve is its sieve, in its own words.
 	Portion Decimal
 	Sieve   string
-	Note    string
+	// Lab is the laboratory's figure that gives the value; "" when none does.
+	Lab LabFigure
+	// Samples is how many samples the standard takes the mean of, Repeatability what
+	// two may differ by, in the unit; 0 when it does not say.
+	Samples       int
+	Repeatability Decimal
+	Note          string
 	// Status is how far what the standard says of this parameter can be trusted,
 	// where that is less than the rest of the table; "" where it is the same.
 	Status Status

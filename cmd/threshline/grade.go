@@ -39,7 +39,13 @@ apart are "stones_g":"0.2+0.6". "meter" names the meter, for what the configurat
 a check of it found: {"bias":0.9,"doubt":0.15} reads 0.9 above the oven.
 "values" gives a parameter directly, as a laboratory's percentage does, "words" one
 that is a word, "flags" what was smelt or seen, "class" the column of a standard
-that has classes. "seed" holds a seed laboratory's figures, all of them, for the class
+that has classes. "lab" holds a laboratory's portions of the lot, one or a list,
+each with what was weighed (g) or counted; two or more are held against the
+repeatability that is published:
+  "lab":[{"paddy_g":150,"husked_g":118,"imperfect_g":3,"milled_g":103,"head_g":79,
+   "broken_g":24,"examined_g":50,"chalky_g":1.2,"grains":100,"cracked":4},
+   {"wet_g":5.012,"dry_g":4.345}]
+"seed" holds a seed laboratory's figures, all of them, for the class
 of certified seed that the lot is, by the Philippine scheme [IRRI-SEED]:
   "seed":{"pure":98.2,"inert":1.5,"weeds":0.05,"germinates":86,"other_varieties":3,"red":1}
 A reading that cannot be, or a line that is no JSON, is answered by

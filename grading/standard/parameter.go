@@ -17,6 +17,12 @@ var (
 		string(grading.OfSample), string(grading.OfClean), string(grading.OfHusked),
 		string(grading.OfMilled), string(grading.OfGrains),
 	}
+	labFigures = func() (names []string) {
+		for _, f := range grading.LabFigures() {
+			names = append(names, string(f))
+		}
+		return names
+	}()
 )
 
 // parameters reads [[parameter]]. One with the id of a parent's replaces it.
@@ -71,6 +77,11 @@ func (f *file) parameter(t *table, s *grading.Standard) grading.Parameter {
 	}
 	if d := t.decimal("portion_g"); d != nil {
 		p.Portion = *d
+	}
+	p.Lab = grading.LabFigure(t.choice("lab", labFigures))
+	p.Samples, _ = t.whole("samples", 1, 100)
+	if d := t.decimal("repeatability"); d != nil {
+		p.Repeatability = *d
 	}
 	if d := t.decimal("constant"); d != nil {
 		p.Constant = *d

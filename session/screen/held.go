@@ -115,8 +115,26 @@ func firstSentence(text string) string {
 	return first
 }
 
-// lackLine says what was not measured, and what nobody looked at.
-func lackLine(t *talk.Talk, c session.Check) string { return joined(missingLine(t, c), t.Signs(&c)) }
+// lackLine says what was not measured, which samples are missing, and what nobody
+// looked at.
+func lackLine(t *talk.Talk, c session.Check) string {
+	return joined(missingLine(t, c), samplesLine(t, c), t.Signs(&c))
+}
+
+// samplesLine says how many samples there are where the standard takes the mean of
+// more.
+func samplesLine(t *talk.Talk, c session.Check) string {
+	given := 1
+	if c.Pooled() {
+		given = 2
+	}
+	s := t.Programme.Standard
+	short, wants := s.ShortOfSamples(given)
+	if len(short) == 0 || c.StandardID != s.ID || c.Edition != s.Edition {
+		return ""
+	}
+	return t.Say("grade.samples", "count", given, "wants", wants)
+}
 
 func missingLine(t *talk.Talk, c session.Check) string {
 	if len(c.Missing) == 0 {

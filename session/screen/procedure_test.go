@@ -42,3 +42,18 @@ func TestAReCheckAcrossEditionsMeasuresAllAnewAndComparesNothing(t *testing.T) {
 		t.Errorf("the answer compares: %q", r.Text)
 	}
 }
+
+// Where the standard takes the mean of three samples the answer says how many there
+// are, and what a laboratory alone measures is named as missing [INPRES-3-2012]
+// [GB-1350].
+func TestTheAnswerSaysWhichSamplesAndFiguresAreMissing(t *testing.T) {
+	const message = "M 13.2 13.3 13.2 S 200 O 1 I 0.2 CL 198 B 152 T 1 P 0 Y 0 R 0 V 0 BAG 8x75 OK"
+	for standard, want := range map[string]string{
+		"inpres-3-2012": "Samples: 1 of 3.", "gb1350-japonica": "whole milled rice", "agmark-paddy": "",
+	} {
+		text := known(newWorld(t, standard, "en"), walker, session.Grower).all(t, message)
+		if !strings.Contains(text, want) || want == "" && strings.Contains(text, "Samples:") {
+			t.Errorf("%s: %q does not say %q", standard, text, want)
+		}
+	}
+}

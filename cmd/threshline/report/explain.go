@@ -46,6 +46,7 @@ func (g *Grader) explain(l *lot) {
 	p.readings(l)
 	p.sampling(g.Sampling, l)
 	p.apart(g, l)
+	p.laboratory(g, l)
 	p.doubts(g, l)
 	p.standard(g.Standard, l.Result.Class, g.Day)
 	p.heading("Values and limits")

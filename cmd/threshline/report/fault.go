@@ -33,9 +33,12 @@ func faultField(err error) string {
 	var input *grading.InputError
 	var name *grading.NameError
 	var doubt *doubtError
+	var spread *grading.LabSpreadError
 	switch {
 	case errors.As(err, &bounds):
 		return bounds.Name()
+	case errors.As(err, &spread):
+		return "lab." + string(spread.Figure)
 	case errors.As(err, &whole):
 		return whole.Field.String()
 	case errors.As(err, &lone):

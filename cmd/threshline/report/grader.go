@@ -71,6 +71,9 @@ type lot struct {
 	seed       *advice.SeedSample
 	seedClass  advice.SeedClass
 	seedFaults []advice.SeedFault
+	// lab is what a laboratory's portions show.
+	lab      []grading.LabValue
+	portions []grading.LabPortion
 	// samples are those that the readings were pooled of, when of several.
 	samples []grading.Readings
 }
@@ -112,8 +115,11 @@ func (g *Grader) next(dec *json.Decoder, l *lot) error {
 		return err
 	}
 	g.known(&readings)
-	l.Standard, l.Settings, l.Readings, l.bags, l.KG, l.seed = g.Standard, g.Settings, readings, 0, 0, nil
+	l.Standard, l.Settings, l.Readings, l.bags, l.KG, l.seed, l.lab = g.Standard, g.Settings, readings, 0, 0, nil, nil
 	if err := l.size(extra); err != nil {
+		return err
+	}
+	if err := g.useLab(l, l.portions); err != nil {
 		return err
 	}
 	if l.doubts, err = g.doubts(readings); err != nil {
@@ -157,12 +163,19 @@ func (g *Grader) judge(l *lot) error {
 
 // size reads what the lot's object holds beside readings: bags and kg.
 func (l *lot) size(extra map[string]json.RawMessage) error {
+	l.portions = nil
 	for _, key := range slices.Sorted(maps.Keys(extra)) {
 		to := &l.KG
 		switch key {
 		case "bags":
 			to = &l.bags
 		case "kg":
+		case "lab":
+			var err error
+			if l.portions, err = readLab(extra[key]); err != nil {
+				return err
+			}
+			continue
 		case "seed":
 			var err error
 			if l.seed, err = readSeed(extra[key]); err != nil {
@@ -170,7 +183,7 @@ func (l *lot) size(extra map[string]json.RawMessage) error {
 			}
 			continue
 		default:
-			return &grading.InputError{Field: key, Want: "a field, values, words, flags, class, bags, kg or seed"}
+			return &grading.InputError{Field: key, Want: "a field, values, words, flags, class, bags, kg, lab or seed"}
 		}
 		if string(extra[key]) == "null" {
 			continue // not known

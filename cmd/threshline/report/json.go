@@ -53,7 +53,7 @@ func (g *Grader) appendJSON(l *lot) {
 	if g.Advise && l.advice.Best.Remedy != "" {
 		b = g.appendRemedy(b, &l.advice, res)
 	}
-	g.buf = append(appendSeed(appendAsides(b, l), l), "}\n"...)
+	g.buf = append(g.appendLab(appendSeed(appendAsides(b, l), l), l), "}\n"...)
 }
 
 func appendParameter(b []byte, v *grading.ParameterResult) []byte {

@@ -135,6 +135,15 @@ func (p *page) parameters(s *grading.Standard) {
 		if param.Estimate {
 			p.line("    from hand readings an estimate")
 		}
+		if param.Lab != "" {
+			p.line("    by a laboratory: its %s", param.Lab)
+		}
+		if param.Samples > 0 {
+			p.line("    the mean of at least %d samples", param.Samples)
+		}
+		if param.Repeatability > 0 {
+			p.line("    two portions may differ by %s", param.Repeatability)
+		}
 		if param.Status != "" {
 			p.line("    %s: less well known than the rest of the table", param.Status)
 		}

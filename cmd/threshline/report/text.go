@@ -147,6 +147,9 @@ func (g *Grader) appendLine(l *lot) {
 	if seed := seedText(l); seed != "" {
 		fmt.Fprintf(&w, "  %s\n", seed)
 	}
+	for _, line := range g.labLines(l) {
+		fmt.Fprintf(&w, "  %s\n", line)
+	}
 	for i := range l.doubts {
 		fmt.Fprintf(&w, "  doubtful: %s\n", doubtText(g.Words, &l.doubts[i]))
 	}

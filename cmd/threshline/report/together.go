@@ -37,6 +37,7 @@ func (g *Grader) Together(in io.Reader, out io.Writer) (n Counts, err error) {
 func (g *Grader) together(in *list, l *lot) error {
 	l.Standard, l.Settings = g.Standard, g.Settings
 	var samples []grading.Readings
+	var portions []grading.LabPortion
 	for {
 		r, extra, err := grading.ReadJSON(in.dec)
 		g.known(&r)
@@ -53,6 +54,7 @@ func (g *Grader) together(in *list, l *lot) error {
 		if one.seed != nil {
 			return &grading.InputError{Field: "seed", Want: "nothing with --one-lot: a seed laboratory's figures are of the lot"}
 		}
+		portions = append(portions, one.portions...)
 		if l.KG == 0 {
 			l.KG = one.KG
 		}
@@ -67,7 +69,10 @@ func (g *Grader) together(in *list, l *lot) error {
 	}
 	pooled, err := grading.Combine(g.Standard, samples...)
 	l.Readings, l.samples = pooled.Readings, samples
-	return err
+	if err != nil {
+		return err
+	}
+	return g.useLab(l, portions)
 }
 
 // apart prints how far two samples of one lot lie apart.
