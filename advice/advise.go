@@ -36,6 +36,14 @@ func Advise(c Case) Advice {
 
 // advise decides on the case that was begun.
 func (a *advisor) advise() Advice {
+	out := a.choice()
+	a.besides(&out)
+	a.rank(&out)
+	return out
+}
+
+// choice decides what is most worth doing.
+func (a *advisor) choice() Advice {
 	a.describe()
 	mends := a.mends()
 	var out Advice
@@ -45,8 +53,6 @@ func (a *advisor) advise() Advice {
 		a.keep(&out)
 	}
 	a.sealLast(&out)
-	a.besides(&out)
-	a.rank(&out)
 	return out
 }
 
@@ -57,7 +63,7 @@ func (a *advisor) describe() {
 		rem := &table[i]
 		o := &a.options[i]
 		*o = Option{
-			Remedy: rem.ID, When: rem.When, Band: rem.Band, Reason: NotFound, Because: a.because(rem),
+			Remedy: rem.ID, When: rem.When, Band: rem.Band, Reason: NotFound,
 			Becomes: a.res.Grade, BecomesRank: a.res.Rank, BecomesChance: chance,
 			InMoney: a.market.known && rem.When == ThisLot, Passes: 1,
 			Hours: a.hours(rem), DueDays: a.due(rem), Cautions: rem.Cautions, Source: rem.Source,
@@ -93,11 +99,19 @@ func (a *advisor) option(id RemedyID) *Option {
 func (a *advisor) choose(out *Advice, id RemedyID, why ReasonID) bool {
 	o := a.option(id)
 	o.Reason = why
+	a.answer(o)
 	out.Best, out.Steps, out.Set = *o, 1, []RemedyID{id}
 	out.SetBecomes, out.SetChance, out.SetGain = o.Becomes, o.BecomesChance, o.Gain
 	out.SetHours, out.SetCost, out.SetCostUnknown, out.SetKGLost = o.Hours, o.Cost, o.CostUnknown, o.KGLost
 	out.Incomplete = !a.res.Complete
 	return true
+}
+
+// answer says what an option answers, unless that is said already.
+func (a *advisor) answer(o *Option) {
+	if o.Because == (Because{}) {
+		o.Because = a.because(RemedyOf(o.Remedy))
+	}
 }
 
 // because finds what a remedy answers: of the parameters that it changes or is
@@ -180,6 +194,7 @@ func (a *advisor) rank(out *Advice) {
 	best := out.Best
 	for i := range a.options {
 		o := &a.options[i]
+		a.answer(o)
 		if o.Remedy != best.Remedy && o.Reason == NotFound {
 			a.waits(o)
 		}

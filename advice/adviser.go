@@ -82,6 +82,16 @@ func (v *Adviser) Advise(c *Case) Advice {
 	return a.advise()
 }
 
+// Best is Advise without what comes besides and what lost: Best and its set alone,
+// for long lists of which no more is told.
+func (v *Adviser) Best(c *Case) Advice {
+	a := &v.last
+	if !a.begin(c) {
+		return Advice{}
+	}
+	return a.choice()
+}
+
 // begin turns to another case. ok is false when there is nothing to advise on:
 // no standard, or readings that cannot be.
 func (a *advisor) begin(c *Case) (ok bool) {

@@ -2,6 +2,7 @@ package advice
 
 import (
 	"math"
+	"slices"
 
 	g "threshline/grading"
 )
@@ -18,6 +19,26 @@ func (a *advisor) ceiling(fields fieldSet) float64 {
 		return a.market.money(&met, 1, a.moisture) - a.money
 	}
 	return a.now.meanRank() - met.meanRank()
+}
+
+// canAdd reports whether mending all that is made of the fields could gain enough
+// more than a set does for more work to be worth it.
+func (a *advisor) canAdd(fields fieldSet, w *weighed) bool {
+	return a.ceiling(fields) > w.gain+a.worth()
+}
+
+// anyCanAdd reports whether any remedy of the pool could add enough to a set.
+func (a *advisor) anyCanAdd(pool []weighed, w *weighed) bool {
+	have := w.fields()
+	return slices.ContainsFunc(pool, func(more weighed) bool { return a.canAdd(have|more.remedies[0].fields(), w) })
+}
+
+// fields are those that the remedies of a set change or are about.
+func (w *weighed) fields() (set fieldSet) {
+	for _, rem := range w.remedies[:w.count] {
+		set |= rem.fields()
+	}
+	return set
 }
 
 // ceilingSteps is ceiling in grade steps, for the next lot.

@@ -12,7 +12,7 @@ const largestPool = 6
 // most is judged at the middle effects, how much over all three levels.
 func (a *advisor) grow(w weighed, mends []weighed) weighed {
 	pool := a.pool(mends)
-	for w.count < len(w.remedies) {
+	for w.count < len(w.remedies) && a.anyCanAdd(pool, &w) {
 		var best weighed
 		for i := range pool {
 			if more, ok := a.with(&w, &pool[i]); ok && (best.count == 0 || more.gain > best.gain+sameGain) {
@@ -145,7 +145,7 @@ func (a *advisor) weighFully(w weighed) (weighed, bool) {
 		return w, false
 	}
 	for i, rem := range rems {
-		if passes[i] >= rem.Passes || a.surelyBest(&best) {
+		if passes[i] >= rem.Passes || a.surelyBest(&best) || !a.canAdd(best.fields(), &best) {
 			continue
 		}
 		passes[i]++

@@ -81,6 +81,7 @@ func (a *advisor) spoil(out *Advice, mends []weighed) bool {
 		for _, w := range mends { // best first
 			if w.remedies[0].Dries {
 				o := a.option(w.remedies[0].ID)
+				a.answer(o)
 				if limit < MicrobesAbove || !o.Because.HasLimit {
 					o.Because.Value, o.Because.Limit, o.Because.HasLimit = a.water().Value, min(limit, KeepTarget(a.c.Use, a.c.KeepDays)), true
 				}

@@ -189,7 +189,7 @@ func (a *advisor) due(rem *Remedy) int {
 // enough to be worth it.
 func (a *advisor) weighPasses(rem *Remedy) (weighed, bool) {
 	best, ok := a.weigh(rem, 1)
-	for passes := 2; ok && passes <= rem.Passes; passes++ {
+	for passes := 2; ok && passes <= rem.Passes && a.canAdd(rem.fields(), &best); passes++ {
 		more, _ := a.weigh(rem, passes)
 		if more.gain <= best.gain+a.worth() {
 			break

@@ -1,5 +1,7 @@
 package grading
 
+import "slices"
+
 // Assess grades the lot and says how sure that is: for every measured
 // parameter its 95 % bounds and the chance that the lot itself, not only the
 // sample, meets each grade's limit; and from these the chance of the stated
@@ -74,6 +76,7 @@ type Assessor struct {
 	orBetter  []float64 // by rank, outcomes beyond the ladder included
 	ofKind    []float64 // the same by one kind
 	known     map[[2]float64][2]float64
+	panKnown  map[panKey][]float64
 	bounding  bounding // what believe is to find
 	trial     Result   // of Try, and what it found
 	found     []Found
@@ -92,7 +95,7 @@ func NewAssessor(s *Standard, c Certainty) (*Assessor, error) {
 		s: s, c: c.OrDefault(), evaluator: evaluator, count: families, kinds: familiesOf(&c),
 		beliefs: make([][families]belief, n), found: make([]Found, n), byRank: make([]float64, 2*n*len(s.Grades)),
 		orBetter: make([]float64, outcomes), ofKind: make([]float64, outcomes),
-		known: make(map[[2]float64][2]float64), memory: make([]memory, n),
+		known: make(map[[2]float64][2]float64), panKnown: make(map[panKey][]float64), memory: make([]memory, n),
 	}
 	for k := range a.met {
 		a.met[k] = make([]float64, n*len(s.Grades))
@@ -206,8 +209,31 @@ func (a *Assessor) chances(i int, v *ParameterResult, b *belief, byRank []float6
 		}
 	case a.s.Rule == MatrixOf && a.s.IsAxis(v.ID):
 		a.axis(v.ID, b, byRank)
+	case b.family == betaLike:
+		a.panRanks(i, b, byRank)
 	default:
 		a.ranks(i, b, byRank)
+	}
+}
+
+// panKey is a belief in a share of grains, of one parameter.
+type panKey struct {
+	i           int
+	class       string
+	a, b, shift float64
+	sign        float64
+}
+
+// panRanks is ranks, remembered: pans are of few sizes.
+func (a *Assessor) panRanks(i int, b *belief, byRank []float64) {
+	key := panKey{i, a.res.Class, b.a, b.b, b.shift, b.sign}
+	if known, ok := a.panKnown[key]; ok {
+		copy(byRank, known)
+		return
+	}
+	a.ranks(i, b, byRank)
+	if len(a.panKnown) < mostBounds {
+		a.panKnown[key] = slices.Clone(byRank)
 	}
 }
 

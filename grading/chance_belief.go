@@ -18,6 +18,7 @@ const (
 type belief struct {
 	family      family
 	a, b        float64 // beta: shapes; gamma: shape, scale; normal, step: mean, deviation
+	lg          float64 // gamma: lgamma of the shape
 	half        float64 // step: half width of the even error
 	shift, sign float64
 	// mean and variance of X under the belief; low and high bound the value.
@@ -47,7 +48,7 @@ func (b *belief) plain(x float64) float64 {
 	case betaLike:
 		return betaChance(b.a, b.b, x/100)
 	case gammaLike:
-		return gammaChance(b.a, x/b.b)
+		return gammaChance(b.a, x/b.b, b.lg)
 	case stepLike:
 		none := smearedChance(-b.a, b.b, b.half)
 		return (smearedChance(x-b.a, b.b, b.half) - none) / (1 - none)

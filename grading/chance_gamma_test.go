@@ -36,7 +36,20 @@ func TestGammaChanceIsCloseEnough(t *testing.T) {
 	for _, shape := range []float64{201, 400, 3000} {
 		for z := -4.0; z <= 4; z += 0.25 {
 			x := shape + z*math.Sqrt(shape)
-			if got, want := gammaChance(shape, x), mathext.GammaIncReg(shape, x); math.Abs(got-want) > 5e-5 {
+			if got, want := gammaChance(shape, x, lgamma(shape)), mathext.GammaIncReg(shape, x); math.Abs(got-want) > 5e-5 {
+				t.Errorf("shape %v at %v: %v, want %v", shape, x, got, want)
+			}
+		}
+	}
+}
+
+// TestGammaChanceIsTheLibrarys to 1e-11, on either side of the shape and far out.
+func TestGammaChanceIsTheLibrarys(t *testing.T) {
+	for shape := 0.01; shape <= wideShape; shape *= 1.13 {
+		for _, far := range []float64{1e-6, 0.01, 0.1, 0.3, 0.6, 0.9, 0.99, 1, 1.01, 1.2, 1.6, 2.5, 4, 8, 30, 1e3} {
+			x := shape * far
+			got, want := gammaChance(shape, x, lgamma(shape)), mathext.GammaIncReg(shape, x)
+			if math.Abs(got-want) > 1e-11 || math.IsNaN(got) {
 				t.Errorf("shape %v at %v: %v, want %v", shape, x, got, want)
 			}
 		}

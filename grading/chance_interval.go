@@ -120,8 +120,11 @@ func lgamma(x float64) float64 {
 	return l
 }
 
-// gammaChance is P(X <= x) for a gamma variable of that shape and scale 1.
-func gammaChance(shape, x float64) float64 {
+// gammaChance is P(X <= x) for a gamma variable of that shape and scale 1, lg being
+// lgamma(shape): to 1e-11, by the series of [DLMF-8 §8.11.4] under the shape and the
+// continued fraction of §8.9.2 above. It is our own since the library finds lg
+// anew for each limit, which takes as long as all the rest.
+func gammaChance(shape, x, lg float64) float64 {
 	switch {
 	case x <= 0:
 		return 0
@@ -130,8 +133,49 @@ func gammaChance(shape, x float64) float64 {
 		c := 1 / (9 * shape)
 		return normalChance((math.Cbrt(x/shape) - 1 + c) / math.Sqrt(c))
 	}
-	return mathext.GammaIncReg(shape, x)
+	log := shape*math.Log(x) - x - lg
+	if x < shape+1 {
+		if log < allButNone {
+			return 0
+		}
+		term, sum := 1.0, 1.0
+		for r := shape + 1; term > chanceStep*sum; r++ {
+			term *= x / r
+			sum += term
+		}
+		return min(math.Exp(log)*sum/shape, 1)
+	}
+	if log < allButNone {
+		return 1
+	}
+	return max(1-math.Exp(log)*gammaFraction(shape, x), 0)
 }
+
+// gammaFraction is the continued fraction, by Lentz's way.
+func gammaFraction(shape, x float64) float64 {
+	b := x + 1 - shape
+	c, d := math.Inf(1), 1/b
+	fraction := d
+	for i := 1.0; i < 1000; i++ {
+		a := i * (shape - i)
+		b += 2
+		d = 1 / (a*d + b)
+		c = b + a/c
+		step := c * d
+		fraction *= step
+		if math.Abs(step-1) < chanceStep {
+			break
+		}
+	}
+	return fraction
+}
+
+const (
+	// allButNone is a logarithm of what is no chance any more.
+	allButNone = -32
+	// chanceStep is where a series for a chance ends.
+	chanceStep = 1e-12
+)
 
 // wideShape is where Wilson and Hilferty's cube root agrees with the exact
 // gamma to 5e-5, and the exact series gets long.

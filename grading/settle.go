@@ -41,37 +41,45 @@ func (a *Assessor) settle() {
 	if !a.res.Borderline {
 		return
 	}
-	best := 0.0
+	best, bestUp := 0.0, 0.0
 	for i := range a.res.Parameters {
-		n, doubt := a.doubtful(i), 0.0
-		for _, limit := range [...]*Decimal{n.under, n.over} {
+		n := a.doubtful(i)
+		doubts, needs := [2]float64{}, [2]*Settle{}
+		for k, limit := range [...]*Decimal{n.under, n.over} {
 			if limit != nil {
 				under := a.under(i, limit.Float())
-				doubt = max(doubt, min(under, 1-under))
+				doubts[k], needs[k] = min(under, 1-under), a.enough(n.v, limit.Float())
 			}
 		}
+		doubt := max(doubts[0], doubts[1])
 		if doubt == 0 {
 			continue
 		}
-		if one := a.orMeter(i, a.clear(&n)); one != nil && doubt/one.Minutes > best {
+		if one := a.orMeter(i, n.clear(needs)); one != nil && doubt/one.Minutes > best {
 			best, a.res.Settle = doubt/one.Minutes, one
 		}
+		up := a.better(&n)
+		for k, limit := range [...]*Decimal{n.under, n.over} {
+			if limit == nil || up == nil || *limit != *up {
+				continue
+			}
+			if one := a.orMeter(i, needs[k]); one != nil && one.Minutes <= MostMinutes && doubts[k]/one.Minutes > bestUp {
+				bestUp, a.res.SettleUp = doubts[k]/one.Minutes, one
+			}
+		}
 	}
-	best = 0
-	for i := range a.res.Parameters {
-		v := &a.res.Parameters[i]
-		limit := v.Next
-		if limit == nil || v.Rank > a.res.Of {
-			limit = v.Limit
-		}
-		if limit == nil || !v.Measured || v.Rank <= 1 || !slices.Contains(a.res.Deciding, v.ID) || limit.Float() < v.Low || limit.Float() > v.High {
-			continue
-		}
-		doubt := a.under(i, limit.Float())
-		doubt = min(doubt, 1-doubt)
-		if one := a.orMeter(i, a.enough(v, limit.Float())); one != nil && one.Minutes <= MostMinutes && doubt/one.Minutes > best {
-			best, a.res.SettleUp = doubt/one.Minutes, one
-		}
+}
+
+// better is the limit that a parameter which holds the lot down has to meet for a
+// better grade; nil for others.
+func (a *Assessor) better(n *nearest) *Decimal {
+	switch v := n.v; {
+	case v.Rank <= 1 || !slices.Contains(a.res.Deciding, v.ID):
+		return nil
+	case v.Next == nil || v.Rank > a.res.Of:
+		return v.Limit
+	default:
+		return v.Next
 	}
 }
 
@@ -103,21 +111,21 @@ func (a *Assessor) minutes(s *Settle) float64 {
 		float64(more.Repeats)*minutesPerReading, minutesPerReading)
 }
 
-// clear is the sample that brings a parameter clear of both its limits.
-func (a *Assessor) clear(n *nearest) *Settle {
+// clear is what brings the parameter clear of both its limits: the larger of what
+// each needs, nil when one of them cannot be had.
+func (n *nearest) clear(needs [2]*Settle) *Settle {
 	var out *Settle
-	for _, limit := range [...]*Decimal{n.under, n.over} {
-		if limit == nil {
-			continue
-		}
-		one := a.enough(n.v, limit.Float())
-		if one == nil {
+	for k, limit := range [...]*Decimal{n.under, n.over} {
+		switch one := needs[k]; {
+		case limit == nil:
+		case one == nil:
 			return nil
+		case out == nil:
+			whole := *one
+			out = &whole
+		default:
+			out.Grains, out.Grams, out.Repeats = max(out.Grains, one.Grains), max(out.Grams, one.Grams), max(out.Repeats, one.Repeats)
 		}
-		if out == nil {
-			out = one
-		}
-		out.Grains, out.Grams, out.Repeats = max(out.Grains, one.Grains), max(out.Grams, one.Grams), max(out.Repeats, one.Repeats)
 	}
 	return out
 }

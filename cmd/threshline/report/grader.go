@@ -156,7 +156,11 @@ func (g *Grader) judge(l *lot) error {
 		return err
 	}
 	if g.Advise {
-		l.advice = g.adviser.Advise(&l.Case)
+		if l.advice = (advice.Advice{}); g.Form == Page {
+			l.advice = g.adviser.Advise(&l.Case)
+		} else {
+			l.advice = g.adviser.Best(&l.Case)
+		}
 	}
 	return nil
 }
