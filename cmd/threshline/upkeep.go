@@ -56,7 +56,10 @@ func newClock(ctx context.Context, store engine, o outside) (*dispatch.Clock, er
 		last, err := d.LastCommit(ctx)
 		return dispatch.NewClock(o.wall, o.passed, last), err
 	}
-	file, ok := store.(*bolt.Store)
+	file, ok := store.(interface {
+		LastCommit() time.Time
+		Stamp(now func() time.Time)
+	})
 	if !ok {
 		return dispatch.NewClock(o.wall, o.passed, time.Time{}), nil
 	}
@@ -116,10 +119,10 @@ type clockCmd struct {
 
 // Help is the longer text of `threshline clock --help`.
 func (*clockCmd) Help() string {
-	return `A gateway does not believe a clock that jumps ahead, nor at a start one that is
-more than 3 days ahead of the last commit: /readyz and the log say so, and nobody is
-let go and nothing dropped until the clock is right again. If it is right, because
-the machine was off for long, say so. The token needs the scope "upkeep".`
+	return `A gateway does not believe a clock that jumps ahead or far back, nor at a start one
+that is more than 3 days ahead of the last commit: /readyz and the log say so, and
+nobody is let go and nothing dropped until the clock is right again. If it is right,
+because the machine was off for long, say so. The token needs the scope "upkeep".`
 }
 
 func (cmd *clockCmd) Run(ctx context.Context, std stdio) error {

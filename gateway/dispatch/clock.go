@@ -11,16 +11,16 @@ const (
 	// believed: more than any time server steps a clock that is looked after.
 	// Source: assumed.
 	mostJump = 10 * time.Minute
-	// mostAway is how long after the last commit a start believes the clock.
-	// Source: assumed.
+	// mostAway is how long after the last commit a start believes the clock, and
+	// how far back it may be set. Source: assumed.
 	mostAway = 3 * 24 * time.Hour
 )
 
 // Clock is the system's clock, held against another that only counts what
 // passes. A clock that jumps ahead would let people go, drop what is kept and
 // open budgets in a moment; so a jump that the other does not confirm is not
-// believed until an operator says so, or the clock is right again. A clock that
-// is set back is: it lets nothing go.
+// believed until an operator says so, or the clock is right again. Nor is one that
+// is set far back: who is heard of then would be let go as soon as it is right.
 type Clock struct {
 	wall   func() time.Time
 	passed func() time.Duration // since any moment; goes on while the machine sleeps
@@ -34,7 +34,7 @@ type Clock struct {
 	// further ahead of it at the start than is believed; zero otherwise.
 	last  time.Time
 	began time.Duration
-	ahead time.Duration // how far the clock is, while it is not believed
+	ahead time.Duration // how far the clock is, while it is not believed; less than 0 behind
 }
 
 // NewClock begins to watch a clock. last is when the store was written to
@@ -68,6 +68,13 @@ func (c *Clock) now() time.Time {
 	if c.ahead = now.Sub(due); c.ahead > c.most {
 		return due
 	}
+	least := due
+	if !c.last.IsZero() { // a start in doubt may be set right
+		least = c.last.Add(passed - c.began)
+	}
+	if c.ahead = now.Sub(least); c.ahead < -mostAway {
+		return least
+	}
 	if !now.Before(due) {
 		c.base, c.at, c.most = now, passed, mostJump
 	}
@@ -87,6 +94,7 @@ func (c *Clock) Sure() time.Time {
 	sure := c.last.Add(c.passed() - c.began)
 	if now.Sub(sure) <= mostAway { // set right meanwhile
 		c.last = time.Time{}
+		c.base, c.at, c.most = now, c.passed(), mostJump
 		return now
 	}
 	return sure
@@ -100,6 +108,8 @@ func (c *Clock) Doubt() string {
 	switch {
 	case c.ahead > 0:
 		return fmt.Sprintf("the clock jumped ahead by %s: it is taken to be %s until it is right, or confirmed", c.ahead.Round(time.Second), sure.UTC().Format(time.RFC3339))
+	case c.ahead < 0:
+		return fmt.Sprintf("the clock is behind by %s: it is taken to be %s until it is right, or confirmed", (-c.ahead).Round(time.Second), sure.UTC().Format(time.RFC3339))
 	case !c.last.IsZero():
 		return fmt.Sprintf("the clock is %.0f days ahead of the last commit: nothing is let go or dropped until it is confirmed", c.wall().Sub(sure).Hours()/24)
 	}

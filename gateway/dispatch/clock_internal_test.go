@@ -31,7 +31,7 @@ func TestAClockThatGoesIsBelieved(t *testing.T) {
 			t.Errorf("after %v: %v, %v, %q, want %v", step, w.Now(), w.Sure(), w.Doubt(), c.now)
 		}
 	}
-	for _, step := range []time.Duration{5 * time.Minute, -5 * time.Minute, -time.Hour, 58 * time.Minute, -400 * day} {
+	for _, step := range []time.Duration{5 * time.Minute, -5 * time.Minute, -time.Hour, 58 * time.Minute, -2 * day} {
 		c.jump(step)
 		if w.Now() != c.now || w.Sure() != c.now || w.Doubt() != "" {
 			t.Errorf("set by %v: %v, %v, %q, want %v", step, w.Now(), w.Sure(), w.Doubt(), c.now)
@@ -54,6 +54,25 @@ func TestAJumpIsNotBelievedUntilItIsConfirmed(t *testing.T) {
 		if before != nine.Add(time.Hour) || now != c.now || w.Now() != c.now || w.Sure() != c.now || w.Doubt() != "" {
 			t.Errorf("%v ahead, confirmed: %v to %v, then %v, %q", jump, before, now, w.Now(), w.Doubt())
 		}
+	}
+}
+
+// Who is heard of while the clock is years behind is not dated by it.
+func TestAClockThatIsSetFarBackIsNotBelieved(t *testing.T) {
+	c := &clocks{now: nine}
+	w := c.watch(nine)
+	c.jump(-4 * 365 * day)
+	c.tick(time.Hour)
+	if want := nine.Add(time.Hour); w.Now() != want || w.Sure() != want || !strings.Contains(w.Doubt(), "behind") {
+		t.Errorf("%v, %v, %q", w.Now(), w.Sure(), w.Doubt())
+	}
+	c.jump(4 * 365 * day)
+	if w.Now() != nine.Add(time.Hour) || w.Doubt() != "" {
+		t.Errorf("set right: %v, %q", w.Now(), w.Doubt())
+	}
+	c.jump(-30 * day)
+	if _, now := w.Confirm(); now != c.now || w.Now() != c.now || w.Doubt() != "" {
+		t.Errorf("confirmed: %v, %q", w.Now(), w.Doubt())
 	}
 }
 
@@ -97,8 +116,8 @@ func TestAClockThatIsSetAfterTheStart(t *testing.T) {
 		c := &clocks{now: time.Unix(0, 0).UTC()}
 		w := c.watch(nine)
 		c.tick(time.Minute)
-		if w.Now() != c.now {
-			t.Errorf("before: %v", w.Now())
+		if w.Now() != nine.Add(time.Minute) || !strings.Contains(w.Doubt(), "behind") {
+			t.Errorf("before: %v, %q", w.Now(), w.Doubt())
 		}
 		c.jump(nine.Add(away).Sub(c.now))
 		if w.Now() != c.now || w.Doubt() != "" {
