@@ -24,7 +24,7 @@ func showLots(t *talk.Talk) talk.Shown {
 	if shown.Text == "" { // another screen used the place
 		shown.Text = t.Say("short.noted")
 	}
-	shown.Long, shown.Safety = true, strings.Contains(shown.Text, t.Say("alert.never"))
+	shown.Long = true
 	return shown
 }
 

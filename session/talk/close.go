@@ -30,6 +30,7 @@ func (t *Talk) close() (session.Writes, error) {
 	if t.In.Kind == session.SMS && e.loops(reply.Text) {
 		reply = session.Reply{Silent: true}
 	}
+	reply.Safety = reply.Safety || t.stops(reply.Text)
 	d := t.Dialogue
 	t.remindUnfinished()
 	t.remindDigest()

@@ -1,7 +1,6 @@
 package talk
 
 import (
-	"cmp"
 	"slices"
 	"strings"
 
@@ -106,14 +105,13 @@ func (t *Talk) follow(m Move) string {
 		t.Lead(m.problem)
 		d.Trail, d.Screen = cutAt(d.Trail, m.to), m.to
 	case backward:
-		to, trail := pop(d.Trail)
+		d.Screen, d.Trail = pop(d.Trail)
 		if m.twice {
-			to, trail = pop(trail)
+			d.Screen, d.Trail = pop(d.Trail)
 		}
-		if to = cmp.Or(to, t.homeScreen()); to == MenuScreen { // what is begun there is another check
-			t.park()
+		if d.Screen == "" {
+			d.Screen = t.homeScreen()
 		}
-		d.Screen, d.Trail = to, trail
 	case homeward:
 		t.park()
 		d.Screen, d.Trail = t.homeScreen(), nil

@@ -44,6 +44,17 @@ func (t *Talk) render() session.Reply {
 	return session.Reply{Text: pages[d.Page], More: true, Safety: shown.Safety}
 }
 
+// stops reports whether a text says of a lot that it is no food, or not accepted:
+// no limit holds that back.
+func (v *Voice) stops(text string) bool {
+	for _, key := range [...]string{"alert.never", "held.lab", "held.seed"} {
+		if strings.Contains(text, v.showable(v.Say(key))) {
+			return true
+		}
+	}
+	return false
+}
+
 // pages cuts a text. The last page bears the fullest line of keys that fits,
 // the others the one for "more".
 func (v *Voice) pages(text string, feet []string, more string) []string {
