@@ -16,9 +16,9 @@ func TestASlipThatSaysStopIsHeldBackByNoLimit(t *testing.T) {
 		p := w.store.people["known +33639985602"]
 		p.Language = lang
 		w.store.people[p.ID] = p
-		for sign, stop := range map[string]bool{"mould": true, "OK": false} {
+		for sign, stop := range map[string]bool{"BAG 8x75 OK": false, "BAG 20x75 mould": true} {
 			filed := len(w.store.checks)
-			if _, err := grower.sms("M 13.1 13.2 13.1 S 200 O 0.4 I 0.1 B 155.2 T 0.2 C 100 P 0 Y 0 R 0 V 0 BAG 8x75 " + sign); err != nil || len(w.store.checks) != filed+1 {
+			if _, err := grower.sms("M 13.1 13.2 13.1 S 200 O 0.4 I 0.1 B 155.2 T 0.2 C 100 P 0 Y 0 R 0 V 0 " + sign); err != nil || len(w.store.checks) != filed+1 {
 				t.Fatalf("%s, %s: %d checks, %v", lang, sign, len(w.store.checks), err)
 			}
 			var slip session.Slip

@@ -1,0 +1,119 @@
+package main
+
+import (
+	"errors"
+	"fmt"
+	"iter"
+	"os"
+	"strconv"
+	"sync"
+	"testing"
+	"testing/synctest"
+
+	"threshline/session"
+)
+
+// plant is a fault put back, to see that the simulation finds it.
+type plant struct {
+	name     string
+	writes   func(*simulation, *session.Writes) // of every turn
+	key      func(*simulation, *session.Key)
+	station  func(*simulation) // after each start
+	reuseIDs bool              // the carrier counts each session's messages anew
+	lose     bool              // now and then what is answered is not stored
+}
+
+// A whole programme under seeds: what was acknowledged is kept, once; what is
+// dangerous is told, and stays; money, reminders and accounts end when they
+// should; who is forgotten is nowhere; the ledger is what the store says. A
+// failure prints the command that plays its seed again.
+func TestAWholeProgrammeBySeeds(t *testing.T) {
+	first, seeds := uint64(1), uint64(usualSeeds)
+	if one, err := strconv.ParseUint(os.Getenv("SIMULATION_SEED"), 10, 64); err == nil {
+		first, seeds = one, 1
+	} else if n, err := strconv.ParseUint(os.Getenv("SIMULATION_SEEDS"), 10, 64); err == nil {
+		seeds = n
+	}
+	happened := &tally{n: map[string]int{}}
+	t.Run("seeds", func(t *testing.T) {
+		for part := range uint64(2) { // two at once
+			t.Run(fmt.Sprint(part), func(t *testing.T) {
+				t.Parallel()
+				for seed := range played(first, seeds, part) {
+					if _, err := simulated(t, seed, nil, happened); err != nil {
+						t.Errorf("seed %d: %v\nplay it again: SIMULATION_SEED=%d go test ./cmd/threshline -run TestAWholeProgrammeBySeeds", seed, err, seed)
+						return
+					}
+				}
+			})
+		}
+	})
+	t.Logf("%d seeds: %v", seeds, happened.n)
+	for _, what := range happenings {
+		if seeds >= usualSeeds && happened.n[what] == 0 {
+			t.Errorf("in %d seeds there was no %s", seeds, what)
+		}
+	}
+}
+
+// found are seeds in which faults were found that are mended since: a lot that is
+// no food, looked up, whose answer waited for the next day's money (1), and people
+// heard of under a clock years behind, who were let go when it came right (34, 61).
+var found = []uint64{1, 34, 61}
+
+// played are the seeds of one part of two, those that found something first.
+func played(first, seeds, part uint64) iter.Seq[uint64] {
+	return func(yield func(uint64) bool) {
+		if seeds > 1 && part == 0 {
+			for _, seed := range found {
+				if (seed < first || seed >= first+seeds) && !yield(seed) {
+					return
+				}
+			}
+		}
+		for seed := first + part; seed < first+seeds; seed += 2 {
+			if !yield(seed) {
+				return
+			}
+		}
+	}
+}
+
+// happenings must come up, or the runs say nothing of them.
+var happenings = []string{
+	"check by sms", "check by ussd", "alert", "alerts", "digest", "reminder", "safety", "left", "token ended", "clock", "stop", "storm",
+	"crash: stored", "crash: not stored", "rot: opened",
+}
+
+// tally counts what came up.
+type tally struct {
+	lock sync.Mutex
+	n    map[string]int
+}
+
+func (t *tally) add(what string) {
+	t.lock.Lock()
+	defer t.lock.Unlock()
+	t.n[what]++
+}
+
+// A seed played twice is the same to the last message.
+func TestASeedReplays(t *testing.T) {
+	for _, seed := range []uint64{3, 4, 5} {
+		first, err := simulated(t, seed, nil, &tally{n: map[string]int{}})
+		again, err2 := simulated(t, seed, nil, &tally{n: map[string]int{}})
+		if err = errors.Join(err, err2); err != nil || first != again {
+			t.Errorf("seed %d: %x, and %x when it is played again: %v", seed, first, again, err)
+		}
+	}
+}
+
+// simulated runs a seed in a bubble of its own; every fifth over a file.
+func simulated(t *testing.T, seed uint64, p *plant, happened *tally) (digest uint64, err error) {
+	t.Helper()
+	dir := t.TempDir()
+	synctest.Test(t, func(*testing.T) {
+		digest, err = simulate(seed, seed%5 == 0, dir, 150, p, happened)
+	})
+	return digest, err
+}

@@ -1,0 +1,378 @@
+package main
+
+import (
+	"bytes"
+	"context"
+	"reflect"
+	"slices"
+	"strings"
+	"time"
+
+	"github.com/google/go-cmp/cmp"
+	"github.com/google/go-cmp/cmp/cmpopts"
+
+	"threshline/grading"
+	"threshline/session"
+	"threshline/session/ledger"
+	"threshline/session/talk"
+)
+
+// truth is what must hold, kept beside the programme from what people did and
+// what left it: it asks the programme's own code nothing but what is stored.
+type truth struct {
+	checks  map[session.Slip]session.Check // as they were stored last
+	slips   []session.Slip                 // in the order in which they came
+	waiting map[told]bool                  // coordinators who were told of a lot, or will be
+
+	outgoing map[session.OutgoingID]session.Outgoing
+	order    []session.Outgoing // as they were queued
+
+	forgotten []string // numbers
+	keys      simKeys
+	digests   map[session.Phone]time.Time // the last one
+	weeks     map[session.Phone]int       // how many came
+	noDigest  map[session.Phone]bool      // did not want it for a while
+}
+
+func newTruth() *truth {
+	return &truth{
+		checks: map[session.Slip]session.Check{}, waiting: map[told]bool{}, outgoing: map[session.OutgoingID]session.Outgoing{}, digests: map[session.Phone]time.Time{},
+		weeks: map[session.Phone]int{}, noDigest: map[session.Phone]bool{},
+	}
+}
+
+// wrote is told of everything that an exchange stored.
+func (t *truth) wrote(s *simulation, w *session.Writes) {
+	for _, c := range w.Checks {
+		old, known := t.checks[c.Slip]
+		if !known {
+			t.slips = append(t.slips, c.Slip)
+		}
+		for _, flag := range old.Readings.Flags {
+			toldApart := flag == grading.Musty && slices.Contains(c.Readings.Flags, grading.OffOdour)
+			if !slices.Contains(c.Readings.Flags, flag) && !toldApart {
+				s.wrong("%s of %s is lost", flag, c.Slip)
+			}
+		}
+		t.checks[c.Slip] = c
+	}
+	for _, o := range w.Outgoing {
+		t.outgoing[o.ID] = o
+		t.order = append(t.order, o)
+		t.queued(s, o)
+	}
+	for _, p := range w.People {
+		switch {
+		case p.Forgotten && s.talking:
+			s.left = true
+		case p.Forgotten:
+			s.wrong("%s was let go", p.ID)
+		case !p.GetsDigest():
+			t.noDigest[p.Phone] = true
+		}
+	}
+	for _, r := range w.Reminders {
+		if r.Kind == session.AlertKind && !r.Cancel {
+			t.waiting[told{r.Phone, r.Slip}] = true
+		}
+	}
+	for i := range w.Checks {
+		t.dangerTold(s, &w.Checks[i])
+	}
+}
+
+// told is a coordinator's phone and what lot it is told of.
+type told struct {
+	phone session.Phone
+	slip  session.Slip
+}
+
+// queued looks at a message of ours.
+func (t *truth) queued(s *simulation, o session.Outgoing) {
+	s.happened.add(string(o.Purpose))
+	switch o.Purpose {
+	case session.Alert:
+		t.waiting[told{o.To, o.Slip}] = true
+	case session.Digest:
+		if before := t.digests[o.To]; !before.IsZero() && o.Created.Sub(before) < 6*24*time.Hour && !s.jumped {
+			s.wrong("%s has a digest of %s and one of %s", string(o.To), before, o.Created)
+		}
+		t.digests[o.To] = o.Created
+		t.weeks[o.To]++
+	}
+}
+
+// heard looks at what came of a message.
+func (t *truth) heard(s *simulation, m *simMessage) {
+	if m.filed > 1 {
+		s.wrong("%q filed %d checks", m.text, m.filed)
+	}
+	if m.duplicate {
+		s.wrong("%q is new, and was answered as if it had come before: %q", m.text, m.answer)
+	}
+	for _, word := range strings.FieldsFunc(m.answer, func(r rune) bool { return !strings.ContainsRune("0123456789ABCDEFGHJKLMNPQRSTUVWXYZ", r) }) {
+		if slip, ok := session.ParseSlip(word); ok && len(word) == 7 {
+			if _, known := t.checks[slip]; !known {
+				s.wrong("%q is answered with the slip %s, which is not filed", m.text, slip)
+			}
+		}
+	}
+}
+
+// dangerTold holds that every coordinator of the district hears of a danger, by a
+// message of its own or by one that is joined later.
+func (t *truth) dangerTold(s *simulation, c *session.Check) {
+	if len(c.Readings.Flags) == 0 || c.State != session.Filed {
+		return
+	}
+	s.read(func(v session.View) error {
+		people, err := v.Coordinators()
+		for _, p := range people {
+			mine := p.District == "" || c.Lot.District == "" || p.District == c.Lot.District
+			if p.ID != c.Reporter && p.Writable() && mine && !t.waiting[told{p.Phone, c.Slip}] {
+				s.wrong("%s is not told of %v in %s", p.ID, c.Readings.Flags, c.Slip)
+			}
+		}
+		return err
+	})
+}
+
+// checkSigns holds that what a whole check said of its signs is in what it filed.
+func (t *truth) checkSigns(s *simulation, m *simMessage, flag grading.Flag) {
+	if m == nil || m.filed == 0 {
+		return
+	}
+	c := t.checks[t.slips[len(t.slips)-1]]
+	if flag != "" && !slices.Contains(c.Readings.Flags, flag) {
+		s.wrong("%q filed %s with %v", m.text, c.Slip, c.Readings.Flags)
+	}
+}
+
+// lookedUp holds that whoever looks up a lot that nobody may eat is told so, by
+// an answer that no limit holds back.
+func (t *truth) lookedUp(s *simulation, p *simPerson, slip session.Slip, answers []session.Outgoing) {
+	c := t.checks[slip]
+	if len(answers) == 0 || !t.poisoned(c) || c.State != session.Filed {
+		return
+	}
+	var d session.Dialogue
+	s.read(func(v session.View) (err error) {
+		d, err = v.Dialogue(p.number)
+		return err
+	})
+	// Where a name is asked for, a slip is taken for one.
+	if d.Screen == talk.SlipScreen && !slices.ContainsFunc(answers, func(o session.Outgoing) bool { return o.To == p.number && o.Purpose == session.Safety }) {
+		s.wrong("%s, which holds %v, is shown as %q", slip, c.Readings.Flags, answers[0].Text)
+	}
+}
+
+// poisoned tells whether a lot, or one that it is a re-check of, held what does
+// not go away.
+func (t *truth) poisoned(c session.Check) bool {
+	for range 100 {
+		for _, flag := range []grading.Flag{grading.Mouldy, grading.TreatedSeed, grading.OffOdour} {
+			if slices.Contains(c.Readings.Flags, flag) {
+				return true
+			}
+		}
+		before, ok := t.checks[c.Recheck]
+		if !ok {
+			return false
+		}
+		c = before
+	}
+	return false
+}
+
+// look holds what must be true after every step.
+func (t *truth) look(s *simulation) {
+	t.money(s)
+	for ref, n := range s.carrier.known {
+		if n > 1 {
+			s.wrong("%s was handed on %d times, and taken each time", ref, n)
+		}
+	}
+	for _, p := range s.people {
+		for _, text := range s.carrier.sent {
+			if text.to == p.number && !p.stopped.IsZero() && text.at.After(p.stopped) {
+				o := t.outgoing[session.OutgoingID(text.ref)]
+				if !slices.Contains([]session.Purpose{session.Answer, session.Greeting, session.Safety}, o.Purpose) {
+					s.wrong("%s has stopped messages and got %q", string(p.number), text.text)
+				}
+			}
+		}
+	}
+	if s.steps%20 == 0 {
+		t.ledger(s)
+		t.kept(s)
+	}
+	t.keys.look(s)
+}
+
+// dailyParts are the parts of a day's money, in segments, as README says; what is
+// for safety alone has none.
+var dailyParts = map[session.Purpose]int{session.Answer: 10, session.Greeting: 2, session.Alert: 4, session.Reminding: 4, session.Digest: 4}
+
+// money holds the day's budget, but for what the carrier took without saying so:
+// a start cannot know of that.
+func (t *truth) money(s *simulation) {
+	if s.jumped {
+		return
+	}
+	type use struct {
+		day     string
+		purpose session.Purpose
+	}
+	spent := map[use]int{}
+	for _, text := range s.carrier.sent {
+		if !text.unknown {
+			spent[use{text.at.UTC().Format(time.DateOnly), t.outgoing[session.OutgoingID(text.ref)].Purpose}] += text.segments
+		}
+	}
+	for u, n := range spent {
+		if limit, bound := dailyParts[u.purpose]; bound && n > limit {
+			s.wrong("on %s %d segments went out as %s, of %d", u.day, n, u.purpose, limit)
+		}
+	}
+}
+
+// mondays holds that every coordinator who wants it had the week on each Monday.
+func (t *truth) mondays(s *simulation) {
+	if s.jumped {
+		return
+	}
+	want := 0
+	for at := time.Date(2026, 10, 12, 8, 0, 0, 0, time.UTC); at.Before(time.Now().Add(-time.Hour)); at = at.AddDate(0, 0, 7) {
+		want++
+	}
+	for _, p := range s.people {
+		if got := t.weeks[p.number]; p.role == session.Coordinator && !t.noDigest[p.number] && got != want {
+			s.wrong("%s had %d weeks on %d Mondays", string(p.number), got, want)
+		}
+	}
+}
+
+// kept holds that every check ever seen is there, once, under its slip.
+func (t *truth) kept(s *simulation) {
+	s.read(func(v session.View) error {
+		for _, slip := range t.slips {
+			c, err := v.Check(slip)
+			if err != nil {
+				s.wrong("%s is gone: %w", slip, err)
+				return nil
+			}
+			t.same(s, c)
+		}
+		return nil
+	})
+}
+
+// same holds that a check is as it was stored last.
+func (t *truth) same(s *simulation, c session.Check) {
+	was := t.checks[c.Slip]
+	was.Version, was.Position = c.Version, c.Position // which the engine gives
+	if diff := cmp.Diff(was, c, cmpopts.EquateEmpty(), cmp.AllowUnexported(grading.Readings{})); diff != "" {
+		s.wrong("%s is not as it was filed:\n%s", c.Slip, diff)
+	}
+}
+
+// ledger holds that the figures are those of a fresh reading of the store.
+func (t *truth) ledger(s *simulation) {
+	ctx := context.Background()
+	if err := s.station.feed.catchUp(ctx); err != nil {
+		s.wrong("the ledger: %w", err)
+		return
+	}
+	p := s.station.programme
+	settings := ledger.Settings{Zone: p.Zone, Standards: s.station.feed.known, Advice: p.Advice, Dangers: p.Dangers}
+	fresh := feed{store: s.station.store, programme: p, ledger: ledger.New(settings), turn: make(chan struct{}, 1)}
+	if err := fresh.catchUp(ctx); err != nil {
+		s.wrong("a fresh ledger: %w", err)
+		return
+	}
+	got, want := s.station.feed.ledger.View(), fresh.ledger.View()
+	if got.Len() != len(t.slips) || want.Len() != len(t.slips) {
+		s.wrong("the ledger holds %d checks, a fresh one %d, of %d", got.Len(), want.Len(), len(t.slips))
+	}
+	if g, w := got.Summary(ledger.Filter{}), want.Summary(ledger.Filter{}); !reflect.DeepEqual(g, w) {
+		s.wrong("the ledger says %+v, a fresh one %+v", g, w)
+	}
+}
+
+// atTheEnd lets everything come to rest, and looks once more.
+func (t *truth) atTheEnd(s *simulation) {
+	s.offset = 0
+	s.pass(26 * time.Hour)
+	t.look(s)
+	t.ledger(s)
+	t.kept(s)
+	t.answered(s)
+	t.mondays(s)
+	if err := s.station.store.Verify(context.Background()); err != nil {
+		s.wrong("the store does not pass its own check: %w", err)
+	}
+	t.nothingLeft(s)
+}
+
+// answered holds that nothing waits that should have gone out.
+func (t *truth) answered(s *simulation) {
+	var last session.Outgoing
+	for more := true; more; {
+		page, err := s.station.store.Sent(context.Background(), last, 100)
+		if err != nil {
+			s.wrong("what was sent: %w", err)
+			return
+		}
+		more = len(page) == 100
+		for _, o := range page {
+			last = o
+			if o.State == session.Queued && time.Since(o.Due) > 2*time.Hour && !s.jumped {
+				s.wrong("%+v still waits", o)
+			}
+		}
+	}
+}
+
+// nothingLeft holds that who is forgotten is in no byte.
+func (t *truth) nothingLeft(s *simulation) {
+	if len(t.forgotten) == 0 || s.problem != nil {
+		return
+	}
+	t.nothingListed(s)
+	if s.file == nil {
+		return
+	}
+	if _, err := s.file.Scrub(s.ctx(), nil); err != nil {
+		s.wrong("compact: %w", err)
+	}
+	f := s.onDisk()
+	for _, number := range t.forgotten {
+		if bytes.Contains(f.store, []byte(number)) || bytes.Contains(f.journal, []byte(number)) {
+			s.wrong("the files still hold %s", number)
+		}
+	}
+}
+
+// nothingListed holds it of all that the store lists.
+func (t *truth) nothingListed(s *simulation) {
+	due, err := s.station.store.Due(s.ctx(), time.Now().AddDate(9, 0, 0), 10_000)
+	if err != nil {
+		s.wrong("what is due: %w", err)
+	}
+	sent, err := s.station.store.Sent(s.ctx(), session.Outgoing{}, 10_000)
+	if err != nil {
+		s.wrong("what was sent: %w", err)
+	}
+	for _, number := range t.forgotten {
+		for _, r := range due {
+			if string(r.Phone) == number {
+				s.wrong("%+v is due for %s, who is forgotten", r, number)
+			}
+		}
+		for _, o := range sent {
+			if string(o.To) == number || strings.Contains(o.Text, number) {
+				s.wrong("%q still holds %s, who is forgotten", o.Text, number)
+			}
+		}
+	}
+}

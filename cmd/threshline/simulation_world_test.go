@@ -1,0 +1,338 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"hash/fnv"
+	"math/rand/v2"
+	"net/http"
+	"os"
+	"path/filepath"
+	"strings"
+	"sync"
+	"testing/synctest"
+	"time"
+
+	"github.com/rs/zerolog"
+
+	"threshline/gateway"
+	"threshline/gateway/dispatch"
+	"threshline/session"
+	"threshline/session/store/bolt"
+	"threshline/session/store/mem"
+)
+
+// simulation is a whole programme in one process: the station with its store,
+// queue, loops and desk, a carrier, and people who talk to it. All that happens
+// follows from the seed, under a clock that nobody waits for: it lives in a
+// bubble of testing/synctest.
+type simulation struct {
+	seed   uint64
+	random *rand.Rand
+	plant  *plant // the fault that was put back; nil is none
+
+	dir     string
+	cfg     *config
+	memory  *mem.Store  // outlives a stop where the engine is memory
+	file    *bolt.Store // else
+	station *station
+	remind  func(context.Context, time.Time) (bool, error)
+
+	booted   time.Time     // when passed began to count
+	offset   time.Duration // of the clock from what is true
+	jumped   bool          // the clock was ever wrong
+	released time.Time     // when everybody was gone through last
+	learnt   time.Time
+
+	carrier *simCarrier
+	people  []*simPerson
+	truth   *truth
+
+	more      bool // the last answer by USSD asks for another
+	duplicate bool // the last exchange's message had come before
+	talking   bool // a person's message is being answered
+	left      bool // and it had somebody forgotten
+	strangers int
+
+	committed time.Time // of the store in memory
+	stamp     func() time.Time
+
+	lock                      sync.Mutex
+	said                      []string // what happened last
+	digest                    uint64   // of all that happened
+	steps                     int
+	unsettled, skips, unspent bool // see plants
+
+	happened *tally
+	problem  error // what was first seen to be wrong
+}
+
+// lastSaid is how much of what happened a failure shows.
+const lastSaid = 600
+
+// simulate plays a seed, and returns a digest of all that happened; the error
+// says what did not hold. It must run in a bubble.
+func simulate(seed uint64, onDisk bool, dir string, steps int, p *plant, happened *tally) (digest uint64, err error) {
+	s := &simulation{seed: seed, random: rand.New(rand.NewPCG(seed, 20261005)), plant: p, dir: dir, happened: happened}
+	time.Sleep(time.Until(time.Date(2026, 10, 6, 5, 0, 0, 0, time.UTC)))
+	if !onDisk {
+		s.memory = mem.New(mem.Options{})
+	}
+	if err := s.found(); err != nil {
+		return 0, err
+	}
+	for s.steps = 0; s.steps < steps && s.problem == nil; s.steps++ {
+		s.step()
+		s.settle()
+		s.truth.look(s)
+	}
+	if s.problem == nil {
+		s.truth.atTheEnd(s)
+	}
+	if err := s.station.close(); err != nil && s.problem == nil {
+		s.problem = err
+	}
+	if s.problem != nil {
+		return s.digest, fmt.Errorf("step %d: %w\n%s", s.steps, s.problem, strings.Join(s.said, "\n"))
+	}
+	return s.digest, nil
+}
+
+// note writes down what happened.
+func (s *simulation) note(format string, args ...any) {
+	line := fmt.Sprintf(format, args...)
+	h := fnv.New64a()
+	fmt.Fprint(h, s.digest, line)
+	s.digest = h.Sum64()
+	if s.said = append(s.said, time.Now().UTC().Format("01-02 15:04:05 ")+line); len(s.said) > lastSaid {
+		s.said = s.said[1:]
+	}
+}
+
+// wrong says that something does not hold; the first is what counts.
+func (s *simulation) wrong(format string, args ...any) {
+	if s.problem == nil {
+		s.problem = fmt.Errorf(format, args...)
+	}
+}
+
+// chance is true in one of n cases.
+func (s *simulation) chance(n int) bool { return s.random.IntN(n) == 0 }
+
+// found sets the programme up: its configuration, its people, its first start.
+func (s *simulation) found() error {
+	text, err := os.ReadFile("../../testdata/simulation/valley.toml")
+	if err != nil {
+		return err
+	}
+	if err := os.WriteFile(filepath.Join(s.dir, "token"), []byte(valleyToken), 0o600); err != nil {
+		return err
+	}
+	path := filepath.Join(s.dir, "valley.toml")
+	if err := os.WriteFile(path, text, 0o600); err != nil {
+		return err
+	}
+	if s.cfg, err = loadConfig(path); err != nil {
+		return err
+	}
+	s.carrier = &simCarrier{s: s, tried: map[string]int{}, known: map[string]int{}}
+	s.truth = newTruth()
+	if err := s.start(); err != nil {
+		return err
+	}
+	return s.settlePeople()
+}
+
+// outside is what the station takes from the machine: all of it from the seed.
+func (s *simulation) outside() outside {
+	return outside{
+		wall:    func() time.Time { return time.Now().Add(s.offset).Round(0) },
+		passed:  func() time.Duration { return time.Since(s.booted) },
+		entropy: &seededReader{random: rand.New(rand.NewPCG(s.seed, s.random.Uint64()))},
+		spread:  func() float64 { return 0.5 },
+		client:  &http.Client{Transport: s.carrier},
+	}
+}
+
+// start opens the store and begins a station on it, as a start of the program.
+func (s *simulation) start() error {
+	s.booted = time.Now()
+	station, err := newStation(s.cfg, s.outside(), zerolog.Nop())
+	if err != nil {
+		return err
+	}
+	var store engine
+	if s.memory != nil {
+		store = memoryEngine{s.memory, s}
+	} else {
+		if s.file, err = bolt.Open(s.cfg.storePath(), s.cfg.storeOptions()); err != nil {
+			return err
+		}
+		store = diskEngine{s.file, s}
+	}
+	if err := station.begin(store); err != nil {
+		return err
+	}
+	s.station, s.remind = station, station.remind()
+	if s.plant != nil && s.plant.station != nil {
+		s.plant.station(s)
+	}
+	s.released, s.learnt = time.Now(), time.Now()
+	return nil
+}
+
+// memoryEngine is a store in memory that outlives the station's stop.
+type memoryEngine struct {
+	*mem.Store
+	s *simulation
+}
+
+func (memoryEngine) BackupFile(context.Context, string) error { return mem.ErrMemory }
+func (memoryEngine) Halted() <-chan struct{}                  { return nil }
+func (memoryEngine) Close() error                             { return nil }
+
+// LastCommit and Stamp are a file's, so that a start can hold its clock against
+// the last one's.
+func (e memoryEngine) LastCommit() time.Time      { return e.s.committed }
+func (e memoryEngine) Stamp(now func() time.Time) { e.s.stamp = now }
+
+func (e memoryEngine) Exchange(ctx context.Context, key session.Key, turn session.Turn) (session.Outcome, error) {
+	return e.s.exchange(ctx, e.Store, key, turn)
+}
+
+// diskEngine is a store in a file.
+type diskEngine struct {
+	*bolt.Store
+	s *simulation
+}
+
+func (e diskEngine) Exchange(ctx context.Context, key session.Key, turn session.Turn) (session.Outcome, error) {
+	return e.s.exchange(ctx, e.Store, key, turn)
+}
+
+// Settle, Filed and Sent are the store's, but for what is planted.
+func (e memoryEngine) Settle(ctx context.Context, o session.Outgoing) error {
+	if e.s.unsettled && e.s.random.IntN(8) == 0 {
+		return nil
+	}
+	return e.Store.Settle(ctx, o)
+}
+
+func (e memoryEngine) Filed(ctx context.Context, after uint64, n int) ([]session.Check, error) {
+	if e.s.skips && after > 0 {
+		after++
+	}
+	return e.Store.Filed(ctx, after, n)
+}
+
+func (e memoryEngine) Sent(ctx context.Context, after session.Outgoing, n int) ([]session.Outgoing, error) {
+	if e.s.unspent {
+		return nil, nil
+	}
+	return e.Store.Sent(ctx, after, n)
+}
+
+// exchange has the store do it, and tells the truth what was stored.
+func (s *simulation) exchange(ctx context.Context, store gateway.Store, key session.Key, turn session.Turn) (session.Outcome, error) {
+	var wrote session.Writes
+	if s.plant != nil && s.plant.key != nil {
+		s.plant.key(s, &key)
+	}
+	if s.plant != nil && s.plant.lose && key.Duplicate != "" && s.chance(30) {
+		var w session.Writes
+		err := s.station.store.Read(ctx, func(v session.View) (err error) { w, err = turn(v); return err })
+		return session.Outcome{Reply: w.Reply, Runs: 1}, err
+	}
+	out, err := store.Exchange(ctx, key, func(v session.View) (w session.Writes, err error) {
+		if w, err = turn(v); err == nil && s.plant != nil && s.plant.writes != nil {
+			s.plant.writes(s, &w)
+		}
+		wrote = w
+		return w, err
+	})
+	s.lock.Lock() // messages under way may write, too
+	defer s.lock.Unlock()
+	s.duplicate = out.Duplicate
+	if err == nil && !out.Duplicate {
+		if s.stamp != nil {
+			s.committed = s.stamp()
+		}
+		s.truth.wrote(s, &wrote)
+	}
+	return out, err
+}
+
+// pass lets time go by, with all loops at work in it.
+func (s *simulation) pass(d time.Duration) {
+	for d > 0 && s.problem == nil {
+		part := min(d, time.Hour)
+		time.Sleep(part)
+		d -= part
+		s.settle()
+	}
+}
+
+// settle runs the station's loops until there is nothing to do now.
+func (s *simulation) settle() {
+	ctx, st := context.Background(), s.station
+	check := func(doing string, err error) {
+		if err != nil && !errors.Is(err, session.ErrConflict) {
+			s.wrong("%s: %w", doing, err)
+		}
+	}
+	now := time.Now()
+	_, err := dispatch.Sweep(ctx, st.store, st.clock.Sure())
+	check("sweep", err)
+	if now.Sub(s.released) >= releaseEvery {
+		s.released = now
+		_, err := st.release(ctx)
+		check("release", err)
+	}
+	for range 200 {
+		more, err := s.remind(ctx, st.clock.Now())
+		check("remind", err)
+		_, err = st.feed.round(ctx)
+		check("feed the ledger", err)
+		n, err := st.worker.Round(ctx)
+		check("send", err)
+		synctest.Wait()
+		if n == 0 && !more {
+			return
+		}
+	}
+	s.wrong("the loops find no rest")
+}
+
+// stop ends the station and begins it anew after a while, in which nothing runs.
+func (s *simulation) stop(away time.Duration) {
+	s.note("stop for %s", away)
+	s.happened.add("stop")
+	if err := s.station.close(); err != nil {
+		s.wrong("stop: %w", err)
+		return
+	}
+	time.Sleep(away)
+	if err := s.start(); err != nil {
+		s.wrong("start: %w", err)
+	}
+}
+
+func (s *simulation) ctx() context.Context { return context.Background() }
+
+// read looks into the store.
+func (s *simulation) read(fn func(session.View) error) {
+	if err := s.station.store.Read(context.Background(), fn); err != nil && !errors.Is(err, session.ErrNotFound) {
+		s.wrong("read: %w", err)
+	}
+}
+
+// seededReader gives random bits that follow from a seed.
+type seededReader struct{ random *rand.Rand }
+
+func (r *seededReader) Read(p []byte) (int, error) {
+	for i := range p {
+		p[i] = byte(r.random.Uint32())
+	}
+	return len(p), nil
+}
