@@ -154,7 +154,13 @@ func showWhy(t *talk.Talk) talk.Shown {
 			lines = append(lines, t.Say("why.likelier", "grade", t.GradeWord(grade), "tenths", min(9, int(j.Result.LikelierChance*10+0.5))))
 		}
 	}
-	return says(strings.Join(append(lines, settleLine(t, j.Result.Settle), t.Say("why.estimate")), "\n"))
+	switch {
+	case len(lines) == 0: // nothing was measured
+		lines = append(lines, missingLine(t, c))
+	case !gated:
+		lines = append([]string{t.Found(&c)}, lines...)
+	}
+	return says(joined(append(lines, settleLine(t, j.Result.Settle), t.Say("why.estimate"))...))
 }
 
 func settleLine(t *talk.Talk, s *grading.Settle) string {
