@@ -162,6 +162,7 @@ func TestNeitherNumbersNorTextsAreLoggedOrCounted(t *testing.T) {
 		})
 	}
 	posts.Wait()
+	lines(t, log.String())
 	scrape := answer(g, httptest.NewRequest(http.MethodGet, "/metrics", nil)).Body.String()
 	for where, text := range map[string]string{"the log": log.String(), "the metrics": scrape} {
 		if text == "" {

@@ -33,7 +33,7 @@ func (w *Watch) Settled(o session.Outgoing) {
 	case session.Dead, session.Refused:
 		level = zerolog.WarnLevel
 	}
-	w.Log.WithLevel(level).Str("message", string(o.ID)).Str("channel", o.Channel).Str("purpose", string(o.Purpose)).
+	w.Log.WithLevel(level).Str("outgoing", string(o.ID)).Str("channel", o.Channel).Str("purpose", string(o.Purpose)).
 		Str("state", string(o.State)).Int("attempts", o.Attempts).Str("problem", o.Problem).Msg("outgoing message")
 }
 

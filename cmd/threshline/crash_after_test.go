@@ -186,6 +186,9 @@ func (p *phone) compareTexts(texts []handed, machine *talk.Machine, memory *mem.
 	return nil
 }
 
+// logKey finds the keys of a line of the log.
+var logKey = regexp.MustCompile(`"[a-z_]+":`)
+
 // holdLog wants no phone's number and no secret in what all runs logged.
 func holdLog(t *testing.T, log string, phones []*phone) {
 	t.Helper()
@@ -194,6 +197,13 @@ func holdLog(t *testing.T, log string, phones []*phone) {
 	}
 	if strings.Contains(log, valleyToken) {
 		t.Error("the log holds a secret")
+	}
+	for line := range strings.Lines(log) {
+		keys := slices.Sorted(slices.Values(logKey.FindAllString(line, -1)))
+		if len(slices.Compact(slices.Clone(keys))) != len(keys) {
+			t.Errorf("a key stands twice in %s", line)
+			break
+		}
 	}
 	for _, p := range phones {
 		if strings.Contains(log, string(p.number[3:])) {

@@ -129,7 +129,7 @@ func TestTheProgramForgetsWhoLeaves(t *testing.T) {
 }
 
 // everywhere counts a name and a number, with and without its plus, in the raw
-// bytes of all files of a site.
+// bytes of all files of a site, which nobody but their owner may read.
 func everywhere(t *testing.T, s *site, name, number string) map[string]int {
 	t.Helper()
 	found := map[string]int{}
@@ -149,6 +149,9 @@ func everywhere(t *testing.T, s *site, name, number string) map[string]int {
 				}
 				data = append(data, text...)
 			}
+		}
+		if info, err := entry.Info(); err != nil || info.Mode().Perm()&0o077 != 0 {
+			t.Errorf("others may read %s: %v, %v", path, info.Mode(), err)
 		}
 		at, _ := filepath.Rel(s.dir, path)
 		found[at] = bytes.Count(data, []byte(name)) + bytes.Count(data, []byte(number[1:]))
