@@ -244,15 +244,15 @@ func (x ranking) compare(y ranking) int {
 // waits gives the reason of the remedies that fit any lot, and so only wait for
 // what comes before them.
 func (a *advisor) waits(o *Option) {
-	switch {
-	case RemedyOf(o.Remedy).Waits:
+	switch rem := RemedyOf(o.Remedy); {
+	case rem.Waits:
 		o.Reason = AfterUrgent
-	case o.Remedy == MeasureAgain:
+	case rem.Measures:
 		o.Reason = NotClose
 		if a.res.Borderline {
 			o.Reason = AfterUrgent
 		}
-	case o.Remedy == ClearInsects:
+	case rem.Insects == InsectsSeen && len(rem.Flags) == 0: // insects alone call for it
 		switch weevils, others := a.insects(); {
 		case weevils+others > 0:
 			o.Reason = AfterUrgent

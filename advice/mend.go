@@ -8,7 +8,7 @@ import (
 	g "threshline/grading"
 )
 
-// mends weighs every remedy that changes this lot, best first: by standing,
+// mends weighs every remedy that changes this lot, best first: by gain,
 // then the cheaper, the sooner, the less work, and the table's order.
 func (a *advisor) mends() []weighed {
 	list := a.list[:0]

@@ -151,8 +151,9 @@ type Remedy struct {
 	// DueDays is by when, days from the check; 0 today, -1 no date. Lasts is how
 	// many days it takes after that until the lot can be looked at again.
 	DueDays, Lasts int
-	// Waits says that it fits any lot, and only waits for what comes before it.
-	Waits bool
+	// Waits says that it fits any lot, and only waits for what comes before it;
+	// Measures that it fits any lot that is close to a limit.
+	Waits, Measures bool
 	// Meanwhile is what to do with the lot at hand when this is for the next
 	// season, and MeanwhileOut with one that is out of grade; "" is SellAsIs, and
 	// Meanwhile.

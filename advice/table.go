@@ -68,7 +68,7 @@ var thisLot = []Remedy{
 		// What crawls outside the grains is sieved out or leaves in the sun; eggs and
 		// grubs inside live on (one trial needed some 54 C, [WEEVIL-HEAT]). So it
 		// changes nothing that is measured until the lot was looked at again.
-		ID: ClearInsects, When: ThisLot, Band: SpoilBand, About: []g.Field{g.LiveWeevils, g.LiveOthers},
+		ID: ClearInsects, When: ThisLot, Band: SpoilBand, Insects: InsectsSeen, About: []g.Field{g.LiveWeevils, g.LiveOthers},
 		Cause: "dirty_store", Tool: "hermetic_bag", Paid: true, PaidAs: Hermetic,
 		Work: Work{1, 2, Assumed, "[ASSUMED-ADVICE]"}, DueDays: 2, Lasts: SealedDays,
 		Cautions: []CautionID{NoFumigant, DryBeforeSeal}, Source: "[IRRI-HERM]", Trust: Read,
@@ -125,7 +125,7 @@ var thisLot = []Remedy{
 		Cautions: []CautionID{DustAndEyes}, Source: NoSource, Trust: Practice,
 	},
 	{
-		ID: MeasureAgain, When: ThisLot, Band: MeasureBand, Tool: "kit", Work: Work{1, 0, Assumed, "[ASSUMED-ADVICE]"},
+		ID: MeasureAgain, When: ThisLot, Band: MeasureBand, Measures: true, Tool: "kit", Work: Work{1, 0, Assumed, "[ASSUMED-ADVICE]"},
 		Cautions: []CautionID{LabDecides, HandTestsAreNot}, Source: "[GIPSA-SAMPLING]", Trust: Read,
 	},
 	{

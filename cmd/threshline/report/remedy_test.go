@@ -26,7 +26,7 @@ func TestTheWholeSetOfStepsIsWritten(t *testing.T) {
 		},
 	}}
 	g.Form = Page
-	if page, _ := grade(t, g, in); !strings.Contains(page, "SELL NOW, MEND, DRY OR KEEP") || !strings.Contains(page, "* both (winnow, dry_sun): Grade 1") || !strings.Contains(page, "  sell: below grade") {
+	if page, _ := grade(t, g, in); !strings.Contains(page, "SELL NOW, MEND, DRY OR KEEP") || !strings.Contains(page, "* both (winnow, dry_sun): Grade 1") || !strings.Contains(page, "  sell: Below grade") {
 		t.Errorf("the page does not compare what can be done:\n%s", page)
 	}
 	g.Form = JSON
