@@ -96,6 +96,7 @@ type walk struct {
 	kind  session.Kind
 	seen  map[session.ScreenID]bool
 	known map[string]bool
+	only  map[string]bool // words that only English has
 	todo  []*world
 }
 
@@ -110,6 +111,9 @@ func (w *walk) from(standardID string, role session.Role) {
 	start.machine.Weeks = func() *programme.Weeks { return longestWeeks("Upper Mbuyu") }
 	if w.lang == "en" {
 		start.machine.Programme.Languages = []session.Language{"en", "fr"}
+	}
+	if w.only == nil && w.lang != "en" {
+		w.only = englishOnly(start.machine.Words, string(w.lang))
 	}
 	w.people(start, role)
 	w.todo = []*world{start}
@@ -222,6 +226,12 @@ func (w *walk) look(at *world, r session.Reply, key string) {
 	}
 	if r.Text == "" && !r.Silent {
 		w.t.Errorf("%s: nothing is said", where)
+	}
+	own, err := at.store.PersonByPhone(walker)
+	for _, word := range plainWords(r.Text) {
+		if err == nil && own.Language == w.lang && w.only[word] && !strings.Contains(strings.ToLower(key), word) {
+			w.t.Errorf("%s: says %q, which only English does:\n%s", where, word, r.Text)
+		}
 	}
 	w.seen[d.Screen] = true
 	if d.Screen == "" {
