@@ -34,9 +34,10 @@ func (cmd *gradeCmd) Help() string {
   {"moisture":[13.8,14.1,13.9],"sample_g":200,"chaff_g":2.4,"stones_g":0.6,
    "clean_g":196.9,"brown_g":155.2,"immature_g":1.1,"counted":100,"pest_damaged":0,
    "discoloured":1,"red":2,"other_variety":0,"bags":8,"kg":600}
-Stones of which what fell through the sieve and what was picked were weighed
-apart are "stones_g":"0.2+0.6". "meter" names the meter, for what the configuration knows of it, or says what
-a check of it found: {"bias":0.9,"doubt":0.15} reads 0.9 above the oven.
+Stones that fell through the sieve and stones that were picked can be weighed
+apart: "stones_g":"0.2+0.6". "meter" names the meter, for what the configuration
+knows of it, or says what a check of it found: {"bias":0.9,"doubt":0.15} reads 0.9
+above the oven.
 "values" gives a parameter directly, as a laboratory's percentage does, "words" one
 that is a word, "flags" what was smelt or seen, "class" the column of a standard
 that has classes. "lab" holds a laboratory's portions of the lot, one or a list,
@@ -48,7 +49,7 @@ repeatability that is published:
 "seed" holds a seed laboratory's figures, all of them, for the class
 of certified seed that the lot is, by the Philippine scheme [IRRI-SEED]:
   "seed":{"pure":98.2,"inert":1.5,"weeds":0.05,"germinates":86,"other_varieties":3,"red":1}
-A reading that cannot be, or a line that is no JSON, is answered by
+A reading that cannot be, or a line that is not JSON, is answered by
 {"error":…,"field":…} and, after the other lots, exit code 1.`
 }
 

@@ -29,11 +29,13 @@ func (*loadCmd) Help() string {
 its next entry when it has read the answer to the one before, and files check after
 check. First as fast as it goes, then at half that speed, where each time counts
 from when the message was due.
+
 In turns, each in a process of its own: "fresh", the whole gateway over a new store,
 with ledger, desk, learning and queue; "full", the same over --season checks; and
 two ceilings, the same requests through a bare router and one put, synced to the
 same disk: of 300 bytes ("of bare"), and of as many as an exchange puts ("of equal").
 CPU, bytes and memory are those of the part alone.
+
 Never aim it at a gateway in use: what it files stays filed.`
 }
 

@@ -14,9 +14,14 @@ type unitCmd struct{}
 
 // Help is the longer text of `threshline unit --help`.
 func (*unitCmd) Help() string {
-	return `threshline unit > /etc/systemd/system/threshline.service
-systemctl daemon-reload && systemctl enable --now threshline
-systemctl reload threshline reads the configuration, wording and prices again.`
+	return `Install it, and start the gateway:
+
+    threshline unit > /etc/systemd/system/threshline.service
+    systemctl daemon-reload && systemctl enable --now threshline
+
+To read the configuration, wording and prices again:
+
+    systemctl reload threshline`
 }
 
 func (*unitCmd) Run(std stdio) error {

@@ -44,3 +44,14 @@ func TestTheGrammarNamesTheLettersOfTheCatalogues(t *testing.T) {
 		}
 	}
 }
+
+// The legend says what is counted, not the commonest colour of it: whoever reads
+// "yellow" leaves out the black ones.
+func TestTheLegendSaysWhatIsDiscoloured(t *testing.T) {
+	cat := catalogue(t)
+	for lang, want := range map[string]string{"en": "DC=discoloured", "fr": "J=colorés", "sw": "RG=rangi", "ha": "RW=launi"} {
+		if legend := shorthand.NewReader(cat, lang).Legend(grading.Fields()); !strings.Contains(legend+" ", want+" ") {
+			t.Errorf("%s: %q lacks %q", lang, legend, want)
+		}
+	}
+}
