@@ -24,6 +24,9 @@ func (d *Desk) gateLabel(standard, id string) string {
 	if g := d.gate(standard, id); g != nil {
 		return strings.Join(conditions(g), ", or ")
 	}
+	if id == grading.WetGate {
+		return paper.Say("saw", grading.TooWet)
+	}
 	return paper.Say("gate", id)
 }
 
@@ -45,6 +48,9 @@ func conditions(g *grading.Gate) (when []string) {
 // seed"; what the gate looks for where the check does not say.
 func (d *Desk) stoppedBy(c *session.Check, id string) string {
 	var found []string
+	if wet := c.Readings.WetByHand(); id == grading.WetGate && wet != "" {
+		return paper.Say("saw", wet)
+	}
 	if g := d.gate(c.StandardID, id); g != nil {
 		for _, f := range c.Readings.Flags {
 			if slices.Contains(g.Flags, f) {

@@ -8,6 +8,7 @@ import (
 
 	"threshline/gateway/desk/access"
 	"threshline/gateway/desk/paper"
+	"threshline/grading"
 	"threshline/session"
 	"threshline/session/ledger"
 	"threshline/session/programme"
@@ -193,6 +194,9 @@ func (d *Desk) held(c *session.Check) string {
 	}
 	for _, id := range c.Deciding {
 		what = append(what, d.parameterLabel(c.StandardID, id))
+	}
+	if c.Grade == grading.NoGrade {
+		what = append(what, "nothing was measured")
 	}
 	return paper.Or(strings.Join(what, ", "), "nothing")
 }

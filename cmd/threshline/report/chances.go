@@ -97,6 +97,8 @@ func (p *page) chances(g *Grader, l *lot) {
 		if res.Likelier != "" {
 			p.line("likelier than that is %s, with chance %s", res.Likelier, chanceText(res.LikelierChance))
 		}
+	} else if res.OutOfGrade() {
+		p.line("no chance is given: the readings are missing")
 	} else {
 		p.line("no chance is given for a grade that is only \"no better than\"")
 	}

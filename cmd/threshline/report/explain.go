@@ -39,7 +39,7 @@ func (p *page) line(format string, args ...any) { fmt.Fprintf(p, "  "+format+"\n
 func (g *Grader) explain(l *lot) {
 	var p page
 	head := string(l.Result.Grade)
-	if !l.Result.Complete {
+	if !l.Result.Complete && !l.Result.OutOfGrade() {
 		head = "No better than " + head
 	}
 	fmt.Fprintf(&p, "%s: %s by %s\n", head, rankText(&l.Result), g.Standard.Title)
@@ -238,7 +238,11 @@ func (p *page) combination(s *grading.Standard, res *grading.Result) {
 	for _, id := range res.Deciding {
 		p.line("held down by %s", parameterText(res.Parameter(id)))
 	}
-	if !res.Complete {
+	switch {
+	case res.Complete:
+	case res.OutOfGrade():
+		p.line("not measured were %s", Join(res.Missing))
+	default:
 		p.line("no better than this: not measured were %s", Join(res.Missing))
 	}
 }

@@ -275,3 +275,18 @@ func TestExplainSaysByWhichRuleBagsAreSpeared(t *testing.T) {
 		}
 	}
 }
+
+// A lot of which nothing was measured has no grade, and one that a bite found too
+// wet is to be dried: neither is said to be no better than that.
+func TestALotWithoutAGradeSaysSo(t *testing.T) {
+	for lot, want := range map[string]string{
+		`{"flags":[]}`: "No grade, outside its", `{"flags":["too_wet"]}`: "Too wet, outside its",
+	} {
+		for _, g := range []Grader{{}, {Form: Page, Advise: true}} {
+			text, _ := grade(t, g, lot)
+			if !strings.Contains(text, want) || strings.Contains(strings.ToLower(text), "no better than") || !strings.Contains(text, "not measured") {
+				t.Errorf("%s: %s", lot, text)
+			}
+		}
+	}
+}

@@ -111,12 +111,15 @@ func (g *Grader) appendLine(l *lot) {
 	res := &l.Result
 	var w strings.Builder
 	fmt.Fprintf(&w, "%s, %s", res.Grade, rankText(res))
-	if res.Complete {
+	switch {
+	case res.Complete:
 		fmt.Fprintf(&w, ", chance %.0f %%", 100*res.Confidence)
 		if res.Likelier != "" {
 			fmt.Fprintf(&w, " (%s is likelier: %.0f %%)", res.Likelier, 100*res.LikelierChance)
 		}
-	} else {
+	case res.OutOfGrade():
+		fmt.Fprintf(&w, ": not measured: %s", Join(res.Missing))
+	default:
 		fmt.Fprintf(&w, ": no better than this, not measured: %s", Join(res.Missing))
 	}
 	if res.Borderline {
