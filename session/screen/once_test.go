@@ -119,3 +119,31 @@ func TestDryingIsSeenByATableWithoutMoisture(t *testing.T) {
 		}
 	}
 }
+
+// The number of who looks up the slip of a lot that nobody may eat is kept for 60
+// days and then let go without a word; that of any other slip is not kept.
+func TestWhoLookedASlipUpIsKeptForAWhile(t *testing.T) {
+	h, send := asha(t, "en")
+	good := send("M 13 13.1 13.2 S 200 O 1.0 I 0.4 B 155 T 1.2 P 0 Y 1 R 0 bag 30 OK")
+	mouldy := send("M 13 13.1 13.2 S 200 O 1.0 I 0.4 B 155 T 1.2 P 0 Y 1 R 0 bag 8 mouldy")
+	buyer := &handset{world: h.world, number: "+447700900555"}
+	kept := func(slip session.Slip) int {
+		notes, err := h.world.store.Looked(slip)
+		if err != nil {
+			t.Fatal(err)
+		}
+		return len(notes)
+	}
+	for _, phone := range []*handset{buyer, h, buyer} {
+		for _, slip := range []session.Slip{good.Slip, mouldy.Slip} {
+			must(t, phone.sms, string(slip))
+		}
+	}
+	if kept(good.Slip) != 0 || kept(mouldy.Slip) != 1 {
+		t.Errorf("kept: %d of the good lot, %d of the mouldy one", kept(good.Slip), kept(mouldy.Slip))
+	}
+	sent := fire(t, h.world, h.world.now.AddDate(0, 0, 61))
+	if kept(mouldy.Slip) != 0 || len(sent[buyer.number]) != 0 {
+		t.Errorf("after 60 days: %d kept, told %v", kept(mouldy.Slip), sent[buyer.number])
+	}
+}
