@@ -33,10 +33,15 @@ type meterRow struct {
 	CheckedOn, GoodUntil string
 	State                string
 	Holders              []paper.Cell
+	today                string
 }
 
-// Form is what the form of the i-th meter begins with.
+// Form is what the form of the i-th meter begins with: what a new check of it gave
+// is not what the last one gave. Below 0 is another one's, as it was filled in.
 func (m meterRow) Form(i int) any {
+	if i >= 0 {
+		m = meterRow{Name: m.Name, CheckedOn: m.today}
+	}
 	return struct {
 		For string
 		Row meterRow
@@ -88,7 +93,7 @@ func (d *Desk) meters(w http.ResponseWriter, r *http.Request, v *access.Visitor,
 	holders, named := d.cfg.Ledger.View().Holders(), false
 	row := func(m *programme.Meter) meterRow {
 		line := meterRow{
-			Name: m.Name, Bias: signed(m.Bias.Ratio()), Doubt: m.Doubt.String(), CheckedOn: m.CheckedOn, GoodUntil: m.GoodUntil, State: "good",
+			Name: m.Name, Bias: signed(m.Bias.Ratio()), Doubt: m.Doubt.String(), CheckedOn: m.CheckedOn, GoodUntil: m.GoodUntil, State: "good", today: d.today(),
 		}
 		if m.GoodUntil != "" && m.GoodUntil < d.today() {
 			line.State = "over since " + paper.Day(m.GoodUntil) + ": it corrects nothing until it is checked again"

@@ -31,9 +31,9 @@ func TestTheDeskKeepsMeters(t *testing.T) {
 		t.Fatalf("add: status %d\n%s", a.Status, a.Body)
 	}
 	holds(t, all.get("/desk/meters").Body,
-		`<th scope="row">M7</th><td class="n">-0.9</td><td class="n">0.15</td><td>2026-11-01</td><td>2027-02-28</td><td>good</td><td>nobody</td>`,
-		`<th scope="row">M2</th><td class="n">&#43;0.9</td><td class="n">0.15</td><td>2026-06-15</td><td>2026-10-31</td><td>over since 31 Oct 2026`,
-		"Check M7 again", "not Check M2 again")
+		`<th scope="row">M7</th><td class="n">-0.9</td><td class="n">0.15</td><td>1 Nov 2026</td><td>28 Feb 2027</td><td>good</td><td>nobody</td>`,
+		`<th scope="row">M2</th><td class="n">&#43;0.9</td><td class="n">0.15</td><td>15 Jun 2026</td><td>31 Oct 2026</td><td>over since 31 Oct 2026`,
+		"Check M7 again", "not Check M2 again", `name="bias" value=""`, `name="checked_on" value="2026-11-02"`)
 	if a := all.post("/desk/growers/a-kisima/meter", url.Values{"meter": {"M7"}}); a.Status != http.StatusSeeOther {
 		t.Fatalf("give: status %d\n%s", a.Status, a.Body)
 	}

@@ -50,6 +50,7 @@ func words(zone *time.Location) template.FuncMap {
 		"decimal": func(d grading.Decimal, places int) string { return d.Fixed(places) },
 		"chance":  Chance,
 		"day":     func(t time.Time) string { return t.In(zone).Format("2 Jan 2006") },
+		"dayof":   Day,
 		"moment":  func(t time.Time) string { return t.In(zone).Format(DateTime) },
 		"slip":    func(s session.Slip) string { return string(s) },
 	}
