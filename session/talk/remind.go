@@ -129,6 +129,9 @@ func (t *Talk) remindRecheck(c session.Check) {
 	if again := programme.Again(t.Programme.Standard, c); slices.Equal(again, []grading.Field{grading.Moisture}) && !programme.Resamples(&c) {
 		key = "remind.dry"
 	}
+	if c.Remedy == advice.ClearInsects { // whether any lives is what is to be known
+		key = "remind.insects"
+	}
 	t.settle()
 	if t.Recheck(c) == nil {
 		t.send(t.Say("remind.recheck_later", "slip", string(c.Slip)), session.Reminding, c.Slip)
