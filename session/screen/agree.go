@@ -41,10 +41,10 @@ func takeAgree(t *talk.Talk, entry string) talk.Move {
 	}
 	p := t.PersonOf(t.Draft().Lot.Grower)
 	switch {
-	case yes(t, entry):
+	case consents(t, entry):
 		t.AgreeFor(p, true)
 		return file(t)
-	case no(t, entry):
+	case refuses(t, entry):
 		t.DropDraft()
 		t.AgreeFor(p, false)
 		return talk.Home(t.Say("growers.declined", "name", p.Name))

@@ -4,6 +4,9 @@
 package screen
 
 import (
+	"slices"
+	"strings"
+
 	"threshline/session"
 	"threshline/session/programme"
 	"threshline/session/talk"
@@ -56,3 +59,63 @@ func choice(entry string) (n int, rest string) {
 // yes reads a plain answer: 1 or a word for yes; no likewise.
 func yes(t *talk.Talk, entry string) bool { return entry == "1" || t.Hears("accept.yes", entry) }
 func no(t *talk.Talk, entry string) bool  { return entry == "2" || t.Hears("accept.no", entry) }
+
+// consents reads an answer to whether somebody may be recorded: a yes by itself,
+// or a clear one with words behind it, "yes you can keep it", none of which
+// denies or asks anything.
+func consents(t *talk.Talk, entry string) bool {
+	words := strings.Fields(entry)
+	if yes(t, entry) || made(t, words, "accept.yes", "accept.polite") {
+		return true
+	}
+	if len(words) > mostConsent || strings.ContainsAny(entry, "?0123456789") || !begins(t, "accept.surely", words) {
+		return false
+	}
+	return !slices.ContainsFunc(words, func(word string) bool {
+		return t.Hears("accept.no", word) || t.Hears("shorthand.denial", word) || t.Hears("shorthand.zero", word) || t.Hears("accept.unless", word)
+	})
+}
+
+// refuses reads a no, with or without words behind it.
+func refuses(t *talk.Talk, entry string) bool {
+	words := strings.Fields(entry)
+	return no(t, entry) || made(t, words, "accept.no", "accept.polite") || len(words) <= mostConsent && !strings.ContainsAny(entry, "?0123456789") && begins(t, "accept.never", words)
+}
+
+// mostConsent is how many words an answer has at most of which the first decides.
+// Source: assumed.
+const mostConsent = 7
+
+// made tells whether an entry is made of phrases of a list, and polite ones
+// beside them, such as "ok no problem".
+func made(t *talk.Talk, words []string, list, polite string) (some bool) {
+	if len(words) > mostConsent {
+		return false
+	}
+	for len(words) > 0 {
+		n := min(4, len(words))
+		for ; n > 0; n-- {
+			if phrase := strings.Join(words[:n], " "); t.Hears(list, phrase) {
+				some = true
+				break
+			} else if t.Hears(polite, phrase) {
+				break
+			}
+		}
+		if n == 0 {
+			return false
+		}
+		words = words[n:]
+	}
+	return some
+}
+
+// begins tells whether an entry begins with a phrase of a list.
+func begins(t *talk.Talk, list string, words []string) bool {
+	for n := min(3, len(words)); n > 0; n-- {
+		if t.Hears(list, strings.Join(words[:n], " ")) {
+			return true
+		}
+	}
+	return false
+}

@@ -57,13 +57,13 @@ func showConsent(t *talk.Talk) talk.Shown {
 
 func takeConsent(t *talk.Talk, entry string) talk.Move {
 	switch {
-	case yes(t, entry):
+	case consents(t, entry):
 		t.Agree()
 		if t.Person.Name != "" {
 			return welcomed(t, t.Say("consent.thanks"))
 		}
 		return talk.Go(nameScreen)
-	case no(t, entry):
+	case refuses(t, entry):
 		t.Decline()
 		return talk.Finish(t.Say("consent.declined"))
 	}

@@ -91,6 +91,9 @@ func (p *parser) beforeWord() bool {
 			if p.at(word).glued && p.open != bagsKey {
 				return true // "1200kg 16 bags"
 			}
+			if next := p.skip(word + 1); p.at(next).isNumber() && p.percent(p.at(next)) {
+				return true // "600 kg at 18%"
+			}
 			if next := p.skip(word + 1); p.at(next).isNumber() && p.at(p.skip(next+1)).key == bagsKey {
 				return true // "420 kg in 7 bags"
 			}
@@ -191,6 +194,10 @@ func (p *parser) weighsABag(j int) bool {
 // loose takes a number that stands behind no word.
 func (p *parser) loose(e element) {
 	switch {
+	case p.open != grading.Moisture.String() && p.percent(e):
+		p.close()
+		p.open, p.said, p.letter = grading.Moisture.String(), "%", true
+		return
 	case e.typed == "0" && p.at(p.i+1).isNumber() && !p.lot().Readings.Has(grading.Chaff):
 		p.close()
 		p.open = grading.Chaff.String()
@@ -211,6 +218,13 @@ func (p *parser) loose(e element) {
 	}
 	p.trouble(Problem{Trouble: LooseNumber, Typed: e.typed})
 	p.i++
+}
+
+// percent tells whether a number has a percent sign behind it: of paddy that is
+// the moisture.
+func (p *parser) percent(e element) bool {
+	behind := []rune(p.text)[min(e.at+len([]rune(e.typed)), len([]rune(p.text))):]
+	return strings.HasPrefix(strings.TrimLeft(string(behind), " "), "%")
 }
 
 func atoi(s string) (n int) {

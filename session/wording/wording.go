@@ -195,5 +195,32 @@ func (c *Catalogue) Words(lang, key string) []string {
 // its case, accents, apostrophes and doubled spaces.
 func (c *Catalogue) Match(lang, key, typed string) bool {
 	l := c.languages[lang]
-	return l != nil && l.known[key][Fold(lang, strings.Trim(typed, " .,!?;:\t\r\n"))]
+	if l == nil {
+		return false
+	}
+	folded := Fold(lang, strings.Trim(typed, " .,!?;:\t\r\n"))
+	return l.known[key][folded] || l.known[key][l.plain(folded)]
+}
+
+// politeKey lists words that say nothing about what is wanted: "please".
+const politeKey = "accept.polite"
+
+// plain is a folded entry without the polite words at its ends; the entry when
+// it has no others.
+func (l *language) plain(folded string) string {
+	words := strings.Fields(strings.ReplaceAll(folded, ",", " "))
+	for again := true; again; {
+		again = false
+		for n := min(3, len(words)-1); n > 0; n-- {
+			if l.known[politeKey][strings.Join(words[len(words)-n:], " ")] {
+				words, again = words[:len(words)-n], true
+			} else if l.known[politeKey][strings.Join(words[:n], " ")] {
+				words, again = words[n:], true
+			}
+			if again {
+				break
+			}
+		}
+	}
+	return strings.Join(words, " ")
 }
