@@ -115,7 +115,7 @@ func takeBags(t *talk.Talk, entry string) talk.Move {
 	if move, ask := oddLot(t, v); ask && !t.Sure {
 		return move
 	}
-	if more := len(v) - 2; more > 0 && more != len(stillOf(t)) {
+	if more := len(v) - 2; more > 0 && (draft.Correcting || more != len(stillOf(t))) {
 		return talk.Refuse(t.Say("wrong.bags", "like", like))
 	}
 	if draft.Lot.Bags > 0 && draft.Lot.BagKG == 0 && len(v) == 1 {

@@ -78,12 +78,18 @@ func takeSign(signs []sign) func(*talk.Talk, string) talk.Move {
 			return wrongChoice(t)
 		}
 		t.Memo().Sign = signs[n-1].key
-		if draft := t.Draft(); draft != nil {
+		if draft := t.Draft(); forCheck(t) {
 			noteWater(&draft.Readings, signs[n-1].says())
 			t.Touch(grading.NoField)
 		}
 		return talk.Go(signScreen)
 	}
+}
+
+// forCheck tells whether the test is made because the check under way lacks a
+// meter, and not of some lot that is only asked about.
+func forCheck(t *talk.Talk) bool {
+	return t.Draft() != nil && slices.Contains(t.Dialogue.Trail, lackScreen)
 }
 
 // noteWater writes down what a test found of the lot under way, in place of what
@@ -102,7 +108,7 @@ func noteWater(r *grading.Readings, test advice.FieldTest) {
 // takeFound goes on with the check that the test was made for.
 func takeFound(t *talk.Talk, entry string) talk.Move {
 	n, rest := choice(entry)
-	if t.Draft() == nil || n != 1 {
+	if !forCheck(t) || n != 1 {
 		return takeNothing(t, entry)
 	}
 	for _, g := range groups(t) {
@@ -123,7 +129,7 @@ func showSign(t *talk.Talk) talk.Shown {
 	noProof := t.Say("caution."+string(advice.HandTestsAreNot)) + " " + t.Say("test.measure")
 	test := all[i].says()
 	var goOn []string
-	if t.Draft() != nil { // how to dry comes with the grade
+	if forCheck(t) { // how to dry comes with the grade
 		goOn = append(goOn, t.Say("test.go_on"))
 	}
 	if test.Verdict != advice.TooWet {

@@ -1,6 +1,7 @@
 package talk
 
 import (
+	"cmp"
 	"slices"
 	"strings"
 
@@ -105,13 +106,14 @@ func (t *Talk) follow(m Move) string {
 		t.Lead(m.problem)
 		d.Trail, d.Screen = cutAt(d.Trail, m.to), m.to
 	case backward:
-		d.Screen, d.Trail = pop(d.Trail)
+		to, trail := pop(d.Trail)
 		if m.twice {
-			d.Screen, d.Trail = pop(d.Trail)
+			to, trail = pop(trail)
 		}
-		if d.Screen == "" {
-			d.Screen = t.homeScreen()
+		if to = cmp.Or(to, t.homeScreen()); to == MenuScreen { // what is begun there is another check
+			t.park()
 		}
+		d.Screen, d.Trail = to, trail
 	case homeward:
 		t.park()
 		d.Screen, d.Trail = t.homeScreen(), nil
