@@ -121,6 +121,8 @@ func (v *Voice) cut(text, foot string) (page, rest string) {
 	}
 	if at < fit*2/5 {
 		at = max(at, strings.LastIndexAny(window, " \n"))
+		for ; at > 0 && splitsPair(text, at); at = strings.LastIndexAny(text[:at], " \n") {
+		}
 	}
 	if at <= 0 {
 		_, first := utf8.DecodeRuneInString(text)
@@ -129,6 +131,23 @@ func (v *Voice) cut(text, foot string) (page, rest string) {
 	}
 	return strings.TrimRight(text[:at], " \n"), strings.TrimLeft(text[at:], " \n")
 }
+
+// splitsPair tells whether a page that ends at the blank at parts a letter in
+// capitals from its number, "M 13.8", or one number of it from the next: a
+// pattern that is copied from the pages would be wrong.
+func splitsPair(text string, at int) bool {
+	before := text[strings.LastIndexAny(text[:at], " \n")+1 : at]
+	after, _, _ := strings.Cut(strings.TrimLeft(text[at:], " "), " ")
+	return (taughtLetter(before) || numberLike(before)) && numberLike(after)
+}
+
+// taughtLetter tells whether a word is one to five capital letters.
+func taughtLetter(word string) bool {
+	return word != "" && len(word) <= 5 && strings.Trim(word, "ABCDEFGHIJKLMNOPQRSTUVWXYZ") == ""
+}
+
+// numberLike tells whether a word begins with a digit.
+func numberLike(word string) bool { return word != "" && word[0] >= '0' && word[0] <= '9' }
 
 // sentenceEnd is where the last sentence ends that is whole within most bytes:
 // a full stop, with a space and a capital letter after it. 0 without one.
