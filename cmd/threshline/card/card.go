@@ -88,7 +88,11 @@ func newCard(p *programme.Programme, words *wording.Catalogue, lang string) *car
 		m.say("card.many", "letter", reader.Letter("grower")),
 	}
 	for _, id := range advice.Cautions() {
-		c.Cautions = append(c.Cautions, m.say("caution."+string(id)))
+		text := m.say("caution." + string(id))
+		if id == advice.Tainted { // which by itself does not say of what it speaks
+			text = m.title(m.say("flag.off_odour")) + ": " + text
+		}
+		c.Cautions = append(c.Cautions, text)
 	}
 	if words.Status(lang) != "" {
 		c.Drafted = m.words.Name(lang) + ": " + words.Status(lang)
