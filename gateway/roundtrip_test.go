@@ -107,7 +107,7 @@ func TestAnAnswerByCallGoesOutAndItsReceiptComesBack(t *testing.T) {
 		}
 	}
 	today := dispatch.SpentToday(store)
-	if n, err := today(t.Context(), "valley-sms", start.Truncate(24*time.Hour)); n[dispatch.ForStrangers] != 1 || err != nil {
+	if n, err := today(t.Context(), "valley-sms", start.Truncate(24*time.Hour)); n[session.ForStrangers] != 1 || err != nil {
 		t.Errorf("spent today: %v segments, %v", n, err)
 	}
 	if n, err := today(t.Context(), "valley-sms", start.Add(time.Hour)); len(n) != 0 || err != nil {

@@ -5,7 +5,6 @@ import (
 
 	"github.com/rs/zerolog"
 
-	"threshline/gateway/dispatch"
 	"threshline/session"
 )
 
@@ -38,7 +37,7 @@ func (w *Watch) Settled(o session.Outgoing) {
 }
 
 // Spent warns about a part of a channel's daily limit.
-func (w *Watch) Spent(channel string, part dispatch.Part, spent, limit float64) {
+func (w *Watch) Spent(channel string, part session.Part, spent, limit float64) {
 	w.Metrics.spent.WithLabelValues(channel, string(part)).Set(spent / limit)
 	w.Log.Warn().Str("channel", channel).Str("part", string(part)).Float64("spent", spent).Float64("limit", limit).
 		Msg("the day's money for outgoing messages is running out; answers that carry a stop still go")

@@ -70,8 +70,8 @@ func TestAnAgentsWeekComesEveryMonday(t *testing.T) {
 // faults is a watcher to whom nothing may fail.
 type faults struct{ t *testing.T }
 
-func (faults) Settled(session.Outgoing)                      {}
-func (faults) Spent(string, dispatch.Part, float64, float64) {}
+func (faults) Settled(session.Outgoing)                     {}
+func (faults) Spent(string, session.Part, float64, float64) {}
 func (f faults) Failed(doing string, err error) {
 	f.t.Errorf("%s: %v", doing, err)
 }

@@ -67,7 +67,7 @@ var messageStates = []struct {
 	{session.Failed, "the carrier says that it did not arrive"},
 	{session.Dead, "given up after all attempts"},
 	{session.Expired, "would have come too late, so it was dropped"},
-	{session.Refused, "the person wants no messages, or the day’s budget was used up"},
+	{session.Refused, "the person wants no messages, the day’s budget was used up, or an alert was told with others"},
 }
 
 // daySum is what one channel sent on one day.
@@ -76,6 +76,7 @@ type daySum struct {
 	channel  string
 	messages int
 	segments int
+	parts    map[session.Part]int // segments, by what pays for them
 	states   map[session.OutgoingState]int
 }
 
@@ -96,13 +97,14 @@ func (d *Desk) spent(ctx context.Context, since time.Time) (sums []*daySum, cut 
 			at := slices.IndexFunc(sums, func(s *daySum) bool { return s.day == day && s.channel == o.Channel })
 			if at < 0 {
 				at = len(sums)
-				sums = append(sums, &daySum{day: day, channel: o.Channel, states: map[session.OutgoingState]int{}})
+				sums = append(sums, &daySum{day: day, channel: o.Channel, states: map[session.OutgoingState]int{}, parts: map[session.Part]int{}})
 			}
 			s := sums[at]
 			s.messages++
 			s.states[o.State]++
 			if o.State == session.HandedOn || o.State == session.Delivered || o.State == session.Failed {
 				s.segments += o.Segments
+				s.parts[o.Purpose.Part()] += o.Segments
 			}
 		}
 		if read += len(batch); len(batch) < atOnce || read >= mostMessages {
@@ -131,25 +133,35 @@ func (d *Desk) dayTable(sums []*daySum, now time.Time) paper.Table {
 	return t
 }
 
-// budgetTable holds today's cost against the day's budget.
+// moneyFor says what the parts of a day's budget are for.
+var moneyFor = map[session.Part]string{
+	session.ForKnown: "answers to people you know", session.ForDangers: "alerts, and answers that carry a stop",
+	session.ForUnasked: "reminders and weeks", session.ForStrangers: "answers to strangers",
+}
+
+// budgetTable holds today's cost against the day's budget, each part of it by
+// itself where there is one.
 func (d *Desk) budgetTable(sums []*daySum, now time.Time) paper.Table {
-	t := paper.Table{Caption: "Today’s cost against the day’s budget, " + d.cfg.Programme.Currency, Head: paper.Heads("Channel", "#Per segment", "#Today", "#Budget of a day", "#Used")}
+	t := paper.Table{Caption: "Today’s cost against the day’s budget, " + d.cfg.Programme.Currency, Head: paper.Heads("Channel", "For", "#Per segment", "#Today", "#Budget of a day", "#Used")}
 	today := now.In(d.cfg.Programme.Zone).Format(time.DateOnly)
 	for _, c := range d.cfg.Channels {
 		if !c.Sends {
 			continue
 		}
-		cost := 0.0
-		for _, s := range sums {
-			if s.day == today && s.channel == c.Name {
-				cost += float64(s.segments) * c.PerSegment
-			}
+		sum := &daySum{}
+		if at := slices.IndexFunc(sums, func(s *daySum) bool { return s.day == today && s.channel == c.Name }); at >= 0 {
+			sum = sums[at]
 		}
-		budget, used := "none set", "–"
-		if c.DailyLimit > 0 {
-			budget, used = paper.Money(c.DailyLimit), paper.Percent(cost/c.DailyLimit)
+		cost := func(segments int) float64 { return float64(segments) * c.PerSegment }
+		if c.DailyLimit <= 0 {
+			t.Add(c.Name, "all", paper.Money(c.PerSegment), paper.Money(cost(sum.segments)), "none set", "–")
+			continue
 		}
-		t.Add(c.Name, paper.Money(c.PerSegment), paper.Money(cost), budget, used)
+		t.Add(c.Name, "all", paper.Money(c.PerSegment), paper.Money(cost(sum.segments)), paper.Money(c.DailyLimit), paper.Percent(cost(sum.segments)/c.DailyLimit))
+		for _, part := range session.Parts() {
+			most := c.DailyLimit * part.Share()
+			t.Add(c.Name, moneyFor[part], paper.Money(c.PerSegment), paper.Money(cost(sum.parts[part])), paper.Money(most), paper.Percent(cost(sum.parts[part])/most))
+		}
 	}
 	return t
 }

@@ -58,8 +58,8 @@ type faults struct {
 	failed []string
 }
 
-func (f *faults) Settled(session.Outgoing)                      {}
-func (f *faults) Spent(string, dispatch.Part, float64, float64) {}
+func (f *faults) Settled(session.Outgoing)                     {}
+func (f *faults) Spent(string, session.Part, float64, float64) {}
 
 func (f *faults) Failed(doing string, err error) {
 	f.lock.Lock()

@@ -19,7 +19,7 @@ type spending struct {
 	marks []float64
 }
 
-func (s *spending) Spent(_ string, _ dispatch.Part, spent, _ float64) {
+func (s *spending) Spent(_ string, _ session.Part, spent, _ float64) {
 	s.mu.Lock()
 	defer s.mu.Unlock()
 	s.marks = append(s.marks, spent)

@@ -112,7 +112,7 @@ func (w *Worker) send(ctx context.Context, f flight) {
 	}
 	o := f.o
 	o.Segments = f.lane.segments(o.Text)
-	part := partOf(o.Purpose)
+	part := o.Purpose.Part()
 	ok, c, err := w.reserve(ctx, f.lane, part, now, o.Segments, !heldBack(o.Purpose))
 	if err != nil {
 		// Not sending is the safe side: the lease lapses and it comes again.
@@ -180,7 +180,7 @@ func (w *Worker) afterFailure(ctx context.Context, now time.Time, o session.Outg
 	var refusal *Refusal
 	if errors.As(err, &refusal) {
 		// Surely not taken, so it costs nothing.
-		w.refund(ctx, l, partOf(o.Purpose), now, o.Segments)
+		w.refund(ctx, l, o.Purpose.Part(), now, o.Segments)
 		problem, asked = refusal.Problem, refusal.After
 	}
 	if refusal != nil && refusal.Final {
@@ -193,3 +193,7 @@ func (w *Worker) afterFailure(ctx context.Context, now time.Time, o session.Outg
 	}
 	return putOff(o, now.Add(w.cfg.Retry.wait(o.Attempts, w.cfg.Spread(), asked)), problem)
 }
+
+// heldBack reports whether spent money may hold the purpose back: never an answer
+// that carries a stop, nor the one message an hour in which alerts are joined.
+func heldBack(p session.Purpose) bool { return p != session.Safety && p != session.Alerts }

@@ -39,7 +39,7 @@ const (
 // lane is a channel at work.
 type lane struct {
 	Channel
-	budgets map[Part]*budget
+	budgets map[session.Part]*budget
 
 	mu       sync.Mutex
 	limiter  *rate.Limiter
@@ -57,15 +57,15 @@ func newLane(c Channel, zone *time.Location) *lane {
 	if c.PerSecond > 0 {
 		limit = rate.Limit(c.PerSecond)
 	}
-	l := &lane{Channel: c, limiter: rate.NewLimiter(limit, max(1, int(c.PerSecond))), budgets: map[Part]*budget{}}
-	for _, part := range Parts() {
+	l := &lane{Channel: c, limiter: rate.NewLimiter(limit, max(1, int(c.PerSecond))), budgets: map[session.Part]*budget{}}
+	for _, part := range session.Parts() {
 		l.budgets[part] = &budget{zone: zone, perSegment: c.PerSegment, limit: l.limit(part)}
 	}
 	return l
 }
 
 // limit is what a part of the day may cost; 0 is without limit.
-func (l *lane) limit(part Part) float64 { return l.DailyLimit * part.Share() }
+func (l *lane) limit(part session.Part) float64 { return l.DailyLimit * part.Share() }
 
 // room is how many messages the lane can start at now.
 func (l *lane) room(now time.Time) int {

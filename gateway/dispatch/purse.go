@@ -20,7 +20,7 @@ type Purse interface {
 }
 
 // reserve takes a message's segments out of the day, here or for all gateways.
-func (w *Worker) reserve(ctx context.Context, l *lane, part Part, now time.Time, segments int, must bool) (ok bool, c crossing, err error) {
+func (w *Worker) reserve(ctx context.Context, l *lane, part session.Part, now time.Time, segments int, must bool) (ok bool, c crossing, err error) {
 	if w.cfg.Purse == nil {
 		ok, c = l.budgets[part].reserve(now, segments, must)
 		return ok, c, nil
@@ -41,7 +41,7 @@ func (w *Worker) reserve(ctx context.Context, l *lane, part Part, now time.Time,
 }
 
 // refund gives back what was reserved for a message that surely was not taken.
-func (w *Worker) refund(ctx context.Context, l *lane, part Part, now time.Time, segments int) {
+func (w *Worker) refund(ctx context.Context, l *lane, part session.Part, now time.Time, segments int) {
 	if w.cfg.Purse == nil {
 		l.budgets[part].refund(now, segments)
 		return

@@ -52,7 +52,7 @@ type Watcher interface {
 	Settled(o session.Outgoing)
 	// Spent is called when a part of a channel's money of the day reaches the
 	// warning share of its limit, and when it reaches the limit: once a day each.
-	Spent(channel string, part Part, spent, limit float64)
+	Spent(channel string, part session.Part, spent, limit float64)
 	// Failed is called when the store or a lookup fails; the work is done again.
 	Failed(doing string, err error)
 }
@@ -60,6 +60,6 @@ type Watcher interface {
 // unwatched is the Watcher of a worker that was given none.
 type unwatched struct{}
 
-func (unwatched) Settled(session.Outgoing)             {}
-func (unwatched) Spent(string, Part, float64, float64) {}
-func (unwatched) Failed(string, error)                 {}
+func (unwatched) Settled(session.Outgoing)                     {}
+func (unwatched) Spent(string, session.Part, float64, float64) {}
+func (unwatched) Failed(string, error)                         {}

@@ -43,7 +43,7 @@ func newScript(t *testing.T) *script {
 
 func (s *script) Settled(session.Outgoing) {}
 func (s *script) Failed(string, error)     {}
-func (s *script) Spent(channel string, part dispatch.Part, spent, limit float64) {
+func (s *script) Spent(channel string, part session.Part, spent, limit float64) {
 	s.mu.Lock()
 	defer s.mu.Unlock()
 	s.spent = append(s.spent, fmt.Sprintf("warned: %s has spent %.2f of %.2f for %s today", channel, spent, limit, part))
@@ -105,8 +105,8 @@ func (s *script) newWorker(d *datadriven.TestData) string {
 		case "quiet":
 			cfg.Quiet, err = dispatch.ParseQuiet(arg.Vals[0])
 		case "spent":
-			cfg.SpentToday, err = func(context.Context, string, time.Time) (map[dispatch.Part]int, error) {
-				return map[dispatch.Part]int{dispatch.ForKnown: int(value)}, nil
+			cfg.SpentToday, err = func(context.Context, string, time.Time) (map[session.Part]int, error) {
+				return map[session.Part]int{session.ForKnown: int(value)}, nil
 			}, nil
 		default:
 			d.Fatalf(s.t, "no setting %q", arg.Key)

@@ -21,9 +21,9 @@ const lookBack = 48 * time.Hour
 // SpentToday makes a Config.SpentToday of a store. It counts a message on the
 // day of its last change, so that a receipt that came today for yesterday's
 // message counts today: too much rather than too little.
-func SpentToday(store SentLister) func(ctx context.Context, channel string, since time.Time) (map[Part]int, error) {
-	return func(ctx context.Context, channel string, since time.Time) (map[Part]int, error) {
-		segments := map[Part]int{}
+func SpentToday(store SentLister) func(ctx context.Context, channel string, since time.Time) (map[session.Part]int, error) {
+	return func(ctx context.Context, channel string, since time.Time) (map[session.Part]int, error) {
+		segments := map[session.Part]int{}
 		var last session.Outgoing
 		for {
 			page, err := store.Sent(ctx, last, agendaBatch)
@@ -35,7 +35,7 @@ func SpentToday(store SentLister) func(ctx context.Context, channel string, sinc
 					return segments, nil
 				}
 				if wasHandedOn(o.State) && o.Channel == channel && !o.Changed.Before(since) {
-					segments[partOf(o.Purpose)] += o.Segments
+					segments[o.Purpose.Part()] += o.Segments
 				}
 			}
 			if len(page) < agendaBatch {

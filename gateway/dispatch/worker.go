@@ -23,7 +23,7 @@ type Config struct {
 	// SpentToday tells how many segments a channel has sent since the given
 	// midnight by part, so that a restart does not open the day's budget anew; nil
 	// begins each run with the whole budget.
-	SpentToday func(ctx context.Context, channel string, since time.Time) (map[Part]int, error)
+	SpentToday func(ctx context.Context, channel string, since time.Time) (map[session.Part]int, error)
 	// Purse is the day's money where several gateways share it, and counts
 	// instead of SpentToday; may be nil.
 	Purse Purse

@@ -1,6 +1,4 @@
-package dispatch
-
-import "threshline/session"
+package session
 
 // Part is a part of a channel's money of the day. What one is for spends nothing
 // of another.
@@ -28,19 +26,15 @@ func (p Part) Share() float64 {
 	return 0.2
 }
 
-// partOf is the part that pays for a purpose.
-func partOf(p session.Purpose) Part {
+// Part is the part that pays for a message of the purpose.
+func (p Purpose) Part() Part {
 	switch p {
-	case session.Safety, session.Alert, session.Alerts:
+	case Safety, Alert, Alerts:
 		return ForDangers
-	case session.Reminding, session.Digest:
+	case Reminding, Digest:
 		return ForUnasked
-	case session.Greeting:
+	case Greeting:
 		return ForStrangers
 	}
 	return ForKnown
 }
-
-// heldBack reports whether spent money may hold the purpose back: never an answer
-// that carries a stop, nor the one message an hour in which alerts are joined.
-func heldBack(p session.Purpose) bool { return p != session.Safety && p != session.Alerts }
