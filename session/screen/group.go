@@ -78,9 +78,11 @@ func wanted(t *talk.Talk, g group) []grading.Field {
 	return out
 }
 
+// skipped tells whether a reading is not asked for in the check under way; it is
+// where its line of the summary was chosen.
 func skipped(t *talk.Talk, f grading.Field) bool {
 	draft := t.Draft()
-	return draft != nil && slices.Contains(draft.Skipped, f)
+	return draft != nil && !draft.Correcting && slices.Contains(draft.Skipped, f)
 }
 
 // missing lists the fields of a group still to come, moisture once for each
