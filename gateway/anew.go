@@ -10,10 +10,10 @@ import (
 )
 
 // redelivered tells whether a USSD message that was answered before, at a time, is
-// the same one again. A dial ends that: carriers give the ids of messages and of
-// sessions anew, and what was shown before is of no use. Only a dial after which
-// nothing was said may have come again. Where it is another message, key is what it
-// is known by from now on: by the dial of its session as well.
+// the same one again. Carriers give the ids of messages, and of sessions, anew: a
+// dial of the session after which something was said begins another, and what was
+// shown before it is of no use. Where it is another message, key is what it is
+// known by from now on: by that dial as well.
 func (g *Gateway) redelivered(ctx context.Context, in carrier.Inbound, key *session.Key, given, now time.Time) (bool, error) {
 	var d session.Dialogue
 	_, err := g.cfg.Store.Exchange(ctx, session.Key{}, func(v session.View) (w session.Writes, err error) {
@@ -21,16 +21,15 @@ func (g *Gateway) redelivered(ctx context.Context, in carrier.Inbound, key *sess
 		w.Reply.Silent = true
 		return w, err
 	})
-	if err != nil {
-		return false, err
-	}
-	again := in.Event == session.Start && d.Last.After(d.Dialled)
-	if !again && !given.Before(d.Dialled) {
-		return true, nil
+	if err != nil || d.DialledAs != bounded(in.NetworkSession) {
+		return true, err
 	}
 	begun := d.Dialled
-	if again {
+	switch {
+	case in.Event == session.Start && d.Last.After(d.Dialled):
 		begun = now
+	case !given.Before(d.Dialled):
+		return true, nil
 	}
 	key.Duplicate += "|" + strconv.FormatInt(begun.UnixNano(), 36)
 	return false, nil

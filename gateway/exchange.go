@@ -204,7 +204,7 @@ func (g *Gateway) remember(w *session.Writes, in carrier.Inbound, now time.Time)
 	w.Dialogue = &d
 	d.Hear(now, g.cfg.Limits.PerDay)
 	if in.Event == session.Start {
-		d.Dialled = now
+		d.Dialled, d.DialledAs = now, bounded(in.NetworkSession)
 	}
 	if in.Whole == "" {
 		return

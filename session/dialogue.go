@@ -22,8 +22,10 @@ type Dialogue struct {
 	Page   int
 	// NetworkSession is the carrier's id of the USSD session under way.
 	NetworkSession string
-	// Dialled is when the last network session was begun.
-	Dialled time.Time
+	// Dialled is when the last network session was begun, DialledAs the carrier's id
+	// of it.
+	Dialled   time.Time
+	DialledAs string
 	// Heard counts the phone's messages since HeardSince: see HeardADay.
 	Heard      int
 	HeardSince time.Time

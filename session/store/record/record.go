@@ -35,6 +35,7 @@ func Dialogue(c *Coder, d *session.Dialogue) {
 	clock(c, 18, &d.Dialled)
 	whole(c, 19, &d.Heard)
 	clock(c, 20, &d.HeardSince)
+	Text(c, 21, &d.DialledAs)
 }
 
 func memoFields(c *Coder, m *session.Memo) {
