@@ -7,6 +7,8 @@ import (
 	"testing"
 
 	"threshline/gateway/desk/paper"
+	"threshline/grading"
+	"threshline/session"
 	"threshline/session/wording"
 )
 
@@ -29,7 +31,15 @@ func TestTheDeskWritesNumbersAsThePhoneDoes(t *testing.T) {
 	}
 	h := newHouse(t)
 	h.manyKinds()
+	h.programme.Advice.DayWage, h.programme.Advice.OutPrice = 15000*grading.One, 12500*grading.One
+	heavy := h.check(3000, "Kisima", reading(150, 10, 1))
+	heavy.Lot.Bags, heavy.Lot.KG = 200, 15000*grading.One
+	lighter := h.recheck(3001, heavy, reading(140, 10, 1))
+	lighter.Lot.KG = 14800 * grading.One
+	h.put(session.Writes{Checks: []session.Check{heavy, lighter}})
 	admin := h.administrator()
+	holds(t, admin.get("/desk/settings").Body, "15,000", "12,500")
+	holds(t, admin.get("/desk/lots/"+string(lighter.Slip)).Body, "15,000.0", "14,800.0")
 	apart, unlike := regexp.MustCompile(`[0-9][ \x{202f}\x{a0}]%`), regexp.MustCompile(`[0-9][\x{202f}\x{a0}][0-9]{3}`)
 	for _, path := range append([]string{"/desk/lots/" + string(h.check(0, "Kisima", reading(130, 10, 1)).Slip)}, pages...) {
 		_, body, _ := strings.Cut(admin.get(path).Body, "<main")

@@ -39,10 +39,10 @@ func (d *Desk) remedy(o *advice.Option, c *session.Check, now grading.GradeLabel
 		add("Expected gain", gain(o, d.cfg.Programme.Currency))
 	}
 	if o.KGLost > 0 {
-		add("Weight lost", strconv.FormatFloat(o.KGLost, 'f', 1, 64)+paper.Thin+"kg")
+		add("Weight lost", paper.Figure(o.KGLost, 1)+paper.Thin+"kg")
 	}
 	if o.Hours > 0 {
-		add("Work", strconv.FormatFloat(o.Hours, 'f', 1, 64)+" hours")
+		add("Work", paper.Figure(o.Hours, 1)+" hours")
 	}
 	if o.Cost > 0 {
 		add("Cost", paper.Money(o.Cost)+" "+d.cfg.Programme.Currency)

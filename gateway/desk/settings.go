@@ -185,28 +185,28 @@ func (d *Desk) prices() paper.Table {
 	for i := range p.Standard.Grades {
 		label := p.Standard.Grades[i].Label
 		if price, ok := p.Advice.Prices[label]; ok {
-			t.Add(string(label)+", per kg", price.String())
+			t.Add(string(label)+", per kg", paper.Number(price.String()))
 		}
 	}
 	if p.Advice.OutPrice > 0 {
-		t.Add(string(p.Standard.OutOfGrade)+", per kg", p.Advice.OutPrice.String())
+		t.Add(string(p.Standard.OutOfGrade)+", per kg", paper.Number(p.Advice.OutPrice.String()))
 	}
 	if p.Advice.DayWage > 0 {
-		t.Add("A day of work", p.Advice.DayWage.String())
+		t.Add("A day of work", paper.Number(p.Advice.DayWage.String()))
 	}
 	for _, r := range advice.Remedies() {
 		if !r.Paid || r.Sown || r.PaidAs != "" {
 			continue
 		}
 		if fee, ok := p.Advice.Tariffs[r.ID]; ok {
-			t.Add(paper.Say("remedy", r.ID)+", per lot and per tonne", fee.Fixed.String()+", "+(1000*fee.PerKG).String())
+			t.Add(paper.Say("remedy", r.ID)+", per lot and per tonne", paper.Number(fee.Fixed.String())+" and "+paper.Number((1000*fee.PerKG).String()))
 		}
 	}
 	if seed, ok := p.Advice.Seed.For(1000 * grading.One); ok {
 		t.Add("Certified seed for what gives a tonne", paper.Money(seed))
 	}
 	for _, x := range p.Advice.Deductions {
-		t.Add("Cut for moisture over "+x.Over.String()+" and not over "+x.UpTo.String()+" %", x.Cut.String()+" %")
+		t.Add("Cut for moisture over "+x.Over.String()+" and not over "+x.UpTo.String()+"%", x.Cut.String()+"%")
 	}
 	return t
 }

@@ -153,7 +153,7 @@ func moves(p *programme.Programme, was, is *session.Check, found *programme.Sinc
 		if ch.Reckoned {
 			how = "reckoned"
 		}
-		t.Add("Weight of the lot", was.Lot.KG.Fixed(1), (was.Lot.KG - ch.KG).Fixed(1), "kg", how)
+		t.Add("Weight of the lot", paper.Number(was.Lot.KG.Fixed(1)), paper.Number((was.Lot.KG - ch.KG).Fixed(1)), "kg", how)
 	}
 	return t
 }

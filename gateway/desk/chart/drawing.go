@@ -134,4 +134,4 @@ func ticks(top float64, n int) []float64 {
 	}
 }
 
-func tickText(f float64) string { return strconv.FormatFloat(f, 'g', 6, 64) }
+func tickText(f float64) string { return paper.Number(strconv.FormatFloat(f, 'f', -1, 64)) }
