@@ -71,7 +71,7 @@ func (s *scanner) next() bool {
 		s.add(number, n+1)
 	case (r == 'x' || r == 'X' || r == '*' || r == '×' || r == '@') && s.between(), r == '@' && digitNext(s):
 		s.add(times, 1)
-	case r == '+' && s.between():
+	case r == '+' && (s.between() || s.grams()):
 		s.add(plus, 1)
 	case unicode.IsLetter(r):
 		s.add(letters, s.wordLength())
@@ -98,6 +98,17 @@ func digitNext(s *scanner) bool {
 		j++
 	}
 	return digit(s.peek(j))
+}
+
+// grams tells whether the sign here stands between two numbers of which the first
+// has its unit glued to it: 0.2g+0.6g.
+func (s *scanner) grams() bool {
+	last := len(s.out) - 1
+	if last < 1 || s.out[last].sort != letters || !s.out[last].glued || s.out[last-1].sort != number {
+		return false
+	}
+	unit := strings.ToLower(s.out[last].typed)
+	return (unit == "g" || unit == "gr") && s.end == s.i && digit(s.peek(1))
 }
 
 // numberLength is the length of digits with their marks, with the letter O
