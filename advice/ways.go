@@ -60,7 +60,7 @@ const KeptDays = 120
 // the same sums as Advise, so that the best is what Advise says where that acts
 // on this lot. What brings less than WorthShare is no way of its own. Keeping is
 // compared at today's price, since nobody knows a later one. Where a sign stops
-// the lot nothing is compared; readings that grading refuses give no ways.
+// the lot, or it has no grade yet, nothing is compared; readings that grading refuses give no ways.
 func WaysFor(c Case) Ways {
 	out := Ways{Best: -1}
 	var a advisor
@@ -70,7 +70,7 @@ func WaysFor(c Case) Ways {
 	adv := a.advise()
 	weevils, others := a.insects()
 	switch {
-	case adv.Best.Band == SafetyBand, len(a.res.Gates) > 0 && !a.wetAlone():
+	case adv.Best.Band == SafetyBand, len(a.res.Gates) > 0 && !a.wetAlone(), a.res.Grade == g.NoGrade, a.res.Grade == g.WetLot:
 		out.First = adv.Best.Remedy
 		return out
 	case weevils+others > 0:

@@ -49,6 +49,9 @@ func TestALotThatIsTooWetByHandIsDriedFirst(t *testing.T) {
 			if c.flag != "" && (close || !strings.Contains(text, say("grade.by_hand")) || !strings.Contains(text, dry)) {
 				t.Errorf("%s, %s: it is not to be dried first:\n%s", lang, c.name, text)
 			}
+			if sell := strings.Join(h.pages(t, session.USSD, "2", "10"), " "); c.flag != "" && strings.Contains(sell, say("ways.sell")) {
+				t.Errorf("%s, %s: it may be sold at once:\n%s", lang, c.name, sell)
+			}
 			if told(h.world)["+33639985001"] != "" != c.alert {
 				t.Errorf("%s, %s: the coordinator is told %q", lang, c.name, told(h.world)["+33639985001"])
 			}
@@ -73,6 +76,9 @@ func TestALotWithoutAReadingHasNoGrade(t *testing.T) {
 			}
 			if !strings.Contains(text, say("grade_name.no_grade")) || !strings.Contains(text, say("measure.water")) || strings.Contains(text, say("remedy.keep_well.do")) || strings.Contains(text, say("grade.best")) {
 				t.Errorf("%s: its answer is\n%s", lang, text)
+			}
+			if sell := strings.Join(h.pages(t, session.USSD, "2", "10"), " "); strings.Contains(sell, say("ways.sell")) || !strings.Contains(sell, say("measure.water")) {
+				t.Errorf("%s: it may be sold at once:\n%s", lang, sell)
 			}
 			buyer := must(t, (&handset{world: h.world, number: "+447700900555"}).sms, string(check.Slip))
 			missing := strings.ReplaceAll(say("slip.lacks"), "{count}", "7")

@@ -29,7 +29,11 @@ func showWays(t *talk.Talk) talk.Shown {
 		return says(gradeLine(t, c) + " " + t.Say("grade.state", "state", t.Say("mine."+string(c.State))))
 	case ways.Best < 0 && ways.First != "":
 		do := remedyText(t, considered(&j.Advice, ways.First))
-		shown := says(joined(t.Say("ways.stopped", "what", signText(t, &c.Readings), "do", do), safetyLine(t, &j.Advice)))
+		what := signText(t, &c.Readings)
+		if c.Grade == grading.NoGrade {
+			what = t.GradeWord(c.Grade)
+		}
+		shown := says(joined(t.Say("ways.stopped", "what", what, "do", do), safetyLine(t, &j.Advice)))
 		shown.Safety = true
 		return shown
 	case ways.Best < 0:
