@@ -45,6 +45,9 @@ func TestAMonthWithoutChecksIsNotNothingInGrade(t *testing.T) {
 	}
 	holds(t, admin.get("/desk/?from=2027-01-01").Body, "<dd>no checks</dd>")
 	holds(t, admin.get("/desk/report?from=2027-01-01").Body, "<dd>no checks</dd>")
+	if csv := admin.get("/desk/export/file?format=csv&from=2027-01-01").Body; strings.Count(csv, "\n") != 1 || !strings.HasPrefix(csv, "slip") {
+		t.Errorf("a file of no checks is more than its heading:\n%s", csv)
+	}
 	// A week between two that had checks.
 	h.put(session.Writes{Checks: []session.Check{h.check(24*15, "Kisima", reading(135, 10, 1))}})
 	holds(t, admin.get("/desk/").Body, `9 Nov 2026</th><td class="n">0</td><td class="n">0</td><td class="n">0</td><td class="n">no checks</td>`)

@@ -1,6 +1,7 @@
 package talk
 
 import (
+	"cmp"
 	"errors"
 	"fmt"
 	"maps"
@@ -188,7 +189,8 @@ func (t *Talk) remindDrafts(r session.Reminder) {
 	t.remind(r)
 }
 
-// tally is an agent's week: how many checks, by grade, and what is unfinished.
+// tally is an agent's week: how many checks, lots by grade, each by its newest
+// check, and what is unfinished.
 func (t *Talk) tally(r session.Reminder) {
 	checks, err := t.view.ChecksBy(t.Person.ID, mostTallied)
 	t.fail(err)
@@ -196,7 +198,9 @@ func (t *Talk) tally(r session.Reminder) {
 	for _, c := range checks {
 		if c.State == session.Filed && c.At.After(since) {
 			count++
-			grades[t.GradeWord(c.Grade)]++
+			if programme.Newer(c, t.Check) == "" {
+				grades[t.GradeWord(c.Grade)]++
+			}
 		}
 	}
 	var parts []string
@@ -204,7 +208,7 @@ func (t *Talk) tally(r session.Reminder) {
 		parts = append(parts, fmt.Sprintf("%s: %d", g, grades[g]))
 	}
 	if count > 0 || len(t.Dialogue.Drafts) > 0 {
-		t.send(t.Say("remind.tally", "count", count, "grades", strings.Join(parts, ", "), "unfinished", len(t.Dialogue.Drafts)), session.Digest, "")
+		t.send(t.Say("remind.tally", "count", count, "grades", cmp.Or(strings.Join(parts, ", "), "0"), "unfinished", len(t.Dialogue.Drafts)), session.Digest, "")
 		r.Due = t.Programme.NextMonday(t.In.At)
 		t.remind(r)
 	}
