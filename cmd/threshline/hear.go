@@ -128,6 +128,7 @@ func greet(ctx context.Context, p *programme.Programme, words *wording.Catalogue
 	store := mem.New(mem.Options{})
 	defer store.Close()
 	machine := screen.NewMachine(p, words)
+	machine.Number = func(digits string) (session.Phone, bool) { return carrier.Local(digits, p.Region) }
 	text, _ := c.Latest("", in)
 	outcome, err := store.Exchange(ctx, session.Key{Phone: in.From}, func(v session.View) (session.Writes, error) {
 		var bits [16]byte

@@ -136,6 +136,7 @@ func (s *station) assemble() (err error) {
 	metrics := s.metrics
 	s.watch = &gateway.Watch{Metrics: metrics, Log: s.log, PerSegment: s.channels.perSegment, Now: s.clock.Now}
 	machine := screen.NewMachine(s.programme, s.words)
+	machine.Number = func(digits string) (session.Phone, bool) { return carrier.Local(digits, s.programme.Region) }
 	machine.Weeks = func() *programme.Weeks { return s.feed.weeks.Load() }
 	wake := func() {}
 	if len(s.channels.out) > 0 && s.worker == nil {

@@ -51,6 +51,12 @@ func readNumber(raw, form, region string) (session.Phone, error) {
 	return guess(digits, form == numbersLocal, region), nil
 }
 
+// Local reads a telephone number as it is written within a region.
+func Local(raw, region string) (session.Phone, bool) {
+	phone, err := readNumber(raw, numbersLocal, strings.ToUpper(region))
+	return phone, err == nil && strings.HasPrefix(string(phone), "+")
+}
+
 func dropSeparators(r rune) rune {
 	if strings.ContainsRune(" ()-.\u00a0", r) {
 		return -1

@@ -47,6 +47,24 @@ func helpful(key string) func(*talk.Talk) string {
 // wrongChoice asks again where a number of the list was to be sent.
 func wrongChoice(t *talk.Talk) talk.Move { return talk.Refuse(t.Say("wrong.choice")) }
 
+// listKey is the number of a list's line: 9 is left out, which turns the page.
+func listKey(i int) int {
+	if i >= 8 {
+		return i + 2
+	}
+	return i + 1
+}
+
+// placeOf is the place in a list of n lines that a number means; -1 none.
+func placeOf(key, n int) int {
+	for i := range n {
+		if listKey(i) == key {
+			return i
+		}
+	}
+	return -1
+}
+
 // choice reads an entry as "3" or as "3 and the rest"; 0 for anything else.
 func choice(entry string) (n int, rest string) {
 	numbers, why := talk.ReadNumbers(first(entry))

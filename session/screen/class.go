@@ -29,7 +29,7 @@ func className(t *talk.Talk, class string) string {
 func showClasses(t *talk.Talk) talk.Shown {
 	var options []string
 	for i, class := range t.Programme.Standard.Classes {
-		options = append(options, itoa(i+1)+" "+className(t, class))
+		options = append(options, itoa(listKey(i))+" "+className(t, class))
 	}
 	return says(t.Say("class.ask"), options...)
 }
@@ -41,9 +41,9 @@ func takeClass(t *talk.Talk, entry string) talk.Move {
 	switch {
 	case draft == nil:
 		return talk.Home("")
-	case n < 1 || n > len(classes):
+	case placeOf(n, len(classes)) < 0:
 		return wrongChoice(t)
 	}
-	draft.Readings.Class = classes[n-1]
+	draft.Readings.Class = classes[placeOf(n, len(classes))]
 	return talk.Go(nextStep(t))
 }

@@ -2,6 +2,7 @@ package screen
 
 import (
 	"strings"
+	"unicode"
 
 	"threshline/session"
 	"threshline/session/programme"
@@ -108,8 +109,13 @@ func showPhone(t *talk.Talk) talk.Shown {
 	return says(t.Say("growers.phone_ask", "name", p.Name, "like", phoneLike))
 }
 
-// readPhone reads a whole number with its country code, with + or 00 before it.
-func readPhone(entry string) (session.Phone, bool) {
+// leastLocal is the fewest digits that are read as a number of the region: fewer are
+// somebody's number with their agent. Source: assumed.
+const leastLocal = 6
+
+// readPhone reads a number with its country code, with + or 00 before it, or one
+// that is written as in the programme's region.
+func readPhone(t *talk.Talk, entry string) (session.Phone, bool) {
 	digits := strings.Map(func(r rune) rune {
 		if r >= '0' && r <= '9' || r == '+' {
 			return r
@@ -120,6 +126,9 @@ func readPhone(entry string) (session.Phone, bool) {
 		digits = "+" + rest
 	}
 	body, plus := strings.CutPrefix(digits, "+")
+	if len(digits) >= leastLocal && !plus && !strings.ContainsFunc(entry, unicode.IsLetter) {
+		return t.LocalNumber(digits)
+	}
 	well := plus && len(body) >= 8 && len(body) <= 15 && !strings.Contains(body, "+") && body[0] != '0'
 	return session.Phone(digits), well
 }
@@ -128,7 +137,7 @@ func readPhone(entry string) (session.Phone, bool) {
 // may do more is moved by a code from the desk alone, which the new phone sends.
 func takePhone(t *talk.Talk, entry string) talk.Move {
 	p, ok := chosen(t)
-	phone, well := readPhone(entry)
+	phone, well := readPhone(t, entry)
 	if ok && p.Role != session.Grower {
 		return talk.Stay("")
 	}
@@ -149,7 +158,7 @@ func showHandOver(t *talk.Talk) talk.Shown {
 // takeHandOver gives a grower to another agent, with a free number of theirs.
 func takeHandOver(t *talk.Talk, entry string) talk.Move {
 	p, ok := chosen(t)
-	phone, well := readPhone(entry)
+	phone, well := readPhone(t, entry)
 	if !ok || !well {
 		return talk.Refuse(t.Say("wrong.phone", "like", phoneLike))
 	}

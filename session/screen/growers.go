@@ -23,7 +23,7 @@ func growers() []talk.Screen {
 	return []talk.Screen{
 		{ID: growersScreen, Show: showGrowers, Take: takeGrowers, Help: helpful("help.growers"), Free: true},
 		{ID: pickScreen, Show: showPick, Take: takePick, Help: helpful("help.growers")},
-		{ID: addNameScreen, Show: showAddName, Take: takeAddName, Free: true},
+		{ID: addNameScreen, Show: showAddName, Take: takeAddName, Help: helpful("help.enrol"), Free: true},
 		{ID: addShortScreen, Show: showAddShort, Take: takeAddShort, Help: helpful("help.growers")},
 		{ID: addAgreeScreen, Show: showAddAgree, Take: takeAddAgree},
 	}
@@ -42,10 +42,11 @@ const addKey = "100"
 // takeGrowers finds a grower to correct; a coordinator also growers and agents of
 // their district, by phone number.
 func takeGrowers(t *talk.Talk, entry string) talk.Move {
-	if entry == addKey {
-		return talk.Go(addNameScreen)
+	t.Memo().ForCheck = false
+	if first(entry) == addKey {
+		return talk.GoWith(addNameScreen, after(entry))
 	}
-	if phone, well := readPhone(entry); well && t.Person.Role == session.Coordinator {
+	if phone, well := readPhone(t, entry); well && t.Person.Role == session.Coordinator {
 		person := t.PersonAt(phone)
 		if person.ID == "" {
 			return talk.Refuse(t.Say("wrong.person"))
@@ -161,16 +162,29 @@ func use(t *talk.Talk, p session.Person, rest string) talk.Move {
 
 func showAddName(t *talk.Talk) talk.Shown { return says(t.Say("growers.name")) }
 
+// takeAddName takes one grower, or a list of several at once.
 func takeAddName(t *talk.Talk, entry string) talk.Move {
-	name, village := nameAndVillage(t, entry)
-	if name == "" {
+	all, wrong := listed(t, entry)
+	switch {
+	case wrong != "" && strings.Count(wrong, ",") > 1 && t.CleanName(wrong) != "":
+		return talk.Refuse(t.CleanName(strings.Split(wrong, ",")[0]) + ": " + t.Say("wrong.phone", "like", phoneLike))
+	case len(all) == 0:
 		return talk.Refuse(t.Say("wrong.name"))
-	}
-	if freeShort(t) == 0 {
+	case freeShort(t) == 0:
 		return talk.Home(t.Say("growers.full"))
 	}
-	t.Memo().Name, t.Memo().Village = name, village
+	t.Memo().Name, t.Memo().Village, t.Memo().Search = all[0].name, all[0].village, entry
+	if len(all) > 1 {
+		t.Memo().ForCheck = false
+		return talk.Go(addAgreeScreen)
+	}
 	return talk.Go(addShortScreen)
+}
+
+// addingSeveral reports whether a list of growers is being added.
+func addingSeveral(t *talk.Talk) bool {
+	all, _ := listed(t, t.Memo().Search)
+	return len(all) > 1
 }
 
 // freeShort is the lowest number that no grower of the agent's has; 0 for none.
@@ -203,28 +217,33 @@ func shortFree(t *talk.Talk, n int, to session.PersonID) bool {
 }
 
 func showAddAgree(t *talk.Talk) talk.Shown {
+	if addingSeveral(t) {
+		return says(consentAll(t), t.Say("growers.yes"), t.Say("growers.no"))
+	}
 	return says(t.Say("growers.consent", "name", t.Memo().Name), t.Say("growers.yes"), t.Say("growers.no"))
 }
 
 // takeAddAgree keeps the grower only if they agree, as the agent says.
 func takeAddAgree(t *talk.Talk, entry string) talk.Move {
 	name, short := t.Memo().Name, t.Memo().Short
+	all, _ := listed(t, t.Memo().Search)
 	switch {
+	case len(all) == 0:
+		return nextOne("")
+	case no(t, entry) && len(all) > 1:
+		return nextOne(t.Say("growers.declined", "name", namesOf(all)))
 	case no(t, entry):
-		return talk.Home(t.Say("growers.declined", "name", name))
+		return nextOne(t.Say("growers.declined", "name", name))
 	case !yes(t, entry):
 		return wrongChoice(t)
+	case len(all) > 1:
+		return nextOne(enrolAll(t))
 	case !shortFree(t, short, ""):
 		return talk.Go(addShortScreen)
 	}
-	p := t.Save(session.Person{
-		Role: session.Grower, Name: name, Village: t.Memo().Village, District: t.Person.District,
-		Language: t.Language, Agent: t.Person.ID, Short: short,
-		Consent: session.Consent{Version: t.Programme.ConsentVersion, Given: true, At: t.In.At},
-	})
-	t.Note("added a grower", p.ID)
+	p := enrol(t, all[0], short)
 	if t.Memo().ForCheck {
 		return beginFor(t, p, "")
 	}
-	return talk.Home(t.Say("growers.added", "name", name, "number", short))
+	return nextOne(t.Say("growers.added", "name", name, "number", short))
 }

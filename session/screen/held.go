@@ -17,7 +17,7 @@ import (
 // last, or in the first line when the rest takes a second page. Of a re-check,
 // what changed since the check before comes after all that, or on the next page.
 func gradeText(t *talk.Talk, c session.Check, j *programme.Judged, keys string) string {
-	plain := gradeLine(t, c)
+	plain := whoseLine(t, c) + gradeLine(t, c)
 	top := plain
 	if c.Borderline {
 		top += " " + t.Say("grade.close")
@@ -52,7 +52,7 @@ func gradeText(t *talk.Talk, c session.Check, j *programme.Judged, keys string) 
 	}
 	why, remedy := held[len(held)-1], remedies[len(remedies)-1]
 	if len(j.Result.Gates) > 0 && !wetByHand(&j.Result) && c.State == session.Filed {
-		top, why = t.Say("grade.gated", "grade", t.GradeName(c.Grade, c.Rank, c.Of, c.Complete), "what", signText(t, &c.Readings)), ""
+		top, why = whoseLine(t, c)+t.Say("grade.gated", "grade", t.GradeName(c.Grade, c.Rank, c.Of, c.Complete), "what", signText(t, &c.Readings)), ""
 		plain = top
 	}
 	said, warned := joined(why, remedy, caution), joined(why, remedy, firstSentence(caution))
@@ -89,6 +89,20 @@ func shortAmount(t *talk.Talk, lot session.Lot) string {
 		return itoa(lot.Bags) + "x" + t.Number(lot.BagKG) + " kg"
 	}
 	return t.Number(lot.KG.Round(0)) + " kg"
+}
+
+// whoseLine says before a grade whose lot it is, to whoever checks lots of others:
+// their number and first name.
+func whoseLine(t *talk.Talk, c session.Check) string {
+	p := t.PersonOf(c.Lot.Grower)
+	name, _, _ := strings.Cut(p.Name, " ")
+	if !agents(t) || p.ID == t.Person.ID || name == "" {
+		return ""
+	}
+	if underMe(t, p) && p.Short > 0 {
+		name = itoa(p.Short) + " " + name
+	}
+	return name + ": "
 }
 
 // gradeLine is a check's grade, and that the table by which it was given is out of

@@ -35,10 +35,10 @@ func showLook(t *talk.Talk) talk.Shown {
 	if !ok {
 		return says(t.Say("mine.none"))
 	}
-	top := gradeLine(t, c)
+	top := whoseLine(t, c) + gradeLine(t, c)
 	held, caution := heldBy(t, c, &j), safetyLine(t, &j.Advice)
 	if len(j.Result.Gates) > 0 && !wetByHand(&j.Result) { // a danger stands first, and in every form
-		top, held = t.Say("grade.gated", "grade", t.GradeName(c.Grade, c.Rank, c.Of, c.Complete), "what", signText(t, &c.Readings)), []string{""}
+		top, held = whoseLine(t, c)+t.Say("grade.gated", "grade", t.GradeName(c.Grade, c.Rank, c.Of, c.Complete), "what", signText(t, &c.Readings)), []string{""}
 	}
 	slip, missing := t.Say("grade.slip", "slip", string(c.Slip)), missingLine(t, c)
 	remedies := remedyLines(t, &j.Advice)
@@ -51,8 +51,12 @@ func showLook(t *talk.Talk) talk.Shown {
 	if t.In.Kind == session.SMS {
 		foot = ""
 	}
+	first := joined(top, caution, remedy, missing, slip, short) // what to do comes before why
+	if remedy == "" {
+		first = joined(top, why, caution, missing, slip, ask)
+	}
 	for _, text := range []string{
-		joined(top, held[0], caution, remedies[0], missing, slip, ask), joined(top, why, caution, remedy, missing, slip, short),
+		joined(top, held[0], caution, remedies[0], missing, slip, ask), joined(top, why, caution, remedy, missing, slip, short), first,
 		joined(top, why, caution, missing, slip, ask), joined(top, why, caution, remedy, slip, short), joined(top, why, caution, slip, short), joined(top, caution, slip, short),
 	} {
 		if t.Fits(text + foot) {

@@ -18,8 +18,9 @@ func meant() []talk.Screen {
 
 // askBack leads to the question whether an entry was meant as another; if not, what
 // it is otherwise, "" to ask for it again.
-func askBack(t *talk.Talk, question, entry, otherwise string) talk.Move {
+func askBack(t *talk.Talk, what, entry, otherwise string) talk.Move {
 	m := t.Memo()
+	question := t.Say("meant.ask", "what", what)
 	m.Question, m.Meant, m.Otherwise, m.MeantAt = question, entry, otherwise, t.Dialogue.Screen
 	return talk.Go(meantScreen)
 }
@@ -69,7 +70,7 @@ func withoutPoints(t *talk.Talk, still []grading.Field, numbers []talk.Typed) (t
 	if n == 0 {
 		return talk.Move{}, false
 	}
-	return askBack(t, spokenNumbers(t, read[:n])+"?", typed(read), ""), true
+	return askBack(t, spokenNumbers(t, read[:n]), typed(read), ""), true
 }
 
 // runTogether asks about counts typed without a space between them, "012": as many
@@ -88,7 +89,7 @@ func runTogether(t *talk.Talk, still []grading.Field, entry string) (talk.Move, 
 		return talk.Move{}, false
 	}
 	apart := strings.Join(strings.Split(digits, ""), " ")
-	return askBack(t, apart+"?", apart, ""), true
+	return askBack(t, apart, apart, ""), true
 }
 
 // spokenNumbers writes numbers down the way the language does.

@@ -7,6 +7,7 @@ import (
 	"testing"
 	"time"
 
+	"threshline/gateway/carrier"
 	"threshline/gateway/gsm"
 	"threshline/grading"
 	"threshline/grading/standard/standardtest"
@@ -46,8 +47,10 @@ func newWorld(t testing.TB, standardID string, languages ...session.Language) *w
 		Districts:      []string{"Upper Mbuyu", "Lower Mbuyu", "Kisima", "Korongo"},
 		ConsentVersion: 1, ResumeFor: 2 * time.Hour, DraftFor: 72 * time.Hour, CorrectFor: 24 * time.Hour,
 	}
+	machine := screen.NewMachine(programme, words)
+	machine.Number = func(digits string) (session.Phone, bool) { return carrier.Local(digits, programme.Region) }
 	return &world{
-		machine: screen.NewMachine(programme, words), store: newStore(),
+		machine: machine, store: newStore(),
 		now: time.Date(2026, 11, 25, 8, 0, 0, 0, time.UTC), pace: 20 * time.Second,
 	}
 }

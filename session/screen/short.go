@@ -52,8 +52,15 @@ func (s short) Take(t *talk.Talk, text string) bool {
 	return true
 }
 
-// Anywhere takes "dry 18 600", which asks about drying wherever the dialogue stands.
+// Anywhere takes "dry 18 600", which asks about drying wherever the dialogue stands,
+// and from an agent "add Asha, Kisima".
 func (s short) Anywhere(t *talk.Talk, text string) bool {
+	if names, enrols := addWord(t, text); enrols {
+		t.Make(talk.Home("")) // a lot that is under way is put aside
+		t.Memo().ForCheck = false
+		t.Make(talk.GoWith(addNameScreen, names))
+		return true
+	}
 	rest, ok := dryWord(t, text)
 	if !ok || !slices.Contains(lines(t), menuDrying) {
 		return false

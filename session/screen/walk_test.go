@@ -221,6 +221,9 @@ func (w *walk) look(at *world, r session.Reply, key string) {
 	if step && d.Memo.Lead == "" && w.kind == session.USSD && strings.Contains(r.Text, w.say(at, "foot.more")) {
 		w.t.Errorf("%s: what is asked does not fit one screen:\n%s", where, r.Text)
 	}
+	if key, twice := sameKeyTwice(r.Text); twice && d.Memo.Lead == "" {
+		w.t.Errorf("%s: key %s stands for two things:\n%s", where, key, r.Text)
+	}
 	if strings.ContainsAny(r.Text, "{}") {
 		w.t.Errorf("%s: a placeholder is not filled:\n%s", where, r.Text)
 	}

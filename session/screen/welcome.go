@@ -111,18 +111,19 @@ func nameAndVillage(t *talk.Talk, entry string) (name, village string) {
 func showDistricts(t *talk.Talk) talk.Shown {
 	options := make([]string, 0, len(t.Programme.Districts)+1)
 	for i, d := range t.Programme.Districts {
-		options = append(options, itoa(i+1)+" "+d)
+		options = append(options, itoa(listKey(i))+" "+d)
 	}
 	return says(t.Say("who.district"), options...)
 }
 
 func takeDistrict(t *talk.Talk, entry string) talk.Move {
 	n, _ := choice(entry)
-	if n < 1 || n > len(t.Programme.Districts) {
+	at := placeOf(n, len(t.Programme.Districts))
+	if at < 0 {
 		return wrongChoice(t)
 	}
 	p := t.Person
-	p.District = t.Programme.Districts[n-1]
+	p.District = t.Programme.Districts[at]
 	t.Save(p)
 	return welcomed(t, "")
 }

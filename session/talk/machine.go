@@ -68,6 +68,10 @@ type Machine struct {
 	// answers at once, nil while nothing is reckoned yet, and may be nil itself.
 	Weeks func() *programme.Weeks
 
+	// Number reads a telephone number written as in the programme's region; nil reads
+	// none.
+	Number func(digits string) (session.Phone, bool)
+
 	judges sync.Pool // of *Judge, which remember lots like those before
 }
 

@@ -8,8 +8,19 @@ import (
 	"threshline/session"
 )
 
-// moreKey is what a person sends for the next page.
-const moreKey = "9"
+// moreKey is what a person sends for the next page; otherKey where 9 is a choice of
+// the screen, as the number of a grower: no screen has one key for two things.
+const moreKey, otherKey = "9", "101"
+
+// moreOf is the key for the next page of a screen.
+func moreOf(shown *Shown) string {
+	for _, option := range shown.Options {
+		if strings.HasPrefix(option, moreKey+" ") || strings.HasPrefix(option, moreKey+":") {
+			return otherKey
+		}
+	}
+	return moreKey
+}
 
 // render says the screen that the dialogue stands on: the lead line, the
 // screen's own text, its options and the keys that lead away, cut into pages
@@ -28,6 +39,7 @@ func (t *Talk) render() session.Reply {
 	if t.Dialogue.Screen == MenuScreen && len(t.Dialogue.Trail) == 0 {
 		more = t.Say("foot.more_only")
 	}
+	more = strings.Replace(more, moreKey, moreOf(&shown), 1)
 	voice, feet := t.Voice, t.feet(shown.End)
 	if shown.Long && t.In.Kind == session.SMS {
 		voice.Budget.Septets, feet = voice.Budget.Joined(mostMessages), []string{""}
@@ -162,7 +174,11 @@ func sentenceEnd(text string, most int) int {
 
 // turnPage turns to the next page when there is one and it was asked for.
 func (t *Talk) turnPage(entry string) bool {
-	if entry != moreKey && !t.Hears("accept.next", entry) {
+	if entry != moreKey && entry != otherKey && !t.Hears("accept.next", entry) {
+		return false
+	}
+	shown := t.screen().Show(t)
+	if key := moreOf(&shown); entry != key && (entry == moreKey || entry == otherKey) {
 		return false
 	}
 	before := t.Dialogue.Page

@@ -56,8 +56,8 @@ func (r *Records) PersonAt(phone session.Phone) session.Person {
 	return p
 }
 
-// Growers lists those that the person looks after, by short number, with what
-// this turn has changed of them.
+// Growers lists those that the person looks after, by short number, with whom this
+// turn has added or changed.
 func (r *Records) Growers(agent session.PersonID) []session.Person {
 	stored, err := r.view.Growers(agent)
 	r.fail(err)
@@ -70,6 +70,13 @@ func (r *Records) Growers(agent session.PersonID) []session.Person {
 			all = append(all, p)
 		}
 	}
+	for id, p := range r.people { // who is new in this turn
+		known := slices.ContainsFunc(stored, func(old session.Person) bool { return old.ID == id })
+		if p.Agent == agent && !p.Forgotten && !known {
+			all = append(all, p)
+		}
+	}
+	slices.SortStableFunc(all, func(a, b session.Person) int { return cmp.Or(a.Short-b.Short, cmp.Compare(a.ID, b.ID)) })
 	return all
 }
 
@@ -166,13 +173,23 @@ func (r *Records) Concerns(c session.Check) bool {
 // put writes a person with the turn; a new one has no ID yet and gets one.
 func (r *Records) put(p session.Person) session.Person {
 	if p.ID == "" {
-		p.ID, p.Joined = session.NewPersonID(r.Random()), r.In.At
+		p.ID, p.Joined = r.freePersonID(), r.In.At
 	}
 	if r.people == nil {
 		r.people = map[session.PersonID]session.Person{}
 	}
 	r.people[p.ID] = p
 	return p
+}
+
+// freePersonID draws an ID that nobody has.
+func (r *Records) freePersonID() session.PersonID {
+	for range 8 {
+		if id := session.NewPersonID(r.Random()); r.PersonOf(id).ID == "" {
+			return id
+		}
+	}
+	return session.NewPersonID(r.Random())
 }
 
 // Note records who did what to somebody's data.

@@ -30,6 +30,14 @@ func (t *Talk) MoveNumber(p session.Person, to session.Phone) session.Person {
 	return p
 }
 
+// LocalNumber reads a telephone number written as in the programme's region.
+func (t *Talk) LocalNumber(digits string) (session.Phone, bool) {
+	if t.machine.Number == nil {
+		return "", false
+	}
+	return t.machine.Number(digits)
+}
+
 // ending is as much of a number as tells its owner which it is.
 func ending(p session.Phone) string { return string(p[max(0, len(p)-2):]) }
 

@@ -56,10 +56,10 @@ func (t *Talk) byWord() bool {
 }
 
 // anywhere does what a text asks for whatever the screen; where any words are
-// taken, it has to have a number.
+// taken, it has to have a number, or be a list.
 func (t *Talk) anywhere(entry string) bool {
 	words := strings.ContainsFunc(entry, unicode.IsLetter) && len(entry) <= 160
-	if t.machine.Shorthand == nil || !words || t.free() && !strings.ContainsAny(entry, "0123456789") {
+	if t.machine.Shorthand == nil || !words || t.free() && !strings.ContainsAny(entry, "0123456789,;") {
 		return false
 	}
 	t.settle()
