@@ -15,18 +15,17 @@ func (a *Assessor) combine() {
 	a.likelier()
 }
 
-// likelier finds a grade that is likelier than the stated one.
+// likelier finds the likeliest grade but the stated one, and whether it is likelier.
 func (a *Assessor) likelier() {
-	a.res.LikelierChance = a.res.Confidence
 	better := 0.0
 	for i, orBetter := range a.orBetter {
-		if chance := orBetter - better; chance > a.res.LikelierChance && i+1 != a.res.Rank {
-			a.res.Likelier, a.res.LikelierChance = a.evaluator.label(i+1), chance
+		if chance := orBetter - better; chance > a.res.OtherChance && i+1 != a.res.Rank {
+			a.res.Other, a.res.OtherChance = a.evaluator.label(i+1), chance
 		}
 		better = orBetter
 	}
-	if a.res.Likelier == "" {
-		a.res.LikelierChance = 0
+	if a.res.OtherChance > a.res.Confidence {
+		a.res.Likelier, a.res.LikelierChance = a.res.Other, a.res.OtherChance
 	}
 }
 

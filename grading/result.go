@@ -28,6 +28,9 @@ type Result struct {
 	// and under a lead rule the parameters over their limit in the lot's grade.
 	Gates, Remarks []string
 	Parameters     []ParameterResult
+	// Other is the likeliest grade but the stated one, and OtherChance its chance.
+	Other       GradeLabel
+	OtherChance float64
 	// Likelier is another grade that the lot has with a greater chance than the
 	// stated one, and LikelierChance that chance; "" where the stated is likeliest.
 	Likelier       GradeLabel

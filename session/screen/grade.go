@@ -148,10 +148,14 @@ func showWhy(t *talk.Talk) talk.Shown {
 		lines = append(lines, t.Say(key, "what", t.ParameterName(p.ID), "value", withUnit(t, p.Unit, p.Shown.Fixed(p.Decimals)),
 			"limit", limit, "grade", phrase(t, p.Grade, p.Rank, j.Result.Of)))
 	}
-	if c.Complete && c.Confidence > 0 && !gated {
-		lines = append(lines, t.Say("why.sure", "tenths", min(9, int(c.Confidence*10+0.5))))
-		if grade := j.Result.Likelier; grade != "" {
-			lines = append(lines, t.Say("why.likelier", "grade", t.GradeWord(grade), "tenths", min(9, int(j.Result.LikelierChance*10+0.5))))
+	if sure := t.HowSure(&c); sure != "" {
+		lines = append(lines, sure)
+		if r := &j.Result; r.Other != "" && r.OtherChance >= c.Confidence-aboutAsLikely {
+			key := "why.as_likely"
+			if r.Likelier != "" {
+				key = "why.likelier"
+			}
+			lines = append(lines, t.Say(key, "grade", otherGrade(t, r), "tenths", talk.Tenths(r.OtherChance)))
 		}
 	}
 	switch {

@@ -19,8 +19,8 @@ import (
 func gradeText(t *talk.Talk, c session.Check, j *programme.Judged, keys string) string {
 	plain := whoseLine(t, c) + gradeLine(t, c)
 	top := plain
-	if c.Borderline {
-		top += " " + t.Say("grade.close")
+	if sure := sureText(t, c, &j.Result); sure != "" {
+		top += " " + sure
 	}
 	if c.State != session.Filed {
 		plain += " " + t.Say("grade.state", "state", t.Say("mine."+string(c.State)))
@@ -65,6 +65,36 @@ func gradeText(t *talk.Talk, c session.Check, j *programme.Judged, keys string) 
 		return joined(top, said, missing, slip, since) // a caution is not put off for the slip
 	}
 	return joined(top+" "+slip+".", said, missing, since)
+}
+
+// aboutAsLikely is how much less likely another grade may be and still be named, as
+// a chance; surely is from where on nothing is said before it is asked. Source: our
+// choice.
+const aboutAsLikely, surely = 0.15, 9
+
+// sureText says how sure a grade is, in the words that Why and the slip have, and
+// the other grade where that is about as likely; "" where it is as good as sure, or
+// only no better than.
+func sureText(t *talk.Talk, c session.Check, r *grading.Result) string {
+	line := t.HowSure(&c)
+	switch {
+	case line == "":
+		return ""
+	case r.Other != "" && r.OtherChance >= c.Confidence-aboutAsLikely:
+		return t.Say("why.sure_or", "tenths", talk.Tenths(c.Confidence), "grade", otherGrade(t, r))
+	case talk.Tenths(c.Confidence) >= surely:
+		return ""
+	}
+	return line
+}
+
+// otherGrade is the likeliest grade but the stated one.
+func otherGrade(t *talk.Talk, r *grading.Result) string {
+	rank := t.Programme.Standard.Rank(r.Other)
+	if rank < 1 {
+		rank = r.Of + 1
+	}
+	return phrase(t, r.Other, rank, r.Of)
 }
 
 // withLot says behind the slip how much the lot is, in an answer by SMS: what a

@@ -200,9 +200,14 @@ func safetyLine(t *talk.Talk, a *advice.Advice) string {
 }
 
 // howTo says how to do a remedy, its cautions first: the same words for a
-// checked lot and for one that is only asked about.
+// checked lot and for one that is only asked about. How to keep a good lot begins
+// with keeping it, and not with poison.
 func howTo(t *talk.Talk, id advice.RemedyID, cautions []advice.CautionID, target grading.Decimal) string {
-	return strings.Join(append(warnings(t, cautions), t.Say("remedy."+string(id)+".how", "target", t.Number(target.Round(1)))), " ")
+	how := t.Say("remedy."+string(id)+".how", "target", t.Number(target.Round(1)))
+	if id == advice.KeepWell {
+		return strings.Join(append([]string{how}, warnings(t, cautions)...), " ")
+	}
+	return strings.Join(append(warnings(t, cautions), how), " ")
 }
 
 // warnings are the texts of cautions.

@@ -57,8 +57,8 @@ func (t *Talk) lacks(c *session.Check) (ways [3]string) {
 		if len(what) > 0 {
 			ways[i] += " " + missing[i]
 		}
-		if c.Complete && c.Confidence > 0 && len(c.Gates) == 0 && i < len(ways)-1 {
-			ways[i] += " " + t.Say("why.sure", "tenths", min(9, int(c.Confidence*10+0.5)))
+		if sure := t.HowSure(c); sure != "" && i < len(ways)-1 {
+			ways[i] += " " + sure
 		}
 		if signs := t.Signs(c); signs != "" {
 			ways[i] += " " + signs

@@ -32,6 +32,18 @@ func (v *Voice) GradeWord(label grading.GradeLabel) string {
 	return word
 }
 
+// HowSure says how sure a check's grade is; "" where it is no better than, or something
+// stopped the lot.
+func (v *Voice) HowSure(c *session.Check) string {
+	if !c.Complete || c.Confidence <= 0 || len(c.Gates) > 0 {
+		return ""
+	}
+	return v.Say("why.sure", "tenths", Tenths(c.Confidence))
+}
+
+// Tenths is a chance in tenths, at most 9: nothing is quite sure.
+func Tenths(chance float64) int { return min(9, int(chance*10+0.5)) }
+
 // Amount is how much a lot is: bags and kg, or kg alone for a heap.
 func (v *Voice) Amount(lot session.Lot) string {
 	kg := v.Number(lot.KG.Round(0))
