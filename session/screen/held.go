@@ -70,7 +70,7 @@ func gradeText(t *talk.Talk, c session.Check, j *programme.Judged, keys string) 
 // aboutAsLikely is how much less likely another grade may be and still be named, as
 // a chance; surely is from where on nothing is said before it is asked. Source: our
 // choice.
-const aboutAsLikely, surely = 0.15, 9
+const aboutAsLikely, surely = 0.15, 8
 
 // sureText says how sure a grade is, in the words that Why and the slip have, and
 // the other grade where that is about as likely; "" where it is as good as sure, or
