@@ -9,7 +9,7 @@ import (
 	"threshline/session"
 )
 
-var lineKey = regexp.MustCompile(`(?m)^(\d{1,3})[ :]`)
+var lineKey = regexp.MustCompile(`(?m)^(\d{1,3})(?: [^%]|:)`)
 
 // sameKeyTwice finds a key that begins two lines of a screen, "9 More" among them.
 func sameKeyTwice(text string) (key string, twice bool) {
