@@ -104,7 +104,7 @@ func firstMeans(t *testing.T, s *station) (moisture, red float64) {
 // fileBySMS files one lot of an agent of the season, always the same.
 func fileBySMS(t *testing.T, s *station, message string) session.Check {
 	t.Helper()
-	form := url.Values{"msisdn": {string(demo.People(time.Time{})[0].Phone)}, "mid": {message}, "input": {"G1 M 13.1 13.0 13.2 S 20 O 0.1 I 0.02 B 15.3 T 0.2 P 0 Y 1 R 1 bag 8"}}
+	form := url.Values{"msisdn": {string(demo.People(time.Time{})[0].Phone)}, "mid": {message}, "input": {"G1 M 13.1 13.0 13.2 S 20 O 0.1 I 0.02 B 15.3 T 0.2 P 0 Y 1 R 1 bag 2" + message}}
 	r := httptest.NewRequestWithContext(t.Context(), http.MethodPost, "/in/valley-sms", strings.NewReader(form.Encode()))
 	r.Header.Set("Content-Type", "application/x-www-form-urlencoded")
 	w := httptest.NewRecorder()
