@@ -55,7 +55,7 @@ func TestAnAgentsWeekComesEveryMonday(t *testing.T) {
 	reminders := &dispatch.Reminders{
 		Agenda: store, Turn: machine.Remind, Entropy: dice(), Watcher: faults{t}, Budget: session.Budget{Septets: 160, Count: gsm.Count},
 	}
-	for week, want := range []string{"Your week: 2 checks. I: 2.", ""} {
+	for week, want := range []string{"Your week: 2 checks. Lots by grade: I: 2.", ""} {
 		clock.now = time.Date(2026, 11, 23+7*week, 8, 0, 0, 0, time.UTC)
 		if dealt, err := reminders.Round(t.Context(), clock.now); dealt != 1 || err != nil {
 			t.Fatalf("week %d: %d reminders, %v", week, dealt, err)
