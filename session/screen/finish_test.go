@@ -124,6 +124,9 @@ func typed(kind session.Kind, at session.ScreenID, draft *session.Draft) string 
 		return out
 	}
 	still := func(f grading.Field) int { return missing(f, draft) }
+	if _, ours := own[at]; ours && kind == session.SMS && at != "first" && at != "second" { // the summary leads to the screens of USSD
+		kind = session.USSD
+	}
 	begun, whole := at == "", true // whether the screen's group was passed, and all before it are there
 	for _, g := range groupsOf[kind] {
 		now := values(g.fields, still)
