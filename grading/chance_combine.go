@@ -55,15 +55,15 @@ func (a *Assessor) ladder() {
 		a.matrix(a.ofKind[:grades])
 		return
 	}
-	for i := range a.ofKind[:grades] {
-		for j := range a.res.Parameters {
-			if v := &a.res.Parameters[j]; v.Measured && a.gives(v.ID) {
-				a.ofKind[i] *= a.met[a.kind][j*grades+i]
+	for j := range a.res.Parameters {
+		if v := &a.res.Parameters[j]; v.Measured && a.gives(v.ID) {
+			for i, meets := range a.met[a.kind][j*grades : (j+1)*grades] {
+				a.ofKind[i] *= meets
 			}
 		}
-		if i > 0 {
-			a.ofKind[i] = max(a.ofKind[i], a.ofKind[i-1])
-		}
+	}
+	for i := 1; i < grades; i++ {
+		a.ofKind[i] = max(a.ofKind[i], a.ofKind[i-1])
 	}
 }
 

@@ -76,7 +76,8 @@ func (d Decimal) String() string {
 
 // Fixed gives d with exactly places decimals (0 to 4), rounded half up.
 func (d Decimal) Fixed(places int) string {
-	return string(d.AppendFixed(nil, places))
+	var room [24]byte // more than any has
+	return string(d.AppendFixed(room[:0], places))
 }
 
 // AtLeast gives d with places decimals (0 to 4), or with as many as it has.
