@@ -70,9 +70,12 @@ func takeGrower(t *talk.Talk, entry string) talk.Move {
 
 func takeRename(t *talk.Talk, entry string) talk.Move {
 	p, ok := chosen(t)
-	name, village := nameAndVillage(t, entry)
-	if !ok || name == "" {
+	name, village, wrong := nameAndVillage(t, entry)
+	switch {
+	case !ok:
 		return talk.Refuse(t.Say("wrong.name"))
+	case wrong != "":
+		return talk.Refuse(wrong)
 	}
 	p.Name = name
 	if village != "" {

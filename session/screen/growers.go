@@ -166,6 +166,8 @@ func showAddName(t *talk.Talk) talk.Shown { return says(t.Say("growers.name")) }
 func takeAddName(t *talk.Talk, entry string) talk.Move {
 	all, wrong := listed(t, entry)
 	switch {
+	case overlong(entry):
+		return talk.Refuse(tooLongName(t))
 	case wrong != "" && strings.Count(wrong, ",") > 1 && t.CleanName(wrong) != "":
 		return talk.Refuse(t.CleanName(strings.Split(wrong, ",")[0]) + ": " + t.Say("wrong.phone", "like", phoneLike))
 	case len(all) == 0:

@@ -76,9 +76,9 @@ func showName(t *talk.Talk) talk.Shown {
 
 func takeName(t *talk.Talk, entry string) talk.Move {
 	if entry != "1" {
-		name, village := nameAndVillage(t, entry)
-		if name == "" {
-			return talk.Refuse(t.Say("wrong.name"))
+		name, village, wrong := nameAndVillage(t, entry)
+		if wrong != "" {
+			return talk.Refuse(wrong)
 		}
 		p := t.Person
 		p.Name = name
@@ -102,11 +102,34 @@ func welcomed(t *talk.Talk, line string) talk.Move {
 	return talk.Home(line)
 }
 
-// nameAndVillage parts "Asha, Kisima" at the first comma.
-func nameAndVillage(t *talk.Talk, entry string) (name, village string) {
+// nameAndVillage parts "Asha, Kisima" at the first comma. wrong says why they
+// cannot be kept: no letters, or more of them than are kept.
+func nameAndVillage(t *talk.Talk, entry string) (name, village, wrong string) {
+	if overlong(entry) {
+		return "", "", tooLongName(t)
+	}
 	name, village, _ = strings.Cut(entry, ",")
-	return t.CleanName(name), t.CleanName(village)
+	if name, village = t.CleanName(name), t.CleanName(village); name == "" {
+		return "", "", t.Say("wrong.name")
+	}
+	return name, village, ""
 }
+
+// overlong tells whether a name or a village of a list of growers has more
+// letters than are kept: it is told, not cut.
+func overlong(entry string) bool {
+	for _, line := range strings.FieldsFunc(entry, func(r rune) bool { return r == ';' || r == '\n' }) {
+		parts := strings.SplitN(line, ",", 3)
+		for _, part := range parts[:min(2, len(parts))] {
+			if len([]rune(strings.Join(strings.Fields(part), " "))) > session.LongestName {
+				return true
+			}
+		}
+	}
+	return false
+}
+
+func tooLongName(t *talk.Talk) string { return t.Say("wrong.name_long", "most", session.LongestName) }
 
 func showDistricts(t *talk.Talk) talk.Shown {
 	options := make([]string, 0, len(t.Programme.Districts)+1)
