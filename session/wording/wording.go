@@ -79,6 +79,14 @@ func (c *Catalogue) Status(lang string) string {
 	return Drafted
 }
 
+// ReviewedBy is who signed a language, if anybody did.
+func (c *Catalogue) ReviewedBy(lang string) (name string, ok bool) {
+	if l := c.languages[lang]; l != nil && l.meta.ReviewedBy != "" {
+		return l.meta.ReviewedBy, true
+	}
+	return "", false
+}
+
 // Drafted is the status of a catalogue that nobody has signed.
 const Drafted = "drafted, to be reviewed by a speaker"
 

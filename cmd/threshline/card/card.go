@@ -59,7 +59,10 @@ type cardMaker struct {
 	lang  string
 }
 
-func (m *cardMaker) say(key string, args ...any) string { return m.words.Text(m.lang, key, args...) }
+// say says a text in the letters of print.
+func (m *cardMaker) say(key string, args ...any) string {
+	return m.words.Print(m.lang, m.words.Text(m.lang, key, args...))
+}
 
 func newCard(p *programme.Programme, words *wording.Catalogue, lang string) *card {
 	m := &cardMaker{p, words, lang}
@@ -94,8 +97,9 @@ func newCard(p *programme.Programme, words *wording.Catalogue, lang string) *car
 		}
 		c.Cautions = append(c.Cautions, text)
 	}
-	if words.Status(lang) != "" {
-		c.Drafted = m.words.Name(lang) + ": " + words.Status(lang)
+	c.Drafted = m.say("card.drafted")
+	if by, reviewed := words.ReviewedBy(lang); reviewed {
+		c.Drafted = m.say("card.reviewed", "name", by)
 	}
 	return c
 }

@@ -85,7 +85,7 @@ func TestTheCardOfEveryLanguage(t *testing.T) {
 				t.Errorf("%q was not said", bad)
 			}
 			for _, id := range advice.Cautions() {
-				if said := words.Text(lang, "caution."+string(id)); !strings.Contains(text, said) {
+				if said := words.Print(lang, words.Text(lang, "caution."+string(id))); !strings.Contains(text, said) {
 					t.Errorf("the caution %s is not on the card", id)
 				}
 			}
@@ -97,8 +97,13 @@ func TestTheCardOfEveryLanguage(t *testing.T) {
 					t.Errorf("the limit %s is not on the card", limit)
 				}
 			}
-			if !strings.Contains(text, wording.Drafted) {
-				t.Error("the card does not say that nobody has reviewed it")
+			if drafted := words.Print(lang, words.Text(lang, "card.drafted")); drafted == "card.drafted" || !strings.Contains(text, drafted) {
+				t.Error("the card does not say in its language that nobody has reviewed it")
+			}
+			for _, english := range []string{wording.Drafted, "(invented)", "francais", "charancons"} {
+				if lang != wording.English && strings.Contains(text, english) {
+					t.Errorf("the card of %s says %q", lang, english)
+				}
 			}
 			if strings.Contains(out.String(), "<script") || strings.Contains(out.String(), "http") {
 				t.Error("the page is not whole by itself")

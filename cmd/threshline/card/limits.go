@@ -24,10 +24,14 @@ type cardRow struct {
 
 func (m *cardMaker) limits() cardLimits {
 	s := m.p.Standard
+	title, issuer := s.Title+", "+s.Edition, s.Issuer
+	if s.Status == grading.Demo { // that it is invented is said in the card's language
+		title, issuer = s.Title, strings.TrimSuffix(s.Issuer, " (invented)")
+	}
 	t := cardLimits{
-		Title: s.Title + ", " + s.Edition, Class: m.class(s.DefaultClass),
+		Title: title, Class: m.class(s.DefaultClass),
 		Status: m.say("card.status_" + strings.ReplaceAll(string(s.Status), " ", "_")),
-		Source: s.Issuer + " [" + s.SourceTag + "]",
+		Source: issuer + " [" + s.SourceTag + "]",
 	}
 	for i := range s.Grades {
 		t.Grades = append(t.Grades, m.grade(s.Grades[i].Label))
