@@ -83,7 +83,7 @@ func (v *Adviser) Advise(c *Case) Advice {
 }
 
 // Best is Advise without what comes besides and what lost: Best and its set alone,
-// for long lists of which no more is told.
+// for long lists, where nothing more is said of a lot.
 func (v *Adviser) Best(c *Case) Advice {
 	a := &v.last
 	if !a.begin(c) {

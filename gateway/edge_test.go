@@ -108,7 +108,7 @@ func TestALargeBodyOfUnknownLengthIsRefusedBeforeItIsRead(t *testing.T) {
 	}
 }
 
-// counted is a body whose length nobody is told.
+// counted is a body of unknown length.
 type counted struct{ left int }
 
 func (c *counted) Read(p []byte) (int, error) {

@@ -116,7 +116,7 @@ func (c *cache[T]) entry(key string) *reckoned[T] {
 }
 
 // reckon fills a place. A page may have gone on without it, so that a panic may
-// be nobody's to answer: it is told, and the place stays as it was.
+// reach no reader: it is logged, and the place stays as it was.
 func (c *cache[T]) reckon(r *reckoned[T], view *ledger.View, now time.Time, do func() T) {
 	c.slots <- struct{}{}
 	defer func() {

@@ -7,8 +7,8 @@ import (
 	"threshline/session"
 )
 
-// A name that is longer than what is kept is told, never cut without a word: the
-// roster refuses it too.
+// A name that is too long is refused with a reason and never cut in silence, as
+// in a roster.
 func TestALongNameIsToldAndNotCut(t *testing.T) {
 	for _, lang := range []string{"en", "fr", "sw", "ha"} {
 		w := newWorld(t, "agmark-paddy", session.Language(lang))

@@ -115,8 +115,8 @@ func nameAndVillage(t *talk.Talk, entry string) (name, village, wrong string) {
 	return name, village, ""
 }
 
-// overlong tells whether a name or a village of a list of growers has more
-// letters than are kept: it is told, not cut.
+// overlong reports whether a name or a village of a list of growers has more
+// letters than are kept.
 func overlong(entry string) bool {
 	for _, line := range strings.FieldsFunc(entry, func(r rune) bool { return r == ';' || r == '\n' }) {
 		parts := strings.SplitN(line, ",", 3)

@@ -36,14 +36,14 @@ func (p *parser) arrange() {
 	p.shares()
 }
 
-// isCount tells whether a word says which grains are meant, so that "grains"
+// isCount reports whether a word says which grains are meant, so that "grains"
 // behind it says nothing new.
 func isCount(key string) bool {
 	f, ok := grading.ParseField(key)
 	return ok && f != grading.Counted && f != grading.Moisture
 }
 
-// little tells whether a letter at i is the little word that it is too: nothing
+// little reports whether a letter at i is the little word that it is too: nothing
 // behind it is a number of its own, or the word before it still waits for that.
 func (p *parser) little(i int) bool {
 	before, after := p.at(i-1), p.at(i+1)
@@ -111,13 +111,13 @@ func (p *parser) shares() {
 	}
 }
 
-// panful tells whether a number can be how many grains were counted: pans are
+// panful reports whether a number can be how many grains were counted: pans are
 // filled by the hundred, or by half.
 func panful(e element) bool {
 	return e.isNumber() && wholeRun(e.typed) && len(e.typed) >= 2 && len(e.typed) <= 4 && atoi(e.typed)%50 == 0 && atoi(e.typed) > 0
 }
 
-// ofGrains tells whether what stands around "out of" is a count of grains: a
+// ofGrains reports whether what stands around "out of" is a count of grains: a
 // number before it, and the nearest word that takes numbers is a count.
 func (p *parser) ofGrains(i, end int) bool {
 	numbered := false

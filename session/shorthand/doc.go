@@ -31,7 +31,7 @@ type Grower struct {
 	Bare bool
 }
 
-// Empty tells whether nothing at all was said of the lot.
+// Empty reports whether nothing at all was said of the lot.
 func (l *Lot) Empty() bool {
 	return l.Fields() == 0 && !l.named() && len(l.Readings.Flags) == 0 && l.Readings.Looked == grading.NotRecorded
 }

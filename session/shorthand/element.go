@@ -77,7 +77,7 @@ func (l *lexicon) elements(text string) []element {
 	return out
 }
 
-// isWeight tells whether a word is of a reading in grams.
+// isWeight reports whether a word is of a reading in grams.
 func isWeight(key string) bool {
 	f, ok := grading.ParseField(key)
 	return ok && f.Kind() == grading.WeightField
@@ -104,7 +104,7 @@ func typedPhrase(tokens []token) string {
 	return strings.Join(words, " ")
 }
 
-// isGrams tells whether the letter g here is the unit of the number before and
+// isGrams reports whether the letter g here is the unit of the number before and
 // not the letter of a grower: glued to it, or with a known word or the end
 // behind it.
 func (l *lexicon) isGrams(tokens []token, i int) bool {

@@ -174,7 +174,7 @@ func isDanger(sign string) bool {
 	return !strings.HasPrefix(sign, "no-") && sign != "unsaid" && sign != "looked"
 }
 
-// heard tells whether a sign of a row stands in a lot; what has no sign of its
+// heard reports whether a sign of a row stands in a lot; what has no sign of its
 // own never does. Mould and a musty smell pass for each other: the stop is the same.
 func heard(m shorthand.Message, sign string) bool {
 	flags := map[string][]grading.Flag{

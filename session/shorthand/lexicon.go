@@ -147,12 +147,12 @@ func (l *lexicon) take(cat *wording.Catalogue, lang string, to map[string]string
 	}
 }
 
-// deniable tells whether a word can be denied as a sign: "not mouldy", "not ok".
+// deniable reports whether a word can be denied as a sign: "not mouldy", "not ok".
 func deniable(key string) bool {
 	return isFlag(key) || key == lookedKey || isLive(key)
 }
 
-// isLive tells whether a word is of live insects.
+// isLive reports whether a word is of live insects.
 func isLive(key string) bool {
 	return key == grading.LiveWeevils.String() || key == grading.LiveOthers.String()
 }
@@ -241,7 +241,7 @@ func (l *lexicon) guess(word string) (key string, ok bool) {
 	return key, ok
 }
 
-// near tells whether a and b are one slip of the finger apart.
+// near reports whether a and b are one slip of the finger apart.
 func near(a, b string) bool {
 	if len(a) < len(b) {
 		a, b = b, a

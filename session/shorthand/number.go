@@ -86,7 +86,7 @@ func paired(parts []string) read {
 	return read{unclear: true}
 }
 
-// grouped tells whether the commas of a run mark thousands.
+// grouped reports whether the commas of a run mark thousands.
 func grouped(run string) bool {
 	whole, _, _ := strings.Cut(run, ".")
 	groups := strings.Split(whole, ",")
@@ -119,7 +119,7 @@ func list(plain ...string) read {
 	return r
 }
 
-// wholeRun tells whether a run is nothing but digits.
+// wholeRun reports whether a run is nothing but digits.
 func wholeRun(run string) bool { return run != "" && strings.Trim(run, "0123456789") == "" }
 
 // spaced joins whole numbers that are decimals with a space for the mark:

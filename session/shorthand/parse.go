@@ -84,7 +84,7 @@ func fitting(text string) (part, rest string) {
 	return text[:end], strings.Trim(text[end:], "\n; ")
 }
 
-// Looks tells whether a text is meant as a whole check and not as the answer
+// Looks reports whether a text is meant as a whole check and not as the answer
 // to a question: at least two words with their numbers, or one and the grower
 // or the slip.
 func (r *Reader) Looks(text string) bool {
@@ -143,7 +143,7 @@ func (p *parser) skip(i int) int {
 	return i
 }
 
-// takesNumber tells whether a word is followed by a number of its own.
+// takesNumber reports whether a word is followed by a number of its own.
 func takesNumber(key string) bool {
 	if key == bagsKey || key == weightKey {
 		return true
@@ -201,7 +201,7 @@ func (p *parser) newLot() {
 	p.lots = append(p.lots, Lot{})
 }
 
-// lineBegins tells whether what stands behind a new line or a semicolon is
+// lineBegins reports whether what stands behind a new line or a semicolon is
 // another lot: it names a grower although there is one already, or repeats what
 // was said. Three lines of moisture are one lot.
 func (p *parser) lineBegins() bool {
@@ -220,7 +220,7 @@ func (p *parser) lineBegins() bool {
 	return p.lot().Grower != (Grower{}) && p.shortNumber(p.i+1) && first.isNumber()
 }
 
-// shortNumber tells whether a grower's short number stands bare at i: whole, 1
+// shortNumber reports whether a grower's short number stands bare at i: whole, 1
 // to 99, and in front of a word that takes numbers of its own.
 func (p *parser) shortNumber(i int) bool {
 	run := p.at(i).typed
@@ -230,7 +230,7 @@ func (p *parser) shortNumber(i int) bool {
 	return takesNumber(p.at(i+1).key) && p.at(i+2).isNumber()
 }
 
-// wordsBehind tells whether the words of the lot stand behind their numbers, as
+// wordsBehind reports whether the words of the lot stand behind their numbers, as
 // in "13.8 moisture 20 sample": it begins with a number and ends with a word,
 // and all its words are trade words, no letters.
 func (p *parser) wordsBehind() bool {

@@ -83,7 +83,7 @@ func (s *scanner) next() bool {
 	return true
 }
 
-// between tells whether the sign here stands between two numbers.
+// between reports whether the sign here stands between two numbers.
 func (s *scanner) between() bool {
 	if len(s.out) == 0 || s.out[len(s.out)-1].sort != number || strings.TrimSpace(string(s.runes[s.end:s.i])) != "" {
 		return false
@@ -91,7 +91,7 @@ func (s *scanner) between() bool {
 	return digitNext(s)
 }
 
-// digitNext tells whether a number follows the sign here, perhaps after blanks.
+// digitNext reports whether a number follows the sign here, perhaps after blanks.
 func digitNext(s *scanner) bool {
 	j := 1
 	for s.peek(j) == ' ' {
@@ -100,7 +100,7 @@ func digitNext(s *scanner) bool {
 	return digit(s.peek(j))
 }
 
-// grams tells whether the sign here stands between two numbers of which the first
+// grams reports whether the sign here stands between two numbers of which the first
 // has its unit glued to it: 0.2g+0.6g.
 func (s *scanner) grams() bool {
 	last := len(s.out) - 1
@@ -128,7 +128,7 @@ func (s *scanner) numberLength() int {
 	}
 }
 
-// zeros tells whether from here on only letters O and zeros follow up to the
+// zeros reports whether from here on only letters O and zeros follow up to the
 // end of the number, or a decimal mark.
 func (s *scanner) zeros(n int) bool {
 	for ; oh(s.peek(n)) || s.peek(n) == '0'; n++ {

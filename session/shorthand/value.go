@@ -49,7 +49,7 @@ func room(key string) int {
 	return 1
 }
 
-// joins tells whether a number is the decimals of the one before, with a space
+// joins reports whether a number is the decimals of the one before, with a space
 // for the mark: "B 15 6", "O 0 24".
 func (p *parser) joins(e element) bool {
 	f, ok := grading.ParseField(p.open)
@@ -57,19 +57,19 @@ func (p *parser) joins(e element) bool {
 		wholeRun(e.typed) && len(e.typed) <= 2 && !p.nextGrower() && (e.typed != "0" || !p.at(p.i+1).isNumber())
 }
 
-// nextGrower tells whether the number here is the bare short number of the next
+// nextGrower reports whether the number here is the bare short number of the next
 // grower: what the word behind it says was said of this one already.
 func (p *parser) nextGrower() bool {
 	return p.shortNumber(p.i) && p.lot().Grower.Short > 0 && p.repeats(p.at(p.i+1).key)
 }
 
-// zeroForOh tells whether the bare zero here is a mistyped letter O: another
+// zeroForOh reports whether the bare zero here is a mistyped letter O: another
 // number follows it, and the open word has its number already.
 func (p *parser) zeroForOh() bool {
 	return p.at(p.i).typed == "0" && len(p.runs) > 0 && p.at(p.i+1).isNumber() && p.open == grading.Moisture.String()
 }
 
-// beforeWord tells whether the number belongs to the trade word behind it, in a
+// beforeWord reports whether the number belongs to the trade word behind it, in a
 // message whose words stand before their numbers: "600 kg", "2 red 1 yellow".
 // The last word of such a row must have no number of its own behind it, and
 // the word before must not need this one.
@@ -103,7 +103,7 @@ func (p *parser) beforeWord() bool {
 	return !p.at(i).isNumber() && p.at(i).key != zeroKey
 }
 
-// countable tells whether a word can stand behind its number: kilos, bags, and
+// countable reports whether a word can stand behind its number: kilos, bags, and
 // what is counted.
 func (p *parser) countable(word, number element) bool {
 	if !word.isWord() {
@@ -180,10 +180,10 @@ func (p *parser) bagsPattern() bool {
 	return true
 }
 
-// isKilos tells whether a word of weight is a unit, such as "kilo", and not "weight".
+// isKilos reports whether a word of weight is a unit, such as "kilo", and not "weight".
 func isKilos(word string) bool { return strings.HasPrefix(strings.ToLower(word), "k") }
 
-// weighsABag tells whether the number at j, linked to bags by "of" and the like,
+// weighsABag reports whether the number at j, linked to bags by "of" and the like,
 // is what one of them weighs and not a reading whose word stands behind it.
 func (p *parser) weighsABag(j int) bool {
 	r := readRun(p.at(j).typed, true)
@@ -220,7 +220,7 @@ func (p *parser) loose(e element) {
 	p.i++
 }
 
-// percent tells whether a number has a percent sign behind it: of paddy that is
+// percent reports whether a number has a percent sign behind it: of paddy that is
 // the moisture.
 func (p *parser) percent(e element) bool {
 	behind := []rune(p.text)[min(e.at+len([]rune(e.typed)), len([]rune(p.text))):]

@@ -270,7 +270,7 @@ func (p *parser) noTool() {
 	p.open, p.runs = "", nil
 }
 
-// isWhole tells whether none of a field cannot be meant as zero: shares are
+// isWhole reports whether none of a field cannot be meant as zero: shares are
 // taken of it, or it is the moisture.
 func isWhole(f grading.Field) bool {
 	switch f {
@@ -289,7 +289,7 @@ func isFlag(key string) bool {
 	return false
 }
 
-// deniesNext tells whether the "none" here belongs to the word behind it:
+// deniesNext reports whether the "none" here belongs to the word behind it:
 // "mouldy no insects" is mouldy, "musty none S 20"
 // is not musty. Before a word that is not understood it denies nothing.
 func (p *parser) deniesNext() bool {

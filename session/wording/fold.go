@@ -63,7 +63,7 @@ func Fold(lang, s string) string {
 	return out.String()
 }
 
-// plain tells whether folding would change nothing.
+// plain reports whether folding would change nothing.
 func plain(s string) bool {
 	for i, b := range []byte(s) {
 		letter := b >= 'a' && b <= 'z' || b >= '0' && b <= '9'

@@ -31,7 +31,7 @@ type Finding struct {
 	Detail        string
 }
 
-// Fault tells whether the finding must be corrected before the text is used;
+// Fault reports whether the finding must be corrected before the text is used;
 // otherwise it belongs on the translator's list.
 func (f Finding) Fault() bool { return f.Kind != WeakWord && f.Kind != Unsigned }
 

@@ -90,7 +90,7 @@ func (c *Catalogue) ReviewedBy(lang string) (name string, ok bool) {
 // Drafted is the status of a catalogue that nobody has signed.
 const Drafted = "drafted, to be reviewed by a speaker"
 
-// Has tells whether the language itself has the text or the list of words.
+// Has reports whether the language itself has the text or the list of words.
 func (c *Catalogue) Has(lang, key string) bool {
 	l := c.languages[lang]
 	if l == nil {
@@ -199,7 +199,7 @@ func (c *Catalogue) Words(lang, key string) []string {
 	return nil
 }
 
-// Match tells whether what a person typed is one of a list's words, whatever
+// Match reports whether what a person typed is one of a list's words, whatever
 // its case, accents, apostrophes and doubled spaces.
 func (c *Catalogue) Match(lang, key, typed string) bool {
 	l := c.languages[lang]

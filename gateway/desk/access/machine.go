@@ -10,7 +10,7 @@ import (
 )
 
 // Machine is whoever is at the machine that the gateway runs on, and may open its
-// files anyway. Nobody made what they make, so that it ends with nobody's account.
+// files anyway. What they make has no maker, so it does not end with an account.
 var Machine = &Visitor{Account: session.Account{Role: session.DeskAdministrator, Name: "at the machine"}}
 
 // Readmit makes the one-time link by which an administrator comes back who has
