@@ -29,9 +29,32 @@ func All() []talk.Screen {
 func NewMachine(p *programme.Programme, words *wording.Catalogue) *talk.Machine {
 	m := &talk.Machine{Programme: p, Words: words, Screens: map[session.ScreenID]*talk.Screen{}, Shorthand: newShort(p.Languages, words)}
 	for _, s := range All() {
+		if !s.Free {
+			s.Take = hearing(s.Take)
+		}
 		m.Screens[s.ID] = &s
 	}
 	return m
+}
+
+// hearing takes a sign's word for that where a screen can make nothing of it: a
+// danger is heard at whatever question it is said.
+func hearing(take func(*talk.Talk, string) talk.Move) func(*talk.Talk, string) talk.Move {
+	return func(t *talk.Talk, entry string) talk.Move {
+		move, draft := take(t, entry), t.Draft()
+		if !move.Refused() || draft == nil {
+			return move
+		}
+		if _, plain := keyed(entry); plain {
+			return move
+		}
+		f, ok := signsIn(t, entry)
+		if !ok || len(f.flags) == 0 && !f.insects {
+			return move
+		}
+		f.tell(&draft.Readings)
+		return talk.Go(nextStep(t)).Saying(t.Say("seen.noted", "what", signText(t, &draft.Readings)))
+	}
 }
 
 // says is a screen's text without anything to choose.

@@ -136,16 +136,22 @@ func (f *found) note(r *grading.Readings) {
 // join adds what was found to what was said before it was asked: an "all good"
 // takes no danger back.
 func (f *found) join(r *grading.Readings) {
-	said := found{flags: r.Flags}
-	for _, flag := range f.flags {
-		said.add(flag)
-	}
-	r.Flags, r.Looked = said.flags, grading.WasLooked
+	f.tell(r)
+	r.Looked = grading.WasLooked
 	for _, field := range insectGroup.fields {
 		if !r.Has(field) {
 			r.Set(field, 0)
 		}
 	}
+}
+
+// tell adds what was found and leaves open whether all was looked for.
+func (f *found) tell(r *grading.Readings) {
+	said := found{flags: r.Flags}
+	for _, flag := range f.flags {
+		said.add(flag)
+	}
+	r.Flags = said.flags
 	weevils, _ := r.Get(grading.LiveWeevils)
 	others, _ := r.Get(grading.LiveOthers)
 	if f.insects && weevils+others == 0 {

@@ -53,6 +53,9 @@ func Stay(line string) Move { return Move{kind: stay, problem: line} }
 // Refuse says the same screen again with what was wrong with the entry.
 func Refuse(problem string) Move { return Move{kind: refused, problem: problem} }
 
+// Refused reports whether the move says what was wrong with the entry.
+func (m Move) Refused() bool { return m.kind == refused }
+
 // Home leads to the main menu, saying a line first; empty for none.
 func Home(line string) Move { return Move{kind: homeward, problem: line} }
 
