@@ -6,8 +6,8 @@ import (
 	"threshline/grading"
 )
 
-// AccountID names an account record. What comes before the slash says what
-// kind it is of, so that no two kinds can be mistaken for each other.
+// AccountID names an account record. The part before the slash is its kind, so
+// that IDs of two kinds are never mistaken for each other.
 type AccountID string
 
 // AccountKind is what an account record stands for.
@@ -23,7 +23,7 @@ const (
 	DeskSignIn AccountKind = "sign-in"
 	// DeskLink lets somebody choose a name and password, once.
 	DeskLink AccountKind = "link"
-	// DeskMeter lets nobody in: it is a moisture meter that the desk keeps.
+	// DeskMeter is a moisture meter that the desk keeps; nobody signs in with it.
 	DeskMeter AccountKind = "meter"
 )
 
@@ -39,32 +39,32 @@ const (
 )
 
 // Account is a record that the desk keeps: who may use it or its interface for
-// programs, and how they prove it; or a meter. It never holds a password, token or cookie itself, only what one
-// is recognised by.
+// programs, and how they prove it; or a meter. It never holds a password, token
+// or cookie, only the hash by which one is recognised.
 type Account struct {
 	ID      AccountID
 	Version uint64 // of the record; 0 before it is stored. The engine counts it
 	Kind    AccountKind
 	Name    string // chosen at sign-up, or what the token is for, or where a sign-in came from
 	Role    DeskRole
-	// Districts bound what is shown; none is all of them.
+	// Districts limits what is shown; empty means all districts.
 	Districts []string
-	// Scopes bound what a token may do.
+	// Scopes limits what a token may do.
 	Scopes []string
 	// Secret is the password's hash with its parameters, or the digest of a
 	// token's, cookie's or link's random bits.
 	Secret string
-	// Factor is what the codes of a person's second factor are made from, in base32;
-	// empty when there is none. FactorStep is the time step of the last code that
-	// was taken, since none is taken twice. Recovery are the digests of the codes
-	// that stand in for it, each once.
+	// Factor is what the codes of a person's second factor are made from, in
+	// base32; empty when there is none. FactorStep is the time step of the last
+	// accepted code: no code is accepted twice. Recovery holds the digests of the
+	// recovery codes; each works once.
 	Factor     string
 	FactorStep int64
 	Recovery   []string
-	// Of is whose sign-in it is, or who made it.
+	// Of is the account that signed in, or that made this one.
 	Of AccountID
-	// Made, Expires and Ended are when it was made, is of no more use by
-	// itself, and was revoked or used up; zero expires never, zero is in use.
+	// Made is when it was made; Expires is when it stops working, zero for never;
+	// Ended is when it was revoked or used up, zero while it is in use.
 	Made, Expires, Ended time.Time
 	// Meter is what is known of a moisture meter, in a record of that kind; Ended
 	// is when it was retired.
@@ -82,7 +82,7 @@ type MeterCheck struct {
 	CheckedOn, GoodUntil string
 }
 
-// Usable tells whether the account still lets anybody in at a time.
+// Usable reports whether the account still lets anybody in at a time.
 func (a *Account) Usable(at time.Time) bool {
 	return a.Ended.IsZero() && (a.Expires.IsZero() || at.Before(a.Expires))
 }

@@ -46,8 +46,8 @@ const Procedure = 2
 type Check struct {
 	Slip    Slip
 	Version uint64 // of the record; 0 before it is stored. The engine counts it
-	// Position is the check's place in the order of last changes: the engine
-	// gives a new one, higher than all before, at every write of the check.
+	// Position is the check's place in the order of changes. Each time the check
+	// is written, the engine gives it a new position, higher than all before.
 	Position uint64
 	State    CheckState
 	Lot      Lot
@@ -82,32 +82,32 @@ type Check struct {
 	// Recheck is the slip of the check before, of the same lot.
 	Recheck    Slip
 	ReplacedBy Slip
-	// RecheckedBy is the slip of the last check that was made of the lot after
-	// this one, whatever became of that.
+	// RecheckedBy is the slip of the last check of the lot after this one, even if
+	// that check was withdrawn or corrected.
 	RecheckedBy Slip
 	// Sample is what the last sample alone gave, where Readings are those of
 	// several samples of one lot taken together: see Pooled. Empty elsewhere.
 	Sample grading.Readings
 
-	// Held are those of Readings.Flags that were seen or smelt in the check
-	// HeldFrom, of the same lot, and not in this one: measuring again takes none
-	// away. Nobody eats of the lot until they are cleared.
+	// Held lists the flags in Readings.Flags that come from an earlier check of
+	// the lot, HeldFrom, and were not seen in this one. Measuring again does not
+	// remove them. Nobody may eat the lot until they are cleared.
 	Held     []grading.Flag
 	HeldFrom Slip
-	// Cleared are the signs that were taken out of Readings.Flags since.
+	// Cleared lists the signs that were later taken out of Readings.Flags.
 	Cleared []Clearance
 }
 
-// Pooled tells whether the readings are those of several samples of a lot to
+// Pooled reports whether the readings are those of several samples of a lot to
 // which nothing was done: this check's Sample and those of the check before.
 func (c *Check) Pooled() bool {
 	return slices.ContainsFunc(grading.Fields(), c.Sample.Has) || len(c.Sample.Values) > 0
 }
 
-// Seen tells whether anything was seen or smelt in the lot, live insects too.
+// Seen reports whether anything was seen or smelt in the lot, live insects too.
 func (c *Check) Seen() bool { return c.Readings.Signed() || c.Infested() }
 
-// Infested tells whether a live insect was seen.
+// Infested reports whether a live insect was seen.
 func (c *Check) Infested() bool {
 	weevils, _ := c.Readings.Get(grading.LiveWeevils)
 	others, _ := c.Readings.Get(grading.LiveOthers)

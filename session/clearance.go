@@ -7,9 +7,9 @@ import (
 	"threshline/grading"
 )
 
-// Clearance is what takes signs off a lot that nobody may eat: the report of a
-// laboratory; or, of treated seed, which no laboratory makes food, that it was
-// never treated.
+// Clearance is the reason why signs are taken off a lot that nobody may eat:
+// the report of a laboratory. A laboratory cannot make treated seed food:
+// there, the reason is that the seed was never treated.
 type Clearance struct {
 	Flags []grading.Flag
 	By    string    // the laboratory, or who established that nothing was treated
@@ -23,8 +23,8 @@ type Clearance struct {
 // reference, are kept: both fit one message with the slip.
 const LongestClearance = 24
 
-// Hold adds the signs that an earlier check of the lot gave and this one does
-// not say again.
+// Hold adds the signs that an earlier check of the lot found and that this one
+// does not name.
 func (c *Check) Hold(flags []grading.Flag, from Slip) {
 	flags = slices.DeleteFunc(slices.Clone(flags), func(f grading.Flag) bool { return slices.Contains(c.Readings.Flags, f) })
 	if len(flags) == 0 {
@@ -37,14 +37,14 @@ func (c *Check) Hold(flags []grading.Flag, from Slip) {
 	}
 }
 
-// Said is the readings without what is held from an earlier check.
+// Said returns the readings without the signs held from an earlier check.
 func (c *Check) Said() grading.Readings {
 	r := c.Readings.Clone()
 	r.Flags = slices.DeleteFunc(r.Flags, func(f grading.Flag) bool { return slices.Contains(c.Held, f) })
 	return r
 }
 
-// Clear takes signs out of the readings. It reports whether there were any such.
+// Clear takes signs out of the readings. It reports whether it took any out.
 func (c *Check) Clear(what Clearance) bool {
 	gone := func(f grading.Flag) bool { return slices.Contains(what.Flags, f) }
 	cleared := slices.DeleteFunc(slices.Clone(c.Readings.Flags), func(f grading.Flag) bool { return !gone(f) })

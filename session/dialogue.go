@@ -16,14 +16,15 @@ type ScreenID string
 type Dialogue struct {
 	Phone   Phone
 	Version uint64 // 0 before it is stored. The engine counts it
-	// Screen is the screen that was last shown, Trail those that "back" leads to.
+	// Screen is the screen last shown; Trail lists the screens that "back" leads
+	// to.
 	Screen ScreenID
 	Trail  []ScreenID
 	Page   int
 	// NetworkSession is the carrier's id of the USSD session under way.
 	NetworkSession string
-	// Dialled is when the last network session was begun, DialledAs the carrier's id
-	// of it.
+	// Dialled is when the last network session began; DialledAs is the carrier's
+	// id for it.
 	Dialled   time.Time
 	DialledAs string
 	// Heard counts the phone's messages since HeardSince: see HeardADay.
@@ -34,28 +35,29 @@ type Dialogue struct {
 	Drafts  []Draft
 	Current int
 	Memo    Memo
-	// Last is when the person was last heard; Expires when the dialogue is let go.
+	// Last is when the last message came; Expires is when the dialogue is deleted.
 	Last, Expires time.Time
 	// Recent fingerprints the last few inputs and replies, to see a loop.
 	Recent []uint64
-	// Told fingerprints how the last few replies by SMS begin, for the same.
+	// Told holds fingerprints of how the last few SMS replies begin, also to see a
+	// loop.
 	Told []uint64
-	// Wrong counts wrong slips in a row, the last at WrongSince; WrongCodes counts
-	// wrong codes, which a right slip does not make good.
+	// Wrong counts wrong slips in a row, the last at WrongSince. WrongCodes counts
+	// wrong codes; a right slip does not reset it.
 	Wrong      int
 	WrongSince time.Time
 	WrongCodes int
 	CodesSince time.Time
 }
 
-// Empty tells whether nothing is worth keeping: an engine that is given an
-// empty dialogue removes the record instead of storing it.
+// Empty reports whether nothing in the dialogue is worth keeping. An engine
+// removes the record of an empty dialogue instead of storing it.
 func (d *Dialogue) Empty() bool {
 	return d.Screen == "" && len(d.Drafts) == 0 && d.Memo == (Memo{}) && d.Wrong == 0 && d.WrongCodes == 0 && d.Expires.IsZero()
 }
 
-// HeardADay is how many messages of the phone were heard in the day that began
-// with the first of them, and 0 when that is over.
+// HeardADay returns how many messages came from the phone in the 24 hours since
+// the first of them, and 0 when those are over.
 func (d *Dialogue) HeardADay(now time.Time) int {
 	if since := now.Sub(d.HeardSince); since < 0 || since >= 24*time.Hour {
 		return 0
@@ -63,8 +65,9 @@ func (d *Dialogue) HeardADay(now time.Time) int {
 	return d.Heard
 }
 
-// Hear counts one message more. With a quarter of the most for a day, where that
-// is not 0, it is not let go before the day is over.
+// Hear counts one more message. From a quarter of the day's limit on (0 is no
+// limit), the dialogue is kept until the day is over, so that the count is not
+// lost.
 func (d *Dialogue) Hear(now time.Time, most int) {
 	if d.Heard = d.HeardADay(now) + 1; d.Heard == 1 {
 		d.HeardSince = now
@@ -74,7 +77,7 @@ func (d *Dialogue) Hear(now time.Time, most int) {
 	}
 }
 
-// Clone is a copy that shares nothing with the dialogue.
+// Clone returns a copy that shares nothing with the dialogue.
 func (d Dialogue) Clone() Dialogue {
 	d.Trail = slices.Clone(d.Trail)
 	d.Recent, d.Told = slices.Clone(d.Recent), slices.Clone(d.Told)
@@ -102,7 +105,7 @@ type Draft struct {
 	Correcting bool
 	// Skipped are fields the person said they cannot measure on this lot.
 	Skipped []grading.Field
-	// Sure are the doubts that the person was asked about and stood by.
+	// Sure lists the doubts that the person was asked about and confirmed.
 	Sure     []string
 	Recheck  Slip // of which check this is a re-check
 	Corrects Slip // which check this replaces

@@ -7,8 +7,8 @@ import (
 	"threshline/grading"
 )
 
-// PlainDigits lowers the entry and writes every kind of digit and decimal mark
-// as the plain one.
+// PlainDigits returns the entry in lower case, with every kind of digit and
+// decimal mark replaced by the plain one.
 func PlainDigits(s string) string {
 	return strings.Map(func(r rune) rune {
 		if plain, ok := grading.PlainDigit(r); ok {

@@ -33,8 +33,9 @@ type Input struct {
 	Phone          Phone
 	Text           string
 	NetworkSession string
-	// Star says that "*" parts nothing on the channel: it may be typed for the decimal
-	// point, and alone for "?", by whoever has no other key.
+	// Star says that the channel does not use "*" to separate inputs. A person
+	// whose phone lacks the keys may then type it for the decimal point and,
+	// alone, for "?".
 	Star bool
 	At   time.Time
 	// Entropy is fresh random bits for this run of the turn: slips and person
@@ -51,8 +52,8 @@ type Budget struct {
 	// Septets is the most a message may count (160 unless configured; at most
 	// 182 for USSD, [TS-23.038]).
 	Septets int
-	// Count gives a text's length in septets, and whether it can be sent in
-	// the GSM 7-bit alphabet at all.
+	// Count returns a text's length in septets, and whether the GSM 7-bit alphabet
+	// can write it at all.
 	Count func(string) (septets int, ok bool)
 }
 
@@ -63,7 +64,7 @@ const (
 	joinHeader = 7
 )
 
-// Joined is the most septets that a text may count which is sent as n messages.
+// Joined returns the most septets that a text sent as n messages may have.
 func (b Budget) Joined(n int) int {
 	return max(b.Septets, n*(min(b.Septets, oneMessage)-joinHeader))
 }
@@ -71,11 +72,11 @@ func (b Budget) Joined(n int) int {
 // Reply is the answer to one inbound message.
 type Reply struct {
 	Text string
-	// More says that an answer is expected: the USSD session stays open.
+	// More says that we wait for an answer: the USSD session stays open.
 	More bool
 	// Silent says that nothing is to be sent at all.
 	Silent bool
-	// Safety marks a reply that no daily limit may hold back.
+	// Safety marks a reply that is sent even when the daily limit is reached.
 	Safety bool
 }
 
@@ -132,7 +133,7 @@ type Outgoing struct {
 	// Lease is the number of the claim that handed the message out; the engine
 	// counts it and settles a message only for its last claim.
 	Lease uint64
-	// Erase says that the person was forgotten: see Settled.
+	// Erase says that the person asked to be forgotten: see Settled.
 	Erase bool
 }
 
@@ -147,13 +148,13 @@ type Reminder struct {
 	Person PersonID
 	Phone  Phone
 	Slip   Slip
-	// First is when it was due at first, where it was put off.
+	// First is the time it was first due, when it was put off since.
 	First time.Time
-	// Language is what somebody is told in of whom no more is known.
+	// Language is the language for a person of whom we know nothing else.
 	Language Language
-	// Cancel, in Writes, takes the reminder of this ID back, if there is one.
-	// With Due set it is being fired: unless it is still there with that Due,
-	// the whole exchange fails with ErrNotFound.
+	// Cancel, in Writes, takes the reminder of this ID back, if there is one. With
+	// Due set, the reminder is being carried out: if it is no longer there with
+	// that Due, the whole exchange fails with ErrNotFound.
 	Cancel bool
 }
 
@@ -173,8 +174,8 @@ type Writes struct {
 	Reply     Reply
 }
 
-// Invite is a code that lets somebody join in a role, or has the record of Person,
-// where that is set, move to the phone that sends it.
+// Invite is a code that lets somebody join in a role. If Person is set, the
+// code moves that person's record to the phone that sends it.
 type Invite struct {
 	Code     string
 	Version  uint64
@@ -194,13 +195,15 @@ type AuditNote struct {
 	Subject string
 }
 
-// Key says whose exchange it is and how a redelivery is recognised.
+// Key says whose exchange this is, and how the engine recognises a message that
+// is delivered again.
 type Key struct {
-	// Phone whose dialogue the turn reads and writes; empty for work of our own.
+	// Phone is the one whose dialogue the turn reads and writes; empty for work of
+	// our own.
 	Phone Phone
 	// Duplicate is the channel's name, the sender and the message's id, or empty
-	// when the carrier gives none; it is kept until KeepUntil. The same one must
-	// never come with another Phone: an engine may look among the phone's alone.
+	// when the carrier gives none; it is kept until KeepUntil. One key must always
+	// come with the same Phone: an engine may look only among that phone's keys.
 	Duplicate string
 	KeepUntil time.Time
 }
@@ -211,26 +214,26 @@ type Outcome struct {
 	// Duplicate says that the message had been answered before: Reply is the
 	// stored one and nothing was changed.
 	Duplicate bool
-	// Until is the KeepUntil that the stored reply was kept with; zero where the
-	// other delivery was answered at the same time as this.
+	// Until is the KeepUntil of the stored reply; zero when both deliveries were
+	// answered at the same time.
 	Until time.Time
 	// Runs counts how often the turn ran: more than once after conflicts.
 	Runs int
 }
 
-// View is what a turn may read: one consistent snapshot of the store. What it
-// gives shares nothing with the store, and the turn may change it. Every
-// method returns ErrNotFound (wrapped or bare) when there is nothing such,
-// except the lists, which are then empty.
+// View is what a turn may read: one consistent snapshot of the store. Its
+// results share nothing with the store, so the turn may change them. A method
+// that finds nothing returns ErrNotFound (wrapped or bare); a list is then
+// empty.
 type View interface {
 	// Dialogue returns a zero Dialogue with the Phone set when there is none.
 	Dialogue(Phone) (Dialogue, error)
 	Person(PersonID) (Person, error)
 	PersonByPhone(Phone) (Person, error)
-	// Growers lists those an agent looks after, by Short number.
+	// Growers lists an agent's growers, by Short number.
 	Growers(agent PersonID) ([]Person, error)
-	// Coordinators lists all of them, by ID; those who stopped messages or left
-	// among them.
+	// Coordinators lists all coordinators by ID, also those who stopped messages
+	// or left.
 	Coordinators() ([]Person, error)
 	Check(Slip) (Check, error)
 	// ChecksOf lists a grower's checks, newest first, at most n.
@@ -246,20 +249,20 @@ type View interface {
 // it more than once and applies only the last run's Writes.
 type Turn func(View) (Writes, error)
 
-// Step makes what one message changes. Errors are faults of the store; a wrong
-// entry is answered.
+// Step works out the changes that one message makes. Errors are faults of the
+// store; a wrong entry gets an answer, not an error.
 type Step func(View, Input) (Writes, error)
 
-// Remind makes what reminders of one person that fell due change: messages, or a
-// later try. Errors are faults of the store.
+// Remind works out what one person's due reminders change: messages to send, or
+// a later try. Errors are faults of the store.
 type Remind func(v View, due []Reminder, now time.Time, entropy [2]uint64, budget Budget) (Writes, error)
 
 // Faults of a store, wrapped by every engine.
 var (
 	// ErrNotFound: no such record.
 	ErrNotFound = errors.New("session: not found")
-	// ErrConflict: a record that the turn read was changed meanwhile, time
-	// after time; the message should be delivered again.
+	// ErrConflict: a record that the turn read was changed meanwhile, at every
+	// try; the message should be delivered again.
 	ErrConflict = errors.New("session: changed by another exchange")
 	// ErrExists: a new record's key is taken.
 	ErrExists = errors.New("session: already exists")
@@ -267,12 +270,12 @@ var (
 	ErrClosed = errors.New("session: store is closed")
 	// ErrFull: no room on the disk; nothing was stored.
 	ErrFull = errors.New("session: store is full")
-	// ErrAway: the database that keeps everything does not answer, or takes no
-	// writes just now; it may have stored what it was given last.
+	// ErrAway: the database does not answer, or takes no writes just now. It may
+	// still have stored the last write.
 	ErrAway = errors.New("session: store is away")
-	// ErrHalted: a write failed, or the records are damaged, so that nothing more
-	// is taken until somebody has seen to it.
+	// ErrHalted: a write failed, or records are damaged. The engine takes no more
+	// writes until somebody has repaired it.
 	ErrHalted = errors.New("session: store has halted")
-	// ErrBusy: more exchanges wait than the engine takes on.
+	// ErrBusy: too many exchanges are waiting already.
 	ErrBusy = errors.New("session: store is busy")
 )

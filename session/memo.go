@@ -20,13 +20,14 @@ type Memo struct {
 	Unfinished bool
 	// Digest is the day of the digest that was set last, as time.DateOnly.
 	Digest string
-	// Shape fingerprints the last text without its numbers; Shapes such came in a row.
+	// Shape is a fingerprint of the last text without its numbers; Shapes counts
+	// such texts in a row.
 	Shape  uint64
 	Shapes int
 	// Strays counts long texts in a row that no screen took.
 	Strays int
-	// Whole is what a carrier that repeats the whole dialogue gave last, in the
-	// network session WholeOf.
+	// Whole is the last input of a carrier that repeats the whole dialogue each
+	// time, in the network session WholeOf.
 	WholeOf, Whole string
 
 	// First is a whole check that came before anything was agreed to, until it can be
@@ -51,7 +52,7 @@ type Memo struct {
 	DryKeep       int             // how long it is to keep: the number of a line
 }
 
-// texts are all that can hold somebody's name or number.
+// texts returns all texts in which somebody's name or number can stand.
 func (m *Memo) texts() []*string {
 	return []*string{&m.Lead, &m.Invitation, &m.Digest, &m.WholeOf, &m.Whole, &m.First, &m.Question, &m.Meant, &m.Otherwise, &m.Looked, &m.Search, &m.Name, &m.Village, &m.Sign}
 }

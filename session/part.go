@@ -1,7 +1,7 @@
 package session
 
-// Part is a part of a channel's money of the day. What one is for spends nothing
-// of another.
+// Part is one part of a channel's daily money. Messages of one part never spend
+// the money of another.
 type Part string
 
 // The parts.
@@ -15,7 +15,8 @@ const (
 // Parts lists them, the largest first.
 func Parts() []Part { return []Part{ForKnown, ForDangers, ForUnasked, ForStrangers} }
 
-// Share is how much of the day's money the part is, from 0 to 1. Source: our choice.
+// Share returns the part's share of the day's money, from 0 to 1. Source: our
+// choice.
 func (p Part) Share() float64 {
 	switch p {
 	case ForKnown:

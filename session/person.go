@@ -10,7 +10,7 @@ import (
 // the carrier gave it. Only the first kind can be answered.
 type Phone string
 
-// Answerable tells whether an outgoing message can be addressed to p.
+// Answerable reports whether an outgoing message can be addressed to p.
 func (p Phone) Answerable() bool { return len(p) > 7 && p[0] == '+' }
 
 // String masks the number, so that no log or page shows it by accident:
@@ -55,7 +55,7 @@ type Person struct {
 	Short int
 	// Consent says what the person agreed to; the zero value is not asked yet.
 	Consent Consent
-	// Stopped is when the person texted STOP; zero while they have not.
+	// Stopped is when the person texted STOP; zero if they did not.
 	Stopped time.Time
 	// Kit is what the person has to measure with.
 	Kit Kit
@@ -70,8 +70,8 @@ type Person struct {
 // LongestName is how many letters of a name or village are kept.
 const LongestName = 24
 
-// NoAddress takes the dots out of a name that a phone would make a link of, such
-// as "www.": one that no space follows. That of an initial stays.
+// NoAddress removes the dots that a phone would turn into a link, as in "www.":
+// dots without a space after them. The dot of an initial stays.
 func NoAddress(name string) string {
 	letters := []rune(name)
 	for i, r := range letters {
@@ -82,16 +82,17 @@ func NoAddress(name string) string {
 	return strings.Join(strings.Fields(string(letters)), " ")
 }
 
-// Coordinates tells whether the person is a coordinator of a district: of their
-// own, or of all when they have none. A lot of no known district is everybody's.
+// Coordinates reports whether the person coordinates a district: their own, or
+// every district when they have none. A lot without a known district belongs to
+// every coordinator.
 func (p *Person) Coordinates(district string) bool {
 	return p.Role == Coordinator && (p.District == "" || district == "" || p.District == district)
 }
 
-// MayChange tells whether the person may change by phone what is known of another:
-// an agent of their own growers, a coordinator of growers and agents of their
-// own district, or of all when they have none. A grower of no known district is
-// everybody's.
+// MayChange reports whether the person may change by phone what is known of
+// another: an agent of their own growers, a coordinator of growers and agents
+// of their own district, or of all when they have none. Every coordinator may
+// change a grower without a known district.
 func (p *Person) MayChange(other *Person) bool {
 	switch {
 	case other.Role == Grower && other.Agent == p.ID:
@@ -102,16 +103,17 @@ func (p *Person) MayChange(other *Person) bool {
 	return p.District == "" || other.District == p.District || other.Role == Grower && other.District == ""
 }
 
-// Writable tells whether the person may get messages that they did not ask for.
+// Writable reports whether the person may get messages that they did not ask
+// for.
 func (p *Person) Writable() bool {
 	return p.Stopped.IsZero() && !p.Forgotten && p.Phone.Answerable() && p.Consent.Given
 }
 
-// GetsDigest tells whether the person is to be sent the week unasked.
+// GetsDigest reports whether the person is to be sent the week unasked.
 func (p *Person) GetsDigest() bool { return p.Role == Coordinator && p.Writable() && !p.NoDigest }
 
-// Anonymous is what stays of a person who is forgotten: nothing that says who
-// they are.
+// Anonymous returns what is kept of a person who is forgotten: nothing that
+// says who they are.
 func (p Person) Anonymous() Person {
 	p.Name, p.Phone, p.Village, p.Forgotten = "", "", "", true
 	p.Consent.Given = false
@@ -143,11 +145,11 @@ type Kit struct {
 	// ScaleStep is the scale's smallest step in ten-thousandths of a gram;
 	// 0 is the programme's default.
 	ScaleStep int64
-	// Meter names one of the programme's meters; "" is one of which nobody knows.
+	// Meter names one of the programme's meters; "" is an unknown meter.
 	Meter string
 }
 
-// Has tells whether the kit holds the tool.
+// Has reports whether the kit holds the tool.
 func (k Kit) Has(t Tool) bool {
 	for _, lacking := range k.Lacks {
 		if lacking == t {

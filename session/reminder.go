@@ -24,8 +24,8 @@ func TallyID(of PersonID) ReminderID { return ReminderID("tally:" + string(of)) 
 // DigestID names the reminder that sends a coordinator the week.
 func DigestID(of PersonID) ReminderID { return ReminderID("digest:" + string(of)) }
 
-// AlertOf has a coordinator told of a check together with others: one message at
-// each full hour.
+// AlertOf makes the reminder that tells a coordinator of a check together with
+// others: one message at each full hour.
 func AlertOf(p *Person, slip Slip, at time.Time) Reminder {
 	id := ReminderID("alert:" + string(p.ID) + ":" + string(slip))
 	return Reminder{ID: id, Due: at.Truncate(time.Hour).Add(time.Hour), Kind: AlertKind, Person: p.ID, Phone: p.Phone, Slip: slip}
@@ -37,13 +37,14 @@ func DigestOf(p *Person, due time.Time) Reminder {
 }
 
 // LookedID names the note that a phone looked up the slip of a lot that nobody
-// may eat, and is to be told when it is cleared. It is kept with the reminders:
-// its Due is when it is let go, and it goes when the phone is forgotten.
+// may eat. When the lot is cleared, that phone gets a message. The note is kept
+// with the reminders: it is deleted at its Due time, or when the phone is
+// forgotten.
 func LookedID(slip Slip, phone Phone) ReminderID {
 	return ReminderID(LookedKind + ":" + string(slip) + ":" + string(phone))
 }
 
-// NoReminders takes back what a person would be reminded of.
+// NoReminders returns the writes that cancel a person's reminders.
 func NoReminders(of PersonID) []Reminder {
 	return []Reminder{{ID: UnfinishedID(of), Cancel: true}, {ID: TallyID(of), Cancel: true}, {ID: DigestID(of), Cancel: true}}
 }

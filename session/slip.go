@@ -61,14 +61,14 @@ func mixed(s string) bool {
 	return strings.ContainsAny(s, "23456789") && strings.Trim(s, "23456789") != ""
 }
 
-// ParseSlip reads a slip as people write it: any case, spaces and hyphens
-// between. The second value is false for what is not a slip.
+// ParseSlip reads a slip as people write it: in any case, with spaces and
+// hyphens. The second value is false if the text is not a slip.
 func ParseSlip(text string) (Slip, bool) {
 	s, ok := readCode(text, slipLength)
 	return Slip(s), ok && mixed(s)
 }
 
-// LooksLikeSlip tells whether a text has the shape of a slip, right or wrong:
+// LooksLikeSlip reports whether a text has the shape of a slip, right or wrong:
 // seven letters and digits, both kinds among them.
 func LooksLikeSlip(text string) bool {
 	if len(text) < slipLength { // most entries: a key or two
@@ -106,8 +106,8 @@ func readCode(text string, length int) (string, bool) {
 	return s, checkLetter(s[:length-1]) == s[length-1]
 }
 
-// squeeze brings a slip to its plain form. People part it once at most: more
-// parts are readings or words, and give "".
+// squeeze brings a slip to its plain form. People write it in at most two
+// parts: more parts are readings or words, and it returns "".
 func squeeze(text string) string {
 	if len(text) > 4*slipLength {
 		return ""

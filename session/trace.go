@@ -7,8 +7,8 @@ import (
 	"unicode/utf8"
 )
 
-// Trace is what somebody can be found by who is to be forgotten. In the same
-// exchange an engine takes it out of all that it holds:
+// Trace is how a person who asked to be forgotten can be found. In the same
+// exchange, an engine removes it from everything it holds:
 //
 //   - of the phone: its dialogue, unless the turn writes that; the words of the
 //     answers kept for redelivery, but for this exchange's own: a message that
@@ -29,10 +29,10 @@ const Removed = "***"
 // Trace is what a person can be found by.
 func (p Person) Trace() Trace { return Trace{p.ID, p.Phone, p.Name} }
 
-// Empty tells whether there is nothing to find.
+// Empty reports whether there is nothing to find.
 func (t Trace) Empty() bool { return t == Trace{} }
 
-// Redact takes name and number out of a text.
+// Redact returns the text without name and number.
 func (t Trace) Redact(text string) string {
 	for _, word := range t.Words() {
 		text = withoutWord(text, word)
@@ -40,8 +40,8 @@ func (t Trace) Redact(text string) string {
 	return text
 }
 
-// Words are what Redact takes out: the name, as it is and as phones show it, and
-// the number.
+// Words returns what Redact takes out: the name, as it is and as phones show
+// it, and the number.
 func (t Trace) Words() (words []string) {
 	for _, word := range []string{t.Name, foldName(t.Name), string(t.Phone)} {
 		if word != "" && !slices.Contains(words, word) {
@@ -51,11 +51,11 @@ func (t Trace) Words() (words []string) {
 	return words
 }
 
-// In tells whether a text holds name or number.
+// In reports whether the name or the number stands in a text.
 func (t Trace) In(text string) bool { return t.Redact(text) != text }
 
-// Drops tells whether a message that waits to go to the phone is dropped: it
-// was not asked for just now, and warns of nothing.
+// Drops reports whether a waiting message to the phone is dropped: nobody asked
+// for it just now, and it warns of nothing.
 func (t Trace) Drops(o Outgoing) bool {
 	return o.State == Queued && o.Purpose != Answer && o.Purpose != Safety
 }
@@ -66,16 +66,16 @@ func (o *Outgoing) Forget() {
 	o.Settled()
 }
 
-// Settled takes number and text out of a message that is to be erased and that
-// waits no more. An engine calls it whenever it stores one.
+// Settled takes number and text out of a message with Erase set that no longer
+// waits. An engine calls it whenever it stores a message.
 func (o *Outgoing) Settled() {
 	if o.Erase && o.State != Queued {
 		o.To, o.Text = "", ""
 	}
 }
 
-// Redact takes what is left of somebody out of another's dialogue. It tells
-// whether there was anything.
+// Redact removes a person's traces from somebody else's dialogue. It reports
+// whether there were any.
 func (d *Dialogue) Redact(t Trace) (found bool) {
 	for _, text := range d.Memo.texts() {
 		if t.In(*text) {
@@ -95,8 +95,8 @@ func foldName(name string) string {
 	}, name)
 }
 
-// withoutWord replaces a word wherever it stands by itself: part of another
-// word is another's name.
+// withoutWord replaces a word where it stands by itself. Inside a longer word
+// it stays: that is somebody else's name.
 func withoutWord(text, word string) string {
 	var out strings.Builder
 	for rest := text; ; {
