@@ -8,11 +8,10 @@ import (
 	"threshline/session/programme"
 )
 
-// alert tells the coordinators of a check that was just filed what of it needs
-// a visit. One that corrects another is told only for what is new in it, and
-// when nothing is left of what was told that is said too. A re-check is told
-// again as long as there is any danger: as still there, unless it is new; and
-// once when it is gone.
+// alert tells the coordinators what needs a visit in a check that was just
+// filed. For a correction they hear only of new dangers, or that none is left.
+// For a re-check they hear each time that the danger is new or still there, and
+// once that it is gone.
 func (t *Talk) alert(c, corrected, before session.Check) {
 	now, told, then := t.Programme.Seen(&c), t.Programme.Dangers(&corrected), t.Programme.Dangers(&before)
 	held, said := t.Programme.Held(&c), c.Said()
@@ -38,8 +37,8 @@ func (t *Talk) alert(c, corrected, before session.Check) {
 	}
 }
 
-// takeBack tells those who were told of a check that it was withdrawn, or
-// corrected by another in which there is no danger.
+// takeBack tells everybody who had an alert about a check that it was
+// withdrawn, or that its correction shows no danger.
 func (t *Talk) takeBack(c session.Check, by session.Slip) {
 	key := "alert.withdrawn"
 	if by != "" {
@@ -59,8 +58,8 @@ func within(some, all []programme.Danger) bool {
 }
 
 // tell sends a message about a check to every coordinator of its district who
-// may be written to, but for whoever sent the check. What a reporter has after
-// the first few of a day comes together with others.
+// may get messages, except the one who sent the check. After the first few
+// alerts of a reporter on one day, the others are sent together.
 func (t *Talk) tell(c session.Check, key string, dangers []programme.Danger, args ...any) {
 	people, err := t.view.Coordinators()
 	t.fail(err)
@@ -79,7 +78,7 @@ func (t *Talk) tell(c session.Check, key string, dangers []programme.Danger, arg
 	}
 }
 
-// to is the voice for somebody else, by SMS.
+// to returns the voice for messages to another person, by SMS.
 func (t *Talk) to(p session.Person) Voice {
 	v := t.Voice
 	v.Language, v.Budget.Septets = v.languageOf(p), oneMessage
@@ -96,8 +95,8 @@ type letter struct {
 	grower, reporter session.Person
 }
 
-// text is the fullest that fits one message. What must be said of a lot that
-// nobody should eat is in every form; who and where are left out before it.
+// text returns the fullest form that fits one message. Every form says that
+// nobody should eat the lot; who and where are left out first.
 func (l *letter) text(key string, dangers []programme.Danger, args []any) string {
 	what, never, dry := l.dangersText(l.check, dangers), "", ""
 	if key == "alert.lot" || key == "alert.still" || key == "alert.gone" || key == "alert.pulled" {
@@ -145,13 +144,13 @@ func (l *letter) named(key, name string) string {
 // alerts are the texts that go to coordinators, by key.
 var alerts = [...]string{"alert.lot", "alert.still", "alert.gone", "alert.pulled", "alert.over", "alert.withdrawn", "alert.corrected", "alert.joined", "alert.ended"}
 
-// shortestAlert is less than any alert has, in bytes.
+// shortestAlert is shorter than any alert, in bytes.
 const shortestAlert = 24
 
-// isAlert tells whether a text is an alert of ours that was sent back or on:
-// it holds how one begins, in any language of the programme, and a slip. Read
-// as a message it would look like a re-check of the lot, and two phones that
-// send on what they get would alarm each other for ever.
+// isAlert reports whether a text is one of our alerts, sent back or forwarded:
+// it has a slip in it and the beginning of an alert, in any language of the
+// programme. Taken as a message it would look like a re-check of the lot, and
+// two phones that forward everything would alarm each other for ever.
 func (v *Voice) isAlert(said string) bool {
 	if len(said) < shortestAlert {
 		return false

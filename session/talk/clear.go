@@ -17,11 +17,12 @@ const mostOfLot = 500
 // Table finds the standard that a check was graded by; nil when it is not known.
 type Table func(id, edition string) *grading.Standard
 
-// Clear is the turn in which the desk takes signs off a lot. All checks of the lot
-// are judged anew without them, each by its own table, or by the one in force where
-// that is not known any more. Grower, agent, who measured, and whoever looked up a
-// slip of the lot since it was dangerous are told. Errors: programme.ErrNothingToClear,
-// session.ErrNotFound, faults of the store, and those of grading.
+// Clear is the turn in which the desk takes signs off a lot. All checks of the
+// lot are judged again without them, each by its own table, or by the one in
+// force if that table is no longer known. The grower, the agent, the person who
+// measured and everybody who looked up a slip of the dangerous lot get a
+// message. Errors: programme.ErrNothingToClear, session.ErrNotFound, faults of
+// the store, and those of grading.
 func (m *Machine) Clear(v session.View, slip session.Slip, what session.Clearance, tables Table, entropy [2]uint64, budget session.Budget) (session.Writes, error) {
 	in := session.Input{Kind: session.SMS, At: what.At, Entropy: entropy, Budget: budget}
 	t := &Talk{
@@ -74,7 +75,8 @@ func (t *Talk) judgeAgain(c *session.Check, tables Table) error {
 	return nil
 }
 
-// tellCleared tells those whom the lot concerns, each once, in their language.
+// tellCleared tells everybody whom the lot concerns, each once and in their own
+// language.
 func (t *Talk) tellCleared(lot []session.Check, what session.Clearance) {
 	newest := lot[0]
 	told := map[session.Phone]bool{"": true}
@@ -161,12 +163,13 @@ func (v *Voice) ClearedText(c session.Check) string {
 	return strings.Join(out, " ")
 }
 
-// lookedFor is how long it is kept that a phone looked up the slip of a lot that
-// nobody may eat. Source: our own rule, as long as a lot is asked after.
+// lookedFor is how long we remember that a phone looked up the slip of a lot
+// that nobody may eat. Source: our own rule; as long as people ask about a lot.
 const lookedFor = 60 * 24 * time.Hour
 
-// noteLook keeps that this phone looked up a dangerous lot's slip, so that it is
-// told when the lot is cleared. Whom the lot concerns is told anyway.
+// noteLook remembers that this phone looked up the slip of a dangerous lot, so
+// that it gets a message when the lot is cleared. People whom the lot concerns
+// get one anyway.
 func (t *Talk) noteLook(c session.Check) (noted bool) {
 	if len(programme.Unfit(&c)) == 0 || t.Concerns(c) || !t.In.Phone.Answerable() || !t.Person.Stopped.IsZero() {
 		return false

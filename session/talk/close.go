@@ -11,8 +11,8 @@ import (
 const mostRecent = 8
 
 // close makes the writes of the turn: the reply, the dialogue, the people. A
-// message that would go on a loop is met with silence and changes nothing but
-// what is remembered of it.
+// message that would continue a loop gets no reply, and only the memory of it
+// is stored.
 func (t *Talk) close() (session.Writes, error) {
 	if t.fault != nil {
 		return session.Writes{}, t.fault
@@ -58,6 +58,7 @@ func (t *Talk) keepFor() time.Duration {
 	return max(t.Programme.DraftWithin(), t.Programme.ResumeWithin()) + 24*time.Hour
 }
 
-// strangerFor is how long something is kept of somebody who has not agreed to
-// anything: enough to finish a greeting, or to slow a guesser. Source: assumed.
+// strangerFor is how long we keep the dialogue of somebody who has not agreed
+// to anything: long enough to finish a greeting, or to slow down a guesser.
+// Source: assumed.
 const strangerFor = time.Hour

@@ -7,8 +7,8 @@ import (
 	"threshline/session"
 )
 
-// dropDrafts lets go what was left untouched for too long. The reminder that
-// fell due before has sent a last copy; where it did not run, one goes now.
+// dropDrafts drops the drafts that nobody touched for too long. A reminder has
+// sent a last copy before; if it did not run, the copy is sent now.
 func (t *Talk) dropDrafts() {
 	d := t.Dialogue
 	if t.Person.ID == "" { // of somebody who moved to another number or was forgotten: nobody else's to see
@@ -36,7 +36,7 @@ func (t *Talk) dropDrafts() {
 // dropGrace lets the last copy go out before a draft is dropped.
 const dropGrace = time.Hour
 
-// lastCopy is the text that gives a draft's readings back when it is let go.
+// lastCopy is the text that sends a draft's readings back when it is dropped.
 func (t *Talk) lastCopy(to *Voice, d *session.Draft) string {
 	return to.Say("remind.let_go", "lot", to.lotName(t.PersonOf(d.Lot.Grower).Name, d.Lot), "readings", to.Copy(d.Readings))
 }

@@ -7,18 +7,18 @@ import (
 	"unicode/utf8"
 )
 
-// echo tells machines from people: what came in, and what was made of it.
+// echo is what came in and what was made of it, to tell machines from people.
 type echo struct {
 	*Notebook
 	text string
-	// stranger is somebody unknown; understood says that a screen took the text,
-	// answered that it was a word that stands outside the screens.
+	// stranger says that we do not know the person; understood that a screen took
+	// the text; answered that it was a word that works on every screen.
 	stranger, understood, answered bool
 }
 
-// loops tells whether answering would keep two machines talking: our own text
-// comes back, alone or inside another, or a third message in a row gets the
-// same reply to the same text or to nothing we understand.
+// loops reports whether an answer would keep two machines talking: our own text
+// comes back, alone or inside another, or a third message in a row would get
+// the same reply to the same text, or to a text that we do not understand.
 func (e *echo) loops(reply string) bool {
 	r := e.Dialogue.Recent
 	if e.holdsTold() || e.countsUp() {
@@ -38,10 +38,10 @@ func (e *echo) loops(reply string) bool {
 	return same || e.strayAgain()
 }
 
-// countsUp tells a machine that always says the same, or numbers its texts: a
-// third one in a row that differs from those before in its digits alone, has a
-// word in it, and is taken by no screen. Of a stranger it counts what the
-// greeting takes as well, since that takes anything.
+// countsUp recognises a machine that always sends the same text, or numbers its
+// texts: the third in a row that differs only in its digits, has a word in it,
+// and that no screen takes. From a stranger, texts that the greeting takes
+// count too, since the greeting takes anything.
 func (e *echo) countsUp() bool {
 	letters := longWord
 	if e.stranger {
@@ -59,14 +59,14 @@ func (e *echo) countsUp() bool {
 	return times >= mostShapes
 }
 
-// Letters in a row that make a word: an answer in figures has none, nor has
-// the letter of a reading. Source: assumed.
+// Letters in a row that make a word. An answer in figures has no word, and the
+// letter of a reading is none. Source: assumed.
 const (
 	longWord  = 4
 	shortWord = 2
 )
 
-// mostShapes texts of one shape in a row are a machine's.
+// So many texts of one shape in a row come from a machine.
 const mostShapes = 3
 
 // shape is a text with its numbers left out.
@@ -74,7 +74,7 @@ func shape(text string) string {
 	return strings.Join(strings.FieldsFunc(text, func(r rune) bool { return unicode.IsDigit(r) || unicode.IsSpace(r) }), " ")
 }
 
-// hasWord tells whether a text has so many letters in a row.
+// hasWord reports whether a text has so many letters in a row.
 func hasWord(text string, letters int) bool {
 	run := 0
 	for _, r := range text {
@@ -89,8 +89,8 @@ func hasWord(text string, letters int) bool {
 	return false
 }
 
-// toldRunes is how many letters of a reply's beginning are looked for in what
-// comes in: long enough that nobody types them by chance. Source: assumed.
+// toldRunes is how many letters of a reply's beginning we look for in what
+// comes in: enough that nobody types them by chance. Source: assumed.
 const toldRunes = 24
 
 // mostTold is how many replies are kept so.
@@ -106,7 +106,7 @@ func (e *echo) rememberTold(reply string) {
 	e.Dialogue.Told = told[max(0, len(told)-mostTold):]
 }
 
-// holdsTold tells whether a text holds the beginning of what we said lately,
+// holdsTold reports whether a text holds the beginning of what we said lately,
 // as a text that is passed on or quoted does.
 func (e *echo) holdsTold() bool {
 	told := e.Dialogue.Told
@@ -122,7 +122,7 @@ func (e *echo) holdsTold() bool {
 	return false
 }
 
-// silent is the fingerprint of no reply.
+// silent is the fingerprint when there was no reply.
 var silent = fingerprint("")
 
 // strayAgain counts long texts in a row that no screen took, as automatic

@@ -107,8 +107,8 @@ func (t *Talk) check(draft *session.Draft, lot session.Check, judged programme.J
 	return c
 }
 
-// Correctable tells whether a check can still be corrected or withdrawn by phone
-// by this person.
+// Correctable reports whether this person can still correct or withdraw a check
+// by phone.
 func (t *Talk) Correctable(c session.Check) bool {
 	mine := c.Reporter == t.Person.ID && c.Reporter != ""
 	return mine && c.State == session.Filed && t.In.At.Sub(c.At) <= t.Programme.CorrectWithin()
@@ -137,8 +137,9 @@ func (t *Talk) Correct(c session.Check) *session.Draft {
 }
 
 // Recheck begins a draft of the same lot after its remedy: what held the grade
-// down is measured again, the rest stands. Where measuring again was the advice,
-// all is: it is a sample of its own. nil when too many are under way.
+// down is measured again, the rest stays. If the advice was to measure again,
+// everything is measured: it is a sample of its own. It returns nil when too
+// many checks are under way.
 func (t *Talk) Recheck(c session.Check) *session.Draft {
 	d := t.NewDraft(c.Lot)
 	if d == nil {

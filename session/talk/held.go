@@ -9,8 +9,8 @@ import (
 	"threshline/session/programme"
 )
 
-// holdOn adds to a check what earlier checks of its lot gave that makes it no food:
-// neither measuring again nor a correction takes that away.
+// holdOn adds to a check the signs of earlier checks of its lot that make it no
+// food: neither measuring again nor a correction removes them.
 func (t *Talk) holdOn(c *session.Check, earlier ...session.Slip) {
 	for _, slip := range earlier {
 		e, ok := t.before(slip)
@@ -24,15 +24,15 @@ func (t *Talk) holdOn(c *session.Check, earlier ...session.Slip) {
 	}
 }
 
-// holdFrom is holdOn for what one check gave, or holds itself.
+// holdFrom is holdOn for the signs that one check found or holds.
 func holdFrom(c, e *session.Check) {
 	unfit, own := programme.Unfit(e), e.Said()
 	c.Hold(slices.DeleteFunc(slices.Clone(unfit), func(f grading.Flag) bool { return !slices.Contains(own.Flags, f) }), e.Slip)
 	c.Hold(unfit, e.HeldFrom)
 }
 
-// holdAll is holdOn for a check that was filed: what is changed in it takes nothing
-// away of what any earlier check of its lot gave.
+// holdAll is holdOn for a filed check: a change to it removes no sign that an
+// earlier check of its lot found.
 func (t *Talk) holdAll(c *session.Check) {
 	if c.Lot.Grower == "" {
 		return
@@ -46,8 +46,8 @@ func (t *Talk) holdAll(c *session.Check) {
 	}
 }
 
-// HeldText names what a check holds from an earlier one, and that one; "" for a
-// check that holds nothing.
+// HeldText names the signs that a check holds from an earlier one, and that
+// earlier check; "" when it holds none.
 func (t *Talk) HeldText(c session.Check) (before session.Slip, what string) {
 	if len(c.Held) > 0 {
 		return c.HeldFrom, t.dangersText(&c, t.Programme.Held(&c))
@@ -56,11 +56,11 @@ func (t *Talk) HeldText(c session.Check) (before session.Slip, what string) {
 	return b.Slip, t.dangersText(&b, poison)
 }
 
-// UnfitText names what stands in a check that makes it no food.
+// UnfitText names the signs in a check that make the lot no food.
 func (v *Voice) UnfitText(c session.Check) string { return v.dangersText(&c, v.Programme.Poison(&c)) }
 
-// Stays says what becomes of a lot with signs that make it no food: a laboratory
-// may clear it, but no treated seed.
+// Stays says what becomes of a lot with signs that make it no food. A
+// laboratory may clear it, except treated seed.
 func (v *Voice) Stays(signs []grading.Flag) string {
 	if slices.Contains(signs, grading.TreatedSeed) {
 		return v.Say("held.seed")
@@ -68,15 +68,16 @@ func (v *Voice) Stays(signs []grading.Flag) string {
 	return v.Say("held.lab")
 }
 
-// otherLot marks a slip, among what a person was asked about a draft and stood by,
-// as that of another lot.
+// otherLot marks, among the answers a person confirmed about a draft, a slip as
+// that of another lot.
 const otherLot = "other lot "
 
 // mostAlike is how many of a grower's checks are looked through for the lot at hand.
 const mostAlike = 20
 
-// SameLot is a check that may be of the lot under way and in which something stands
-// that makes it no food: before it is filed it is asked whether it is.
+// SameLot finds an earlier check with signs that make the lot no food and that
+// may be of the lot under way. Before filing, we ask whether it is the same
+// lot.
 func (t *Talk) SameLot() (session.Check, bool) {
 	draft := t.Draft()
 	if draft == nil || draft.Recheck != "" || draft.Corrects != "" || draft.Lot.Grower == "" {

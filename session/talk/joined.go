@@ -10,12 +10,12 @@ import (
 	"threshline/session/programme"
 )
 
-// mostAlone is how many checks of one reporter and day coordinators are told of
-// one by one. Source: our choice.
+// mostAlone is how many alerts from one reporter on one day are sent one by
+// one. Source: our choice.
 const mostAlone = 3
 
-// manyToday tells whether the reporter of a check had filed so many before it on
-// its day that alarmed the coordinators that it is told with others.
+// manyToday reports whether the reporter had filed so many alarming checks
+// earlier that day that this one is sent together with others.
 func (t *Talk) manyToday(c *session.Check) bool {
 	day := session.Midnight(c.At, cmp.Or(t.Programme.Zone, time.UTC))
 	for _, n := range [...]int{4 * mostAlone, 40 * mostAlone, mostTallied} {
@@ -46,8 +46,8 @@ func (t *Talk) manyToday(c *session.Check) bool {
 	return true // so many checks in a day
 }
 
-// alarms tells whether a check is one that coordinators are told of, and not one
-// whose correction says the same.
+// alarms reports whether coordinators get an alert about a check, and its
+// correction does not say the same.
 func (t *Talk) alarms(c, corrected *session.Check) bool {
 	dangers := t.Programme.Dangers(c)
 	if corrected != nil {
@@ -114,8 +114,9 @@ func (t *Talk) tellJoined(due []session.Reminder) {
 	t.queue(t.Person.Phone, text, session.Alerts, "")
 }
 
-// joined is the fullest text about several lots that fits one message. Lots that
-// are to be seen come before those that are not; who sent them gives way to slips.
+// joined is the fullest text about several lots that fits one message. Lots to
+// visit come before the others. When room is short, slips stay and the sender
+// is left out.
 func (l *letter) joined(lots, ended []session.Check, dangers []programme.Danger) (text string) {
 	never, details := "", ""
 	if slices.ContainsFunc(dangers, programme.Danger.Uneatable) {
@@ -147,7 +148,7 @@ func (l *letter) joined(lots, ended []session.Check, dangers []programme.Danger)
 	return text
 }
 
-// mostSlips is more than one message has room for.
+// mostSlips is more slips than fit one message.
 const mostSlips = 20
 
 // slipsOf names the newest of some checks.

@@ -9,9 +9,9 @@ import (
 	"threshline/session/programme"
 )
 
-// Judge judges the readings of a lot as they were at a time, with what the checks
-// of the grower's other lots found; own are the slips of this lot, if it has any.
-// What it gives is good until the turn ends.
+// Judge judges the readings of a lot as they were at a time, with what the
+// checks of the grower's other lots found; own are the slips of this lot, if it
+// has any. The result is valid until the turn ends.
 func (t *Talk) Judge(lot session.Lot, r grading.Readings, at time.Time, own ...session.Slip) (programme.Judged, error) {
 	j, ok := t.machine.judges.Get().(*programme.Judge)
 	if !ok {
@@ -21,7 +21,7 @@ func (t *Talk) Judge(lot session.Lot, r grading.Readings, at time.Time, own ...s
 	return j.Lot(t.Programme, lot, r, t.Person.Kit, at, t.past(lot.Grower, at, own))
 }
 
-// dismiss lets other turns have the judges of this one, which is over.
+// dismiss returns this turn's judges at its end, for other turns to use.
 func (t *Talk) dismiss() {
 	for _, j := range t.judges {
 		t.machine.judges.Put(j)
@@ -29,8 +29,8 @@ func (t *Talk) dismiss() {
 	t.judges = nil
 }
 
-// Judged is what a filed check was judged, as of when it was filed. Within a turn it
-// is worked out once: filing and showing a check ask for the same.
+// Judged returns the judgement of a filed check, as of when it was filed. It is
+// worked out once in a turn, since filing and showing a check both ask for it.
 func (t *Talk) Judged(c session.Check) (programme.Judged, error) {
 	if j, ok := t.judged[c.Slip]; ok {
 		return j, nil

@@ -10,8 +10,8 @@ import (
 )
 
 // LookUp answers a slip: grade, day, bags, moisture, standard, and whether it
-// was replaced, withdrawn or checked again. Nothing of it says who the grower
-// is. Somebody who sends wrong slips has to wait longer and longer.
+// was replaced, withdrawn or checked again. The answer never says who the
+// grower is. Somebody who sends wrong slips has to wait longer and longer.
 func (t *Talk) LookUp(entry string) string {
 	d := t.Dialogue
 	if wait := t.Slow(); wait > 0 {
@@ -38,8 +38,9 @@ func (t *Talk) LookUp(entry string) string {
 	return t.Say("slip.unknown", "slip", string(slip))
 }
 
-// lacks says what was found in the lot, that the table was out of force, what was
-// not measured, how sure the grade is and what was not looked at, each behind a blank: the fullest way first.
+// lacks says what was found in the lot, that the table was out of force, what
+// was not measured, how sure the grade is and what was not looked at, each
+// after a space. The fullest form comes first.
 func (t *Talk) lacks(c *session.Check) (ways [3]string) {
 	var what []string
 	for _, id := range c.Missing {
@@ -87,8 +88,7 @@ func (v *Voice) Found(c *session.Check) string {
 	return v.Say("grade.found", "what", strings.Join(out, ", "))
 }
 
-// Signs says of a check whose signs nobody looked for that it is so; "" for any
-// other.
+// Signs says that nobody looked for signs in a check; "" if somebody did.
 func (v *Voice) Signs(c *session.Check) string {
 	said := c.Said()
 	switch {
@@ -100,8 +100,8 @@ func (v *Voice) Signs(c *session.Check) string {
 	return v.Say("look.unrecorded")
 }
 
-// SlipText is what anybody may know of a filed check. Of a lot that nobody
-// should eat it says that before the grade: not every standard refuses mould.
+// SlipText is what anybody may know of a filed check. If nobody should eat the
+// lot, it says so before the grade: not every standard refuses mould.
 func (t *Talk) SlipText(c session.Check) string {
 	grade := t.GradeName(c.Grade, c.Rank, c.Of, c.Complete)
 	lead := "" // that there is a newer check, before all but a danger

@@ -37,7 +37,8 @@ type Screen struct {
 	Free bool
 	// Times screens take "8*75" for "8 times 75".
 	Times bool
-	// Zero says that a lone 0 may be a reading here, not "back"; it is asked.
+	// Zero says that a lone 0 may be a reading here instead of "back": the person
+	// is asked which.
 	Zero func(*Talk) bool
 	// Help is the wording key of what "?" says here; nil or "" is general help.
 	Help func(*Talk) string
@@ -52,7 +53,8 @@ type Shown struct {
 	End bool
 	// Safety says that no limit may hold this back.
 	Safety bool
-	// Long says that an SMS may go on to what FitsLong holds, without a line of keys.
+	// Long says that an SMS may be as long as FitsLong allows, without a line of
+	// keys.
 	Long bool
 }
 
@@ -64,8 +66,9 @@ type Machine struct {
 	Screens   map[session.ScreenID]*Screen
 	// Shorthand reads a whole check in one message; nil does not.
 	Shorthand Shorthand
-	// Weeks gives what coordinators are told of the week, reckoned elsewhere; it
-	// answers at once, nil while nothing is reckoned yet, and may be nil itself.
+	// Weeks returns the week's figures for coordinators, which are reckoned
+	// elsewhere. It answers at once, with nil while nothing is reckoned yet, and
+	// may be nil itself.
 	Weeks func() *programme.Weeks
 
 	// Number reads a telephone number written as in the programme's region; nil reads
@@ -80,8 +83,8 @@ type Shorthand interface {
 	// Take files what the text says, or asks for what is missing; false when
 	// the text is not meant as a check.
 	Take(t *Talk, text string) bool
-	// Anywhere does what a text asks for on every screen alike; false when it is
-	// none such.
+	// Anywhere handles a text that means the same on every screen; false when the
+	// text is none of those.
 	Anywhere(t *Talk, text string) bool
 }
 
@@ -113,9 +116,9 @@ func (m *Machine) Step(v session.View, in session.Input) (session.Writes, error)
 	return w, err
 }
 
-// longestText is more than is read of any entry, in bytes: ten messages joined, of
-// letters of four bytes. A text beyond it is cut, and what is not read of it is
-// said all the same.
+// longestText is more than we read of any entry, in bytes: ten joined messages
+// of four-byte letters. A longer text is cut, and the person still hears that
+// not all was read.
 const longestText = 6120
 
 func shorten(text string) string {
@@ -168,8 +171,8 @@ func (t *Talk) converse() {
 	t.enter(entry)
 }
 
-// startsAnew tells whether the message opens a network session and so is no
-// answer: it is then shown where the dialogue stands.
+// startsAnew reports whether the message opens a network session. It is then
+// not an answer, and the current screen is shown again.
 func (t *Talk) startsAnew(entry string) bool {
 	if t.In.Kind != session.USSD {
 		return false
@@ -206,8 +209,8 @@ func (t *Talk) firstScreen() session.ScreenID {
 	return ConsentScreen
 }
 
-// enter gives an entry to the screen that was shown, and what is left of it to
-// the screens it leads to.
+// enter gives an entry to the screen that was shown, and the rest of it to the
+// screens that follow.
 func (t *Talk) enter(entry string) {
 	entry = t.starred(plainKey(entry))
 	if t.turnPage(entry) {
@@ -226,9 +229,9 @@ func (t *Talk) enter(entry string) {
 	}
 }
 
-// starred reads "*" as what a phone of twelve keys has no other key for: alone "?",
-// between digits the decimal point. Not where it stands for "times", nor where the
-// carrier parts entries with it.
+// starred reads "*" for two characters that a phone with twelve keys lacks:
+// alone it is "?", between digits it is the decimal point. It does neither
+// where "*" means "times", or where the carrier separates entries with it.
 func (t *Talk) starred(entry string) string {
 	screen := t.screen()
 	switch {

@@ -69,8 +69,8 @@ func BackTwice() Move { return Move{kind: backward, twice: true} }
 // before is done.
 func Leap(to session.ScreenID) Move { return Move{kind: leap, to: to} }
 
-// Instead leads to a screen in place of this one, which "back" never comes to
-// again: a question that was answered.
+// Instead leads to a screen in place of this one. "Back" does not return to
+// this one: it was a question, and it is answered.
 func Instead(to session.ScreenID, rest string) Move {
 	return Move{kind: instead, to: to, rest: strings.TrimSpace(rest)}
 }
@@ -142,7 +142,7 @@ func (t *Talk) homeScreen() session.ScreenID {
 	return t.firstScreen()
 }
 
-// longestTrail is how many screens back the way is remembered.
+// longestTrail is how many screens "back" can go.
 const longestTrail = 24
 
 func push(trail []session.ScreenID, id session.ScreenID) []session.ScreenID {
@@ -151,7 +151,8 @@ func push(trail []session.ScreenID, id session.ScreenID) []session.ScreenID {
 	return trail[max(len(trail)-longestTrail, 0):]
 }
 
-// cutAt shortens the way back where it leads through the screen: there is no loop.
+// cutAt shortens the way back when it leads through the screen, so that it
+// never runs in a circle.
 func cutAt(trail []session.ScreenID, id session.ScreenID) []session.ScreenID {
 	if i := slices.Index(trail, id); i >= 0 {
 		return trail[:i]

@@ -32,8 +32,8 @@ func (v *Voice) GradeWord(label grading.GradeLabel) string {
 	return word
 }
 
-// HowSure says how sure a check's grade is; "" where it is no better than, or something
-// stopped the lot.
+// HowSure says how sure a check's grade is; "" when the grade is "no better
+// than", or something stopped the lot.
 func (v *Voice) HowSure(c *session.Check) string {
 	if !c.Complete || c.Confidence <= 0 || len(c.Gates) > 0 {
 		return ""
@@ -41,7 +41,7 @@ func (v *Voice) HowSure(c *session.Check) string {
 	return v.Say("why.sure", "tenths", Tenths(c.Confidence))
 }
 
-// Tenths is a chance in tenths, at most 9: nothing is quite sure.
+// Tenths returns a chance in tenths, at most 9, since nothing is fully sure.
 func Tenths(chance float64) int { return min(9, int(chance*10+0.5)) }
 
 // Amount is how much a lot is: bags and kg, or kg alone for a heap.
@@ -56,7 +56,7 @@ func (v *Voice) Amount(lot session.Lot) string {
 	return v.Say("amount.heap", "kg", kg)
 }
 
-// keyOf makes a wording key of a standard's own word: "Out of grade" is
+// keyOf turns a standard's own word into a wording key: "Out of grade" is
 // "out_of_grade".
 func keyOf(word string) string {
 	key := []byte(word)
@@ -116,8 +116,8 @@ func (v *Voice) Copy(r grading.Readings) string {
 	return strings.Join(parts, " ")
 }
 
-// dangersText names dangers of a check, the moisture with its value. Mould goes
-// without saying how it smells.
+// dangersText names dangers of a check, the moisture with its value. With
+// mould, the smell is not named.
 func (v *Voice) dangersText(c *session.Check, dangers []programme.Danger) string {
 	var out []string
 	for _, d := range dangers {

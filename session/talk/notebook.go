@@ -15,8 +15,8 @@ const MostDrafts = 9
 // be remembered.
 type Notebook struct {
 	Dialogue *session.Dialogue
-	// Spare is how many checks more than MostDrafts can be begun in this turn:
-	// whoever sets it sees to it that they are filed or dropped.
+	// Spare is how many checks beyond MostDrafts can be begun in this turn. The
+	// code that sets it must file or drop them.
 	Spare int
 	at    time.Time
 }
@@ -30,7 +30,7 @@ func (n *Notebook) Draft() *session.Draft {
 	return &d.Drafts[d.Current]
 }
 
-// NewDraft begins a check and works on it. It gives nil when too many are
+// NewDraft begins a check and works on it. It returns nil when too many are
 // under way.
 func (n *Notebook) NewDraft(lot session.Lot) *session.Draft {
 	n.park()
@@ -45,7 +45,8 @@ func (n *Notebook) NewDraft(lot session.Lot) *session.Draft {
 	return &d.Drafts[d.Current]
 }
 
-// TakeUp goes on with a parked check; it gives nil when there is none such.
+// TakeUp goes on with a parked check; it returns nil when there is no such
+// check.
 func (n *Notebook) TakeUp(i int) *session.Draft {
 	if i < 0 || i >= len(n.Dialogue.Drafts) {
 		return nil
@@ -54,7 +55,7 @@ func (n *Notebook) TakeUp(i int) *session.Draft {
 	return n.Draft()
 }
 
-// DropDraft lets the check being worked on go.
+// DropDraft drops the check being worked on.
 func (n *Notebook) DropDraft() {
 	d := n.Dialogue
 	if n.Draft() != nil {
@@ -63,7 +64,7 @@ func (n *Notebook) DropDraft() {
 	d.Current = -1
 }
 
-// park puts the check being worked on aside; one that holds nothing is let go.
+// park puts the check being worked on aside; an empty one is dropped.
 func (n *Notebook) park() {
 	draft := n.Draft()
 	if draft == nil {
@@ -80,7 +81,8 @@ func (n *Notebook) park() {
 	n.Dialogue.Current = -1
 }
 
-// holdsNothing tells whether a draft can be let go: nothing was said of the lot.
+// holdsNothing reports whether a draft can be dropped: nothing was said about
+// the lot.
 func holdsNothing(d *session.Draft) bool {
 	if d.Lot.Bags > 0 || d.Lot.KG > 0 || d.Recheck != "" || d.Corrects != "" {
 		return false
@@ -88,16 +90,17 @@ func holdsNothing(d *session.Draft) bool {
 	return !measured(d)
 }
 
-// measured tells whether there are readings.
+// measured reports whether there are readings.
 func measured(d *session.Draft) bool { return slices.ContainsFunc(grading.Fields(), d.Readings.Has) }
 
-// laid tells whether a re-check was laid ready, and nothing said in it yet: what
-// it holds is of the check before.
+// laid reports whether a re-check was prepared and has no answer yet: all its
+// readings are from the check before.
 func laid(d *session.Draft) bool {
 	return d.Recheck != "" && d.Corrects == "" && len(d.Paces) == 0 && !d.Touched.After(d.Started)
 }
 
-// typed tells whether there are readings of the person's own to give back.
+// typed reports whether the draft has readings that the person sent, so that
+// they can be sent back.
 func typed(d *session.Draft) bool { return measured(d) && !laid(d) }
 
 // Set records a reading of the check being worked on, and when it came.
@@ -135,20 +138,20 @@ func (n *Notebook) Skip(f grading.Field) {
 // Memo is what the dialogue remembers, to be read and changed.
 func (n *Notebook) Memo() *session.Memo { return &n.Dialogue.Memo }
 
-// Lead keeps a line to be said before the screen; it stays over the pages of
-// that screen and goes with the next entry.
+// Lead keeps a line to say before the screen. It stays on all pages of that
+// screen, until the next entry.
 func (n *Notebook) Lead(line string) {
 	if line != "" {
 		n.Memo().Lead = line
 	}
 }
 
-// Led tells whether a line about what was wrong stands before the screen.
+// Led reports whether a line about what was wrong stands before the screen.
 func (n *Notebook) Led() bool { return n.Memo().Lead != "" && n.Memo().Refused }
 
-// keep is what of the memo outlives a pause: the language chosen before
-// anything was agreed to, an invitation or a whole check that came with the first message, and
-// what was told or will be reminded of.
+// keep returns the part of the memo that outlives a pause: the language chosen
+// before anything was agreed to, an invitation or a whole check that came with
+// the first message, and what was said already or has a reminder.
 func (n *Notebook) keep() session.Memo {
 	m := n.Memo()
 	return session.Memo{Language: m.Language, Invitation: m.Invitation, First: m.First, StopTold: m.StopTold, Unfinished: m.Unfinished, Digest: m.Digest}
@@ -160,14 +163,14 @@ func (n *Notebook) Missed() {
 	n.Dialogue.WrongSince = n.at
 }
 
-// Slow tells how long somebody who tried too many wrong slips has to wait: a
-// minute after the fifth, and twice as long after each more, up to an hour.
+// Slow returns how long a person who tried too many wrong slips has to wait: a
+// minute after the fifth, twice as long after each further one, up to an hour.
 // Source: assumed.
 func (n *Notebook) Slow() time.Duration {
 	return slowed(n.Dialogue.Wrong, n.at.Sub(n.Dialogue.WrongSince))
 }
 
-// MissedCode counts a wrong code. A right slip is no right code: it makes none good.
+// MissedCode counts a wrong code. A right slip does not reset this count.
 func (n *Notebook) MissedCode() {
 	n.Dialogue.WrongCodes++
 	n.Dialogue.CodesSince = n.at

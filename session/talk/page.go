@@ -8,8 +8,9 @@ import (
 	"threshline/session"
 )
 
-// moreKey is what a person sends for the next page; otherKey where 9 is a choice of
-// the screen, as the number of a grower: no screen has one key for two things.
+// moreKey is what a person sends for the next page; otherKey replaces it where
+// 9 is a choice on the screen, such as the number of a grower: no screen has
+// one key for two things.
 const moreKey, otherKey = "9", "101"
 
 // moreOf is the key for the next page of a screen.
@@ -22,9 +23,9 @@ func moreOf(shown *Shown) string {
 	return moreKey
 }
 
-// render says the screen that the dialogue stands on: the lead line, the
-// screen's own text, its options and the keys that lead away, cut into pages
-// that fit the budget. Nothing is ever dropped.
+// render writes the current screen: the lead line, the screen's own text, its
+// options and the keys that lead away, cut into pages that fit the budget. It
+// never leaves anything out.
 func (t *Talk) render() session.Reply {
 	shown := t.screen().Show(t)
 	text := strings.Join(append([]string{shown.Text}, shown.Options...), "\n")
@@ -56,8 +57,8 @@ func (t *Talk) render() session.Reply {
 	return session.Reply{Text: pages[d.Page], More: true, Safety: shown.Safety}
 }
 
-// stops reports whether a text says of a lot that it is no food, or not accepted:
-// no limit holds that back.
+// stops reports whether a text says that a lot is no food, or not accepted:
+// such a text is sent even over the limit.
 func (v *Voice) stops(text string) bool {
 	for _, key := range [...]string{"alert.never", "held.lab", "held.seed"} {
 		if strings.Contains(text, v.showable(v.Say(key))) {
@@ -112,8 +113,8 @@ func under(text, foot string) string {
 	return text + "\n" + foot
 }
 
-// cut takes as much of text as fits a page above foot: whole lines or sentences
-// if they fill two fifths of a page, else whole words, else letters.
+// cut returns as much of text as fits a page above foot: whole lines or
+// sentences if they fill two fifths of a page, else whole words, else letters.
 func (v *Voice) cut(text, foot string) (page, rest string) {
 	starts := make([]int, 0, len(text)) // of the letters
 	for i := range text {
@@ -144,25 +145,27 @@ func (v *Voice) cut(text, foot string) (page, rest string) {
 	return strings.TrimRight(text[:at], " \n"), strings.TrimLeft(text[at:], " \n")
 }
 
-// splitsPair tells whether a page that ends at the blank at parts a letter in
-// capitals from its number, "M 13.8", or one number of it from the next: a
-// pattern that is copied from the pages would be wrong.
+// splitsPair reports whether a page that ends at the space at index at would
+// separate a capital letter from its number ("M 13.8"), or one number of it
+// from the next: a person who copies the pattern from the pages would copy it
+// wrong.
 func splitsPair(text string, at int) bool {
 	before := text[strings.LastIndexAny(text[:at], " \n")+1 : at]
 	after, _, _ := strings.Cut(strings.TrimLeft(text[at:], " "), " ")
 	return (taughtLetter(before) || numberLike(before)) && numberLike(after)
 }
 
-// taughtLetter tells whether a word is one to five capital letters.
+// taughtLetter reports whether a word is one to five capital letters.
 func taughtLetter(word string) bool {
 	return word != "" && len(word) <= 5 && strings.Trim(word, "ABCDEFGHIJKLMNOPQRSTUVWXYZ") == ""
 }
 
-// numberLike tells whether a word begins with a digit.
+// numberLike reports whether a word begins with a digit.
 func numberLike(word string) bool { return word != "" && word[0] >= '0' && word[0] <= '9' }
 
-// sentenceEnd is where the last sentence ends that is whole within most bytes:
-// a full stop, with a space and a capital letter after it. 0 without one.
+// sentenceEnd returns where the last whole sentence within most bytes ends: at
+// a full stop, with a space and a capital letter after it. It returns 0 if
+// there is none.
 func sentenceEnd(text string, most int) int {
 	for i := min(most-1, len(text)-3); i > 0; i-- {
 		if text[i] == '.' && text[i+1] == ' ' && text[i+2] >= 'A' && text[i+2] <= 'Z' {

@@ -25,7 +25,7 @@ func (t *Talk) Agree() {
 	t.Memo().Language, t.Memo().Invitation = "", ""
 }
 
-// Decline keeps nothing of somebody who does not want to be recorded.
+// Decline deletes everything about a person who does not want to be recorded.
 func (t *Talk) Decline() {
 	if t.Person.ID != "" { // asked anew, or named by a roster
 		t.Forget()
@@ -47,9 +47,9 @@ func (t *Talk) Forget() {
 	t.forgotten = true
 }
 
-// AgreeFor records what a person without a phone at hand told their agent
-// about the consent text in force. After a no nothing stays that says who they
-// are.
+// AgreeFor records the answer to the consent text in force that a person gave
+// their agent, without a phone of their own. After a no, nothing is kept that
+// says who they are.
 func (t *Talk) AgreeFor(p session.Person, given bool) session.Person {
 	did := "recorded a person's consent"
 	p.Consent = session.Consent{Version: t.Programme.ConsentVersion, Given: given, At: t.In.At}
@@ -61,9 +61,10 @@ func (t *Talk) AgreeFor(p session.Person, given bool) session.Person {
 	return t.Save(p)
 }
 
-// Redeem uses a code: an invitation, or one that has somebody's record move to
-// this phone. It gives the words' key that says what is wrong with it, and "" when
-// it was good. One who tries many wrong ones waits, as with slips.
+// Redeem uses a code: an invitation, or a code that moves a person's record to
+// this phone. It returns the key of the words that say what is wrong with the
+// code, and "" when it was good. After many wrong codes the person has to wait,
+// as with slips.
 func (t *Talk) Redeem(code string) (problem string) {
 	if t.SlowCode() > 0 {
 		return "wrong.code"

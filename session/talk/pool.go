@@ -6,8 +6,8 @@ import (
 	"threshline/session/programme"
 )
 
-// pooled gives the readings that a draft is judged by: those of its sample, or,
-// pooled, those of its sample and the check before it.
+// pooled returns the readings by which a draft is judged: those of its sample
+// or, when pooled, those of its sample and of the check before.
 func (t *Talk) pooled(draft *session.Draft) (r grading.Readings, pooled bool) {
 	before, ok := t.before(draft.Recheck)
 	if !ok {

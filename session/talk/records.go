@@ -26,7 +26,7 @@ type Records struct {
 	fault  error
 }
 
-// fail notes a fault of the store; the turn then gives no writes.
+// fail notes a fault of the store; the turn then makes no writes.
 func (r *Records) fail(err error) {
 	if err != nil && r.fault == nil && !errors.Is(err, session.ErrNotFound) {
 		r.fault = fmt.Errorf("talk: %w", err)
@@ -56,8 +56,8 @@ func (r *Records) PersonAt(phone session.Phone) session.Person {
 	return p
 }
 
-// Growers lists those that the person looks after, by short number, with whom this
-// turn has added or changed.
+// Growers lists the person's growers by short number, with those that this turn
+// has added or changed.
 func (r *Records) Growers(agent session.PersonID) []session.Person {
 	stored, err := r.view.Growers(agent)
 	r.fail(err)
@@ -80,7 +80,7 @@ func (r *Records) Growers(agent session.PersonID) []session.Person {
 	return all
 }
 
-// Check is a filed check; false when there is none such.
+// Check returns a filed check; false when there is no such check.
 func (r *Records) Check(slip session.Slip) (session.Check, bool) {
 	for _, c := range r.writes.Checks {
 		if c.Slip == slip {
@@ -105,8 +105,8 @@ func (r *Records) MyChecks(n int) []session.Check {
 	return all[:min(n, len(all))]
 }
 
-// past is what the last checks of a grower's other lots before a time found,
-// newest first.
+// past returns what the last checks of the grower's other lots found before a
+// time, newest first.
 func (r *Records) past(grower session.PersonID, before time.Time, own []session.Slip) (past []advice.Past) {
 	if grower == "" {
 		return nil
@@ -122,7 +122,8 @@ func (r *Records) past(grower session.PersonID, before time.Time, own []session.
 	return past
 }
 
-// Unsound gives the sample that a pooled check counts and that holds no more.
+// Unsound returns the sample that is counted in a pooled check although it no
+// longer stands.
 func (r *Records) Unsound(c session.Check) (changed session.Slip, unsound bool) {
 	return programme.Unsound(c, r.Check)
 }
@@ -160,7 +161,7 @@ func (r *Records) SaveCheck(c session.Check) {
 	r.writes.Checks = append(r.writes.Checks, c)
 }
 
-// Concerns tells whether a check is the person's to go on with: they measured
+// Concerns reports whether a check is the person's to go on with: they measured
 // it, it is their lot or their grower's, or they coordinate its district.
 func (r *Records) Concerns(c session.Check) bool {
 	me := r.Person.ID
@@ -198,7 +199,8 @@ func (r *Records) Note(did string, subject session.PersonID) {
 	r.writes.Notes = append(r.writes.Notes, session.AuditNote{At: r.In.At, Who: who, Did: did, Subject: string(subject)})
 }
 
-// forget has everything found that somebody can be found by, and taken out.
+// forget makes the engine find and remove everything by which a person can be
+// found.
 func (r *Records) forget(what session.Trace) { r.writes.Forget = append(r.writes.Forget, what) }
 
 // inviteFor is how long an invitation code is good. Source: assumed.

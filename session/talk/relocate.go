@@ -38,13 +38,14 @@ func (t *Talk) LocalNumber(digits string) (session.Phone, bool) {
 	return t.machine.Number(digits)
 }
 
-// ending is as much of a number as tells its owner which it is.
+// ending is the end of a number, long enough for its owner to know which one it
+// is.
 func ending(p session.Phone) string { return string(p[max(0, len(p)-2):]) }
 
-// takeOver has the record of a person move to the phone that talks. A record that
-// the phone made for itself on the way, and that nothing hangs on, goes; with
-// another one the phone is somebody's already. It gives the key of the words that
-// say so.
+// takeOver moves a person's record to the phone that is talking. If that phone
+// has a new record on which nothing depends, that record is deleted; any other
+// record means that the phone belongs to somebody already, and takeOver returns
+// the key of the words that say so.
 func (t *Talk) takeOver(id session.PersonID) (problem string) {
 	p, mine := t.PersonOf(id), t.Person
 	switch {
@@ -63,7 +64,8 @@ func (t *Talk) takeOver(id session.PersonID) (problem string) {
 	return ""
 }
 
-// unused tells whether nothing hangs on a record: no lot, no check, nobody else.
+// unused reports whether nothing depends on a record: no lot, no check, no
+// other person.
 func (t *Talk) unused(p session.Person) bool {
 	if p.Role != session.Grower || p.Agent != "" {
 		return false

@@ -19,7 +19,7 @@ import (
 // Source: assumed.
 const remindStale = 36 * time.Hour
 
-// followUp sets what is to happen after a check was filed.
+// followUp sets the reminders that follow a filed check.
 func (t *Talk) followUp(c session.Check, best advice.Option) {
 	if best.Remedy != "" && best.When == advice.ThisLot && best.AgainDays > 0 && c.State == session.Filed && len(programme.Unfit(&c)) == 0 {
 		t.remindMe(session.RecheckID(c.Slip), session.RecheckKind, t.In.At.AddDate(0, 0, best.AgainDays), c.Slip)
@@ -29,8 +29,8 @@ func (t *Talk) followUp(c session.Check, best advice.Option) {
 	}
 }
 
-// remindUnfinished keeps the one reminder about checks that were begun in step
-// with whether there are any.
+// remindUnfinished sets the one reminder about unfinished checks while there
+// are any, and cancels it when there are none.
 func (t *Talk) remindUnfinished() {
 	d, had := t.Dialogue, t.Memo().Unfinished
 	switch id := session.UnfinishedID(t.Person.ID); {
@@ -48,9 +48,9 @@ func (t *Talk) remindUnfinished() {
 // dropped. Source: assumed.
 const recheckStale = 7 * 24 * time.Hour
 
-// Remind is the turn of a person's reminders that fell due: messages, or a later
-// try. Somebody who stopped messages, left or has no number gets nothing. Errors
-// are faults of the store.
+// Remind is the turn of a person's reminders that fell due: messages, or a
+// later try. A person who stopped messages, left or has no number gets nothing.
+// Errors are faults of the store.
 func (m *Machine) Remind(v session.View, due []session.Reminder, now time.Time, entropy [2]uint64, budget session.Budget) (session.Writes, error) {
 	p, err := v.Person(due[0].Person)
 	if errors.Is(err, session.ErrNotFound) {
@@ -98,9 +98,9 @@ func (t *Talk) send(text string, purpose session.Purpose, slip session.Slip) {
 	t.writes.Dialogue = t.Dialogue
 }
 
-// remindRechecks asks for one lot's new reading, where the person is not busy. The
-// others wait until they may be free again, and those that waited too long are
-// dropped.
+// remindRechecks asks for one lot's new reading, if the person is not busy. The
+// other reminders are put off to a later time, and those that waited too long
+// are dropped.
 func (t *Talk) remindRechecks(due []session.Reminder) {
 	asked := false
 	for _, r := range due {
@@ -123,8 +123,8 @@ func (t *Talk) remindRechecks(due []session.Reminder) {
 	}
 }
 
-// remindRecheck asks for the new reading and lays the re-check ready, so that
-// the answer needs nothing but the number.
+// remindRecheck asks for the new reading and prepares the re-check, so that the
+// person only has to send the number.
 func (t *Talk) remindRecheck(c session.Check) {
 	key := "remind.recheck"
 	if again := programme.Again(t.Programme.Standard, c); slices.Equal(again, []grading.Field{grading.Moisture}) && !programme.Resamples(&c) {
@@ -147,8 +147,8 @@ func (t *Talk) remindRecheck(c session.Check) {
 	t.send(t.Say(key, "slip", string(c.Slip)), session.Reminding, c.Slip)
 }
 
-// remindDrafts reminds once of each check that was begun, and lets go of those
-// that were left for too long, with a last copy.
+// remindDrafts reminds once of each unfinished check. A check that was left too
+// long is dropped, and its readings are sent back.
 func (t *Talk) remindDrafts(r session.Reminder) {
 	d, keep := t.Dialogue, t.Programme.DraftWithin()
 	left, next := 0, time.Time{}
@@ -189,8 +189,8 @@ func (t *Talk) remindDrafts(r session.Reminder) {
 	t.remind(r)
 }
 
-// tally is an agent's week: how many checks, lots by grade, each by its newest
-// check, and what is unfinished.
+// tally is an agent's week: the number of checks, the lots by grade (each
+// counted by its newest check), and what is unfinished.
 func (t *Talk) tally(r session.Reminder) {
 	checks, err := t.view.ChecksBy(t.Person.ID, mostTallied)
 	t.fail(err)

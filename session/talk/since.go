@@ -5,8 +5,8 @@ import (
 	"threshline/session/programme"
 )
 
-// Since says what became of a re-check's lot since the check before; false when
-// there is none, or it was withdrawn.
+// Since compares a re-check with the check before; false when there is no check
+// before, or it was withdrawn.
 func (t *Talk) Since(c session.Check) (programme.Since, bool) {
 	before, ok := t.before(c.Recheck)
 	if !ok || c.State != session.Filed || before.State != session.Filed {

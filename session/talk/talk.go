@@ -31,7 +31,7 @@ type Talk struct {
 	wasUSSD bool
 	// understood says that some screen took the entry.
 	understood bool
-	// Sure says that the entry was asked about, and is meant as it stands.
+	// Sure says that the person was asked about the entry and confirmed it.
 	Sure bool
 }
 
@@ -63,7 +63,8 @@ func (m *Machine) open(v session.View, in session.Input) (*Talk, error) {
 	return t, nil
 }
 
-// patience is how long the dialogue may rest and still be gone on with.
+// patience is how long the dialogue may rest before it can no longer be
+// continued.
 func (t *Talk) patience() time.Duration {
 	if t.Memo().Asked {
 		return max(t.Programme.ResumeWithin(), t.Programme.DraftWithin())
@@ -71,8 +72,8 @@ func (t *Talk) patience() time.Duration {
 	return t.Programme.ResumeWithin()
 }
 
-// be makes the turn that of a person, and speaks their language, the one just
-// chosen, or the programme's first.
+// be makes the person the one this turn is for. It speaks their language, or
+// the one just chosen, or the programme's first.
 func (t *Talk) be(p session.Person) {
 	t.Person = p
 	t.Language = t.languageOf(p)
@@ -81,7 +82,7 @@ func (t *Talk) be(p session.Person) {
 	}
 }
 
-// chosen tells whether the person has picked a language, or has none to pick.
+// chosen reports whether the person has picked a language, or has none to pick.
 func (t *Talk) chosen() bool {
 	return t.Person.Language != "" || t.Dialogue.Memo.Language != "" || len(t.Programme.Languages) < 2
 }
@@ -98,11 +99,11 @@ func (t *Talk) ChooseLanguage(lang session.Language) {
 	t.be(t.Person)
 }
 
-// agreed tells whether the person agreed to the consent text in force.
+// agreed reports whether the person agreed to the consent text in force.
 func (t *Talk) agreed() bool { return t.Programme.Agreed(&t.Person) }
 
-// Needs tells whether the programme's standard asks for a field. The standard
-// is asked once a turn.
+// Needs reports whether the programme's standard asks for a field. The answer
+// is worked out once a turn.
 func (t *Talk) Needs(f grading.Field) bool {
 	if t.needs == nil {
 		t.needs = t.Programme.Standard.Needs()

@@ -34,7 +34,8 @@ const (
 // maxTyped is the most characters that an entry of numbers may hold: one SMS.
 const maxTyped = 160
 
-// typedUnits may stand behind a number, glued or apart, and say nothing new.
+// typedUnits may stand after a number, with or without a space, and are
+// ignored.
 var typedUnits = []string{"kgs", "kg", "kilos", "kilo", "grams", "gram", "gr", "gm", "g", "pct", "%"}
 
 // ReadNumbers reads the numbers in an entry, forgivingly: decimal point or
@@ -107,7 +108,7 @@ func readToken(token string) ([]Typed, Misread) {
 }
 
 // readJoined reads "13.8,14.1,13.9" and "8,75,600": commas that cannot be
-// decimal marks part the numbers.
+// decimal marks separate the numbers.
 func readJoined(bare, unit string) ([]Typed, Misread) {
 	var all []Typed
 	before := "."

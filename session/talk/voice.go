@@ -38,7 +38,7 @@ func (v *Voice) Say(key string, args ...any) string {
 	return v.Words.Text(string(v.Language), key, args...)
 }
 
-// Knows tells whether a text exists in the person's language or in English.
+// Knows reports whether a text exists in the person's language or in English.
 func (v *Voice) Knows(key string) bool {
 	return v.Words.Has(string(v.Language), key) || v.Words.Has("en", key)
 }
@@ -53,7 +53,7 @@ func (v *Voice) Date(at time.Time) string {
 	return v.Words.Date(string(v.Language), at.In(cmp.Or(v.Programme.Zone, time.UTC)))
 }
 
-// Hears tells whether an entry is one of the words of a list.
+// Hears reports whether an entry is one of the words of a list.
 func (v *Voice) Hears(list, entry string) bool {
 	return v.Words.Match(string(v.Language), list, entry)
 }
@@ -75,25 +75,25 @@ func (v *Voice) hearsAny(list, entry string) bool {
 	return false
 }
 
-// Fits tells whether a text fits one screen or message of the channel.
+// Fits reports whether a text fits one screen or message of the channel.
 func (v *Voice) Fits(text string) bool {
 	n, _ := v.Budget.Count(text)
 	return n <= v.Budget.Septets
 }
 
-// mostMessages is how many messages an answer takes where much has to be said at
+// mostMessages is the most messages for one answer when much has to be said at
 // once. Source: assumed.
 const mostMessages = 3
 
-// FitsLong tells whether a text fits the messages that an answer may take where
-// much has to be said at once.
+// FitsLong reports whether a text fits the most messages that one answer may
+// have.
 func (v *Voice) FitsLong(text string) bool {
 	n, _ := v.Budget.Count(text)
 	return n <= v.Budget.Joined(mostMessages)
 }
 
-// showable replaces what a basic phone cannot show: only names and words from
-// outside can hold such letters, the catalogues cannot.
+// showable replaces the letters that a basic phone cannot show. Only names and
+// words from outside can have such letters; our own texts cannot.
 func (v *Voice) showable(text string) string {
 	if _, ok := v.Budget.Count(text); ok {
 		return text
@@ -106,8 +106,8 @@ func (v *Voice) showable(text string) string {
 	}, text)
 }
 
-// CleanName keeps what can be part of a name and shown on a basic phone; it is
-// "" when no letter is left.
+// CleanName keeps the characters that can be part of a name and that a basic
+// phone can show; it returns "" when no letter is left.
 func (v *Voice) CleanName(entry string) string {
 	var out []rune
 	letters := 0
@@ -132,10 +132,11 @@ func (v *Voice) CleanName(entry string) string {
 	return session.NoAddress(strings.TrimSpace(string(out)))
 }
 
-// longestEcho is how many letters of an entry are said back. Source: assumed.
+// longestEcho is how many letters of an entry we repeat to the person. Source:
+// assumed.
 const longestEcho = 16
 
-// CleanTyped is an entry as it can be said back: short, and in letters that
+// CleanTyped returns an entry as we can repeat it: short, and in letters that
 // the phone can show.
 func (v *Voice) CleanTyped(entry string) string {
 	runes := []rune(v.showable(strings.Join(strings.Fields(entry), " ")))

@@ -14,7 +14,7 @@ import (
 // WeekScreen tells a coordinator the week.
 const WeekScreen session.ScreenID = "week"
 
-// weeks is what was handed in; nil while nothing is reckoned yet.
+// weeks returns the figures from outside; nil while nothing is reckoned yet.
 func (m *Machine) weeks() *programme.Weeks {
 	if m.Weeks == nil {
 		return nil
@@ -33,7 +33,7 @@ func (t *Talk) WeekLines() []string {
 	return append(lines, t.visitLines(weeks.Running.Districts[t.Person.District])...)
 }
 
-// visitLines say of each lot to visit whose it is, where and why.
+// visitLines say for each lot to visit whose it is, where it is and why.
 func (t *Talk) visitLines(week programme.Week) (lines []string) {
 	for _, slip := range week.Newest {
 		c, ok := t.Check(slip)
@@ -91,8 +91,8 @@ func texts(slips []session.Slip) (out []string) {
 	return out
 }
 
-// remindDigest sets a coordinator's next digest, unless it is known to be set:
-// one that is due, but has not been sent yet, is left alone.
+// remindDigest sets a coordinator's next digest, unless it is set already. A
+// digest that is due but not yet sent stays as it is.
 func (t *Talk) remindDigest() {
 	set := t.Memo().Digest
 	if !t.Person.GetsDigest() || !t.agreed() || set != "" && set >= t.day(t.In.At) {

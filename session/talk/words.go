@@ -9,8 +9,8 @@ import (
 	"threshline/session"
 )
 
-// byWord answers what does not depend on the screen: STOP, START, HELP, a
-// slip, a whole check in one message. It tells whether it did.
+// byWord answers what does not depend on the screen: STOP, START, HELP, a slip,
+// a whole check in one message. It reports whether it did.
 func (t *Talk) byWord() bool {
 	entry := strings.TrimSpace(t.In.Text)
 	sms := t.In.Kind == session.SMS
@@ -55,8 +55,8 @@ func (t *Talk) byWord() bool {
 	return true
 }
 
-// anywhere does what a text asks for whatever the screen; where any words are
-// taken, it has to have a number, or be a list.
+// anywhere handles a text that means the same on every screen. On a screen that
+// takes any words, the text must have a number in it, or be a list.
 func (t *Talk) anywhere(entry string) bool {
 	words := strings.ContainsFunc(entry, unicode.IsLetter) && len(entry) <= 160
 	if t.machine.Shorthand == nil || !words || t.free() && !strings.ContainsAny(entry, "0123456789,;") {
@@ -66,14 +66,16 @@ func (t *Talk) anywhere(entry string) bool {
 	return t.machine.Shorthand.Anywhere(t, entry)
 }
 
-// numbersOnly tells an answer to a step from a whole check: "O,24 g" is a number.
+// numbersOnly tells an answer to one step apart from a whole check: "O,24 g" is
+// a number.
 func numbersOnly(entry string) bool {
 	_, why := ReadNumbers(entry)
 	return why == ""
 }
 
-// readingsIn tells a whole check from a name, a slip or a telephone number
-// where any words are taken: it has letters, and three numbers or more.
+// readingsIn recognises a whole check on a screen that takes any words, where a
+// name, a slip or a telephone number may come: a whole check has letters, and
+// three numbers or more.
 func readingsIn(entry string) bool {
 	numbers := 0
 	for _, word := range strings.Fields(entry) {
@@ -84,27 +86,27 @@ func readingsIn(entry string) bool {
 	return numbers >= 3 && !numbersOnly(entry) && strings.ContainsFunc(entry, unicode.IsLetter)
 }
 
-// answersQuestion keeps a word that also means "no" from opting out while a
-// question is open.
+// answersQuestion prevents a word that also means "no" from stopping all
+// messages while a question is open.
 func (t *Talk) answersQuestion(entry string) bool {
 	return !t.idle && t.Hears("accept.no", entry)
 }
 
-// free tells whether the screen that was shown takes words of any kind.
+// free reports whether the screen that was shown takes words of any kind.
 func (t *Talk) free() bool {
 	s := t.screen()
 	return !t.idle && s != nil && s.Free
 }
 
-// answer replies without moving the dialogue, and so without pages: only texts
-// that fit in every language are said this way.
+// answer replies without moving the dialogue, and so without pages. Use it only
+// for texts that fit in every language.
 func (t *Talk) answer(text string) {
 	text = t.showable(text)
 	t.reply = &session.Reply{Text: text, More: t.In.Kind == session.USSD && !t.idle && t.agreed()}
 }
 
-// stop opts the person out and says so once. An unknown number is noted too,
-// with nothing but the number: otherwise it could not be left in peace.
+// stop ends all messages to the person and says so once. An unknown number is
+// stored too, alone: otherwise we would not know to leave it in peace.
 func (t *Talk) stop() {
 	if !t.Person.Stopped.IsZero() {
 		t.reply = &session.Reply{Silent: true}
@@ -121,7 +123,7 @@ func (t *Talk) stop() {
 	t.reply = &session.Reply{Text: t.Say("stop.done")}
 }
 
-// start opts the person in again and shows where they are.
+// start lets the person get messages again and shows the current screen.
 func (t *Talk) start() bool {
 	if p := t.Person; !p.Stopped.IsZero() {
 		p.Stopped = time.Time{}
@@ -163,8 +165,8 @@ func (t *Talk) firstText(entry string) {
 	}
 }
 
-// keepFirst keeps a whole check of somebody who has not agreed to anything yet, until
-// they have; it goes with them if they decline.
+// keepFirst keeps a whole check from a person who has not agreed to anything
+// yet. It is filed when they agree, and deleted if they decline.
 func (t *Talk) keepFirst(entry string) bool {
 	if t.agreed() || t.In.Kind != session.SMS || t.machine.Shorthand == nil || !readingsIn(entry) {
 		return false
@@ -174,8 +176,8 @@ func (t *Talk) keepFirst(entry string) bool {
 	return true
 }
 
-// TakeFirst answers the whole check that came before anything was agreed to; false
-// when none did, or it is none.
+// TakeFirst answers the whole check that came before the person agreed; false
+// when none came, or the text is no whole check.
 func (t *Talk) TakeFirst() bool {
 	text := t.Memo().First
 	t.Memo().First = ""
@@ -191,8 +193,8 @@ func inviteIn(entry string) (string, bool) {
 	return session.ParseCode(words[len(words)-1])
 }
 
-// fits tells whether an entry could answer the screen that stands open, when
-// it comes by another way than the screen was shown.
+// fits reports whether an entry could answer the open screen, when it comes by
+// another channel than the one that showed the screen.
 func (t *Talk) fits(entry string) bool {
 	if t.screen().Free {
 		return false
@@ -201,11 +203,11 @@ func (t *Talk) fits(entry string) bool {
 	return why == ""
 }
 
-// crossed says that the screen was shown in a network session and the answer
-// comes by SMS.
+// crossed reports whether the screen was shown in a network session and the
+// answer comes by SMS.
 func (t *Talk) crossed() bool { return t.In.Kind == session.SMS && t.wasUSSD && !t.idle }
 
-// minutes rounds up: "1" to "60".
+// minutes returns a wait in whole minutes, rounded up: "1" to "60".
 func minutes(d time.Duration) string {
 	return strconv.Itoa(int((d + time.Minute - 1) / time.Minute))
 }
