@@ -26,7 +26,7 @@ func gradeText(t *talk.Talk, c session.Check, j *programme.Judged, keys string) 
 		plain += " " + t.Say("grade.state", "state", t.Say("mine."+string(c.State)))
 		top = plain
 	}
-	slip, caution, missing := t.Say("grade.slip", "slip", string(c.Slip)), safetyLine(t, &j.Advice), lackLine(t, c)
+	slip, caution, missing := t.Say("grade.slip", "slip", string(c.Slip)), safetyLine(t, &j.Advice), joined(missingLine(t, c), t.Signs(&c))
 	since := sinceText(t, c)
 	if t.Led() && caution == "" { // just seen whole: what can be sent stands on one screen with what was wrong
 		return joined(top, slip, since)
@@ -53,7 +53,7 @@ func gradeText(t *talk.Talk, c session.Check, j *programme.Judged, keys string) 
 	why, remedy := held[len(held)-1], remedies[len(remedies)-1]
 	if len(j.Result.Gates) > 0 && !wetByHand(&j.Result) && c.State == session.Filed {
 		top, why = whoseLine(t, c)+t.Say("grade.gated", "grade", t.GradeName(c.Grade, c.Rank, c.Of, c.Complete), "what", signText(t, &c.Readings)), ""
-		plain = top
+		plain, missing = top, joined(missing, samplesLine(t, c))
 	}
 	said, warned := joined(why, remedy, caution), joined(why, remedy, firstSentence(caution))
 	for _, first := range []string{top, plain} {
@@ -190,13 +190,17 @@ func missingLine(t *talk.Talk, c session.Check) string {
 // heldBy says what holds the grade down, the fullest way first: a gate, or the
 // deciding parameters with value and limit. At least one way is given; it is
 // empty when there is nothing to say. What was found in a lot that nothing stops
-// is named before it.
+// is named before it, and before all that how many samples there are where that is
+// too few: what is said of a lot by one sample of three is not read without it.
 func heldBy(t *talk.Talk, c session.Check, j *programme.Judged) []string {
-	ways := heldDown(t, c, j)
+	ways, samples := heldDown(t, c, j), samplesLine(t, c)
 	if found := t.Found(&c); found != "" && (len(j.Result.Gates) == 0 || wetByHand(&j.Result)) {
 		for i := range ways {
 			ways[i] = joined(found, ways[i])
 		}
+	}
+	for i := range ways {
+		ways[i] = joined(samples, ways[i])
 	}
 	return ways
 }
@@ -208,7 +212,7 @@ func heldDown(t *talk.Talk, c session.Check, j *programme.Judged) []string {
 		return []string{t.Say("grade.by_hand")}
 	case len(r.Gates) > 0:
 		return []string{t.Say("grade.gate", "what", signText(t, &c.Readings))}
-	case r.Rank == 1 && r.Complete && !c.Readings.Unlooked() && !c.Seen():
+	case r.Rank == 1 && r.Complete && !c.Readings.Unlooked() && !c.Seen() && samplesLine(t, c) == "":
 		return []string{t.Say("grade.best")}
 	case r.Rank == 1 || len(r.Deciding) == 0:
 		return []string{""}

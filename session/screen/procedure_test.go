@@ -54,3 +54,26 @@ func TestTheAnswerSaysWhichSamplesAndFiguresAreMissing(t *testing.T) {
 		}
 	}
 }
+
+// A lot by one sample of three is not praised before that is said, in any language
+// [INPRES-3-2012].
+func TestTooFewSamplesAreSaidBeforeALotIsPraised(t *testing.T) {
+	const message = "M 13.2 13.3 13.2 S 200 O 1 I 0.2 BAG 8x75 OK"
+	for language, want := range map[session.Language][3]string{
+		"en": {"Samples: 1 of 3.", "Good.", "Nothing holds"},
+		"fr": {"Échantillons: 1 sur 3.", "C'est bon.", "Rien ne bloque"},
+		"sw": {"Sampuli: 1 kati ya 3.", "Ni mzuri.", "Hakuna kinachoshusha"},
+		"ha": {"Samfuri: 1 cikin 3.", "Ta yi kyau.", "Babu aibi"},
+	} {
+		w := newWorld(t, "inpres-3-2012", language)
+		h := known(w, walker, session.Grower)
+		p := w.store.people["known "+session.PersonID(walker)]
+		p.Language = language
+		w.store.people[p.ID] = p
+		text := h.all(t, message)
+		samples, praise := strings.Index(text, want[0]), strings.Index(text, want[1])
+		if samples < 0 || praise < samples || strings.Contains(text, want[2]) {
+			t.Errorf("%s: %q", language, text)
+		}
+	}
+}
