@@ -1,6 +1,7 @@
 package main
 
 import (
+	"cmp"
 	"context"
 	"encoding/json"
 	"errors"
@@ -72,7 +73,8 @@ func (l *live) relearn(ctx context.Context) {
 	}
 }
 
-// usualOf learns what lots usually hold from a file of earlier ones.
+// usualOf learns what lots usually hold from a file of earlier ones. They are of one
+// edition of the procedure: other hands' work gives other readings of the same lots.
 func usualOf(path string, c grading.Certainty) (map[grading.Field]grading.Usual, error) {
 	file, err := os.Open(path)
 	if err != nil {
@@ -80,8 +82,9 @@ func usualOf(path string, c grading.Certainty) (map[grading.Field]grading.Usual,
 	}
 	defer file.Close()
 	var lots []grading.Readings
+	edition := ""
 	for dec := json.NewDecoder(file); ; {
-		r, _, err := grading.ReadJSON(dec)
+		r, others, err := grading.ReadJSON(dec)
 		if errors.Is(err, io.EOF) && !errors.Is(err, io.ErrUnexpectedEOF) {
 			break
 		}
@@ -91,6 +94,14 @@ func usualOf(path string, c grading.Certainty) (map[grading.Field]grading.Usual,
 		if err != nil {
 			return nil, fmt.Errorf("%s, lot %d: %w", path, len(lots)+1, err)
 		}
+		of := string(others["procedure"])
+		if len(lots) > 0 && of != edition {
+			return nil, &fault{
+				fmt.Errorf("%s, lot %d: its procedure is %s, that of the lots before it %s", path, len(lots)+1, cmp.Or(of, "not named"), cmp.Or(edition, "not named")),
+				"give lots of one edition of the procedure: learning does not mix them",
+			}
+		}
+		edition = of
 		lots = append(lots, r)
 	}
 	if len(lots) < programme.LearnFrom {

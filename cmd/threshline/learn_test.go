@@ -1,6 +1,7 @@
 package main
 
 import (
+	"bytes"
 	"encoding/json"
 	"fmt"
 	"io"
@@ -177,5 +178,18 @@ func TestGradeLeansOnEarlierLots(t *testing.T) {
 	code, _, problem := commandLine(t, "grade", "--usual", write("few.jsonl", programme.LearnFrom-1), lot)
 	if code != 1 || !strings.Contains(problem, "299 lots, too few") || !strings.Contains(problem, "hint: ") {
 		t.Errorf("%d %s", code, problem)
+	}
+	mixed := write("mixed.jsonl", programme.LearnFrom)
+	lines, err := os.ReadFile(mixed)
+	if err != nil {
+		t.Fatal(err)
+	}
+	lines = append(bytes.ReplaceAll(lines, []byte("{"), []byte(`{"procedure":2,`)), []byte(`{"procedure":1,"moisture":[13]}`)...)
+	if err := os.WriteFile(mixed, lines, 0o600); err != nil {
+		t.Fatal(err)
+	}
+	code, _, problem = commandLine(t, "grade", "--usual", mixed, lot)
+	if code != 1 || !strings.Contains(problem, "lot 301: its procedure is 1, that of the lots before it 2") || !strings.Contains(problem, "does not mix") {
+		t.Errorf("two editions of the procedure: %d %s", code, problem)
 	}
 }

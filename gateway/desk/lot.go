@@ -217,7 +217,7 @@ func settle(s *grading.Standard, t *grading.Settle) string {
 	case t.Repeats > 0:
 		return fmt.Sprintf("To settle %s, take %s readings in all.", label, paper.Count(t.Repeats))
 	case t.CheckMeter:
-		return fmt.Sprintf("To settle %s, have the meter checked beside an oven, or beside a meter that was.", label)
+		return fmt.Sprintf("To settle %s, have the meter checked beside an oven, or beside a checked meter.", label)
 	}
 	return ""
 }

@@ -147,7 +147,7 @@ func settleText(s *grading.Settle) string {
 		text += fmt.Sprintf(" taking %d moisture readings", s.Repeats)
 	}
 	if s.CheckMeter {
-		text += " having the meter checked beside an oven, or beside a meter that was"
+		text += " having the meter checked beside an oven, or beside a checked meter"
 	}
 	return text
 }

@@ -29,6 +29,9 @@ func TestTheWholeSetOfStepsIsWritten(t *testing.T) {
 	if page, _ := grade(t, g, in); !strings.Contains(page, "SELL NOW, MEND, DRY OR KEEP") || !strings.Contains(page, "* both (winnow, dry_sun): Grade 1") || !strings.Contains(page, "  sell: Below grade") {
 		t.Errorf("the page does not compare what can be done:\n%s", page)
 	}
+	if page, _ := grade(t, g, in); !strings.Contains(page, "pays as soon as it rises") || strings.Contains(page, "rises by 0.0 %") {
+		t.Errorf("kept as it is after the same work, the lot pays from any rise:\n%s", page)
+	}
 	g.Form = JSON
 	out, _ := grade(t, g, in)
 	var got struct {

@@ -27,7 +27,7 @@ func (p *page) ways(g *Grader, l *lot) {
 		case len(l.Settings.Prices) > 0 && !way.Known:
 			what += ", price not known"
 		case ways.InMoney && way.ID == advice.KeepIt:
-			what += fmt.Sprintf(", %s at today's price: pays when it rises by %.1f %%", g.moneyText(way.Money), way.Rise)
+			what += fmt.Sprintf(", %s at today's price: %s", g.moneyText(way.Money), riseText(way.Rise))
 		case ways.InMoney:
 			what += ", " + g.moneyText(way.Money)
 		}
@@ -40,4 +40,12 @@ func (p *page) ways(g *Grader, l *lot) {
 	if ways.First != "" {
 		p.line("first %s", ways.First)
 	}
+}
+
+// riseText says by how much the price has to rise, in percent, before keeping pays.
+func riseText(rise float64) string {
+	if rise < 0.05 {
+		return "pays as soon as it rises"
+	}
+	return fmt.Sprintf("pays when it rises by %.1f %%", rise)
 }
