@@ -13,9 +13,11 @@ import (
 // heard settles what the reader of a message cannot know: words before the
 // readings are a name only where the sender has such a grower, or is called so.
 // Otherwise they may be a danger, and are said back like any unknown word. It
-// reports too whether all words of the lot were understood.
+// reports too whether all words and numbers of the lot were understood.
 func heard(t *talk.Talk, lot *shorthand.Lot, problems []shorthand.Problem) ([]shorthand.Problem, bool) {
-	understood := !slices.ContainsFunc(problems, func(p shorthand.Problem) bool { return p.Trouble == shorthand.UnknownWord })
+	understood := !slices.ContainsFunc(problems, func(p shorthand.Problem) bool {
+		return p.Trouble == shorthand.UnknownWord || p.Trouble == shorthand.LooseNumber // which may count insects
+	})
 	name := lot.Grower.Name
 	switch {
 	case name == "" || known(t, lot.Grower):

@@ -1,6 +1,8 @@
 package screen
 
 import (
+	"strings"
+
 	"threshline/advice"
 	"threshline/grading"
 	"threshline/session"
@@ -16,7 +18,7 @@ const (
 // before: its figures stand, and nothing is praised yet.
 func look() []talk.Screen {
 	return []talk.Screen{
-		{ID: lookScreen, Show: showLook, Take: takeLook, Help: helpful("help.seen")},
+		{ID: lookScreen, Show: showLook, Take: takeLook, Help: helpful("help.seen"), Waits: signsStillAwaited},
 		{ID: lookSmellScreen, Show: showSmell, Take: takeLookSmell, Help: helpful("help.seen")},
 	}
 }
@@ -76,6 +78,9 @@ func takeLook(t *talk.Talk, entry string) talk.Move {
 	if !ok {
 		return talk.Refuse(t.Say("wrong.choice"))
 	}
+	if t.Late() && mayBeALine(&f, entry) {
+		return talk.Stay("") // without a line more, so that the question stays on its page
+	}
 	if _, err := t.Complete(c, f.join); err != nil {
 		return talk.Refuse(t.Say("wrong.grade"))
 	}
@@ -85,6 +90,24 @@ func takeLook(t *talk.Talk, entry string) talk.Move {
 		}
 	}
 	return talk.Leap(gradeScreen)
+}
+
+// signsStillAwaited reports whether an entry, however late, may say what was seen
+// and smelt of a lot that nobody has looked at yet.
+func signsStillAwaited(t *talk.Talk, entry string) bool {
+	c, ok := t.Check(t.Memo().Slip)
+	if said := c.Said(); !ok || c.State != session.Filed || !said.Unlooked() {
+		return false
+	}
+	_, ok = signsIn(t, strings.TrimSpace(entry))
+	return ok
+}
+
+// mayBeALine reports whether an entry that comes late may be meant for the menu, "4"
+// or "2 3", or for another message, "OK": it is asked again.
+func mayBeALine(f *found, entry string) bool {
+	_, plain := keyed(entry)
+	return len(f.flags) == 0 && !f.insects || plain && (len(entry) == 1 || strings.Contains(entry, " "))
 }
 
 // takeLookSmell tells a bad smell apart that is filed as musty till then.

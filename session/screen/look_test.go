@@ -3,6 +3,7 @@ package screen_test
 import (
 	"strings"
 	"testing"
+	"time"
 
 	"threshline/grading"
 	"threshline/session"
@@ -49,6 +50,63 @@ func TestWhatNobodyLookedAtIsNotPraised(t *testing.T) {
 			if alarm := told(h.world)["+33639985001"]; (alarm != "") != c.alarms {
 				t.Errorf("%s, %q: the coordinator is told %q", lang, c.answer, alarm)
 			}
+		}
+	}
+}
+
+// An answer that comes after hours is not taken for a line of the menu: a danger is
+// completed under the slip, and what may be meant for the menu is asked again.
+func TestALateAnswerAboutSignsIsNoLineOfTheMenu(t *testing.T) {
+	for _, lang := range []string{"en", "fr", "sw", "ha"} {
+		text := func(w *world, key string) string { return w.machine.Words.Text(lang, key) }
+		mould := map[string]string{"en": "mouldy", "fr": "moisi", "sw": "ukungu", "ha": "hunhuna"}[lang]
+		for _, c := range []struct {
+			late  string
+			again string // what is sent when it is asked again; "" where it is taken at once
+			flags []grading.Flag
+		}{
+			{mould, "", []grading.Flag{grading.Mouldy}}, {"3,5", "", []grading.Flag{grading.Mouldy, grading.TreatedSeed}},
+			{"4", "4", []grading.Flag{grading.Warm}}, {"3 5", "3,5", []grading.Flag{grading.Mouldy, grading.TreatedSeed}}, {"1", "1", nil}, {"OK", "3", []grading.Flag{grading.Mouldy}},
+		} {
+			h, send := asha(t, lang)
+			filed := send(unlooked)
+			h.world.now = h.world.now.Add(5 * time.Hour)
+			page := must(t, h.sms, c.late)
+			if now := h.world.store.checks[filed.Slip]; c.again != "" {
+				if now.Readings.Looked != grading.NotLooked || len(now.Readings.Flags) > 0 || !strings.Contains(page, text(h.world, "look.ask")) && !strings.Contains(page, text(h.world, "look.short")) {
+					t.Errorf("%s, %q after hours: %+v\n%s", lang, c.late, now.Readings, page)
+				}
+				must(t, h.sms, c.again)
+			}
+			now := h.world.store.checks[filed.Slip]
+			if now.Readings.Looked != grading.WasLooked || !sameFlags(now.Readings.Flags, c.flags) {
+				t.Errorf("%s, %q and %q after hours: looked %d, %q", lang, c.late, c.again, now.Readings.Looked, now.Readings.Flags)
+			}
+			if menu := h.all(t, "menu"); !strings.Contains(menu, text(h.world, "menu.mine")) {
+				t.Errorf("%s: the menu is\n%s", lang, menu)
+			}
+		}
+	}
+}
+
+// A number that nobody understands may count insects, as that of an old card does:
+// the signs are asked, whatever else was said, and it is no weight of a bag.
+func TestANumberThatIsNotUnderstoodIsNotPraised(t *testing.T) {
+	for _, c := range []struct{ lang, message string }{
+		{"fr", "H 13 13,1 13,2 E 200 balle 1 cailloux 0,4 CG 152,6 IM 1,2 P 0 J 1 R 0 IN 3 SAC 8 OK"},
+		{"fr", "H 13 13,1 13,2 E 200 balle 1 cailloux 0,4 CG 152,6 IM 1,2 P 0 J 1 R 0 SAC 8 IN 3 OK"},
+		{"fr", "H 13 13,1 13,2 E 200 balle 1 cailloux 0,4 CG 152,6 IM 1,2 P 0 J 1 R 0 SAC 8 IN 30"},
+		{"en", unlooked + " 75 3 OK"}, {"sw", unlooked + " 75 3 OK"}, {"ha", unlooked + " 75 3 OK"},
+	} {
+		w := newWorld(t, "mbuyu-hand", session.Language(c.lang))
+		h := known(w, "+33639985603", session.Grower)
+		p := w.store.people["known +33639985603"]
+		p.Language = session.Language(c.lang)
+		w.store.people[p.ID] = p
+		page := must(t, h.sms, c.message)
+		d := w.store.dialogues[h.number]
+		if len(w.store.checks) > 0 || d.Screen != "seen" || d.Drafts[0].Lot.BagKG != 75*grading.One {
+			t.Errorf("%s %q is at %q: %+v\n%s", c.lang, c.message, d.Screen, d.Drafts, page)
 		}
 	}
 }

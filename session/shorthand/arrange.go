@@ -20,6 +20,8 @@ func (p *parser) arrange() {
 		word := p.fold(e.typed)
 		switch before, after := p.at(i-1), p.at(i+1); {
 		case !e.isWord():
+		case e.key == shareKey && p.foreignLetters(e) && after.isNumber():
+			e.key = ""
 		case p.reader.words().particles[word] && p.little(i):
 			e.key, e.short = fillerKey, false
 		case e.key == pointKey && before.isNumber() && after.isNumber() && wholeRun(before.typed) && wholeRun(after.typed) && len(after.typed) < 3:
@@ -34,6 +36,13 @@ func (p *parser) arrange() {
 		}
 	}
 	p.shares()
+}
+
+// foreignLetters reports whether a word in capitals, a letter or two, is a little
+// word of another language only: here it may be a letter of an old card, and the
+// number behind it one that is not to be lost, as in the French "SAC 8 IN 3".
+func (p *parser) foreignLetters(e *element) bool {
+	return e.short && e.typed == strings.ToUpper(e.typed) && p.reader.words().own[p.fold(e.typed)] == ""
 }
 
 // isCount reports whether a word says which grains are meant, so that "grains"

@@ -40,6 +40,9 @@ type Screen struct {
 	// Zero says that a lone 0 may be a reading here instead of "back": the person
 	// is asked which.
 	Zero func(*Talk) bool
+	// Waits reports whether an SMS still answers here when the dialogue has rested
+	// for longer than a dropped one is kept; nil is never.
+	Waits func(*Talk, string) bool
 	// Help is the wording key of what "?" says here; nil or "" is general help.
 	Help func(*Talk) string
 }

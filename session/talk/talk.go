@@ -66,11 +66,16 @@ func (m *Machine) open(v session.View, in session.Input) (*Talk, error) {
 // patience is how long the dialogue may rest before it can no longer be
 // continued.
 func (t *Talk) patience() time.Duration {
-	if t.Memo().Asked {
+	screen := t.screen()
+	waits := screen != nil && screen.Waits != nil && t.In.Kind == session.SMS && screen.Waits(t, t.In.Text)
+	if t.Memo().Asked || waits {
 		return max(t.Programme.ResumeWithin(), t.Programme.DraftWithin())
 	}
 	return t.Programme.ResumeWithin()
 }
+
+// Late reports whether the dialogue has rested for longer than a dropped one is kept.
+func (t *Talk) Late() bool { return t.In.At.Sub(t.Dialogue.Last) > t.Programme.ResumeWithin() }
 
 // be makes the person the one this turn is for. It speaks their language, or
 // the one just chosen, or the programme's first.
