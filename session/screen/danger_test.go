@@ -158,7 +158,7 @@ func (p *plot) flow() {
 		says[0].correct = true
 		answers = p.fromMine(says[0], "3", "1")
 	case way == 8 && len(lot.slips) > 0 && p.chance(40):
-		answers = p.fromMine(says[0], "3", "2", "1") // withdrawn, and checked as a new one
+		p.fromMine(says[0], "3", "2", "1") // withdrawn, and checked as a new one
 		p.told(says[0])
 		says[0].begun, says[0].slip = false, ""
 		answers = p.begin(says[0])

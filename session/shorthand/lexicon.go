@@ -58,9 +58,7 @@ func Keys() []string {
 	for _, f := range grading.Flags() {
 		keys = append(keys, string(f))
 	}
-	for _, tool := range slices.Sorted(maps.Keys(toolFields)) {
-		keys = append(keys, tool)
-	}
+	keys = append(keys, slices.Sorted(maps.Keys(toolFields))...)
 	return append(keys, lookedKey, dirtKey, pointKey, vagueKey, halfKey, shareKey, withoutKey, zeroKey, unableKey, fillerKey, gramsKey)
 }
 
