@@ -5,17 +5,17 @@ import (
 	"threshline/session/talk"
 )
 
-// agreeScreen asks an agent, before the first check of a grower is filed, what
-// the grower says to being recorded: growers of a roster, and all others when
-// the consent text has changed.
+// agreeScreen asks an agent, before the first check of a grower is filed,
+// whether the grower agrees to be recorded. It is for growers from a roster,
+// and for all growers when the consent text has changed.
 const agreeScreen session.ScreenID = "agree"
 
 func agree() []talk.Screen {
 	return []talk.Screen{{ID: agreeScreen, Show: showAgree, Take: takeAgree, Help: helpful("help.general")}}
 }
 
-// unasked tells whether the lot under way is somebody's who has not agreed to
-// be recorded.
+// unasked reports whether the lot under way belongs to a person who has not
+// agreed to be recorded.
 func unasked(t *talk.Talk) bool {
 	draft := t.Draft()
 	if draft == nil || draft.Lot.Grower == "" || draft.Lot.Grower == t.Person.ID {

@@ -37,8 +37,8 @@ func NewMachine(p *programme.Programme, words *wording.Catalogue) *talk.Machine 
 	return m
 }
 
-// hearing takes a sign's word for that where a screen can make nothing of it: a
-// danger is heard at whatever question it is said.
+// hearing takes a word for a sign when the screen does not understand the
+// entry: a danger is heard at every question.
 func hearing(take func(*talk.Talk, string) talk.Move) func(*talk.Talk, string) talk.Move {
 	return func(t *talk.Talk, entry string) talk.Move {
 		move, draft := take(t, entry), t.Draft()
@@ -67,10 +67,11 @@ func helpful(key string) func(*talk.Talk) string {
 	return func(*talk.Talk) string { return key }
 }
 
-// wrongChoice asks again where a number of the list was to be sent.
+// wrongChoice asks again for a number of the list.
 func wrongChoice(t *talk.Talk) talk.Move { return talk.Refuse(t.Say("wrong.choice")) }
 
-// listKey is the number of a list's line: 9 is left out, which turns the page.
+// listKey is the number of a line in a list. It leaves out 9, which turns the
+// page.
 func listKey(i int) int {
 	if i >= 8 {
 		return i + 2
@@ -78,7 +79,8 @@ func listKey(i int) int {
 	return i + 1
 }
 
-// placeOf is the place in a list of n lines that a number means; -1 none.
+// placeOf returns the place that a number means in a list of n lines; -1 for
+// none.
 func placeOf(key, n int) int {
 	for i := range n {
 		if listKey(i) == key {
@@ -101,9 +103,9 @@ func choice(entry string) (n int, rest string) {
 func yes(t *talk.Talk, entry string) bool { return entry == "1" || t.Hears("accept.yes", entry) }
 func no(t *talk.Talk, entry string) bool  { return entry == "2" || t.Hears("accept.no", entry) }
 
-// consents reads an answer to whether somebody may be recorded: a yes by itself,
-// or a clear one with words behind it, "yes you can keep it", none of which
-// denies or asks anything.
+// consents reads the answer to whether a person may be recorded: a yes alone,
+// or a clear yes with more words ("yes you can keep it"), none of which says no
+// or asks anything.
 func consents(t *talk.Talk, entry string) bool {
 	words := strings.Fields(entry)
 	if yes(t, entry) || made(t, words, "accept.yes", "accept.polite") {
@@ -117,18 +119,18 @@ func consents(t *talk.Talk, entry string) bool {
 	})
 }
 
-// refuses reads a no, with or without words behind it.
+// refuses reads a no, with or without more words.
 func refuses(t *talk.Talk, entry string) bool {
 	words := strings.Fields(entry)
 	return no(t, entry) || made(t, words, "accept.no", "accept.polite") || len(words) <= mostConsent && !strings.ContainsAny(entry, "?0123456789") && begins(t, "accept.never", words)
 }
 
-// mostConsent is how many words an answer has at most of which the first decides.
-// Source: assumed.
+// mostConsent is the most words in an answer whose first word decides. Source:
+// assumed.
 const mostConsent = 7
 
-// made tells whether an entry is made of phrases of a list, and polite ones
-// beside them, such as "ok no problem".
+// made reports whether an entry consists only of phrases of a list and polite
+// words, such as "ok no problem".
 func made(t *talk.Talk, words []string, list, polite string) (some bool) {
 	if len(words) > mostConsent {
 		return false
@@ -151,7 +153,7 @@ func made(t *talk.Talk, words []string, list, polite string) (some bool) {
 	return some
 }
 
-// begins tells whether an entry begins with a phrase of a list.
+// begins reports whether an entry begins with a phrase of a list.
 func begins(t *talk.Talk, list string, words []string) bool {
 	for n := min(3, len(words)); n > 0; n-- {
 		if t.Hears(list, strings.Join(words[:n], " ")) {

@@ -15,7 +15,7 @@ const (
 	spearScreen session.ScreenID = "spear"
 )
 
-// spearHelp is how to spear; by which rule is said after it.
+// spearHelp is how to spear; the rule for choosing the bags comes after it.
 const spearHelp = "help.spear"
 
 func begin() []talk.Screen {
@@ -26,8 +26,8 @@ func begin() []talk.Screen {
 	}
 }
 
-// startCheck begins a check: an agent says whose paddy it is, a grower has
-// nothing to say. Nothing is kept of it until the first number comes.
+// startCheck begins a check. An agent says whose paddy it is; a grower does not
+// have to. Nothing is stored until the first number comes.
 func startCheck(t *talk.Talk, rest string) talk.Move {
 	if len(t.Dialogue.Drafts) >= talk.MostDrafts {
 		return talk.Refuse(t.Say("bags.full"))
@@ -38,13 +38,13 @@ func startCheck(t *talk.Talk, rest string) talk.Move {
 	return beginFor(t, t.Person, rest)
 }
 
-// agents tells whether the person checks other people's lots.
+// agents reports whether the person checks other people's lots.
 func agents(t *talk.Talk) bool {
 	return t.Person.Role == session.Agent || t.Person.Role == session.Coordinator
 }
 
-// beginFor begins a check of a grower's lot, or says whose the one under way is
-// when it came in a message that did not.
+// beginFor begins a check of a grower's lot. If a check from a message that
+// named no grower is under way, it gives that check the grower.
 func beginFor(t *talk.Talk, grower session.Person, rest string) talk.Move {
 	if draft := t.Draft(); draft != nil && draft.Lot.Grower == "" {
 		draft.Lot.Grower, draft.Lot.District, draft.Lot.Village = grower.ID, grower.District, grower.Village
@@ -152,7 +152,8 @@ const (
 	mostHeapKG = 500000 * whole
 )
 
-// What is asked about a lot that can be. Source: assumed.
+// Lots that are possible but odd: the person is asked about them. Source:
+// assumed.
 const (
 	manyBags   = 200 // said alone: perhaps they are kg
 	fewKG      = 20  // in a bag, of more bags than that: perhaps the other way round

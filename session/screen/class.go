@@ -25,7 +25,7 @@ func className(t *talk.Talk, class string) string {
 }
 
 // showClasses lists the classes of a standard that has several. Nobody is
-// asked for one: the summary shows the programme's usual one, to be changed.
+// asked for one: the summary shows the programme's usual one, which can be changed.
 func showClasses(t *talk.Talk) talk.Shown {
 	var options []string
 	for i, class := range t.Programme.Standard.Classes {

@@ -63,7 +63,7 @@ func (p *plot) pagesOf(r session.Reply) string {
 	return text
 }
 
-// listed tells whether a line is one of a list.
+// listed reports whether a line is one of a list.
 func (p *plot) listed(line string) bool { return line != "" && line[0] >= '1' && line[0] <= '9' }
 
 // begin begins a check as somebody who keys it, one step after the other.

@@ -355,8 +355,8 @@ func (p *plot) slipsOf(lot *lotStory) {
 	}
 }
 
-// poisonedSince tells whether a re-check or correction of a check found what it
-// did not say itself: a newer slip has to be named.
+// poisonedSince reports whether a re-check or correction of a check found what
+// it did not say itself: a newer slip has to be named.
 func (p *plot) poisonedSince(c session.Check, lot *lotStory) bool {
 	next := p.w.store.checks[c.RecheckedBy]
 	return next.Slip != "" && next.State == session.Filed && slices.ContainsFunc(next.Readings.Flags, grading.Flag.Unfit)

@@ -8,8 +8,8 @@ import (
 	"threshline/session/talk"
 )
 
-// firstDoubt is the first thing about the readings that physics speaks against
-// and the person has not stood by.
+// firstDoubt returns the first reading that physics makes unlikely and that the
+// person has not confirmed.
 func firstDoubt(t *talk.Talk) (grading.Doubt, bool) {
 	draft := t.Draft()
 	if draft == nil {
@@ -28,7 +28,7 @@ func doubtful(t *talk.Talk) bool {
 	return doubted
 }
 
-// sureOf names a doubt with its value: a new value is doubted anew.
+// sureOf names a doubt with its value: a new value is asked about again.
 func sureOf(d grading.Doubt) string { return string(d.ID) + " " + d.Value.String() }
 
 func showDoubt(t *talk.Talk) talk.Shown {
@@ -73,9 +73,9 @@ func measured(entry string) bool {
 	return why == "" && (len(numbers) > 1 || numbers[0].Value%whole != 0)
 }
 
-// measureAgain forgets what is to be measured again and gives the screen that asks
-// for it. What was sent together is asked together: which of two is wrong, only
-// the person sees.
+// measureAgain deletes the readings to be measured again and returns the screen
+// that asks for them. Readings that were sent together are asked together: only
+// the person can see which one is wrong.
 func measureAgain(t *talk.Talk, d *grading.Doubt) session.ScreenID {
 	draft := t.Draft()
 	field := d.Again
@@ -110,8 +110,8 @@ func onOneScreen(a, b grading.Field) bool {
 	return slices.ContainsFunc(ussdGroups, func(g group) bool { return slices.Contains(g.fields, a) && slices.Contains(g.fields, b) })
 }
 
-// absurd names the greatest of several parts that together are too much: which of
-// them is a slip of the finger is seen at once.
+// absurd names the largest of several parts whose sum is too much, so that the
+// person sees at once which one was mistyped.
 func absurd(t *talk.Talk, d *grading.Doubt) string {
 	if d.ID != grading.PartsOverSample && d.ID != grading.DirtHigh && d.ID != grading.FaultsOver {
 		return ""

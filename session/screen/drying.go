@@ -18,8 +18,8 @@ const (
 	dryPlanScreen session.ScreenID = "dry-plan"
 )
 
-// notWeighedKG is what a lot that nobody weighed is answered for: any lot is
-// easily reckoned from it.
+// notWeighedKG is the weight we answer for when nobody weighed the lot: any
+// other weight is easily reckoned from it.
 const notWeighedKG = 100 * whole
 
 // drying answers "how far to dry, and what will be left?" without a check.
@@ -32,8 +32,8 @@ func drying() []talk.Screen {
 	}, fieldTests()...)
 }
 
-// keepings are what a lot can be kept for, in the order of the screen's
-// numbers: the days are the longest that the line stands for, as KeepTarget
+// keepings lists what a lot can be kept for, in the order of the screen's
+// numbers. The days are the longest time that a line stands for, as KeepTarget
 // counts them.
 var keepings = []struct {
 	key  string
@@ -47,8 +47,9 @@ var keepings = []struct {
 	{"dry.years", advice.Food, 730},
 }
 
-// dryLot is the lot as far as it was said: 0 for what was not. It stays until
-// another is typed, so that neither a step back nor a dropped session loses it.
+// dryLot is what the person has said of the lot; 0 for what is missing. It
+// stays until they type another, so that neither a step back nor a dropped
+// session loses it.
 func dryLot(t *talk.Talk) (from, kg grading.Decimal) {
 	return t.Memo().DryFrom, t.Memo().DryKG
 }
@@ -62,8 +63,9 @@ func dryLotText(t *talk.Talk) string {
 	return t.Say("dry.lot", "from", t.Number(from), "kg", t.Number(kg))
 }
 
-// asked is a question, without it where what was wrong and a right entry stand
-// above already: all there is to choose then fits one screen.
+// asked is the screen's question with its choices. The question is left out
+// when the lines above say already what was wrong and show a right entry: then
+// all choices fit one screen.
 func asked(t *talk.Talk, question string) talk.Shown {
 	if t.Led() {
 		return says("")
@@ -131,7 +133,7 @@ func oddDrying(t *talk.Talk, numbers []talk.Typed, entry string) (talk.Move, boo
 	return withoutPoints(t, []grading.Field{grading.Moisture}, numbers)
 }
 
-// heapKG tells whether a lot can weigh so much.
+// heapKG reports whether a lot can have this weight.
 func heapKG(kg grading.Decimal) bool { return kg >= whole && kg <= mostHeapKG }
 
 func showDryKG(t *talk.Talk) talk.Shown {
@@ -173,7 +175,7 @@ func takeDryKG(t *talk.Talk, entry string) talk.Move {
 	return talk.Go(dryKeepScreen)
 }
 
-// several tells moisture and kg of a lot from one number.
+// several tells an entry with moisture and kg apart from a single number.
 func several(entry string) bool {
 	numbers, why := talk.ReadNumbers(entry)
 	return why == "" && len(numbers) > 1
@@ -207,8 +209,8 @@ func takeDryPlan(t *talk.Talk, entry string) talk.Move {
 	return takeNothing(t, entry)
 }
 
-// dryWord tells a message that begins with the word for drying, "dry 18 600",
-// from any other, and gives what stands behind the word.
+// dryWord reports whether a message begins with the word for drying ("dry 18
+// 600"), and returns the rest of the message.
 func dryWord(t *talk.Talk, entry string) (rest string, ok bool) {
 	word := first(entry)
 	rest = after(entry)
@@ -238,8 +240,9 @@ func dryAnywhere(t *talk.Talk, entry string) (rest string, ok bool) {
 	return dryLotIn(t, entry)
 }
 
-// A sentence about drying has at most so many words, and the word for it more
-// letters than so many: "sec" is also said of a lot that is dry. Source: assumed.
+// The most words in a sentence about drying, and the number of letters that the
+// word for drying must exceed: "sec" is also said of a lot that is dry. Source:
+// assumed.
 const (
 	mostDryWords = 12
 	shortestDry  = 3

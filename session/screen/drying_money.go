@@ -8,7 +8,7 @@ import (
 	"threshline/session/talk"
 )
 
-// buyersLimit is the highest moisture that the best grade takes.
+// buyersLimit is the highest moisture that the best grade allows.
 func buyersLimit(t *talk.Talk) (grading.Decimal, bool) {
 	s := t.Programme.Standard
 	class, err := s.ClassOf(&grading.Readings{})
@@ -37,8 +37,9 @@ func priced(t *talk.Talk, amount grading.Decimal) string {
 	return strings.TrimSpace(t.Number(amount) + " " + t.Programme.Currency)
 }
 
-// priceAt is the grade that a lot of a moisture can have at best, by the standard
-// in force, and its price per kg; false where nobody has said that price.
+// priceAt returns the best grade that a lot with this moisture can have, by the
+// standard in force, and its price per kg; false when nobody has set that
+// price.
 func priceAt(t *talk.Talk, moisture grading.Decimal) (grading.GradeLabel, grading.Decimal, bool) {
 	res, err := grading.Grade(t.Programme.Standard, grading.Readings{Repeats: []grading.Decimal{moisture}})
 	if err != nil {

@@ -78,8 +78,9 @@ func wetLines(t *talk.Talk, h heap) string {
 	return said + " " + t.Say("dry.days", "least", plan.DaysMin, "most", plan.DaysMax)
 }
 
-// places is to how many decimals weights of the lot are said, kg: to none, to one
-// for a lot of up to 100 kg, and to so many that a difference is not said to be 0.
+// places is the number of decimals for weights of the lot, in kg: none, or one
+// for a lot of up to 100 kg, and as many more as it takes to show a difference
+// that is not 0.
 func (h heap) places(difference grading.Decimal) int {
 	places := 0
 	if h.kg <= notWeighedKG {
@@ -117,8 +118,8 @@ func overLines(t *talk.Talk, h heap) string {
 	return said + " " + t.Say("dry.lost", "target", t.Number(h.target), "more", more)
 }
 
-// overHow is what to do with grain that is too dry: to be sold soon, or else
-// kept, but in no case wetted.
+// overHow says what to do with grain that is too dry: sell it soon, or keep it,
+// but never wet it.
 func overHow(t *talk.Talk, h heap) string {
 	if h.days < advice.ShortKeep {
 		return remedyHow(t, advice.StopDrying, h.target)
@@ -147,7 +148,7 @@ func getsDamp(t *talk.Talk, h heap, moisture grading.Decimal) (advice.Keeping, b
 }
 
 // openLine warns that open bags take up water, and of mould where it is not
-// held back. Whoever still has to dry is not told to seal.
+// held back. A person who still has to dry is not told to seal.
 func openLine(t *talk.Talk, h heap, moisture grading.Decimal) string {
 	k, damp := getsDamp(t, h, moisture)
 	if !damp {

@@ -14,9 +14,9 @@ type enrolled struct {
 	phone         session.Phone
 }
 
-// listed reads growers, each on a line or behind a semicolon: name, village and
-// phone, of which the last two may be left out. wrong is the first that has no name,
-// or a phone that cannot be.
+// listed reads growers, one on each line or separated by semicolons: name,
+// village and phone; village and phone may be left out. wrong is the first
+// grower without a name, or with an impossible phone number.
 func listed(t *talk.Talk, entry string) (all []enrolled, wrong string) {
 	for _, line := range strings.FieldsFunc(entry, func(r rune) bool { return r == ';' || r == '\n' }) {
 		if line = strings.TrimSpace(line); line == "" {
@@ -41,7 +41,7 @@ func listed(t *talk.Talk, entry string) (all []enrolled, wrong string) {
 	return all, ""
 }
 
-// addWord tells a message that enrols growers from any other: "add Asha, Kisima; Juma".
+// addWord recognises a message that enrols growers: "add Asha, Kisima; Juma".
 func addWord(t *talk.Talk, entry string) (rest string, ok bool) {
 	word, rest, _ := strings.Cut(strings.TrimSpace(entry), " ")
 	said := t.Hears("accept.add", word) || t.Words.Match("en", "accept.add", word)
@@ -62,8 +62,8 @@ func namesOf(all []enrolled) string {
 	return strings.Join(names, ", ")
 }
 
-// enrolAll keeps the growers of a list, each with the next free number, and names
-// every one. Who is there already keeps the number that they have.
+// enrolAll stores the growers of a list, each with the next free number, and
+// names every one. A grower who is enrolled already keeps their number.
 func enrolAll(t *talk.Talk) string {
 	all, _ := listed(t, t.Memo().Search)
 	var said []string

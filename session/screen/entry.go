@@ -8,10 +8,10 @@ import (
 	"threshline/session/talk"
 )
 
-// whole is one in the unit of readings.
+// whole is the number 1 in the unit of readings.
 const whole = grading.One
 
-// first is the entry's first word, after what stands behind it.
+// first returns the entry's first word, and after the rest of it.
 func first(entry string) string {
 	word, _, _ := strings.Cut(strings.TrimSpace(entry), " ")
 	return word
@@ -31,7 +31,7 @@ func values(all []talk.Typed) []grading.Decimal {
 	return out
 }
 
-// typed writes values down as an entry again, for the next screen.
+// typed turns values back into an entry, for the next screen.
 func typed(all []grading.Decimal) string {
 	var out []string
 	for _, v := range all {

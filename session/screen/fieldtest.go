@@ -17,8 +17,8 @@ const (
 	signScreen session.ScreenID = "dry-sign"
 )
 
-// fieldTests are the tests of somebody who has no meter. They can say that a
-// lot is too wet; that it is dry enough, never.
+// fieldTests are the tests for a person without a meter. They can show that a
+// lot is too wet, but never that it is dry enough.
 func fieldTests() []talk.Screen {
 	return []talk.Screen{
 		{ID: testScreen, Show: showTest, Take: takeTest, Help: helpful("help.test")},
@@ -86,8 +86,8 @@ func takeSign(signs []sign) func(*talk.Talk, string) talk.Move {
 	}
 }
 
-// forCheck tells whether the test is made because the check under way lacks a
-// meter, and not of some lot that is only asked about.
+// forCheck reports whether the test is for the check under way, which lacks a
+// meter, rather than for a lot that the person only asks about.
 func forCheck(t *talk.Talk) bool {
 	return t.Draft() != nil && slices.Contains(t.Dialogue.Trail, lackScreen)
 }

@@ -52,8 +52,8 @@ func showGrade(t *talk.Talk) talk.Shown {
 	return shown
 }
 
-// withSell adds the key of the comparison where nothing else has to give way for
-// it; it works in any case, and stands on the screen behind.
+// withSell adds the key of the comparison when there is room for it. The key
+// always works, and the next screen shows it.
 func withSell(t *talk.Talk, text, keys string) string {
 	foot, more := "\n"+t.Say("foot.tiny"), keys+" "+t.Say("grade.sell")
 	if t.In.Kind == session.SMS {
@@ -83,7 +83,7 @@ func takeGrade(t *talk.Talk, entry string) talk.Move {
 	return wrongChoice(t)
 }
 
-// takeNothing is for screens that only say something.
+// takeNothing is for screens that have nothing to choose.
 func takeNothing(t *talk.Talk, _ string) talk.Move {
 	return talk.Refuse(t.Say("wrong.no_choice"))
 }

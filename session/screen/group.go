@@ -65,7 +65,8 @@ func toolFor(f grading.Field) session.Tool {
 }
 
 // wanted are the fields of a group that the standard needs and the kit can
-// measure. Without a scale no weight can be weighed, whatever else there is.
+// measure. Without a scale nothing can be weighed, whatever other tools there
+// are.
 func wanted(t *talk.Talk, g group) []grading.Field {
 	kit := t.Person.Kit
 	out := make([]grading.Field, 0, len(g.fields))
@@ -78,8 +79,8 @@ func wanted(t *talk.Talk, g group) []grading.Field {
 	return out
 }
 
-// skipped tells whether a reading is not asked for in the check under way; it is
-// where its line of the summary was chosen.
+// skipped reports whether a reading is left out of the check under way. It is
+// asked for all the same when the person chose its line of the summary.
 func skipped(t *talk.Talk, f grading.Field) bool {
 	draft := t.Draft()
 	return draft != nil && !draft.Correcting && slices.Contains(draft.Skipped, f)
@@ -106,8 +107,8 @@ func missing(t *talk.Talk, g group) []grading.Field {
 	return out
 }
 
-// nextStep is the screen of the first reading that is still to come, then
-// those of what was seen and of the summary.
+// nextStep returns the screen for the first reading that is still missing, then
+// the screen for what was seen, then the summary.
 func nextStep(t *talk.Talk) session.ScreenID {
 	draft := t.Draft()
 	switch {
@@ -134,13 +135,13 @@ func nextStep(t *talk.Talk) session.ScreenID {
 	return sumScreen
 }
 
-// signsAsked tells whether it was asked what is seen and smelt, or it was said
-// unasked in words that were all understood.
+// signsAsked reports whether the person was asked what they see and smell, or
+// said it unasked in words that were all understood.
 func signsAsked(r *grading.Readings) bool { return r.Looked != grading.NotRecorded }
 
-// signsOpen tells whether a lot in which something was seen is checked again and
-// nothing was said of it: silence does not mean that it is gone. Elsewhere a
-// check whose signs nobody looked for is filed as just that.
+// signsOpen reports whether this is a re-check of a lot in which something was
+// seen, and nothing was said about it now: silence does not mean that it is
+// gone. Other checks are filed with the note that nobody looked.
 func signsOpen(t *talk.Talk) bool {
 	draft := t.Draft()
 	if draft == nil || draft.Recheck == "" || signsAsked(&draft.Readings) {

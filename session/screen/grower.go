@@ -28,7 +28,8 @@ func grower() []talk.Screen {
 	}
 }
 
-// chosen is the person spoken of; false when they are not the person's to change.
+// chosen returns the person whose data is shown; false when the one who asks
+// may not change it.
 func chosen(t *talk.Talk) (session.Person, bool) {
 	p := t.PersonOf(t.Memo().Grower)
 	return p, p.ID != "" && !p.Forgotten && t.Person.MayChange(&p)
@@ -54,8 +55,8 @@ func showGrower(t *talk.Talk) talk.Shown {
 	return shown
 }
 
-// underMe tells whether the short number is the person's own to give: a
-// coordinator finds anybody, but numbers only their own growers.
+// underMe reports whether the person may change this short number: a
+// coordinator can find anybody, but can number only their own growers.
 func underMe(t *talk.Talk, p session.Person) bool { return p.Agent == t.Person.ID }
 
 func takeGrower(t *talk.Talk, entry string) talk.Move {
@@ -112,8 +113,8 @@ func showPhone(t *talk.Talk) talk.Shown {
 	return says(t.Say("growers.phone_ask", "name", p.Name, "like", phoneLike))
 }
 
-// leastLocal is the fewest digits that are read as a number of the region: fewer are
-// somebody's number with their agent. Source: assumed.
+// leastLocal is the fewest digits that are read as a telephone number of the
+// region: fewer digits are a grower's short number. Source: assumed.
 const leastLocal = 6
 
 // readPhone reads a number with its country code, with + or 00 before it, or one
@@ -136,8 +137,8 @@ func readPhone(t *talk.Talk, entry string) (session.Phone, bool) {
 	return session.Phone(digits), well
 }
 
-// takePhone moves a grower to a new number; their record goes with them. Whoever
-// may do more is moved by a code from the desk alone, which the new phone sends.
+// takePhone moves a grower and their record to a new number. A person with more
+// rights can move only with a code from the desk, which the new phone sends.
 func takePhone(t *talk.Talk, entry string) talk.Move {
 	p, ok := chosen(t)
 	phone, well := readPhone(t, entry)

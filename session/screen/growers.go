@@ -29,7 +29,7 @@ func growers() []talk.Screen {
 	}
 }
 
-// under lists the growers that the person looks after.
+// under lists the person's growers.
 func under(t *talk.Talk) []session.Person { return t.Growers(t.Person.ID) }
 
 func showGrowers(t *talk.Talk) talk.Shown {
@@ -151,7 +151,7 @@ func takePick(t *talk.Talk, entry string) talk.Move {
 	return use(t, found[i], rest)
 }
 
-// use goes on with a grower: a check, or the page about them.
+// use continues with the chosen grower: a check, or the page about them.
 func use(t *talk.Talk, p session.Person, rest string) talk.Move {
 	if t.Memo().ForCheck {
 		return beginFor(t, p, rest)
@@ -212,7 +212,7 @@ func takeAddShort(t *talk.Talk, entry string) talk.Move {
 	return talk.Go(addAgreeScreen)
 }
 
-// shortFree tells whether a number can be given to the person.
+// shortFree reports whether a number can be given to the person.
 func shortFree(t *talk.Talk, n int, to session.PersonID) bool {
 	taken := slices.ContainsFunc(under(t), func(p session.Person) bool { return p.Short == n && p.ID != to })
 	return n >= 1 && n <= programme.MostShort && !taken

@@ -10,10 +10,11 @@ import (
 	"threshline/session/wording"
 )
 
-// heard settles what the reader of a message cannot know: words before the
-// readings are a name only where the sender has such a grower, or is called so.
-// Otherwise they may be a danger, and are said back like any unknown word. It
-// reports too whether all words and numbers of the lot were understood.
+// heard decides what the reader of a message cannot know: words before the
+// readings are a name only if the sender, or one of their growers, has that
+// name. Otherwise they may be a danger, and are repeated to the person like any
+// unknown word. It also reports whether all words and numbers of the lot were
+// understood.
 func heard(t *talk.Talk, lot *shorthand.Lot, problems []shorthand.Problem) ([]shorthand.Problem, bool) {
 	understood := !slices.ContainsFunc(problems, func(p shorthand.Problem) bool {
 		return p.Trouble == shorthand.UnknownWord || p.Trouble == shorthand.LooseNumber // which may count insects
@@ -29,7 +30,7 @@ func heard(t *talk.Talk, lot *shorthand.Lot, problems []shorthand.Problem) ([]sh
 	return problems, understood && !lot.Grower.Bare // that nobody is called so is said where it is asked whose it is
 }
 
-// known tells whether a name is of the grower that a message speaks of.
+// known reports whether a name belongs to the grower that a message is about.
 func known(t *talk.Talk, g shorthand.Grower) bool {
 	if !agents(t) {
 		own, said := wording.Fold(string(t.Language), t.Person.Name), wording.Fold(string(t.Language), g.Name)

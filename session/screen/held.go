@@ -11,11 +11,12 @@ import (
 	"threshline/session/talk"
 )
 
-// gradeText says a check's grade as fully as one page can: what else holds the
-// grade down and every step of several where there is room; if need be the
-// keys go over the page, then the word that the grade is close. The slip stands
-// last, or in the first line when the rest takes a second page. Of a re-check,
-// what changed since the check before comes after all that, or on the next page.
+// gradeText says a check's grade as fully as one page can. If there is room, it
+// names what else holds the grade down and every step of the remedy. If there
+// is not, the keys go to the next page first, then the word that the grade is
+// close. The slip stands last, or in the first line when the rest needs a
+// second page. For a re-check, the changes since the check before come at the
+// end or on the next page.
 func gradeText(t *talk.Talk, c session.Check, j *programme.Judged, keys string) string {
 	plain := whoseLine(t, c) + gradeLine(t, c)
 	top := plain
@@ -67,9 +68,9 @@ func gradeText(t *talk.Talk, c session.Check, j *programme.Judged, keys string) 
 	return joined(top+" "+slip+".", said, missing, since)
 }
 
-// aboutAsLikely is how much less likely another grade may be and still be named, as
-// a chance; surely is from where on nothing is said before it is asked. Source: our
-// choice.
+// aboutAsLikely is how much lower the chance of another grade may be for it
+// still to be named; surely is the chance from which nothing is said unless the
+// person asks. Source: our choice.
 const aboutAsLikely, surely = 0.15, 8
 
 // sureText says how sure a grade is, in the words that Why and the slip have, and
@@ -88,7 +89,7 @@ func sureText(t *talk.Talk, c session.Check, r *grading.Result) string {
 	return line
 }
 
-// otherGrade is the likeliest grade but the stated one.
+// otherGrade returns the likeliest grade other than the stated one.
 func otherGrade(t *talk.Talk, r *grading.Result) string {
 	rank := t.Programme.Standard.Rank(r.Other)
 	if rank < 1 {
@@ -97,9 +98,9 @@ func otherGrade(t *talk.Talk, r *grading.Result) string {
 	return phrase(t, r.Other, rank, r.Of)
 }
 
-// withLot says behind the slip how much the lot is, in an answer by SMS: what a
-// whole check in one message was taken for is seen nowhere else. It takes nothing
-// else's place: where there is little room it stands in short, or not at all.
+// withLot adds the amount of the lot after the slip in an answer by SMS:
+// nowhere else does the sender see how the message was understood. It uses only
+// free room: with little room it is short, or left out.
 func withLot(t *talk.Talk, c session.Check, text, below string) string {
 	slip := t.Say("grade.slip", "slip", string(c.Slip))
 	if t.In.Kind != session.SMS {
@@ -121,8 +122,8 @@ func shortAmount(t *talk.Talk, lot session.Lot) string {
 	return t.Number(lot.KG.Round(0)) + " kg"
 }
 
-// whoseLine says before a grade whose lot it is, to whoever checks lots of others:
-// their number and first name.
+// whoseLine says before a grade whose lot it is, by number and first name, for
+// a person who checks other people's lots.
 func whoseLine(t *talk.Talk, c session.Check) string {
 	p := t.PersonOf(c.Lot.Grower)
 	name, _, _ := strings.Cut(p.Name, " ")
@@ -135,8 +136,8 @@ func whoseLine(t *talk.Talk, c session.Check) string {
 	return name + ": "
 }
 
-// gradeLine is a check's grade, and that the table by which it was given is out of
-// force where it is.
+// gradeLine is a check's grade. If the table behind it is out of force, the
+// line says so.
 func gradeLine(t *talk.Talk, c session.Check) string {
 	line := t.Say("grade.is", "grade", t.GradeName(c.Grade, c.Rank, c.Of, c.Complete))
 	if t.Programme.OutOfForce(&c) {
@@ -189,9 +190,9 @@ func missingLine(t *talk.Talk, c session.Check) string {
 
 // heldBy says what holds the grade down, the fullest way first: a gate, or the
 // deciding parameters with value and limit. At least one way is given; it is
-// empty when there is nothing to say. What was found in a lot that nothing stops
-// is named before it, and before all that how many samples there are where that is
-// too few: what is said of a lot by one sample of three is not read without it.
+// empty when there is nothing to say. If nothing stops the lot, what was found
+// in it is named first. If there are too few samples, their number comes before
+// everything else, so that one sample of three is never read as the whole.
 func heldBy(t *talk.Talk, c session.Check, j *programme.Judged) []string {
 	ways, samples := heldDown(t, c, j), samplesLine(t, c)
 	if found := t.Found(&c); found != "" && (len(j.Result.Gates) == 0 || wetByHand(&j.Result)) {
@@ -231,12 +232,13 @@ func heldDown(t *talk.Talk, c session.Check, j *programme.Judged) []string {
 	return ways
 }
 
-// wetByHand tells whether nothing stops a lot but that a test by hand found it too wet.
+// wetByHand reports whether a lot is stopped only because a test by hand found
+// it too wet.
 func wetByHand(r *grading.Result) bool { return slices.Equal(r.Gates, []string{grading.WetGate}) }
 
-// answeredFirst puts what the remedy, or else a later step, answers before the
-// others that hold the grade down, so that the two are read together; where
-// nothing is answered, what cannot be mended.
+// answeredFirst sorts what holds the grade down: first what the remedy, or else
+// a later step, can mend, so that problem and remedy are read together. If no
+// remedy mends anything, what cannot be mended comes first.
 func answeredFirst(deciding []grading.ParameterID, a *advice.Advice) []grading.ParameterID {
 	at := -1
 	for _, id := range append([]advice.RemedyID{a.Best.Remedy}, a.Set...) {
@@ -271,7 +273,8 @@ func heldLine(t *talk.Talk, r *grading.Result, p *grading.ParameterResult, form 
 		"grade", better, "limit", limitText(t, p, limit))
 }
 
-// limitText is a limit with its unit, and a sign before it where it is not itself met.
+// limitText is a limit with its unit, and a sign before it when the limit
+// itself is outside the grade.
 func limitText(t *talk.Talk, p *grading.ParameterResult, limit *grading.Decimal) string {
 	text := withUnit(t, p.Unit, limit.String())
 	switch {

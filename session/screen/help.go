@@ -18,8 +18,8 @@ func showHow(t *talk.Talk) talk.Shown {
 	return says(text)
 }
 
-// takeHow lets an answer be sent from the help itself: it is handed to the
-// screen that the help was asked on.
+// takeHow lets a person answer from the help screen: the answer goes to the
+// screen on which they asked for help.
 func takeHow(_ *talk.Talk, entry string) talk.Move { return talk.BackWith(entry) }
 
 // showPattern teaches the whole check in one message.

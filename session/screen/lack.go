@@ -9,12 +9,12 @@ import (
 
 const lackScreen session.ScreenID = "lack"
 
-// lackScreenOf asks whether the tool is never there, or not for this lot.
+// lackScreenOf asks whether the tool is always missing, or only for this lot.
 func lackScreenOf() talk.Screen {
 	return talk.Screen{ID: lackScreen, Show: showLack, Take: takeLack, Help: helpful("help.kit")}
 }
 
-// lacking is the tool of the reading whose turn it is.
+// lacking is the tool for the reading that is asked now.
 func lacking(t *talk.Talk) (session.Tool, group) {
 	g := current(t)
 	if trail := t.Dialogue.Trail; len(trail) > 0 {

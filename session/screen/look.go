@@ -14,8 +14,8 @@ const (
 	lookSmellScreen session.ScreenID = "look-smell"
 )
 
-// look are the screens that ask after a check was filed what nobody looked for
-// before: its figures stand, and nothing is praised yet.
+// look are the screens that ask, after a check was filed, for the signs that
+// nobody looked for. The figures stay, and nothing is praised yet.
 func look() []talk.Screen {
 	return []talk.Screen{
 		{ID: lookScreen, Show: showLook, Take: takeLook, Help: helpful("help.seen"), Waits: signsStillAwaited},
@@ -110,7 +110,8 @@ func mayBeALine(f *found, entry string) bool {
 	return len(f.flags) == 0 && !f.insects || plain && (len(entry) == 1 || strings.Contains(entry, " "))
 }
 
-// takeLookSmell tells a bad smell apart that is filed as musty till then.
+// takeLookSmell asks what kind of bad smell it is; until then it is filed as
+// musty.
 func takeLookSmell(t *talk.Talk, entry string) talk.Move {
 	c, ok := t.Check(t.Memo().Slip)
 	if !ok {

@@ -17,8 +17,8 @@ func many() []talk.Screen {
 	return []talk.Screen{{ID: lotsScreen, Show: showLots, Take: takeLots, Help: helpful("help.general")}}
 }
 
-// showLots says it in up to three messages at once: whoever asks for the next
-// page pays for one more, and a channel may be able to answer only once.
+// showLots says it in up to three messages at once: a person would pay for
+// asking for the next page, and some channels can answer only once.
 func showLots(t *talk.Talk) talk.Shown {
 	shown := says(t.Memo().Looked)
 	if shown.Text == "" { // another screen used the place
@@ -28,10 +28,11 @@ func showLots(t *talk.Talk) talk.Shown {
 	return shown
 }
 
-// takeLots is the menu's: what is open is taken up there.
+// takeLots handles the answer as the menu does: open checks are continued
+// there.
 func takeLots(t *talk.Talk, entry string) talk.Move { return talk.GoWith(talk.MenuScreen, entry) }
 
-// rank is how soon a lot of several is spoken of.
+// rank is the order in which several lots are named.
 type rank int
 
 const (
@@ -122,8 +123,9 @@ func oneOfMany(t *talk.Talk, lot shorthand.Lot, problems []shorthand.Problem) to
 	return one
 }
 
-// file files the lot and says its grade: what makes nobody eat it, or what holds
-// it down and the remedy, or nothing but what was not measured or looked at.
+// file files the lot and says its grade, with why nobody may eat it, or with
+// what holds the grade down and the remedy, or only with what was not measured
+// or looked at.
 func (one *told) file(t *talk.Talk) {
 	c, err := t.File()
 	if err != nil {
@@ -159,9 +161,9 @@ func (one *told) file(t *talk.Talk) {
 
 func shortest(ways []string) string { return ways[len(ways)-1] }
 
-// manyText says what became of all lots: those that are refused first, and lots
-// of which there is the same to say together, good ones by their numbers if
-// need be. Who is to look at some of them is told how.
+// manyText says what became of all lots: refused lots first; lots with the same
+// result together, good ones only by number if room is short. A person who
+// still has to look at some lots is told how.
 func manyText(t *talk.Talk, all []told) string {
 	tellApart(all)
 	slices.SortStableFunc(all, func(a, b told) int { return int(a.rank) - int(b.rank) })

@@ -8,16 +8,16 @@ import (
 	"threshline/session/talk"
 )
 
-// meantScreen asks back what an entry may mean that cannot be taken as it stands,
-// or hardly: "13.2 13.3 13.1?".
+// meantScreen asks what an entry means when it is impossible or unlikely as
+// typed: "13.2 13.3 13.1?".
 const meantScreen session.ScreenID = "meant"
 
 func meant() []talk.Screen {
 	return []talk.Screen{{ID: meantScreen, Show: showMeant, Take: takeMeant}}
 }
 
-// askBack leads to the question whether an entry was meant as another; if not, what
-// it is otherwise, "" to ask for it again.
+// askBack leads to the question whether the person meant another entry.
+// otherwise is the entry to take after a no; "" asks for it again.
 func askBack(t *talk.Talk, what, entry, otherwise string) talk.Move {
 	m := t.Memo()
 	question := t.Say("meant.ask", "what", what)
@@ -46,7 +46,7 @@ func takeMeant(t *talk.Talk, entry string) talk.Move {
 	return wrongChoice(t)
 }
 
-// noChoice reports whether an entry is one number that is no choice.
+// noChoice reports whether an entry is a single number that is not a choice.
 func noChoice(entry string) bool {
 	n, _ := choice(entry)
 	return n > 2

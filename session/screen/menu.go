@@ -11,8 +11,8 @@ func menu() []talk.Screen {
 	return []talk.Screen{{ID: talk.MenuScreen, Show: showMenu, Take: takeMenu, Help: helpful("help.general")}}
 }
 
-// The lines of the menu keep their numbers whoever sees it: what the fingers
-// have learnt stays true.
+// The menu's lines have the same numbers for everybody, so that people can
+// learn them.
 const (
 	menuCheck      = 1
 	menuMine       = 2
@@ -25,7 +25,7 @@ const (
 	menuWeek       = 10 // 9 turns the page
 )
 
-// lines are those that the person's role has a use for.
+// lines returns the lines that the person's role needs.
 func lines(t *talk.Talk) []int {
 	var all []int
 	switch t.Person.Role {

@@ -41,8 +41,9 @@ func remedyLines(t *talk.Talk, a *advice.Advice) []string {
 	return []string{plain + surer, plain}
 }
 
-// mendable tells whether the remedy answers what holds the grade down, or all
-// that does could be mended in this lot; a sign that stops it is no grade.
+// mendable reports whether the remedy mends what holds the grade down, or
+// everything that does could be mended in this lot. A sign that stops the lot
+// does not count as a grade.
 func mendable(t *talk.Talk, a *advice.Advice) bool {
 	c, ok := t.Check(t.Memo().Slip)
 	if !ok || len(c.Gates) > 0 || a.Best.Remedy == advice.MeasureAgain || slices.Contains(c.Deciding, a.Best.Because.Parameter) && a.Best.Remedy != advice.SellAsIs {
@@ -51,8 +52,8 @@ func mendable(t *talk.Talk, a *advice.Advice) bool {
 	return !slices.ContainsFunc(c.Deciding, func(id grading.ParameterID) bool { return !mends(a, id) })
 }
 
-// mends tells whether something was found that can be done in this lot about a
-// parameter that holds the grade down.
+// mends reports whether this lot has a remedy for a parameter that holds the
+// grade down.
 func mends(a *advice.Advice, id grading.ParameterID) bool {
 	for _, o := range a.Considered {
 		acts := o.Band == advice.SpoilBand || o.Band == advice.MendBand
@@ -91,8 +92,8 @@ func thenGrade(t *talk.Talk, a *advice.Advice) string {
 	return grade
 }
 
-// earnsLine says what the work earns, net of what it costs in work, fees and
-// weight; nothing where that is not known to the last fee, or no gain.
+// earnsLine says what the work earns after the cost of work, fees and lost
+// weight. It is empty when a fee is not known, or when there is no gain.
 func earnsLine(t *talk.Talk, a *advice.Advice) string {
 	gain := grading.NewDecimal(int(math.Floor(a.SetGain)))
 	if !a.Best.InMoney || a.SetCostUnknown || gain <= 0 {
@@ -101,8 +102,8 @@ func earnsLine(t *talk.Talk, a *advice.Advice) string {
 	return " " + t.Say("grade.earns", "money", moneyText(t, gain))
 }
 
-// surerLine says what mending gains that does not change the grade: it is less
-// likely to be lost at the buyer's.
+// surerLine says what mending gains when the grade stays the same: the buyer is
+// less likely to lower it.
 func surerLine(t *talk.Talk, a *advice.Advice) string {
 	c, ok := t.Check(t.Memo().Slip)
 	if !ok || !c.Borderline || !c.Complete || a.Best.Band != advice.MendBand || c.Rank > c.Of || a.SetBecomes != c.Grade {
@@ -111,7 +112,7 @@ func surerLine(t *talk.Talk, a *advice.Advice) string {
 	return " " + t.Say("grade.surer", "grade", t.GradeWord(c.Grade))
 }
 
-// considered is a remedy as it was weighed for the lot.
+// considered returns a remedy with the result of weighing it for the lot.
 func considered(a *advice.Advice, id advice.RemedyID) advice.Option {
 	for _, o := range a.Considered {
 		if o.Remedy == id {
@@ -121,8 +122,8 @@ func considered(a *advice.Advice, id advice.RemedyID) advice.Option {
 	return advice.Option{Remedy: id}
 }
 
-// becauseText names what the remedy answers where that is not what holds the
-// grade down.
+// becauseText names what the remedy mends when that is not what holds the grade
+// down.
 func becauseText(t *talk.Talk, o advice.Option) string {
 	c, ok := t.Check(t.Memo().Slip)
 	id := o.Because.Parameter
@@ -137,7 +138,7 @@ func becauseText(t *talk.Talk, o advice.Option) string {
 	return t.Say("grade.because", "what", t.ParameterName(id), "value", withUnit(t, p.Unit, o.Because.Value.AtLeast(p.Decimals)))
 }
 
-// betters tells whether a rank is better than the check's own.
+// betters reports whether a rank is better than the check's own.
 func betters(t *talk.Talk, rank int) bool {
 	c, ok := t.Check(t.Memo().Slip)
 	return ok && rank > 0 && rank < c.Rank
@@ -200,8 +201,8 @@ func safetyLine(t *talk.Talk, a *advice.Advice) string {
 }
 
 // howTo says how to do a remedy, its cautions first: the same words for a
-// checked lot and for one that is only asked about. How to keep a good lot begins
-// with keeping it, and not with poison.
+// checked lot and for one that is only asked about. For a good lot, the first
+// words are about keeping it, not about poison.
 func howTo(t *talk.Talk, id advice.RemedyID, cautions []advice.CautionID, target grading.Decimal) string {
 	how := t.Say("remedy."+string(id)+".how", "target", t.Number(target.Round(1)))
 	if id == advice.KeepWell {

@@ -37,7 +37,7 @@ func takeSame(t *talk.Talk, entry string) talk.Move {
 	return file(t)
 }
 
-// maybeSame tells whether it is to be asked of which lot the check under way is.
+// maybeSame reports whether to ask which lot the check under way is of.
 func maybeSame(t *talk.Talk) bool {
 	_, asked := t.SameLot()
 	return asked

@@ -34,7 +34,8 @@ const insectSign = 6
 // foundOne is written for live insects that were seen and not counted: at least one.
 const foundOne = whole
 
-// found is what somebody says of a lot's signs; nothing of it is that all is well.
+// found is what a person says about a lot's signs. The zero value does not mean
+// that all is well.
 type found struct {
 	flags   []grading.Flag
 	insects bool
@@ -50,7 +51,8 @@ func (f *found) add(flag grading.Flag) {
 // a word for all good, or the words for what was found. It reports whether the
 // entry could be read; 1 beside another number is no answer.
 func signsIn(t *talk.Talk, entry string) (f found, ok bool) {
-	// A plain yes to "do you see any of this" is no "all good": it is asked which.
+	// A plain yes to "do you see any of this" does not mean "all good": we ask
+	// which.
 	if no(t, entry) && entry != "2" || t.Hears("accept.looked", entry) {
 		return f, true
 	}
@@ -76,7 +78,8 @@ func signsIn(t *talk.Talk, entry string) (f found, ok bool) {
 	return f, len(f.flags) > 0 || f.insects
 }
 
-// keyed is an entry of digits and what people put between them, its digits alone.
+// keyed returns only the digits of an entry that consists of digits and what
+// people put between them.
 func keyed(entry string) (digits string, plain bool) {
 	for _, r := range session.PlainDigits(entry) {
 		switch {
@@ -112,13 +115,13 @@ func (f *found) hear(t *talk.Talk, word string) bool {
 	return true
 }
 
-// labelled tells whether a word is what stands behind a number on the screen.
+// labelled reports whether a word is the label of a number on the screen.
 func labelled(line, number, word string) bool {
 	return strings.EqualFold(strings.TrimSpace(strings.TrimPrefix(line, number)), word)
 }
 
-// note writes what was found into readings: somebody looked. What a bite found
-// stays.
+// note writes what was found into the readings, and that somebody looked. What
+// the bite test found stays.
 func (f *found) note(r *grading.Readings) {
 	for _, flag := range r.Flags {
 		if flag.OfWater() {
@@ -145,7 +148,8 @@ func (f *found) join(r *grading.Readings) {
 	}
 }
 
-// tell adds what was found and leaves open whether all was looked for.
+// tell adds what was found, without saying that the person looked for
+// everything.
 func (f *found) tell(r *grading.Readings) {
 	said := found{flags: r.Flags}
 	for _, flag := range f.flags {
@@ -202,7 +206,7 @@ func takeSeen(t *talk.Talk, entry string) talk.Move {
 	return talk.Go(nextStep(t)).Saying(noted(t, &draft.Readings))
 }
 
-// noted says back what was keyed, where anything was.
+// noted repeats the signs that were keyed, if there were any.
 func noted(t *talk.Talk, r *grading.Readings) string {
 	if len(r.Flags) == 0 {
 		return ""
@@ -210,11 +214,11 @@ func noted(t *talk.Talk, r *grading.Readings) string {
 	return t.Say("seen.noted", "what", signText(t, r))
 }
 
-// smellSure says that it was asked of what a bad smell is. Until then it counts
-// as musty: a dropped session loses no danger.
+// smellSure says that the person was asked what kind of bad smell it is. Until
+// then it counts as musty, so that a dropped session loses no danger.
 const smellSure = "smell"
 
-// smellOpen tells whether a bad smell is still to be told apart.
+// smellOpen reports whether we still have to ask what kind of bad smell it is.
 func smellOpen(draft *session.Draft) bool {
 	return slices.Contains(draft.Readings.Flags, grading.Musty) && !slices.Contains(draft.Sure, smellSure)
 }

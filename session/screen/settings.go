@@ -70,8 +70,8 @@ func showTools(t *talk.Talk) talk.Shown {
 	return shown
 }
 
-// nextMeter is the meter that is offered after one: the programme's in turn, then
-// one of which nobody knows.
+// nextMeter is the meter that is offered next: each of the programme's in turn,
+// then an unknown one.
 func nextMeter(t *talk.Talk) string {
 	names := append(t.Programme.MeterNames(), "")
 	return names[(slices.Index(names, t.Person.Kit.Meter)+1)%len(names)]

@@ -8,14 +8,14 @@ import (
 	"threshline/session/talk"
 )
 
-// sameWeight is by how much, as a part of it, a new sample may differ from the one
-// before and still stand for it: the brown rice of both is the same share of
-// either. Source: assumed.
+// sameWeight says when a new sample still stands for the one before: when their
+// weights differ by at most one part in so many. Brown rice is then the same
+// share of both. Source: assumed.
 const sameWeight = 20
 
-// shed lets go of what was weighed of the sample before, when a lot is checked
-// again with a sample of another weight: it belongs to that sample, and against
-// the new one it cannot be. What came just now stays.
+// shed drops the weights of the sample before when a re-check has a sample of
+// another weight: they belong to the old sample and do not fit the new one.
+// Weights that came just now stay.
 func shed(t *talk.Talk, draft *session.Draft, r *grading.Readings, came []grading.Field) {
 	before, ok := t.Check(draft.Recheck)
 	if draft.Recheck == "" || !ok || !slices.Contains(came, grading.SampleWeight) {

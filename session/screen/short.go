@@ -76,7 +76,7 @@ func manyAlone(t *talk.Talk, lot *shorthand.Lot) bool {
 	return alone && len(lot.Readings.Flags) == 0 && !insects(&lot.Readings)
 }
 
-// tooLong says of a message of which no lot fits that it is so.
+// tooLong says that a message is too long when no lot in it fits.
 func tooLong(t *talk.Talk, problems []shorthand.Problem) bool {
 	if !slices.ContainsFunc(problems, func(p shorthand.Problem) bool { return p.Trouble == shorthand.TooLong }) {
 		return false
@@ -125,7 +125,7 @@ func takeOne(t *talk.Talk, lot shorthand.Lot, problems []shorthand.Problem) {
 	t.Lead(strings.TrimSpace(strings.Join(trouble, "\n")))
 }
 
-// ready tells whether the draft has all that is asked for and nothing odd.
+// ready reports whether the draft has all that is asked for and nothing odd.
 func ready(t *talk.Talk, draft *session.Draft) bool {
 	return len(stillOf(t)) == 0 && !doubtful(t) && !signsOpen(t) && (draft.Lot.Bags > 0 || draft.Lot.KG > 0)
 }
@@ -185,8 +185,9 @@ func newDraft(t *talk.Talk, lot shorthand.Lot) (*session.Draft, string) {
 	return t.NewDraft(session.Lot{Grower: grower.ID, District: grower.District, Village: grower.Village}), t.Say("bags.full")
 }
 
-// growerOf is whose lot it is: one's own, or for an agent the one that was
-// named by number or name; nobody yet when none was, or none that we know.
+// growerOf returns whose lot it is: the sender's own, or for an agent the
+// grower named by number or name; nobody yet when no grower was named, or an
+// unknown one.
 func growerOf(t *talk.Talk, g shorthand.Grower) session.Person {
 	if !agents(t) {
 		return t.Person
@@ -213,9 +214,9 @@ func nobody(t *talk.Talk, g shorthand.Grower) string {
 	return ""
 }
 
-// merge adds what was read to a draft; what came later counts. Moisture sent
-// this way is taken as it came, be it once or three times. Where a word was not
-// understood it may be a sign: the signs are asked.
+// merge adds what was read to a draft; later readings replace earlier ones.
+// Moisture sent this way is taken as it came, once or three times. A word that
+// was not understood may be a sign, so the signs are asked.
 func merge(t *talk.Talk, draft *session.Draft, r *grading.Readings, understood bool) {
 	for _, f := range grading.Fields() {
 		v, ok := r.Get(f)
@@ -261,7 +262,8 @@ func merge(t *talk.Talk, draft *session.Draft, r *grading.Readings, understood b
 	}
 }
 
-// troubles says what of a message could not be taken, with what is right.
+// troubles says which parts of a message could not be taken, and shows what is
+// right.
 func troubles(t *talk.Talk, problems []shorthand.Problem) []string {
 	var out []string
 	for _, p := range problems {

@@ -13,12 +13,12 @@ import (
 	"threshline/session/talk"
 )
 
-// mostMoved is how many values are said to have moved: those that held the
+// mostMoved is the most changed values that are named; those that held the
 // grade down come first.
 const mostMoved = 3
 
 // sinceText says what changed between a re-check and the check before it, and
-// what that earned; "" for what is no re-check.
+// what that earned; "" for other checks.
 func sinceText(t *talk.Talk, c session.Check) string {
 	return strings.TrimSpace(t.ClearedText(c) + " " + changedText(t, c))
 }
@@ -70,7 +70,7 @@ func changeText(t *talk.Talk, s *programme.Since, c session.Check) string {
 	return strings.Join(said, " ")
 }
 
-// graded says both grades, or that there is but one.
+// graded says both grades, or that they are the same.
 func graded(t *talk.Talk, before, after session.Check) string {
 	was, is := gradeName(t, before), gradeName(t, after)
 	if was == is {
@@ -96,7 +96,8 @@ func phrase(t *talk.Talk, label grading.GradeLabel, rank, of int) string {
 	return t.Say("recheck.grade", "grade", t.GradeWord(label))
 }
 
-// lowered begins a word of several letters small: it stands in a sentence.
+// lowered writes the first letter of a word small, for use in a sentence.
+// Abbreviations and single letters stay.
 func lowered(word string) string {
 	first, size := utf8.DecodeRuneInString(word)
 	if next, _ := utf8.DecodeRuneInString(word[size:]); !unicode.IsLower(next) {
@@ -105,8 +106,8 @@ func lowered(word string) string {
 	return string(unicode.ToLower(first)) + word[size:]
 }
 
-// movedText says which values are others now; a move within what two samples
-// of one lot differ by is said to be one.
+// movedText says which values have changed. It says so when a change is no
+// larger than between two samples of one lot.
 func movedText(t *talk.Talk, s *programme.Since, after session.Check) string {
 	if !s.Judged || after.Pooled() {
 		return ""
@@ -171,9 +172,9 @@ func place(s *programme.Since, after session.Check, m advice.Moved) int {
 	return 2
 }
 
-// earnedText says what the lot fetches more or less, about. Nothing is said
-// where it may be another lot, nor where all that moved may be chance: a lot
-// that was not weighed again is then reckoned lighter or heavier out of nothing.
+// earnedText says what the lot fetches more or less, about. It says nothing
+// when it may be another lot, or when every change may be chance: the weight of
+// a lot that was not weighed again would then be changed for no reason.
 func earnedText(t *talk.Talk, ch *advice.Change) string {
 	doubted := slices.ContainsFunc(ch.Doubts, func(d advice.Doubt) bool { return d != advice.Wetter })
 	amount := roughly(ch.Earned)
@@ -190,7 +191,8 @@ func byChance(ch *advice.Change) bool {
 	return ch.Steps == 0 && ch.Reckoned && !slices.ContainsFunc(ch.Moved, func(m advice.Moved) bool { return m.Clear })
 }
 
-// aboutTen is where money is told in tens: the lot's weight is known no better.
+// aboutTen is the amount from which money is rounded to tens: the lot's weight
+// is not known better.
 const aboutTen = 1000
 
 func roughly(money grading.Decimal) grading.Decimal {

@@ -34,7 +34,7 @@ func steps() []talk.Screen {
 	return append(all, step, lackScreenOf(), zeroScreenOf())
 }
 
-// current is the group whose turn it is.
+// current is the group that is asked now.
 func current(t *talk.Talk) group {
 	for _, g := range groups(t) {
 		if len(missing(t, g)) > 0 {
@@ -121,7 +121,7 @@ func groupHelp(t *talk.Talk, g group) string {
 	return "help.general"
 }
 
-// lackKey is what a person sends who has not got the tool.
+// lackKey is the key for a person who does not have the tool.
 const lackKey = "99"
 
 func takeGroup(t *talk.Talk, g group, entry string) talk.Move {
@@ -160,8 +160,8 @@ func takeGroup(t *talk.Talk, g group, entry string) talk.Move {
 	return record(t, g, still, numbers)
 }
 
-// worded takes an answer in words that is clear: "14 percent", "no stones", "2
-// red". What is not is asked as any other entry that is no number.
+// worded takes a clear answer in words: "14 percent", "no stones", "2 red". An
+// unclear one is asked again like any entry that is not a number.
 func worded(t *talk.Talk, g group, still []grading.Field, entry string) (talk.Move, bool) {
 	lot, ok := inWords(t, still[0].String(), entry)
 	fields, own := grading.SetOf(lot.Unable...), grading.SetOf(fresh(t, g)...)
@@ -199,8 +199,8 @@ func inWords(t *talk.Talk, key, entry string) (shorthand.Lot, bool) {
 	return lot, bare
 }
 
-// record takes numbers as the fields still to come, in order. Nothing of an
-// entry is kept unless all of it can be.
+// record takes numbers as the missing fields, in order. It keeps all of an
+// entry or nothing.
 func record(t *talk.Talk, g group, still []grading.Field, numbers []talk.Typed) talk.Move {
 	draft := t.Draft()
 	numbers, first := parts(still, remaining(t, g), numbers)
@@ -283,7 +283,7 @@ func onward(t *talk.Talk, g group, rest string) talk.Move {
 }
 
 // coarse says when the scale cannot tell the grades apart on a sample as small
-// as the one that was weighed. It holds nobody up: the grade will say so too.
+// as the one that was weighed. It stops nobody: the grade will say so too.
 func coarse(t *talk.Talk, g group) string {
 	sample, ok := t.Draft().Readings.Get(grading.SampleWeight)
 	if !ok || !slices.Contains(g.fields, grading.SampleWeight) {

@@ -9,12 +9,12 @@ import (
 	"threshline/session/talk"
 )
 
-// twiceScreen asks, of a report that is the same as one filed lately, whether it is
-// the same lot: a message that came twice under two numbers files one check.
+// twiceScreen asks whether it is the same lot when a report is equal to one
+// filed lately: a message that comes twice with two ids then files one check.
 const twiceScreen session.ScreenID = "twice"
 
-// sameWithin is how long the same report is taken for a repetition; sureAnother says
-// that it is none. Source: assumed.
+// sameWithin is how long an equal report counts as a repetition; sureAnother
+// says that it is another lot. Source: assumed.
 const (
 	sameWithin  = 24 * time.Hour
 	sureAnother = "another lot"
@@ -24,9 +24,9 @@ func twice() []talk.Screen {
 	return []talk.Screen{{ID: twiceScreen, Show: showTwice, Take: takeTwice, Help: helpful("help.slip")}}
 }
 
-// repeated is the filed check that the check under way is the same as in every
-// reading and in bags and kg; false where it is known to be another lot. A danger
-// is filed at once, as often as it is told.
+// repeated returns the filed check that has the same readings, bags and kg as
+// the check under way; false when it is known to be another lot. A danger is
+// filed at once, as often as it is reported.
 func repeated(t *talk.Talk) (session.Check, bool) {
 	draft := t.Draft()
 	if draft == nil || len(draft.Readings.Flags) > 0 || insects(&draft.Readings) || draft.Recheck != "" || draft.Corrects != "" || slices.Contains(draft.Sure, sureAnother) {
@@ -53,8 +53,8 @@ func sentTwice(t *talk.Talk) bool {
 	return again
 }
 
-// sameReport reports whether all that was measured is the same, and every sign of
-// the later report was in the first: which may have been completed since.
+// sameReport reports whether all measurements are equal and the first report
+// has every sign of the later one. The first may have been completed since.
 func sameReport(was, is *grading.Readings) bool {
 	for _, f := range grading.Fields() {
 		a, one := was.Get(f)
@@ -74,7 +74,7 @@ func showTwice(t *talk.Talk) talk.Shown {
 	return says(t.Say("twice.ask", "lot", t.LotName(c.Lot), "slip", string(c.Slip)), t.Say("consent.yes"), t.Say("twice.another"))
 }
 
-// takeTwice lets the repetition go and shows the check, or files it as one of
+// takeTwice drops the repetition and shows the check, or files it as one of
 // another lot.
 func takeTwice(t *talk.Talk, entry string) talk.Move {
 	c, ok := repeated(t)

@@ -21,7 +21,7 @@ func unfinished() []talk.Screen {
 	}
 }
 
-// draftLines lists the checks under way, each with the step it waits for.
+// draftLines lists the unfinished checks, each with its next step.
 func draftLines(t *talk.Talk) []string {
 	var out []string
 	for i, d := range t.Dialogue.Drafts {

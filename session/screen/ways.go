@@ -14,8 +14,8 @@ import (
 // waysScreen compares selling a checked lot now, mending, drying and keeping it.
 const waysScreen session.ScreenID = "ways"
 
-// sellKey compares for the newest of one's checks: one more than a page holds and
-// the key that turns it.
+// sellKey opens the comparison for the person's newest check. Its number comes
+// after the lines of a page and the key that turns the page.
 const sellKey = 10
 
 func showWays(t *talk.Talk) talk.Shown {
@@ -42,7 +42,7 @@ func showWays(t *talk.Talk) talk.Shown {
 	return says(joined(append([]string{lackLine(t, c), bestLine(t, &ways)}, wayLines(t, &ways)...)...))
 }
 
-// bestLine names the best way first: whoever reads one line has the answer.
+// bestLine names the best way first, so that the first line is the answer.
 func bestLine(t *talk.Talk, w *advice.Ways) string {
 	best, key := &w.List[w.Best], "ways.best"
 	switch {
@@ -110,7 +110,7 @@ func wayName(t *talk.Talk, w *advice.Ways, way *advice.Way) string {
 	return strings.Join(do, ", ")
 }
 
-// sellable tells whether a check is one whose lot can be sold, kept or mended.
+// sellable reports whether the lot of a check can be sold, kept or mended.
 func sellable(t *talk.Talk, c session.Check) bool {
 	j, err := t.Judged(c)
 	stopped := j.Advice.Best.Band == advice.SafetyBand || slices.Contains(j.Advice.Set, advice.ClearInsects)

@@ -22,8 +22,8 @@ func welcome() []talk.Screen {
 	}
 }
 
-// showLanguages asks in every language by its own name: nobody can be asked in
-// one they do not read.
+// showLanguages names every language in that language: a question in one
+// language would not reach people who cannot read it.
 func showLanguages(t *talk.Talk) talk.Shown {
 	var options []string
 	for i, lang := range t.Programme.Languages {
@@ -102,8 +102,8 @@ func welcomed(t *talk.Talk, line string) talk.Move {
 	return talk.Home(line)
 }
 
-// nameAndVillage parts "Asha, Kisima" at the first comma. wrong says why they
-// cannot be kept: no letters, or more of them than are kept.
+// nameAndVillage splits "Asha, Kisima" at the first comma. wrong says why they
+// cannot be kept: no letters, or too many.
 func nameAndVillage(t *talk.Talk, entry string) (name, village, wrong string) {
 	if overlong(entry) {
 		return "", "", tooLongName(t)
