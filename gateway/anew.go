@@ -9,11 +9,11 @@ import (
 	"threshline/session"
 )
 
-// redelivered tells whether a USSD message that was answered before, at a time, is
-// the same one again. Carriers give the ids of messages, and of sessions, anew: a
-// dial of the session after which something was said begins another, and what was
-// shown before it is of no use. Where it is another message, key is what it is
-// known by from now on: by that dial as well.
+// redelivered reports whether a USSD message that was already answered at a
+// time is the same message again. Carriers use ids of messages and sessions
+// more than once: a new dial begins another session, and what was shown before
+// is of no use. If it is another message, key is its new key, which includes
+// that dial.
 func (g *Gateway) redelivered(ctx context.Context, in carrier.Inbound, key *session.Key, given, now time.Time) (bool, error) {
 	var d session.Dialogue
 	_, err := g.cfg.Store.Exchange(ctx, session.Key{}, func(v session.View) (w session.Writes, err error) {
@@ -35,8 +35,8 @@ func (g *Gateway) redelivered(ctx context.Context, in carrier.Inbound, key *sess
 	return false, nil
 }
 
-// exchange has the store run a turn under a key, and under another where a carrier
-// gave an id again.
+// exchange has the store run a turn under a key, or under another key when a
+// carrier used an id again.
 func (g *Gateway) exchange(ctx context.Context, c *channel, in carrier.Inbound, key session.Key, now time.Time, turn session.Turn) (session.Outcome, error) {
 	outcome, err := g.cfg.Store.Exchange(ctx, key, turn)
 	if err != nil || !outcome.Duplicate || outcome.Until.IsZero() || c.Kind != session.USSD || in.MessageID == "" {

@@ -9,8 +9,8 @@ import (
 	"threshline/gateway/carrier"
 )
 
-// carrierFaults are the faults of reading a request. The first that matches
-// holds; a field's own fault comes before the general one.
+// carrierFaults are the faults of reading a request. The first match is used; a
+// field's own fault comes before the general one.
 var carrierFaults = []struct {
 	is error
 	fault
@@ -29,8 +29,8 @@ var carrierFaults = []struct {
 }
 
 // carrierFault finds the fault of an error of package carrier. It names the
-// field that is wrong, since a carrier's own people read the answer; where we
-// look for it stands in the log.
+// wrong field, since the carrier's staff read the answer. The log says where we
+// look for the field.
 func carrierFault(err error) (f fault, ok bool) {
 	for _, row := range carrierFaults {
 		if errors.Is(err, row.is) {

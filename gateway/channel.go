@@ -15,8 +15,8 @@ type Carrier interface {
 	// Read understands a request. With a batch it may return both the messages
 	// it understood and an error about the others.
 	Read(r *carrier.Request) ([]carrier.Inbound, error)
-	// Latest is what is new in a message that repeats the whole dialogue, given
-	// the message before it.
+	// Latest returns the new part of a message that repeats the whole dialogue,
+	// given the message before it.
 	Latest(heard string, in carrier.Inbound) (text string, agrees bool)
 	// Write makes the answer to a request.
 	Write(answers ...carrier.Answer) (carrier.Response, error)
@@ -31,24 +31,25 @@ type Channel struct {
 	Receipts ReceiptReader
 	// Budget is how much a reply may hold.
 	Budget session.Budget
-	// ByCall says that a reply goes out as a message of its own and not in the
+	// ByCall says that a reply goes out as a separate message and not in the
 	// answer to the request.
 	ByCall bool
 	// Star: see session.Input.
 	Star bool
-	// Reaches tells whether a reply by call may go to a number: whoever makes us
-	// text a dear range earns from it. Nil means any number.
+	// Reaches reports whether a reply by call may go to a number: a fraudster
+	// could earn money by making us text an expensive number. Nil means any
+	// number.
 	Reaches func(session.Phone) bool
-	// Busy is a text to show instead of an error when the gateway is too busy:
-	// it must say that nothing is lost. Empty answers 503 with Retry-After.
+	// Busy is the text to show instead of an error when the gateway is too busy.
+	// It must say that nothing is lost. Empty answers 503 with Retry-After.
 	Busy string
-	// QuietLimit says that whoever is over the limit gets an empty answer
-	// instead of 429: for carriers that deliver again whatever is not 200.
+	// QuietLimit says that a phone over the limit gets an empty answer instead of
+	// 429. It is for carriers that deliver again after any status other than 200.
 	QuietLimit bool
 	// MaxBody is the most bytes of a request's body; 0 is 65,536.
 	MaxBody int
-	// Window is how long the same text of the same phone is taken for a
-	// redelivery when the message carries no id; 0 never takes it so.
+	// Window is how long the same text of the same phone counts as a redelivery
+	// when messages have no id; 0 means never.
 	Window time.Duration
 }
 
@@ -87,7 +88,7 @@ func newChannel(c Channel, limit Limit, m *Metrics) *channel {
 	return &channel{Channel: c, bucket: newBucketSet(1, limit), metrics: m.of(c)}
 }
 
-// answers tells whether a reply by call may go to the number.
+// answers reports whether a reply by call may go to the number.
 func (c *channel) answers(p session.Phone) bool {
 	return p.Answerable() && (c.Reaches == nil || c.Reaches(p))
 }

@@ -16,12 +16,12 @@ import (
 	"threshline/session"
 )
 
-// exchangeWithin is how long one exchange may take: well before the server
-// gives the answer up. Our own choice.
+// exchangeWithin is how long one exchange may take: much shorter than the
+// server waits for the answer. Our own choice.
 const exchangeWithin = 10 * time.Second
 
-// answer lets the dialogue take one message, and returns the reply when all
-// that came of it is stored.
+// answer gives one message to the dialogue, and returns the reply when
+// everything it changed is stored.
 func (g *Gateway) answer(ctx context.Context, c *channel, in carrier.Inbound) (session.Reply, error) {
 	now := g.cfg.Now()
 	until := time.Now().Add(exchangeWithin)
@@ -49,7 +49,7 @@ func (g *Gateway) answer(ctx context.Context, c *channel, in carrier.Inbound) (s
 	default:
 		return session.Reply{}, errOverload
 	}
-	// A carrier that hangs up has still delivered: what was said is kept.
+	// A carrier that hangs up has still delivered the message: it is stored.
 	queued := false
 	outcome, err := g.exchange(patient{context.WithoutCancel(ctx), until}, c, in, g.key(c, in, now), now, g.turn(c, in, now, &queued))
 	if errors.Is(err, errTooMuch) {
@@ -66,8 +66,8 @@ func (g *Gateway) answer(ctx context.Context, c *channel, in carrier.Inbound) (s
 	return outcome.Reply, nil
 }
 
-// patient is a context that is over at a time and not before. It has no timer:
-// a store asks before it begins, and what is begun is finished.
+// patient is a context that ends at a set time and not before. It has no timer:
+// a store asks before it begins, and finishes what it has begun.
 type patient struct {
 	context.Context
 	until time.Time
@@ -83,9 +83,10 @@ func (p patient) Err() error {
 }
 
 // key says whose exchange it is and how a redelivery is recognised: by the
-// sender, the session and the message's id, so that a carrier which gives an id
-// twice shows nobody another person's reply, or the screen of another session; where there is none, by the same text inside the channel's
-// window, if it has one.
+// sender, the session and the message's id. So even if a carrier uses an id
+// twice, nobody sees another person's reply or the screen of another session.
+// Without an id, the same text inside the channel's window counts as a
+// redelivery, if the channel has a window.
 func (g *Gateway) key(c *channel, in carrier.Inbound, now time.Time) session.Key {
 	key := session.Key{Phone: in.From, KeepUntil: now.Add(keepDuplicates)}
 	switch {
@@ -106,8 +107,9 @@ func (g *Gateway) key(c *channel, in carrier.Inbound, now time.Time) session.Key
 // longestID is the most bytes of a carrier's id that are kept as they are.
 const longestID = 128
 
-// bounded makes an id fit to be a key: carriers' ids are short and plain, and
-// what is not is kept as its hash, so that nobody can fill the store with it.
+// bounded turns a carrier's id into a key. A short, plain id stays as it is;
+// any other is replaced by its hash, so that nobody can fill the store with
+// long ids.
 func bounded(id string) string {
 	plain := func(r rune) bool { return r > ' ' && r < 0x7f }
 	if len(id) <= longestID && strings.IndexFunc(id, func(r rune) bool { return !plain(r) }) < 0 {
@@ -117,9 +119,10 @@ func bounded(id string) string {
 	return "sha256-" + hex.EncodeToString(sum[:])
 }
 
-// turn is what the engine runs: the dialogue's step, with fresh random bits
-// for each run, and the reply as an outgoing message where the channel
-// answers by a call. queued tells after the last run whether it left any.
+// turn is what the engine runs: the dialogue's step, with fresh random bits for
+// each run, and the reply as an outgoing message where the channel answers by a
+// call. queued reports, after the last run, whether it left any outgoing
+// message.
 func (g *Gateway) turn(c *channel, in carrier.Inbound, now time.Time, queued *bool) session.Turn {
 	return func(v session.View) (session.Writes, error) {
 		entropy, err := dispatch.Bits(g.cfg.Entropy)
@@ -153,12 +156,14 @@ func (g *Gateway) turn(c *channel, in carrier.Inbound, now time.Time, queued *bo
 	}
 }
 
-// longestWhole is the most bytes that are kept of what a carrier that repeats the
-// whole dialogue gave last: a person's inputs of one session are far shorter.
+// longestWhole is the most bytes that are stored of the last input of a carrier
+// that repeats the whole dialogue. All inputs of a person in one session are
+// far shorter.
 const longestWhole = 2000
 
-// latest is what is new in a message. Only channels that repeat the whole
-// dialogue need what was heard before, and only of the same network session.
+// latest returns the new part of a message. Only channels that repeat the whole
+// dialogue need the earlier messages, and only those of the same network
+// session.
 func (g *Gateway) latest(v session.View, c *channel, in carrier.Inbound) (string, error) {
 	if in.Whole == "" {
 		return in.Text, nil
@@ -175,8 +180,9 @@ func (g *Gateway) latest(v session.View, c *channel, in carrier.Inbound) (string
 	return text, nil
 }
 
-// within refuses a phone that was heard too often in a day. That is counted with
-// its dialogue, so that a start or another gateway begins nothing anew.
+// within refuses a phone that sent too many messages in a day. The count is
+// stored with its dialogue, so that a restart or another gateway does not begin
+// again at zero.
 func (g *Gateway) within(v session.View, in carrier.Inbound, now time.Time) error {
 	if g.cfg.Limits.PerDay <= 0 || hungUp(in) {
 		return nil
@@ -191,7 +197,7 @@ func (g *Gateway) within(v session.View, in carrier.Inbound, now time.Time) erro
 	return nil
 }
 
-// hungUp tells whether a message only says that its session is over.
+// hungUp reports whether a message only says that its session is over.
 func hungUp(in carrier.Inbound) bool { return in.Event == session.End || in.Event == session.Timeout }
 
 // remember counts the message, and keeps the whole dialogue for the next message's
@@ -226,7 +232,7 @@ func (g *Gateway) outgoing(v session.View, c *channel, in carrier.Inbound, w *se
 		Created: now, Due: now, Expires: now.Add(g.cfg.AnswerFor), State: session.Queued, Changed: now,
 	}
 	if w.Reply.Safety {
-		// A caution is of use however late it comes.
+		// A caution is useful even when it comes late.
 		o.Purpose, o.Expires = session.Safety, time.Time{}
 		return o, nil
 	}

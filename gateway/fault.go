@@ -26,8 +26,8 @@ var (
 	errNothing  = errors.New("gateway: no message in the request")
 )
 
-// fault is what the outside is told of an error: a status and a text that
-// gives nothing away. The cause goes to the log.
+// fault is the answer to the outside for an error: a status and a text that
+// reveals nothing. The cause goes to the log.
 type fault struct {
 	status int
 	reason string // for the metrics: from this table, so bounded
@@ -36,8 +36,8 @@ type fault struct {
 	level  zerolog.Level // of the line in the log
 }
 
-// faults is the one table of errors and what the outside is told of them. The
-// first that matches holds.
+// faults is the one table of errors and their answers to the outside. The first
+// match is used.
 //
 // A full disk is 503, not 507: carriers know 503 as "deliver again", which is
 // what has to happen, while few treat 507 as anything but a final failure.
@@ -65,7 +65,7 @@ var faults = []struct {
 	{context.DeadlineExceeded, fault{503, "late", "busy, deliver again", 1, zerolog.WarnLevel}},
 }
 
-// internal is what the outside is told of an error that is not in the table.
+// internal is the answer to the outside for an error that is not in the table.
 var internal = fault{500, "internal", "internal error", 0, zerolog.ErrorLevel}
 
 // faultOf finds the fault of an error.
@@ -85,11 +85,11 @@ func faultOf(err error) fault {
 	return internal
 }
 
-// passing tells whether the same message can be answered later.
+// passing reports whether the same message can be answered later.
 func (f fault) passing() bool { return f.status == http.StatusServiceUnavailable }
 
-// refuse answers with an error, counts it, and logs the cause. channel is a
-// configured channel's name or empty: never what the request says.
+// refuse answers with an error, counts it, and logs the cause. channel is the
+// name of a configured channel or empty, never text from the request.
 func (g *Gateway) refuse(w http.ResponseWriter, r *http.Request, channel string, err error) {
 	f := faultOf(err)
 	g.note(w, channel, f, err)
@@ -107,8 +107,8 @@ func (g *Gateway) refuse(w http.ResponseWriter, r *http.Request, channel string,
 	}
 }
 
-// note counts a fault, and logs it unless one of its kind was within the second:
-// one that is ours to mend is always written.
+// note counts a fault, and logs it unless one of the same kind was logged
+// within the last second. Faults that we have to mend are always logged.
 func (g *Gateway) note(w http.ResponseWriter, channel string, f fault, err error) {
 	g.cfg.Metrics.refusals.WithLabelValues(channel, f.reason).Inc()
 	leftOut, ok := g.lines.say(channel+" "+f.reason, g.cfg.Now())

@@ -48,23 +48,23 @@ type Config struct {
 	Entropy  io.Reader // fresh random bits; nil is crypto/rand
 	Log      zerolog.Logger
 	Metrics  *Metrics
-	// Ready tells why the process cannot serve just now; nil is always ready.
+	// Ready returns why the process cannot serve just now; a nil Ready means
+	// always ready.
 	Ready func(context.Context) error
-	// Notice is what else /readyz says of a process that serves; nil is nothing.
+	// Notice is what else /readyz says while the process serves; nil adds nothing.
 	Notice func() string
 	// Queued is called when an exchange has queued an outgoing message, to wake
 	// the worker; may be nil.
 	Queued func()
-	// MetricsToken is what /metrics asks for as a bearer token; empty asks for
-	// nothing.
+	// MetricsToken is the bearer token that /metrics asks for; empty asks for
+	// none.
 	MetricsToken string
-	// QueueAge tells how long the first outgoing message has been due, for the
+	// QueueAge returns how long the first outgoing message has been due, for the
 	// metrics; may be nil.
 	QueueAge func(ctx context.Context, now time.Time) (time.Duration, error)
-	// AnswerFor is how long an answer that goes out by a call may be late; 0 is
-	// 24 hours.
+	// AnswerFor is how late an answer by call may still be sent; 0 is 24 hours.
 	AnswerFor time.Duration
-	// Beside adds routes of others, such as the desk's; may be nil.
+	// Beside adds other routes, such as the desk's; may be nil.
 	Beside func(*mux.Router)
 }
 
@@ -83,7 +83,7 @@ type Gateway struct {
 	handler  http.Handler
 }
 
-// New makes a gateway of its configuration. It listens to nothing: mount
+// New makes a gateway from its configuration. It does not listen: mount
 // [Gateway.ServeHTTP] in a [Server].
 func New(cfg Config) (*Gateway, error) {
 	if cfg.Store == nil || cfg.Step == nil || cfg.Now == nil || cfg.Metrics == nil || len(cfg.Channels) == 0 {
@@ -153,7 +153,8 @@ func ok(w http.ResponseWriter) {
 	_, _ = io.WriteString(w, "ok\n")
 }
 
-// ready says whether the process can serve: the store takes what it is given.
+// ready says whether the process can serve, which means that the store takes
+// writes.
 func (g *Gateway) ready(w http.ResponseWriter, r *http.Request) {
 	if g.cfg.Ready != nil {
 		if err := g.cfg.Ready(r.Context()); err != nil {
@@ -169,8 +170,8 @@ func (g *Gateway) ready(w http.ResponseWriter, r *http.Request) {
 	}
 }
 
-// fenced lets through who brings the token that /metrics asks for. The sums
-// are compared, so that the time taken tells nothing of the token's length.
+// fenced lets a request through that has the token for /metrics. It compares
+// hashes, so that the time taken does not reveal the token's length.
 func (g *Gateway) fenced(next http.Handler) http.Handler {
 	if g.cfg.MetricsToken == "" {
 		return next
@@ -186,7 +187,7 @@ func (g *Gateway) fenced(next http.Handler) http.Handler {
 	})
 }
 
-// figures brings what changes by itself up to date before it is looked at.
+// figures updates the values that change by themselves before they are read.
 func (g *Gateway) figures(next http.Handler) http.Handler {
 	if g.cfg.QueueAge == nil {
 		return next
@@ -194,7 +195,7 @@ func (g *Gateway) figures(next http.Handler) http.Handler {
 	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
 		age, err := g.cfg.QueueAge(r.Context(), g.cfg.Now())
 		if err != nil {
-			// The other figures are wanted most when the store is in trouble.
+			// The other figures matter most when the store is in trouble.
 			g.cfg.Metrics.faults.WithLabelValues("look up the queue's age").Inc()
 		} else {
 			g.cfg.Metrics.QueueAge(age)
@@ -203,7 +204,8 @@ func (g *Gateway) figures(next http.Handler) http.Handler {
 	})
 }
 
-// lockedReader lets several exchanges draw from a source that is not made for it.
+// lockedReader lets several exchanges read from a source that is not safe for
+// concurrent use.
 type lockedReader struct {
 	mu     sync.Mutex
 	source io.Reader

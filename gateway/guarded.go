@@ -6,9 +6,9 @@ import (
 	"strconv"
 )
 
-// headers of every answer: nothing we send is a page to be framed, guessed at
-// or kept. What stands beside (the desk) may set its own over them. Names are
-// in canonical form; the values are shared by all answers and never changed.
+// headers of every answer: nobody may frame our answers, guess their type or
+// cache them. The desk may set its own headers instead. Names are in canonical
+// form; the values are shared by all answers and never changed.
 var headers = map[string][]string{
 	"X-Content-Type-Options":  {"nosniff"},
 	"X-Frame-Options":         {"DENY"},
@@ -20,9 +20,9 @@ var headers = map[string][]string{
 // requestIDHeader carries our own number of the request, for the log.
 const requestIDHeader = "X-Request-Id"
 
-// guarded gives every request an id and every answer the headers, and turns a
-// panic into a 500 and a line in the log: one bad request must not take the
-// others down.
+// guarded gives every request an id and every answer the headers. It turns a
+// panic into a 500 and a log line, so that one bad request does not stop the
+// others.
 func (g *Gateway) guarded(next http.Handler) http.Handler {
 	run := strconv.FormatUint(g.stamp&0xffffffff, 36)
 	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
@@ -41,7 +41,8 @@ func (g *Gateway) guarded(next http.Handler) http.Handler {
 				panic(problem) // the server's own way to drop a connection
 			}
 			g.cfg.Metrics.panics.Inc()
-			// The value may quote what was sent: its type and the stack must do.
+			// The value may quote the message, so only its type and the stack are
+			// logged.
 			g.cfg.Log.Error().Str("request", id).Type("panic", problem).Bytes("stack", debug.Stack()).Msg("panic")
 			g.refuse(w, r, "", errPanic)
 		}()

@@ -17,18 +17,18 @@ type Limit struct {
 func (l Limit) on() bool { return l.Burst > 0 && l.Every > 0 }
 
 // Limits bound what one phone and one channel may send us. They stop what the
-// dialogue cannot see: two machines answering each other with ever new texts,
-// and somebody who makes us send to earn from it.
+// dialogue cannot see: two machines that answer each other with new texts each
+// time, and a person who earns money by making us send.
 type Limits struct {
 	// Phone holds for each number on each channel; a message must pass all.
 	Phone []Limit
 	// PerDay is the most messages of one phone in a day, whatever the channel, and
 	// is kept in the store; 0 is no limit.
 	PerDay int
-	// Channel holds for everything that one channel brings.
+	// Channel limits all messages of one channel together.
 	Channel Limit
-	// InFlight is the most exchanges under way at once; more are told to come
-	// back. 0 is 2,048.
+	// InFlight is the most exchanges under way at once; further ones are asked to
+	// try again later. 0 is 2,048.
 	InFlight int
 }
 
@@ -47,9 +47,9 @@ func DefaultLimits() Limits {
 // phonesRemembered bounds each of a bucketSet's two generations.
 const phonesRemembered = 50_000
 
-// bucketSet holds buckets by name in bounded memory: when one generation is
-// full it becomes the old one, and what is not asked for again is forgotten
-// with it. A forgotten bucket starts full again.
+// bucketSet holds buckets by name in bounded memory. When one generation is
+// full it becomes the old one; buckets that are not used again are dropped with
+// it. A dropped bucket starts full again.
 type bucketSet struct {
 	limits []Limit
 	most   int
@@ -87,8 +87,8 @@ func (s *bucketSet) allow(name string, now time.Time) bool {
 	return true
 }
 
-// giveBack returns what allow took for a message that was not heard, or had
-// been heard before.
+// giveBack returns the tokens of a message that was not taken, or that had been
+// answered before.
 func (s *bucketSet) giveBack(name string, now time.Time) {
 	if len(s.limits) == 0 {
 		return

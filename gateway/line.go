@@ -8,8 +8,8 @@ import (
 	"threshline/session"
 )
 
-// lines have the messages of one phone taken in the order in which they came, each
-// after the one before it was answered. The zero value is ready for use.
+// lines keeps the messages of one phone in order: each is handled after the one
+// before it was answered. The zero value is ready for use.
 type lines struct {
 	mu sync.Mutex
 	of map[session.Phone][]place // the first is being answered
@@ -33,7 +33,7 @@ func (l *lines) enter(phone session.Phone) place {
 	return p
 }
 
-// leave gives a place up, answered or not.
+// leave gives up a place, whether its message was answered or not.
 func (l *lines) leave(phone session.Phone, p place) {
 	l.mu.Lock()
 	defer l.mu.Unlock()

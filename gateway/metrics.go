@@ -32,8 +32,8 @@ type Metrics struct {
 	clock     prometheus.Gauge
 }
 
-// latencyBuckets reach from a tenth of a millisecond to the point at which a
-// USSD network gives up on us, in seconds.
+// latencyBuckets reach from a tenth of a millisecond to the time after which a
+// USSD network stops waiting for us, in seconds.
 var latencyBuckets = []float64{.0001, .00025, .0005, .001, .0025, .005, .01, .025, .05, .1, .25, .5, 1, 2.5, 5, 10}
 
 // waitBuckets reach from at once to a day, in seconds.
@@ -111,7 +111,7 @@ func (m *Metrics) ClockBelieved(yes bool) {
 	}
 }
 
-// Entry counts an attempt to come in at the desk.
+// Entry counts an attempt to sign in at the desk.
 func (m *Metrics) Entry(by, outcome string) { m.entries.WithLabelValues(by, outcome).Inc() }
 
 // handler serves the figures.

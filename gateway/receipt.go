@@ -19,8 +19,8 @@ type ReceiptReader interface {
 	ReceiptReply() string
 }
 
-// receipt takes delivery receipts. They are not messages: nothing is ever
-// answered to them, so that no loop can start here.
+// receipt takes delivery receipts. They are not messages: they never get a
+// reply, so that no loop can start here.
 func (g *Gateway) receipt(w http.ResponseWriter, r *http.Request) {
 	c := g.channels[mux.Vars(r)["channel"]]
 	switch {

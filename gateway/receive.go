@@ -15,8 +15,8 @@ import (
 	"threshline/session"
 )
 
-// receive is the way of one request: its size, who sends it, what it says,
-// and for each message an exchange, in the order in which they stand.
+// receive handles one request: it checks the size and the sender, reads the
+// messages, and runs one exchange for each, in order.
 func (g *Gateway) receive(w http.ResponseWriter, r *http.Request) {
 	c := g.channels[mux.Vars(r)["channel"]]
 	if c == nil {
@@ -42,12 +42,13 @@ func (g *Gateway) receive(w http.ResponseWriter, r *http.Request) {
 		return
 	}
 	if err != nil {
-		// Part of a batch. Refusing it all would bring it back for ever.
+		// Only part of a batch was understood. If we refused the whole batch, it
+		// would come back for ever.
 		g.note(w, c.Name, faultOf(err), err)
 	}
 	answers, err := g.answerAll(r.Context(), w, c, messages)
 	if err != nil {
-		// What was taken is stored; a redelivery finds it done.
+		// The accepted messages are stored; a redelivery finds their replies.
 		g.turnAway(w, r, c, messages, err)
 		return
 	}
@@ -88,10 +89,10 @@ func (g *Gateway) understand(c *channel, r *carrier.Request) ([]carrier.Inbound,
 	return messages, err
 }
 
-// answerAll lets the dialogues take the messages one after the other. One that
-// is not taken does not hold up those behind it, which are other people's:
-// the error is the first one's, and the whole request has to come again. Only
-// a fault that the next message would meet as well ends it at once.
+// answerAll lets the dialogues take the messages one after the other. A message
+// that fails does not stop the messages after it, which are other people's. The
+// error is the first one's, and the whole request has to come again. Only a
+// fault that every following message would meet too stops at once.
 func (g *Gateway) answerAll(ctx context.Context, w http.ResponseWriter, c *channel, messages []carrier.Inbound) (answers []carrier.Answer, first error) {
 	quiet := c.QuietLimit || len(messages) > 1 && slices.ContainsFunc(messages, func(in carrier.Inbound) bool { return in.MessageID == "" })
 	for _, in := range messages {
@@ -99,8 +100,8 @@ func (g *Gateway) answerAll(ctx context.Context, w http.ResponseWriter, c *chann
 		switch {
 		case err == nil:
 		case errors.Is(err, errTooMuch) && quiet:
-			// Nor are the others, whose messages nobody could tell from new ones,
-			// to be heard again and again for one that keeps talking.
+			// Messages without an id look new at each redelivery: one phone over its
+			// limit must not make those of the others count again and again.
 			g.note(w, c.Name, faultOf(err), err)
 			reply = session.Reply{Silent: true}
 		case faultOf(err).passing():
@@ -114,8 +115,8 @@ func (g *Gateway) answerAll(ctx context.Context, w http.ResponseWriter, c *chann
 	return answers, first
 }
 
-// turnAway answers messages that were understood but not all taken, in the way
-// that the channel's carrier can make use of.
+// turnAway answers a request whose messages were understood but not all taken,
+// in the way that suits the channel's carrier.
 func (g *Gateway) turnAway(w http.ResponseWriter, r *http.Request, c *channel, messages []carrier.Inbound, err error) {
 	if f := faultOf(err); f.passing() && c.Busy != "" && !c.ByCall && len(messages) == 1 {
 		g.note(w, c.Name, f, err)

@@ -13,9 +13,9 @@ import (
 const recentKept = 50_000
 
 // recent recognises redeliveries on channels whose carrier gives messages no
-// id. It works only inside the short window that the channel states, because
-// a person may well send the same text twice: "1" and then "1" again. It is
-// held in memory, so that a restart forgets a window of seconds.
+// id. It works only inside the short window of the channel, because a person
+// may send the same text twice on purpose: "1" and then "1" again. It is kept
+// in memory only: a restart forgets a few seconds.
 type recent struct {
 	seed maphash.Seed
 
@@ -35,7 +35,8 @@ func newRecent() *recent {
 }
 
 // key returns the key of a message: the one that the same message was given
-// less than window ago, or a new one. stamp tells apart the runs of the process.
+// less than window ago, or a new one. stamp is different in each run of the
+// process.
 func (r *recent) key(channel string, phone session.Phone, networkSession, text string, now time.Time, window time.Duration, stamp uint64) string {
 	var h maphash.Hash
 	h.SetSeed(r.seed)

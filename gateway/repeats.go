@@ -5,9 +5,9 @@ import (
 	"time"
 )
 
-// repeats keeps what is said again and again from flooding the log: one line a
-// second for each kind, with how many were left out before it. The metrics count
-// every one. The zero value is ready for use.
+// repeats keeps repeated lines from flooding the log: it allows one line a
+// second for each kind, with the number of lines left out before it. The
+// metrics count every one. The zero value is ready for use.
 type repeats struct {
 	mu    sync.Mutex
 	kinds map[string]*repeated // as many as channels and reasons: none comes from a request

@@ -13,7 +13,7 @@ import (
 	"threshline/session"
 )
 
-// maxAnswer is the most of a carrier's answer to a call that is read, in bytes.
+// maxAnswer is the most bytes that we read of a carrier's answer to a call.
 const maxAnswer = 64 << 10
 
 // Way is how a configured channel hands messages on: the dispatch.Carrier of
@@ -65,8 +65,8 @@ func (w Way) Hand(ctx context.Context, o session.Outgoing) (carrierID string, er
 		if errors.As(err, &dial) && dial.Op == "dial" {
 			return "", &dispatch.Refusal{Problem: "the carrier cannot be reached"}
 		}
-		// It may have been taken or not. The error's text holds the address of
-		// the call, which may hold the number: it stays here.
+		// Nobody knows whether the carrier took it. The error's text has the address
+		// of the call, and maybe the number in it: it must not leave this function.
 		return "", errNoAnswer
 	}
 	defer response.Body.Close()

@@ -10,9 +10,9 @@ import (
 	"github.com/rs/zerolog"
 )
 
-// Bounds of the server. Our own choices: a carrier's request is a few hundred
-// bytes and is answered within a second, so that whatever needs longer is a
-// fault or an attack.
+// Bounds of the server. Our own choices: a carrier's request has a few hundred
+// bytes and is answered within a second. Anything that takes longer is a fault
+// or an attack.
 const (
 	readHeaderTimeout = 5 * time.Second
 	readTimeout       = 10 * time.Second
@@ -26,8 +26,8 @@ const (
 const maxBody = 64 << 10
 
 // Server makes a server with the bounds that a listener on the open internet
-// needs. The caller listens, serves and shuts it down.
-// Faults of connections, of TLS for one, go to log, one line a second with a count.
+// needs. The caller listens, serves and shuts it down. Connection faults, such
+// as TLS faults, go to log, one line a second with a count.
 func Server(address string, handler http.Handler, log zerolog.Logger) *http.Server {
 	return &http.Server{
 		ErrorLog:          stdlog.New(&connectionLog{log: log}, "", 0),
@@ -41,7 +41,7 @@ func Server(address string, handler http.Handler, log zerolog.Logger) *http.Serv
 	}
 }
 
-// connectionLog writes what net/http says of connections as lines of our log.
+// connectionLog writes net/http's messages about connections to our log.
 type connectionLog struct {
 	log   zerolog.Logger
 	lines repeats
@@ -54,11 +54,11 @@ func (c *connectionLog) Write(text []byte) (int, error) {
 	return len(text), nil
 }
 
-// ballast is how many bytes are set aside and never written, so that they take
-// no memory themselves. The garbage collector runs whenever what is in use has
-// doubled: with little in use that is every two hundred exchanges, and a tenth
-// of the machine. With them it lets 32 MiB of garbage gather at least, which
-// makes the program some 50 MiB larger. GOGC says what it always says.
+// ballast is the number of bytes that are reserved and never written, so that
+// they use no memory themselves. The garbage collector runs each time the
+// memory in use has doubled. In a small program that is very often, and costs
+// processor time. With the ballast it waits until at least 32 MiB of garbage
+// have gathered. GOGC works as always.
 const ballast = 32 << 20
 
 // Ballast sets memory aside for as long as a process serves, until release.

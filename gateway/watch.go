@@ -8,7 +8,7 @@ import (
 	"threshline/session"
 )
 
-// Watch tells the metrics and the log what the outgoing worker does. It is
+// Watch reports to the metrics and the log what the outgoing worker does. It is
 // the worker's dispatch.Watcher.
 type Watch struct {
 	Metrics *Metrics

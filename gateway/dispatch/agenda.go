@@ -15,7 +15,7 @@ import (
 // agendaBatch is how many reminders or expired records are taken at once.
 const agendaBatch = 100
 
-// Agenda is what the reminder loop asks of a store.
+// Agenda is the part of a store that the reminder loop needs.
 type Agenda interface {
 	// Due lists up to n reminders that are due at now, earliest first.
 	Due(ctx context.Context, now time.Time, n int) ([]session.Reminder, error)
@@ -33,10 +33,11 @@ type Reminders struct {
 	Wake func()
 }
 
-// Round works off what is due at now, that of one person in one exchange, and
-// returns how many reminders it dealt with. A reminder whose turn fails is taken off the agenda and reported, or
-// it would come back for ever; one that the store did not take stays, and
-// those behind it have their turn unless the store takes nothing at all.
+// Round handles the reminders that are due at now, all of one person in one
+// exchange, and returns how many it handled. A reminder whose turn fails is
+// removed and reported, or it would come back for ever. A reminder whose write
+// the store refused stays for later; the next ones are still tried, unless the
+// store takes no writes at all.
 func (r *Reminders) Round(ctx context.Context, now time.Time) (dealt int, err error) {
 	due, err := r.due(ctx, now)
 	if err != nil {
@@ -62,8 +63,8 @@ func (r *Reminders) Round(ctx context.Context, now time.Time) (dealt int, err er
 	return dealt, errors.Join(problems...)
 }
 
-// takesNothing tells whether a store that returned err will not take the next
-// write either.
+// takesNothing reports whether a store that returned err will refuse the next
+// write too.
 func takesNothing(err error) bool {
 	for _, fault := range []error{session.ErrFull, session.ErrHalted, session.ErrAway, session.ErrClosed, session.ErrBusy, context.Canceled, context.DeadlineExceeded} {
 		if errors.Is(err, fault) {
@@ -73,8 +74,8 @@ func takesNothing(err error) bool {
 	return false
 }
 
-// due lists what is due by whose it is, in order. Alerts are told of in one
-// message: all that are due are looked for.
+// due lists the due reminders by person, in order. Alerts are joined in one
+// message, so it looks for all due alerts of a person.
 func (r *Reminders) due(ctx context.Context, now time.Time) (byPerson [][]session.Reminder, err error) {
 	isAlert := func(one session.Reminder) bool { return one.Kind == session.AlertKind }
 	due, n := []session.Reminder(nil), agendaBatch
@@ -98,9 +99,9 @@ func (r *Reminders) due(ctx context.Context, now time.Time) (byPerson [][]sessio
 	return byPerson, err
 }
 
-// deal runs the turn of one person's reminders. They are fired in the same
-// exchange, so that two gateways over one store remind once. Where the turn of
-// several fails each has one of its own.
+// deal runs the turn of one person's reminders. The reminders are removed in
+// the same exchange, so that two gateways over one store remind only once. If
+// the turn fails with several reminders, each gets a turn of its own.
 func (r *Reminders) deal(ctx context.Context, now time.Time, theirs []session.Reminder) (dealt int, err error) {
 	var fault error
 	turn := func(v session.View) (session.Writes, error) {
@@ -120,7 +121,7 @@ func (r *Reminders) deal(ctx context.Context, now time.Time, theirs []session.Re
 		for i := range fired {
 			fired[i].Cancel = true
 		}
-		// First, so that the turn may set the same reminders anew after it.
+		// First, so that the turn may set the same reminders again after it.
 		writes.Reminders = append(fired, writes.Reminders...)
 		return writes, nil
 	}
@@ -154,7 +155,7 @@ func Bits(source io.Reader) (bits [2]uint64, err error) {
 	return bits, nil
 }
 
-// Sweeper is what the sweep loop asks of a store.
+// Sweeper is the part of a store that the sweep loop needs.
 type Sweeper interface {
 	// Sweep removes up to n records that have expired by now, and returns how many.
 	Sweep(ctx context.Context, now time.Time, n int) (int, error)
@@ -172,9 +173,9 @@ func Sweep(ctx context.Context, s Sweeper, now time.Time) (removed int, err erro
 	}
 }
 
-// Every calls work at each tick until ctx is done or the ticks end, and at
-// once again as long as work says that there is more. Errors are for work to
-// report; the next tick tries again.
+// Every calls work at each tick until ctx is done or the ticks end. While work
+// says that there is more, it is called again at once. work reports its errors
+// itself; the next tick tries again.
 func Every(ctx context.Context, tick <-chan time.Time, work func(context.Context) (more bool, err error)) {
 	for {
 		select {

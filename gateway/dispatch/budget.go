@@ -28,7 +28,7 @@ type budget struct {
 	full   bool
 }
 
-// crossing is what a reservation made true for the first time that day.
+// crossing says which marks a reservation passed for the first time that day.
 type crossing struct {
 	warning, stop bool
 	spent         float64
@@ -56,7 +56,8 @@ func (b *budget) reserve(now time.Time, segments int, must bool) (ok bool, c cro
 	return ok, c
 }
 
-// refund gives back what was reserved for a message that surely was not taken.
+// refund gives back the segments of a message that the carrier surely did not
+// take.
 func (b *budget) refund(now time.Time, segments int) {
 	b.mu.Lock()
 	defer b.mu.Unlock()
@@ -78,11 +79,11 @@ func (b *budget) turnDay(now time.Time) {
 	case day.After(b.day):
 		b.day, b.spent, b.warned, b.full = day, 0, false, false
 	case day.Before(onDay(b.day, -1, 0)):
-		// A clock set back must not open the budget anew; but after one that had been
-		// far ahead the next day's comes as ever.
+		// A clock that is set back must not renew the budget. But if the clock had
+		// been far ahead, the next day's budget still comes in time.
 		b.day = day
 	}
 }
 
-// renews is when the next day's budget begins.
+// renews returns when the next day's budget begins.
 func (b *budget) renews(now time.Time) time.Time { return onDay(now.In(b.zone), 1, 0) }

@@ -7,26 +7,28 @@ import (
 )
 
 const (
-	// mostJump is how far the clock may run ahead of what passed, before it is not
-	// believed: more than any time server steps a clock that is looked after.
-	// Source: assumed.
+	// mostJump is how far the clock may run ahead of the time that passed and
+	// still be believed: more than a time server would ever correct on a well-kept
+	// machine. Source: assumed.
 	mostJump = 10 * time.Minute
 	// mostAway is how long after the last commit a start believes the clock, and
 	// how far back it may be set. Source: assumed.
 	mostAway = 3 * 24 * time.Hour
 )
 
-// Clock is the system's clock, held against another that only counts what
-// passes. A clock that jumps ahead would let people go, drop what is kept and
-// open budgets in a moment; so a jump that the other does not confirm is not
-// believed until an operator says so, or the clock is right again. Nor is one that
-// is set far back: who is heard of then would be let go as soon as it is right.
+// Clock is the system's clock, compared with a second clock that only counts
+// the time that passes. If the clock jumped ahead, people would be forgotten,
+// records dropped and budgets renewed in a moment. So a jump that the second
+// clock does not confirm is not believed until an operator confirms it, or the
+// clock is right again. A clock that is set far back is not believed either:
+// people who write then would be forgotten as soon as it is right.
 type Clock struct {
 	wall   func() time.Time
 	passed func() time.Duration // since any moment; goes on while the machine sleeps
 
 	mu sync.Mutex
-	// base was the time when passed gave at; believed until more than most ahead.
+	// base was the time when passed returned at; the clock is believed until it is
+	// more than most ahead.
 	base time.Time
 	at   time.Duration
 	most time.Duration
@@ -54,8 +56,8 @@ func NewClock(wall func() time.Time, passed func() time.Duration, last time.Time
 	return c
 }
 
-// Now is the time to give to what happens: the clock's, or, after a jump, what
-// it would be without.
+// Now returns the time to use for events: the clock's or, after a jump, the
+// time it would show without the jump.
 func (c *Clock) Now() time.Time {
 	c.mu.Lock()
 	defer c.mu.Unlock()
@@ -82,8 +84,9 @@ func (c *Clock) now() time.Time {
 	return now
 }
 
-// Sure is the time for what cannot be taken back: Now, or, when a start found
-// the clock too far ahead of the last commit, that with what passed since.
+// Sure returns the time to use for what cannot be undone: Now, or, if the clock
+// was too far ahead of the last commit at the start, the time of that commit
+// and what passed since.
 func (c *Clock) Sure() time.Time {
 	c.mu.Lock()
 	defer c.mu.Unlock()
@@ -100,7 +103,8 @@ func (c *Clock) Sure() time.Time {
 	return sure
 }
 
-// Doubt says in a sentence why the clock is not believed; "" when it is.
+// Doubt returns a sentence that says why the clock is not believed; "" when it
+// is believed.
 func (c *Clock) Doubt() string {
 	sure := c.Sure()
 	c.mu.Lock()

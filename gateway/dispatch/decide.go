@@ -14,8 +14,8 @@ type verdict struct {
 	problem string
 }
 
-// unprompted tells whether a message comes without having been asked for just
-// now: such a one respects STOP.
+// unprompted reports whether nobody asked for the message just now: such a
+// message respects STOP.
 func unprompted(p session.Purpose) bool {
 	return p == session.Reminding || p == session.Digest || p == session.Alert || p == session.Alerts
 }
@@ -43,7 +43,7 @@ func decide(now time.Time, o session.Outgoing, l *lane, quiet Quiet, zone *time.
 	return verdict{}
 }
 
-// putOff puts a message off, or drops it when it would come too late then.
+// putOff puts a message off, or drops it when it would then come too late.
 func putOff(o session.Outgoing, until time.Time, why string) verdict {
 	if !o.Expires.IsZero() && until.After(o.Expires) {
 		return verdict{state: session.Expired, problem: "would come too late: " + why}

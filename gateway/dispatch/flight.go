@@ -21,7 +21,7 @@ func (w *Worker) launch(ctx context.Context, now time.Time, o session.Outgoing) 
 	// What was begun is ended and stored even when the worker is told to stop.
 	ctx = context.WithoutCancel(ctx)
 	if w.isOurs(o) {
-		// Its lease ran out while we still had it; the outcome is on its way.
+		// Its lease ran out while we still had it; its outcome is about to be stored.
 		return
 	}
 	l := w.laneOf(o)
@@ -32,7 +32,8 @@ func (w *Worker) launch(ctx context.Context, now time.Time, o session.Outgoing) 
 	if unprompted(o.Purpose) && w.cfg.Stopped != nil {
 		stopped, err := w.cfg.Stopped(ctx, o.To)
 		if err != nil {
-			// Not sending is the safe side: the lease lapses and it comes again.
+			// Not sending is the safe choice: the lease ends and the message comes
+			// again.
 			w.cfg.Watcher.Failed("look up whether a person has stopped messages", err)
 			return
 		}
@@ -51,8 +52,8 @@ func (w *Worker) launch(ctx context.Context, now time.Time, o session.Outgoing) 
 	w.fly(ctx, flight{o: o, lane: l, until: now.Add(w.cfg.Lease)})
 }
 
-// isOurs tells whether this worker has the message already, and takes over the
-// lease of the new claim.
+// isOurs reports whether this worker has the message already, and takes over
+// the lease of the new claim.
 func (w *Worker) isOurs(o session.Outgoing) bool {
 	w.mu.Lock()
 	defer w.mu.Unlock()
@@ -106,7 +107,7 @@ func (w *Worker) runChain(ctx context.Context, c chain) {
 func (w *Worker) send(ctx context.Context, f flight) {
 	now := w.cfg.Now()
 	if now.After(f.until.Add(-w.cfg.HandWithin)) {
-		// Held too long behind others: somebody else may claim it soon.
+		// It waited too long behind others: somebody else may claim it soon.
 		w.leave(f.o.ID)
 		return
 	}
@@ -115,7 +116,7 @@ func (w *Worker) send(ctx context.Context, f flight) {
 	part := o.Purpose.Part()
 	ok, c, err := w.reserve(ctx, f.lane, part, now, o.Segments, !heldBack(o.Purpose))
 	if err != nil {
-		// Not sending is the safe side: the lease lapses and it comes again.
+		// Not sending is the safe choice: the lease ends and the message comes again.
 		w.cfg.Watcher.Failed("take a message out of the day's money", err)
 		w.leave(o.ID)
 		return
@@ -141,8 +142,8 @@ func (w *Worker) send(ctx context.Context, f flight) {
 	w.end(ctx, now, o, w.afterFailure(ctx, now, o, f.lane, err))
 }
 
-// holdBack sees to a message that the day's money is not enough for: an alert is
-// joined with others, and the rest waits for the next day.
+// holdBack handles a message for which the day's money is not enough: an alert
+// is joined with others, other messages wait for the next day.
 func (w *Worker) holdBack(ctx context.Context, now time.Time, o session.Outgoing, renews time.Time) {
 	if o.Purpose != session.Alert || o.Slip == "" || w.cfg.Join == nil {
 		w.end(ctx, now, o, overBudget(o, renews))
@@ -156,15 +157,15 @@ func (w *Worker) holdBack(ctx context.Context, now time.Time, o session.Outgoing
 	w.end(ctx, now, o, verdict{state: session.Refused, problem: "told with others in one message: the day's money for dangers is spent"})
 }
 
-// leave lets a message go that is not sent: whoever claims it next sees to it.
+// leave releases a message unsent: the next claim handles it.
 func (w *Worker) leave(id session.OutgoingID) {
 	w.mu.Lock()
 	defer w.mu.Unlock()
 	delete(w.flying, id)
 }
 
-// overBudget waits for the next day's budget where the message still makes
-// sense then, and refuses it visibly where not.
+// overBudget puts a message off to the next day's budget if it still makes
+// sense then, and otherwise marks it as refused.
 func overBudget(o session.Outgoing, renews time.Time) verdict {
 	const why = "the day's money for such messages is spent"
 	if v := putOff(o, renews, why); v.state == session.Queued {
@@ -194,6 +195,7 @@ func (w *Worker) afterFailure(ctx context.Context, now time.Time, o session.Outg
 	return putOff(o, now.Add(w.cfg.Retry.wait(o.Attempts, w.cfg.Spread(), asked)), problem)
 }
 
-// heldBack reports whether spent money may hold the purpose back: never an answer
-// that carries a stop, nor the one message an hour in which alerts are joined.
+// heldBack reports whether a message may be held back when the money is spent.
+// An answer that stops a lot may not, and neither may the one message an hour
+// that joins alerts.
 func heldBack(p session.Purpose) bool { return p != session.Safety && p != session.Alerts }

@@ -13,8 +13,8 @@ type Exchanger interface {
 	Exchange(ctx context.Context, key session.Key, turn session.Turn) (session.Outcome, error)
 }
 
-// Join has a coordinator told of an alert together with others, at the next full
-// hour. See Config.Join.
+// Join puts an alert together with others, in one message to the coordinator at
+// the next full hour. See Config.Join.
 func Join(ctx context.Context, store Exchanger, alert session.Outgoing, now time.Time) error {
 	_, err := store.Exchange(ctx, session.Key{}, func(v session.View) (session.Writes, error) {
 		w := session.Writes{Reply: session.Reply{Silent: true}}

@@ -17,13 +17,14 @@ type Channel struct {
 	PerSecond float64
 	// Parallel is how many messages are on their way to the carrier at once; 0 is 4.
 	Parallel int
-	// PerSegment is what one segment costs, DailyLimit what a day may cost,
-	// both in the programme's currency; 0 is free and without limit.
+	// PerSegment is the price of one segment, 0 if free; DailyLimit is the most to
+	// spend in a day, 0 for no limit. Both are in the programme's currency.
 	PerSegment, DailyLimit float64
 	// Segments counts what a text costs, in segments; nil counts each text one.
 	Segments func(text string) int
-	// Reaches tells whether we send to a number, nil means to any. Others are
-	// refused: whoever makes us text a dear range earns from it.
+	// Reaches reports whether we send to a number; nil means to any. Other numbers
+	// are refused: a fraudster could earn money by making us text an expensive
+	// number.
 	Reaches func(session.Phone) bool
 }
 
@@ -95,10 +96,10 @@ func (l *lane) take(now time.Time) (wait time.Time, ok bool) {
 	return now, true
 }
 
-// turn is when a message that has to wait may try again, from a time on. Those
-// put off get a turn each, one after the other, as far ahead as longestSpread:
-// a claim takes the messages of every channel, and a long queue of a slow one
-// must not be written anew each time another channel has room.
+// turn returns when a waiting message may try again, not before a given time.
+// Waiting messages get one turn each, one after the other, up to longestSpread
+// ahead. A claim takes messages of every channel; without turns, the long queue
+// of a slow channel would be written again each time another channel has room.
 func (l *lane) turn(from time.Time) time.Time {
 	slot := time.Second / time.Duration(l.Parallel)
 	if limit := l.limiter.Limit(); limit != rate.Inf {
@@ -126,9 +127,9 @@ func (l *lane) took() {
 	l.failures = 0
 }
 
-// failed notes a fault of the carrier's, and pauses the lane when it asks for
-// it or cannot be reached time after time. A dead carrier then costs one
-// attempt now and again instead of every message's.
+// failed notes a fault of the carrier. It pauses the lane when the carrier asks
+// for a pause, or cannot be reached several times in a row. A dead carrier then
+// costs one attempt from time to time instead of one for each message.
 func (l *lane) failed(now time.Time, slow bool, asked time.Duration) {
 	l.mu.Lock()
 	defer l.mu.Unlock()
@@ -145,7 +146,7 @@ func (l *lane) failed(now time.Time, slow bool, asked time.Duration) {
 	}
 }
 
-// reaches tells whether the channel sends to the number.
+// reaches reports whether the channel sends to the number.
 func (l *lane) reaches(p session.Phone) bool { return l.Reaches == nil || l.Reaches(p) }
 
 // segments is what a text costs, at least 1.

@@ -8,8 +8,8 @@ import (
 	"threshline/session"
 )
 
-// Purse is what a channel may cost a day, shared with other gateways. Without
-// one each worker counts for itself.
+// Purse is a channel's money of the day, shared with other gateways. Without a
+// purse each worker counts for itself.
 type Purse interface {
 	// Spend takes segments out of a part of a channel's day, named by its midnight, unless
 	// they make more than most, where that is not under 0; must takes them all
@@ -35,12 +35,13 @@ func (w *Worker) reserve(ctx context.Context, l *lane, part session.Part, now ti
 		return false, c, err
 	}
 	c.spent, c.stop = float64(spent)*l.PerSegment, first
-	// Whoever crosses the mark says so, for all.
+	// The gateway that crosses the mark reports it for all.
 	c.warning = taken && most >= 0 && spent >= mark && spent-segments < mark
 	return taken, c, nil
 }
 
-// refund gives back what was reserved for a message that surely was not taken.
+// refund gives back the segments of a message that the carrier surely did not
+// take.
 func (w *Worker) refund(ctx context.Context, l *lane, part session.Part, now time.Time, segments int) {
 	if w.cfg.Purse == nil {
 		l.budgets[part].refund(now, segments)

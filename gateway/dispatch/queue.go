@@ -8,12 +8,12 @@ import (
 	"threshline/session"
 )
 
-// Queue is what the worker asks of a store.
+// Queue is the part of a store that the worker needs.
 type Queue interface {
 	// Claim takes up to n queued messages that are due at now and that nobody
 	// else holds, oldest first. They are the caller's until now+lease.
 	Claim(ctx context.Context, now time.Time, n int, lease time.Duration) ([]session.Outgoing, error)
-	// Settle stores what became of a claimed message and gives it back. It
+	// Settle stores what became of a claimed message and ends the claim. It
 	// returns session.ErrConflict when the claim is no longer the last one, and
 	// session.ErrNotFound when the message is gone.
 	Settle(ctx context.Context, o session.Outgoing) error
@@ -30,8 +30,8 @@ type Carrier interface {
 
 // Refusal is a carrier's "no".
 type Refusal struct {
-	// Final says that asking again is of no use: a wrong number, a message
-	// that the carrier will never take.
+	// Final says that there is no use in trying again: a wrong number, or a
+	// message that the carrier will never take.
 	Final bool
 	// Slow says that the carrier asks us to slow down: the whole channel waits.
 	Slow bool
@@ -57,7 +57,7 @@ type Watcher interface {
 	Failed(doing string, err error)
 }
 
-// unwatched is the Watcher of a worker that was given none.
+// unwatched is the Watcher of a worker without one.
 type unwatched struct{}
 
 func (unwatched) Settled(session.Outgoing)                     {}

@@ -28,9 +28,9 @@ func ParseQuiet(text string) (Quiet, error) {
 	return Quiet{From: at(first), To: at(last)}, nil
 }
 
-// Until returns when the quiet that holds at now ends, or now itself when
-// none holds. Bounds are times on the wall clock, so that a change to summer
-// time moves neither.
+// Until returns when the quiet hours around now end, or now itself outside of
+// them. Bounds are times on the wall clock, so that a change to summer time
+// moves neither.
 func (q Quiet) Until(now time.Time, zone *time.Location) time.Time {
 	if q.From == q.To {
 		return now

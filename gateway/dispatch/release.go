@@ -7,22 +7,22 @@ import (
 	"threshline/session"
 )
 
-// Register is what letting old personal data go asks of a store.
+// Register is the part of a store that is needed to delete old personal data.
 type Register interface {
 	// People lists up to n people whose ID comes after the given one.
 	People(ctx context.Context, after session.PersonID, n int) ([]session.Person, error)
 	Exchange(ctx context.Context, key session.Key, turn session.Turn) (session.Outcome, error)
 }
 
-// Releaser decides who is let go: the programme.
+// Releaser decides whose personal data is deleted: the programme.
 type Releaser interface {
 	MayRelease(p session.Person, now time.Time) bool
 	Release(id session.PersonID, now time.Time, released *bool) session.Turn
 }
 
-// Release goes through all people once and lets those go that the programme
-// keeps no longer. It returns how many; a fault of the store ends it, and the
-// next round begins anew.
+// Release goes through all people once and deletes the personal data of those
+// whom the programme no longer keeps. It returns how many; a fault of the store
+// ends it, and the next round begins again.
 func Release(ctx context.Context, r Register, who Releaser, now time.Time) (released int, err error) {
 	after := session.PersonID("")
 	for {

@@ -2,9 +2,9 @@ package dispatch
 
 import "time"
 
-// Retry says how often and how late a failed message is tried again. These
-// are our own choices: a first second try soon, since most faults pass within
-// seconds, and about five hours in all.
+// Retry says how often and when a failed message is tried again. These are our
+// own choices: the second try comes soon, since most faults pass within
+// seconds, and the last after about five hours.
 type Retry struct {
 	First    time.Duration // wait after the first failure; 0 is 5 s
 	Factor   float64       // each wait is so many times the one before; 0 is 3

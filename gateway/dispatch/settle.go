@@ -19,7 +19,7 @@ func (w *Worker) end(ctx context.Context, now time.Time, o session.Outgoing, v v
 	err := w.settle(ctx, o)
 	w.mu.Lock()
 	defer w.mu.Unlock()
-	// Only now: whoever claims it again until here is told that it is ours.
+	// Only now: until here, a new claim has to find that the message is ours.
 	if lease, flying := w.flying[o.ID]; flying {
 		o.Lease = lease
 		delete(w.flying, o.ID)
@@ -29,7 +29,7 @@ func (w *Worker) end(ctx context.Context, now time.Time, o session.Outgoing, v v
 	}
 }
 
-// latest gives a message in the air the lease of its latest claim.
+// latest gives a message that is being sent the lease of its latest claim.
 func (w *Worker) latest(o session.Outgoing) session.Outgoing {
 	w.mu.Lock()
 	defer w.mu.Unlock()
@@ -39,8 +39,8 @@ func (w *Worker) latest(o session.Outgoing) session.Outgoing {
 	return o
 }
 
-// settle stores a message. That somebody else has seen to it meanwhile, after
-// our lease had lapsed, is not an error: there is nothing left to store.
+// settle stores a message. If our lease ended and somebody else has handled the
+// message meanwhile, that is no error: there is nothing left to store.
 func (w *Worker) settle(ctx context.Context, o session.Outgoing) error {
 	o = w.latest(o)
 	err := w.cfg.Queue.Settle(ctx, o)
@@ -65,8 +65,8 @@ func (w *Worker) settle(ctx context.Context, o session.Outgoing) error {
 }
 
 // settleLeft stores the outcomes that could not be stored before. While the
-// store does not take them nothing new is claimed: handing on what cannot be
-// written down would send it twice.
+// store does not take them, no new message is claimed: a message that is sent
+// but cannot be stored would be sent twice.
 func (w *Worker) settleLeft(ctx context.Context) error {
 	w.mu.Lock()
 	left := slices.Collect(maps.Values(w.unsettled))

@@ -14,13 +14,13 @@ type SentLister interface {
 	Sent(ctx context.Context, after session.Outgoing, n int) ([]session.Outgoing, error)
 }
 
-// lookBack is how long before the day began a message may have been made that
-// was handed on in it. Our own choice: answers are kept for a day.
+// lookBack is how long before the day's begin we look for messages that were
+// sent on that day. Our own choice: answers are kept for a day.
 const lookBack = 48 * time.Hour
 
-// SpentToday makes a Config.SpentToday of a store. It counts a message on the
-// day of its last change, so that a receipt that came today for yesterday's
-// message counts today: too much rather than too little.
+// SpentToday makes a Config.SpentToday from a store. It counts a message on the
+// day of its last change. A receipt that came today for yesterday's message is
+// so counted today: it rather counts too much than too little.
 func SpentToday(store SentLister) func(ctx context.Context, channel string, since time.Time) (map[session.Part]int, error) {
 	return func(ctx context.Context, channel string, since time.Time) (map[session.Part]int, error) {
 		segments := map[session.Part]int{}
@@ -46,7 +46,7 @@ func SpentToday(store SentLister) func(ctx context.Context, channel string, sinc
 	}
 }
 
-// wasHandedOn tells whether a carrier took the message.
+// wasHandedOn reports whether a carrier took the message.
 func wasHandedOn(s session.OutgoingState) bool {
 	return s == session.HandedOn || s == session.Delivered || s == session.Failed
 }

@@ -12,25 +12,25 @@ import (
 // Config is what a worker needs. Queue, Channels and Now must be set.
 type Config struct {
 	Queue Queue
-	// Channels are the ways out. A message that names none takes the first.
+	// Channels are the ways out. A message without a channel takes the first.
 	Channels []Channel
-	// Stopped tells whether the person at a phone has texted STOP; nil means
+	// Stopped reports whether the person at a phone has texted STOP; nil means
 	// that nobody has.
 	Stopped func(context.Context, session.Phone) (bool, error)
-	// Join has a coordinator told of an alert together with others, when the day's
-	// money for dangers is spent; nil puts the alert off to the next day.
+	// Join puts an alert together with others in one message when the day's money
+	// for dangers is spent; nil puts the alert off to the next day.
 	Join func(context.Context, session.Outgoing) error
-	// SpentToday tells how many segments a channel has sent since the given
-	// midnight by part, so that a restart does not open the day's budget anew; nil
+	// SpentToday returns how many segments a channel has sent since the given
+	// midnight, by part, so that a restart does not renew the day's budget; nil
 	// begins each run with the whole budget.
 	SpentToday func(ctx context.Context, channel string, since time.Time) (map[session.Part]int, error)
-	// Purse is the day's money where several gateways share it, and counts
-	// instead of SpentToday; may be nil.
+	// Purse is the day's money when several gateways share it. It replaces
+	// SpentToday; may be nil.
 	Purse Purse
 	Zone  *time.Location // of the programme; nil is UTC
 	Quiet Quiet
 	Retry Retry
-	// Now is the clock, Spread gives a number from 0 up to 1 for jitter; nil
+	// Now is the clock. Spread returns a number from 0 up to 1 for jitter; nil
 	// takes the middle.
 	Now    func() time.Time
 	Spread func() float64
@@ -56,8 +56,8 @@ type Worker struct {
 	// go out one after the other, in the order in which they were due. Channels
 	// do not wait for each other: one may hang.
 	chains map[chain][]flight
-	// flying are their latest leases: a message that is claimed again while it
-	// is under way is settled for the later claim.
+	// flying holds their latest leases: a message that is claimed again while it
+	// is being sent is settled for the later claim.
 	flying map[session.OutgoingID]uint64
 	// unsettled are messages whose outcome could not be stored yet. They are
 	// settled before anything else is claimed, and never handed on again.
@@ -65,7 +65,7 @@ type Worker struct {
 	seeded    bool
 }
 
-// chain is what keeps its order: a phone's messages by one channel.
+// chain is the messages to one phone by one channel, which go out in order.
 type chain struct {
 	lane  *lane
 	phone session.Phone
@@ -121,7 +121,7 @@ func New(cfg Config) (*Worker, error) {
 	return w, nil
 }
 
-// Wake makes Run look at the queue at once, for a message that was just put in.
+// Wake makes Run look at the queue at once, after a message was queued.
 func (w *Worker) Wake() {
 	select {
 	case w.wake <- struct{}{}:
