@@ -37,10 +37,10 @@ func (d *Desk) adminRoutes(m *mux.Router) {
 	}
 }
 
-// atOnce is how many records are read at once.
+// atOnce is how many records are read in one go.
 const atOnce = 500
 
-// answerError answers a program with why nothing was done.
+// answerError tells a program why nothing was done.
 func answerError(w http.ResponseWriter, status int, why string) {
 	answer(w, status, map[string]string{"error": why})
 }
@@ -83,7 +83,7 @@ func (d *Desk) backup(w http.ResponseWriter, r *http.Request, v *access.Visitor)
 	return nil
 }
 
-// patient lets a long answer take as long as its reader keeps reading.
+// patient lets a long answer go on for as long as its reader keeps reading.
 type patient struct {
 	w    io.Writer
 	slow *http.ResponseController
@@ -96,7 +96,7 @@ func (p *patient) Write(b []byte) (int, error) {
 	return p.w.Write(b)
 }
 
-// personView is a person as a program gets them.
+// personView is a person in the form that programs receive.
 type personView struct {
 	ID       session.PersonID `json:"id"`
 	Role     session.Role     `json:"role"`
@@ -149,7 +149,7 @@ func (d *Desk) adminPeople(w http.ResponseWriter, r *http.Request, v *access.Vis
 	}
 }
 
-// tokenView is a token as a program gets it: never its secret.
+// tokenView is a token in the form that programs receive, without its secret.
 type tokenView struct {
 	ID        session.AccountID `json:"id"`
 	Name      string            `json:"name"`

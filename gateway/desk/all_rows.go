@@ -6,9 +6,9 @@ import (
 	"threshline/gateway/desk/paper"
 )
 
-// A list on a page is short, so that no page grows with the programme. Whoever
-// prints wants every row: "rows=all" gives them, and a page that shows fewer
-// says how many there are.
+// A list on a page is short, so that no page grows with the programme. For
+// printing, "rows=all" shows every row. A page that shows fewer says how many
+// there are.
 
 // mostPrinted is how many rows a page has at most: some 200 sheets.
 const mostPrinted = 2000

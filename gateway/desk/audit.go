@@ -8,7 +8,7 @@ import (
 	"threshline/gateway/desk/paper"
 )
 
-// auditPage is who did what to personal data, settings and accounts.
+// auditPage lists who changed or read personal data, settings and accounts.
 type auditPage struct {
 	Notes paper.Table
 	Older string

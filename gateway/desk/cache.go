@@ -9,9 +9,9 @@ import (
 	"threshline/session/ledger"
 )
 
-// cache keeps what the ledger reckoned last: a page asks for the same several
-// times, and several people look at the same season. A filter is reckoned by
-// one at a time, whoever asks.
+// cache keeps the last results of the ledger, since a page asks for the same
+// several times, and several people look at the same season. Each filter is
+// reckoned only once at a time, even if several people ask.
 type cache[T any] struct {
 	slots  chan struct{} // one for each filter that is reckoned at once
 	broken func(any)     // told of a panic
@@ -24,7 +24,7 @@ func newCache[T any](broken func(any)) *cache[T] {
 	return &cache[T]{slots: make(chan struct{}, mostReckoning), broken: broken, kept: map[string]*reckoned[T]{}}
 }
 
-// reckoned is a result, and over what it was reckoned.
+// reckoned is a result, and the view of the ledger that it was reckoned from.
 type reckoned[T any] struct {
 	result   T
 	ready    bool // there is a result
@@ -39,31 +39,31 @@ const (
 	mostKept = 64
 	// mostReckoning is how many filters of a kind are reckoned at once.
 	mostReckoning = 2
-	// large is a ledger over which results may be a little old: with a million
-	// checks some take seconds, and a check more changes nothing to be seen.
-	// Source: assumed, [ASSUMED-DESK].
+	// large is the size from which a ledger's results may be a little old: with a
+	// million checks some take seconds, and one more check changes nothing that
+	// can be seen. Source: assumed, [ASSUMED-DESK].
 	large     = 50_000
 	oldEnough = time.Minute
-	// patience is how long a page waits for what takes seconds over many checks,
-	// before it shows what there was, or says that it is being reckoned: with the
-	// rest of the page under half a second. Source: assumed, [ASSUMED-DESK].
+	// patience is how long a page waits for a slow result before it shows the last
+	// one, or says that it is being reckoned. With the rest of the page that is
+	// under half a second. Source: assumed, [ASSUMED-DESK].
 	patience = 250 * time.Millisecond
-	// lookAgain is after how many seconds such a page loads itself anew.
+	// lookAgain is after how many seconds such a page reloads itself.
 	lookAgain = "5"
 	// freshStart is how old a result over a large ledger may be while the store is
 	// read into it after a start.
 	freshStart = 3 * time.Second
 )
 
-// holds tells whether r still holds for a view, if over a large one it may be so
-// old.
+// holds reports whether r is still valid for a view; over a large view it may
+// be up to this old.
 func (r *reckoned[T]) holds(view *ledger.View, now time.Time, old time.Duration) bool {
 	same := r.position >= view.Position() && r.count >= view.Len()
 	return r.ready && (same || r.count >= large && now.Sub(r.at) < old)
 }
 
-// old is when a result was reckoned that may be a little old, as pages say it;
-// "" for one that holds.
+// old says in a page's words when a result that may be out of date was
+// reckoned; "" for one that is valid.
 func (r *reckoned[T]) old(zone *time.Location) string {
 	if r.count < large {
 		return ""
@@ -71,9 +71,10 @@ func (r *reckoned[T]) old(zone *time.Location) string {
 	return r.at.In(zone).Format("15:04")
 }
 
-// get gives what was reckoned for the filter before, if it still holds, or has
-// it reckoned and waits for that until enough says so: then it gives what there
-// is, of an earlier ledger or not ready at all. Over a large one it may be so old.
+// get returns the stored result for a filter if it is still valid. Otherwise it
+// has a new one reckoned and waits until enough says to stop; then it returns
+// what there is: an older result, or none. Over a large ledger a result may be
+// up to this old.
 func (c *cache[T]) get(view *ledger.View, f ledger.Filter, now time.Time, old time.Duration, enough <-chan time.Time, aside func(func()), reckon func(ledger.Filter) T) reckoned[T] {
 	key := fmt.Sprintf("%+v %v", f, old)
 	for range 3 { // what is under way may be for an earlier ledger
@@ -115,8 +116,8 @@ func (c *cache[T]) entry(key string) *reckoned[T] {
 	return c.kept[key]
 }
 
-// reckon fills a place. A page may have gone on without it, so that a panic may
-// reach no reader: it is logged, and the place stays as it was.
+// reckon fills a place. The page may no longer wait for it, so a panic would
+// reach nobody: it is logged, and the place stays as it was.
 func (c *cache[T]) reckon(r *reckoned[T], view *ledger.View, now time.Time, do func() T) {
 	c.slots <- struct{}{}
 	defer func() {
@@ -146,8 +147,9 @@ func (d *Desk) summary(f ledger.Filter) ledger.Summary {
 	return d.summaries.get(view, f, d.cfg.Now(), old, nil, func(work func()) { work() }, view.Summary).result
 }
 
-// whatIfs grades the lots of a filter again; remedies that have something to
-// act on in no lot are left out. It waits until enough says so. None is ready before the whole store was read.
+// whatIfs grades the lots of a filter again. Remedies that change nothing in
+// any lot are left out. It waits until enough says to stop. Nothing is ready
+// before the whole store was read.
 func (d *Desk) whatIfs(f ledger.Filter, enough <-chan time.Time) reckoned[ledger.WhatIf] {
 	if d.reading() != "" {
 		return reckoned[ledger.WhatIf]{}
@@ -171,9 +173,10 @@ func (d *Desk) ahead(view *ledger.View, f *ledger.Filter) (r reckoned[ledger.Wha
 	return r, r.ready
 }
 
-// findingsOf are the findings about those who sent the checks of a filter. They
-// are compared with the whole programme, whatever the filter. It waits until enough says so. None is ready before
-// the whole store was read.
+// findingsOf returns the findings about the people who sent the checks of a
+// filter. They are compared with the whole programme, whatever the filter. It
+// waits until enough says to stop. Nothing is ready before the whole store was
+// read.
 func (d *Desk) findingsOf(f ledger.Filter, enough <-chan time.Time) reckoned[ledger.Quality] {
 	if d.reading() != "" {
 		return reckoned[ledger.Quality]{}
@@ -185,8 +188,8 @@ func (d *Desk) findingsOf(f ledger.Filter, enough <-chan time.Time) reckoned[led
 	return r
 }
 
-// quiet leaves the other processors to the phones while a large ledger is
-// reckoned through.
+// quiet leaves the other processors to the phones while figures over a large
+// ledger are reckoned.
 func quiet(view *ledger.View) *ledger.View {
 	if view.Len() < large {
 		return view
@@ -194,5 +197,5 @@ func quiet(view *ledger.View) *ledger.View {
 	return view.Aside(func() bool { return false })
 }
 
-// comeBack has a browser load the page again that lacks something still.
+// comeBack makes the browser reload a page that is not complete yet.
 func comeBack(w http.ResponseWriter) { w.Header().Set("Refresh", lookAgain) }

@@ -20,13 +20,13 @@ import (
 	"github.com/gorilla/mux"
 )
 
-// Clear makes what is stored when signs are taken off a lot: tables finds the
-// standard that a check was graded by. Errors: programme.ErrNothingToClear,
+// Clear makes the writes that take signs off a lot; tables finds the standard
+// by which a check was graded. Errors: programme.ErrNothingToClear,
 // session.ErrNotFound, faults of the store.
 type Clear func(v session.View, slip session.Slip, what session.Clearance, tables func(id, edition string) *grading.Standard, entropy [2]uint64) (session.Writes, error)
 
-// uneatable is what a page says of a lot that nobody may eat, and how that is
-// taken off it.
+// uneatable is what a page says about a lot that nobody may eat, and how the
+// lot can be cleared.
 type uneatable struct {
 	Signs   []paper.Option // that a laboratory can clear
 	Seed    bool           // treated seed, which none can
@@ -37,7 +37,8 @@ type uneatable struct {
 	Longest int
 }
 
-// standing is what of a check makes the lot no food; nil for any other.
+// standing returns the signs in a check that make the lot no food; nil when
+// there are none.
 func (d *Desk) standing(v *access.Visitor, c *session.Check) *uneatable {
 	unfit := programme.Unfit(c)
 	if len(unfit) == 0 {
@@ -60,7 +61,7 @@ func (d *Desk) standing(v *access.Visitor, c *session.Check) *uneatable {
 	return u
 }
 
-// cleared tells what was taken off a check.
+// cleared says which signs were taken off a check.
 func (d *Desk) cleared(c *session.Check) (said []string) {
 	for _, k := range c.Cleared {
 		var what []string

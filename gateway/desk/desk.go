@@ -43,8 +43,8 @@ type BackupMaker interface {
 	Backup(ctx context.Context, w io.Writer) error
 }
 
-// Handset plays a phone against a practice copy of the dialogue, in which
-// nothing is filed. Whose keeps the handsets of several visitors apart.
+// Handset plays a phone against a practice copy of the dialogue, which files
+// nothing. whose keeps the handsets of several visitors apart.
 type Handset interface {
 	Key(ctx context.Context, whose string, kind session.Kind, event session.Event, text string) (session.Reply, error)
 }
@@ -60,14 +60,14 @@ type Config struct {
 	Upkeep    Upkeep     // nil: no upkeep over the interface for programs
 	Roster    RosterBook // nil: no roster over the interface for programs
 	Ledger    *ledger.Ledger
-	// Fresh brings the ledger up to the store before a page is made; nil leaves
+	// Fresh updates the ledger from the store before a page is made; nil leaves
 	// that to others.
 	Fresh func(context.Context) error
-	// Progress is how much of the store the ledger has read after a start: how
-	// many checks, and which part that is of all; not ok once all is read. nil
-	// knows of none.
+	// Progress returns how much of the store the ledger has read after a start:
+	// the number of checks, and their share of all. ok is false once all is read.
+	// A nil Progress means that all is read.
 	Progress func() (checks int, part float64, ok bool)
-	// Clear takes signs off a lot; nil: nobody can at this desk.
+	// Clear takes signs off a lot; nil means that nobody can do so at this desk.
 	Clear Clear
 	// Metered is told when a meter that the desk keeps has changed; may be nil.
 	Metered  func()
@@ -86,17 +86,18 @@ type Config struct {
 	// Behind a proxy it must be one that only the proxy can set.
 	Address func(*http.Request) netip.Addr
 	Cost    access.Cost // of hashing a password; the zero value is access.DefaultCost
-	// OneFactor lets administrators be without a second factor: a demonstration.
+	// OneFactor lets administrators sign in without a second factor, for the
+	// demonstration.
 	OneFactor bool
-	// Entries is told of each attempt to come in, by a password or a token, and
-	// what came of it; may be nil.
+	// Entries is called for each attempt to sign in, by password or token, with
+	// its outcome; may be nil.
 	Entries func(by, outcome string)
-	// Enough is asked for a channel when a page begins to wait for what takes
-	// seconds over many checks: the page goes on without it once the channel is
-	// closed. nil closes it after a part of a second.
+	// Enough returns a channel when a page begins to wait for a slow result: once
+	// the channel is closed, the page goes on without the result. A nil Enough
+	// closes it after a part of a second.
 	Enough func() <-chan time.Time
-	// Ahead is the what-if of all checks as it was reckoned before anybody asked,
-	// and when, for a large ledger; it answers at once. nil knows none.
+	// Ahead returns at once the what-if of all checks that was reckoned before
+	// anybody asked, for a large ledger, and when. nil means there is none.
 	Ahead func() (what ledger.WhatIf, at time.Time, ok bool)
 	// Aside runs such work; nil is a goroutine.
 	Aside func(work func())
@@ -108,8 +109,9 @@ type Channel struct {
 	Kind session.Kind
 	// Budget is what one message holds, septets.
 	Budget int
-	// Sends says that messages can go out; PerSegment is what a segment costs,
-	// and DailyLimit what a day may cost, in the programme's currency; 0 any.
+	// Sends says that messages can go out. PerSegment is the price of a segment
+	// and DailyLimit the most to spend in a day, in the programme's currency; 0 is
+	// no limit.
 	Sends                  bool
 	PerSegment, DailyLimit float64
 	// Guards says how the carrier proves itself, without any secret.
@@ -188,8 +190,8 @@ const policy = "default-src 'none'; style-src 'self'; img-src 'self'; form-actio
 // mostForm is the most that a form may hold, in bytes.
 const mostForm = 64 << 10
 
-// guarded sets the headers of every answer and refuses a change that another
-// site asks for in a visitor's name.
+// guarded sets the headers of every answer. It refuses a change that another
+// site tries to make in a visitor's name.
 func (d *Desk) guarded(next http.Handler) http.Handler {
 	foreign := http.NewCrossOriginProtection()
 	foreign.SetDenyHandler(http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {

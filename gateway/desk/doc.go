@@ -4,9 +4,9 @@
 // advice and the ledger decided.
 //
 // Pages are English, work without a script, and print. Nothing is loaded from
-// elsewhere. Whoever may not see personal data gets pseudonyms from the same
-// handlers: the data never reaches their page. Reads of personal data and every
-// change go to the audit log.
+// elsewhere. A visitor who may not see personal data gets pseudonyms from the
+// same handlers: the data never reaches their page. Reads of personal data and
+// every change go to the audit log.
 //
 // The way of a request: [Desk.ServeHTTP] sets the headers and refuses what
 // another site sent; package access finds who asks and whether they may; a

@@ -19,8 +19,8 @@ import (
 // exportBatch is how many checks are read at once.
 const exportBatch = 250
 
-// writeWithin is how long a reader may take for one batch: an export as a whole
-// may take longer than the server allows an answer.
+// writeWithin is how long a reader may take for one batch. A whole export may
+// take longer than the server otherwise allows for an answer.
 const writeWithin = 30 * time.Second
 
 // export sends the checks of a filter in a format, identified only to a role
@@ -58,7 +58,8 @@ func (d *Desk) export(w http.ResponseWriter, r *http.Request, v *access.Visitor)
 	w.Header().Set("Content-Type", media)
 	w.Header().Set("Content-Disposition", `attachment; filename="`+name+`"`)
 	if err := d.write(r.Context(), w, format, v, &c, identified, now); err != nil {
-		// The first bytes are out: only a broken answer tells the reader.
+		// The first bytes are sent: only by breaking the answer off can we show the
+		// reader that it failed.
 		d.cfg.Log.Error().Err(err).Msg("desk: an export broke off")
 		panic(http.ErrAbortHandler)
 	}
@@ -128,7 +129,7 @@ func (d *Desk) exportRows(ctx context.Context, v *access.Visitor, slips []sessio
 	return rows, err
 }
 
-// known finds a person, or nobody.
+// known returns a person; the zero Person if there is none.
 func known(view session.View, id session.PersonID) (session.Person, error) {
 	if id == "" {
 		return session.Person{}, nil
@@ -165,7 +166,7 @@ func (d *Desk) showExport(w http.ResponseWriter, r *http.Request, v *access.Visi
 	return nil
 }
 
-// flags are a filter as the command line takes it.
+// flags returns a filter as flags of the command line.
 func flags(q url.Values) (text string) {
 	for _, key := range filterKeys {
 		if value := q.Get(key); value != "" {

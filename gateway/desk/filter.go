@@ -55,8 +55,8 @@ type chosen struct {
 	query url.Values // only known criteria that are set
 }
 
-// nowhere is a district that no check has: the filter of somebody who asks for
-// a district that is not theirs.
+// nowhere is a district that no check has. It is the filter for a visitor who
+// asks for a district that is not theirs.
 const nowhere = "\x00nowhere"
 
 // readFilter reads the criteria of an address. A visitor of some districts gets
@@ -105,8 +105,9 @@ func readFilter(q url.Values, v *access.Visitor) (chosen, error) {
 	return c, nil
 }
 
-// readChoices reads the criteria that are one of a few words. Another word is
-// refused: left aside, it would show or export more than was asked for.
+// readChoices reads the criteria that are one of a few words. Any other word is
+// refused: if it were ignored, the page or export would show more than was
+// asked for.
 func (c *chosen) readChoices() error {
 	kind, state, only := c.query.Get("kind"), c.query.Get("state"), c.query.Get("only")
 	k := slices.IndexFunc(kinds, func(k kindWord) bool { return k.key == kind })
@@ -124,7 +125,7 @@ func (c *chosen) readChoices() error {
 	return nil
 }
 
-// bound keeps a visitor to their own districts.
+// bound limits a visitor to their own districts.
 func (c *chosen) bound(v *access.Visitor) {
 	own := v.Account.Districts
 	switch {
@@ -162,8 +163,9 @@ func (c *chosen) with(path, key, value string) string {
 	return path + "?" + q.Encode()
 }
 
-// lots is the address of the list of lots with one criterion changed: each once,
-// as figures count them, unless the filter asks for other checks.
+// lots is the address of the list of lots with one criterion changed. Each lot
+// stands there once, as the figures count it, unless the filter asks for other
+// checks.
 func (c *chosen) lots(key, value string) string {
 	if c.Kind != ledger.AnyKind {
 		return c.with("/desk/lots", key, value)

@@ -19,7 +19,7 @@ type filterForm struct {
 	Choices                []choice
 }
 
-// named tells whether the form shows the name of any agent.
+// named reports whether the form shows an agent's name.
 func (f *filterForm) named() bool {
 	return slices.ContainsFunc(f.Choices, func(c choice) bool {
 		return c.Name == "agent" && slices.ContainsFunc(c.Options, func(o paper.Option) bool { return o.Value != "" && o.Label != o.Value })

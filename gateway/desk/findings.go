@@ -12,8 +12,8 @@ import (
 	"threshline/session/ledger"
 )
 
-// findingsPage lists the findings: reports to look at again, each with its figures
-// and with what may be quite in order about it.
+// findingsPage lists the findings: reports to look at again, each with its
+// figures and with a harmless explanation.
 type findingsPage struct {
 	ledgerPage
 	Findings []finding

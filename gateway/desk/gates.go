@@ -30,7 +30,7 @@ func (d *Desk) gateLabel(standard, id string) string {
 	return paper.Say("gate", id)
 }
 
-// conditions are what a gate holds for, each in words.
+// conditions returns in words the conditions that close a gate.
 func conditions(g *grading.Gate) (when []string) {
 	for _, f := range g.Flags {
 		when = append(when, paper.Say("saw", f))
@@ -44,8 +44,8 @@ func conditions(g *grading.Gate) (when []string) {
 	return when
 }
 
-// stoppedBy is what was found of a gate that stopped a check, such as "treated
-// seed"; what the gate looks for where the check does not say.
+// stoppedBy returns what the gate that stopped a check found, such as "treated
+// seed", or what the gate looks for if the check does not say.
 func (d *Desk) stoppedBy(c *session.Check, id string) string {
 	var found []string
 	if wet := c.Readings.WetByHand(); id == grading.WetGate && wet != "" {

@@ -52,8 +52,8 @@ func (d *Desk) grades(w http.ResponseWriter, r *http.Request, v *access.Visitor)
 	return nil
 }
 
-// groups is a table of up to most groups, those with most checks, with a column
-// for each grade.
+// groups is a table of the groups with most checks, at most so many, with a
+// column for each grade.
 func (d *Desk) groups(caption, what string, groups []ledger.Group, s *ledger.Summary, most int, key func(string) paper.Cell) paper.Table {
 	t := paper.Table{Caption: caption, Head: paper.Heads(what, "#Checks", "#Lots", "#In grade", "#95% interval")}
 	several := tablesOf(s)
@@ -79,11 +79,11 @@ func (d *Desk) groups(caption, what string, groups []ledger.Group, s *ledger.Sum
 	return t
 }
 
-// mostRows bounds every list on a page, so that its weight does not grow with
-// the programme: what is beyond is found by the filter.
+// mostRows bounds every list on a page, so that the page does not grow with the
+// programme. The filter finds the rest.
 const mostRows = 100
 
-// mostly is what holds most of a group's grades down.
+// mostly returns what most often holds a group's grades down.
 func (d *Desk) mostly(g *ledger.Group) string {
 	switch {
 	case g.Lots == 0:

@@ -29,8 +29,8 @@ type growersPage struct {
 	Districts []paper.Option
 }
 
-// growers lists people by the order of their records. Whoever sees no names
-// cannot look for one either.
+// growers lists people in the order of their records. A visitor who sees no
+// names cannot search for one either.
 func (d *Desk) growers(w http.ResponseWriter, r *http.Request, v *access.Visitor) error {
 	q := r.URL.Query()
 	page := growersPage{Named: v.May(session.DeskCoordinator), Role: session.Role(paper.Or(q.Get("role"), string(session.Grower))), District: q.Get("district")}
@@ -142,9 +142,9 @@ func (d *Desk) grower(w http.ResponseWriter, r *http.Request, v *access.Visitor)
 // codeFor is how long a code for a new number is good. Source: assumed, [ASSUMED-DESK].
 const codeFor = 72 * time.Hour
 
-// moveCode makes a code by which somebody's record moves to the phone that sends
-// it, and shows it once: a phone alone cannot move anybody who may do more than a
-// grower.
+// moveCode makes a code that moves a person's record to the phone that sends
+// the code, and shows it once. By phone alone, nobody with more rights than a
+// grower can be moved.
 func (d *Desk) moveCode(w http.ResponseWriter, r *http.Request, v *access.Visitor) error {
 	id := session.PersonID(mux.Vars(r)["id"])
 	var random [8]byte
@@ -171,7 +171,7 @@ func (d *Desk) moveCode(w http.ResponseWriter, r *http.Request, v *access.Visito
 	return d.aboutPerson(w, r, v, code)
 }
 
-// movable tells whether a visitor may have a person move to a new number.
+// movable reports whether a visitor may move a person to a new number.
 func (d *Desk) movable(v *access.Visitor, p *session.Person) bool {
 	return v.Knows(p.District) && !p.Forgotten
 }

@@ -12,8 +12,8 @@ import (
 	"threshline/session/ledger"
 )
 
-// limitsPage shows what holds grades down, and how every parameter lies
-// against its limits.
+// limitsPage shows what holds grades down, and each parameter's values beside
+// its limits.
 type limitsPage struct {
 	ledgerPage
 	Holding, Missing, Gates, Remedies paper.Table

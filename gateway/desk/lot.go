@@ -16,7 +16,7 @@ import (
 	"github.com/gorilla/mux"
 )
 
-// lotPage is one check with all that led to its grade.
+// lotPage is one check with everything that led to its grade.
 type lotPage struct {
 	Check            session.Check
 	Row              lotRow
@@ -106,7 +106,8 @@ func (d *Desk) standard(id, edition string) *grading.Standard {
 	return nil
 }
 
-// judge grades the check again by its own table, for what is not filed with it.
+// judge grades the check again by its own table, for the results that are not
+// stored with it.
 func (d *Desk) judge(page *lotPage, s *grading.Standard, kit session.Kit, past []session.Check) {
 	c := &page.Check
 	scheme := *d.cfg.Programme
@@ -137,8 +138,9 @@ func (d *Desk) judge(page *lotPage, s *grading.Standard, kit session.Kit, past [
 	page.Adjustments = adjustments(&scheme, c, res)
 }
 
-// sameChance is how far a chance that was filed may lie from today's and still be
-// the same: what is known of the season's lots, and of the tools, moves it.
+// sameChance is how far a filed chance may lie from today's and still count as
+// the same. Chances move with what is known of the season's lots and of the
+// tools.
 const sameChance = 0.005
 
 // valueRow is one parameter as it was measured, against its limits.
@@ -203,7 +205,7 @@ func bounds(p *grading.ParameterResult) string {
 	return strconv.FormatFloat(p.Low, 'f', p.Decimals+1, 64) + " to " + strconv.FormatFloat(p.High, 'f', p.Decimals+1, 64)
 }
 
-// settle says how much more sample would settle a borderline grade.
+// settle says how much more sample would decide a borderline grade.
 func settle(s *grading.Standard, t *grading.Settle) string {
 	label := string(t.Parameter)
 	if p := s.Parameter(t.Parameter); p != nil {

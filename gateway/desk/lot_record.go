@@ -41,7 +41,7 @@ func (d *Desk) readLot(ctx context.Context, slip session.Slip) (l lotRecord, err
 	return l, err
 }
 
-// kitOf is what somebody measures with; the zero Kit of somebody not known.
+// kitOf returns a person's kit; the zero Kit for an unknown person.
 func kitOf(view session.View, id session.PersonID) (session.Kit, error) {
 	p, err := view.Person(id)
 	if errors.Is(err, session.ErrNotFound) {

@@ -139,8 +139,8 @@ var moneyFor = map[session.Part]string{
 	session.ForUnasked: "reminders and weeks", session.ForStrangers: "answers to strangers",
 }
 
-// budgetTable holds today's cost against the day's budget, each part of it by
-// itself where there is one.
+// budgetTable compares today's cost with the day's budget, part by part if
+// there is a budget.
 func (d *Desk) budgetTable(sums []*daySum, now time.Time) paper.Table {
 	t := paper.Table{Caption: "Today’s cost against the day’s budget, " + d.cfg.Programme.Currency, Head: paper.Heads("Channel", "For", "#Per segment", "#Today", "#Budget of a day", "#Used")}
 	today := now.In(d.cfg.Programme.Zone).Format(time.DateOnly)
@@ -166,8 +166,9 @@ func (d *Desk) budgetTable(sums []*daySum, now time.Time) paper.Table {
 	return t
 }
 
-// messageList is a page of single messages. Whoever may see no personal data
-// sees neither text nor number; whoever may, sees the masked number only.
+// messageList is a page of single messages. Without the right to see personal
+// data, a visitor sees neither text nor number; with it, they see the text and
+// a masked number.
 func (d *Desk) messageList(r *http.Request, v *access.Visitor) (t paper.Table, older string, err error) {
 	t = paper.Table{Caption: "Messages, the newest first", Head: paper.Heads("Made", "To", "Purpose", "Channel", "State", "#Attempts", "Problem")}
 	texts := v.May(session.DeskCoordinator)

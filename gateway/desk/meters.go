@@ -36,8 +36,9 @@ type meterRow struct {
 	today                string
 }
 
-// Form is what the form of the i-th meter begins with: what a new check of it gave
-// is not what the last one gave. Below 0 is another one's, as it was filled in.
+// Form is the first content of the i-th meter's form, without the results of
+// its last check: a new check has new ones. Below 0, it is the form for a new
+// meter, as it was filled in.
 func (m meterRow) Form(i int) any {
 	if i >= 0 {
 		m = meterRow{Name: m.Name, CheckedOn: m.today}
@@ -64,8 +65,8 @@ func meterID(name string) session.AccountID {
 	return session.AccountID(session.DeskMeter) + "/" + session.AccountID(strings.ToLower(name))
 }
 
-// keepsMeters tells whether a visitor may change meters: they count in all
-// districts.
+// keepsMeters reports whether a visitor may change meters, which are used in
+// all districts.
 func keepsMeters(v *access.Visitor) bool {
 	return v.May(session.DeskCoordinator) && len(v.Account.Districts) == 0
 }
@@ -135,7 +136,7 @@ func (d *Desk) meters(w http.ResponseWriter, r *http.Request, v *access.Visitor,
 // today is the day where the programme is.
 func (d *Desk) today() string { return d.cfg.Now().In(d.cfg.Programme.Zone).Format("2006-01-02") }
 
-// checkMeter keeps a meter: another one, or what a new check of one gave.
+// checkMeter stores a new meter, or the results of a new check of one.
 func (d *Desk) checkMeter(w http.ResponseWriter, r *http.Request, v *access.Visitor) error {
 	m, line, err := d.readMeter(r)
 	if err == nil && !keepsMeters(v) {
@@ -155,7 +156,7 @@ func (d *Desk) checkMeter(w http.ResponseWriter, r *http.Request, v *access.Visi
 	return d.metersAnswer(w, r, v, line, err)
 }
 
-// retireMeter has a meter count no more.
+// retireMeter takes a meter out of use.
 func (d *Desk) retireMeter(w http.ResponseWriter, r *http.Request, v *access.Visitor) error {
 	name, err := r.PostFormValue("name"), error(nil)
 	if !keepsMeters(v) {

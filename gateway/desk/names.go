@@ -7,8 +7,8 @@ import (
 	"threshline/session"
 )
 
-// nameOf is what a visitor may know somebody by: the name where they may see
-// it, otherwise the record's own id, which says nothing about the person.
+// nameOf returns the name of a person if the visitor may see it, otherwise the
+// id of the record, which says nothing about the person.
 func (d *Desk) nameOf(v *access.Visitor, id session.PersonID) string {
 	if id == "" {
 		return "nobody"

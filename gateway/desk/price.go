@@ -10,9 +10,9 @@ import (
 	"threshline/session/programme"
 )
 
-// adjustments is what the standard's price rules and the programme's buyer take
-// off a lot or add to it, apart from its grade, each with its source. It is empty
-// when neither has a rule.
+// adjustments lists what the standard's price rules and the programme's buyer
+// deduct or add, apart from the grade, each with its source. It is empty when
+// neither has a rule.
 func adjustments(p *programme.Programme, c *session.Check, res *grading.Result) paper.Table {
 	t := paper.Table{Caption: "What is taken off or added, apart from the grade", Head: paper.Heads("Rule", "#This lot", "Change", "Source")}
 	for i := range p.Standard.Prices {

@@ -71,7 +71,7 @@ func gain(o *advice.Option, currency string) string {
 }
 
 // considered lists the remedies that were weighed, and why each won or lost.
-// What nothing in the lot calls for is only counted.
+// Remedies that the lot does not need are only counted.
 func considered(a *advice.Advice, now grading.GradeLabel, currency string) paper.Table {
 	t := paper.Table{Head: paper.Heads("Remedy", "Acts on", "Why", "Would become", "#Expected gain")}
 	uncalled := 0

@@ -61,8 +61,8 @@ var contents = []struct {
 	{"/desk/audit", "Audit log", session.DeskAdministrator},
 }
 
-// overChecks are the pages over the ledger: a filter stays while somebody moves
-// from one to the other.
+// overChecks are the pages over the ledger. The filter stays when a visitor
+// moves from one to another.
 var overChecks = []string{home, "/desk/grades", "/desk/limits", "/desk/what-if", "/desk/districts", "/desk/lots", "/desk/findings", "/desk/export"}
 
 // aside are pages over the ledger that the contents do not list.
@@ -131,7 +131,7 @@ func (d *Desk) reading() string {
 		". Until that is done, figures and lists hold no others."
 }
 
-// Refuse answers with a sentence why nothing was done.
+// Refuse answers with a sentence that says why nothing was done.
 func (d *Desk) Refuse(w http.ResponseWriter, r *http.Request, status int, why string) {
 	if strings.HasPrefix(r.URL.Path, adminPath) {
 		answerError(w, status, why)
@@ -140,7 +140,7 @@ func (d *Desk) Refuse(w http.ResponseWriter, r *http.Request, status int, why st
 	d.Show(w, r, status, nil, "refused", http.StatusText(status), why)
 }
 
-// Fail answers a fault. What it was goes to the log only.
+// Fail answers a fault. Its details go only to the log.
 func (d *Desk) Fail(w http.ResponseWriter, r *http.Request, err error) {
 	if errors.Is(err, context.Canceled) {
 		return // nobody is there to read an answer

@@ -16,15 +16,15 @@ const mostRoster = 16 << 20
 
 // RosterBook reads and writes the people of a programme as a roster file.
 type RosterBook interface {
-	// Bring takes people in from a file, all or none, in the name of who; dry
-	// changes nothing. A fault of the file is a session.RosterFault.
+	// Bring reads people from a file and stores all of them or none, in the name
+	// of who; dry changes nothing. A fault of the file is a session.RosterFault.
 	Bring(ctx context.Context, in io.Reader, who string, dry bool) (programme.RosterChange, error)
 	// Write writes everybody, with numbers.
 	Write(ctx context.Context, out io.Writer) error
 }
 
-// adminRosterOut writes the roster. It is nothing without numbers, so that the
-// scope "identified" is needed as well, and all districts.
+// adminRosterOut writes the roster. A roster always has telephone numbers, so
+// it also needs the scope "identified", and all districts.
 func (d *Desk) adminRosterOut(w http.ResponseWriter, r *http.Request, v *access.Visitor) error {
 	if !v.May(session.DeskCoordinator) || len(v.Account.Districts) > 0 {
 		answerError(w, http.StatusForbidden, "the roster needs the scope "+access.ScopeIdentified+" and a token for all districts")

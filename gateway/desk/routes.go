@@ -12,8 +12,8 @@ import (
 	"threshline/session"
 )
 
-// routes lists every address of the desk. What changes something is a POST:
-// the protection against other sites lets every GET pass.
+// routes lists every address of the desk. Every change is a POST, because the
+// protection against other sites lets every GET pass.
 func (d *Desk) routes() http.Handler {
 	m := mux.NewRouter()
 	for _, a := range []paper.Asset{paper.Style, paper.Icon} {
@@ -56,8 +56,8 @@ func (d *Desk) routes() http.Handler {
 // reading are the methods of what changes nothing.
 var reading = []string{http.MethodGet, http.MethodHead}
 
-// enter lets in who is signed in and has the role, to a page that is made over all
-// that was filed so far.
+// enter lets a signed-in visitor with the role see a page over everything that
+// was filed so far.
 func (d *Desk) enter(role session.DeskRole, page access.Handler) http.Handler {
 	return d.guard.Enter(role, func(w http.ResponseWriter, r *http.Request, v *access.Visitor) error {
 		// A page over a million checks may take longer than a carrier may.
@@ -69,7 +69,7 @@ func (d *Desk) enter(role session.DeskRole, page access.Handler) http.Handler {
 	})
 }
 
-// afresh answers over all that was filed so far.
+// afresh answers from everything that was filed so far.
 func (d *Desk) afresh(w http.ResponseWriter, r *http.Request, v *access.Visitor, next access.Handler) error {
 	if d.cfg.Fresh != nil {
 		if err := d.cfg.Fresh(r.Context()); err != nil {

@@ -41,7 +41,8 @@ func (d *Desk) overLedger(w http.ResponseWriter, r *http.Request, v *access.Visi
 // errShown says that a page was answered already.
 var errShown = errors.New("desk: answered")
 
-// misread shows what of a filter cannot be read, above the form as it was filled in.
+// misread shows what is wrong with a filter, above the form as it was filled
+// in.
 func (d *Desk) misread(w http.ResponseWriter, r *http.Request, v *access.Visitor, c *chosen, err error) error {
 	var wrong *paper.InputError
 	if !errors.As(err, &wrong) {
@@ -56,7 +57,8 @@ func (d *Desk) misread(w http.ResponseWriter, r *http.Request, v *access.Visitor
 	return errShown
 }
 
-// lead says how much was checked, when, and what the figures are of.
+// lead says how much was checked and when, and which lots the figures are
+// about.
 func lead(s *ledger.Summary, kind ledger.Kind) string {
 	if s.Checks == 0 {
 		return "No check matches. A check appears here a few seconds after it was filed."
@@ -150,7 +152,7 @@ func gradeLabel(g *ledger.GradeTally, several tables) string {
 	return label + several.name(g.Standard, g.Procedure)
 }
 
-// tables tells what lots differ in whose grades are not to be compared.
+// tables says in what lots differ when their grades cannot be compared.
 type tables struct{ standards, procedures bool }
 
 func tablesOf(s *ledger.Summary) (t tables) {
@@ -162,7 +164,8 @@ func tablesOf(s *ledger.Summary) (t tables) {
 	return t
 }
 
-// name is what tells a table from the others in a label; "" where there is one.
+// name distinguishes a table from the others in a label; "" when there is only
+// one.
 func (t tables) name(standard string, procedure int) (name string) {
 	if t.standards {
 		name = ", " + standard

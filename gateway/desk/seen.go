@@ -10,9 +10,9 @@ import (
 // mostListed bounds how many sign-ins are remembered in listed.
 const mostListed = 1000
 
-// seenInFilter writes down whom the filter of a page names: somebody by whom it
-// chooses each time, the agents in its list once for a sign-in, or that would be
-// in the log for every page.
+// seenInFilter notes in the audit log whose names the filter of a page shows: a
+// person chosen in it each time; the agents in its list once for each sign-in,
+// or every page would write them again.
 func (d *Desk) seenInFilter(ctx context.Context, v *access.Visitor, c *chosen, f *filterForm) error {
 	for _, id := range []session.PersonID{c.Agent, c.Grower} {
 		if id != "" && d.nameOf(v, id) != string(id) {

@@ -87,8 +87,8 @@ func (d *Desk) programmeFacts() (facts paper.Facts) {
 	return facts
 }
 
-// usual is what was learnt from the programme's own checks, on which the chances
-// of a grade lean.
+// usual is what was learnt from the programme's own checks; the chances of a
+// grade use it.
 func usual(p *programme.Programme) string {
 	var parts []string
 	for _, f := range grading.Fields() {

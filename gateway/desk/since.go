@@ -43,8 +43,8 @@ func before(v session.View, c *session.Check) (b session.Check, kit session.Kit,
 	return b, kit, b.State == session.Filed, err
 }
 
-// unsound says why the grade of a filed, pooled check holds no more; "" when it
-// does.
+// unsound says why the grade of a filed, pooled check is no longer valid; ""
+// when it is.
 func unsound(v session.View, c *session.Check) (why string, err error) {
 	changed, gone := programme.Unsound(*c, finder(v, &err))
 	if !gone || c.State != session.Filed {
@@ -120,7 +120,7 @@ func moneyMove(ch *advice.Change, currency string) string {
 	return text + ". The work is not in it."
 }
 
-// moves is the table of what was measured both times and is another now.
+// moves is the table of values that were measured both times and have changed.
 func moves(p *programme.Programme, was, is *session.Check, found *programme.Since) paper.Table {
 	t := paper.Table{Caption: "Before and now. “More than chance”: the two samples’ 95% intervals do not overlap.",
 		Head: paper.Heads("Parameter", "#Before", "#Now", "Unit", "More than chance")}

@@ -56,7 +56,7 @@ func roleChoices(now session.DeskRole) (list []paper.Option) {
 	return list
 }
 
-// within is where somebody is to see checks: in all districts, or in some.
+// within says where a person may see checks: in all districts, or in some.
 type within struct {
 	All       bool
 	Districts []paper.Option
@@ -136,8 +136,8 @@ func (d *Desk) invite(w http.ResponseWriter, r *http.Request, v *access.Visitor)
 	return d.team(w, r, v, teamPage{Link: d.address(r) + path}, http.StatusOK)
 }
 
-// grantedDistricts reads which districts somebody of a role is to have; none is
-// all of them. An administrator has all and need not say so.
+// grantedDistricts reads the districts for a person with a role; none means
+// all. An administrator has all without choosing them.
 func (d *Desk) grantedDistricts(r *http.Request, role session.DeskRole) ([]string, error) {
 	all, some := r.PostFormValue("all") == "yes", r.PostForm["district"]
 	strange := slices.ContainsFunc(some, func(name string) bool { return !slices.Contains(d.cfg.Programme.Districts, name) })
@@ -145,7 +145,8 @@ func (d *Desk) grantedDistricts(r *http.Request, role session.DeskRole) ([]strin
 	case !access.Known(role) || strange:
 		return nil, paper.Wrong("Choose one of the roles, and districts of the programme.")
 	case role == session.DeskAdministrator && len(some) > 0:
-		// Whoever gives out roles, tokens and copies of the store holds them all.
+		// A person who gives out roles, tokens and copies of the store has all
+		// districts.
 		return nil, paper.Wrong("An administrator has all districts. Choose no single ones, or choose a coordinator of some.")
 	case all && len(some) > 0:
 		return nil, paper.Wrong("Choose all districts or some of them, not both.")
@@ -207,7 +208,7 @@ func (d *Desk) changed(w http.ResponseWriter, r *http.Request, v *access.Visitor
 	return err
 }
 
-// regrant gives a person another role and districts.
+// regrant changes a person's role and districts.
 func (d *Desk) regrant(w http.ResponseWriter, r *http.Request, v *access.Visitor, a session.Account) error {
 	role := session.DeskRole(r.PostFormValue("role"))
 	districts, err := d.grantedDistricts(r, role)

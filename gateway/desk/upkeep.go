@@ -11,18 +11,19 @@ import (
 
 // Upkeep is what an operator does to a gateway that runs.
 type Upkeep interface {
-	// Compact writes over what the store holds no more, and returns how many bytes
-	// that were, and how many are left to a reader under way.
+	// Compact overwrites deleted data in the store, and returns how many bytes it
+	// overwrote, and how many are left because a reader still needs them.
 	Compact(ctx context.Context) (cleared, left int64, err error)
 	// ConfirmClock believes a clock that jumped, and returns what was believed
 	// before, and now.
 	ConfirmClock() (before, now time.Time)
 }
 
-// compactWithin is how long writing over a store may take.
+// compactWithin is how long overwriting deleted data may take.
 const compactWithin = 2 * time.Hour
 
-// mayKeepUp refuses who is not for all districts: the store is everybody's.
+// mayKeepUp refuses a visitor who does not have all districts: the store
+// belongs to all of them.
 func (d *Desk) mayKeepUp(w http.ResponseWriter, v *access.Visitor) (bool, error) {
 	if d.cfg.Upkeep == nil {
 		return false, session.ErrNotFound

@@ -13,8 +13,9 @@ import (
 // mostVisits is how many lots to visit the first page lists.
 const mostVisits = 10
 
-// visits lists up to most lots of the filter that are in danger as they were checked
-// last, within the last seven days or since the filter's first one: what coordinators were told of by SMS; and says how many there are.
+// visits lists lots of the filter that are in danger by their newest check, at
+// most so many, from the last seven days or since the filter's first day.
+// Coordinators had an SMS about them. It also returns how many there are.
 func (d *Desk) visits(f ledger.Filter, most int) (t paper.Table, of int) {
 	now := d.cfg.Now().In(d.cfg.Programme.Zone)
 	since := "of the last seven days"

@@ -89,8 +89,8 @@ func (d *Desk) bestOf(list []ledger.Outcome, what *ledger.WhatIf) string {
 	return paper.Say("remedy", list[0].Remedies[0]) + ": " + d.outcomeSaid(&list[0], what)
 }
 
-// lifts says which remedy for lots at hand lifts most of them, unless it is the
-// one that is most worth doing anyway.
+// lifts says which remedy for the lots at hand improves the grade of most of
+// them, unless it is also the remedy most worth doing.
 func (d *Desk) lifts(what *ledger.WhatIf) string {
 	best := -1
 	for i := range what.ThisLot {
