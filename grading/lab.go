@@ -108,7 +108,7 @@ func (v *LabValue) spread() Decimal { return slices.Max(v.Each) - slices.Min(v.E
 
 // Laboratory works out what portions show, by the standard's own repeatability where
 // it publishes one, else by the method's. Errors are *InputError for a weight that
-// cannot be, and *LabSpreadError.
+// cannot be, or is missing where the standard grades by it, and *LabSpreadError.
 func Laboratory(s *Standard, portions []LabPortion) (found []LabValue, err error) {
 	for _, p := range portions {
 		if err := p.check(); err != nil {
@@ -121,6 +121,9 @@ func Laboratory(s *Standard, portions []LabPortion) (found []LabValue, err error
 		sum := Decimal(0)
 		for _, p := range portions {
 			if share, ok := m.share(p); ok {
+				if _, looked := p[m.half]; m.half != "" && !looked && s.LabParameter(m.figure) != nil {
+					return nil, &InputError{Field: "lab." + m.half, Want: "the grams of it in the " + m.part + ", 0 where there is none: half of them count"}
+				}
 				v.Each, sum = append(v.Each, share), sum+share
 			}
 		}
