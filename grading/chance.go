@@ -8,16 +8,16 @@ import (
 // Level is the coverage of every interval of a Result: 95 %.
 const Level = 0.95
 
-// Certainty is how well the tools and the sample can know the lot. A zero
-// field takes the value of DefaultCertainty, so that a programme sets only
-// what it knows better.
+// Certainty says how precisely the tools and the sample measure the lot. A zero
+// field takes the value of DefaultCertainty, so that a programme sets only what
+// it knows better.
 type Certainty struct {
 	// MeterRepeatability is the standard deviation of one moisture reading,
 	// percentage points: meter, portion and handling together.
 	MeterRepeatability float64
-	// MeterDoubt is how far meters that nobody checked lie off the oven, as a
-	// standard deviation about nothing, percentage points. All readings of one meter
-	// share it, so that repeats do not mend it. A checked meter has its own doubt.
+	// MeterDoubt is how far unchecked meters differ from the oven, as a standard
+	// deviation around zero, percentage points. All readings of one meter share
+	// this error, so repeats do not reduce it. A checked meter has its own doubt.
 	MeterDoubt float64
 	// ScaleStep is the smallest step of the scale, g.
 	ScaleStep float64
@@ -37,18 +37,19 @@ type Certainty struct {
 	YieldDeviation float64
 	// Usual is what lots of this place and season usually hold, by field, as
 	// UsualOf learns it from a programme's own ledger: where the sample says
-	// little, the chances lean on it. What is not in it leans on two families of
-	// lots, clean and rough, that are mixed by the lot's own readings.
+	// little, the chances use it. For a field that is not in it they use two
+	// families of lots, clean and rough, mixed by the lot's own readings.
 	Usual map[Field]Usual
-	// BagDeviation is how far the speared bags together lie from the lot in a
-	// share, as a deviation relative to that share, because bags differ.
+	// BagDeviation is how far the speared bags together differ from the whole lot,
+	// because bags differ: a standard deviation, relative to the share that is
+	// measured.
 	BagDeviation float64
-	// Alone takes the sample by itself: as if nothing were known of other lots and
-	// all bags were alike, for the comparison of two samples of one lot.
+	// Alone judges the sample by itself, as if nothing were known of other lots
+	// and all bags were alike. It is for comparing two samples of one lot.
 	Alone bool
 }
 
-// DefaultCertainty is what is taken when a programme says nothing.
+// DefaultCertainty is used when a programme sets nothing.
 //
 //   - MeterRepeatability 0.25: assumed. Three readings then spread over 1 point
 //     about once in a hundred lots, which agrees with asking for them again
@@ -87,7 +88,7 @@ func DefaultCertainty() Certainty {
 // ErrCertainty is wrapped by the error of Certainty.Validate.
 var ErrCertainty = errors.New("grading: certainty")
 
-// Validate refuses what cannot be: a negative weight, step or deviation.
+// Validate refuses impossible values: a negative weight, step or deviation.
 func (c Certainty) Validate() error {
 	for _, f := range c.named() {
 		if !(*f.value >= 0) || *f.value > 1e6 {
@@ -118,8 +119,7 @@ func (c *Certainty) named() []namedSetting {
 	}
 }
 
-// OrDefault is c with every zero field filled in from
-// DefaultCertainty.
+// OrDefault returns c with every zero field filled in from DefaultCertainty.
 func (c Certainty) OrDefault() Certainty {
 	d := DefaultCertainty()
 	for _, p := range [...]struct{ set, def *float64 }{

@@ -37,15 +37,16 @@ import "slices"
 // of a matrix. Gates by smell, sight or insects
 // are taken as seen; a gate by a limit has its chance.
 //
-// A lot of an unknown season is of a clean family or of a rough one, and its own
-// readings say which is the likelier: each family's chances count by how well it
-// foretells them. Where it is known what lots usually hold, Certainty.Usual says
-// so, in place of both, and the chances then come true fifth by fifth of the
-// scale. Bags differ, and the sample is of some: Certainty.BagDeviation widens
-// the beliefs, not the bounds, which are those of the sample alone.
+// A lot of an unknown season is of a clean family or of a rough one, and its
+// own readings say which is the likelier: each family's chances count by how
+// well it foretells them. If it is known what lots usually hold,
+// Certainty.Usual replaces both families, and the chances then come true in
+// each fifth of the scale. Bags differ, and the sample comes from only some of
+// them: Certainty.BagDeviation widens the beliefs, but not the bounds, which
+// are those of the sample alone.
 //
-// What the model does not hold: that the spear misses a part of the lot, that
-// the lot is layered, a person's own eye for red or chalky.
+// The model leaves out that the spear misses a part of the lot, that the lot is
+// layered, and that people see red or chalky grains differently.
 //
 // Errors are those of Grade, and one that wraps ErrCertainty.
 func Assess(s *Standard, r Readings, c Certainty) (Result, error) {
@@ -108,8 +109,8 @@ func NewAssessor(s *Standard, c Certainty) (*Assessor, error) {
 }
 
 // Assess is the function Assess, writing into res and using again the space of
-// its slices and of the assessor: what a caller keeps of an earlier result is
-// overwritten.
+// its slices and of the assessor: an earlier result that a caller still holds
+// is overwritten.
 func (a *Assessor) Assess(r *Readings, res *Result) error {
 	if err := a.evaluator.Grade(r, res); err != nil {
 		return err

@@ -13,8 +13,8 @@ const (
 	stepLike // a scale's step outweighs the sampling error
 )
 
-// belief is what the sample lets one think of a parameter's value in the lot:
-// value = shift + sign*X, X in the parameter's unit.
+// belief is the distribution of a parameter's value in the lot, given the
+// sample: value = shift + sign*X, X in the parameter's unit.
 type belief struct {
 	family      family
 	a, b        float64 // beta: shapes; gamma: shape, scale; normal, step: mean, deviation
@@ -66,7 +66,7 @@ func smearedChance(x, deviation, half float64) float64 {
 	return min(max((ramp((x+half)/deviation)-ramp((x-half)/deviation))*deviation/(2*half), 0), 1)
 }
 
-// within is the chance that the lot's value keeps the bound.
+// within is the chance that the lot's value is within the bound.
 func (b *belief) within(bound *Bound) float64 {
 	chance := 1.0
 	if bound.Max != nil {

@@ -15,7 +15,8 @@ func (a *Assessor) combine() {
 	a.likelier()
 }
 
-// likelier finds the likeliest grade but the stated one, and whether it is likelier.
+// likelier finds the likeliest grade other than the stated one, and whether it
+// is likelier than that.
 func (a *Assessor) likelier() {
 	better := 0.0
 	for i, orBetter := range a.orBetter {
@@ -67,13 +68,14 @@ func (a *Assessor) ladder() {
 	}
 }
 
-// gives tells whether the parameter has a say in the lot's grade.
+// gives reports whether the parameter counts in the lot's grade.
 func (a *Assessor) gives(id ParameterID) bool {
 	return a.s.Rule != LeadParam || a.s.Lead == id
 }
 
-// gates takes from every rank better than a gate's outcome the chance that the
-// gate holds: certain or none for what was seen, by its limit for a value.
+// gates lowers the chance of every rank better than a gate's outcome by the
+// chance that the gate holds: 1 or 0 for a sign, a chance by the limit for a
+// value.
 func (a *Assessor) gates() {
 	for i := range a.s.Gates {
 		g := &a.s.Gates[i]
@@ -98,7 +100,7 @@ func (a *Assessor) gates() {
 	}
 }
 
-// flagged tells whether a gate holds by what was seen, whatever its limit.
+// flagged reports whether a gate holds by what was seen, whatever its limit.
 func (a *Assessor) flagged(g *Gate) bool {
 	for _, f := range g.Flags {
 		if slices.Contains(a.r.Flags, f) {
@@ -108,7 +110,7 @@ func (a *Assessor) flagged(g *Gate) bool {
 	return g.Insects != nil && g.Insects.Holds(a.r.count(LiveWeevils), a.r.count(LiveOthers))
 }
 
-// index is a measured parameter's place; -1 when there is none such.
+// index is a measured parameter's place; -1 when there is no such parameter.
 func (a *Assessor) index(id ParameterID) int {
 	if id == "" {
 		return -1

@@ -14,7 +14,8 @@ type memory struct {
 	shown  int // of kept, what the trial's parameter holds; -1 none
 }
 
-// kept is one parameter as it once was, with all that made it so.
+// kept is one parameter as it was for an earlier lot, with the readings it was
+// made of.
 type kept struct {
 	class, word string
 	has         FieldSet          // the fields that were measured
@@ -35,7 +36,7 @@ const mostKept = 12
 // absent stands for a value that was not given directly.
 const absent = -1
 
-// recall puts parameter i into the trial, from memory where it is there.
+// recall puts parameter i into the trial, from memory if it is there.
 func (a *Assessor) recall(i int) error {
 	m := &a.memory[i]
 	if len(m.ids) == 0 {
@@ -126,7 +127,8 @@ func (m *memory) dependOn(s *Standard, i int) {
 	}
 }
 
-// matches tells whether the parameter was made then of what it is made of now.
+// matches reports whether the parameter was made of the same readings then as
+// now.
 func (m *memory) matches(old *kept, r *Readings, class string) bool {
 	for _, f := range m.fields {
 		switch {

@@ -46,10 +46,11 @@ func familiesOf(c *Certainty) [families]kindOfLots {
 // families is how many there are.
 const families = 2
 
-// ignorance is what is added to the faulty, and for counts to the sound, when
-// nothing is known of the lots: a third of a grain or speck. It takes no side:
-// a reading right at a limit then leaves even odds, where a half or a whole
-// would lean toward the fault. Source: assumed; tests show both properties.
+// ignorance is added to the faulty grains or specks, and in counts also to the
+// sound grains, when nothing is known of the lots: a third of a grain or speck.
+// It favours neither side: a reading right at a limit then leaves even odds,
+// where a half or a whole would lean toward the fault. Source: assumed; tests
+// show both properties.
 const ignorance = 1.0 / 3
 
 // betaPrior is the belief in the share of grains with any of the faults
@@ -125,8 +126,9 @@ func (a *Assessor) weigh(r *Readings) {
 
 func lbeta(a, b float64) float64 { return lgamma(a) + lgamma(b) - lgamma(a+b) }
 
-// heed is how far the readings are heeded: lots that are clean in one thing are
-// not so surely clean in the next as if all were of one family. Source: assumed.
+// heed is how strongly the readings choose between the families: a lot that is
+// clean in one thing is less surely clean in the next than if all lots were of
+// one family. Source: assumed.
 const heed = 0.5
 
 // weighing are the readings by which families are told apart.

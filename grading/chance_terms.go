@@ -43,7 +43,7 @@ func (a *Assessor) given(r *Readings, p *Parameter, value float64) belief {
 	return belief{}
 }
 
-// offBy is how far the lot's meter may still lie off, as a standard deviation.
+// offBy is how far the lot's meter may still be wrong, as a standard deviation.
 func (a *Assessor) offBy(r *Readings) float64 {
 	switch {
 	case r.Meter.Checked:

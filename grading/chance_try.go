@@ -1,6 +1,6 @@
 package grading
 
-// Trial is what is told of a lot as it would be.
+// Trial is the result for a lot as it would be after a change.
 type Trial struct {
 	Grade GradeLabel
 	Rank  int
@@ -11,9 +11,9 @@ type Trial struct {
 	OrBetter []float64
 }
 
-// Like says of which lot the next ones tried are what would become: what is done
-// to a lot does not make it one of a cleaner season, so that they are weighed as
-// this one is. Assess says so too, of the lot that it assesses.
+// Like names the lot from which the next tried lots come. Work on a lot does
+// not make it one of a cleaner season, so they are weighed like this lot.
+// Assess does the same with the lot that it assesses.
 func (a *Assessor) Like(r *Readings) { a.weigh(r) }
 
 // Try grades a lot as it would be, after a remedy say. Grade, rank and chances

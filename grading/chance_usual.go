@@ -2,8 +2,8 @@ package grading
 
 import "math"
 
-// fewestLots is how many lots must have a field before what is usual can be
-// told: the deviation between lots is then known to about a ninth.
+// fewestLots is how many lots must have a field before we can say what is
+// usual: the deviation between lots is then known to about a ninth.
 const fewestLots = 40
 
 // narrowestUsual is the least deviation between lots, as a share of the mean,

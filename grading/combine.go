@@ -28,13 +28,13 @@ type Combined struct {
 // whose samples are not known, are averaged, and override readings as in one
 // check.
 //
-// A check that lacks a weighed field which the fullest check has is left out
-// of the weighing, and likewise for the pan: what is missing is not zero.
-// It is for the caller to know that the lot has not changed between the
-// checks; Differences helps to see it.
+// A check that lacks a weighed field which the fullest check has is left out of
+// the weighing, and likewise for the pan: what is missing is not zero. The
+// caller must know that the lot has not changed between the checks; Differences
+// helps to see it.
 //
 // Errors wrap ErrCombine: no checks at all, checks of different classes, or a
-// field of which nothing says how it is pooled: none is ever dropped.
+// field without a rule for pooling it: no field is dropped silently.
 func Combine(s *Standard, checks ...Readings) (Combined, error) {
 	if len(checks) == 0 {
 		return Combined{}, fmt.Errorf("%w: no checks", ErrCombine)

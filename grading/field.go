@@ -7,8 +7,8 @@ import (
 )
 
 // Field names one thing that a person can measure on a lot with hand tools.
-// Moisture alone holds several numbers (the repeats); every other field one.
-// What there is to know of each is in the table of readings.
+// Only Moisture has several numbers (the repeats); every other field has one.
+// The table of readings says everything about each.
 type Field uint8
 
 // The fields. The numbers are those under which checks are stored: a new field
@@ -72,8 +72,8 @@ func (f Field) String() string {
 	return fmt.Sprintf("Field(%d)", uint8(f))
 }
 
-// ParseField is the inverse of String. It returns NoField and false for a name
-// that is not a field's.
+// ParseField is the inverse of String. It returns NoField and false if no field
+// has the name.
 func ParseField(name string) (Field, bool) {
 	for _, f := range inOrder {
 		if rows[f].name == name {
@@ -104,8 +104,8 @@ func (f Field) Example() string { return rows[f].like }
 // Screen is the screen that asks for the field; "" when none does.
 func (f Field) Screen() string { return rows[f].screen }
 
-// Lasting tells whether nothing done to a lot lessens what the field counts, and
-// whether that does not grow in the store either.
+// Lasting reports whether nothing done to a lot lessens what the field counts,
+// and whether that does not grow in the store either.
 func (f Field) Lasting() bool { return rows[f].lasting }
 
 // Fields lists all fields in working order.
@@ -134,8 +134,8 @@ func partsOf(whole Field) []Field {
 	return fieldsWhere(func(r *reading) bool { return slices.Contains(r.of, whole) })
 }
 
-// isWhole tells whether shares are taken of the field, so that it cannot be zero.
-// What lies beside others can.
+// isWhole reports whether shares are taken of the field, so that it cannot be
+// zero. What lies beside others can.
 func (f Field) isWhole() bool { return wholeSet.Has(f) && !rows[f].beside }
 
 var wholeSet = func() (set FieldSet) {
@@ -158,7 +158,7 @@ func SetOf(fields ...Field) (set FieldSet) {
 	return set
 }
 
-// Has tells whether f is in the set.
+// Has reports whether f is in the set.
 func (s FieldSet) Has(f Field) bool { return s>>(f&63)&1 != 0 }
 
 // With is the set and f.

@@ -46,10 +46,10 @@ type reading struct {
 	// lasting says that nothing done to the lot lessens it, and that it does not
 	// grow in the store.
 	lasting bool
-	// spare says that two samples are taken together whether or not both have it;
-	// unless both have it, neither has it any more.
+	// spare says that two samples are pooled even if only one of them has this
+	// reading; the pooled sample then does not have it.
 	spare bool
-	// learnt says that what lots usually hold of it is learnt.
+	// learnt says that we learn how much of it lots usually have.
 	learnt bool
 }
 

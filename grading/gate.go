@@ -25,9 +25,9 @@ func (e *Evaluator) gates(r *Readings, lot []Found, rank int, res *Result) int {
 	return e.ungraded(r, lot, rank, res)
 }
 
-// holds tells whether a gate's condition is met: any of its flags was
-// reported, its insect rule holds, or its parameter breaks its bound. What was
-// not measured holds nothing.
+// holds reports whether a gate's condition is met: any of its flags was
+// reported, its insect rule is met, or its parameter is outside its bound.
+// Something that was not measured never meets a condition.
 func (e *Evaluator) holds(g int, r *Readings, lot []Found) bool {
 	gate := &e.standard.Gates[g]
 	for _, f := range gate.Flags {

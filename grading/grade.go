@@ -98,7 +98,7 @@ func (e *Evaluator) table(class string) [][]Bound {
 }
 
 // Grade is the function Grade, writing into res and using again the space of
-// its slices: what a caller keeps of an earlier result is overwritten.
+// its slices: an earlier result that a caller still holds is overwritten.
 func (e *Evaluator) Grade(r *Readings, res *Result) error {
 	s := e.standard
 	*res = Result{
@@ -143,7 +143,7 @@ func (e *Evaluator) Grade(r *Readings, res *Result) error {
 	return nil
 }
 
-// Rank is the rank that Grade gives, and nothing else, in a fraction of the
+// Rank returns only the rank that Grade would return, in a fraction of the
 // time. Errors are those of Grade.
 func (e *Evaluator) Rank(r *Readings) (int, error) {
 	if err := e.check(r); err != nil {
@@ -155,10 +155,10 @@ func (e *Evaluator) Rank(r *Readings) (int, error) {
 	return e.rankIn(r, e.was, allFields)
 }
 
-// RankAgain is Rank for the lot that Rank was last asked about, of which only
-// the fields changed are other than they were, or what was given directly.
-// Lessened says that these are no wholes and only became less: what could be
-// before can be now.
+// RankAgain is Rank for the lot of the last call of Rank, when only the fields
+// in changed, or values given directly, are different. lessened says that none
+// of these is a whole and that they only became less, so that readings that
+// were possible are still possible.
 func (e *Evaluator) RankAgain(r *Readings, changed FieldSet, lessened bool) (int, error) {
 	if !lessened {
 		if err := r.Check(); err != nil {

@@ -16,7 +16,7 @@ var ErrClass = errors.New("no such class")
 var ErrParameter = errors.New("no such parameter")
 
 // ErrFlag is what a *NameError wraps for a flag that neither the dialogue nor
-// the standard knows: a misspelt "musty" must not pass for a sound lot.
+// the standard knows: with a misspelt "musty", a lot must not pass as sound.
 var ErrFlag = errors.New("no such flag")
 
 // NameError is a name in the readings that the standard does not know.

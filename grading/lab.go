@@ -95,8 +95,8 @@ type LabValue struct {
 	Source        string
 }
 
-// LabSpreadError is portions that lie further apart than the method repeats: one
-// of them is wrong, and nobody knows which.
+// LabSpreadError is for portions that differ by more than the method allows:
+// one of them is wrong, and nobody knows which.
 type LabSpreadError struct{ LabValue }
 
 func (e *LabSpreadError) Error() string {
@@ -190,8 +190,9 @@ func (p LabPortion) check() error {
 	return nil
 }
 
-// ShortOfSamples lists the parameters that the standard takes the mean of more
-// samples for than were given, with how many it wants at most.
+// ShortOfSamples lists the parameters for which the standard takes the mean of
+// more samples than were given. It also returns the largest number of samples
+// that it wants.
 func (s *Standard) ShortOfSamples(given int) (short []ParameterID, wants int) {
 	for i := range s.Parameters {
 		if p := &s.Parameters[i]; p.Samples > given {

@@ -5,8 +5,8 @@ import (
 	"slices"
 )
 
-// meets tells whether a measured parameter keeps a limit: exactly, or rounded as
-// the standard rounds it, or else a meter's mean at the meter's step.
+// meets reports whether a measured parameter keeps a limit: exactly, or rounded
+// as the standard rounds it, or else a meter's mean at the meter's step.
 func (e *Evaluator) meets(i int, b *Bound, v *Found) bool {
 	if b.WorstWord != "" {
 		words := e.standard.Parameters[i].Words
@@ -38,8 +38,8 @@ func (e *Evaluator) compare(v *Found, limit Decimal) int {
 	return v.Value.Cmp(limit)
 }
 
-// Meets tells whether a value keeps the limits, taken as it is. A bound on words
-// it keeps.
+// Meets reports whether a value, without rounding, is within the limits. A
+// bound on words counts as met.
 func (b *Bound) Meets(v Decimal) bool {
 	if b.Min != nil && (v < *b.Min || b.MinExclusive && v == *b.Min) {
 		return false
@@ -92,8 +92,8 @@ func (e *Evaluator) nearerMin(b *Bound, pr *ParameterResult) bool {
 	return pr.Shown-*b.Min < *b.Max-pr.Shown
 }
 
-// ladder is the lot's rank by the limits alone; it is known not to be better
-// than from.
+// ladder returns the lot's rank by the limits alone; the lot is known to be no
+// better than from.
 func (e *Evaluator) ladder(bounds [][]Bound, lot []Found, from int) int {
 	switch e.standard.Rule {
 	case MatrixOf:
@@ -138,8 +138,8 @@ func (e *Evaluator) lead(bounds [][]Bound, lot []Found) int {
 	return rank
 }
 
-// remarkOnOthers remarks, where one parameter gives the grade, on the others that
-// miss their limit in that grade.
+// remarkOnOthers, for a grade that one parameter gives, remarks on the other
+// parameters that miss their limit in that grade.
 func (e *Evaluator) remarkOnOthers(bounds [][]Bound, res *Result) {
 	row := bounds[min(res.Rank, len(bounds))-1]
 	for i := range res.Parameters {

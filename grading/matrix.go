@@ -136,7 +136,7 @@ func (s *Standard) Limit(class string, rank int, id ParameterID) (Bound, bool) {
 	return s.Grades[rank-1].Bound(class, id)
 }
 
-// IsAxis tells whether the parameter is an axis of the standard's matrix.
+// IsAxis reports whether the parameter is an axis of the standard's matrix.
 func (s *Standard) IsAxis(id ParameterID) bool {
 	return s.Matrix != nil && slices.Contains([]ParameterID{s.Matrix.Row, s.Matrix.Column}, id)
 }

@@ -37,10 +37,11 @@ func DoubtIDs() []DoubtID {
 		CountOver, FaultsOver, CountedFew, CountedUneven, CountedMany, ValuesOverWhole}
 }
 
-// Doubt is one thing about the readings that physics speaks against.
+// Doubt is one thing about the readings that is physically impossible or
+// unlikely.
 type Doubt struct {
 	ID DoubtID
-	// Fields are what disagree, and Again what to measure again first.
+	// Fields are the readings that disagree; Again is what to measure again first.
 	Fields []Field
 	Again  Field
 	// Parameters are the direct values at fault, for ValuesOverWhole.
@@ -48,8 +49,8 @@ type Doubt struct {
 	// Value lies outside Low to High, all in Unit.
 	Value, Low, High Decimal
 	Unit             DoubtUnit
-	// Blocks says that it cannot be, so there is no grade; otherwise it is
-	// unlikely and the person may confirm it.
+	// Blocks says that it is impossible, so there is no grade; otherwise it is
+	// only unlikely, and the person may confirm it.
 	Blocks bool
 }
 
@@ -64,7 +65,7 @@ const (
 	GrainCount DoubtUnit = "grains"
 )
 
-// What is still taken for likely.
+// The bounds of what counts as likely.
 const (
 	// widestSpread is how far moisture readings of one lot may lie apart,
 	// percentage points. Source: assumed; at a repeatability of 0.25 three
@@ -123,7 +124,7 @@ type doubter struct {
 }
 
 // check adds a doubt when value lies outside low to high, both inclusive, and
-// tells whether it did.
+// reports whether it did.
 func (d *doubter) check(doubt Doubt) bool {
 	if doubt.Value >= doubt.Low && doubt.Value <= doubt.High {
 		return false

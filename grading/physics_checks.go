@@ -185,7 +185,7 @@ func (d *doubter) values(s *Standard) {
 	}
 }
 
-// isWholeOrSum tells whether a parameter is no part beside others: a yield or
+// isWholeOrSum reports whether a parameter is no part beside others: a yield or
 // purity (limited from below), or made of other parameters.
 func (s *Standard) isWholeOrSum(p *Parameter) bool {
 	for _, t := range p.Terms {

@@ -72,7 +72,7 @@ func (p *PriceRule) adjust(value Ratio, from Decimal) Adjustment {
 	return a
 }
 
-// past tells whether a change lies beyond its cap, away from zero.
+// past reports whether a change lies beyond its cap, away from zero.
 func past(change Ratio, limit Decimal) bool {
 	if limit < 0 {
 		return change.Cmp(limit) < 0

@@ -63,16 +63,17 @@ func (e *WholeError) Error() string {
 	return fmt.Sprintf("grading: %s is %s, not a whole number", e.Field, e.Got)
 }
 
-// LoneError is grains of a pan without the number of grains that were counted, or
-// sand without the stones and sand that it is of.
+// LoneError is for faulty grains without the number of grains counted, or sand
+// without the weight of stones and sand together.
 type LoneError struct{ Field, Whole Field }
 
 func (e *LoneError) Error() string {
 	return fmt.Sprintf("grading: %s came, but %s is missing", e.Field, e.Whole)
 }
 
-// CheckLone finds the first reading that came without the whole that it is a part
-// of: left out, it would pass for never looked at. The error is a *LoneError.
+// CheckLone finds the first reading that came without the whole it is a part
+// of: if we ignored it, it would look as if nobody had looked. The error is a
+// *LoneError.
 func (r *Readings) CheckLone() error {
 	if lone := r.has & faultySet; lone != 0 && !r.has.Has(Counted) {
 		return &LoneError{Field: lone.Fields()[0], Whole: Counted}

@@ -23,8 +23,9 @@ const (
 	VeryWet     Flag = "very_wet"     // likewise, over what moulds and microbes want
 )
 
-// Looked says whether anybody looked at a lot, smelt it and felt in it for what
-// no number carries. Without it no sign means nothing: it is never praised.
+// Looked says whether anybody looked at a lot, smelt it and felt in it for
+// signs that no number shows. If nobody did, the absence of signs means
+// nothing, and the lot is never praised.
 type Looked uint8
 
 // The states. Their numbers are stored.
@@ -51,8 +52,7 @@ type Readings struct {
 	// Repeats are the moisture readings, % wet basis, in the order taken and as
 	// Meter showed them.
 	Repeats []Decimal
-	// Meter is what they were read on. The zero Meter is one of which nothing is
-	// known.
+	// Meter is the meter they were read on. The zero Meter is an unknown one.
 	Meter Meter
 	// one holds every single-number field that was measured.
 	one [FieldEnd]Decimal
@@ -81,7 +81,7 @@ func (r *Readings) Get(f Field) (Decimal, bool) {
 	return r.one[f], r.has.Has(f)
 }
 
-// Has tells whether a field was measured.
+// Has reports whether a field was measured.
 func (r *Readings) Has(f Field) bool {
 	_, ok := r.Get(f)
 	return ok
@@ -125,11 +125,11 @@ func (r *Readings) meanMoisture() (mean Ratio, n int) {
 	return Ratio{int64(max(sum, 0)), int64(One) * int64(max(n, 1))}, n
 }
 
-// Unlooked tells whether nobody is known to have looked for signs: what was
-// said to be there counts as looked for. A bitten grain tells of water alone.
+// Unlooked reports whether nobody is known to have looked for signs. A sign
+// that was reported counts as looked for. A bitten grain shows only water.
 func (r *Readings) Unlooked() bool { return r.Looked != WasLooked && !r.Signed() }
 
-// Signed tells whether anything was seen or smelt.
+// Signed reports whether anything was seen or smelt.
 func (r *Readings) Signed() bool {
 	return slices.ContainsFunc(r.Flags, func(f Flag) bool { return !f.OfWater() })
 }
@@ -147,7 +147,7 @@ func (r *Readings) WetByHand() Flag {
 	return ""
 }
 
-// OfWater tells whether a sign was found by a test without a meter.
+// OfWater reports whether a sign was found by a test without a meter.
 func (f Flag) OfWater() bool { return f == TooWet || f == VeryWet }
 
 // Clone is a deep copy: nothing of it is shared with r.
@@ -170,8 +170,8 @@ func (r *Readings) Clone() Readings {
 	return c
 }
 
-// Same tells whether two readings hold the same: what was measured, in the order
-// taken, and what was seen, in any order.
+// Same reports whether two readings hold the same: what was measured, in the
+// order taken, and what was seen, in any order.
 func (r *Readings) Same(other *Readings) bool {
 	seen := func(f []Flag) []Flag { return slices.Compact(slices.Sorted(slices.Values(f))) }
 	return slices.Equal(r.Repeats, other.Repeats) && r.Meter == other.Meter && r.has == other.has && r.one == other.one &&

@@ -31,8 +31,8 @@ type Result struct {
 	// Other is the likeliest grade but the stated one, and OtherChance its chance.
 	Other       GradeLabel
 	OtherChance float64
-	// Likelier is another grade that the lot has with a greater chance than the
-	// stated one, and LikelierChance that chance; "" where the stated is likeliest.
+	// Likelier is another grade with a greater chance than the stated one, and
+	// LikelierChance is that chance; "" when the stated grade is the likeliest.
 	Likelier       GradeLabel
 	LikelierChance float64
 	// Settle says which measurement settles most of a borderline grade.
@@ -42,7 +42,7 @@ type Result struct {
 	SettleUp *Settle
 }
 
-// OutOfGrade tells whether the lot is below the ladder or stopped by a gate.
+// OutOfGrade reports whether the lot is below the ladder or stopped by a gate.
 func (r *Result) OutOfGrade() bool { return r.Rank > r.Of }
 
 // Parameter finds one parameter's result; nil when absent.
@@ -79,20 +79,20 @@ type ParameterResult struct {
 	// ByRank[i] is the chance that the lot meets this parameter's limit of
 	// grade i+1 (best first).
 	ByRank []float64
-	// MostByRank is ByRank for the family of lots in which it is the greatest: no
-	// chance of several limits together is over the product of these.
+	// MostByRank is ByRank for the family of lots in which it is greatest: no
+	// chance of several limits together is greater than the product of these.
 	MostByRank []float64
 }
 
-// Settle is how much more sample would bring a borderline parameter clear of
-// its limit, were the share to stay what it is.
+// Settle is how much more sample would move a borderline parameter clear of its
+// limit, if the share stays the same.
 type Settle struct {
 	Parameter ParameterID
 	Grains    int     // to count in all; 0 when weight is what is short
 	Grams     Decimal // to sieve and pick in all; 0 when grains are short
 	Repeats   int     // moisture readings in all
-	// CheckMeter says that nothing settles it but the meter beside an oven, or
-	// beside a meter that was checked.
+	// CheckMeter says that only a check of the meter settles it, beside an oven or
+	// beside a checked meter.
 	CheckMeter bool
 	// Minutes is what it takes beside what was measured already. Source: assumed.
 	Minutes float64

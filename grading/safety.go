@@ -7,13 +7,13 @@ import "slices"
 // one of them is our own rule, the cautious one.
 var unfit = []Flag{TreatedSeed, Mouldy, Musty, OffOdour}
 
-// Unfit tells whether what has the sign is neither food nor feed.
+// Unfit reports whether what has the sign is neither food nor feed.
 func (f Flag) Unfit() bool { return slices.Contains(unfit, f) }
 
 // SafetyGate is the ID of the gate that stands above every standard.
 const SafetyGate = "safety"
 
-// NotAccepted is what a lot is called that only the safety gate stops.
+// NotAccepted is the name for a lot that only the safety gate stops.
 const NotAccepted GradeLabel = "Not accepted"
 
 // StopUnfit adds the safety gate for every sign of what is no food that the

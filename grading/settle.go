@@ -95,7 +95,8 @@ func (a *Assessor) orMeter(i int, one *Settle) *Settle {
 	return one
 }
 
-// meterInDoubt tells whether parameter i was read on a meter that nobody checked.
+// meterInDoubt reports whether parameter i was read on a meter that nobody
+// checked.
 func (a *Assessor) meterInDoubt(i int) bool {
 	p := &a.s.Parameters[i]
 	return len(p.Terms) == 1 && p.Terms[0].Kind == MeanOf && !a.res.Parameters[i].Direct && a.offBy(a.r) > 0 && !a.r.Meter.Checked

@@ -57,8 +57,8 @@ func TooCoarse(s *Standard, class string, sample, step Decimal) []Coarse {
 	return out
 }
 
-// weighedShare tells whether a parameter is made from weights, and what share of
-// the sample's weight its whole is.
+// weighedShare reports whether a parameter is made from weights, and what share
+// of the sample's weight its whole is.
 func weighedShare(p *Parameter) (share float64, ok bool) {
 	share = 1
 	for _, t := range p.Terms {

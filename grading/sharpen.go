@@ -28,8 +28,8 @@ func (e *Evaluator) sharpen(bounds [][]Bound, i int, pr *ParameterResult) {
 	}
 }
 
-// agrees tells whether the shown value meets the same limits as the value: those
-// of every grade, of the gates and of the axes of a matrix.
+// agrees reports whether the shown value meets the same limits as the value:
+// those of every grade, of the gates and of the axes of a matrix.
 func (e *Evaluator) agrees(bounds [][]Bound, i int, pr *ParameterResult) bool {
 	same := func(b *Bound) bool { return b.WorstWord != "" || e.meets(i, b, &pr.Found) == b.Meets(pr.Shown) }
 	for g := range bounds {

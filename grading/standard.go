@@ -12,8 +12,8 @@ const (
 	Demo       Status = "demo"        // invented for the demonstration
 )
 
-// Warns tells whether results by such a standard are shown with a warning, and
-// the standard is never in force unless a programme names it itself.
+// Warns reports whether results by such a standard are shown with a warning,
+// and the standard is never in force unless a programme names it itself.
 func (s Status) Warns() bool { return s == FromMemory || s == Weak }
 
 // Unit is the unit of a parameter's value.
@@ -43,7 +43,7 @@ func (u Unit) Weight() Decimal {
 	return 0
 }
 
-// Percentage tells whether values of the unit lie between 0 and 100.
+// Percentage reports whether values of the unit lie between 0 and 100.
 func (u Unit) Percentage() bool {
 	return u == PercentWeight || u == PercentCount || u == PercentWet
 }
@@ -134,7 +134,7 @@ type Bound struct {
 	WorstWord string
 }
 
-// None tells whether the bound limits nothing.
+// None reports whether the bound limits nothing.
 func (b *Bound) None() bool { return b.Min == nil && b.Max == nil && b.WorstWord == "" }
 
 // GradeLabel is the standard's own name of a grade, such as "II".
@@ -189,8 +189,8 @@ type Standard struct {
 	Prices []PriceRule
 }
 
-// InForce tells whether the standard is valid on a day, "2006-01-02". The first
-// and the last day belong to it; an end that is not given is open.
+// InForce reports whether the standard is valid on a day, "2006-01-02". The
+// first and the last day belong to it; an end that is not given is open.
 func (s *Standard) InForce(day string) bool {
 	return (s.ValidFrom == "" || day >= s.ValidFrom) && (s.ValidTo == "" || day <= s.ValidTo)
 }

@@ -30,7 +30,7 @@ func (e *Evaluator) ungraded(r *Readings, lot []Found, rank int, res *Result) in
 	return rank
 }
 
-// anything tells whether any parameter was measured, insects aside.
+// anything reports whether any parameter was measured, insects aside.
 func (e *Evaluator) anything(lot []Found) bool {
 	for i := range lot {
 		if v := &lot[i]; v.Measured && (v.Direct || v.Word != "" || e.known[i].made&^alive != 0) {
