@@ -4,7 +4,7 @@
 // precedence. Beside it stand the arithmetic of drying and keeping, prices on
 // dry weight, and the comparison of two checks.
 //
-// It gives identifiers and numbers, never words. It never claims to mend what
+// It returns identifiers and numbers, never words. It never claims to mend what
 // lies inside the husk (red, other variety, cracked, discoloured, bored,
 // immature), never computes wetting as drying, and never names a fumigant's
 // dose. What its numbers rest on is said beside each: a source, a secondary
@@ -54,11 +54,12 @@ type Settings struct {
 	Deductions []Deduction
 	// Climate is the place's mean temperature and humidity month by month.
 	Climate Climate
-	// Tariffs are what machines of others cost, and what has to be bought, by
-	// remedy. Without one a paid remedy is weighed before its fee, and says so.
+	// Tariffs are the prices of other people's machines and of what has to be
+	// bought, by remedy. Without a tariff, a paid remedy is weighed without its
+	// fee, and the advice says so.
 	Tariffs map[RemedyID]Tariff
-	// Local are the tariffs of one district, by its name, which come before those
-	// of everywhere.
+	// Local are the tariffs of one district, by its name. They come before the
+	// general ones.
 	Local map[string]map[RemedyID]Tariff
 	// Seed is what certified seed costs; without it its price is not known.
 	Seed SeedCost
@@ -138,7 +139,7 @@ type Advice struct {
 	SetChance  float64 // the chance of SetBecomes or better
 	SetGain    float64 // expected gain of the whole set, net of its cost, in Best's unit
 	// SetHours, SetCost and SetKGLost are of the whole set; SetCostUnknown says
-	// that a fee is left out of SetCost and SetGain, since nobody has told it.
+	// that a fee is left out of SetCost and SetGain because it is not known.
 	SetHours, SetCost, SetKGLost float64
 	SetCostUnknown               bool
 	// Incomplete says that something was not measured, so that the lot becomes
@@ -167,14 +168,15 @@ type Option struct {
 	InMoney bool
 	KGLost  float64 // out of the bag: water, chaff, stones; 0 when the lot's weight is unknown
 	Cost    float64 // money, of the work and the tariff
-	// CostUnknown says that something is paid for whose price nobody has told: Cost
-	// and Gain are before that.
+	// CostUnknown says that something has to be paid for whose price is not known:
+	// Cost and Gain leave it out.
 	CostUnknown bool
 	Days        int // that a machine is busy with the lot; 0 unknown
 	Passes      int // how often to do it, at least 1
 	Hours       float64
-	// More is what settles most for its minutes, beside what was measured: of
-	// measuring again, where something within reason would settle it; else nil.
+	// More is the further measurement that settles most for its minutes. It is set
+	// for the advice to measure again, if a reasonable amount of work would settle
+	// the grade; else nil.
 	More      *grading.Settle
 	DueDays   int             // by when, days from the check; 0 today, -1 none
 	AgainDays int             // when to look at the lot again, days from the check; 0 none
@@ -186,7 +188,7 @@ type Option struct {
 // ReasonID says in a word why an option was chosen or lost.
 type ReasonID string
 
-// Because is what the option answers: the parameter, its value and the limit.
+// Because is what the option mends: the parameter, its value and the limit.
 type Because struct {
 	Parameter grading.ParameterID
 	Value     grading.Decimal

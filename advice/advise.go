@@ -56,7 +56,8 @@ func (a *advisor) choice() Advice {
 	return out
 }
 
-// describe gives every remedy its option, before anything is known to call for it.
+// describe makes an option for every remedy, before we know whether the lot
+// needs it.
 func (a *advisor) describe() {
 	chance := a.now.atLeast(a.res.Rank)
 	for i := range table {
@@ -107,16 +108,16 @@ func (a *advisor) choose(out *Advice, id RemedyID, why ReasonID) bool {
 	return true
 }
 
-// answer says what an option answers, unless that is said already.
+// answer sets what an option mends, unless that is set already.
 func (a *advisor) answer(o *Option) {
 	if o.Because == (Because{}) {
 		o.Because = a.because(RemedyOf(o.Remedy))
 	}
 }
 
-// because finds what a remedy answers: of the parameters that it changes or is
-// about, a deciding one before others, then the one that stands worst; the
-// gate that holds where that is what calls for it.
+// because finds what a remedy mends. Of the parameters that it changes or is
+// about, it takes a deciding one first, then the worst one. If a gate calls for
+// the remedy, it takes that gate.
 func (a *advisor) because(rem *Remedy) Because {
 	var found *g.ParameterResult
 	decides := false
@@ -241,8 +242,8 @@ func (x ranking) compare(y ranking) int {
 	return cmp.Or(x.place-y.place, x.dead-y.dead, cmp.Compare(x.band, y.band), cmp.Compare(y.gain, x.gain), x.option-y.option)
 }
 
-// waits gives the reason of the remedies that fit any lot, and so only wait for
-// what comes before them.
+// waits sets the reason for remedies that fit any lot and only wait for those
+// that come before them.
 func (a *advisor) waits(o *Option) {
 	switch rem := RemedyOf(o.Remedy); {
 	case rem.Waits:
@@ -273,7 +274,7 @@ func place(out *Advice, o *Option) int {
 	return len(out.Set) + 1
 }
 
-// dead tells, as a number, whether nothing called for the remedy.
+// dead returns 1 for a remedy that was never in question, else 0.
 func dead(r ReasonID) int {
 	switch r {
 	case NotFound, NotMeasured, NotOffered, LotTooLarge, NotClose:

@@ -54,9 +54,9 @@ type room struct {
 	spare   []float64  // backs mended
 }
 
-// Adviser advises on one lot after another, as Advise does, and works out again
-// only what differs: for long lists by one standard and one kit. The zero value
-// is ready. It is for one goroutine at a time.
+// Adviser advises on one lot after another, as Advise does, but works out only
+// what is different from the lot before. It is for long lists by one standard
+// and one kit. The zero value is ready. It is for one goroutine at a time.
 type Adviser struct{ last advisor }
 
 // ErrNoStandard says that a case names no standard.
@@ -82,8 +82,8 @@ func (v *Adviser) Advise(c *Case) Advice {
 	return a.advise()
 }
 
-// Best is Advise without what comes besides and what lost: Best and its set alone,
-// for long lists, where nothing more is said of a lot.
+// Best is Advise without the remedies that come besides or lost: only Best and
+// its set. It is for long lists that say nothing more about a lot.
 func (v *Adviser) Best(c *Case) Advice {
 	a := &v.last
 	if !a.begin(c) {

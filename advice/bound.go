@@ -7,9 +7,9 @@ import (
 	g "threshline/grading"
 )
 
-// ceiling bounds what mending every parameter made of the fields could gain,
-// in the unit of gain, so that hopeless remedies need no grading. A buyer's
-// moisture bands leave it without a bound.
+// ceiling is the most that could be gained by mending every parameter made of
+// the fields, in the unit of gain, so that hopeless remedies need no grading.
+// With a buyer's moisture bands there is no such bound.
 func (a *advisor) ceiling(fields fieldSet) float64 {
 	met, ok := a.mended(fields)
 	switch {

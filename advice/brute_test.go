@@ -60,7 +60,7 @@ func (b *brute) get(f grading.Field) float64 {
 	return d.Float()
 }
 
-// offered tells whether a remedy is open to the lot at all.
+// offered reports whether a remedy is open to the lot at all.
 func (b *brute) offered(id advice.RemedyID) bool {
 	kg := b.c.KG.Float()
 	_, tariff := b.c.Settings.Tariffs[id]

@@ -11,8 +11,8 @@ type Checked struct {
 	Readings g.Readings
 	Result   g.Result
 	KG       g.Decimal // 0 unknown
-	// TakenOver says that KG is that of the check before and was not weighed
-	// again: the comparison takes the water and dirt off it that left the lot.
+	// TakenOver says that KG comes from the check before and was not weighed
+	// again: the comparison subtracts the water and dirt that left the lot.
 	TakenOver bool
 }
 
@@ -36,8 +36,8 @@ const (
 	// LostTooMuch: it weighs less by over LostBy beyond the water and dirt
 	// that left it.
 	LostTooMuch Doubt = "lost_too_much"
-	// MendedItself: what no remedy mends (red, other variety, discoloured,
-	// cracked) is clearly better than before.
+	// MendedItself: a fault that no remedy mends (red, other variety, discoloured,
+	// cracked) is clearly smaller than before.
 	MendedItself Doubt = "mended_itself"
 	// Wetter: it took up water, by over half a point.
 	Wetter Doubt = "wetter"
@@ -162,9 +162,9 @@ func doubts(s *g.Standard, before, after *Checked, moves []Moved) []Doubt {
 	return list
 }
 
-// left is the share of its weight that a lot keeps when the water and dirt have
-// left it that two checks lie apart: by the mass balance of [IRRI-MC], and at
-// most 1.
+// left is the share of its weight that a lot keeps after losing the water and
+// dirt by which two checks differ. It follows the mass balance of [IRRI-MC],
+// and is at most 1.
 func left(s *g.Standard, before, after *Checked) float64 {
 	share := 1.0
 	wasWet, hadWater := MoistureOf(s, &before.Readings)

@@ -24,10 +24,11 @@ const MaxKG grading.Decimal = 100_000_000 * grading.One
 
 const hundred = 100 * grading.One
 
-// Dry gives what kg of paddy at from weighs once it is dried to to, both % wet
-// basis, from 0 inclusive to 100 exclusive: kg x (100-from)/(100-to), since
-// the dry matter stays. The result is rounded half up to a tenth of a gram.
-// Source: [IRRI-MC], "1000 kg from 25 % to 14 % is 872 kg".
+// Dry returns the weight of kg of paddy after drying from moisture from to
+// moisture to, both % wet basis, from 0 inclusive to 100 exclusive: kg x
+// (100-from)/(100-to), since the dry matter stays. The result is rounded half
+// up to a tenth of a gram. Source: [IRRI-MC], "1000 kg from 25 % to 14 % is 872
+// kg".
 //
 // It returns ErrMoisture, ErrWeight, or ErrWetter when to is above from: taking
 // moisture up is never computed as drying.

@@ -20,17 +20,17 @@ var weights = [3]float64{0.25, 0.5, 0.25}
 
 func (s Share) at(l level) float64 { return [3]float64{s.Low, s.Mid, s.High}[l] }
 
-// After gives the readings as they would be once the remedy is done to this
-// lot, in one pass at its middle effect, and the lot's weight as a factor of what
-// it was (over 0, at most 1). applies is false, and after is r, when nothing
-// in the readings calls for the remedy or what it acts on was not measured, and
-// always for what acts on the next season only: see NextLot. Drying goes to
-// DryingGuard under the best grade's limit.
+// After returns the readings as they would be after the remedy was done to this
+// lot, in one pass at its middle effect, and the lot's weight as a factor of
+// its weight before (over 0, at most 1). applies is false, and after is r, when
+// nothing in the readings calls for the remedy or what it acts on was not
+// measured, and always for what acts on the next season only: see NextLot.
+// Drying goes to DryingGuard under the best grade's limit.
 //
 // Drying follows the mass balance; stones do not dry, so their share rises.
 // Cleaning takes weights out of the bag and so raises the share of all that is
-// left; grains counted on the pan never change. What after does not change it
-// shares with r: treat both as read-only.
+// left; grains counted on the pan never change. after shares unchanged parts
+// with r: treat both as read-only.
 func After(s *g.Standard, r g.Readings, id RemedyID) (after g.Readings, kgFactor float64, applies bool) {
 	rem := RemedyOf(id)
 	if s == nil || rem == nil || rem.When != ThisLot {
@@ -49,10 +49,10 @@ func classOf(s *g.Standard, r *g.Readings) string {
 	return s.DefaultClass
 }
 
-// NextLot gives the readings of a like lot of next season, had the season
-// remedy been done: its own assumed effect, at the middle, on the fields it
-// acts on. Counts are rounded up to whole grains. applies is false when the
-// lot holds nothing of what the remedy acts on, and for this lot's remedies.
+// NextLot returns the readings of a similar lot of next season if the season
+// remedy had been done: its assumed middle effect on the fields it acts on.
+// Counts are rounded up to whole grains. applies is false when the lot holds
+// nothing of what the remedy acts on, and for this lot's remedies.
 func NextLot(s *g.Standard, r g.Readings, id RemedyID) (next g.Readings, applies bool) {
 	rem := RemedyOf(id)
 	if s == nil || rem == nil || rem.When != NextSeason {
@@ -166,10 +166,10 @@ func taken(s *g.Standard, r *g.Readings, rem *Remedy, l level, passes int) (afte
 	return after, kgFactor, true
 }
 
-// stonesLeft is what of stones, and of the sand among them, a remedy leaves, both as
-// fractions of what there was; mixed where nobody weighed the sand apart. A sieve
-// takes sand alone, whatever else takes stones takes the picked ones; next season
-// both become less.
+// stonesLeft is what of stones, and of the sand among them, a remedy leaves,
+// both as fractions of what there was; mixed where nobody weighed the sand
+// apart. A sieve takes only sand; any other remedy for stones takes only the
+// picked ones. Next season both become less.
 func (r *Remedy) stonesLeft(lot *g.Readings, l level, passes int, mixed float64) (stones, sand float64) {
 	fell, apart := lot.Get(g.SandWeight)
 	all, _ := lot.Get(g.Stones)

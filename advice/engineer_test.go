@@ -56,7 +56,7 @@ func engineer(t *testing.T, d *datadriven.TestData) string {
 	return fmt.Sprintf("%s\nbut said:\n%s", strings.Join(not, "\n"), told(&c, &a))
 }
 
-// does tells whether the advice is what would be done.
+// does reports whether the advice is what would be done.
 func does(a *advice.Advice, would []string) bool {
 	named := append(slices.Clone(a.Set), a.Meanwhile, a.Season)
 	id := advice.RemedyID("")

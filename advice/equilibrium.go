@@ -55,9 +55,9 @@ func (i Isotherm) henderson() (henderson, bool) {
 	return henderson{}, false
 }
 
-// Moisture is what paddy comes to at rest, % wet basis, in air of celsius
-// degrees and relative humidity 0 to 1. It returns ErrAir outside MinCelsius
-// to MaxCelsius and MinHumidity to MaxHumidity.
+// Moisture returns the moisture at which paddy comes to rest, % wet basis, in
+// air of celsius degrees and relative humidity 0 to 1. It returns ErrAir
+// outside MinCelsius to MaxCelsius and MinHumidity to MaxHumidity.
 func (i Isotherm) Moisture(celsius, humidity float64) (float64, error) {
 	if !(celsius >= MinCelsius && celsius <= MaxCelsius) || !(humidity >= MinHumidity && humidity <= MaxHumidity) {
 		return 0, fmt.Errorf("%w: %.1f C and %.0f %% humidity, want %.0f to %.0f C and %.0f to %.0f %%", ErrAir,

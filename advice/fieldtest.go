@@ -2,7 +2,7 @@ package advice
 
 import "threshline/grading"
 
-// FieldVerdict is what a test without a meter can say. There is no verdict
+// FieldVerdict is the result of a test without a meter. There is no verdict
 // "dry enough": by-eye methods are not accurate enough for that ([IRRI-MILLQ]).
 type FieldVerdict string
 

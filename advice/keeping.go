@@ -30,7 +30,7 @@ type Keeping struct {
 // which mould is held back in store. Source: [IRRI-ERH].
 const MouldHeldAt = 0.65
 
-// IsKnown tells whether a month of a climate table is filled in.
+// IsKnown reports whether a month of a climate table is filled in.
 func (m Month) IsKnown() bool { return m.Humidity > 0 }
 
 // SafeKeeping says what open bags of paddy at moisture, % wet basis, do in the
@@ -62,8 +62,8 @@ func SafeKeeping(climate Climate, moisture g.Decimal, month time.Month) Keeping 
 	return k
 }
 
-// KeepingThrough is SafeKeeping for the dampest known month from from through
-// the days that a lot is kept: the one in which paddy settles wettest.
+// KeepingThrough is SafeKeeping for the dampest known month while a lot is kept
+// for days, beginning at from: the month in which paddy settles wettest.
 func KeepingThrough(climate Climate, moisture g.Decimal, from time.Month, days int) Keeping {
 	worst := Keeping{Month: from}
 	for i := 0; i <= min(max(days, 0)/30, 11); i++ {
@@ -79,9 +79,9 @@ func KeepingThrough(climate Climate, moisture g.Decimal, from time.Month, days i
 // damp air is worth a sealed bag. Source: our choice, [ASSUMED-ADVICE].
 const ShortKeep = 30
 
-// getsDamp tells whether the lot is to be kept long enough, and in air damp
-// enough, that open bags would take up water, and to where; and is dry enough
-// to be sealed.
+// getsDamp reports whether the lot is dry enough to be sealed, and will be kept
+// long enough and in air damp enough for open bags to take up water; and to
+// what moisture.
 func (a *advisor) getsDamp() (Span, bool) {
 	if a.c.KeepDays < ShortKeep || a.c.At.IsZero() || a.moisture > sealAt(a.c.Use) {
 		return Span{}, false

@@ -16,11 +16,11 @@ type seasonal struct {
 	recurs  int     // how often that held a lot down: this one and the last three
 }
 
-// seasons weighs the season remedies: those that would make a lot like r, of the
-// outlook now, better, and those for what recurs, best first. A lot to which
-// something is done is taken as it is after that: what that mends needs no
-// better season. What was deciding twice or more comes
-// first, then the larger gain, then the table's order.
+// seasons weighs the season remedies: those that would make a lot like r, of
+// the outlook now, better, and those for what recurs, best first. A lot with a
+// remedy of its own is taken as it is after that remedy: what the remedy mends
+// needs no better season. What was deciding twice or more comes first, then the
+// larger gain, then the table's order.
 func (a *advisor) seasons(r *g.Readings, now *outlook) []seasonal {
 	list := a.coming[:0]
 	for i := range nextSeason {
@@ -57,8 +57,9 @@ func (a *advisor) seasons(r *g.Readings, now *outlook) []seasonal {
 	return list
 }
 
-// origin is where pests did their damage, as far as the lot shows: live insects
-// come from the store, and what is still as wet as from the field lay in none.
+// origin is where pests did their damage, as far as the lot shows it: live
+// insects come from the store; a lot that is still as wet as in the field was
+// not in a store.
 func (a *advisor) origin() Origin {
 	switch {
 	case a.alive():
@@ -76,7 +77,7 @@ func (a *advisor) expect(rem *Remedy, st *state, gain float64) {
 	o.BecomesChance, o.Gain = st.outlook.atLeast(st.outlook.rank), gain
 }
 
-// decides tells whether the remedy acts on something found in the lot that a
+// decides reports whether the remedy acts on something found in the lot that a
 // deciding parameter is made of, or on live insects.
 func (a *advisor) decides(rem *Remedy) bool {
 	for _, id := range a.res.Deciding {
@@ -118,8 +119,8 @@ func (a *advisor) recurs(rem *Remedy, decides bool) int {
 	return most
 }
 
-// season chooses a season remedy where something holds the lot down that one
-// acts on, and says what to do with the lot meanwhile.
+// season chooses a season remedy if one acts on what holds the lot down, and
+// says what to do with the lot meanwhile.
 func (a *advisor) season(out *Advice) bool {
 	if len(a.res.Deciding) == 0 {
 		return false
@@ -144,7 +145,7 @@ func (a *advisor) season(out *Advice) bool {
 	return chosen
 }
 
-// second is why a season remedy comes after the first.
+// second is the reason why a season remedy is not the first.
 func second(s seasonal, first ReasonID) ReasonID {
 	if first == Recurs && s.recurs < 2 {
 		return OnceOnly
@@ -152,7 +153,7 @@ func second(s seasonal, first ReasonID) ReasonID {
 	return LessGain
 }
 
-// meanwhile is what to do with a lot that only the next season can better.
+// meanwhile is what to do with a lot when only the next season can be better.
 func (a *advisor) meanwhile(rem *Remedy) RemedyID {
 	if a.res.OutOfGrade() && rem.MeanwhileOut != "" {
 		return rem.MeanwhileOut
@@ -160,7 +161,7 @@ func (a *advisor) meanwhile(rem *Remedy) RemedyID {
 	return cmp.Or(rem.Meanwhile, SellAsIs)
 }
 
-// besides names the season remedy that goes with advice for this lot.
+// besides names the season remedy to add to the advice for this lot.
 func (a *advisor) besides(out *Advice) {
 	if out.Best.When == NextSeason {
 		return
@@ -223,8 +224,8 @@ func (a *advisor) keep(out *Advice) {
 	}
 }
 
-// whySell tells a lot that nothing mends from one whose mending costs more
-// than it brings.
+// whySell returns why to sell as it is: no remedy mends the lot, or mending
+// costs more than it gains.
 func (a *advisor) whySell() ReasonID {
 	for i := range a.options {
 		if o := &a.options[i]; o.Reason == Mends && o.BecomesRank < a.res.Rank {

@@ -43,8 +43,8 @@ func (a *advisor) mends() []weighed {
 	return list
 }
 
-// beyondHands tells whether a paid machine is worth naming even though the
-// programme gives no tariff for it: the lot is too large for what hands do.
+// beyondHands reports whether to name a paid machine although the programme has
+// no tariff for it, because the lot is too large for work by hand.
 func (a *advisor) beyondHands(rem *Remedy) bool {
 	byHand := RemedyOf(rem.Beyond)
 	return byHand != nil && a.tooLarge(byHand)
@@ -56,8 +56,9 @@ func (a *advisor) tooLarge(rem *Remedy) bool {
 	return largest > 0 && a.c.KG.Float() > largest
 }
 
-// weighed weighs a remedy; one that could not gain enough even if it worked
-// wholly is not graded, unless it dries or acts on what decides.
+// weighed weighs a remedy. A remedy that would not gain enough even with full
+// effect is not graded, unless it dries the lot or acts on what decides the
+// grade.
 func (a *advisor) weighed(rem *Remedy) (weighed, bool) {
 	if !rem.Dries && !a.actsOnDeciding(rem) && a.ceiling(rem.fields()) < a.worth() {
 		w := weighed{becomes: a.res.Grade, rank: a.res.Rank, chance: a.now.atLeast(a.res.Rank), passes: 1, count: 1}
@@ -79,8 +80,8 @@ func (a *advisor) actsOnDeciding(rem *Remedy) bool {
 	})
 }
 
-// better orders two weighed remedies, the better first. What is worth doing and
-// has a known cost comes before what has a fee that nobody knows.
+// better orders two weighed remedies, the better first. A remedy that is worth
+// doing and has a known cost comes before one with an unknown fee.
 func (a *advisor) better(x, y weighed) int {
 	sure := func(w *weighed) int {
 		if !w.costUnknown && w.gain >= a.worth() {
@@ -92,11 +93,11 @@ func (a *advisor) better(x, y weighed) int {
 		cmp.Compare(x.hours, y.hours), cmp.Compare(x.practicalOrder, y.practicalOrder))
 }
 
-// sameGain is how far two gains may lie apart and still be the same: what is left
-// over of sums in floating point.
+// sameGain is how far two gains may differ and still count as equal: the
+// rounding of sums in floating point.
 const sameGain = 1e-9
 
-// compareGains is cmp.Compare, but that gains nearly alike are the same.
+// compareGains is cmp.Compare, except that nearly equal gains count as equal.
 func compareGains(x, y float64) int {
 	if math.Abs(x-y) <= sameGain {
 		return 0
@@ -172,12 +173,12 @@ func (a *advisor) fix(out *Advice, set weighed, why ReasonID) {
 	out.SetKGLost = (1 - set.factor) * a.c.KG.Float()
 }
 
-// measureFirst weighs measuring again. It changes no grain, so it is worth what
-// it spares or finds: with a mending to do, the chance that the lot is of a
-// better grade already times what the mending costs in work, fee and weight;
-// with none, that chance times what the better grade is worth over the stated
-// one. The work of measuring comes off both: an hour, or what settles it where
-// that takes longer.
+// measureFirst weighs measuring again. It changes no grain; its worth is what
+// it saves or finds. If there is a mending to do, that is the chance that the
+// lot already has a better grade, times the cost of the mending in work, fee
+// and weight. If there is none, it is that chance times the worth of the better
+// grade over the stated one. The work of measuring is subtracted from both: an
+// hour, or longer if settling the grade takes longer.
 func (a *advisor) measureFirst(set *weighed) bool {
 	o := a.option(MeasureAgain)
 	if !a.res.Borderline {
@@ -217,7 +218,7 @@ func (a *advisor) measureFirst(set *weighed) bool {
 	return o.Gain > bar
 }
 
-// dries tells whether drying is among the remedies of the set.
+// dries reports whether drying is among the remedies of the set.
 func (w *weighed) dries() bool {
 	return slices.ContainsFunc(w.remedies[:w.count], func(r *Remedy) bool { return r.Dries })
 }

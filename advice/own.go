@@ -1,8 +1,8 @@
 package advice
 
-// Own are the figures that no source gives and that the choice of a remedy
-// turns on most often ([ASSUMED-ADVICE]), for a programme that knows its own. A
-// zero takes ours.
+// Own are the figures without a source on which the choice of a remedy depends
+// most often ([ASSUMED-ADVICE]). A programme that knows its own sets them here;
+// a zero takes ours.
 type Own struct {
 	// WorthSteps, WorthShare and WorthMeasuring are as the constants of these names.
 	WorthSteps, WorthShare, WorthMeasuring float64
@@ -41,7 +41,7 @@ func or(told, ours float64) float64 {
 	return ours
 }
 
-// Turn is an assumed figure that the choice for a lot turns on.
+// Turn is an assumed figure that decides the choice for a lot.
 type Turn struct {
 	Figure string  // its name, as a key of a programme; of work the remedy's
 	Work   bool    // it is the work of a remedy
@@ -49,8 +49,9 @@ type Turn struct {
 	Best   RemedyID
 }
 
-// Turns lists the assumed figures, among those that a programme can set, of which
-// a half or the double chooses another remedy for the lot.
+// Turns lists the assumed figures that decide the choice for the lot: with half
+// or double the figure another remedy would be chosen. It tries only those that
+// a programme can set.
 func Turns(c Case) (turns []Turn) {
 	var one Adviser
 	best := one.Advise(&c).Best.Remedy

@@ -99,12 +99,12 @@ type Worth struct {
 	Taken bool
 	// Dried is what it fetches at the target.
 	Dried grading.Decimal
-	// Fair is what the lot would fetch undried at a price for its dry matter:
-	// below AsIs the seller gains by selling wet, above it the deduction takes
-	// more than the water.
+	// Fair is what the lot would fetch undried at a price for its dry matter.
+	// Below AsIs, the seller gains by selling wet; above it, the deduction takes
+	// more than the water is worth.
 	Fair grading.Decimal
-	// OverDried is what is given away when the lot is dried to target and sold
-	// where moisture up to allowed would have been taken.
+	// OverDried is the money lost when the lot is dried to target but the buyer
+	// would have accepted moisture up to allowed.
 	OverDried grading.Decimal
 }
 

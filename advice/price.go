@@ -23,8 +23,8 @@ func FairPrice(price, moisture, reference grading.Decimal) (grading.Decimal, err
 	return mulDiv(price, hundred-moisture, hundred-reference), nil
 }
 
-// GivenAway is the money given away by a lot that is drier than it need be: the
-// water it could still hold at limit, at price per kg. It is 0 at or above
+// GivenAway is the money lost on a lot that is drier than it needs to be: the
+// water it could still have at limit, at price per kg. It is 0 at or above
 // limit. Errors are those of Dry.
 func GivenAway(kg, moisture, limit, price grading.Decimal) (grading.Decimal, error) {
 	if moisture >= limit {

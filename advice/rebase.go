@@ -98,7 +98,7 @@ func split(r *g.Readings, m makeup, by func(g.Field, bool) float64) float64 {
 	return plain / max(n, 1)
 }
 
-// givenFor tells whether a value that stands for the field was given directly
+// givenFor reports whether a value that stands for the field was given directly
 // and is not nil.
 func givenFor(s *g.Standard, r *g.Readings, f g.Field) bool {
 	for i := range s.Parameters {

@@ -159,11 +159,11 @@ func (a *advisor) weighFully(w weighed) (weighed, bool) {
 	return best, true
 }
 
-// surelyBest tells whether a set all but surely makes the best grade, so that
+// surelyBest reports whether a set all but surely makes the best grade, so that
 // another pass has nothing to add.
 func (a *advisor) surelyBest(w *weighed) bool { return w.rank == 1 && w.chance > 1-a.worthSteps }
 
-// clash tells whether two remedies do the same work, so that both are never
+// clash reports whether two remedies do the same work, so that both are never
 // asked for.
 func clash(x, y *Remedy) bool {
 	return x == y || x.Task != "" && x.Task == y.Task

@@ -41,8 +41,8 @@ func (a *advisor) insects() (weevils, others int) {
 	return int(w / g.One), int(o / g.One)
 }
 
-// wetByHand tells whether a test without a meter found the lot too wet, and no
-// meter has read it.
+// wetByHand reports whether a test without a meter found the lot too wet, and
+// no meter has read it.
 func (a *advisor) wetByHand() bool { return !a.hasWater && a.r.WetByHand() != "" }
 
 // dryByHand chooses drying for a lot that was found too wet without a meter: how
@@ -129,8 +129,8 @@ func (a *advisor) sealLast(out *Advice) {
 	}
 }
 
-// tooWetToKeep tells whether a lot is over its keeping target: by anything where
-// it is known that it will be kept, else by more than a meter's doubt.
+// tooWetToKeep reports whether a lot is over its keeping target: by anything
+// where it is known that it will be kept, else by more than a meter's doubt.
 func (a *advisor) tooWetToKeep() bool {
 	limit := KeepTarget(a.c.Use, a.c.KeepDays)
 	if a.c.KeepDays <= 0 && a.c.Use == Food {

@@ -110,8 +110,8 @@ func (w *Ways) add(way Way) {
 	}
 }
 
-// wetAlone tells whether every gate that holds is about moisture alone: drying
-// opens it.
+// wetAlone reports whether every gate that holds is about moisture alone:
+// drying opens it.
 func (a *advisor) wetAlone() bool {
 	for i := range a.s.Gates {
 		gate := &a.s.Gates[i]
@@ -123,7 +123,7 @@ func (a *advisor) wetAlone() bool {
 	return true
 }
 
-// priced tells whether it is known what a grade fetches.
+// priced reports whether it is known what a grade fetches.
 func (a *advisor) priced(label g.GradeLabel) bool {
 	if _, ok := a.c.Settings.Prices[label]; ok {
 		return true

@@ -64,7 +64,7 @@ func (a *advisor) graded(r g.Readings, factor float64) (state, bool) {
 	return st, true
 }
 
-// assessed tells whether a result carries chances.
+// assessed reports whether a result carries chances.
 func assessed(res *g.Result) bool {
 	return slices.ContainsFunc(res.Parameters, func(p g.ParameterResult) bool { return p.Measured && p.ByRank != nil })
 }
