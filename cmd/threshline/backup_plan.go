@@ -100,7 +100,7 @@ func (p *backupPlan) drop(past []time.Time, most int) (left []time.Time, dropped
 	return past, dropped, nil
 }
 
-// due tells whether the newest backup that is not of the future is too old.
+// due reports whether the newest backup that is not of the future is too old.
 func (p *backupPlan) due(before []time.Time, now time.Time) bool {
 	for _, t := range slices.Backward(before) {
 		if !t.After(now) {

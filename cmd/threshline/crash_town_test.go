@@ -48,14 +48,14 @@ func (t *town) find() (address string, move int) {
 	return t.address, t.moves
 }
 
-// moved tells whether the program serves elsewhere, or not at all, since.
+// moved reports whether the program serves elsewhere, or not at all, since.
 func (t *town) moved(since int) bool {
 	t.mu.Lock()
 	defer t.mu.Unlock()
 	return t.moves != since
 }
 
-// closing tells whether the phones are to finish what they are at.
+// closing reports whether the phones are to finish what they are at.
 func (t *town) closing() bool {
 	t.mu.Lock()
 	defer t.mu.Unlock()

@@ -127,7 +127,7 @@ func (f *feed) read(ctx context.Context, enough <-chan time.Time) error {
 	return nil
 }
 
-// readChecks files the next checks, and tells whether there are more.
+// readChecks files the next checks, and reports whether there are more.
 func (f *feed) readChecks(ctx context.Context) (more bool, err error) {
 	if f.whole.Load() == 0 {
 		newest, err := f.store.Newest(ctx, 1)
@@ -150,8 +150,8 @@ func (f *feed) readChecks(ctx context.Context) (more bool, err error) {
 	return false, nil
 }
 
-// readPeople notes the next people, if it is time, and tells whether there are
-// more.
+// readPeople notes the next people, if it is time, and reports whether there
+// are more.
 func (f *feed) readPeople(ctx context.Context) (more bool, err error) {
 	now, p := time.Now(), &f.people
 	if p.after == "" {

@@ -191,8 +191,8 @@ func (c *company) heard() {
 // errBehind: what this gateway would show of the others' checks is old.
 var errBehind = errors.New("the ledger has not caught up with the database yet")
 
-// ready tells whether carriers and people may come: the store takes writes, and
-// over a shared database the ledger has caught up once.
+// ready reports whether carriers and people may come: the store takes writes,
+// and over a shared database the ledger has caught up once.
 func (s *station) ready(context.Context) error {
 	if err := s.store.Healthy(); err != nil {
 		return err

@@ -45,7 +45,7 @@ func TestOnlyGradingComparesAValueWithALimit(t *testing.T) {
 	}
 }
 
-// isLimit tells whether an expression is a limit that is there: a limit is a
+// isLimit reports whether an expression is a limit that is there: a limit is a
 // pointer, so that it is one which is followed, bare or inside a conversion.
 func isLimit(e ast.Expr) bool {
 	switch e := e.(type) {

@@ -22,7 +22,7 @@ type simKey struct {
 	ended   bool
 }
 
-// good tells whether the token must let in.
+// good reports whether the token must let in.
 func (k *simKey) good(now time.Time) bool {
 	return !k.ended && now.Before(k.expires) && (k.of == nil || k.of.good(now))
 }

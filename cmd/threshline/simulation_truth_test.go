@@ -166,8 +166,8 @@ func (t *truth) lookedUp(s *simulation, p *simPerson, slip session.Slip, answers
 	}
 }
 
-// poisoned tells whether a lot, or one that it is a re-check of, held what does
-// not go away.
+// poisoned reports whether a lot, or one that it is a re-check of, held what
+// does not go away.
 func (t *truth) poisoned(c session.Check) bool {
 	for range 100 {
 		for _, flag := range []grading.Flag{grading.Mouldy, grading.TreatedSeed, grading.OffOdour} {

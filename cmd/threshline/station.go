@@ -176,7 +176,7 @@ func smsBudget() session.Budget {
 	return session.Budget{Septets: carrier.DefaultBudget, Count: gsm.Count}
 }
 
-// stopped tells whether the person at a phone has texted STOP.
+// stopped reports whether the person at a phone has texted STOP.
 func (s *station) stopped(ctx context.Context, phone session.Phone) (stopped bool, err error) {
 	err = s.store.Read(ctx, func(v session.View) error {
 		p, err := v.PersonByPhone(phone)

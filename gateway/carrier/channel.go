@@ -133,7 +133,7 @@ func (c *Channel) validate(note func(key string, err error)) {
 	}
 }
 
-// pathName tells whether a channel's name can stand in an address as it is.
+// pathName reports whether a channel's name can stand in an address as it is.
 func pathName(s string) bool {
 	for _, r := range s {
 		if (r < 'a' || r > 'z') && (r < 'A' || r > 'Z') && (r < '0' || r > '9') && r != '-' && r != '_' {
@@ -227,10 +227,10 @@ func (c *Channel) Name() string { return c.cfg.Name }
 // Kind is the channel's kind.
 func (c *Channel) Kind() session.Kind { return c.cfg.Kind }
 
-// ByCall tells whether replies go out as messages of their own.
+// ByCall reports whether replies go out as messages of their own.
 func (c *Channel) ByCall() bool { return c.cfg.Reply.Via == viaSend }
 
-// CanSend tells whether the channel can hand over outgoing messages.
+// CanSend reports whether the channel can hand over outgoing messages.
 func (c *Channel) CanSend() bool { return c.send != nil }
 
 // Budget is how much a reply of the channel may hold. Where UCS-2 is let
@@ -251,9 +251,9 @@ func countBoth(s string) (septets int, ok bool) {
 	return (gsm.Units(s)*gsm.SingleSeptets + gsm.SingleUnits - 1) / gsm.SingleUnits, true
 }
 
-// CanAnswer tells whether a message may be sent to a phone: not to a short
-// code or a word, and not outside the number ranges that the channel sends
-// to, from which somebody may earn. A USSD screen goes to whoever dialled.
+// CanAnswer reports whether a message may be sent to a phone: not to a short
+// code or a word, and not outside the number ranges that the channel sends to,
+// from which somebody may earn. A USSD screen goes to whoever dialled.
 func (c *Channel) CanAnswer(p session.Phone) bool {
 	return mayReach(p, c.cfg.AllowPrefixes, c.region)
 }

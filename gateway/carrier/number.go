@@ -121,12 +121,13 @@ func guess(digits string, local bool, region string) session.Phone {
 	return session.Phone(digits)
 }
 
-// possible tells whether a number has a length that can be dialled from abroad.
+// possible reports whether a number has a length that can be dialled from
+// abroad.
 func possible(n *phonenumbers.PhoneNumber) bool {
 	return phonenumbers.IsPossibleNumberWithReason(n) == phonenumbers.IS_POSSIBLE
 }
 
-// mayReach tells whether an outgoing message may be addressed to a number: it
+// mayReach reports whether an outgoing message may be addressed to a number: it
 // begins with one of the prefixes, or, where there are none, it is a valid
 // mobile number, of the region if one is set. A dear number only where a prefix
 // names its range, and not just its country.
@@ -154,7 +155,7 @@ func mayReach(p session.Phone, prefixes []string, region string) bool {
 	return kind == phonenumbers.MOBILE || kind == phonenumbers.FIXED_LINE_OR_MOBILE
 }
 
-// overall tells whether a number belongs to no country, but to a satellite or
+// overall reports whether a number belongs to no country, but to a satellite or
 // another network of the whole world: each such call code is dear.
 func overall(n *phonenumbers.PhoneNumber) bool {
 	return phonenumbers.GetSupportedGlobalNetworkCallingCodes()[int(n.GetCountryCode())]

@@ -21,7 +21,7 @@ type place struct {
 
 func (p place) set() bool { return p.text != "" }
 
-// inBody tells whether the place lies in the request's body.
+// inBody reports whether the place lies in the request's body.
 func (p place) inBody() bool {
 	switch p.kind {
 	case "form", "json", "top", "xml", "const":

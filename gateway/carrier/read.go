@@ -258,7 +258,7 @@ func (c *Channel) settle(in *Inbound, text string, known bool) {
 	}
 }
 
-// dialled tells whether a text is a service code, such as *000*1#.
+// dialled reports whether a text is a service code, such as *000*1#.
 func dialled(text string) bool {
 	inner, ok := strings.CutPrefix(text, "*")
 	if !ok {

@@ -20,7 +20,7 @@ func newReplays(span time.Duration) *replays {
 	return &replays{span: span, now: map[[32]byte]struct{}{}}
 }
 
-// first tells whether a signature is new, and remembers it.
+// first reports whether a signature is new, and remembers it.
 func (r *replays) first(sum [32]byte, now time.Time) bool {
 	r.mu.Lock()
 	defer r.mu.Unlock()

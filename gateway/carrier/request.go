@@ -236,7 +236,7 @@ var decoded = xmlquery.ParserOptions{Decoder: &xmlquery.DecoderOptions{
 	CharsetReader: func(_ string, input io.Reader) (io.Reader, error) { return input, nil },
 }}
 
-// declaresCharset tells whether an XML document says what charset it is in.
+// declaresCharset reports whether an XML document says what charset it is in.
 func declaresCharset(document []byte) bool {
 	head, _, found := bytes.Cut(document, []byte("?>"))
 	return found && bytes.HasPrefix(bytes.TrimPrefix(head, []byte("\ufeff")), []byte("<?xml")) && bytes.Contains(head, []byte("encoding"))

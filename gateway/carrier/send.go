@@ -99,7 +99,7 @@ func newSender(cfg SendConfig, setup Setup) (*sender, string, error) {
 	return s.withSecrets(setup.Secrets)
 }
 
-// answerPlace tells whether a carrier's answer can hold a field there.
+// answerPlace reports whether a carrier's answer can hold a field there.
 func answerPlace(p place) bool {
 	switch p.kind {
 	case "json", "top", "xml", "form", "header":

@@ -168,7 +168,7 @@ func (s signing) readStamp(text string) (time.Time, error) {
 	return time.Unix(n, 0), nil
 }
 
-// covers tells whether what is signed changes with a part of the request.
+// covers reports whether what is signed changes with a part of the request.
 func (s signing) covers(change func(*signedData)) bool {
 	plain := signedData{
 		Timestamp: "1", ID: "1", Body: "1", Method: "GET", Path: "/1", Query: url.Values{"1": {"1"}}.Encode(),

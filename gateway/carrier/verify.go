@@ -66,7 +66,7 @@ func (v *verifier) coversReceipts(r *receiver) error {
 	return nil
 }
 
-// harmless tells whether the store would know a repeated request for one, by
+// harmless reports whether the store would know a repeated request for one, by
 // an id that nobody can change: the message's, or what the whole dialogue of a
 // network session makes.
 func (v *verifier) harmless(read reader) bool {

@@ -33,7 +33,7 @@ func plainRunes(s string) string {
 	return out.String()
 }
 
-// clean tells whether a text is nothing but printable ASCII.
+// clean reports whether a text is nothing but printable ASCII.
 func clean(s string) bool {
 	for _, b := range []byte(s) {
 		if b < ' ' || b > '~' || b == '`' {

@@ -62,7 +62,7 @@ func gradeOf(t *rapid.T, s *grading.Standard, r grading.Readings) grading.Result
 	return res
 }
 
-// rising tells whether more of the parameter is worse: it has an upper limit
+// rising reports whether more of the parameter is worse: it has an upper limit
 // anywhere and no lower one.
 func rising(s *grading.Standard, id grading.ParameterID) (worse int) {
 	for rank := range s.Grades {

@@ -131,8 +131,8 @@ func (f *file) limitLine(key, class string, id grading.ParameterID) int {
 	return f.at(key)
 }
 
-// stricter tells whether b refuses anything that better, the limit of a better
-// grade, accepts on the sides that both of them limit.
+// stricter reports whether b refuses anything that better, the limit of a
+// better grade, accepts on the sides that both of them limit.
 func stricter(b, better *grading.Bound, words []string) bool {
 	if b.Max != nil && better.Max != nil && (*b.Max < *better.Max ||
 		*b.Max == *better.Max && b.MaxExclusive && !better.MaxExclusive) {

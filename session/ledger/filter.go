@@ -161,7 +161,7 @@ func (m *matcher) choose(c *chunk, space []uint16) []uint16 {
 	return rows
 }
 
-// ofKind tells whether row i is of the filter's kind.
+// ofKind reports whether row i is of the filter's kind.
 func (m *matcher) ofKind(c *chunk, i uint16) bool {
 	switch m.kind {
 	case FirstCheck:
@@ -174,11 +174,11 @@ func (m *matcher) ofKind(c *chunk, i uint16) bool {
 	return true
 }
 
-// ofLot tells whether row i counts for its lot: the newest check of it does, or
-// the first where first checks were asked for.
+// ofLot reports whether row i counts for its lot: the newest check of it does,
+// or the first where first checks were asked for.
 func (m *matcher) ofLot(c *chunk, i uint16) bool { return m.kind == FirstCheck || c.followed[i] == 0 }
 
-// inState tells whether row i is in the filter's state.
+// inState reports whether row i is in the filter's state.
 func (m *matcher) inState(c *chunk, i uint16) bool {
 	switch m.state {
 	case InForce:

@@ -81,7 +81,7 @@ func addGroup[K ~string](list []Group, cells []int64, keys []K, i int, write fun
 	return append(list, write(string(keys[i]), "", cells))
 }
 
-// occurs tells whether a group has any check.
+// occurs reports whether a group has any check.
 func occurs(cells []int64) bool { return cells[cellChecks] != 0 }
 
 // one writes a group out; without a place for each standing, it has no Grades.

@@ -41,7 +41,7 @@ func (r *reckoning) findPairs() {
 	}
 }
 
-// clash tells whether two remedies do the same work: both dry, or both take
+// clash reports whether two remedies do the same work: both dry, or both take
 // out stones of a grain's size.
 func (r *reckoning) clash(a, b int) bool {
 	if r.effectOf[a] == r.effectOf[b] {
@@ -156,7 +156,7 @@ func (r *reckoning) cost(done *[2]load, remedies []int) (hours, money float64, u
 	return hours, money, unknown
 }
 
-// inMoney tells whether remedies are compared by money.
+// inMoney reports whether remedies are compared by money.
 func (r *reckoning) inMoney() bool {
 	for i := range r.parts {
 		if r.parts[i].priced > 0 {

@@ -108,7 +108,7 @@ func marketOf(s *grading.Standard, settings *advice.Settings) (m tableMarket) {
 	return m
 }
 
-// priced tells whether a lot of that rank can be counted in money: an unknown
+// priced reports whether a lot of that rank can be counted in money: an unknown
 // price out of grade is taken as the last grade's, so that no money is ever
 // claimed for coming back into grade; a lot out of grade now is then left out.
 func (m *tableMarket) priced(rank uint8) bool {

@@ -92,7 +92,7 @@ func (r *unrolling) next(n int) []filed {
 	return r.best
 }
 
-// trim keeps the n newest, in order, and tells whether there are as many.
+// trim keeps the n newest, in order, and reports whether there are as many.
 func (r *unrolling) trim(n int) bool {
 	slices.SortFunc(r.best, r.compare)
 	r.best = r.best[:min(n, len(r.best))]

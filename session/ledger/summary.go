@@ -60,7 +60,7 @@ type GradeTally struct {
 	Confidence float64
 }
 
-// OutOfGrade tells whether the grade is below its table's ladder.
+// OutOfGrade reports whether the grade is below its table's ladder.
 func (g *GradeTally) OutOfGrade() bool { return g.Rank > g.Of }
 
 // Tally is how many of the lots have something, and their weight.

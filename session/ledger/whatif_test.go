@@ -202,7 +202,7 @@ func TestAWhatIfGradesEveryLotAgain(t *testing.T) {
 	}
 }
 
-// holdsOrder tells whether no remedy, and no second one, gains more than the
+// holdsOrder reports whether no remedy, and no second one, gains more than the
 // best by the second computation.
 func (s *slow) holdsOrder(t *testing.T, f ledger.Filter, settings advice.Settings, w *ledger.WhatIf) {
 	t.Helper()

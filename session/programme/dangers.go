@@ -71,7 +71,7 @@ func (p *Programme) Moisture(c *session.Check) (value grading.Decimal, measured 
 	return c.Readings.MeanMoisture().Round(decimals), c.Readings.Has(grading.Moisture)
 }
 
-// Uneatable tells whether what has the danger is no food and no feed.
+// Uneatable reports whether what has the danger is no food and no feed.
 func (d Danger) Uneatable() bool { return grading.Flag(d).Unfit() }
 
 // Poison is what of a check's dangers makes it no food.

@@ -26,8 +26,8 @@ const sameLotDays = 60
 // [ASSUMED-ADVICE].
 const alikeShare = 6
 
-// alike tells whether two lots are about as large: the same bags, give or take
-// one, and kg, each to a sixth; of a heap the kg alone.
+// alike reports whether two lots are about as large: the same bags, give or
+// take one, and kg, each to a sixth; of a heap the kg alone.
 func alike(a, b session.Lot) bool {
 	near := func(x, y, spare int64) bool {
 		return max(x-y, y-x) <= max(max(x, y)/alikeShare, spare)

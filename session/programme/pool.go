@@ -44,8 +44,9 @@ const (
 	seldom = 0.01
 )
 
-// Resamples tells whether a re-check of the check is another sample of a lot to
-// which nothing is done: the grade was close, and measuring again was advised.
+// Resamples reports whether a re-check of the check is another sample of a lot
+// to which nothing is done: the grade was close, and measuring again was
+// advised.
 func Resamples(c *session.Check) bool { return c.Remedy == advice.MeasureAgain && c.Borderline }
 
 // Pool takes a new sample together with the check before, as readings of one
@@ -105,7 +106,7 @@ func measuredAnew(before *session.Check, sample *grading.Readings, paces map[gra
 	return anew
 }
 
-// wholly tells whether all of a new sample, the second of two, went into the
+// wholly reports whether all of a new sample, the second of two, went into the
 // whole: grams are added to grams of the same fields only, and so are grains.
 func wholly(anew *grading.Readings, both *grading.Combined) bool {
 	sieved := slices.ContainsFunc(grading.FieldsOf(grading.Weighed), anew.Has)

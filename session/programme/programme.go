@@ -73,7 +73,7 @@ func (p *Programme) OutOfForce(c *session.Check) bool {
 	return c.StandardID == s.ID && !s.InForce(c.At.In(cmp.Or(p.Zone, time.UTC)).Format(time.DateOnly))
 }
 
-// Agreed tells whether a person agreed to the consent text in force, by their
+// Agreed reports whether a person agreed to the consent text in force, by their
 // own phone or through their agent.
 func (p *Programme) Agreed(who *session.Person) bool {
 	return who.ID != "" && who.Consent.Given && who.Consent.Version >= p.ConsentVersion && !who.Forgotten

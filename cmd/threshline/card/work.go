@@ -29,7 +29,7 @@ var cardSteps = []struct {
 	{"card.looking", "help.seen", nil},
 }
 
-// asked tells whether the standard needs any of the fields.
+// asked reports whether the standard needs any of the fields.
 func asked(needs, fields []grading.Field) bool {
 	return len(fields) == 0 || slices.ContainsFunc(fields, func(f grading.Field) bool { return slices.Contains(needs, f) })
 }

@@ -30,9 +30,9 @@ func (l *list) Read(p []byte) (int, error) {
 	return l.in.Read(p)
 }
 
-// pass tells whether the lots after a fault can still be read, and goes to the
-// next. Behind text that is not JSON that is the next line which begins with a
-// brace: one broken line of a season's list costs one lot.
+// pass reports whether the lots after a fault can still be read, and goes to
+// the next. Behind text that is not JSON that is the next line which begins
+// with a brace: one broken line of a season's list costs one lot.
 func (l *list) pass(fault error) bool {
 	var syntax *json.SyntaxError
 	if !errors.As(fault, &syntax) {

@@ -141,7 +141,7 @@ func (g *Guard) DropFactor(ctx context.Context, v *Visitor, a session.Account) e
 	})
 }
 
-// lastAdministrator tells whether an account is the only administrator left.
+// lastAdministrator reports whether an account is the only administrator left.
 func (g *Guard) lastAdministrator(ctx context.Context, id session.AccountID) (bool, error) {
 	people, err := g.people(ctx)
 	others, is := 0, false

@@ -64,8 +64,8 @@ func codeOf(factor string, step int64, form hotp.ValidateOpts) (string, error) {
 	return hotp.GenerateCodeCustom(factor, uint64(step), form)
 }
 
-// takeCode tells whether a code is the app's just now or one of those that stand in
-// for it, and uses it up in the account. None is taken twice.
+// takeCode reports whether a code is the app's just now or one of those that
+// stand in for it, and uses it up in the account. None is taken twice.
 func takeCode(a *session.Account, code string, now time.Time) bool {
 	code = strings.Map(func(r rune) rune {
 		if r == ' ' || r == '-' {
@@ -123,7 +123,7 @@ func (g *Guard) second(a *session.Account, code string, tries []attempt) bool {
 	return true
 }
 
-// LacksFactor tells whether a visitor has to set up a second factor first.
+// LacksFactor reports whether a visitor has to set up a second factor first.
 func (g *Guard) LacksFactor(v *Visitor) bool {
 	return v.May(session.DeskAdministrator) && v.Account.Factor == "" && !g.cfg.OneFactor
 }

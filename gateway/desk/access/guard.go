@@ -122,7 +122,7 @@ func (g *Guard) Routes(r *mux.Router) {
 // home is where one goes on to after signing in.
 const home = "/desk/"
 
-// ByTLS tells whether the visitor's browser talks TLS, to us or to a proxy.
+// ByTLS reports whether the visitor's browser talks TLS, to us or to a proxy.
 func (g *Guard) ByTLS(r *http.Request) bool { return g.cfg.Secure || r.TLS != nil }
 
 // apply stores changes. The error may be session.ErrConflict.

@@ -56,7 +56,7 @@ func (g *Guard) FirstLink(ctx context.Context) (string, error) {
 	return path, g.apply(ctx, session.Writes{Accounts: append(before, link)})
 }
 
-// Nobody tells whether there is no administrator who can sign in.
+// Nobody reports whether there is no administrator who can sign in.
 func (g *Guard) Nobody(ctx context.Context) (bool, error) {
 	some, err := g.kept(ctx, func(a *session.Account) bool {
 		return a.Kind == session.DeskPerson && a.Role == session.DeskAdministrator && a.Usable(g.cfg.Now())
@@ -241,7 +241,7 @@ func (g *Guard) join(ctx context.Context, link, account *session.Account) error 
 	return g.apply(ctx, writes)
 }
 
-// fitName tells whether a text can be a name to sign in with.
+// fitName reports whether a text can be a name to sign in with.
 func fitName(name string) bool {
 	letters := 0
 	for _, r := range name {

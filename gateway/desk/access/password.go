@@ -50,8 +50,8 @@ func (c Cost) hash(password string, random io.Reader) (string, error) {
 		base64.RawStdEncoding.EncodeToString(salt), base64.RawStdEncoding.EncodeToString(key)), nil
 }
 
-// matches tells whether a password is the one that was hashed, and at what cost it
-// was.
+// matches reports whether a password is the one that was hashed, and at what
+// cost it was.
 func matches(stored, password string) (ok bool, c Cost, err error) {
 	parts := strings.Split(stored, "$")
 	if len(parts) != 6 || parts[1] != "argon2id" {

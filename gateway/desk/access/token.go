@@ -180,8 +180,8 @@ func (g *Guard) Allowed(scope string, next Handler) http.Handler {
 	})
 }
 
-// Covers tells whether a visitor's districts hold those of an account, so that
-// they may see and end it.
+// Covers reports whether a visitor's districts hold those of an account, so
+// that they may see and end it.
 func (v *Visitor) Covers(a *session.Account) bool {
 	if len(a.Districts) == 0 {
 		return len(v.Account.Districts) == 0
@@ -208,8 +208,8 @@ func (g *Guard) Revoke(ctx context.Context, v *Visitor, id string) (session.Acco
 	return a, g.withdraw(ctx, v, &a, "revoked a token", string(a.ID)+" "+a.Name)
 }
 
-// stands tells whether whoever made a token or a link may still do so. What an
-// account made ends with it; this holds also for what was made in the same
+// stands reports whether whoever made a token or a link may still do so. What
+// an account made ends with it; this holds also for what was made in the same
 // moment, or by a build that left it behind.
 func (g *Guard) stands(ctx context.Context, a *session.Account) (bool, error) {
 	for a.Of != "" {

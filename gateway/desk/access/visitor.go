@@ -28,21 +28,21 @@ func rank(r session.DeskRole) int {
 	return slices.Index([]session.DeskRole{session.DeskViewer, session.DeskCoordinator, session.DeskAdministrator}, r) + 1
 }
 
-// Known tells whether there is such a role.
+// Known reports whether there is such a role.
 func Known(r session.DeskRole) bool { return rank(r) > 0 }
 
-// May tells whether the visitor may do what a role may.
+// May reports whether the visitor may do what a role may.
 func (v *Visitor) May(role session.DeskRole) bool {
 	return v != nil && rank(v.Account.Role) >= rank(role)
 }
 
-// Knows tells whether the visitor may see the personal data of somebody of a
+// Knows reports whether the visitor may see the personal data of somebody of a
 // district.
 func (v *Visitor) Knows(district string) bool {
 	return v.May(session.DeskCoordinator) && v.Sees(district)
 }
 
-// Sees tells whether the visitor may see the checks of a district.
+// Sees reports whether the visitor may see the checks of a district.
 func (v *Visitor) Sees(district string) bool {
 	return len(v.Account.Districts) == 0 || slices.Contains(v.Account.Districts, district)
 }

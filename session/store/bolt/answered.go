@@ -80,7 +80,7 @@ func (s secret) ofOld(key []byte) []byte {
 	return append(s.hash(""), key[len(key)-hashSize:]...)
 }
 
-// live tells whether an answer still counts after a sweep at a time.
+// live reports whether an answer still counts after a sweep at a time.
 func live(until, swept uint64) bool { return until == 0 || until > swept }
 
 // splitDialogue parts a dialogue, without its head, from the answers behind it.
@@ -178,7 +178,7 @@ func silenced(answers []byte) (out []byte, err error) {
 	return out, err
 }
 
-// roomFor tells whether all of a dialogue's answers still count, and so many
+// roomFor reports whether all of a dialogue's answers still count, and so many
 // more may lie with them.
 func roomFor(answers []byte, more int, swept uint64) bool {
 	n := more

@@ -72,7 +72,7 @@ func (x *exchange) checkPeople(tx *bbolt.Tx) error {
 	return nil
 }
 
-// releases tells whether this exchange takes the phone away from its holder.
+// releases reports whether this exchange takes the phone away from its holder.
 func (x *exchange) releases(holder session.PersonID, phone session.Phone) bool {
 	for i := range x.people {
 		if p := x.people[i].new; p.ID == holder {

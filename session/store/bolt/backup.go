@@ -144,7 +144,7 @@ func VerifyFile(ctx context.Context, path string) (err error) {
 	})
 }
 
-// InUse tells whether a process has the store file at path open for writing.
+// InUse reports whether a process has the store file at path open for writing.
 func InUse(path string) bool {
 	if _, err := os.Stat(path); err != nil {
 		return false

@@ -143,8 +143,8 @@ func (s *Store) commit(group []*job) {
 	}
 }
 
-// mendHere puts right the rotten entry that a commit met, and tells whether it
-// could.
+// mendHere puts right the rotten entry that a commit met, and reports whether
+// it could.
 func (s *Store) mendHere(err error) bool {
 	var r *rotten
 	if !errors.As(err, &r) {
@@ -214,7 +214,7 @@ func tell(group []*job, err error) {
 	}
 }
 
-// passing tells whether the fault can go away while the store is open.
+// passing reports whether the fault can go away while the store is open.
 func (f *Fault) passing() bool { return noRoom(f.Err) }
 
 func (s *Store) commitFault(path string, err error) *Fault {

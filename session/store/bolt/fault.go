@@ -85,7 +85,7 @@ func damaged(path string, cause error) *Fault {
 	return fault(path, ErrDamaged, cause, "keep this file for study and restore the last backup in its place")
 }
 
-// noRoom tells whether a write failed for want of room, which can pass.
+// noRoom reports whether a write failed for want of room, which can pass.
 func noRoom(err error) bool {
 	if errors.Is(err, berrors.ErrMaxSizeReached) {
 		return true

@@ -66,7 +66,7 @@ func (x *exchange) prepareForgetting(tx *bbolt.Tx) error {
 	return nil
 }
 
-// forgets tells whether the turn wants all forgotten that is kept of a phone.
+// forgets reports whether the turn wants all forgotten that is kept of a phone.
 func (x *exchange) forgets(phone session.Phone) bool {
 	return slices.ContainsFunc(x.writes.Forget, func(t session.Trace) bool { return t.Phone != "" && t.Phone == phone })
 }

@@ -170,7 +170,7 @@ func (s *Store) inspectSlice(name, behind []byte) (last []byte, err error) {
 	return last, err
 }
 
-// listsFree tells whether the file at path holds a list of its free pages.
+// listsFree reports whether the file at path holds a list of its free pages.
 func listsFree(path string) bool {
 	f, err := os.Open(path)
 	if err != nil {

@@ -175,7 +175,7 @@ func (u *unique[K]) add(key K) error {
 	return nil
 }
 
-// fits tells whether a key can be one.
+// fits reports whether a key can be one.
 func fits(what, key string) error {
 	if key == "" {
 		return fmt.Errorf("%w: %s is missing", ErrInvalid, what)

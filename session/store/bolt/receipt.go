@@ -32,7 +32,7 @@ func (s *Store) Receipt(ctx context.Context, channel, carrierID string, state se
 	return s.submit(ctx, &delivery{channel: channel, carrierID: carrierID, state: state, at: at})
 }
 
-// receive applies a receipt to a message and tells whether it changed it.
+// receive applies a receipt to a message and reports whether it changed it.
 func receive(o *session.Outgoing, carrierID string, state session.OutgoingState, at time.Time) bool {
 	switch {
 	case o.State == session.Delivered || o.State == state:

@@ -98,7 +98,7 @@ func (w *scrub) write(tx *bbolt.Tx) error {
 	return nil
 }
 
-// unscrub gives the pages of a slice back; left tells whether there are more.
+// unscrub gives the pages of a slice back; left reports whether there are more.
 type unscrub struct{ left bool }
 
 func (*unscrub) check(*bbolt.Tx) error { return nil }

@@ -206,7 +206,7 @@ func verifyCounts(tx *bbolt.Tx) error {
 	return nil
 }
 
-// has tells whether a key is there, with or without a value.
+// has reports whether a key is there, with or without a value.
 func has(s shelf, key []byte) bool { return s.Get(key) != nil }
 
 func entries(b *bbolt.Bucket) int {

@@ -133,7 +133,7 @@ func (s *Store) Receipt(ctx context.Context, channel, id string, state session.O
 	return nil
 }
 
-// receive applies a receipt to a message and tells whether it changed it.
+// receive applies a receipt to a message and reports whether it changed it.
 func receive(o *session.Outgoing, id string, r receipt) bool {
 	switch {
 	case o.State == session.Delivered || o.State == r.state:

@@ -83,12 +83,12 @@ func (s *Store) writeGroup(group []*job) {
 	s.tell(live, err)
 }
 
-// spoilt tells whether one exchange may have failed the whole group.
+// spoilt reports whether one exchange may have failed the whole group.
 func spoilt(err error) bool {
 	return errors.Is(err, session.ErrConflict) || errors.Is(err, errAgain) || errors.Is(err, ErrInvalid) || meaningless(err)
 }
 
-// meaningless tells whether an error is none that the table of faults knows.
+// meaningless reports whether an error is none that the table of faults knows.
 func meaningless(err error) bool {
 	for _, known := range []error{session.ErrAway, session.ErrBusy, session.ErrFull, session.ErrClosed, errUnknown} {
 		if errors.Is(err, known) {

@@ -90,7 +90,7 @@ func fault(ctx context.Context, doing string, err error) error {
 	return fmt.Errorf("postgres: %s: %w", doing, err)
 }
 
-// lost tells whether an error is that of a connection which is no more.
+// lost reports whether an error is that of a connection which is no more.
 func lost(err error) bool {
 	var connect *pgconn.ConnectError
 	if errors.As(err, &connect) || pgconn.SafeToRetry(err) {
@@ -104,7 +104,7 @@ func lost(err error) bool {
 	return false
 }
 
-// mayBeStored tells whether a write that failed with err may have been
+// mayBeStored reports whether a write that failed with err may have been
 // committed all the same: the database said nothing, or that it was ending.
 func mayBeStored(err error) bool {
 	var stated *pgconn.PgError

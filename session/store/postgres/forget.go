@@ -108,7 +108,7 @@ func (e *eraser) exec(sql string, args ...any) error {
 	return err
 }
 
-// own tells whether the exchange wrote a record of a kind under a key.
+// own reports whether the exchange wrote a record of a kind under a key.
 func (e *eraser) own(kind, key string) bool {
 	return e.written != nil && slices.ContainsFunc(e.written.changes, func(c change) bool { return c.kind == kind && c.id == key })
 }

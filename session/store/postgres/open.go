@@ -172,7 +172,7 @@ func (s *Store) aside(work func()) bool {
 	return !s.closed
 }
 
-// open tells whether work is taken, for calls that go to the pool themselves.
+// open reports whether work is taken, for calls that go to the pool themselves.
 func (s *Store) open(ctx context.Context) error {
 	if err := ctx.Err(); err != nil {
 		return fmt.Errorf("postgres: %w", err)

@@ -172,7 +172,7 @@ func (x *exchange) within(what string, keys ...string) {
 	}
 }
 
-// within tells whether keys can be ones, if they are there.
+// within reports whether keys can be ones, if they are there.
 func within(what string, keys ...string) error {
 	for _, key := range keys {
 		if len(key) > maxKey || strings.IndexByte(key, 0) >= 0 || !utf8.ValidString(key) {

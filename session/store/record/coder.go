@@ -60,7 +60,7 @@ func (c *Coder) next() {
 	}
 }
 
-// at tells whether field n, of the wire type, is at the front; it passes over
+// at reports whether field n, of the wire type, is at the front; it passes over
 // what comes before.
 func (c *Coder) at(n protowire.Number, typ protowire.Type) bool {
 	for c.num != 0 && (c.num < n || c.num == n && c.typ != typ) {

@@ -100,7 +100,7 @@ func (b *Batch) AddPerson(id session.PersonID, forgotten bool, value []byte) {
 // Reset empties the batch.
 func (b *Batch) Reset() { b.bytes, b.people = b.bytes[:0], b.people[:0] }
 
-// Late tells whether the journal lacks something that the store has.
+// Late reports whether the journal lacks something that the store has.
 func (j *Journal) Late() bool { return j != nil && j.behind.Load() }
 
 // CatchUp writes what an earlier commit left over.

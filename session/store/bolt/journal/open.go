@@ -172,7 +172,7 @@ func (j *Journal) keepBeside(g Gap) error {
 // to do with each other differ in about 64 of 128.
 const mostFlipped = 8
 
-// SameID tells whether two ids are one, but for a few bits that a disk lost.
+// SameID reports whether two ids are one, but for a few bits that a disk lost.
 func SameID(a, b []byte) bool {
 	flipped := 0
 	for i := range min(len(a), len(b)) {
@@ -181,7 +181,7 @@ func SameID(a, b []byte) bool {
 	return len(a) == len(b) && flipped <= mostFlipped
 }
 
-// ahead tells whether a journal holds what the store does not.
+// ahead reports whether a journal holds what the store does not.
 func ahead(s Store, last uint64, versions map[session.PersonID]uint64) bool {
 	more := last > s.Last()
 	for id, version := range versions {

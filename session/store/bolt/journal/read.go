@@ -36,7 +36,7 @@ type Gap struct{ At, Length int64 }
 // commit. Assumed: half a kB for each of the most exchanges of a group, twice.
 const mostTorn = 1 << 20
 
-// Lossy tells whether more cannot be read than a power cut explains.
+// Lossy reports whether more cannot be read than a power cut explains.
 func (r *Records) Lossy() bool { return len(r.Gaps) > 0 || r.Torn > mostTorn }
 
 // Reader walks a journal from its beginning.

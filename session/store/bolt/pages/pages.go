@@ -134,7 +134,7 @@ func Used(f io.ReaderAt, first []byte, size int64) (used []bool, pageSize int64,
 	return w.used, int64(w.size), err
 }
 
-// ListsFree tells whether a file holds a list of its free pages. One that
+// ListsFree reports whether a file holds a list of its free pages. One that
 // cannot be understood does not.
 func ListsFree(f io.ReaderAt) bool {
 	meta, _ := newestMeta(f)

@@ -76,7 +76,7 @@ func (p *Proxy) become(s state) {
 	p.mu.Unlock()
 }
 
-// lets tells whether something passes: a question, or an answer.
+// lets reports whether something passes: a question, or an answer.
 func (p *Proxy) lets(question bool) bool {
 	p.mu.Lock()
 	defer p.mu.Unlock()
