@@ -23,6 +23,9 @@ const (
 	DeskSignIn AccountKind = "sign-in"
 	// DeskLink lets somebody choose a name and password, once.
 	DeskLink AccountKind = "link"
+	// DeskCode is a code by which a phone takes over somebody's record
+	// (Invite.Person); nobody signs in with it. It ends with whoever made it.
+	DeskCode AccountKind = "code"
 	// DeskMeter is a moisture meter that the desk keeps; nobody signs in with it.
 	DeskMeter AccountKind = "meter"
 )

@@ -103,6 +103,18 @@ func (p *Person) MayChange(other *Person) bool {
 	return p.District == "" || other.District == p.District || other.Role == Grower && other.District == ""
 }
 
+// MayInvite reports whether the person may let somebody join by a code: a
+// coordinator agents and buyers, an agent buyers.
+func (p *Person) MayInvite(role Role) bool {
+	switch role {
+	case Agent:
+		return p.Role == Coordinator && !p.Forgotten
+	case Buyer:
+		return (p.Role == Coordinator || p.Role == Agent) && !p.Forgotten
+	}
+	return false
+}
+
 // Writable reports whether the person may get messages that they did not ask
 // for.
 func (p *Person) Writable() bool {

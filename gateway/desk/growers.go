@@ -161,8 +161,9 @@ func (d *Desk) moveCode(w http.ResponseWriter, r *http.Request, v *access.Visito
 			return session.Writes{}, err
 		}
 		return session.Writes{
-			Invites: []session.Invite{{Code: code, Role: p.Role, District: p.District, Person: p.ID, Expires: now.Add(codeFor)}},
-			Notes:   []session.AuditNote{d.guard.Note(v, "made a code for a new number", string(p.ID))},
+			Accounts: []session.Account{access.CodeOf(v, code, now, now.Add(codeFor))},
+			Invites:  []session.Invite{{Code: code, Role: p.Role, District: p.District, Person: p.ID, Expires: now.Add(codeFor)}},
+			Notes:    []session.AuditNote{d.guard.Note(v, "made a code for a new number", string(p.ID))},
 		}, nil
 	})
 	if err != nil {

@@ -2,7 +2,6 @@ package desk_test
 
 import (
 	"net/http"
-	"regexp"
 	"strings"
 	"testing"
 
@@ -20,15 +19,12 @@ func TestTheDeskMakesACodeForANewNumber(t *testing.T) {
 		t.Errorf("a coordinator of the district is offered none:\n%s", a.Body)
 	}
 	a := kisima.post("/desk/growers/a-kisima/code", nil)
-	m := regexp.MustCompile(`<code>JOIN ([0-9A-Z]+)</code>`).FindStringSubmatch(a.Body)
-	if a.Status != http.StatusOK || m == nil {
-		t.Fatalf("status %d\n%s", a.Status, a.Body)
-	}
-	if _, ok := session.ParseCode(m[1]); !ok {
-		t.Errorf("%q is no code", m[1])
+	code := codeIn(t, a)
+	if _, ok := session.ParseCode(code); !ok {
+		t.Errorf("%q is no code", code)
 	}
 	err := h.store.Read(t.Context(), func(v session.View) error {
-		i, err := v.Invite(m[1])
+		i, err := v.Invite(code)
 		if i.Person != "a-kisima" || i.Used || !i.Expires.After(begin) {
 			t.Errorf("the code is for %+v", i)
 		}
@@ -37,10 +33,10 @@ func TestTheDeskMakesACodeForANewNumber(t *testing.T) {
 	if err != nil {
 		t.Error(err)
 	}
-	if notes := strings.Join(h.notes(), "\n"); !strings.Contains(notes, "coordinator of.kisima: made a code for a new number: a-kisima") || strings.Contains(notes, m[1]) {
+	if notes := strings.Join(h.notes(), "\n"); !strings.Contains(notes, "coordinator of.kisima: made a code for a new number: a-kisima") || strings.Contains(notes, code) {
 		t.Errorf("the log:\n%s", notes)
 	}
-	if a := kisima.get("/desk/growers/a-kisima"); strings.Contains(a.Body, m[1]) {
+	if a := kisima.get("/desk/growers/a-kisima"); strings.Contains(a.Body, code) {
 		t.Error("the code is shown again")
 	}
 	for what, c := range map[string]struct {

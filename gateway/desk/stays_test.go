@@ -20,8 +20,8 @@ import (
 )
 
 // TestWithAnAccountEndsAllThatItMade ends or lowers an administrator who made
-// tokens, one of which made another, an invitation and a link for somebody
-// else's password.
+// tokens, one of which made another, an invitation, a link for somebody else's
+// password and a code for an agent's new number.
 func TestWithAnAccountEndsAllThatItMade(t *testing.T) {
 	for what, form := range map[string]url.Values{
 		"ended":                 {"do": {"end"}},
@@ -40,6 +40,8 @@ func TestWithAnAccountEndsAllThatItMade(t *testing.T) {
 			invitation := linkIn(t, second.post("/desk/people/invite", url.Values{"role": {"administrator"}}))
 			password := linkIn(t, second.post("/desk/people/change", url.Values{"id": {"person/looks.on"}, "do": {"password"}}))
 			kept, _ := h.token(admin, nil, "export")
+			code := codeIn(t, second.post("/desk/growers/a-kisima/code", nil))
+			keptCode := codeIn(t, admin.post("/desk/growers/a-kisima/code", nil))
 
 			form.Set("id", "person/field.two")
 			if a := admin.post("/desk/people/change", form); a.Status != http.StatusSeeOther {
@@ -58,7 +60,12 @@ func TestWithAnAccountEndsAllThatItMade(t *testing.T) {
 			if a := kept.get("/admin/v1/export?format=csv"); a.Status != http.StatusOK {
 				t.Errorf("a token of somebody else: status %d", a.Status)
 			}
-			if notes := strings.Join(h.notes(), "\n"); !strings.Contains(notes, "and with it what it made: ") || !strings.Contains(notes, " child") {
+			if !h.used(code) || h.used(keptCode) {
+				t.Errorf("its code is of no use: %v; that of somebody else: %v", h.used(code), h.used(keptCode))
+			}
+			if notes := strings.Join(h.notes(), "\n"); strings.Contains(notes, code) {
+				t.Errorf("the log holds the code:\n%s", notes)
+			} else if !strings.Contains(notes, "and with it what it made: ") || !strings.Contains(notes, " child") {
 				t.Errorf("the log does not say what ended with it:\n%s", notes)
 			}
 		})
@@ -128,6 +135,31 @@ func (h *house) child(maker *caller, wish string) *caller {
 	c := h.caller()
 	c.header.Set("Authorization", "Bearer "+made.Token)
 	return c
+}
+
+// used tells whether a code is of no use any more.
+func (h *house) used(code string) (used bool) {
+	h.t.Helper()
+	err := h.store.Read(h.t.Context(), func(v session.View) error {
+		i, err := v.Invite(code)
+		used = i.Used
+		return err
+	})
+	if err != nil {
+		h.t.Fatal(err)
+	}
+	return used
+}
+
+// codeIn finds the code for a new number that a page shows once.
+func codeIn(t *testing.T, a answer) string {
+	t.Helper()
+	_, code, found := strings.Cut(a.Body, "<code>JOIN ")
+	code, _, _ = strings.Cut(code, "<")
+	if a.Status != http.StatusOK || !found {
+		t.Fatalf("status %d, no code:\n%s", a.Status, a.Body)
+	}
+	return code
 }
 
 // linkIn finds the one-time link that a page shows once.

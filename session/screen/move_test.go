@@ -17,7 +17,7 @@ func moved(t *testing.T) (*world, string) {
 	agreed := session.Consent{Version: w.machine.Programme.ConsentVersion, Given: true, At: w.now}
 	w.store.people["a-1"] = session.Person{ID: "a-1", Phone: "+33639982201", Role: session.Agent, Name: "Baraka Ole", District: "Kisima", Language: "en", Consent: agreed, Joined: w.now}
 	code := session.NewInviteCode(42)
-	w.store.invites[code] = session.Invite{Code: code, Person: "a-1", Expires: w.now.Add(72 * time.Hour)}
+	w.store.invites[code] = session.Invite{Code: code, Role: session.Agent, District: "Kisima", Person: "a-1", Expires: w.now.Add(72 * time.Hour)}
 	return w, code
 }
 
@@ -80,6 +80,41 @@ func TestACodeMovesARecordToThePhoneThatSendsIt(t *testing.T) {
 			t.Errorf("the phone is %+v, %v", p, err)
 		}
 	})
+}
+
+// TestACodeIsGoodAsLongAsWhatItWasMadeOn lowers or removes whoever made a code, and
+// raises whom it is for.
+func TestACodeIsGoodAsLongAsWhatItWasMadeOn(t *testing.T) {
+	for what, c := range map[string]struct {
+		invites session.Role
+		change  func(*session.Person)
+		good    bool
+	}{
+		"an agent invites a buyer":            {session.Buyer, func(*session.Person) {}, true},
+		"who invited left":                    {session.Buyer, func(p *session.Person) { *p = p.Anonymous() }, false},
+		"who invited is a grower now":         {session.Buyer, func(p *session.Person) { p.Role = session.Grower }, false},
+		"no coordinator any more":             {session.Agent, func(*session.Person) {}, false},
+		"a coordinator invites an agent":      {session.Agent, func(p *session.Person) { p.Role = session.Coordinator }, true},
+		"a new number":                        {"", func(*session.Person) {}, true},
+		"a new number, of a coordinator now":  {"", func(p *session.Person) { p.Role = session.Coordinator }, false},
+		"a new number, in another district":   {"", func(p *session.Person) { p.District = "Korongo" }, false},
+		"a new number, of all districts now":  {"", func(p *session.Person) { p.District = "" }, false},
+		"a new number, of somebody forgotten": {"", func(p *session.Person) { *p = p.Anonymous() }, false},
+	} {
+		t.Run(what, func(t *testing.T) {
+			w, code := moved(t)
+			if c.invites != "" {
+				w.store.invites[code] = session.Invite{Code: code, Role: c.invites, District: "Kisima", Agent: "a-1", Expires: w.now.Add(72 * time.Hour)}
+			}
+			p := w.store.people["a-1"]
+			c.change(&p)
+			w.store.people["a-1"] = p
+			answer := w.at("+447700900155").says(t, "hello", "1", "1", "3", "00", "7", "4", code)
+			if good := strings.Contains(answer, "You are now"); good != c.good || !good && !strings.Contains(answer, "code is not good") {
+				t.Errorf("the answer: %s", answer)
+			}
+		})
+	}
 }
 
 // TestARightSlipMakesNoWrongCodeGood tries codes, and looks up a slip after each four.

@@ -181,7 +181,7 @@ func (p *play) deskCode(d *datadriven.TestData) string {
 		d.Fatalf(p.t, "%v", err)
 	}
 	code := session.NewInviteCode(42) // D3222R
-	p.world.store.invites[code] = session.Invite{Code: code, Person: person.ID, Expires: p.world.now.Add(72 * time.Hour)}
+	p.world.store.invites[code] = session.Invite{Code: code, Role: person.Role, District: person.District, Person: person.ID, Expires: p.world.now.Add(72 * time.Hour)}
 	return ""
 }
 

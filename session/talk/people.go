@@ -71,12 +71,12 @@ func (t *Talk) Redeem(code string) (problem string) {
 	}
 	i, err := t.view.Invite(code)
 	t.fail(err)
-	if err != nil || i.Used || t.In.At.After(i.Expires) || i.Agent != "" && i.Agent == t.Person.ID {
+	if err != nil || i.Used || t.In.At.After(i.Expires) || !t.stands(&i) {
 		t.MissedCode()
 		return "wrong.code"
 	}
 	if i.Person != "" {
-		problem = t.takeOver(i.Person)
+		problem = t.takeOver(&i)
 	} else {
 		p := t.Person
 		p.Role = i.Role
@@ -92,6 +92,16 @@ func (t *Talk) Redeem(code string) (problem string) {
 		t.Dialogue.WrongCodes, t.Dialogue.CodesSince = 0, time.Time{}
 	}
 	return problem
+}
+
+// stands reports whether whoever made a code by phone may still let somebody in by
+// it. Nobody takes a code of their own; those of the desk end with their maker there.
+func (t *Talk) stands(i *session.Invite) bool {
+	if i.Agent == "" {
+		return true
+	}
+	maker := t.PersonOf(i.Agent)
+	return i.Agent != t.Person.ID && maker.MayInvite(i.Role)
 }
 
 // LotName says which lot is meant: whose it is, and how much.

@@ -42,14 +42,15 @@ func (t *Talk) LocalNumber(digits string) (session.Phone, bool) {
 // is.
 func ending(p session.Phone) string { return string(p[max(0, len(p)-2):]) }
 
-// takeOver moves a person's record to the phone that is talking. If that phone
-// has a new record on which nothing depends, that record is deleted; any other
-// record means that the phone belongs to somebody already, and takeOver returns
-// the key of the words that say so.
-func (t *Talk) takeOver(id session.PersonID) (problem string) {
-	p, mine := t.PersonOf(id), t.Person
+// takeOver moves the record that a code is for to the phone that is talking, if
+// its person still has the role and district of the time when the code was made.
+// If that phone has a new record on which nothing depends, that record is deleted;
+// any other record means that the phone belongs to somebody already. takeOver
+// returns the key of the words that say why nothing was moved.
+func (t *Talk) takeOver(i *session.Invite) (problem string) {
+	p, mine := t.PersonOf(i.Person), t.Person
 	switch {
-	case p.ID == "" || p.Forgotten || p.ID == mine.ID:
+	case p.ID == "" || p.Forgotten || p.ID == mine.ID || p.Role != i.Role || p.District != i.District:
 		t.MissedCode()
 		return "wrong.code"
 	case !t.unused(mine):

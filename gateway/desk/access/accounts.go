@@ -42,10 +42,10 @@ func (g *Guard) people(ctx context.Context) ([]session.Account, error) {
 	return g.kept(ctx, func(a *session.Account) bool { return a.Kind == session.DeskPerson })
 }
 
-// stale lists the sign-ins and links that are over, marked for removal.
+// stale lists the sign-ins, links and codes that are over, marked for removal.
 func (g *Guard) stale(ctx context.Context, now time.Time) ([]session.Account, error) {
 	return g.removed(ctx, func(a *session.Account) bool {
-		return (a.Kind == session.DeskSignIn || a.Kind == session.DeskLink) && !a.Usable(now)
+		return (a.Kind == session.DeskSignIn || a.Kind == session.DeskLink || a.Kind == session.DeskCode) && !a.Usable(now)
 	})
 }
 
@@ -66,15 +66,15 @@ func (g *Guard) linksOf(ctx context.Context, a *session.Account) ([]session.Acco
 }
 
 // madeBy lists what an account made and what that made in turn, ended as of now:
-// tokens, and links, which go. The people it let in are not its own.
+// tokens, and links and codes, which go. The people it let in are not its own.
 func (g *Guard) madeBy(ctx context.Context, id session.AccountID) (made []session.Account, err error) {
 	all, err := g.kept(ctx, func(a *session.Account) bool {
-		return a.Kind == session.DeskLink || a.Kind == session.DeskToken && a.Ended.IsZero()
+		return a.Kind == session.DeskLink || a.Kind == session.DeskCode || a.Kind == session.DeskToken && a.Ended.IsZero()
 	})
 	for makers := []session.AccountID{id}; len(makers) > 0; makers = makers[1:] {
 		for i := range all {
 			if a := &all[i]; a.Of == makers[0] {
-				a.Ended, a.Remove = g.cfg.Now(), a.Kind == session.DeskLink
+				a.Ended, a.Remove = g.cfg.Now(), a.Kind != session.DeskToken
 				made, makers = append(made, *a), append(makers, a.ID)
 			}
 		}

@@ -104,13 +104,16 @@ func (g *Guard) withdraw(ctx context.Context, v *Visitor, a *session.Account, di
 }
 
 // named names accounts for the audit log, which holds no secret: not the id of a
-// link, which is recognised by it.
+// link or of a code, which is recognised by it.
 func named(list []session.Account) string {
 	var names []string
 	for _, a := range list {
-		if a.Kind == session.DeskLink {
+		switch a.Kind {
+		case session.DeskLink:
 			names = append(names, strings.TrimSpace("a one-time link "+a.Name))
-		} else {
+		case session.DeskCode:
+			names = append(names, "a code for a new number")
+		default:
 			names = append(names, string(a.ID)+" "+a.Name)
 		}
 	}

@@ -127,7 +127,7 @@ func (g *Guard) ByTLS(r *http.Request) bool { return g.cfg.Secure || r.TLS != ni
 
 // apply stores changes. The error may be session.ErrConflict.
 func (g *Guard) apply(ctx context.Context, w session.Writes) error {
-	_, err := g.cfg.Records.Exchange(ctx, session.Key{}, func(session.View) (session.Writes, error) { return w, nil })
+	_, err := g.cfg.Records.Exchange(ctx, session.Key{}, func(v session.View) (session.Writes, error) { return withCodes(v, w) })
 	return err
 }
 
