@@ -37,8 +37,8 @@ func NewMachine(p *programme.Programme, words *wording.Catalogue) *talk.Machine 
 	return m
 }
 
-// hearing takes a word for a sign when the screen does not understand the
-// entry: a danger is heard at every question.
+// hearing takes a word for a sign, or a sentence of signs, when the screen does
+// not understand the entry: a danger is heard at every question.
 func hearing(take func(*talk.Talk, string) talk.Move) func(*talk.Talk, string) talk.Move {
 	return func(t *talk.Talk, entry string) talk.Move {
 		move, draft := take(t, entry), t.Draft()
@@ -49,6 +49,9 @@ func hearing(take func(*talk.Talk, string) talk.Move) func(*talk.Talk, string) t
 			return move
 		}
 		f, ok := signsIn(t, entry)
+		if !ok {
+			f, ok = dangersIn(t, entry)
+		}
 		if !ok || len(f.flags) == 0 && !f.insects {
 			return move
 		}

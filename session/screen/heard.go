@@ -4,6 +4,7 @@ import (
 	"slices"
 	"strings"
 
+	"threshline/grading"
 	"threshline/session"
 	"threshline/session/shorthand"
 	"threshline/session/talk"
@@ -17,7 +18,8 @@ import (
 // understood.
 func heard(t *talk.Talk, lot *shorthand.Lot, problems []shorthand.Problem) ([]shorthand.Problem, bool) {
 	understood := !slices.ContainsFunc(problems, func(p shorthand.Problem) bool {
-		return p.Trouble == shorthand.UnknownWord || p.Trouble == shorthand.LooseNumber // which may count insects
+		uncounted := p.Trouble == shorthand.NoNumber && (p.Key == grading.LiveWeevils.String() || p.Key == grading.LiveOthers.String())
+		return p.Trouble == shorthand.UnknownWord || p.Trouble == shorthand.LooseNumber || uncounted // which may be insects
 	})
 	name := lot.Grower.Name
 	switch {

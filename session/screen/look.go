@@ -53,6 +53,10 @@ func showLook(t *talk.Talk) talk.Shown {
 	if t.In.Kind == session.SMS {
 		foot = ""
 	}
+	lead := t.Memo().Lead // what was wrong with an entry: the question stays on its page
+	if lead != "" {
+		lead += "\n"
+	}
 	first := joined(top, caution, remedy, missing, slip, short) // what to do comes before why
 	if remedy == "" {
 		first = joined(top, why, caution, missing, slip, ask)
@@ -61,8 +65,8 @@ func showLook(t *talk.Talk) talk.Shown {
 		joined(top, held[0], caution, remedies[0], missing, slip, ask), joined(top, why, caution, remedy, missing, slip, short), first,
 		joined(top, why, caution, missing, slip, ask), joined(top, why, caution, remedy, slip, short), joined(top, why, caution, slip, short), joined(top, caution, slip, short),
 	} {
-		if t.Fits(text + foot) {
-			return says(withLot(t, c, text, ""))
+		if t.Fits(lead + text + foot) {
+			return says(withLot(t, c, text, lead))
 		}
 	}
 	return says(joined(top, caution, slip, short))
@@ -74,7 +78,7 @@ func takeLook(t *talk.Talk, entry string) talk.Move {
 	if !ok {
 		return talk.Home("")
 	}
-	f, ok := signsIn(t, entry)
+	f, ok := signsOrDangers(t, entry)
 	if !ok {
 		return talk.Refuse(t.Say("wrong.choice"))
 	}
@@ -99,8 +103,15 @@ func signsStillAwaited(t *talk.Talk, entry string) bool {
 	if said := c.Said(); !ok || c.State != session.Filed || !said.Unlooked() {
 		return false
 	}
-	_, ok = signsIn(t, strings.TrimSpace(entry))
+	_, ok = signsOrDangers(t, strings.TrimSpace(entry))
 	return ok
+}
+
+func signsOrDangers(t *talk.Talk, entry string) (f found, ok bool) {
+	if f, ok = signsIn(t, entry); !ok {
+		f, ok = dangersIn(t, entry)
+	}
+	return f, ok
 }
 
 // mayBeALine reports whether an entry that comes late may be meant for the menu, "4"

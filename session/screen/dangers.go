@@ -1,0 +1,31 @@
+package screen
+
+import (
+	"slices"
+	"strings"
+
+	"threshline/grading"
+	"threshline/session"
+	"threshline/session/shorthand"
+	"threshline/session/talk"
+)
+
+// dangersIn reads the signs of a sentence, "it is mouldy and smells of fuel", by the
+// words of the shorthand. Beside a word that is not understood only what makes a lot
+// no food is taken: of anything else it is asked again. Nothing of it is "all good".
+func dangersIn(t *talk.Talk, entry string) (f found, ok bool) {
+	if strings.ContainsAny(session.PlainDigits(entry), "0123456789") {
+		return f, false
+	}
+	message, problems := newShort([]session.Language{t.Language}, t.Words).reader(t).Parse(entry)
+	for _, lot := range message.Lots {
+		for _, flag := range lot.Readings.Flags {
+			f.add(flag)
+		}
+		weevils, _ := lot.Readings.Get(grading.LiveWeevils)
+		others, _ := lot.Readings.Get(grading.LiveOthers)
+		f.insects = f.insects || weevils+others > 0
+	}
+	unsure := slices.ContainsFunc(problems, func(p shorthand.Problem) bool { return p.Trouble == shorthand.UnknownWord })
+	return f, slices.ContainsFunc(f.flags, grading.Flag.Unfit) || !unsure && (len(f.flags) > 0 || f.insects)
+}
