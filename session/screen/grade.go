@@ -47,7 +47,12 @@ func showGrade(t *talk.Talk) talk.Shown {
 	if sellable(t, c) {
 		keys = withSell(t, text, keys)
 	}
-	shown := says(withLot(t, c, text, "\n"+keys), keys)
+	return stopping(&j, says(withLot(t, c, text, "\n"+keys), keys))
+}
+
+// stopping marks an answer about a lot that people are kept from as one that no limit
+// holds back.
+func stopping(j *programme.Judged, shown talk.Shown) talk.Shown {
 	shown.Safety = j.Advice.Best.Band == advice.SafetyBand && j.Advice.Best.Remedy != ""
 	return shown
 }
@@ -120,7 +125,7 @@ func showTodo(t *talk.Talk) talk.Shown {
 	if sellable(t, c) {
 		shown.Options = []string{t.Say("grade.sell")}
 	}
-	return shown
+	return stopping(&j, shown)
 }
 
 // showWhy says every parameter with its value, limit and own grade.
@@ -164,7 +169,7 @@ func showWhy(t *talk.Talk) talk.Shown {
 	case !gated:
 		lines = append([]string{t.Found(&c)}, lines...)
 	}
-	return says(joined(append(lines, settleLine(t, j.Result.Settle), t.Say("why.estimate"))...))
+	return stopping(&j, says(joined(append(lines, settleLine(t, j.Result.Settle), t.Say("why.estimate"))...)))
 }
 
 func settleLine(t *talk.Talk, s *grading.Settle) string {

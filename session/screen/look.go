@@ -66,10 +66,10 @@ func showLook(t *talk.Talk) talk.Shown {
 		joined(top, why, caution, missing, slip, ask), joined(top, why, caution, remedy, slip, short), joined(top, why, caution, slip, short), joined(top, caution, slip, short),
 	} {
 		if t.Fits(lead + text + foot) {
-			return says(withLot(t, c, text, lead))
+			return stopping(&j, says(withLot(t, c, text, lead)))
 		}
 	}
-	return says(joined(top, caution, slip, short))
+	return stopping(&j, says(joined(top, caution, slip, short)))
 }
 
 // takeLook completes the check under the same slip.

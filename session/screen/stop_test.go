@@ -4,6 +4,7 @@ import (
 	"strings"
 	"testing"
 
+	"threshline/grading"
 	"threshline/session"
 )
 
@@ -30,6 +31,27 @@ func TestASlipThatSaysStopIsHeldBackByNoLimit(t *testing.T) {
 			r, err := buyer.sms(string(slip))
 			if err != nil || !strings.Contains(r.Text, string(slip)) || r.Safety != stop {
 				t.Errorf("%s, a lot with %q: %q, safety %v, %v", lang, sign, r.Text, r.Safety, err)
+			}
+		}
+	}
+}
+
+// Every answer about a lot that is no food, to whoever checked it, is held back by no
+// limit either: the grade, how, why, and a re-check that nobody looked at.
+func TestEveryAnswerOfALotThatIsNoFoodIsHeldBackByNoLimit(t *testing.T) {
+	for _, lang := range []string{"en", "fr", "sw", "ha"} {
+		for _, sign := range []string{"mouldy", "musty", "treated seed", "chemical smell"} {
+			h, send := asha(t, lang)
+			slip := send(unlooked + " " + sign).Slip
+			again := "recheck " + string(slip) + strings.TrimSuffix(" "+unlooked, "bag 8")
+			for _, entry := range []string{"1", "9", "0", "2", "9", "0", again, "99", "1", "what"} {
+				r, err := h.sms(entry)
+				if asked := entry == again || entry == "99"; err != nil || !asked && !r.Safety {
+					t.Errorf("%s, %q, %s: may be held back, %v:\n%s", lang, entry, sign, err, r.Text)
+				}
+			}
+			if last := h.world.slip(); last == slip || h.world.store.checks[last].Readings.Looked != grading.NotLooked {
+				t.Errorf("%s, %s: the re-check %s was looked at", lang, sign, last)
 			}
 		}
 	}
