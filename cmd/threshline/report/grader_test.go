@@ -290,3 +290,17 @@ func TestALotWithoutAGradeSaysSo(t *testing.T) {
 		}
 	}
 }
+
+// A lot of which nobody says what was seen and smelt is said to be so, and is not
+// praised, in whatever form.
+func TestWhatNobodyLookedAtIsSaidToBeSo(t *testing.T) {
+	const figures = `{"moisture":[12.6,12.6,12.7],"sample_g":200,"chaff_g":0.4,"stones_g":0.1,"clean_g":199,"brown_g":157,"immature_g":0.1,"counted":100,"pest_damaged":0,"discoloured":0,"red":0,"other_variety":0`
+	for flags, unlooked := range map[string]bool{``: true, `,"flags":null`: true, `,"flags":[]`: false, `,"flags":["mouldy"]`: false} {
+		for _, form := range []Form{Lines, JSON, Page} {
+			text, _ := grade(t, Grader{Form: form, Advise: true}, figures+flags+"}")
+			if said := strings.Contains(text, notLooked); said != unlooked || unlooked && form != Page && strings.Contains(text, "keep_well") {
+				t.Errorf("form %d, %q: not looked at %v: %s", form, flags, said, text)
+			}
+		}
+	}
+}

@@ -135,6 +135,9 @@ func (g *Grader) appendLine(l *lot) {
 	if len(res.Gates) > 0 {
 		fmt.Fprintf(&w, "  stopped by %s\n", Join(res.Gates))
 	}
+	if l.Readings.Unlooked() {
+		fmt.Fprintf(&w, "  signs %s\n", notLooked)
+	}
 	if o := &l.advice.Best; g.Advise && o.Remedy != "" {
 		fmt.Fprintf(&w, "  best remedy %s: %s, gain %s\n", o.Remedy, becomesText(o, res), g.gainText(o.Gain, o.InMoney))
 		if a := &l.advice; a.Steps > 1 {
