@@ -17,7 +17,7 @@ func dangersIn(t *talk.Talk, entry string) (f found, ok bool) {
 	if strings.ContainsAny(session.PlainDigits(entry), "0123456789") {
 		return f, false
 	}
-	message, problems := newShort([]session.Language{t.Language}, t.Words).reader(t).Parse(entry)
+	message, problems := shortOf(t).reader(t).Parse(entry)
 	for _, lot := range message.Lots {
 		for _, flag := range lot.Readings.Flags {
 			f.add(flag)

@@ -23,6 +23,12 @@ func newShort(languages []session.Language, words *wording.Catalogue) short {
 	return readers
 }
 
+// shortOf is what the machine of a talk reads with: its lists are read already.
+func shortOf(t *talk.Talk) short {
+	readers, _ := t.Shorthand().(short)
+	return readers
+}
+
 // reader reads the shorthand of the talk's language.
 func (s short) reader(t *talk.Talk) *shorthand.Reader {
 	if r := s[t.Language]; r != nil {

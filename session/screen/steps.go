@@ -190,7 +190,7 @@ func worded(t *talk.Talk, g group, still []grading.Field, entry string) (talk.Mo
 // inWords reads the answer to a step that asks for a list of words, where all of
 // it is understood and it speaks of readings alone.
 func inWords(t *talk.Talk, key, entry string) (shorthand.Lot, bool) {
-	message, problems := newShort([]session.Language{t.Language}, t.Words).reader(t).Answer(key, entry)
+	message, problems := shortOf(t).reader(t).Answer(key, entry)
 	if len(problems) > 0 || len(message.Lots) != 1 {
 		return shorthand.Lot{}, false
 	}

@@ -125,6 +125,9 @@ func (t *Talk) Save(p session.Person) session.Person {
 	return p
 }
 
+// Shorthand is what the machine reads whole checks with; nil reads none.
+func (t *Talk) Shorthand() Shorthand { return t.machine.Shorthand }
+
 func (t *Talk) screen() *Screen { return t.machine.Screens[t.Dialogue.Screen] }
 
 // HelpKey is the wording key of the help on the screen before.
