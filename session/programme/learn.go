@@ -8,11 +8,9 @@ import (
 )
 
 const (
-	// LearnFrom is how many first checks it takes to learn what lots usually
-	// hold. Fewer teach something false: in simulated seasons the stated chances
-	// come true within about 3 points from 200 checks on, but are up to 16 off
-	// after 100, more than the 12 of leaning on nothing. A test of grading holds
-	// what 300 give.
+	// LearnFrom is how many first checks it takes to learn what lots usually hold.
+	// After fewer, the stated chances can be further off than without learning. A
+	// test of grading says how far off they are after 300.
 	LearnFrom = 300
 	// LearnMost is how many of the newest checks are looked through: more tell
 	// nothing new of a season.

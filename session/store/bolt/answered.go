@@ -15,20 +15,20 @@ import (
 	"threshline/session/store/record"
 )
 
-// A message that is delivered again gets the reply that it got before, for as
-// long as its key is kept. To put every reply under its key would cost each
-// exchange a page of its own, and another for when it is over: keys lie apart,
-// by phone. So a phone's last few answers lie behind its dialogue, which is
-// written anyway, and move to the duplicates bucket together when they are
-// too many, or when the dialogue goes. Answers without a dialogue lie there
-// from the start.
+// A message that is delivered again gets the same reply as before, for as long
+// as its key is kept. A record for every reply would cost each exchange one
+// more page, and another for its expiry, since the keys of different phones lie
+// far apart. So the last few answers to a phone are stored after its dialogue,
+// which is written anyway. They move together to the duplicates bucket when
+// there are too many, or when the dialogue is removed. Answers without a
+// dialogue are stored there from the start.
 
 // mostAnswers is how many answers lie behind a dialogue. More make dialogues
 // larger, fewer move them more often: measured.
 const mostAnswers = 8
 
-// answersField is the number of an answer behind a dialogue: beyond any that a
-// dialogue's own field will have.
+// answersField is the field number of an answer after a dialogue: higher than
+// any field of a dialogue will have.
 const answersField = 1000
 
 // answer is the reply to a message, with the message's answerKey.
@@ -52,9 +52,10 @@ func keptFields(c *record.Coder, k *kept) {
 	k.until = c.Fixed(untilField, k.until)
 }
 
-// answerKey is what an answer lies under: a hash of the phone, so that all of a
-// phone's can be found, and one of the message's key. They are keyed with the
-// store's secret, so that no answer tells whose it is once that is forgotten.
+// answerKey is the key of an answer: a hash of the phone, so that all answers
+// to a phone can be found, and a hash of the message's key. Both are keyed with
+// the store's secret, so that no answer shows whose it is once that person is
+// forgotten.
 func (s secret) answerKey(key session.Key) []byte {
 	if key.Duplicate == "" {
 		return nil
@@ -80,7 +81,7 @@ func (s secret) ofOld(key []byte) []byte {
 	return append(s.hash(""), key[len(key)-hashSize:]...)
 }
 
-// live reports whether an answer still counts after a sweep at a time.
+// live reports whether an answer is still valid after a sweep at a time.
 func live(until, swept uint64) bool { return until == 0 || until > swept }
 
 // splitDialogue parts a dialogue, without its head, from the answers behind it.
@@ -178,8 +179,8 @@ func silenced(answers []byte) (out []byte, err error) {
 	return out, err
 }
 
-// roomFor reports whether all of a dialogue's answers still count, and so many
-// more may lie with them.
+// roomFor reports whether all of a dialogue's answers are still valid and there
+// is room for so many more.
 func roomFor(answers []byte, more int, swept uint64) bool {
 	n := more
 	for ; len(answers) > 0; n++ {
@@ -259,8 +260,9 @@ func (p *putter) putAnswer(a answer) {
 	p.put(duplicateBucket, a.key, protowire.AppendFixed64(value, a.until))
 }
 
-// forget takes the answers that an expiry entry names out of the duplicates
-// bucket, but not one that was given again since and has an entry of its own.
+// forget removes from the duplicates bucket the answers that an expiry entry
+// names, except those that were given again later and have an entry of their
+// own.
 func (w *sweep) forget(p *putter, first, others []byte) {
 	for _, key := range append([][]byte{first}, slices.Collect(slices.Chunk(others, 2*hashSize))...) {
 		var k kept

@@ -26,7 +26,7 @@ type checkChange struct {
 	placed   []byte         // where write put the new one
 }
 
-// check refuses what another exchange has overtaken.
+// check refuses a write when another exchange has changed the record first.
 func (x *exchange) check(tx *bbolt.Tx) error {
 	for _, check := range [...]func(*exchange, *bbolt.Tx) error{
 		(*exchange).checkDialogues, (*exchange).checkReminders, (*exchange).checkPeople, (*exchange).checkChecks,
@@ -138,8 +138,8 @@ func (x *exchange) checkOutgoing(tx *bbolt.Tx) error {
 	return nil
 }
 
-// checkReminders comes first: what fires a reminder that is gone has nothing
-// to run again for.
+// checkReminders comes first: if the reminder to be fired is gone, there is no
+// use in running the turn again.
 func (x *exchange) checkReminders(tx *bbolt.Tx) error {
 	b := in(tx, reminderBucket)
 	for i := range x.writes.Reminders {
@@ -165,7 +165,8 @@ func conflict(what string) error {
 	return fmt.Errorf("bolt: %s: %w", what, session.ErrConflict)
 }
 
-// taken is a conflict too: the turn, run again, may choose another key.
+// A taken key is a conflict too: when the turn runs again, it may choose
+// another key.
 func taken(what string) error {
 	return fmt.Errorf("bolt: %s: %w: %w", what, session.ErrExists, session.ErrConflict)
 }
@@ -177,7 +178,8 @@ type putter struct {
 	err  error
 }
 
-// put stores a value, which must have nothing behind it that is of use.
+// put stores a value. It may overwrite the spare room of the slice after the
+// value.
 func (p *putter) put(bucket, key, value []byte) {
 	if p.err == nil {
 		p.size += len(key) + len(value)

@@ -15,8 +15,8 @@ import (
 )
 
 // Backup writes a whole and consistent copy of the store to w while it goes on
-// serving. What is committed after Backup began is not in the copy, nor is what
-// was taken out and only lies in pages that are free.
+// serving. The copy has nothing that was committed after Backup began, and no
+// removed data that is only left in free pages.
 func (s *Store) Backup(ctx context.Context, w io.Writer) error {
 	if err := ctx.Err(); err != nil {
 		return fmt.Errorf("bolt: %w", err)
@@ -77,7 +77,7 @@ func (s *Store) BackupFile(ctx context.Context, path string) error {
 			}
 			return VerifyFile(ctx, part)
 		})
-		// What is rotten in the copy is so in the store.
+		// An entry that is rotten in the copy is also rotten in the store.
 		var r *rotten
 		if !errors.As(err, &r) || s.mend(r) != nil {
 			break
@@ -164,7 +164,7 @@ func inUse(path string) (err error) {
 	return db.Close()
 }
 
-// told passes on what is written and tells how much it was.
+// told passes on what is written and reports how much it was.
 type told struct {
 	to     io.Writer
 	copied func(bytes int)

@@ -25,15 +25,15 @@ type work interface {
 	write(*bbolt.Tx) error
 }
 
-// job is a work that waits for its commit.
+// job is a write that waits for its commit.
 type job struct {
 	ctx  context.Context
 	work work
 	done chan error // holds one
 }
 
-// submit has the committer do w and waits until it is synced or refused. Once
-// queued, a cancelled context takes the work back only if it was not begun:
+// submit has the committer do w and waits until it is synced or refused. After
+// queueing, a cancelled context withdraws the work only if it was not begun:
 // the caller always learns what became of it.
 func (s *Store) submit(ctx context.Context, w work) error {
 	if err := ctx.Err(); err != nil {
@@ -73,8 +73,8 @@ func (s *Store) commitAll() {
 	defer faultsPanic()()
 	group := make([]*job, 0, groupSize)
 	for first := range s.queue {
-		// Whoever is about to put a job in the queue does so first. When nobody
-		// is, this takes no time.
+		// Goroutines that are about to queue a job do so first. When there are none,
+		// this takes no time.
 		runtime.Gosched()
 		group = append(group[:0], first)
 		group = s.gather(group)
@@ -99,7 +99,7 @@ func (s *Store) gather(group []*job) []*job {
 	return group
 }
 
-// commit writes a group and tells every job what became of it.
+// commit writes a group and reports to every job what became of it.
 func (s *Store) commit(group []*job) {
 	before := s.ill.Load()
 	if before != nil && !before.passing() {
@@ -143,8 +143,8 @@ func (s *Store) commit(group []*job) {
 	}
 }
 
-// mendHere puts right the rotten entry that a commit met, and reports whether
-// it could.
+// mendHere mends the rotten entry that a commit met, and reports whether it
+// could.
 func (s *Store) mendHere(err error) bool {
 	var r *rotten
 	if !errors.As(err, &r) {
@@ -158,7 +158,7 @@ func (s *Store) mendHere(err error) bool {
 	return true
 }
 
-// halt tells a group that the file does not take it.
+// halt reports to a group that the file does not take it.
 func (s *Store) halt(group []*job, f *Fault) {
 	s.ill.Store(f)
 	if !f.passing() {

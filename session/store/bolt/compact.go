@@ -15,10 +15,10 @@ import (
 // compactSlice is how many entries one transaction of a compaction writes.
 const compactSlice = 50_000
 
-// Compact copies the store file at src, which must not be in use, to a new
-// file dst without the room that was freed and not used again. It tells
-// progress, if not nil, how many entries of how many are copied, now and
-// then. A file at dst is replaced. Whoever calls it moves dst into place.
+// Compact copies the store file at src, which must not be in use, to a new file
+// dst without the room that was freed and not used again. From time to time it
+// reports to progress, if not nil, how many entries of how many are copied. A
+// file at dst is replaced. The caller moves dst into place.
 func Compact(src, dst string, progress func(done, of int)) (err error) {
 	if err := inspect(src, time.Second); err != nil {
 		return openFault(src, err)

@@ -9,7 +9,7 @@ import (
 	"threshline/session/store/record"
 )
 
-// dialogueChange is what will lie under a phone, and what lay there.
+// dialogueChange is the new value under a phone, and the value before.
 type dialogueChange struct {
 	phone []byte
 	read  uint64 // the version that the turn read
@@ -101,8 +101,8 @@ func (x *exchange) prepareDialogue(phone session.Phone, read uint64, stored []by
 	return nil
 }
 
-// checkDialogues refuses what another exchange has overtaken: it has answered
-// the same message, or moved a dialogue on.
+// checkDialogues refuses the write when another exchange came first: it
+// answered the same message, or changed a dialogue.
 func (x *exchange) checkDialogues(tx *bbolt.Tx) error {
 	b := in(tx, dialogueBucket)
 	var stored []byte

@@ -36,11 +36,11 @@ func unsealed(bucket, key, v []byte) []byte {
 	return v[:n:n]
 }
 
-// rotten is an entry that is not what was stored. It is panicked with, since any
-// read can meet it, and comes out of the store as the cause of a Fault.
+// rotten is an entry that differs from what was stored. Since any read can meet
+// one, it is raised as a panic, and leaves the store as the cause of a Fault.
 type rotten struct{ bucket, key []byte }
 
-// Error does not say the key, which may be a number.
+// Error does not name the key, which may be a telephone number.
 func (r *rotten) Error() string {
 	return fmt.Sprintf("%v: an entry of %q has another check sum", ErrDamaged, r.bucket)
 }

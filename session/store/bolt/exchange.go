@@ -22,8 +22,8 @@ var errAnswered = errors.New("answered before")
 //
 // It returns the turn's own error; session.ErrConflict after eight runs, with
 // session.ErrExists in it when a new record's key was taken; ErrNotFound when
-// a reminder was to be fired that is gone; ErrBusy, ErrFull, ErrClosed or a
-// *Fault. After any error nothing of the exchange is stored.
+// the reminder to be fired is gone; ErrBusy, ErrFull, ErrClosed or a *Fault.
+// After any error nothing of the exchange is stored.
 func (s *Store) Exchange(ctx context.Context, key session.Key, turn session.Turn) (session.Outcome, error) {
 	if err := checkKey(key); err != nil {
 		return session.Outcome{}, err

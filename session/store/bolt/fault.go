@@ -44,8 +44,8 @@ func (f *Fault) Error() string { return fmt.Sprintf("bolt: %q: %v", f.Path, f.Er
 // Unwrap returns what the fault wraps.
 func (f *Fault) Unwrap() error { return f.Err }
 
-// Is tells that a store with this fault takes nothing more, in the words of the
-// contract.
+// Is reports whether the fault means, in the terms of the contract, that the
+// store takes no more writes.
 func (f *Fault) Is(target error) bool {
 	return target == session.ErrHalted && (errors.Is(f.Err, ErrHalted) || errors.Is(f.Err, ErrDamaged))
 }

@@ -13,8 +13,8 @@ import (
 	"threshline/session/store/record"
 )
 
-// erasure is where a store holds something of somebody who is to be forgotten.
-// It is looked for on the snapshot, in the caller's goroutine, since that reads
+// erasure lists where a store has data of a person who is to be forgotten. It
+// is looked for on the snapshot, in the caller's goroutine, since that reads
 // every message, answer and dialogue; the committer reads again what was found.
 type erasure struct {
 	session.Trace
@@ -66,7 +66,8 @@ func (x *exchange) prepareForgetting(tx *bbolt.Tx) error {
 	return nil
 }
 
-// forgets reports whether the turn wants all forgotten that is kept of a phone.
+// forgets reports whether the turn wants everything about a phone to be
+// forgotten.
 func (x *exchange) forgets(phone session.Phone) bool {
 	return slices.ContainsFunc(x.writes.Forget, func(t session.Trace) bool { return t.Phone != "" && t.Phone == phone })
 }

@@ -18,9 +18,9 @@ import (
 	"threshline/session/store/record"
 )
 
-// A rotten entry is mended: a check or a person from the journal, where it has
-// them as they were last; and of any other kind an entry that lost a single bit,
-// which the check sum finds. What cannot be mended stays damage.
+// A rotten entry is mended. A check or a person is taken from the journal, if
+// its last state is there. In any other entry a single lost bit is found by the
+// check sum. An entry that cannot be mended stays damaged.
 
 // mending is entries to be put in the place of rotten ones.
 type mending []mended

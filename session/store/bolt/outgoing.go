@@ -48,7 +48,7 @@ func placeOutgoing(p *putter, o *session.Outgoing) {
 
 // Claim leases up to n messages that are due at now, in due order: nobody else
 // is given them until now+lease. Messages that would come too late are marked
-// Expired on the way. Each carries its claim's number in Lease.
+// Expired on the way. The number of the claim is in Lease.
 func (s *Store) Claim(ctx context.Context, now time.Time, n int, lease time.Duration) ([]session.Outgoing, error) {
 	due := false
 	err := s.snapshot(func(tx *bbolt.Tx) error {

@@ -13,8 +13,8 @@ import (
 	"threshline/session/store/record"
 )
 
-// ErrInvalid: what a turn wants stored cannot be: a key is missing, too long,
-// holds a zero byte, or comes twice. It is a fault of the turn.
+// ErrInvalid: the turn's writes cannot be stored: a key is missing, too long,
+// contains a zero byte, or comes twice. It is a fault of the turn.
 var ErrInvalid = errors.New("bolt: cannot be stored")
 
 // exchange is what one run of a turn wants written, ready to be put: the

@@ -22,8 +22,8 @@ var (
 	program    = []byte("threshline")
 )
 
-// inPlace is the first schema that a later one is made of in place: older files
-// are copied, see convert.
+// inPlace is the first schema that is changed in place to a later one. Files of
+// older schemas are copied, see convert.
 const inPlace = 4
 
 // migrations[i] brings schema inPlace+i to the next, in the one transaction that
@@ -78,8 +78,8 @@ func bringUpToDate(db *bbolt.DB, path string) (key secret, err error) {
 	return key, err
 }
 
-// outline finds a bucket that is missing, or that counts less than it holds:
-// what it gave next would take the place of another.
+// outline finds a bucket that is missing, or whose counter is too low: its next
+// number would overwrite an entry.
 func outline(tx *bbolt.Tx) error {
 	for _, name := range buckets {
 		if tx.Bucket(name) == nil {

@@ -9,9 +9,9 @@ import (
 	"go.etcd.io/bbolt"
 )
 
-// What was taken out of a file stays in pages that are free, until something
-// else is written there. Scrub writes over them while the store serves: it puts
-// zeros until none is free, and takes them out again.
+// Removed data stays in free pages until something else is written there. Scrub
+// overwrites them while the store serves: it puts zeros until no page is free,
+// and removes the zeros again.
 
 // zerosPrefix begins the names of the buckets that hold the zeros, one for each
 // slice. Stores in use do not have any.
@@ -33,10 +33,10 @@ const (
 // what was free but is still needed by a reader, such as a backup under way.
 type Scrubbed struct{ Cleared, Left int64 }
 
-// Scrub writes over what the file holds no more. It tells progress, if not nil,
-// how many bytes of how many are written over, now and then.
+// Scrub overwrites removed data. From time to time it reports to progress, if
+// not nil, how many bytes of how many are overwritten.
 func (s *Store) Scrub(ctx context.Context, progress func(done, of int64)) (done Scrubbed, err error) {
-	// What was freed last is free for good two commits later.
+	// Pages that were freed last are really free two commits later.
 	for range 2 {
 		if err := s.submit(ctx, nothing{}); err != nil {
 			return done, err

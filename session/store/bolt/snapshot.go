@@ -11,7 +11,7 @@ import (
 )
 
 // snapshot runs fn in a read transaction. An entry that the disk has changed is
-// mended, if it can be: whoever met it comes again.
+// mended if possible, and the reader tries again.
 func (s *Store) snapshot(fn func(*bbolt.Tx) error) error {
 	err := s.look(fn)
 	var r *rotten

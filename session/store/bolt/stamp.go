@@ -22,8 +22,8 @@ type stamps struct {
 	last time.Time // used by the committer alone
 }
 
-// Stamp has commits dated from now on, so that a later start knows when the last
-// one was, to the minute. The store reads no clock of its own.
+// From now on, Stamp dates the commits, so that a later start knows to the
+// minute when the last one was. The store reads no clock of its own.
 func (s *Store) Stamp(now func() time.Time) { s.stamps.Store(&stamps{now: now}) }
 
 func (s *stamps) put(tx *bbolt.Tx) error {
@@ -38,8 +38,8 @@ func (s *stamps) put(tx *bbolt.Tx) error {
 	return tx.Bucket(aboutBucket).Put(stampKey, sealed(stampKey, number(record.Instant(now))))
 }
 
-// LastCommit is when the last commit was dated; zero when none was, or when the
-// store was restored: then it says nothing of the clock.
+// LastCommit is when the last commit was dated. It is zero when none was, or
+// when the store was restored: then the date says nothing about the clock.
 func (s *Store) LastCommit() (at time.Time) {
 	_ = s.db.View(func(tx *bbolt.Tx) error {
 		if v := tx.Bucket(aboutBucket).Get(stampKey); len(v) == timeSize+sumSize && binary.BigEndian.Uint32(v[timeSize:]) == sumOf(stampKey, v[:timeSize]) {

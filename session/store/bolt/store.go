@@ -21,7 +21,8 @@ type Options struct {
 	Waiting int
 	// MaxSize bounds the file in bytes; 0 is no bound but the disk's.
 	MaxSize int
-	// Copied is told how many bytes more a backup has copied; nil is nobody.
+	// Copied is called with the number of bytes that a backup has copied since the
+	// last call; may be nil.
 	Copied func(bytes int)
 	// LockWait is how long Open waits for another process to let go of the
 	// file; 0 is one second.
@@ -67,10 +68,10 @@ func (o Options) withDefaults() Options {
 
 // Store is an open store file. All methods may be called from any goroutine.
 //
-// Exchanges run side by side on read snapshots; one committer writes what they
-// ask for, in groups, with one synced commit for everything that queued while
-// the last one was syncing. Nobody waits for a group to fill. What a turn
-// returns is applied whole or not at all.
+// Exchanges run side by side on read snapshots. One committer writes for all of
+// them, in groups: one synced commit for everything that queued while the last
+// one was syncing. No exchange waits for a group to fill. The writes of a turn
+// are applied all together or not at all.
 type Store struct {
 	db      *bbolt.DB
 	path    string

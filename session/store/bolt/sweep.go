@@ -13,11 +13,12 @@ import (
 	"threshline/session/store/record"
 )
 
-// Sweep looks at up to n things whose time has come at now and takes away
-// those that are over: dialogues that expired, duplicate keys past their time,
+// Sweep looks at up to n things whose time has come at now and takes away those
+// that are over: dialogues that expired, duplicate keys past their time,
 // messages settled longer ago than the store keeps them, receipts that never
-// found their message, invitations that are good no more. It returns how many it looked at: fewer than n when
-// nothing more waits. A dialogue or duplicate key counts until it is swept.
+// found their message, invitations that are no longer valid. It returns how
+// many it looked at: fewer than n when nothing more waits. A dialogue or
+// duplicate key is valid until it is swept.
 func (s *Store) Sweep(ctx context.Context, now time.Time, n int) (int, error) {
 	w := &sweep{now: record.Instant(now), n: n, keep: s.options.KeepSent}
 	s.swept.Store(w.now)

@@ -9,7 +9,7 @@ import (
 	"threshline/session/store/record"
 )
 
-// write puts everything that check has let through.
+// write stores everything that check has accepted.
 func (x *exchange) write(tx *bbolt.Tx) error {
 	p := &putter{tx: tx}
 	for i := range x.erasures {
@@ -50,8 +50,8 @@ func (x *exchange) write(tx *bbolt.Tx) error {
 	return p.err
 }
 
-// write stores the person and mends the indexes that name them, but leaves
-// taking a phone for later: someone else of the same exchange may give it up.
+// write stores the person and updates the indexes that name them. It takes the
+// phone later: another person of the same exchange may give it up first.
 func (c *personChange) write(p *putter) {
 	id := []byte(c.new.ID)
 	p.put(personBucket, id, c.value)

@@ -111,7 +111,8 @@ func (s *Store) checkReminders(reminders []session.Reminder) error {
 
 func conflict(what string) error { return fmt.Errorf("mem: %s: %w", what, session.ErrConflict) }
 
-// taken is a conflict too: the turn, run again, may choose another key.
+// A taken key is a conflict too: when the turn runs again, it may choose
+// another key.
 func taken(what string) error {
 	return fmt.Errorf("mem: %s: %w: %w", what, session.ErrExists, session.ErrConflict)
 }

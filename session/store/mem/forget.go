@@ -4,7 +4,7 @@ import (
 	"threshline/session"
 )
 
-// forget takes out of all that is stored what session.Trace names, but for
+// forget removes what session.Trace names from everything stored, except from
 // what this exchange itself writes.
 func (s *Store) forget(key session.Key, w *session.Writes) {
 	for _, t := range w.Forget {

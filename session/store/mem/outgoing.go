@@ -38,7 +38,7 @@ func (o *sent) waitsFor() time.Time {
 
 // Claim leases up to n messages that are due at now, in due order: nobody else
 // is given them until now+lease. Messages that would come too late are marked
-// Expired on the way. Each carries its claim's number in Lease.
+// Expired on the way. The number of the claim is in Lease.
 func (s *Store) Claim(ctx context.Context, now time.Time, n int, lease time.Duration) ([]session.Outgoing, error) {
 	if err := s.lock(ctx); err != nil {
 		return nil, err

@@ -10,8 +10,8 @@ import (
 )
 
 // state is everything that is kept. Records are found by key in ordered trees
-// that can be cloned at no cost: a clone is a snapshot. What lies in a tree
-// is never changed, only replaced.
+// that can be cloned at no cost: a clone is a snapshot. A value in a tree is
+// never changed, only replaced.
 type state struct {
 	dialogues  *btree.BTreeG[session.Dialogue]
 	people     *btree.BTreeG[session.Person]

@@ -84,11 +84,11 @@ func (s *Store) Read(ctx context.Context, fn func(session.View) error) error {
 }
 
 // Exchange runs the turn on a snapshot and applies what it returns together
-// with its reply and the duplicate key. When a record was changed meanwhile
-// the turn is run again. It returns the turn's own error; session.ErrConflict
-// after eight runs, with session.ErrExists in it when a new record's key was
-// taken; ErrNotFound when a reminder was to be fired that is gone; ErrClosed.
-// After any error nothing of the exchange is stored.
+// with its reply and the duplicate key. When a record was changed meanwhile the
+// turn is run again. It returns the turn's own error; session.ErrConflict after
+// eight runs, with session.ErrExists in it when a new record's key was taken;
+// ErrNotFound when the reminder to be fired is gone; ErrClosed. After any error
+// nothing of the exchange is stored.
 func (s *Store) Exchange(ctx context.Context, key session.Key, turn session.Turn) (session.Outcome, error) {
 	var err error
 	for run := 1; run <= maxRuns; run++ {
@@ -123,7 +123,7 @@ func (s *Store) Backup(context.Context, io.Writer) error { return ErrMemory }
 // Healthy returns nil: memory does not fail by itself.
 func (s *Store) Healthy() error { return nil }
 
-// Close lets go of everything. A second Close does nothing.
+// Close drops everything. A second Close does nothing.
 func (s *Store) Close() error {
 	s.mu.Lock()
 	defer s.mu.Unlock()

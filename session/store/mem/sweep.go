@@ -9,11 +9,11 @@ import (
 	"threshline/session"
 )
 
-// Sweep takes away up to n things that are over at now: dialogues that
-// expired, duplicate keys past their time, messages settled longer ago than
-// the store keeps them, receipts that never found their message, invitations
-// that are good no more. It returns how many: fewer than n when nothing more waits. A dialogue or duplicate key
-// counts until it is swept.
+// Sweep takes away up to n things that are over at now: dialogues that expired,
+// duplicate keys past their time, messages settled longer ago than the store
+// keeps them, receipts that never found their message, invitations that are no
+// longer valid. It returns how many: fewer than n when nothing more waits. A
+// dialogue or duplicate key is valid until it is swept.
 func (s *Store) Sweep(ctx context.Context, now time.Time, n int) (int, error) {
 	if err := s.lock(ctx); err != nil {
 		return 0, err

@@ -8,8 +8,8 @@ import (
 	"threshline/session"
 )
 
-// ErrInvalid: what a turn wants stored cannot be: a key is missing, too long,
-// holds a zero byte, or comes twice. It is a fault of the turn.
+// ErrInvalid: the turn's writes cannot be stored: a key is missing, too long,
+// contains a zero byte, or comes twice. It is a fault of the turn.
 var ErrInvalid = errors.New("mem: cannot be stored")
 
 // maxKey bounds every key in bytes, as the engine on disk does.

@@ -57,8 +57,8 @@ func (s *Store) writeAll() {
 	}
 }
 
-// writeGroup commits a group and tells everybody what became of it. When one
-// exchange spoils the transaction each is tried by itself.
+// writeGroup commits a group and reports to each exchange what became of it.
+// When one exchange spoils the transaction, each is tried alone.
 func (s *Store) writeGroup(group []*job) {
 	live := make([]*job, 0, len(group))
 	for _, j := range group {
@@ -190,7 +190,7 @@ const (
 	reminderGone
 )
 
-// result turns an outcome into what the caller is told.
+// result turns an outcome into the caller's error.
 func (j *job) result(outcome int, what string, was []byte) (err error) {
 	switch outcome {
 	case written:

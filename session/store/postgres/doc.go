@@ -4,6 +4,6 @@
 //
 // An exchange is two round trips: one reads what a turn asks first, on a
 // snapshot that stays open while the turn runs, one checks and writes all in
-// one transaction (migration/0002_functions.sql). Both carry whatever other
-// exchanges wait at that moment.
+// one transaction (migration/0002_functions.sql). Both also carry the other
+// exchanges that wait at that moment.
 package postgres

@@ -21,8 +21,7 @@ const maxRuns = 8
 //
 // It returns the turn's own error; session.ErrConflict after eight runs, with
 // session.ErrExists in it when a new record's key was taken; ErrNotFound when
-// a reminder was to be fired that is gone; ErrAway, ErrBusy, ErrFull or
-// ErrClosed.
+// the reminder to be fired is gone; ErrAway, ErrBusy, ErrFull or ErrClosed.
 func (s *Store) Exchange(ctx context.Context, key session.Key, turn session.Turn) (session.Outcome, error) {
 	if err := within("an exchange's phone", string(key.Phone)); err != nil {
 		return session.Outcome{}, err

@@ -15,8 +15,8 @@ import (
 
 // Faults of the engine's own.
 var (
-	// ErrInvalid: what a turn wants stored cannot be: a key is missing, too long,
-	// holds a zero byte, or comes twice. It is a fault of the turn.
+	// ErrInvalid: the turn's writes cannot be stored: a key is missing, too long,
+	// contains a zero byte, or comes twice. It is a fault of the turn.
 	ErrInvalid = errors.New("postgres: cannot be stored")
 	// ErrNewer: a later version of the program has changed the tables.
 	ErrNewer = errors.New("written by a later version")
@@ -117,7 +117,8 @@ func mayBeStored(err error) bool {
 
 func conflict(what string) error { return fmt.Errorf("postgres: %s: %w", what, session.ErrConflict) }
 
-// taken is a conflict too: the turn, run again, may choose another key.
+// A taken key is a conflict too: when the turn runs again, it may choose
+// another key.
 func taken(what string) error {
 	return fmt.Errorf("postgres: %s: %w: %w", what, session.ErrExists, session.ErrConflict)
 }

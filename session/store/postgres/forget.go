@@ -11,10 +11,10 @@ import (
 	"threshline/session/store/record"
 )
 
-// forgetting commits an exchange that has somebody forgotten. It reads every
-// message, answer and dialogue, and so takes round trips of its own; that is
-// seldom. Afterwards it looks for the names once more: an exchange that read
-// one before it was taken out may have stored it since.
+// forgetting commits an exchange in which a person is forgotten. It reads every
+// message, answer and dialogue, which takes more round trips; this is rare.
+// Afterwards it looks for the names once more: an exchange that read one before
+// it was taken out may have stored it since.
 func (s *Store) forgetting(ctx context.Context, x *exchange) (answered *session.Reply, err error) {
 	answered, err = s.erase(ctx, x.writes.Forget, x)
 	if err != nil || answered != nil {
@@ -28,8 +28,8 @@ func (s *Store) forgetting(ctx context.Context, x *exchange) (answered *session.
 	return nil, err
 }
 
-// erase writes x, unless that is nil, and takes what the traces name out of all
-// else, in one transaction.
+// erase writes x, unless it is nil, and removes what the traces name from
+// everything else, in one transaction.
 func (s *Store) erase(ctx context.Context, traces []session.Trace, x *exchange) (answered *session.Reply, err error) {
 	if err := s.open(ctx); err != nil {
 		return nil, err

@@ -115,7 +115,7 @@ func versionOf(ctx context.Context, tx pgx.Tx, schema string) (version int, err 
 	return version, err
 }
 
-// readWrite refuses a host that takes no writes.
+// readWrite refuses a host that does not take writes.
 func readWrite(ctx context.Context, conn *pgconn.PgConn) error {
 	return pgconn.ValidateConnectTargetSessionAttrsReadWrite(ctx, conn)
 }

@@ -44,8 +44,8 @@ func (s *Store) outgoing(ctx context.Context, doing, sql string, args ...any) (l
 // Claim leases up to n messages that are due, in due order: nobody else is
 // given them until the lease is over. Due is by the database's clock, which all
 // gateways share, unless Options.CallersClock has it by now. Messages that
-// would come too late are marked Expired on the way. Each carries its claim's
-// number in Lease.
+// would come too late are marked Expired on the way. The number of the claim is
+// in Lease.
 func (s *Store) Claim(ctx context.Context, now time.Time, n int, lease time.Duration) ([]session.Outgoing, error) {
 	if n <= 0 {
 		return nil, s.open(ctx)
@@ -152,11 +152,11 @@ func (s *Store) Due(ctx context.Context, now time.Time, n int) (list []session.R
 // keepEarly is how long a receipt waits for its message (assumed).
 const keepEarly = 7 * 24 * time.Hour
 
-// Sweep takes away up to n things that are over at now: dialogues that
-// expired, duplicate keys past their time, messages settled longer ago than
-// the store keeps them, receipts that never found their message, invitations
-// that are good no more. It returns how many it looked at: fewer than n when
-// nothing more waits. A dialogue or duplicate key counts until it is swept.
+// Sweep takes away up to n things that are over at now: dialogues that expired,
+// duplicate keys past their time, messages settled longer ago than the store
+// keeps them, receipts that never found their message, invitations that are no
+// longer valid. It returns how many it looked at: fewer than n when nothing
+// more waits. A dialogue or duplicate key is valid until it is swept.
 func (s *Store) Sweep(ctx context.Context, now time.Time, n int) (swept int, err error) {
 	err = s.query(ctx, "sweep", sweepSQL, []any{column(now), limit(n), int64(s.options.KeepSent), int64(keepEarly)}, func(r pgx.Rows) error {
 		return r.Scan(&swept)
@@ -201,9 +201,9 @@ func (s *Store) Begin(ctx context.Context, work string, every, within time.Durat
 	return l, nil
 }
 
-// End says that the work is done, or that another should do it. It returns
-// session.ErrConflict when another has taken it over: what was made is to be
-// thrown away.
+// End says that the work is done, or that another gateway should do it. It
+// returns session.ErrConflict when another has taken it over: then throw away
+// what was made.
 func (l *Lease) End(ctx context.Context, done bool) error {
 	ours := false
 	err := l.store.query(ctx, "end "+l.name, "select finish_work($1, $2, $3)", []any{l.name, l.fence, done}, func(r pgx.Rows) error { return r.Scan(&ours) })

@@ -10,8 +10,8 @@ import (
 	"threshline/session"
 )
 
-// watchEvery is how often it is seen whether the database takes writes, while
-// it did not last time.
+// watchEvery is how often we try whether the database takes writes, after a
+// failed write.
 const watchEvery = time.Second
 
 // report keeps what the last write met, for Healthy.
@@ -35,7 +35,7 @@ func (s *Store) Healthy() error {
 	return nil
 }
 
-// watch finds out whether the database takes writes: nobody else may try while
+// watch finds out whether the database takes writes: no exchange tries it while
 // carriers are told to wait.
 func (s *Store) watch(ctx context.Context) {
 	ticker := time.NewTicker(watchEvery)
@@ -83,8 +83,8 @@ func (s *Store) presence(ctx context.Context) (*pgx.Conn, error) {
 	return conn, nil
 }
 
-// stay keeps the presence up. What is heard only wakes: whoever misses it looks
-// by themselves a little later.
+// stay keeps the presence up. A message only wakes the gateway: one that misses
+// it looks by itself a little later.
 func (s *Store) stay(ctx context.Context, conn *pgx.Conn) {
 	for ctx.Err() == nil {
 		if conn == nil {

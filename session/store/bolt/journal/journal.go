@@ -23,11 +23,11 @@ type Journal struct {
 	File *os.File
 	path string
 	size int64 // of what is whole and synced
-	// left is what a commit stored and the file does not hold yet, after a
-	// failed write. It goes before anything else.
+	// left is what a commit stored but the file does not have yet, after a failed
+	// write. It is written before anything else.
 	left   Batch
 	behind atomic.Bool // left is not empty
-	// people says where records of a person lie that are not forgotten.
+	// people says where the file has records of people who are not forgotten.
 	people map[session.PersonID][]Span
 	found  State
 }
@@ -100,7 +100,7 @@ func (b *Batch) AddPerson(id session.PersonID, forgotten bool, value []byte) {
 // Reset empties the batch.
 func (b *Batch) Reset() { b.bytes, b.people = b.bytes[:0], b.people[:0] }
 
-// Late reports whether the journal lacks something that the store has.
+// Late reports whether something in the store is missing in the journal.
 func (j *Journal) Late() bool { return j != nil && j.behind.Load() }
 
 // CatchUp writes what an earlier commit left over.

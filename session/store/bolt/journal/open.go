@@ -18,13 +18,13 @@ import (
 var (
 	// ErrOther: the journal is another store's.
 	ErrOther = errors.New("it is another store's")
-	// ErrAhead: the journal holds what the store does not: the store is an older
-	// copy, and going on with it would lose what the journal has.
+	// ErrAhead: the journal has records that the store lacks. The store is an
+	// older copy, and going on with it would lose them.
 	ErrAhead = errors.New("it holds more than the store, which may be an older copy")
 )
 
-// Store is what a journal is held against when it is opened. Values are as in
-// a [Batch].
+// Store is the store with which a journal is compared when it is opened. Values
+// are as in a [Batch].
 type Store interface {
 	// Last is the last position that a check was given.
 	Last() uint64
