@@ -68,14 +68,14 @@ func (cmd *accessTokenCmd) Run(ctx context.Context, std stdio) error {
 	return err
 }
 
-// machineWish is a link or a token as somebody at the machine asks for it.
+// machineWish is a request for a link or a token from a person at the machine.
 type machineWish struct {
 	Link  bool        `json:"link,omitempty"`
 	Name  string      `json:"name,omitempty"`
 	Token access.Wish `json:"token"`
 }
 
-// grant makes what is wished for.
+// grant makes the link or token of the request.
 func (w *machineWish) grant(ctx context.Context, g *access.Guard) (made string, err error) {
 	if w.Link {
 		return g.Readmit(ctx, w.Name)

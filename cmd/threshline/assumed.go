@@ -16,7 +16,7 @@ type assumedConfig struct {
 	MostInSun      float64 `toml:"most_in_sun_kg"`
 }
 
-// workConfig is what a remedy takes of people's time, hours.
+// workConfig is how many hours of work a remedy takes.
 type workConfig struct {
 	Remedy   string  `toml:"remedy"`
 	PerLot   float64 `toml:"per_lot"`
@@ -52,7 +52,7 @@ func (c *config) own(s *advice.Settings) error {
 	return nil
 }
 
-// worked are the remedies that work is counted for.
+// worked lists the remedies for which work is counted.
 func worked() (ids []string) {
 	for _, r := range advice.Remedies() {
 		if (r.Work != advice.Work{}) {

@@ -56,8 +56,8 @@ func (cmd *backupCmd) Run(ctx context.Context, std stdio) error {
 	return nil
 }
 
-// notInUse refuses a place for a copy that is the store or its journal, or any
-// store that a process has open.
+// notInUse refuses to put a copy in place of the store or its journal, or of
+// any store that a process has open.
 func notInUse(to string, cfg *config) error {
 	info, err := os.Stat(to)
 	if err != nil {
@@ -130,7 +130,7 @@ func (cmd *backupCmd) fetch(ctx context.Context, cfg *config, std stdio) error {
 	return bolt.Restore(ctx, cmd.To, bar.Reader(resp.Body), cmd.Overwrite)
 }
 
-// url is how the gateway of this configuration is reached from this machine.
+// url is the address of this configuration's gateway on this machine.
 func (c *config) url() string {
 	if c.Listen.TLSCert != "" {
 		return "https://" + c.Listen.Address

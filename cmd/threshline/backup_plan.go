@@ -26,11 +26,12 @@ type backupPlan struct {
 	keep  int
 }
 
-// backupLook is how often it is looked whether a backup is due.
+// backupLook is how often we check whether a backup is due.
 const backupLook = time.Minute
 
-// backupWithin is how long one gateway may be at a backup before another of the
-// same database takes it over: a thousand checks take a second, assumed.
+// backupWithin is how long a gateway may work on a backup before another
+// gateway of the same database takes it over: a thousand checks take a second,
+// assumed.
 const backupWithin = time.Hour
 
 // A planned backup's name holds its time, so that names sort by it.
@@ -53,9 +54,9 @@ type backuper interface {
 	BackupFile(ctx context.Context, path string) error
 }
 
-// round makes a backup if one is due at now, then drops what is over the
-// number to keep. It returns the path of the one it made, or "". A clock that
-// was set back makes the next one due at once, and drops nothing that is newer.
+// round makes a backup if one is due at now, then deletes the oldest beyond the
+// number to keep. It returns the path of the new backup, or "". After the clock
+// was set back the next backup is due at once, and no newer one is deleted.
 func (p *backupPlan) round(ctx context.Context, store backuper, now time.Time, finish func() error) (made string, dropped int, err error) {
 	now = now.UTC()
 	before, err := p.list()
@@ -72,8 +73,8 @@ func (p *backupPlan) round(ctx context.Context, store backuper, now time.Time, f
 		return "", 0, err
 	}
 	past := slices.DeleteFunc(before, func(t time.Time) bool { return !t.Before(now) })
-	// What earlier rounds had no time to drop goes first, so that a program that
-	// is ended again and again does not fill the disk.
+	// First delete what earlier rounds had no time to delete, so that a program
+	// that is stopped again and again does not fill the disk.
 	past, dropped, err = p.drop(past, p.keep)
 	if err != nil {
 		return "", dropped, err
@@ -110,8 +111,8 @@ func (p *backupPlan) due(before []time.Time, now time.Time) bool {
 	return true
 }
 
-// list gives the times of the backups that are there, oldest first. Files
-// with other names are nobody's business here.
+// list returns the times of the existing backups, oldest first. It ignores
+// files with other names.
 func (p *backupPlan) list() (times []time.Time, err error) {
 	entries, err := os.ReadDir(p.dir)
 	if os.IsNotExist(err) {
@@ -130,7 +131,7 @@ func (p *backupPlan) list() (times []time.Time, err error) {
 	return times, nil
 }
 
-// tidy removes what a backup left that was cut off.
+// tidy removes what an interrupted backup left behind.
 func (p *backupPlan) tidy() error {
 	parts, err := filepath.Glob(filepath.Join(p.dir, backupPrefix+"*"+backupSuffix+".part"))
 	for _, part := range parts {

@@ -79,7 +79,7 @@ func (l limitsConfig) forGateway() gateway.Limits {
 // spread gives the jitter of retries.
 func spread() float64 { return rand.Float64() }
 
-// metricsToken looks up what /metrics asks for; empty when it asks for nothing.
+// metricsToken looks up the token for /metrics; empty when it needs none.
 func (c *config) metricsToken() (string, error) {
 	if c.Listen.MetricsToken == "" {
 		return "", nil

@@ -269,7 +269,8 @@ func (s storeConfig) validate() (problems []error) {
 	return problems
 }
 
-// leastConnections is how few connections to a database a gateway does with.
+// leastConnections is the fewest connections to a database that a gateway can
+// work with.
 const leastConnections = 8
 
 // What a limit can be set to. A channel's, a second: one message in a quarter of
@@ -281,7 +282,8 @@ const (
 )
 
 // leastKept is the shortest time, in days, for which names and numbers can be
-// kept: what is under way is then never torn from its person. Source: assumed.
+// kept: long enough that nobody loses a check or message that is under way.
+// Source: assumed.
 const leastKept = 30
 
 // channel finds a channel by name; the first when the name is empty.

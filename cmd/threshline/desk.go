@@ -15,14 +15,14 @@ import (
 	"threshline/session/screen"
 )
 
-// deskConfig is how people reach the desk; needed only where a proxy of ours
-// stands before the gateway.
+// deskConfig is how people reach the desk; it is needed only when a proxy of
+// ours is in front of the gateway.
 type deskConfig struct {
 	// BehindTLS: browsers talk TLS to the proxy, so that cookies are for TLS only.
 	BehindTLS bool `toml:"behind_tls"`
 	// Proxies is how many proxies of ours add to X-Forwarded-For.
 	Proxies int `toml:"proxies"`
-	// OneFactor: administrators may be without a second factor.
+	// OneFactor: administrators may sign in without a second factor.
 	OneFactor bool `toml:"one_factor"`
 }
 
@@ -42,7 +42,7 @@ func (s *station) openDesk() (d *desk.Desk, err error) {
 	})
 }
 
-// tellMetered has the station look at the meters that the desk keeps.
+// tellMetered makes the station read the desk's meters again.
 func (s *station) tellMetered() {
 	select {
 	case s.metered <- struct{}{}:
@@ -67,8 +67,8 @@ func (s *station) desk() (func(*mux.Router), error) {
 }
 
 // deskLine says where the desk is, for what a start prints. While there is no
-// administrator it holds the one-time link for the first, where a person reads
-// it; elsewhere it would stay in a log.
+// administrator, the line has the one-time link for the first one, but only if
+// a person reads it: in a log it would stay.
 func (s *station) deskLine(ctx context.Context, base string, read bool) (string, error) {
 	if !read {
 		none, err := s.front.Guard().Nobody(ctx)

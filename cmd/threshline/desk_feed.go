@@ -13,7 +13,7 @@ import (
 	"threshline/session/programme"
 )
 
-// feed keeps the ledger up to what the store holds.
+// feed updates the ledger from the store.
 type feed struct {
 	store     engine
 	ledger    *ledger.Ledger
@@ -50,19 +50,19 @@ type seasonAhead struct {
 const (
 	// feedBatch is how many records are read at once.
 	feedBatch = 2000
-	// freshWithin is how long a page waits for what was filed just before. At the
-	// start of a large programme it goes on without.
+	// freshWithin is how long a page waits for checks that were just filed. At the
+	// start of a large programme it goes on without them.
 	freshWithin = 100 * time.Millisecond
 	// peopleEvery is how old the people's names on pages may be.
 	peopleEvery = 30 * time.Second
 	// feedEvery is how often the ledger is filled when nobody looks at it, so
 	// that whoever looks first does not wait.
 	feedEvery = 2 * time.Second
-	// aheadShare bounds what each kind of work takes that is done before anybody
-	// asks: one part in so many of one processor's time.
+	// aheadShare bounds each kind of work that is done before anybody asks for it:
+	// it takes at most one part in so many of one processor's time.
 	aheadShare = 50
-	// busyFrom is from how many changed checks in feedEvery on the season's
-	// what-if is left until somebody asks for it.
+	// busyFrom is the number of changed checks in feedEvery from which the
+	// season's what-if waits until somebody asks for it.
 	busyFrom = 20
 	// seasonHolds is how old the season's what-if may be.
 	seasonHolds = 10 * time.Minute
@@ -91,10 +91,10 @@ func knownStandards(inForce *grading.Standard) ([]*grading.Standard, error) {
 // fresh is catchUp for a page, which does not wait for long.
 func (f *feed) fresh(ctx context.Context) error { return f.read(ctx, time.After(freshWithin)) }
 
-// catchUp files in the ledger what the store has and the ledger has not.
+// catchUp files in the ledger what is new in the store.
 func (f *feed) catchUp(ctx context.Context) error { return f.read(ctx, nil) }
 
-// read is catchUp until enough says so, which leaves the rest to the next time.
+// read is catchUp until enough says to stop; the rest is left to the next time.
 func (f *feed) read(ctx context.Context, enough <-chan time.Time) error {
 	select {
 	case f.turn <- struct{}{}:
@@ -174,7 +174,7 @@ func (f *feed) readPeople(ctx context.Context) (more bool, err error) {
 }
 
 // progress is how much of the store the ledger has read after a start: how many
-// checks, and which part of all they are. It is not ok once all is read.
+// checks, and which part of all they are. ok is false once all is read.
 func (f *feed) progress() (checks int, part float64, ok bool) {
 	if f.filled.Load() {
 		return 0, 0, false

@@ -31,7 +31,7 @@ func newPractice(p *programme.Programme, words *wording.Catalogue) *practice {
 	return &practice{store: mem.New(mem.Options{KeepSent: time.Hour}), machine: screen.NewMachine(p, words)}
 }
 
-// sweepEach is after how many keys what has expired is let go.
+// sweepEach is after how many keys expired records are removed.
 const sweepEach = 64
 
 // Key sends what was keyed in and gives the screen.

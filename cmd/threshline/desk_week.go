@@ -10,7 +10,7 @@ import (
 )
 
 const (
-	// weeksEvery is how old what coordinators are told of the week may be while
+	// weeksEvery is how old the week's figures for coordinators may be while
 	// checks come in: reckoning it reads the ledger, and grades the week's new
 	// lots again.
 	weeksEvery = 10 * time.Second
@@ -76,8 +76,8 @@ func sevenDays(v *ledger.View, p *programme.Programme, last time.Time) programme
 	return out
 }
 
-// lift notes the remedy that lifts most lots; of two that lift as many, the one
-// more worth doing.
+// lift notes the remedy that improves most lots; of two that improve the same
+// number, the one more worth doing.
 func lift(w *programme.Week, done []ledger.Outcome) {
 	for i := range done {
 		if done[i].Lifted > w.Lifts {

@@ -57,8 +57,8 @@ const (
 	databaseEngine = "postgres"
 )
 
-// database is a PostgreSQL database as an engine: its backups are store files
-// like everybody's.
+// database is a PostgreSQL database as an engine. Its backups are store files
+// too.
 type database struct{ *postgres.Store }
 
 // Halted implements engine: a database that is away comes back by itself.
@@ -148,9 +148,9 @@ func (c *config) where(path string) string {
 	return path
 }
 
-// once does work that one gateway does for all, every so often: at once where
-// the store is one gateway's own. The work is told how to end it: what it has
-// made counts only if nobody took it over meanwhile.
+// once does work that one gateway does for all from time to time; with a store
+// of its own, a gateway does it at once. The work gets a function that ends it:
+// its result counts only if no other gateway took the work over meanwhile.
 func (s *station) once(ctx context.Context, work string, every, within time.Duration, do func(finish func() error) error) error {
 	d, shared := s.store.(database)
 	if !shared {
@@ -171,8 +171,8 @@ func (s *station) once(ctx context.Context, work string, every, within time.Dura
 	return err
 }
 
-// company is what a gateway knows of others over the same database; a reload
-// goes on with it.
+// company is what a gateway knows of the others over the same database. It is
+// kept through a reload.
 type company struct {
 	filed  chan time.Time // somebody filed checks
 	caught atomic.Bool    // the ledger has read once what was there at the start
@@ -180,7 +180,7 @@ type company struct {
 
 func newCompany() *company { return &company{filed: make(chan time.Time, 1)} }
 
-// heard is told that another gateway has filed checks.
+// heard is called when another gateway has filed checks.
 func (c *company) heard() {
 	select {
 	case c.filed <- time.Now():
@@ -188,7 +188,7 @@ func (c *company) heard() {
 	}
 }
 
-// errBehind: what this gateway would show of the others' checks is old.
+// errBehind: this gateway's view of the others' checks is out of date.
 var errBehind = errors.New("the ledger has not caught up with the database yet")
 
 // ready reports whether carriers and people may come: the store takes writes,
@@ -206,7 +206,7 @@ func (s *station) ready(context.Context) error {
 	return nil
 }
 
-// purse is the day's money that gateways share; nil where one has it alone.
+// purse is the day's money that gateways share; nil for a single gateway.
 func (s *station) purse() dispatch.Purse {
 	if d, shared := s.store.(database); shared {
 		return d

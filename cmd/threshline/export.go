@@ -107,7 +107,7 @@ func broken(err error) error {
 	return &fault{fmt.Errorf("the export broke off: %w", err), "run it again; the gateway's log says why if it was its fault"}
 }
 
-// tokenVariable is where a token is looked for that no file gives.
+// tokenVariable is the variable with the token when no file is named.
 const tokenVariable = "THRESHLINE_TOKEN"
 
 // readToken reads a token from a file or the environment; never from a flag,

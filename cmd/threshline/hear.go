@@ -122,8 +122,8 @@ func channelToHear(cfg carrier.Config, setup carrier.Setup) (c *carrier.Channel,
 	return c, unread, err
 }
 
-// greet is what a person who is new here would be answered: the dialogue is
-// run on an empty store that is thrown away.
+// greet is the answer that a new person would get: the dialogue runs on an
+// empty store that is thrown away.
 func greet(ctx context.Context, p *programme.Programme, words *wording.Catalogue, c *carrier.Channel, in carrier.Inbound) (session.Reply, error) {
 	store := mem.New(mem.Options{})
 	defer store.Close()

@@ -76,7 +76,7 @@ func shorten(s string) string {
 	return string([]rune(s)[:most]) + "..."
 }
 
-// meaning is what a field is taken for, where that is more than its value.
+// meaning is how a field is understood, if that is more than its value.
 func (p *heard) meaning(field string, e carrier.Explained) string {
 	if e.Err != nil {
 		return ""
@@ -116,8 +116,8 @@ func (p *heard) meaning(field string, e carrier.Explained) string {
 	return ""
 }
 
-// otherSeparator tells when a whole dialogue looks joined by something else
-// than the channel's separator.
+// otherSeparator says when a whole dialogue seems to be joined by another
+// separator than the channel's.
 func (p *heard) otherSeparator(whole string) string {
 	ours := p.channel.Config().Read.Separator
 	if ours == "" {
@@ -134,7 +134,8 @@ func (p *heard) otherSeparator(whole string) string {
 	return ""
 }
 
-// elsewhere lists what the request does hold, when a field was not found.
+// elsewhere lists the fields that the request does have, when one was not
+// found.
 func (p *heard) elsewhere(err error, message int) {
 	if errors.Is(err, carrier.ErrEvent) {
 		p.line("", "the events are %s", p.events())

@@ -37,7 +37,7 @@ func (s *station) learn(ctx context.Context) (map[grading.Field]grading.Usual, e
 	return usual, nil
 }
 
-// teach has a programme that nobody uses yet lean on what was learnt, and know the
+// teach gives a programme that is not in use yet what was learnt, and the
 // meters that the desk keeps.
 func (s *station) teach(ctx context.Context) (err error) {
 	if s.programme.Meters, err = s.meters(ctx); err != nil {
@@ -47,9 +47,9 @@ func (s *station) teach(ctx context.Context) (err error) {
 	return err
 }
 
-// relearnt is the station with what was learnt since; nil when that is the same.
-// A programme in use is never changed: there is a new one, and with it a new
-// dialogue, over the same store, ledger and queue.
+// relearnt is a station with what was learnt since; nil when nothing has
+// changed. A programme in use is never changed: there is a new one, and with it
+// a new dialogue, over the same store, ledger and queue.
 func (s *station) relearnt(ctx context.Context) (*station, error) {
 	usual, err := s.learn(ctx)
 	if err != nil || maps.Equal(usual, s.programme.Advice.Usual) {

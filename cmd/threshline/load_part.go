@@ -74,8 +74,8 @@ func (cmd *loadPartCmd) serve(ctx context.Context, listener net.Listener, memory
 	return store, served, nil
 }
 
-// ownMemory is what the program holds of its own, without what the kernel keeps
-// of the store's file, in bytes.
+// ownMemory is the program's own memory in bytes, without the pages of the
+// store's file that the kernel keeps.
 func ownMemory() int64 {
 	held := []metrics.Sample{{Name: "/memory/classes/total:bytes"}, {Name: "/memory/classes/heap/released:bytes"}}
 	metrics.Read(held)

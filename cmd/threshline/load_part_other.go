@@ -2,5 +2,5 @@
 
 package main
 
-// processorTime is not told here.
+// processorTime is not known on this system.
 func processorTime() float64 { return 0 }

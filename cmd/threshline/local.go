@@ -15,12 +15,12 @@ import (
 	"threshline/gateway/desk/access"
 )
 
-// localSocket is where a running gateway is asked by whoever is at the machine: a
+// localSocket is where a person at the machine reaches a running gateway: a
 // socket that only its own user and root can open.
 func (c *config) localSocket() string { return c.storePath() + ".socket" }
 
-// serveLocal answers at the local socket until ctx ends. A gateway that cannot
-// have one serves all the same.
+// serveLocal answers at the local socket until ctx ends. A gateway without one
+// still serves.
 func (s *station) serveLocal(ctx context.Context) {
 	path := s.cfg.localSocket()
 	_ = os.Remove(path) // of a gateway that was killed: we hold the store

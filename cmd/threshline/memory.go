@@ -12,9 +12,9 @@ import (
 )
 
 const (
-	// mostDoubling is how much garbage may gather because what is in use has
-	// doubled. Beyond that it is half of what is in use, however much that is, so
-	// that a larger programme is not one long collection.
+	// mostDoubling is the most garbage, in bytes, that may gather by doubling the
+	// memory in use. In a larger programme garbage of half the memory in use may
+	// gather, if that is more, so that it does not collect all the time.
 	mostDoubling = 128 << 20
 	// ofTheMachine is the part of the machine's memory, or of the control
 	// group's, that the program keeps within as long as it can. The rest is for
@@ -30,7 +30,7 @@ type memory struct {
 }
 
 // newMemory sets the bound of the machine, unless whoever runs the program set
-// one themselves (GOMEMLIMIT). Where none can be found out there is none.
+// one themselves (GOMEMLIMIT). If it cannot be found out, there is no bound.
 func newMemory(log zerolog.Logger) *memory {
 	there := memlimit.ApplyFallback(memlimit.FromCgroup, memlimit.FromSystem)
 	if _, err := memlimit.Set(memlimit.WithRatio(ofTheMachine), memlimit.WithProvider(there)); err != nil {

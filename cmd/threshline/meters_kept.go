@@ -9,8 +9,8 @@ import (
 	"threshline/session/programme"
 )
 
-// metersEvery is how often a station looks whether another gateway over the same
-// database changed a meter; what changes at its own desk counts at once.
+// metersEvery is how often a station checks whether another gateway over the
+// same database changed a meter. Changes at its own desk count at once.
 const metersEvery = 5 * time.Second
 
 // mostMeters is how many meters are read at once.
@@ -51,7 +51,7 @@ func (s *station) meters(ctx context.Context) ([]programme.Meter, error) {
 	return append(set, kept...), nil
 }
 
-// remeter goes on with the meters as the desk keeps them now.
+// remeter continues with the desk's current meters.
 func (l *live) remeter(ctx context.Context) {
 	old := l.now.Load()
 	meters, err := old.meters(ctx)

@@ -6,7 +6,8 @@ import (
 	"golang.org/x/sys/unix"
 )
 
-// passed is how long the machine runs, its sleep counted: it cannot be set.
+// passed is how long the machine has been running, sleep included. Nobody can
+// set it.
 func passed() time.Duration {
 	var t unix.Timespec
 	if err := unix.ClockGettime(unix.CLOCK_BOOTTIME, &t); err != nil {

@@ -7,8 +7,8 @@ import (
 	"threshline/cmd/threshline/progress"
 )
 
-// largeInput is from how many bytes on a command that writes as it reads shows
-// where it is.
+// largeInput is the size in bytes from which a command that writes while it
+// reads shows its progress.
 const largeInput = 1 << 20
 
 // reading shows how much of a regular file is read, on standard error.

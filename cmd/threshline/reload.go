@@ -48,7 +48,7 @@ func (l *live) run(ctx context.Context, listener net.Listener, again <-chan func
 	failed := make(chan error, 1)
 	go func() { failed <- l.serve(server, listener) }()
 	err := l.watch(ctx, failed, again)
-	// What waits for a store that halted is told to come again, too.
+	// Messages that wait for a halted store are also asked to come again.
 	if halted := errors.Is(err, session.ErrHalted); err == nil || halted {
 		grace, cancel := context.WithTimeout(context.WithoutCancel(ctx), stopWithin)
 		err = errors.Join(err, server.Shutdown(grace))
@@ -94,7 +94,7 @@ func (l *live) startLoops(ctx context.Context) {
 	l.now.Load().startLoops(ctx, &l.loops)
 }
 
-// reload goes on with what the file says now. With anything wrong in it the
+// reload continues with the file as it is now. If anything in it is wrong, the
 // old configuration stays in force.
 func (l *live) reload(ctx context.Context, load func() (*config, error)) {
 	old := l.now.Load()

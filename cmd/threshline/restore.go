@@ -135,7 +135,7 @@ func (cmd *restoreCmd) restore(ctx context.Context, std stdio, path string) erro
 	return lossOf(&found)
 }
 
-// mostTold is how many gaps of a journal are told one by one.
+// mostTold is how many gaps of a journal are listed one by one.
 const mostTold = 20
 
 // lossOf says what of a journal could not be read; nil when no more than a

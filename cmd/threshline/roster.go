@@ -41,7 +41,7 @@ store is opened instead.`
 }
 
 // rosterWay is how a roster reaches the store: through the gateway that has it
-// open, or, while none does, directly.
+// open or, if none has, directly.
 type rosterWay struct {
 	At        string `help:"Address of the running gateway." default:"http://127.0.0.1:8080" placeholder:"URL"`
 	TokenFile string `help:"File that holds the token; the variable THRESHLINE_TOKEN is read when not given." type:"path" placeholder:"FILE"`

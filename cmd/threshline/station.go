@@ -66,8 +66,8 @@ const (
 	workEvery   = 2 * time.Second
 	remindEvery = 15 * time.Second
 	sweepEvery  = time.Minute
-	// releaseEvery is how often all people are gone through for those who are
-	// kept no longer.
+	// releaseEvery is how often we look through all people for those whose data is
+	// to be deleted.
 	releaseEvery = 6 * time.Hour
 	// stopWithin is how long a stop waits for exchanges under way.
 	stopWithin = 15 * time.Second
@@ -189,13 +189,13 @@ func (s *station) stopped(ctx context.Context, phone session.Phone) (stopped boo
 	return stopped, err
 }
 
-// join has a coordinator told of an alert together with others.
+// join puts an alert together with others for a coordinator.
 func (s *station) join(ctx context.Context, alert session.Outgoing) error {
 	return dispatch.Join(ctx, s.store, alert, s.clock.Now())
 }
 
-// run serves on the listener until ctx ends, then stops cleanly: what was
-// taken in is answered, nothing new is begun.
+// run serves on the listener until ctx ends, then stops cleanly: it answers the
+// messages it has taken and begins nothing new.
 func (s *station) run(ctx context.Context, listener net.Listener) error {
 	return newLive(s).run(ctx, listener, nil)
 }
@@ -266,7 +266,7 @@ func (s *station) remind() func(context.Context, time.Time) (bool, error) {
 	}
 }
 
-// release lets go of the people whom the programme keeps no longer.
+// release deletes the personal data that the programme no longer keeps.
 func (s *station) release(ctx context.Context) (bool, error) {
 	n := 0
 	err := s.once(ctx, "release", releaseEvery/2, time.Hour, func(finish func() error) (err error) {
@@ -284,5 +284,5 @@ func (s *station) release(ctx context.Context) (bool, error) {
 	return false, err
 }
 
-// close lets the store go; every exchange that was answered is in it.
+// close closes the store, which then has every exchange that was answered.
 func (s *station) close() error { return s.store.Close() }

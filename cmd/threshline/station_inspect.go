@@ -8,9 +8,9 @@ import (
 	"threshline/session/store/bolt"
 )
 
-// inspect reads the whole store behind those who talk to it, taking no more
-// than half of the disk's time. A damaged one takes no more writes: /readyz
-// and the log say so.
+// inspect reads the whole store in the background, for at most half of the
+// disk's time. A damaged store takes no more writes; /readyz and the log say
+// so.
 func (s *station) inspect(ctx context.Context) {
 	file, ok := s.store.(*bolt.Store)
 	if !ok {

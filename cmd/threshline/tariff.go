@@ -55,7 +55,7 @@ func (row *tariffConfig) tariff() (t advice.Tariff, err error) {
 	return advice.Tariff{Fixed: lot, PerKG: tonne / 1000, PerDay: 1000 * day}, err
 }
 
-// checkMoney refuses tariffs and a seed price that cannot be meant.
+// checkMoney refuses impossible tariffs and seed prices.
 func (c *config) checkMoney() error {
 	paid := paidRemedies()
 	seen := map[string]bool{}
@@ -109,8 +109,8 @@ func paidRemedies() (ids []string) {
 	return ids
 }
 
-// money lists for `verify` what has a price and what has none, so that nobody is
-// surprised by an answer that leaves it out.
+// money lists for `verify` what has a price and what has none, so that nobody
+// is surprised when an answer leaves it out.
 func (c *config) money() (lines []string) {
 	s, err := c.settings()
 	if err != nil {

@@ -29,11 +29,11 @@ func (u upkeep) Compact(ctx context.Context) (cleared, left int64, err error) {
 // ConfirmClock implements desk.Upkeep.
 func (u upkeep) ConfirmClock() (before, now time.Time) { return u.s.clock.Confirm() }
 
-// clockEvery is how often it is looked whether the clock is believed.
+// clockEvery is how often we check whether the clock is believed.
 const clockEvery = 30 * time.Second
 
-// watchClock makes the loop that says in the log when the clock is believed no
-// more, or again.
+// watchClock makes the loop that logs when the clock is no longer believed, and
+// when it is again.
 func (s *station) watchClock() func(context.Context) (bool, error) {
 	doubted := false
 	return func(context.Context) (bool, error) {

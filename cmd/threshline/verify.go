@@ -48,8 +48,8 @@ func (cmd *verifyCmd) Run(std stdio) error {
 	return verifyWording(std.out, words)
 }
 
-// verifyWording prints what a translator has to correct, and what speakers have
-// still to look at.
+// verifyWording prints what a translator has to correct, and what speakers
+// still have to look at.
 func verifyWording(w io.Writer, words *wording.Catalogue) error {
 	for _, lang := range words.Languages() {
 		fmt.Fprintf(w, "wording        %s, %s: %s\n", lang, words.Name(lang), words.Status(lang))
