@@ -42,7 +42,7 @@ func NewMachine(p *programme.Programme, words *wording.Catalogue) *talk.Machine 
 func hearing(take func(*talk.Talk, string) talk.Move) func(*talk.Talk, string) talk.Move {
 	return func(t *talk.Talk, entry string) talk.Move {
 		move, draft := take(t, entry), t.Draft()
-		if !move.Refused() || draft == nil {
+		if !move.Refused() {
 			return move
 		}
 		if _, plain := keyed(entry); plain {
@@ -54,6 +54,9 @@ func hearing(take func(*talk.Talk, string) talk.Move) func(*talk.Talk, string) t
 		}
 		if !ok || len(f.flags) == 0 && !f.insects {
 			return move
+		}
+		if draft == nil {
+			return afterwards(t, &f, move)
 		}
 		f.tell(&draft.Readings)
 		return talk.Go(nextStep(t)).Saying(t.Say("seen.noted", "what", signText(t, &draft.Readings)))

@@ -8,6 +8,7 @@ import (
 	"time"
 
 	"threshline/grading"
+	"threshline/session"
 )
 
 // The answers of testdata/shorthand/dangers, sent where signs are asked: of a filed
@@ -98,6 +99,33 @@ func TestASentenceOfSignsCompletesACheck(t *testing.T) {
 			words := h.world.machine.Words
 			if c.flags == nil && !strings.Contains(page, words.Text(c.lang, "look.ask")) && !strings.Contains(page, words.Text(c.lang, "look.short")) {
 				t.Errorf("%s, %q: the question is on another page:\n%s", c.lang, c.said, page)
+			}
+		}
+	}
+}
+
+// A danger that comes as an afterthought, when the grade is shown already, is in the
+// same slip, and the coordinator is told of it; words that say nothing change nothing.
+func TestADangerAsAnAfterthoughtIsHeard(t *testing.T) {
+	for lang, said := range map[string]string{"en": "it is mouldy inside", "fr": "un peu moisi", "sw": "kuna ukungu kidogo", "ha": "akwai hunhuna kadan"} {
+		for _, before := range [][]string{nil, {"1"}, {"2"}} {
+			h, send := asha(t, lang)
+			head(h.world, "+33639985001", "Kisima", func(p *session.Person) { p.Language = session.Language(lang) })
+			filed := send(unlooked + " OK")
+			for _, entry := range append(before, "hello") {
+				must(t, h.sms, entry)
+			}
+			if now := h.world.store.checks[filed.Slip]; len(now.Readings.Flags) > 0 {
+				t.Errorf("%s: %q", lang, now.Readings.Flags)
+			}
+			told(h.world)
+			page := must(t, h.sms, said)
+			now := h.world.store.checks[filed.Slip]
+			if !sameFlags(now.Readings.Flags, []grading.Flag{grading.Mouldy}) || now.Rank <= now.Of || !strings.Contains(page, string(filed.Slip)) && lang != "fr" {
+				t.Errorf("%s, %q after %q: %s, %q\n%s", lang, said, before, now.Grade, now.Readings.Flags, page)
+			}
+			if alarm := told(h.world)["+33639985001"]; !strings.Contains(alarm, string(filed.Slip)) {
+				t.Errorf("%s: the coordinator is told %q", lang, alarm)
 			}
 		}
 	}

@@ -29,3 +29,18 @@ func dangersIn(t *talk.Talk, entry string) (f found, ok bool) {
 	unsure := slices.ContainsFunc(problems, func(p shorthand.Problem) bool { return p.Trouble == shorthand.UnknownWord })
 	return f, slices.ContainsFunc(f.flags, grading.Flag.Unfit) || !unsure && (len(f.flags) > 0 || f.insects)
 }
+
+// afterwards adds signs to the check just filed, while it is shown to who sent it and
+// can be corrected: a danger that comes as an afterthought is not refused beside a
+// praise. Otherwise the move stands.
+func afterwards(t *talk.Talk, f *found, otherwise talk.Move) talk.Move {
+	shown := []session.ScreenID{gradeScreen, todoScreen, whyScreen, waysScreen}
+	c, ok := t.Check(t.Memo().Slip)
+	if !ok || !slices.Contains(shown, t.Dialogue.Screen) || !t.Correctable(c) || c.RecheckedBy != "" {
+		return otherwise
+	}
+	if _, err := t.Complete(c, f.tell); err != nil {
+		return otherwise
+	}
+	return talk.Leap(gradeScreen)
+}
