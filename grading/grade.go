@@ -72,7 +72,7 @@ func NewEvaluator(s *Standard) *Evaluator {
 	return e
 }
 
-// index is a parameter's place in the standard; -1 when it has none such.
+// index is a parameter's place in the standard; -1 when it does not have it.
 func (e *Evaluator) index(id ParameterID) int {
 	return slices.IndexFunc(e.standard.Parameters, func(p Parameter) bool { return id != "" && p.ID == id })
 }

@@ -226,7 +226,8 @@ func (s *Standard) ComparedAt(p *Parameter) Decimal {
 	return 0
 }
 
-// Parameter finds a parameter by its ID; nil when the standard has none such.
+// Parameter finds a parameter by its ID; nil when the standard does not have
+// it.
 func (s *Standard) Parameter(id ParameterID) *Parameter {
 	for i := range s.Parameters {
 		if s.Parameters[i].ID == id {

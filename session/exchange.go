@@ -74,7 +74,7 @@ type Reply struct {
 	Text string
 	// More says that we wait for an answer: the USSD session stays open.
 	More bool
-	// Silent says that nothing is to be sent at all.
+	// Silent says that nothing is sent at all.
 	Silent bool
 	// Safety marks a reply that is sent even when the daily limit is reached.
 	Safety bool

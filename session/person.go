@@ -40,8 +40,8 @@ const (
 	Coordinator Role = "coordinator"
 )
 
-// Person is somebody we know: whoever talked to us, or a grower that an agent
-// looks after and who may have no phone.
+// Person is somebody we know: a person who wrote to us, or a grower of an
+// agent, who may have no phone.
 type Person struct {
 	ID                PersonID
 	Version           uint64 // of the record; 0 before it is stored. The engine counts it
@@ -121,7 +121,7 @@ func (p *Person) Writable() bool {
 	return p.Stopped.IsZero() && !p.Forgotten && p.Phone.Answerable() && p.Consent.Given
 }
 
-// GetsDigest reports whether the person is to be sent the week unasked.
+// GetsDigest reports whether the person gets the week's figures without asking.
 func (p *Person) GetsDigest() bool { return p.Role == Coordinator && p.Writable() && !p.NoDigest }
 
 // Anonymous returns what is kept of a person who is forgotten: nothing that

@@ -69,7 +69,7 @@ type Config struct {
 	Progress func() (checks int, part float64, ok bool)
 	// Clear takes signs off a lot; nil means that nobody can do so at this desk.
 	Clear Clear
-	// Metered is told when a meter that the desk keeps has changed; may be nil.
+	// Metered is called when a meter that the desk keeps has changed; may be nil.
 	Metered  func()
 	Handset  Handset // nil: there is no handset page
 	Channels []Channel

@@ -137,7 +137,7 @@ func (h *house) child(maker *caller, wish string) *caller {
 	return c
 }
 
-// used tells whether a code is of no use any more.
+// used reports whether a code is of no use any more.
 func (h *house) used(code string) (used bool) {
 	h.t.Helper()
 	err := h.store.Read(h.t.Context(), func(v session.View) error {

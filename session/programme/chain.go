@@ -2,7 +2,7 @@ package programme
 
 import "threshline/session"
 
-// Find finds a filed check; false where there is none such.
+// Find finds a filed check; false when there is no such check.
 type Find func(session.Slip) (session.Check, bool)
 
 // Latest is a check, or what it was corrected to, and that, by what finds a
@@ -27,9 +27,10 @@ func Latest(slip session.Slip, find Find) (session.Check, bool) {
 // longestChain of corrections is followed; more is a mistake of the store's.
 const longestChain = 16
 
-// Unsound gives the sample that a pooled check counts and that holds no more:
-// it was withdrawn since, or corrected to other readings. What was made of both
-// is then true of nothing, until the lot is checked again or the check corrected.
+// Unsound returns the sample that is counted in a pooled check although it no
+// longer stands: it was withdrawn since, or corrected to other readings. What
+// was made of both is then true of nothing, until the lot is checked again or
+// the check corrected.
 func Unsound(c session.Check, find Find) (changed session.Slip, unsound bool) {
 	for range longestChain {
 		if !c.Pooled() {

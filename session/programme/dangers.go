@@ -49,7 +49,8 @@ func (p *Programme) Dangers(c *session.Check) (found []Danger) {
 	return found
 }
 
-// Seen are the dangers of a check but for those that it holds from an earlier one.
+// Seen lists the dangers of a check without those that it holds from an earlier
+// one.
 func (p *Programme) Seen(c *session.Check) []Danger {
 	return slices.DeleteFunc(p.Dangers(c), func(d Danger) bool { return slices.Contains(c.Held, grading.Flag(d)) })
 }

@@ -10,7 +10,7 @@ import (
 	"threshline/session"
 )
 
-// ErrLastAdministrator: nobody would be left to let anybody in.
+// ErrLastAdministrator: without this account nobody could let others in.
 var ErrLastAdministrator = errors.New("access: the last administrator")
 
 // Invite makes a one-time link for somebody new, as a path.
@@ -120,8 +120,8 @@ func named(list []session.Account) string {
 	return paper.List(names)
 }
 
-// again does over what came together with another change: each time with what
-// there is then.
+// again repeats a change that conflicted with another one, each time from the
+// current state.
 func (g *Guard) again(do func() error) (err error) {
 	for range 3 {
 		if err = do(); !errors.Is(err, session.ErrConflict) {
@@ -131,8 +131,8 @@ func (g *Guard) again(do func() error) (err error) {
 	return err
 }
 
-// DropFactor takes away somebody's second factor, who lost it: at their next sign-in
-// they are without, or set up another one.
+// DropFactor removes the second factor of a person who lost it. At the next
+// sign-in they need none, or set up another one.
 func (g *Guard) DropFactor(ctx context.Context, v *Visitor, a session.Account) error {
 	a.Factor, a.Recovery = "", nil
 	return g.again(func() error {

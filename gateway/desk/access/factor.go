@@ -27,7 +27,7 @@ const (
 
 var codeForm = hotp.ValidateOpts{Digits: otp.DigitsSix, Algorithm: otp.AlgorithmSHA1}
 
-// Recovery codes stand in for an app that is lost. Source: assumed, [ASSUMED-DESK].
+// Recovery codes replace an app that is lost. Source: assumed, [ASSUMED-DESK].
 const (
 	recoveryCodes = 10
 	recoverySize  = 10 // bytes: too many to try, so that a plain hash keeps them

@@ -60,7 +60,7 @@ type Config struct {
 	// OneFactor lets administrators be without a second factor: a demonstration.
 	OneFactor bool
 	Zone      *time.Location // nil is UTC
-	// Count is told of each attempt to come in, and what came of it; may be nil.
+	// Count is called for each attempt to sign in, with its outcome; may be nil.
 	Count func(by, outcome string)
 }
 
@@ -119,7 +119,7 @@ func (g *Guard) Routes(r *mux.Router) {
 	}
 }
 
-// home is where one goes on to after signing in.
+// home is the page after signing in.
 const home = "/desk/"
 
 // ByTLS reports whether the visitor's browser talks TLS, to us or to a proxy.

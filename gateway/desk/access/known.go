@@ -27,7 +27,7 @@ func mark(account *session.Account, random string) string {
 	return random + "." + hex.EncodeToString(mac.Sum(nil))
 }
 
-// remember gives a browser its mark.
+// remember sends a browser its mark.
 func (g *Guard) remember(w http.ResponseWriter, r *http.Request, account *session.Account) error {
 	random, err := g.newSecret()
 	if err != nil {

@@ -31,7 +31,7 @@ const (
 	mostLines  = 200
 )
 
-// errLine: too many wait already.
+// errLine: too many are waiting already.
 var errLine = errors.New("access: too many wait to sign in")
 
 func newLine() *line {

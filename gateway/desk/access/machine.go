@@ -9,8 +9,9 @@ import (
 	"threshline/session"
 )
 
-// Machine is whoever is at the machine that the gateway runs on, and may open its
-// files anyway. What they make has no maker, so it does not end with an account.
+// Machine is a person at the machine that the gateway runs on, who can open its
+// files anyway. What they make has no maker, so it does not end with an
+// account.
 var Machine = &Visitor{Account: session.Account{Role: session.DeskAdministrator, Name: "at the machine"}}
 
 // Readmit makes the one-time link by which an administrator comes back who has

@@ -39,7 +39,7 @@ const (
 // errHash: a stored hash that this program did not write.
 var errHash = errors.New("desk: a stored password hash cannot be read")
 
-// hash makes what a password is recognised by, with its cost and salt in front.
+// hash returns the hash of a password, with its cost and salt in front.
 func (c Cost) hash(password string, random io.Reader) (string, error) {
 	salt := make([]byte, saltSize)
 	if _, err := io.ReadFull(random, salt); err != nil {
@@ -73,7 +73,7 @@ func matches(stored, password string) (ok bool, c Cost, err error) {
 	return subtle.ConstantTimeCompare(got, want) == 1, c, nil
 }
 
-// weak says why a password is not taken; "" when it is.
+// weak says why a password is not accepted; "" when it is.
 func weak(password, name string) string {
 	switch low := strings.ToLower(password); {
 	case utf8.RuneCountInString(password) < shortestPassword:

@@ -82,14 +82,14 @@ func (g *Guard) signIn(w http.ResponseWriter, r *http.Request) {
 	}
 }
 
-// crowdedText is said where too many wait to be looked at.
+// crowdedText is shown when too many sign-ins are waiting.
 const crowdedText = "Many people sign in just now. Try again in some seconds."
 
-// byPassword is a way to come in, for the count.
+// byPassword is a way to sign in, for the count.
 const byPassword = "password"
 
-// nobody is a hash that no password has; it costs as much to look at as a real
-// one, so that an unknown name cannot be told by time.
+// nobody is a hash that no password has. To check it takes as long as a real
+// one, so that the time does not show that a name is unknown.
 func (g *Guard) nobody() string {
 	return "$argon2id$v=19$m=" + strconv.Itoa(int(g.cfg.Cost.Memory)) + ",t=" + strconv.Itoa(int(g.cfg.Cost.Passes)) +
 		",p=" + strconv.Itoa(int(g.cfg.Cost.Threads)) + "$c29tZSByYW5kb20gc2FsdA$bm8gcGFzc3dvcmQgaGFzIHRoaXMga2V5LCBub3Qgb25l"
@@ -137,7 +137,7 @@ func (g *Guard) recognise(r *http.Request, name, password, code string, tries []
 	return found, err
 }
 
-// inLine is who stands in the line for an attempt: a browser, or an address.
+// inLine says who waits in the line for an attempt: a browser, or an address.
 func inLine(tries []attempt) attempt {
 	return attempt{from: tries[0].from, browser: tries[0].browser}
 }

@@ -15,8 +15,8 @@ type throttle struct {
 	failed map[attempt]failures
 }
 
-// attempt is who tries what; an empty account is all of them. A known browser is
-// itself wherever it is, and has no address.
+// attempt is who tries to sign in, and to which account; an empty account means
+// all. A known browser counts without its address.
 type attempt struct {
 	from    netip.Prefix
 	account string
@@ -55,7 +55,7 @@ func network(a netip.Addr) netip.Prefix {
 	return p
 }
 
-// wait is how long one has to wait who tries these; 0 when it may be tried now.
+// wait returns how long the next try has to wait; 0 when it may come now.
 func (t *throttle) wait(now time.Time, tries ...attempt) time.Duration {
 	t.mu.Lock()
 	defer t.mu.Unlock()
@@ -93,7 +93,7 @@ func (f failures) wait(free int, now time.Time) time.Duration {
 	return max(0, wait-now.Sub(f.last))
 }
 
-// fail counts something wrong.
+// fail counts a wrong attempt.
 func (t *throttle) fail(now time.Time, tries ...attempt) {
 	t.mu.Lock()
 	defer t.mu.Unlock()
@@ -139,7 +139,8 @@ func (t *throttle) succeed(tries ...attempt) {
 	}
 }
 
-// drop makes room: first what is old, then what nobody waits for.
+// drop makes room: it removes first old entries, then those for which nobody
+// waits.
 func (t *throttle) drop(now time.Time) {
 	for key, f := range t.failed {
 		if now.Sub(f.last) > forgetAfter {

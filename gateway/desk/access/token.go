@@ -40,13 +40,13 @@ var Scopes = []ScopeOption{
 // it is. After it stand the token's own id and its secret.
 const tokenMark = "threshline-"
 
-// Wish is a token as somebody asks for it.
+// Wish is a request for a token.
 type Wish struct {
 	Name      string   `json:"name"`
 	Scopes    []string `json:"scopes"`
 	Districts []string `json:"districts,omitempty"`
-	// AllDistricts is said where no single ones are named: a token is for all only
-	// where somebody chose that.
+	// AllDistricts must be set when no districts are named: a token is for all
+	// districts only if somebody chose that.
 	AllDistricts bool `json:"all_districts,omitempty"`
 	Days         int  `json:"days"`
 }
@@ -55,7 +55,7 @@ type Wish struct {
 // [ASSUMED-DESK].
 const longestToken = 366
 
-// TokenDays reads for how many days a token is to be good.
+// TokenDays reads for how many days a token is valid.
 func TokenDays(s string) (int, bool) {
 	n, err := strconv.Atoi(s)
 	return n, err == nil && n >= 1 && n <= longestToken
@@ -122,7 +122,7 @@ func (g *Guard) NewToken(ctx context.Context, v *Visitor, wish Wish) (session.Ac
 	return a, tokenMark + id + "-" + secret, err
 }
 
-// byToken is a way to come in, for the count.
+// byToken is a way to sign in, for the count.
 const byToken = "token"
 
 // bearer finds the token that a request carries; nil when there is none that

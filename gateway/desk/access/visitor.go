@@ -86,8 +86,8 @@ func (g *Guard) newSecret() (string, error) {
 	return base64.RawURLEncoding.EncodeToString(b), nil
 }
 
-// digest is what a secret of ours is recognised by: it is random and long, so
-// that one pass of a plain hash is enough.
+// digest is the hash by which one of our secrets is recognised. The secret is
+// random and long, so that one pass of a plain hash is enough.
 func digest(secret string) string {
 	sum := sha256.Sum256([]byte(secret))
 	return hex.EncodeToString(sum[:])

@@ -225,7 +225,7 @@ func (s secret) storedReply(tx *bbolt.Tx, dialogue, key []byte, swept uint64) (r
 	return readKept(v, swept)
 }
 
-// readKept reads an answer; nil when it counts no more.
+// readKept reads an answer; nil when it is no longer valid.
 func readKept(v []byte, swept uint64) (reply *session.Reply, until time.Time, err error) {
 	var k kept
 	if err := record.Decode(v, &k, keptFields); err != nil {

@@ -194,7 +194,7 @@ func (s *Store) listFree(jobs int) {
 }
 
 // leaveList writes the list of free pages into a file that is being closed.
-// Without it the next opening takes longer, and no more.
+// Without it the next opening only takes longer.
 func (s *Store) leaveList() (err error) {
 	if !s.db.NoFreelistSync || s.Healthy() != nil {
 		return nil

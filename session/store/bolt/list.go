@@ -123,7 +123,7 @@ func (s *Store) Notes(ctx context.Context, before uint64, n int) (notes []sessio
 	return notes, next, err
 }
 
-// Account finds one account; session.ErrNotFound when there is none such.
+// Account finds one account; session.ErrNotFound when there is no such account.
 func (s *Store) Account(ctx context.Context, id session.AccountID) (a session.Account, err error) {
 	if err := ctx.Err(); err != nil {
 		return session.Account{}, fmt.Errorf("bolt: %w", err)

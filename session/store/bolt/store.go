@@ -145,7 +145,7 @@ func Open(path string, options Options) (*Store, error) {
 	return s, nil
 }
 
-// Close takes no more work, finishes what was taken, and closes the file. A
+// Close takes no more work, finishes the work it has, and closes the file. A
 // second Close does nothing.
 func (s *Store) Close() error {
 	s.gate.Lock()

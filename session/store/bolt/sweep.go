@@ -117,8 +117,8 @@ func (w *sweep) dialogue(p *putter, at uint64, phone []byte) {
 	}
 }
 
-// invite drops an invitation that is good no more; one that was made to last
-// longer since has a later entry.
+// invite drops an invitation that is no longer valid. One that was later made
+// to last longer has another entry.
 func (w *sweep) invite(p *putter, code []byte) {
 	v := in(p.tx, inviteBucket).Get(code)
 	if v == nil {

@@ -63,7 +63,7 @@ func (s *Store) People(ctx context.Context, after session.PersonID, n int) ([]se
 	return list, nil
 }
 
-// Account finds one account; session.ErrNotFound when there is none such.
+// Account finds one account; session.ErrNotFound when there is no such account.
 func (s *Store) Account(ctx context.Context, id session.AccountID) (session.Account, error) {
 	if err := s.lock(ctx); err != nil {
 		return session.Account{}, err

@@ -90,7 +90,7 @@ func fault(ctx context.Context, doing string, err error) error {
 	return fmt.Errorf("postgres: %s: %w", doing, err)
 }
 
-// lost reports whether an error is that of a connection which is no more.
+// lost reports whether an error means that the connection is gone.
 func lost(err error) bool {
 	var connect *pgconn.ConnectError
 	if errors.As(err, &connect) || pgconn.SafeToRetry(err) {

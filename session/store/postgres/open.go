@@ -142,8 +142,8 @@ func holder() string {
 	return fmt.Sprintf("%s %d", name, os.Getpid())
 }
 
-// Close takes no more work, finishes what was taken, and lets the database go.
-// A second Close does nothing.
+// Close takes no more work, finishes the work it has, and closes the
+// connections to the database. A second Close does nothing.
 func (s *Store) Close() error {
 	s.gate.Lock()
 	if s.closed {

@@ -28,7 +28,7 @@ var (
 type Store interface {
 	// Last is the last position that a check was given.
 	Last() uint64
-	// Version is that of a person; 0 when there is none such.
+	// Version is the version of a person; 0 when there is no such person.
 	Version(session.PersonID) uint64
 	People(fn func(id session.PersonID, value []byte) error) error
 	// Checks gives those whose position is above after, in order.
@@ -172,7 +172,8 @@ func (j *Journal) keepBeside(g Gap) error {
 // to do with each other differ in about 64 of 128.
 const mostFlipped = 8
 
-// SameID reports whether two ids are one, but for a few bits that a disk lost.
+// SameID reports whether two ids are the same, except for a few bits that a
+// disk lost.
 func SameID(a, b []byte) bool {
 	flipped := 0
 	for i := range min(len(a), len(b)) {
