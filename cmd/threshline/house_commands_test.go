@@ -20,7 +20,7 @@ func TestTheTestCommandSaysWhatItLacks(t *testing.T) {
 			t.Fatal(err)
 		}
 	}
-	for name, script := range map[string]string{"id": "echo 1000", "gcc": "", "go": "echo tested"} {
+	for name, script := range map[string]string{"id": "echo 1000", "gcc": "", "strace": "", "go": "echo tested"} {
 		if err := os.WriteFile(filepath.Join(bin, name), []byte("#!"+filepath.Join(bin, "bash")+"\n"+script+"\n"), 0o700); err != nil {
 			t.Fatal(err)
 		}

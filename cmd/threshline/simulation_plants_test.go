@@ -27,14 +27,14 @@ var plants = []plant{
 		w.Reminders = slices.DeleteFunc(w.Reminders, func(r session.Reminder) bool { return r.Kind == session.AlertKind && !r.Cancel })
 	}},
 	{name: "a message that comes again is taken for a new one", key: func(_ *simulation, k *session.Key) { k.Duplicate = "" }},
-	{name: "an id that a carrier gives again brings the old screen", reuseIDs: true, key: func(_ *simulation, k *session.Key) {
+	{name: "an id that a carrier gives again brings the old screen", slow: true, reuseIDs: true, key: func(_ *simulation, k *session.Key) {
 		if parts := strings.Split(k.Duplicate, "|"); len(parts) == 4 {
 			k.Duplicate = strings.Join(parts[:3], "|")
 			k.KeepUntil = k.KeepUntil.Add(7 * 24 * time.Hour)
 		}
 	}},
 	{name: "an answer goes out that was not stored", lose: true},
-	{name: "a token outlives what made it", writes: func(_ *simulation, w *session.Writes) {
+	{name: "a token outlives what made it", slow: true, writes: func(_ *simulation, w *session.Writes) {
 		for i := range w.Accounts {
 			w.Accounts[i].Of = ""
 		}
@@ -44,10 +44,10 @@ var plants = []plant{
 			w.Accounts[i].Ended = time.Time{}
 		}
 	}},
-	{name: "a clock that jumped lets people go", station: func(s *simulation) {
+	{name: "a clock that jumped lets people go", slow: true, station: func(s *simulation) {
 		s.station.clock = dispatch.NewClock(s.station.outside.wall, func() time.Duration { return time.Since(s.booted) + s.offset }, time.Time{})
 	}},
-	{name: "the week is put off for ever", station: func(s *simulation) {
+	{name: "the week is put off for ever", slow: true, station: func(s *simulation) {
 		s.remind = func(ctx context.Context, now time.Time) (bool, error) {
 			n, err := s.station.reminders.Round(ctx, now)
 			return n > 0, err
@@ -70,6 +70,9 @@ var plants = []plant{
 // Every fault put back is found, or what holds in the simulation says nothing.
 func TestEveryFaultPutBackIsFound(t *testing.T) {
 	for i := range plants {
+		if plants[i].slow && !slowPlants {
+			continue
+		}
 		t.Run(plants[i].name, func(t *testing.T) {
 			for seed := uint64(1); seed <= mostSeedsToFind; seed++ {
 				if _, err := simulated(t, seed, &plants[i], &tally{n: map[string]int{}}); err != nil {

@@ -2,4 +2,7 @@
 
 package main
 
-const usualSeeds = 30
+const (
+	usualSeeds = 16
+	slowPlants = false
+)

@@ -2,6 +2,9 @@
 
 package main
 
-// usualSeeds are played by every run of the tests; the race detector makes each
-// several times slower.
-const usualSeeds = 200
+// The race detector makes each seed several times slower: with it fewer are played,
+// and faults that take many to be found are left to runs without.
+const (
+	usualSeeds = 200
+	slowPlants = true
+)
