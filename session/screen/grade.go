@@ -47,7 +47,14 @@ func showGrade(t *talk.Talk) talk.Shown {
 	if sellable(t, c) {
 		keys = withSell(t, text, keys)
 	}
-	return stopping(&j, says(withLot(t, c, text, "\n"+keys), keys))
+	foot := "\n" + keys
+	if t.In.Kind != session.SMS {
+		foot += "\n" + t.Say("foot.tiny")
+	}
+	if lead := t.Memo().Lead; lead != "" {
+		foot += "\n" + lead
+	}
+	return stopping(&j, says(inFull(t, c, text, foot), keys))
 }
 
 // stopping marks an answer about a lot that people are kept from as one that no limit
@@ -155,7 +162,7 @@ func showWhy(t *talk.Talk) talk.Shown {
 	}
 	if sure := t.HowSure(&c); sure != "" {
 		lines = append(lines, sure)
-		if r := &j.Result; r.Other != "" && r.OtherChance >= c.Confidence-aboutAsLikely {
+		if r := &j.Result; asLikely(&c, r) {
 			key := "why.as_likely"
 			if r.Likelier != "" {
 				key = "why.likelier"

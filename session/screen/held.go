@@ -3,6 +3,8 @@ package screen
 import (
 	"slices"
 	"strings"
+	"unicode"
+	"unicode/utf8"
 
 	"threshline/advice"
 	"threshline/grading"
@@ -13,59 +15,97 @@ import (
 
 // gradeText says a check's grade as fully as one page can. If there is room, it
 // names what else holds the grade down and every step of the remedy. If there
-// is not, the keys go to the next page first, then the word that the grade is
-// close. The slip stands last, or in the first line when the rest needs a
-// second page. For a re-check, the changes since the check before come at the
-// end or on the next page.
+// is not, the reason gets shorter first, then how sure the grade is, then the keys
+// go to the next page. The slip, with how much the lot is, stands last, or in the
+// first line when the rest needs a second page. For a re-check, the changes since
+// the check before come at the end or on the next page.
 func gradeText(t *talk.Talk, c session.Check, j *programme.Judged, keys string) string {
-	plain := whoseLine(t, c) + gradeLine(t, c)
-	top := plain
-	if sure := sureText(t, c, &j.Result); sure != "" {
-		top += " " + sure
-	}
-	if c.State != session.Filed {
-		plain += " " + t.Say("grade.state", "state", t.Say("mine."+string(c.State)))
-		top = plain
-	}
-	slip, caution, missing := t.Say("grade.slip", "slip", string(c.Slip)), safetyLine(t, &j.Advice), joined(missingLine(t, c), t.Signs(&c))
-	since := sinceText(t, c)
+	tops, plain := gradeTops(t, c, &j.Result)
+	top := tops[0]
+	slip, caution, missing := slipLine(t, &c), safetyLine(t, &j.Advice), joined(missingLine(t, c), t.Signs(&c))
+	lot, since := withAmount(slip, shortAmount(t, c.Lot)), sinceText(t, c)
 	if t.Led() && caution == "" { // just seen whole: what can be sent stands on one screen with what was wrong
-		return joined(top, slip, since)
+		return joined(top, lot, since)
 	}
 	held, remedies := heldBy(t, c, j), remedyLines(t, &j.Advice)
+	tight := heldTight(t, c, j)
 	foot, more := "\n"+keys+"\n"+t.Say("foot.tiny"), "\n"+t.Say("foot.more")
 	if t.In.Kind == session.SMS {
 		foot = "\n" + keys // a message does without
 	}
-	forms := []struct{ top, since, below string }{{top, since, foot}, {top, "", foot}, {top, "", more}, {plain, "", more}}
-	if since != "" { // the next page is there in any case: the keys stand on it
-		forms = slices.Delete(forms, 1, 2)
-	}
-	for _, form := range forms {
-		for _, remedy := range remedies {
-			for _, why := range held {
-				text := joined(form.top, why, remedy, caution, missing, slip)
-				if t.Fits(joined(text, form.since) + form.below) {
-					return joined(text, since)
+	type form struct{ top, since, lot, foot string }
+	fit := func(forms []form, remedies, held []string) (form, int, int, bool) {
+		for r := range remedies {
+			for _, f := range forms {
+				for h := range held {
+					if text := joined(f.top, held[h], remedies[r], caution, missing, f.lot, f.since); t.Fits(text + f.foot) {
+						return f, r, h, true
+					}
 				}
 			}
 		}
+		return form{}, 0, 0, false
 	}
-	why, remedy := held[len(held)-1], remedies[len(remedies)-1]
+	// What stands where the amount does not: nothing grows beyond it at another's cost.
+	for _, f := range []form{{top, since, slip, foot}, {top, "", slip, more}, {plain, "", slip, more}} {
+		if _, r, h, ok := fit([]form{f}, remedies, held); ok {
+			remedies, tight = remedies[r:], tight[h:]
+			break
+		}
+	}
+	if lead := t.Memo().Lead; lead != "" {
+		foot, more = foot+"\n"+lead, more+"\n"+lead
+	}
+	var onOne, onTwo []form
+	for _, top := range tops {
+		onOne, onTwo = append(onOne, form{top, since, lot, foot}), append(onTwo, form{top, "", lot, more})
+	}
+	for _, forms := range [][]form{append(onOne, onTwo...), {{plain, "", lot, more}}, {{plain, "", slip, more}}} {
+		if f, r, h, ok := fit(forms, remedies, tight); ok {
+			text := joined(f.top, tight[h], remedies[r], caution, missing, f.lot)
+			if f.lot == slip {
+				text = joined(text, shortAmount(t, c.Lot))
+			}
+			return joined(text, since)
+		}
+	}
+	why, remedy, amount := held[len(held)-1], remedies[len(remedies)-1], shortAmount(t, c.Lot)
 	if len(j.Result.Gates) > 0 && !wetByHand(&j.Result) && c.State == session.Filed {
 		top, why = whoseLine(t, c)+t.Say("grade.gated", "grade", t.GradeName(c.Grade, c.Rank, c.Of, c.Complete), "what", signText(t, &c.Readings)), ""
 		plain, missing = top, joined(missing, samplesLine(t, c))
 	}
 	said, warned := joined(why, remedy, caution), joined(why, remedy, firstSentence(caution))
-	for _, first := range []string{top, plain} {
-		if with := first + " " + slip + "."; t.Fits(joined(with, warned) + more) {
+	for _, first := range []string{top + " " + lot, plain + " " + lot} {
+		if with := first + "."; t.Fits(joined(with, warned) + more) {
 			return joined(with, said, missing, since)
 		}
 	}
-	if caution != "" && t.Fits(joined(top, warned)+more) {
-		return joined(top, said, missing, slip, since) // a caution is not put off for the slip
+	if with := plain + " " + slip + "."; t.Fits(joined(with, warned) + more) {
+		return joined(with, said, amount, missing, since)
 	}
-	return joined(top+" "+slip+".", said, missing, since)
+	if caution != "" && t.Fits(joined(top, warned)+more) {
+		return joined(top, said, missing, lot, since) // a caution is not put off for the slip
+	}
+	return joined(top+" "+slip+".", said, amount, missing, since)
+}
+
+// gradeTops are the first lines that a grade can have, the fullest first: with how
+// sure it is, or shorter, which names the other grade where that is about as likely;
+// and the plain one, for where nothing else fits.
+func gradeTops(t *talk.Talk, c session.Check, r *grading.Result) (tops []string, plain string) {
+	plain = whoseLine(t, c) + gradeLine(t, c)
+	if c.State != session.Filed {
+		plain += " " + t.Say("grade.state", "state", t.Say("mine."+string(c.State)))
+		return []string{plain}, plain
+	}
+	sure := sureText(t, c, r)
+	switch {
+	case sure == "":
+		return []string{plain}, plain
+	case asLikely(&c, r):
+		return []string{plain + " " + sure, plain + " " + t.Say("grade.or", "grade", otherGrade(t, r))}, plain
+	}
+	return []string{plain + " " + sure, plain}, plain
 }
 
 // aboutAsLikely is how much lower the chance of another grade may be for it
@@ -81,12 +121,16 @@ func sureText(t *talk.Talk, c session.Check, r *grading.Result) string {
 	switch {
 	case line == "":
 		return ""
-	case r.Other != "" && r.OtherChance >= c.Confidence-aboutAsLikely:
+	case asLikely(&c, r):
 		return t.Say("why.sure_or", "tenths", talk.Tenths(c.Confidence), "grade", otherGrade(t, r))
 	case talk.Tenths(c.Confidence) >= surely:
 		return ""
 	}
 	return line
+}
+
+func asLikely(c *session.Check, r *grading.Result) bool {
+	return r.Other != "" && r.OtherChance >= c.Confidence-aboutAsLikely
 }
 
 // otherGrade returns the likeliest grade other than the stated one.
@@ -98,28 +142,39 @@ func otherGrade(t *talk.Talk, r *grading.Result) string {
 	return phrase(t, r.Other, rank, r.Of)
 }
 
-// withLot adds the amount of the lot after the slip in an answer by SMS:
-// nowhere else does the sender see how the message was understood. It uses only
-// free room: with little room it is short, or left out.
-func withLot(t *talk.Talk, c session.Check, text, below string) string {
-	slip := t.Say("grade.slip", "slip", string(c.Slip))
-	if t.In.Kind != session.SMS {
-		return text
-	}
-	for _, lot := range []string{t.Amount(c.Lot), shortAmount(t, c.Lot)} {
-		if with := strings.Replace(text, slip, slip+", "+lot, 1); t.Fits(with + below) {
-			return with
-		}
+// inFull says the amount behind the slip in words, where the page has room.
+func inFull(t *talk.Talk, c session.Check, text, below string) string {
+	slip := slipLine(t, &c)
+	short, full := withAmount(slip, shortAmount(t, c.Lot)), withAmount(slip, t.Amount(c.Lot))
+	if with := strings.Replace(text, short, full, 1); t.Fits(with + below) {
+		return with
 	}
 	return text
 }
 
-// shortAmount is how much a lot is in the fewest letters: "8x75 kg".
-func shortAmount(t *talk.Talk, lot session.Lot) string {
-	if lot.Bags > 0 {
-		return itoa(lot.Bags) + "x" + t.Number(lot.BagKG) + " kg"
+func slipLine(t *talk.Talk, c *session.Check) string {
+	return t.Say("grade.slip", "slip", string(c.Slip))
+}
+
+func withAmount(slip, amount string) string {
+	if amount == "" {
+		return slip
 	}
-	return t.Number(lot.KG.Round(0)) + " kg"
+	return slip + ", " + amount
+}
+
+// shortAmount is how much a lot is in the fewest letters: "8x75 kg"; "" where that is
+// not known.
+func shortAmount(t *talk.Talk, lot session.Lot) string {
+	switch {
+	case lot.Bags > 0 && lot.BagKG > 0:
+		return itoa(lot.Bags) + "x" + t.Number(lot.BagKG) + " kg"
+	case lot.Bags > 0:
+		return t.Amount(lot)
+	case lot.KG > 0:
+		return t.Number(lot.KG.Round(0)) + " kg"
+	}
+	return ""
 }
 
 // whoseLine says before a grade whose lot it is, by number and first name, for
@@ -194,6 +249,12 @@ func missingLine(t *talk.Talk, c session.Check) string {
 // in it is named first. If there are too few samples, their number comes before
 // everything else, so that one sample of three is never read as the whole.
 func heldBy(t *talk.Talk, c session.Check, j *programme.Judged) []string {
+	ways := heldTight(t, c, j)
+	return ways[:max(1, len(ways)-1)]
+}
+
+// heldTight are the ways of heldBy, and one more that has the figures alone.
+func heldTight(t *talk.Talk, c session.Check, j *programme.Judged) []string {
 	ways, samples := heldDown(t, c, j), samplesLine(t, c)
 	if found := t.Found(&c); found != "" && (len(j.Result.Gates) == 0 || wetByHand(&j.Result)) {
 		for i := range ways {
@@ -214,7 +275,7 @@ func heldDown(t *talk.Talk, c session.Check, j *programme.Judged) []string {
 	case len(r.Gates) > 0:
 		return []string{t.Say("grade.gate", "what", signText(t, &c.Readings))}
 	case r.Rank == 1 && r.Complete && !c.Readings.Unlooked() && !c.Seen() && samplesLine(t, c) == "":
-		return []string{t.Say("grade.best")}
+		return []string{t.Say("grade.best"), ""}
 	case r.Rank == 1 || len(r.Deciding) == 0:
 		return []string{""}
 	}
@@ -225,11 +286,14 @@ func heldDown(t *talk.Talk, c session.Check, j *programme.Judged) []string {
 		return []string{""}
 	}
 	ways := []string{whole, heldLine(t, r, p, "_short")}
+	tiny := heldLine(t, r, p, "_tiny") // begins with what it is about
+	first, size := utf8.DecodeRuneInString(tiny)
+	tiny = string(unicode.ToUpper(first)) + tiny[size:]
 	if len(deciding) > 1 {
 		also := t.Say("grade.also", "what", parameterNames(t, deciding[1:]))
 		ways = []string{joined(whole, also), joined(ways[1], also), whole, ways[1]}
 	}
-	return ways
+	return append(ways, tiny)
 }
 
 // wetByHand reports whether a lot is stopped only because a test by hand found

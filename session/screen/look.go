@@ -1,6 +1,7 @@
 package screen
 
 import (
+	"slices"
 	"strings"
 
 	"threshline/advice"
@@ -31,7 +32,8 @@ func shownOf(c *session.Check) talk.Move {
 	return talk.Leap(gradeScreen)
 }
 
-// showLook says the figures and the slip, and asks: the fullest form that fits.
+// showLook says the figures and the slip with how much the lot is, and asks: the
+// fullest form that fits.
 func showLook(t *talk.Talk) talk.Shown {
 	c, j, ok := about(t)
 	if !ok {
@@ -42,34 +44,70 @@ func showLook(t *talk.Talk) talk.Shown {
 	if len(j.Result.Gates) > 0 && !wetByHand(&j.Result) { // a danger stands first, and in every form
 		top, held = whoseLine(t, c)+t.Say("grade.gated", "grade", t.GradeName(c.Grade, c.Rank, c.Of, c.Complete), "what", signText(t, &c.Readings)), []string{""}
 	}
-	slip, missing := t.Say("grade.slip", "slip", string(c.Slip)), missingLine(t, c)
+	slip, missing := slipLine(t, &c), missingLine(t, c)
 	remedies := remedyLines(t, &j.Advice)
 	if j.Advice.Best.Remedy == advice.LookFirst { // which is what is asked
 		remedies = []string{""}
 	}
 	why, remedy := held[len(held)-1], remedies[len(remedies)-1]
-	ask, short := t.Say("look.ask"), t.Say("look.short")
+	tiny := why
+	if len(held) > 1 {
+		tight := heldTight(t, c, &j)
+		tiny = tight[len(tight)-1]
+	}
 	foot := "\n" + t.Say("foot.tiny")
 	if t.In.Kind == session.SMS {
 		foot = ""
 	}
-	lead := t.Memo().Lead // what was wrong with an entry: the question stays on its page
-	if lead != "" {
-		lead += "\n"
+	if lead := t.Memo().Lead; lead != "" { // what was wrong with an entry: the question stays on its page
+		foot += "\n" + lead
 	}
-	first := joined(top, caution, remedy, missing, slip, short) // what to do comes before why
-	if remedy == "" {
-		first = joined(top, why, caution, missing, slip, ask)
-	}
-	for _, text := range []string{
-		joined(top, held[0], caution, remedies[0], missing, slip, ask), joined(top, why, caution, remedy, missing, slip, short), first,
-		joined(top, why, caution, missing, slip, ask), joined(top, why, caution, remedy, slip, short), joined(top, why, caution, slip, short), joined(top, caution, slip, short),
-	} {
-		if t.Fits(lead + text + foot) {
-			return stopping(&j, says(withLot(t, c, text, lead)))
+	ask := t.Say("look.ask")
+	forms := func(slip, short, why string) []string {
+		first := joined(top, caution, remedy, missing, slip, short) // what to do comes before why
+		if remedy == "" {
+			first = joined(top, why, caution, missing, slip, ask)
+		}
+		return []string{
+			joined(top, held[0], caution, remedies[0], missing, slip, ask), joined(top, why, caution, remedy, missing, slip, short), first,
+			joined(top, why, caution, missing, slip, ask), joined(top, why, caution, remedy, slip, short), joined(top, why, caution, slip, short),
+			joined(top, caution, remedy, slip, short), joined(top, caution, slip, short),
 		}
 	}
-	return stopping(&j, says(joined(top, caution, slip, short)))
+	fits := func(text string) bool { return t.Fits(text + foot) }
+	asked, brief := t.Say("look.short"), t.Say("look.brief")
+	bare := forms(slip, asked, why)
+	at := slices.IndexFunc(bare, fits)
+	if at < 0 {
+		at = len(bare) - 1
+	}
+	full, short := withAmount(slip, t.Amount(c.Lot)), withAmount(slip, shortAmount(t, c.Lot))
+	ways := [][]string{forms(full, asked, why), forms(short, asked, why), forms(short, brief, why), forms(short, brief, tiny)}
+	samples := samplesLine(t, c)
+	keeps := [][]string{{remedy, why, ask}, {remedy, samples, ask}, {remedy, samples}} // the amount takes the place of a reason, or of the numbers
+	led := t.Memo().Lead != ""
+	if led { // which may speak of the numbers
+		keeps = keeps[:2]
+	}
+	for _, keep := range keeps {
+		for i := at; i < len(bare); i++ {
+			if slices.ContainsFunc(keep, func(s string) bool { return strings.Contains(bare[at], s) && !strings.Contains(bare[i], s) }) {
+				continue
+			}
+			for _, way := range ways {
+				if fits(way[i]) {
+					return stopping(&j, says(way[i]))
+				}
+			}
+		}
+	}
+	if led && fits(bare[at]) { // it was said just before
+		return stopping(&j, says(bare[at]))
+	}
+	if t.Fits(joined(top, caution, short) + "\n" + t.Say("foot.more")) { // what is asked goes on to the next page
+		return stopping(&j, says(joined(top, caution, short, asked)))
+	}
+	return stopping(&j, says(joined(bare[at], shortAmount(t, c.Lot))))
 }
 
 // takeLook completes the check under the same slip.

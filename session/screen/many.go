@@ -49,6 +49,7 @@ type told struct {
 	short  int    // the grower's number; 0 where the lot is not told apart by it
 	name   string // of the grower or the lot; "" where the text says which it is
 	lot    string // its name with how much it is
+	amount string // how much it is, in short
 	slip   session.Slip
 	text   string
 	danger bool // what nobody may eat or feed
@@ -95,7 +96,7 @@ func oneOfMany(t *talk.Talk, lot shorthand.Lot, problems []shorthand.Problem) to
 		return told{rank: open, text: problem}
 	}
 	grower := t.PersonOf(draft.Lot.Grower)
-	one := told{rank: open, grower: grower.ID, short: grower.Short, name: grower.Name, lot: t.LotName(draft.Lot)}
+	one := told{rank: open, grower: grower.ID, short: grower.Short, name: grower.Name, lot: t.LotName(draft.Lot), amount: shortAmount(t, draft.Lot)}
 	if one.name == "" {
 		one.name = one.lot
 	}
@@ -184,7 +185,8 @@ func manyText(t *talk.Talk, all []told) string {
 	return joined(text, look)
 }
 
-// amounts says how much each lot is as well, where that takes no further message.
+// amounts says how much each lot is as well: in full where that takes no further
+// message, else in short where an answer of several messages has room for it.
 func amounts(t *talk.Talk, all []told, text, look string) string {
 	messages := 0
 	for n := 1; messages == 0; n++ {
@@ -195,6 +197,11 @@ func amounts(t *talk.Talk, all []told, text, look string) string {
 	more := joined(manyLines(t, all, lotAndSlip, lotAndSlip), look)
 	if length, _ := t.Budget.Count(more); length <= t.Budget.Joined(messages) {
 		return more
+	}
+	for _, good := range []func(*told) string{shortLot, numberAndLot} {
+		if brief := joined(manyLines(t, all, shortLot, good), look); t.FitsLong(brief) {
+			return brief
+		}
 	}
 	return text
 }
@@ -217,6 +224,21 @@ func lotAndSlip(one *told) string {
 		return ""
 	}
 	return strings.TrimSpace(one.lot + " " + string(one.slip))
+}
+
+func shortLot(one *told) string {
+	name := one.name
+	if name == one.lot { // which says it in full
+		return lotAndSlip(one)
+	}
+	return strings.Join(strings.Fields(name+" "+one.amount+" "+string(one.slip)), " ")
+}
+
+func numberAndLot(one *told) string {
+	if one.short == 0 {
+		return shortLot(one)
+	}
+	return strings.Join(strings.Fields(itoa(one.short)+" "+one.amount+" "+string(one.slip)), " ")
 }
 
 func numberAndSlip(one *told) string {

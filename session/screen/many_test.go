@@ -112,7 +112,7 @@ func TestHowManyLotsFitInAMessage(t *testing.T) {
 func TestWhatIsWholeIsFiledAndTheRestIsSaid(t *testing.T) {
 	h := agentWith(t, "en", append(eight, "Bahati")...)
 	text := must(t, h.sms, "G1"+goodLot+" OK\nG2"+goodLot+" OK\nG3"+goodLot+" OK\nG4"+goodLot+" zzz\nG5"+goodLot+" OK\nG6"+goodLot+" OK\nG7"+goodLot+" OK\nG8"+goodLot+" OK\nG9 M 13")
-	if filed := len(h.world.store.checks); filed != 7 || !strings.Contains(text, `Rehema: I do not know "zzz". It is kept: 5`) || !strings.Contains(text, "Bahati: Only a part of it came") {
+	if filed := len(h.world.store.checks); filed != 7 || !strings.Contains(text, `Rehema 8x75 kg: I do not know "zzz". It is kept: 5`) || !strings.Contains(text, "Bahati: Only a part of it came") {
 		t.Errorf("%d are filed\n%s", filed, text)
 	}
 	for i := range 7 {
@@ -122,7 +122,7 @@ func TestWhatIsWholeIsFiledAndTheRestIsSaid(t *testing.T) {
 		t.Fatalf("%d are unfinished", n)
 	}
 	text = must(t, h.sms, "G1"+goodLot+" kg 610 OK; G2"+goodLot+" mouldy; G3 M 13 BAG 3")
-	if filed := len(h.world.store.checks); filed != 9 || !strings.Contains(text, "Neema: You have 9 unfinished checks.") || len(h.world.store.dialogues[h.number].Drafts) != 9 {
+	if filed := len(h.world.store.checks); filed != 9 || !strings.Contains(text, "Neema 3x75 kg: You have 9 unfinished checks.") || len(h.world.store.dialogues[h.number].Drafts) != 9 {
 		t.Errorf("%d are filed\n%s", filed, text)
 	}
 }
