@@ -78,7 +78,7 @@ func (s *simulation) crash() {
 
 // between is what a disk may hold if the power goes while it turns from before
 // to after: pages reach it in any order, but the one that makes them count after
-// all others.
+// all others, and the journal after that.
 func (s *simulation) between(before, after files) files {
 	page := os.Getpagesize()
 	if len(after.store) < 2*page {
@@ -93,19 +93,21 @@ func (s *simulation) between(before, after files) files {
 			copy(mixed[at:at+page], after.store[at:at+page])
 		}
 	}
-	if whole {
-		for at := 0; at < 2*page; at += page {
-			if n := s.random.IntN(page + 1); !bytes.Equal(before.store[at:at+page], after.store[at:at+page]) {
-				if s.chance(2) {
-					n = page
-				}
-				copy(mixed[at:at+n], after.store[at:at+n])
-			}
+	stored := whole
+	for at := 0; at < 2*page && whole; at += page {
+		if bytes.Equal(before.store[at:at+page], after.store[at:at+page]) {
+			continue
 		}
+		n := page
+		if s.chance(2) {
+			n = s.random.IntN(page)
+		}
+		copy(mixed[at:at+n], after.store[at:at+n])
+		stored = stored && n == page
 	}
-	journal := after.journal
-	if grown := len(journal) - len(before.journal); grown > 0 && bytes.HasPrefix(journal, before.journal[:min(len(before.journal), len(journal))]) {
-		journal = journal[:len(before.journal)+s.random.IntN(grown+1)]
+	journal := before.journal
+	if grown := len(after.journal) - len(journal); stored && grown > 0 && bytes.HasPrefix(after.journal, journal) {
+		journal = after.journal[:len(journal)+s.random.IntN(grown+1)]
 	}
 	return files{mixed, journal}
 }
