@@ -289,7 +289,7 @@ func (s *simulation) settle() {
 		_, err := st.release(ctx)
 		check("release", err)
 	}
-	for range 200 {
+	for range 5000 {
 		more, err := s.remind(ctx, st.clock.Now())
 		check("remind", err)
 		_, err = st.feed.round(ctx)

@@ -23,16 +23,16 @@ func (d *Desk) adminRoutes(m *mux.Router) {
 			return d.afresh(w, r, v, next)
 		}))
 	}
-	add("export", access.ScopeExport, d.adminExport, reading...)
-	add("backup", access.ScopeBackup, d.backup, reading...)
-	add("people", access.ScopeRoster, d.adminPeople, reading...)
+	add("export", access.ScopeExport, d.adminExport, readOnly()...)
+	add("backup", access.ScopeBackup, d.backup, readOnly()...)
+	add("people", access.ScopeRoster, d.adminPeople, readOnly()...)
 	add("compact", access.ScopeUpkeep, d.adminCompact, http.MethodPost)
 	add("clock", access.ScopeUpkeep, d.adminClock, http.MethodPost)
-	add("tokens", access.ScopeTokens, d.adminTokens, reading...)
+	add("tokens", access.ScopeTokens, d.adminTokens, readOnly()...)
 	add("tokens", access.ScopeTokens, d.adminNewToken, http.MethodPost)
 	add("tokens/{id}", access.ScopeTokens, d.adminRevoke, http.MethodDelete)
 	if d.cfg.Roster != nil {
-		add("roster", access.ScopeRoster, d.adminRosterOut, reading...)
+		add("roster", access.ScopeRoster, d.adminRosterOut, readOnly()...)
 		add("roster", access.ScopeRoster, d.adminRosterIn, http.MethodPost)
 	}
 }

@@ -17,7 +17,7 @@ import (
 func (d *Desk) routes() http.Handler {
 	m := mux.NewRouter()
 	for _, a := range []paper.Asset{paper.Style, paper.Icon} {
-		m.Path(a.Path).Methods(reading...).Handler(a)
+		m.Path(a.Path).Methods(readOnly()...).Handler(a)
 	}
 	d.guard.Routes(m)
 	for path, page := range map[string]access.Handler{
@@ -27,7 +27,7 @@ func (d *Desk) routes() http.Handler {
 		"/desk/handset": d.showHandset, "/desk/export": d.showExport, "/desk/export/file": d.export, "/desk/report": d.report,
 		"/desk/findings": d.findings, "/desk/visits": d.toVisit, "/desk/meters": d.showMeters,
 	} {
-		m.Path(path).Methods(reading...).Handler(d.enter(session.DeskViewer, page))
+		m.Path(path).Methods(readOnly()...).Handler(d.enter(session.DeskViewer, page))
 	}
 	for path, page := range map[string]access.Handler{
 		"/desk/meters": d.checkMeter, "/desk/meters/retire": d.retireMeter, "/desk/growers/{id}/meter": d.giveMeter,
@@ -38,7 +38,7 @@ func (d *Desk) routes() http.Handler {
 	m.Path("/desk/lots/{slip}/clear").Methods(http.MethodPost).Handler(d.enter(session.DeskCoordinator, d.clear))
 	m.Path("/desk/handset").Methods(http.MethodPost).Handler(d.enter(session.DeskViewer, d.key))
 	for path, page := range map[string]access.Handler{"/desk/people": d.showTeam, "/desk/audit": d.audit} {
-		m.Path(path).Methods(reading...).Handler(d.enter(session.DeskAdministrator, page))
+		m.Path(path).Methods(readOnly()...).Handler(d.enter(session.DeskAdministrator, page))
 	}
 	for path, page := range map[string]access.Handler{
 		"/desk/people/invite": d.invite, "/desk/people/change": d.change, "/desk/people/token": d.createToken,
@@ -53,8 +53,9 @@ func (d *Desk) routes() http.Handler {
 	return m
 }
 
-// reading are the methods of what changes nothing.
-var reading = []string{http.MethodGet, http.MethodHead}
+// readOnly are the methods that change nothing. The router writes into the list that
+// it is given, so each route has its own: a reload may build another desk meanwhile.
+func readOnly() []string { return []string{http.MethodGet, http.MethodHead} }
 
 // enter lets a signed-in visitor with the role see a page over everything that
 // was filed so far.
