@@ -9,6 +9,7 @@ import (
 	"io"
 	"net"
 	"net/http"
+	"slices"
 	"sync"
 	"time"
 
@@ -250,6 +251,13 @@ func (s *station) startLoops(ctx context.Context, loops *sync.WaitGroup) {
 	loops.Go(func() { s.inspect(ctx) })
 }
 
+// digestWaits is longer than a week's message waits for its figures; digestsLooked
+// is how many reminders are looked through for one.
+const (
+	digestWaits   = 10 * time.Minute
+	digestsLooked = 1000
+)
+
 // remind makes the loop that works off what is due; once a day, when nothing is,
 // it sets the weekly digests of coordinators who have not talked to us since
 // they became that.
@@ -258,6 +266,11 @@ func (s *station) remind() func(context.Context, time.Time) (bool, error) {
 	return func(ctx context.Context, now time.Time) (bool, error) {
 		n, err := s.reminders.Round(ctx, now)
 		if today := session.Midnight(now, s.programme.Zone); err == nil && n == 0 && !digested.Equal(today) {
+			// A week that waits for its figures would be set to the next Monday.
+			soon, err := s.store.Due(ctx, now.Add(digestWaits), digestsLooked)
+			if err != nil || slices.ContainsFunc(soon, func(r session.Reminder) bool { return r.Kind == session.DigestKind }) {
+				return false, err
+			}
 			if _, err = s.store.Exchange(ctx, session.Key{}, s.programme.Digests(now)); err == nil {
 				digested = today
 			}
