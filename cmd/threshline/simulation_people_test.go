@@ -181,6 +181,12 @@ func (p *simPerson) send(kind session.Kind, text, sid string) *simMessage {
 	if !m.deliver() {
 		return nil
 	}
+	switch text {
+	case "STOP":
+		p.stopped = time.Now()
+	case "START":
+		p.stopped = time.Time{}
+	}
 	if m.filed > 0 {
 		p.s.happened.add("check by " + string(kind))
 	}
@@ -307,14 +313,11 @@ func (p *simPerson) text() {
 	case n < 17:
 		p.lookUp()
 	case n == 17 && p.s.chance(2):
-		if m := p.send(session.SMS, "STOP", ""); m != nil {
-			p.stopped = time.Now()
-		}
+		p.send(session.SMS, "STOP", "")
 	case n == 18 && p.role == session.Grower && p.s.chance(6):
 		p.leave()
 	default:
 		p.send(session.SMS, "START", "")
-		p.stopped = time.Time{}
 	}
 }
 
