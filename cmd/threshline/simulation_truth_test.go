@@ -43,8 +43,12 @@ func newTruth() *truth {
 
 // wrote is told of everything that an exchange stored.
 func (t *truth) wrote(s *simulation, w *session.Writes) {
+	var dangers []session.Check // that nobody was told of before
 	for _, c := range w.Checks {
 		old, known := t.checks[c.Slip]
+		if len(c.Readings.Flags) > len(old.Readings.Flags) {
+			dangers = append(dangers, c)
+		}
 		if !known {
 			t.slips = append(t.slips, c.Slip)
 		}
@@ -76,8 +80,8 @@ func (t *truth) wrote(s *simulation, w *session.Writes) {
 			t.waiting[told{r.Phone, r.Slip}] = true
 		}
 	}
-	for i := range w.Checks {
-		t.dangerTold(s, &w.Checks[i])
+	for i := range dangers {
+		t.dangerTold(s, &dangers[i])
 	}
 }
 
