@@ -60,8 +60,9 @@ func TestAWholeProgrammeBySeeds(t *testing.T) {
 // found are seeds in which faults were found that are mended since: a lot that is
 // no food, looked up, whose answer waited for the next day's money (1), and people
 // heard of under a clock years behind, who were let go when it came right (34, 61), and a
-// week that a start put off to the next Monday (96, 147).
-var found = []uint64{1, 34, 61, 96, 147}
+// week that a start put off to the next Monday (96, 147), and a slip by SMS that was
+// not looked up, because another had been mistyped by USSD (306).
+var found = []uint64{1, 34, 61, 96, 147, 306}
 
 // played are the seeds of one part of two, those that found something first.
 func played(first, seeds, part uint64) iter.Seq[uint64] {

@@ -245,12 +245,14 @@ func (t *truth) mondays(s *simulation) {
 	if s.jumped {
 		return
 	}
-	want := 0
-	for at := time.Date(2026, 10, 12, 8, 0, 0, 0, time.UTC); at.Before(time.Now().Add(-time.Hour)); at = at.AddDate(0, 0, 7) {
-		want++
+	want, underway := 0, 0
+	for at := time.Date(2026, 10, 12, 8, 0, 0, 0, time.UTC); at.Before(time.Now()); at = at.AddDate(0, 0, 7) {
+		if want++; time.Since(at) < time.Hour { // it may still wait for its figures
+			underway = 1
+		}
 	}
 	for _, p := range s.people {
-		if got := t.weeks[p.number]; p.role == session.Coordinator && !t.noDigest[p.number] && got != want {
+		if got := t.weeks[p.number]; p.role == session.Coordinator && !t.noDigest[p.number] && (got < want-underway || got > want) {
 			s.wrong("%s had %d weeks on %d Mondays", string(p.number), got, want)
 		}
 	}

@@ -56,3 +56,27 @@ func TestEveryAnswerOfALotThatIsNoFoodIsHeldBackByNoLimit(t *testing.T) {
 		}
 	}
 }
+
+// A slip that comes by SMS is looked up although the phone's USSD session stands
+// where another was mistyped.
+func TestASlipBySMSIsLookedUpWhereAnotherWasMistyped(t *testing.T) {
+	w := newWorld(t, "agmark-paddy", "en")
+	grower, buyer := known(w, "+33639985601", session.Grower), known(w, "+33639985602", session.Buyer)
+	if _, err := grower.sms("M 13.1 13.2 13.1 S 200 O 0.4 I 0.1 B 155.2 T 0.2 C 100 P 0 Y 0 R 0 V 0 BAG 8x75 mould"); err != nil || len(w.store.checks) != 1 {
+		t.Fatal(len(w.store.checks), err)
+	}
+	if _, err := buyer.dial(); err != nil {
+		t.Fatal(err)
+	}
+	for _, key := range []string{"4", "2345"} {
+		if _, err := buyer.key(key); err != nil {
+			t.Fatal(err)
+		}
+	}
+	for slip := range w.store.checks {
+		r, err := buyer.sms(string(slip))
+		if err != nil || !strings.Contains(r.Text, string(slip)) || !strings.Contains(r.Text, "Not to be eaten") || !r.Safety {
+			t.Errorf("%q, safety %v, %v", r.Text, r.Safety, err)
+		}
+	}
+}

@@ -196,7 +196,11 @@ func inviteIn(entry string) (string, bool) {
 // fits reports whether an entry could answer the open screen, when it comes by
 // another channel than the one that showed the screen.
 func (t *Talk) fits(entry string) bool {
-	if t.screen().Free {
+	switch {
+	case t.screen().ID == SlipScreen:
+		_, well := session.ParseSlip(entry)
+		return well
+	case t.screen().Free:
 		return false
 	}
 	_, why := ReadNumbers(entry)
