@@ -44,6 +44,9 @@ func showLook(t *talk.Talk) talk.Shown {
 	if len(j.Result.Gates) > 0 && !wetByHand(&j.Result) { // a danger stands first, and in every form
 		top, held = whoseLine(t, c)+t.Say("grade.gated", "grade", t.GradeName(c.Grade, c.Rank, c.Of, c.Complete), "what", signText(t, &c.Readings)), []string{""}
 	}
+	if found := t.Found(&c); found != "" && (len(j.Result.Gates) == 0 || wetByHand(&j.Result)) { // what was said is said back
+		top = joined(top, found)
+	}
 	slip, missing := slipLine(t, &c), missingLine(t, c)
 	remedies := remedyLines(t, &j.Advice)
 	if j.Advice.Best.Remedy == advice.LookFirst { // which is what is asked

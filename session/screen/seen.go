@@ -53,7 +53,8 @@ func (f *found) add(flag grading.Flag) {
 func signsIn(t *talk.Talk, entry string) (f found, ok bool) {
 	// A plain yes to "do you see any of this" does not mean "all good": we ask
 	// which.
-	if no(t, entry) && entry != "2" || t.Hears("accept.looked", entry) {
+	asks := strings.ContainsAny(entry, "?؟") // "OK?" is no answer
+	if !asks && (no(t, entry) && entry != "2" || t.Hears("accept.looked", entry)) {
 		return f, true
 	}
 	if digits, plain := keyed(entry); plain {

@@ -27,6 +27,7 @@ const (
 	deniedKey  = "denied"  // a sign that is said not to be there; it has no list
 	withoutKey = "without" // zero of what stands behind it, never of what stands before
 	denialKey  = "denial"  // words that deny the sign behind them; by themselves they are none
+	askingKey  = "asking"  // words that make "all good" behind them a question
 	dirtKey    = "dirt"    // chaff or stones: it is asked which
 	vagueKey   = "vague"   // "13 to 14", "between": no number is meant
 	halfKey    = "half"    // of a bag, of a gram
@@ -124,6 +125,11 @@ func (l *lexicon) take(cat *wording.Catalogue, lang string, to map[string]string
 			for _, w := range words[tool] {
 				l.add(to, l.fold(fold, denial+between+w), lacksTool+tool)
 			}
+		}
+	}
+	for _, asking := range cat.Words(lang, table+askingKey) {
+		for _, w := range words[lookedKey] {
+			l.add(to, l.fold(fold, asking+" "+w), deniedKey)
 		}
 	}
 	for _, denial := range cat.Words(lang, table+denialKey) {

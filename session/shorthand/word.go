@@ -22,7 +22,9 @@ func (p *parser) word(e element) {
 	case lookedKey:
 		p.close()
 		p.i++
-		p.lot().Readings.Looked = grading.WasLooked
+		if !strings.ContainsAny(p.text, "?؟") { // who asks whether all is good has not said so
+			p.lot().Readings.Looked = grading.WasLooked
+		}
 	case deniedKey:
 		p.close()
 		p.i++
