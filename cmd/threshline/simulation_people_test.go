@@ -174,7 +174,7 @@ func (s *simulation) post(path, kind, body string) (status int, text string) {
 func (p *simPerson) send(kind session.Kind, text, sid string) *simMessage {
 	p.messages++
 	m := &simMessage{from: p, kind: kind, text: text, sid: sid, id: fmt.Sprintf("%s-%d", string(p.number[1:]), p.messages)}
-	if p.s.plant != nil && p.s.plant.reuseIDs && kind == session.USSD { // each session's messages are counted anew
+	if p.s.plant.reuseIDs && kind == session.USSD { // each session's messages are counted anew
 		p.inSession++
 		m.id = fmt.Sprint(p.inSession)
 	}
@@ -259,7 +259,7 @@ func (p *simPerson) talk() {
 	p.sessions++
 	p.inSession = 0
 	sid := fmt.Sprintf("s%s-%d", string(p.number[1:]), p.sessions)
-	if p.s.plant != nil && p.s.plant.reuseIDs {
+	if p.s.plant.reuseIDs {
 		sid = "s" + string(p.number[1:])
 	}
 	m := p.send(session.USSD, "", sid)

@@ -53,7 +53,7 @@ var plants = []plant{
 			return n > 0, err
 		}
 	}},
-	{name: "what is sent is not noted", station: func(s *simulation) { s.unsettled = true }},
+	{name: "what is sent is not noted", unsettled: true},
 	{name: "STOP is not heard", writes: func(_ *simulation, w *session.Writes) {
 		for i := range w.People {
 			w.People[i].Stopped = time.Time{}
@@ -63,8 +63,8 @@ var plants = []plant{
 	{name: "a reminder that was sent stays set", writes: func(_ *simulation, w *session.Writes) {
 		w.Reminders = slices.DeleteFunc(w.Reminders, func(r session.Reminder) bool { return r.Cancel })
 	}},
-	{name: "the ledger misses a check", station: func(s *simulation) { s.skips = true }},
-	{name: "a start begins the day's money anew", station: func(s *simulation) { s.unspent = true }},
+	{name: "the ledger misses a check", skips: true},
+	{name: "a start begins the day's money anew", unspent: true},
 }
 
 // Every fault put back is found, or what holds in the simulation says nothing.

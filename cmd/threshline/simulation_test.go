@@ -22,6 +22,9 @@ type plant struct {
 	reuseIDs bool              // the carrier counts each session's messages anew
 	slow     bool              // it takes many seeds to be found
 	lose     bool              // now and then what is answered is not stored
+	// Of a store in memory: now and then it forgets what became of a message; it
+	// leaves a check out of what was filed; it lists nothing that was sent.
+	unsettled, skips, unspent bool
 }
 
 // A whole programme under seeds: what was acknowledged is kept, once; what is

@@ -26,11 +26,11 @@ import (
 // simulation is a whole programme in one process: the station with its store,
 // queue, loops and desk, a carrier, and people who talk to it. All that happens
 // follows from the seed, under a clock that nobody waits for: it lives in a
-// bubble of testing/synctest.
+// bubble of testing/synctest, in which a sleep takes no time.
 type simulation struct {
 	seed   uint64
 	random *rand.Rand
-	plant  *plant // the fault that was put back; nil is none
+	plant  *plant // the fault that was put back
 
 	dir     string
 	cfg     *config
@@ -43,7 +43,6 @@ type simulation struct {
 	offset   time.Duration // of the clock from what is true
 	jumped   bool          // the clock was ever wrong
 	released time.Time     // when everybody was gone through last
-	learnt   time.Time
 
 	carrier *simCarrier
 	people  []*simPerson
@@ -58,11 +57,10 @@ type simulation struct {
 	committed time.Time // of the store in memory
 	stamp     func() time.Time
 
-	lock                      sync.Mutex
-	said                      []string // what happened last
-	digest                    uint64   // of all that happened
-	steps                     int
-	unsettled, skips, unspent bool // see plants
+	lock   sync.Mutex
+	said   []string // what happened last
+	digest uint64   // of all that happened
+	steps  int
 
 	happened *tally
 	problem  error // what was first seen to be wrong
@@ -74,6 +72,9 @@ const lastSaid = 600
 // simulate plays a seed, and returns a digest of all that happened; the error
 // says what did not hold. It must run in a bubble.
 func simulate(seed uint64, onDisk bool, dir string, steps int, p *plant, happened *tally) (digest uint64, err error) {
+	if p == nil {
+		p = &plant{}
+	}
 	s := &simulation{seed: seed, random: rand.New(rand.NewPCG(seed, 20261005)), plant: p, dir: dir, happened: happened}
 	time.Sleep(time.Until(time.Date(2026, 10, 6, 5, 0, 0, 0, time.UTC)))
 	if !onDisk {
@@ -175,10 +176,10 @@ func (s *simulation) start() error {
 		return err
 	}
 	s.station, s.remind = station, station.remind()
-	if s.plant != nil && s.plant.station != nil {
+	if s.plant.station != nil {
 		s.plant.station(s)
 	}
-	s.released, s.learnt = time.Now(), time.Now()
+	s.released = time.Now()
 	return nil
 }
 
@@ -213,21 +214,21 @@ func (e diskEngine) Exchange(ctx context.Context, key session.Key, turn session.
 
 // Settle, Filed and Sent are the store's, but for what is planted.
 func (e memoryEngine) Settle(ctx context.Context, o session.Outgoing) error {
-	if e.s.unsettled && e.s.random.IntN(8) == 0 {
+	if e.s.plant.unsettled && e.s.random.IntN(8) == 0 {
 		return nil
 	}
 	return e.Store.Settle(ctx, o)
 }
 
 func (e memoryEngine) Filed(ctx context.Context, after uint64, n int) ([]session.Check, error) {
-	if e.s.skips && after > 0 {
+	if e.s.plant.skips && after > 0 {
 		after++
 	}
 	return e.Store.Filed(ctx, after, n)
 }
 
 func (e memoryEngine) Sent(ctx context.Context, after session.Outgoing, n int) ([]session.Outgoing, error) {
-	if e.s.unspent {
+	if e.s.plant.unspent {
 		return nil, nil
 	}
 	return e.Store.Sent(ctx, after, n)
@@ -236,16 +237,16 @@ func (e memoryEngine) Sent(ctx context.Context, after session.Outgoing, n int) (
 // exchange has the store do it, and tells the truth what was stored.
 func (s *simulation) exchange(ctx context.Context, store gateway.Store, key session.Key, turn session.Turn) (session.Outcome, error) {
 	var wrote session.Writes
-	if s.plant != nil && s.plant.key != nil {
+	if s.plant.key != nil {
 		s.plant.key(s, &key)
 	}
-	if s.plant != nil && s.plant.lose && key.Duplicate != "" && s.chance(30) {
+	if s.plant.lose && key.Duplicate != "" && s.chance(30) {
 		var w session.Writes
 		err := s.station.store.Read(ctx, func(v session.View) (err error) { w, err = turn(v); return err })
 		return session.Outcome{Reply: w.Reply, Runs: 1}, err
 	}
 	out, err := store.Exchange(ctx, key, func(v session.View) (w session.Writes, err error) {
-		if w, err = turn(v); err == nil && s.plant != nil && s.plant.writes != nil {
+		if w, err = turn(v); err == nil && s.plant.writes != nil {
 			s.plant.writes(s, &w)
 		}
 		wrote = w
@@ -317,8 +318,6 @@ func (s *simulation) stop(away time.Duration) {
 		s.wrong("start: %w", err)
 	}
 }
-
-func (s *simulation) ctx() context.Context { return context.Background() }
 
 // read looks into the store.
 func (s *simulation) read(fn func(session.View) error) {
