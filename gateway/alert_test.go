@@ -44,14 +44,14 @@ func TestAWetLotAlertsTheCoordinatorByTheCarrier(t *testing.T) {
 	}
 	g := newGateway(t, func(cfg *gateway.Config) {
 		cfg.Store, cfg.Step, cfg.Now = store, dialogue(t).Step, clock.Now
-		cfg.Channels = []gateway.Channel{gateway.ChannelOf(c)}
+		cfg.Inlets = []gateway.Inlet{gateway.InletOf(c)}
 	})
 	night, err := dispatch.ParseQuiet("21:00-07:00")
 	if err != nil {
 		t.Fatal(err)
 	}
-	out, _ := gateway.Outgoing(c, gateway.NewClient(), clock.Now)
-	worker, err := dispatch.New(dispatch.Config{Queue: store, Channels: []dispatch.Channel{out}, Now: clock.Now, Quiet: night})
+	out, _ := gateway.OutletOf(c, gateway.NewClient(), clock.Now)
+	worker, err := dispatch.New(dispatch.Config{Queue: store, Outlets: []dispatch.Outlet{out}, Now: clock.Now, Quiet: night})
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -37,7 +37,7 @@ func (g *Gateway) redelivered(ctx context.Context, in carrier.Inbound, key *sess
 
 // exchange has the store run a turn under a key, or under another key when a
 // carrier used an id again.
-func (g *Gateway) exchange(ctx context.Context, c *channel, in carrier.Inbound, key session.Key, now time.Time, turn session.Turn) (session.Outcome, error) {
+func (g *Gateway) exchange(ctx context.Context, c *inlet, in carrier.Inbound, key session.Key, now time.Time, turn session.Turn) (session.Outcome, error) {
 	outcome, err := g.cfg.Store.Exchange(ctx, key, turn)
 	if err != nil || !outcome.Duplicate || outcome.Until.IsZero() || c.Kind != session.USSD || in.MessageID == "" {
 		return outcome, err

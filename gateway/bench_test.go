@@ -176,8 +176,8 @@ func wholeOver(tb testing.TB, store *bolt.Store) *http.Server {
 	tb.Helper()
 	g, err := gateway.New(gateway.Config{
 		Store: store, Step: dialogue(tb).Step,
-		Channels: []gateway.Channel{gateway.ChannelOf(valley(tb))},
-		Now:      time.Now, Log: zerolog.Nop(), Metrics: gateway.NewMetrics(),
+		Inlets: []gateway.Inlet{gateway.InletOf(valley(tb))},
+		Now:    time.Now, Log: zerolog.Nop(), Metrics: gateway.NewMetrics(),
 	})
 	if err != nil {
 		tb.Fatal(err)

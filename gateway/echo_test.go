@@ -52,7 +52,7 @@ func newTexter(t *testing.T, byCall bool) *texter {
 		cfg.Send = &carrier.SendConfig{URL: "https://carrier.example/send"}
 		var err error
 		x.worker, err = dispatch.New(dispatch.Config{
-			Queue: store, Now: x.clock.Now, Channels: []dispatch.Channel{{Name: cfg.Name, Carrier: x}},
+			Queue: store, Now: x.clock.Now, Outlets: []dispatch.Outlet{{Name: cfg.Name, Carrier: x}},
 		})
 		if err != nil {
 			t.Fatal(err)
@@ -64,7 +64,7 @@ func newTexter(t *testing.T, byCall bool) *texter {
 	}
 	x.g = newGateway(t, func(cfg *gateway.Config) {
 		cfg.Store, cfg.Step, cfg.Now = store, dialogue(t).Step, x.clock.Now
-		cfg.Channels, cfg.Limits = []gateway.Channel{gateway.ChannelOf(c)}, gateway.DefaultLimits()
+		cfg.Inlets, cfg.Limits = []gateway.Inlet{gateway.InletOf(c)}, gateway.DefaultLimits()
 	})
 	return x
 }

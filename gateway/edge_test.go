@@ -28,7 +28,7 @@ func newGateway(t testing.TB, change func(*gateway.Config)) *gateway.Gateway {
 	t.Helper()
 	cfg := gateway.Config{
 		Store: mem.New(mem.Options{}), Step: parrot, Now: (&clock{now: start}).Now, Entropy: dice(),
-		Channels: []gateway.Channel{gateway.ChannelOf(valley(t))}, Log: zerolog.Nop(), Metrics: gateway.NewMetrics(),
+		Inlets: []gateway.Inlet{gateway.InletOf(valley(t))}, Log: zerolog.Nop(), Metrics: gateway.NewMetrics(),
 	}
 	if change != nil {
 		change(&cfg)
@@ -219,13 +219,13 @@ func TestAGatewayNeedsItsParts(t *testing.T) {
 		"no dialogue":   func(c *gateway.Config) { c.Step = nil },
 		"no clock":      func(c *gateway.Config) { c.Now = nil },
 		"no metrics":    func(c *gateway.Config) { c.Metrics = nil },
-		"no channel":    func(c *gateway.Config) { c.Channels = nil },
-		"a name twice":  func(c *gateway.Config) { c.Channels = append(c.Channels, c.Channels[0]) },
+		"no channel":    func(c *gateway.Config) { c.Inlets = nil },
+		"a name twice":  func(c *gateway.Config) { c.Inlets = append(c.Inlets, c.Inlets[0]) },
 		"no random bit": func(c *gateway.Config) { c.Entropy = bytes.NewReader(nil) },
 	} {
 		cfg := gateway.Config{
 			Store: mem.New(mem.Options{}), Step: parrot, Now: time.Now,
-			Channels: []gateway.Channel{gateway.ChannelOf(valley(t))}, Metrics: gateway.NewMetrics(),
+			Inlets: []gateway.Inlet{gateway.InletOf(valley(t))}, Metrics: gateway.NewMetrics(),
 		}
 		breakIt(&cfg)
 		if _, err := gateway.New(cfg); err == nil {

@@ -22,7 +22,7 @@ const exchangeWithin = 10 * time.Second
 
 // answer gives one message to the dialogue, and returns the reply when
 // everything it changed is stored.
-func (g *Gateway) answer(ctx context.Context, c *channel, in carrier.Inbound) (session.Reply, error) {
+func (g *Gateway) answer(ctx context.Context, c *inlet, in carrier.Inbound) (session.Reply, error) {
 	now := g.cfg.Now()
 	until := time.Now().Add(exchangeWithin)
 	place := g.order.enter(in.From)
@@ -87,7 +87,7 @@ func (p patient) Err() error {
 // twice, nobody sees another person's reply or the screen of another session.
 // Without an id, the same text inside the channel's window counts as a
 // redelivery, if the channel has a window.
-func (g *Gateway) key(c *channel, in carrier.Inbound, now time.Time) session.Key {
+func (g *Gateway) key(c *inlet, in carrier.Inbound, now time.Time) session.Key {
 	key := session.Key{Phone: in.From, KeepUntil: now.Add(keepDuplicates)}
 	switch {
 	case in.MessageID != "":
@@ -123,7 +123,7 @@ func bounded(id string) string {
 // each run, and the reply as an outgoing message where the channel answers by a
 // call. queued reports, after the last run, whether it left any outgoing
 // message.
-func (g *Gateway) turn(c *channel, in carrier.Inbound, now time.Time, queued *bool) session.Turn {
+func (g *Gateway) turn(c *inlet, in carrier.Inbound, now time.Time, queued *bool) session.Turn {
 	return func(v session.View) (session.Writes, error) {
 		entropy, err := dispatch.Bits(g.cfg.Entropy)
 		if err != nil {
@@ -164,7 +164,7 @@ const longestWhole = 2000
 // latest returns the new part of a message. Only channels that repeat the whole
 // dialogue need the earlier messages, and only those of the same network
 // session.
-func (g *Gateway) latest(v session.View, c *channel, in carrier.Inbound) (string, error) {
+func (g *Gateway) latest(v session.View, c *inlet, in carrier.Inbound) (string, error) {
 	if in.Whole == "" {
 		return in.Text, nil
 	}
@@ -222,7 +222,7 @@ func (g *Gateway) remember(w *session.Writes, in carrier.Inbound, now time.Time)
 }
 
 // outgoing makes a reply into a message of its own.
-func (g *Gateway) outgoing(v session.View, c *channel, in carrier.Inbound, w *session.Writes, now time.Time) (session.Outgoing, error) {
+func (g *Gateway) outgoing(v session.View, c *inlet, in carrier.Inbound, w *session.Writes, now time.Time) (session.Outgoing, error) {
 	id, err := newOutgoingID(g.cfg.Entropy)
 	if err != nil {
 		return session.Outgoing{}, err

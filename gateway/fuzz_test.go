@@ -34,12 +34,12 @@ func FuzzHandler(f *testing.F) {
 	f.Add(uint8(3), "", "00", "msisdn=%2B&input&;=;&sid=%zz")
 	f.Add(uint8(7), "99*1", "-5 200% O.l", strings.Repeat("msisdn=33639980001&", 50))
 	f.Add(uint8(9), "STOP*START", "STOP", "\x00\xff{\"a\":[")
-	machine, channel := dialogue(f), gateway.ChannelOf(valley(f))
+	machine, channel := dialogue(f), gateway.InletOf(valley(f))
 	f.Fuzz(func(t *testing.T, steps uint8, keys, text, body string) {
 		c := &clock{now: start}
 		g := newGateway(t, func(cfg *gateway.Config) {
 			cfg.Store, cfg.Step, cfg.Now = mem.New(mem.Options{}), machine.Step, c.Now
-			cfg.Channels = []gateway.Channel{channel}
+			cfg.Inlets = []gateway.Inlet{channel}
 		})
 		message := 0
 		say := func(entry string) *httptest.ResponseRecorder {

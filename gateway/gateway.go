@@ -36,12 +36,12 @@ type ReceiptBook interface {
 	Receipt(ctx context.Context, channel, carrierID string, state session.OutgoingState, at time.Time) error
 }
 
-// Config is what a gateway needs. Store, Step, Channels, Now and Metrics
+// Config is what a gateway needs. Store, Step, Inlets, Now and Metrics
 // must be set.
 type Config struct {
 	Store    Store
 	Step     session.Step // the dialogue
-	Channels []Channel
+	Inlets   []Inlet
 	Receipts ReceiptBook // nil: receipts are answered with 404
 	Limits   Limits      // the zero value limits nothing; see DefaultLimits
 	Now      func() time.Time
@@ -71,7 +71,7 @@ type Config struct {
 // Gateway answers carriers.
 type Gateway struct {
 	cfg      Config
-	channels map[string]*channel
+	inlets   map[string]*inlet
 	phones   *bucketSet
 	flight   chan struct{} // one slot for each exchange under way
 	seen     *recent
@@ -86,7 +86,7 @@ type Gateway struct {
 // New makes a gateway from its configuration. It does not listen: mount
 // [Gateway.ServeHTTP] in a [Server].
 func New(cfg Config) (*Gateway, error) {
-	if cfg.Store == nil || cfg.Step == nil || cfg.Now == nil || cfg.Metrics == nil || len(cfg.Channels) == 0 {
+	if cfg.Store == nil || cfg.Step == nil || cfg.Now == nil || cfg.Metrics == nil || len(cfg.Inlets) == 0 {
 		return nil, errors.New("gateway: a gateway needs a store, a machine, a clock, metrics and a channel")
 	}
 	if cfg.Entropy == nil {
@@ -106,17 +106,17 @@ func New(cfg Config) (*Gateway, error) {
 		return nil, err
 	}
 	g := &Gateway{
-		cfg: cfg, channels: map[string]*channel{},
+		cfg: cfg, inlets: map[string]*inlet{},
 		phones: newBucketSet(phonesRemembered, cfg.Limits.Phone...),
 		flight: make(chan struct{}, cfg.Limits.InFlight),
 		seen:   newRecent(), stamp: stamp[0],
 		bodies: sync.Pool{New: func() any { return new(bytes.Buffer) }},
 	}
-	for _, c := range cfg.Channels {
-		if c.Name == "" || c.Carrier == nil || g.channels[c.Name] != nil {
+	for _, c := range cfg.Inlets {
+		if c.Name == "" || c.Carrier == nil || g.inlets[c.Name] != nil {
 			return nil, fmt.Errorf("gateway: channel %q needs a carrier and a name of its own", c.Name)
 		}
-		g.channels[c.Name] = newChannel(c, cfg.Limits.Channel, cfg.Metrics)
+		g.inlets[c.Name] = newInlet(c, cfg.Limits.Channel, cfg.Metrics)
 	}
 	g.handler = g.routes()
 	return g, nil

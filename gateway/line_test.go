@@ -71,9 +71,9 @@ func TestMessagesOfOnePhoneAreTakenInOrder(t *testing.T) {
 	store := &paired{Store: openStore(t), begun: map[session.Phone]chan struct{}{}, arrived: map[session.Phone]chan struct{}{}}
 	g := newGateway(t, func(cfg *gateway.Config) {
 		cfg.Store, cfg.Limits = store, gateway.Limits{}
-		ch := gateway.ChannelOf(c)
+		ch := gateway.InletOf(c)
 		ch.Carrier = arrival{c, store}
-		cfg.Channels = []gateway.Channel{ch}
+		cfg.Inlets = []gateway.Inlet{ch}
 	})
 	say := func(phone session.Phone, text string) string {
 		form := url.Values{"from": {string(phone)}, "text": {text}}

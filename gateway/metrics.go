@@ -135,7 +135,7 @@ type channelMetrics struct {
 	reruns                              prometheus.Counter
 }
 
-func (m *Metrics) of(c Channel) channelMetrics {
+func (m *Metrics) of(c Inlet) channelMetrics {
 	kind := string(c.Kind)
 	return channelMetrics{
 		answered:  m.exchanges.WithLabelValues(c.Name, kind, "answered"),

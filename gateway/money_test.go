@@ -73,11 +73,11 @@ func newPayer(t *testing.T, shared dispatch.Purse) *payer {
 	}
 	p.g = newGateway(t, func(cfg *gateway.Config) {
 		cfg.Store, cfg.Step, cfg.Now = store, machine.Step, p.clock.Now
-		cfg.Channels = []gateway.Channel{gateway.ChannelOf(c)}
+		cfg.Inlets = []gateway.Inlet{gateway.InletOf(c)}
 	})
-	out, _ := gateway.Outgoing(c, gateway.NewClient(), p.clock.Now)
+	out, _ := gateway.OutletOf(c, gateway.NewClient(), p.clock.Now)
 	p.worker, err = dispatch.New(dispatch.Config{
-		Queue: store, Channels: []dispatch.Channel{out}, Now: p.clock.Now, SpentToday: dispatch.SpentToday(store), Purse: shared,
+		Queue: store, Outlets: []dispatch.Outlet{out}, Now: p.clock.Now, SpentToday: dispatch.SpentToday(store), Purse: shared,
 		Join: func(ctx context.Context, o session.Outgoing) error {
 			return dispatch.Join(ctx, store, o, p.clock.Now())
 		},

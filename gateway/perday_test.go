@@ -29,7 +29,7 @@ func TestWhatAPhoneMaySendADaySurvivesARestart(t *testing.T) {
 		g := newGateway(t, func(cfg *gateway.Config) { // a start
 			cfg.Store, cfg.Step, cfg.Now = store, machine.Step, clock.Now
 			cfg.Limits = gateway.Limits{PerDay: 8}
-			cfg.Channels = []gateway.Channel{gateway.ChannelOf(c)}
+			cfg.Inlets = []gateway.Inlet{gateway.InletOf(c)}
 		})
 		form := url.Values{"from": {phone}, "text": {fmt.Sprint("hello ", id)}, "id": {fmt.Sprint(id)}}
 		r := httptest.NewRequest(http.MethodPost, "/in/valley-sms", strings.NewReader(form.Encode()))

@@ -22,7 +22,7 @@ type ReceiptReader interface {
 // receipt takes delivery receipts. They are not messages: they never get a
 // reply, so that no loop can start here.
 func (g *Gateway) receipt(w http.ResponseWriter, r *http.Request) {
-	c := g.channels[mux.Vars(r)["channel"]]
+	c := g.inlets[mux.Vars(r)["channel"]]
 	switch {
 	case c == nil:
 		g.refuse(w, r, "", errChannel)
@@ -48,7 +48,7 @@ func (g *Gateway) receipt(w http.ResponseWriter, r *http.Request) {
 	_, _ = io.WriteString(w, c.Receipts.ReceiptReply())
 }
 
-func (g *Gateway) takeReceipts(w http.ResponseWriter, r *http.Request, c *channel, request *carrier.Request) error {
+func (g *Gateway) takeReceipts(w http.ResponseWriter, r *http.Request, c *inlet, request *carrier.Request) error {
 	now := g.cfg.Now()
 	if err := c.Carrier.Admit(request, now); err != nil {
 		return err

@@ -18,7 +18,7 @@ import (
 // receive handles one request: it checks the size and the sender, reads the
 // messages, and runs one exchange for each, in order.
 func (g *Gateway) receive(w http.ResponseWriter, r *http.Request) {
-	c := g.channels[mux.Vars(r)["channel"]]
+	c := g.inlets[mux.Vars(r)["channel"]]
 	if c == nil {
 		g.refuse(w, r, "", errChannel)
 		return
@@ -74,7 +74,7 @@ func readRequest(w http.ResponseWriter, r *http.Request, buffer *bytes.Buffer, m
 }
 
 // understand guards a request and reads its messages: at least one, or an error.
-func (g *Gateway) understand(c *channel, r *carrier.Request) ([]carrier.Inbound, error) {
+func (g *Gateway) understand(c *inlet, r *carrier.Request) ([]carrier.Inbound, error) {
 	now := g.cfg.Now()
 	if err := c.Carrier.Admit(r, now); err != nil {
 		return nil, err
@@ -93,7 +93,7 @@ func (g *Gateway) understand(c *channel, r *carrier.Request) ([]carrier.Inbound,
 // that fails does not stop the messages after it, which are other people's. The
 // error is the first one's, and the whole request has to come again. Only a
 // fault that every following message would meet too stops at once.
-func (g *Gateway) answerAll(ctx context.Context, w http.ResponseWriter, c *channel, messages []carrier.Inbound) (answers []carrier.Answer, first error) {
+func (g *Gateway) answerAll(ctx context.Context, w http.ResponseWriter, c *inlet, messages []carrier.Inbound) (answers []carrier.Answer, first error) {
 	quiet := c.QuietLimit || len(messages) > 1 && slices.ContainsFunc(messages, func(in carrier.Inbound) bool { return in.MessageID == "" })
 	for _, in := range messages {
 		reply, err := g.answer(ctx, c, in)
@@ -117,7 +117,7 @@ func (g *Gateway) answerAll(ctx context.Context, w http.ResponseWriter, c *chann
 
 // turnAway answers a request whose messages were understood but not all taken,
 // in the way that suits the channel's carrier.
-func (g *Gateway) turnAway(w http.ResponseWriter, r *http.Request, c *channel, messages []carrier.Inbound, err error) {
+func (g *Gateway) turnAway(w http.ResponseWriter, r *http.Request, c *inlet, messages []carrier.Inbound, err error) {
 	if f := faultOf(err); f.passing() && c.Busy != "" && !c.ByCall && len(messages) == 1 {
 		g.note(w, c.Name, f, err)
 		g.write(w, r, c, carrier.Answer{Reply: session.Reply{Text: c.Busy}, To: messages[0]})
@@ -127,7 +127,7 @@ func (g *Gateway) turnAway(w http.ResponseWriter, r *http.Request, c *channel, m
 }
 
 // write sends the carrier's answer.
-func (g *Gateway) write(w http.ResponseWriter, r *http.Request, c *channel, answers ...carrier.Answer) {
+func (g *Gateway) write(w http.ResponseWriter, r *http.Request, c *inlet, answers ...carrier.Answer) {
 	response, err := c.Carrier.Write(answers...)
 	if err != nil {
 		g.refuse(w, r, c.Name, fmt.Errorf("gateway: make the answer: %w", err))

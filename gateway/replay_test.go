@@ -61,7 +61,7 @@ func wants(t *testing.T, when string, w *httptest.ResponseRecorder, status int, 
 func TestASignedRequestThatWasNotTakenMayComeAgain(t *testing.T) {
 	store := &moody{inner: mem.New(mem.Options{})}
 	g := newGateway(t, func(cfg *gateway.Config) {
-		cfg.Store, cfg.Channels = store, []gateway.Channel{gateway.ChannelOf(signedChannel(t))}
+		cfg.Store, cfg.Inlets = store, []gateway.Inlet{gateway.InletOf(signedChannel(t))}
 	})
 	for _, problem := range []error{session.ErrFull, session.ErrBusy, session.ErrClosed, session.ErrHalted} {
 		store.fail(problem)
@@ -84,7 +84,7 @@ func TestASignedRequestThatWasNotTakenMayComeAgain(t *testing.T) {
 func TestWhatWasTakenOfASignedRequestIsNotHeardAgain(t *testing.T) {
 	store := &moody{inner: mem.New(mem.Options{})}
 	g := newGateway(t, func(cfg *gateway.Config) {
-		cfg.Store, cfg.Channels = store, []gateway.Channel{gateway.ChannelOf(signedChannel(t))}
+		cfg.Store, cfg.Inlets = store, []gateway.Inlet{gateway.InletOf(signedChannel(t))}
 	})
 	faulty := `{"all":[{"from":"33639980001","text":"one"},{"from":"33639980001","text":"one"},{"from":"33639980002","text":"fault"}]}`
 	for range 3 {
@@ -97,7 +97,7 @@ func TestWhatWasTakenOfASignedRequestIsNotHeardAgain(t *testing.T) {
 func TestASignedReceiptThatWasNotTakenMayComeAgain(t *testing.T) {
 	store := mem.New(mem.Options{})
 	g := newGateway(t, func(cfg *gateway.Config) {
-		cfg.Store, cfg.Receipts, cfg.Channels = store, store, []gateway.Channel{gateway.ChannelOf(signedChannel(t))}
+		cfg.Store, cfg.Receipts, cfg.Inlets = store, store, []gateway.Inlet{gateway.InletOf(signedChannel(t))}
 	})
 	receipt := `{"id":"c-1","state":"there"}`
 	if err := store.Close(); err != nil {

@@ -59,11 +59,11 @@ func TestAnAnswerByCallGoesOutAndItsReceiptComesBack(t *testing.T) {
 	store, metrics, clock, woken := mem.New(mem.Options{}), gateway.NewMetrics(), &clock{now: start}, 0
 	g := newGateway(t, func(cfg *gateway.Config) {
 		cfg.Store, cfg.Receipts, cfg.Step, cfg.Now = store, store, dialogue(t).Step, clock.Now
-		cfg.Channels, cfg.Metrics, cfg.Queued = []gateway.Channel{gateway.ChannelOf(c)}, metrics, func() { woken++ }
+		cfg.Inlets, cfg.Metrics, cfg.Queued = []gateway.Inlet{gateway.InletOf(c)}, metrics, func() { woken++ }
 	})
-	out, _ := gateway.Outgoing(c, gateway.NewClient(), clock.Now)
+	out, _ := gateway.OutletOf(c, gateway.NewClient(), clock.Now)
 	worker, err := dispatch.New(dispatch.Config{
-		Queue: store, Channels: []dispatch.Channel{out}, Now: clock.Now,
+		Queue: store, Outlets: []dispatch.Outlet{out}, Now: clock.Now,
 		Watcher: &gateway.Watch{Metrics: metrics, Log: zerolog.Nop(), PerSegment: map[string]float64{"valley-sms": 0.5}, Now: clock.Now},
 	})
 	if err != nil {

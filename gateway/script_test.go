@@ -143,7 +143,7 @@ func (s *script) serve() *gateway.Gateway {
 		Entropy: dice(), Log: zerolog.New(s.log), Metrics: gateway.NewMetrics(),
 	}
 	for _, c := range s.channels {
-		cfg.Channels = append(cfg.Channels, gateway.ChannelOf(c))
+		cfg.Inlets = append(cfg.Inlets, gateway.InletOf(c))
 	}
 	g, err := gateway.New(cfg)
 	if err != nil {

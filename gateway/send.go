@@ -16,12 +16,11 @@ import (
 // maxAnswer is the most bytes that we read of a carrier's answer to a call.
 const maxAnswer = 64 << 10
 
-// Way is how a configured channel hands messages on: the dispatch.Carrier of
-// a carrier.Channel.
-type Way struct {
-	Channel *carrier.Channel
-	Client  *http.Client // see NewClient
-	Now     func() time.Time
+// courier hands messages on by calls: the dispatch.Carrier of a channel.
+type courier struct {
+	channel *carrier.Channel
+	client  *http.Client // see NewClient
+	now     func() time.Time
 }
 
 // NewClient makes a client for calls to carriers. It follows no redirect: a
@@ -37,14 +36,15 @@ func NewClient() *http.Client {
 	}
 }
 
-// Outgoing is the channel as the worker uses it; false when it cannot send.
-func Outgoing(c *carrier.Channel, client *http.Client, now func() time.Time) (dispatch.Channel, bool) {
+// OutletOf is a configured channel as the worker hands messages to it; false when
+// it cannot send.
+func OutletOf(c *carrier.Channel, client *http.Client, now func() time.Time) (dispatch.Outlet, bool) {
 	if !c.CanSend() {
-		return dispatch.Channel{}, false
+		return dispatch.Outlet{}, false
 	}
 	send := c.Config().Send
-	return dispatch.Channel{
-		Name: c.Name(), Carrier: Way{c, client, now},
+	return dispatch.Outlet{
+		Name: c.Name(), Carrier: courier{c, client, now},
 		PerSecond: send.PerSecond, Parallel: send.Parallel, PerSegment: send.PerSegment, DailyLimit: send.DailyLimit,
 		Segments: func(text string) int { _, n := c.Cost(text); return n },
 		Reaches:  c.CanAnswer,
@@ -52,14 +52,14 @@ func Outgoing(c *carrier.Channel, client *http.Client, now func() time.Time) (di
 }
 
 // Hand implements dispatch.Carrier.
-func (w Way) Hand(ctx context.Context, o session.Outgoing) (carrierID string, err error) {
-	ctx, cancel := context.WithTimeout(ctx, w.Channel.SendTimeout())
+func (w courier) Hand(ctx context.Context, o session.Outgoing) (carrierID string, err error) {
+	ctx, cancel := context.WithTimeout(ctx, w.channel.SendTimeout())
 	defer cancel()
-	request, err := w.Channel.Call(ctx, o, w.Now())
+	request, err := w.channel.Call(ctx, o, w.now())
 	if err != nil {
 		return "", &dispatch.Refusal{Final: true, Problem: callProblem(err)}
 	}
-	response, err := w.Client.Do(request)
+	response, err := w.client.Do(request)
 	if err != nil {
 		var dial *net.OpError
 		if errors.As(err, &dial) && dial.Op == "dial" {
@@ -74,7 +74,7 @@ func (w Way) Hand(ctx context.Context, o session.Outgoing) (carrierID string, er
 	if err != nil {
 		return "", errNoAnswer
 	}
-	result := w.Channel.Understand(response.StatusCode, response.Header, body, w.Now())
+	result := w.channel.Understand(response.StatusCode, response.Header, body, w.now())
 	if !result.OK {
 		return "", &dispatch.Refusal{Final: result.Final, Slow: result.Slow, After: result.RetryAfter, Problem: result.Problem}
 	}

@@ -17,8 +17,8 @@ import (
 	"threshline/session"
 )
 
-// way is a channel that sends to a carrier of the test's own.
-func way(t *testing.T, url string) gateway.Way {
+// outlet is a channel that sends to a carrier of the test's own.
+func outlet(t *testing.T, url string) dispatch.Outlet {
 	t.Helper()
 	c, err := carrier.New(carrier.Config{
 		Name: "valley-sms", Kind: session.SMS, AllowPrefixes: []string{"+3363998"},
@@ -34,7 +34,11 @@ func way(t *testing.T, url string) gateway.Way {
 	if err != nil {
 		t.Fatal(err)
 	}
-	return gateway.Way{Channel: c, Client: gateway.NewClient(), Now: func() time.Time { return start }}
+	out, sends := gateway.OutletOf(c, gateway.NewClient(), func() time.Time { return start })
+	if !sends {
+		t.Fatal("a channel that sends was not given to the worker")
+	}
+	return out
 }
 
 var hello = session.Outgoing{ID: "ref-1", To: "+33639980001", Text: "Grade II.", Channel: "valley-sms"}
@@ -79,7 +83,7 @@ func TestACarriersAnswersAreUnderstood(t *testing.T) {
 				c.answer(w)
 			}))
 			defer server.Close()
-			id, err := way(t, server.URL).Hand(t.Context(), hello)
+			id, err := outlet(t, server.URL).Carrier.Hand(t.Context(), hello)
 			if body, want := <-bodies, `{"to":"+33639980001","text":"Grade II.","ref":"ref-1"}`; body != want {
 				t.Errorf("the carrier was given %s", body)
 			}
@@ -115,7 +119,7 @@ func checkHanded(t *testing.T, id string, err error, wantID string, want *dispat
 func TestACarrierThatCannotBeReachedTookNothing(t *testing.T) {
 	server := httptest.NewServer(http.NotFoundHandler())
 	server.Close() // its port is closed now
-	id, err := way(t, server.URL).Hand(t.Context(), hello)
+	id, err := outlet(t, server.URL).Carrier.Hand(t.Context(), hello)
 	checkHanded(t, id, err, "", &dispatch.Refusal{})
 }
 
@@ -127,7 +131,7 @@ func TestACallThatIsGivenUpMayHaveBeenTaken(t *testing.T) {
 		<-r.Context().Done()
 	}))
 	defer server.Close()
-	id, err := way(t, server.URL).Hand(ctx, hello)
+	id, err := outlet(t, server.URL).Carrier.Hand(ctx, hello)
 	checkHanded(t, id, err, "", nil)
 }
 
@@ -138,7 +142,7 @@ func TestNothingIsSentOutsideTheAllowedRanges(t *testing.T) {
 	for _, to := range []session.Phone{"+882130000001", "32811", "VALLEY", ""} {
 		o := hello
 		o.To = to
-		id, err := way(t, server.URL).Hand(t.Context(), o)
+		id, err := outlet(t, server.URL).Carrier.Hand(t.Context(), o)
 		checkHanded(t, id, err, "", &dispatch.Refusal{Final: true})
 	}
 	if calls != 0 {
@@ -147,10 +151,9 @@ func TestNothingIsSentOutsideTheAllowedRanges(t *testing.T) {
 }
 
 func TestAChannelsSettingsReachTheWorker(t *testing.T) {
-	w := way(t, "https://carrier.example/send")
-	c, ok := gateway.Outgoing(w.Channel, w.Client, w.Now)
-	if !ok || c.Name != "valley-sms" || c.PerSecond != 3 || c.Parallel != 7 || c.PerSegment != 0.5 || c.DailyLimit != 20 {
-		t.Errorf("got %+v, %v", c, ok)
+	c := outlet(t, "https://carrier.example/send")
+	if c.Name != "valley-sms" || c.PerSecond != 3 || c.Parallel != 7 || c.PerSegment != 0.5 || c.DailyLimit != 20 {
+		t.Errorf("got %+v", c)
 	}
 	// 161 letters are two segments of 153 and 8: [TS-23.040 §9.2.3.24.1].
 	if n := c.Segments(strings.Repeat("a", 161)); n != 2 {
@@ -159,7 +162,7 @@ func TestAChannelsSettingsReachTheWorker(t *testing.T) {
 	if c.Reaches("+882130000001") || !c.Reaches("+33639980001") {
 		t.Error("the ranges that are sent to did not come over")
 	}
-	if _, ok := gateway.Outgoing(valley(t), w.Client, w.Now); ok {
+	if _, ok := gateway.OutletOf(valley(t), gateway.NewClient(), time.Now); ok {
 		t.Error("a channel that cannot send was given to the worker")
 	}
 }

@@ -39,7 +39,7 @@ func TestAnAgentsWeekComesEveryMonday(t *testing.T) {
 	machine := dialogue(t)
 	g := newGateway(t, func(cfg *gateway.Config) {
 		cfg.Store, cfg.Step, cfg.Now = store, machine.Step, clock.Now
-		cfg.Channels = []gateway.Channel{gateway.ChannelOf(c)}
+		cfg.Inlets = []gateway.Inlet{gateway.InletOf(c)}
 	})
 	const lot = " M 13.1 13.2 13.3 S 200 O 1.4 I 0.2 B 155.2 T 0.5 P 0 Y 0 R 2 V 0 bag 10"
 	form := url.Values{"from": {"+33639980001"}, "text": {"G1" + lot + "\nG2" + lot}}

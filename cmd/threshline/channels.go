@@ -13,17 +13,17 @@ import (
 	"threshline/gateway/dispatch"
 )
 
-// ways are a configuration's channels, as the gateway and the worker use them.
-type ways struct {
-	in         []gateway.Channel
-	out        []dispatch.Channel
+// channels are a configuration's, as the gateway and the worker use them.
+type channels struct {
+	in         []gateway.Inlet
+	out        []dispatch.Outlet
 	perSegment map[string]float64 // in the programme's currency, by channel
 }
 
 // buildChannels builds all channels, or says everything that is wrong with them.
-func (c *config) buildChannels(client *http.Client) (ways, error) {
+func (c *config) buildChannels(client *http.Client) (channels, error) {
 	setup := carrier.Setup{Region: c.Programme.Region, Secrets: carrier.Secrets(c.dir)}
-	w := ways{perSegment: map[string]float64{}}
+	built := channels{perSegment: map[string]float64{}}
 	var problems []error
 	names := map[string]bool{}
 	for _, cfg := range c.Channels {
@@ -36,13 +36,13 @@ func (c *config) buildChannels(client *http.Client) (ways, error) {
 			problems = append(problems, err)
 			continue
 		}
-		w.in = append(w.in, gateway.ChannelOf(channel))
-		if out, sends := gateway.Outgoing(channel, client, time.Now); sends {
-			w.out = append(w.out, out)
-			w.perSegment[out.Name] = out.PerSegment
+		built.in = append(built.in, gateway.InletOf(channel))
+		if out, sends := gateway.OutletOf(channel, client, time.Now); sends {
+			built.out = append(built.out, out)
+			built.perSegment[out.Name] = out.PerSegment
 		}
 	}
-	return w, errors.Join(problems...)
+	return built, errors.Join(problems...)
 }
 
 // everywhere names the channels that send to mobile numbers of all countries.

@@ -100,12 +100,12 @@ func workOff(t *testing.T, s *site, store engine) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	ways, err := cfg.buildChannels(gateway.NewClient())
+	built, err := cfg.buildChannels(gateway.NewClient())
 	if err != nil {
 		t.Fatal(err)
 	}
 	now := time.Now()
-	worker, err := dispatch.New(dispatch.Config{Queue: store, Channels: ways.out, Now: func() time.Time { return now }})
+	worker, err := dispatch.New(dispatch.Config{Queue: store, Outlets: built.out, Now: func() time.Time { return now }})
 	if err != nil {
 		t.Fatal(err)
 	}

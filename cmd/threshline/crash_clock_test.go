@@ -44,7 +44,7 @@ func newWatchmaker(t *testing.T) *watchmaker {
 		machine: siteDialogue(t, newSite(t, program{}, "127.0.0.1:1")), handed: map[session.OutgoingID]int{},
 	}
 	w.worker, err = dispatch.New(dispatch.Config{
-		Queue: store, Channels: []dispatch.Channel{{Name: "valley-sms", Carrier: w}}, Now: func() time.Time { return w.now },
+		Queue: store, Outlets: []dispatch.Outlet{{Name: "valley-sms", Carrier: w}}, Now: func() time.Time { return w.now },
 	})
 	if err != nil {
 		t.Fatal(err)

@@ -90,9 +90,9 @@ func (s *station) deskLine(ctx context.Context, base string, read bool) (string,
 }
 
 // deskChannels is what the desk shows of the channels: no secret.
-func (c *config) deskChannels() (list []desk.Channel) {
+func (c *config) deskChannels() (list []desk.ChannelFacts) {
 	for _, ch := range c.Channels {
-		shown := desk.Channel{Name: ch.Name, Kind: ch.Kind, Budget: ch.Budget, Guards: guards(ch)}
+		shown := desk.ChannelFacts{Name: ch.Name, Kind: ch.Kind, Budget: ch.Budget, Guards: guards(ch)}
 		if shown.Budget == 0 {
 			shown.Budget = carrier.DefaultBudget
 		}

@@ -31,7 +31,7 @@ type station struct {
 	cfg       *config
 	programme *programme.Programme
 	words     *wording.Catalogue
-	channels  ways
+	channels  channels
 	quiet     dispatch.Quiet
 	store     engine
 	gateway   *gateway.Gateway
@@ -142,7 +142,7 @@ func (s *station) assemble() (err error) {
 	wake := func() {}
 	if len(s.channels.out) > 0 && s.worker == nil {
 		s.worker, err = dispatch.New(dispatch.Config{
-			Queue: s.store, Channels: s.channels.out, Stopped: s.stopped, Join: s.join, SpentToday: dispatch.SpentToday(s.store),
+			Queue: s.store, Outlets: s.channels.out, Stopped: s.stopped, Join: s.join, SpentToday: dispatch.SpentToday(s.store),
 			Purse: s.purse(), Zone: s.programme.Zone, Quiet: s.quiet, Now: s.clock.Now, Spread: s.outside.spread,
 			Watcher: s.watch,
 		})
@@ -165,7 +165,7 @@ func (s *station) assemble() (err error) {
 		return err
 	}
 	s.gateway, err = gateway.New(gateway.Config{
-		Store: s.store, Step: machine.Step, Channels: s.channels.in, Receipts: s.store,
+		Store: s.store, Step: machine.Step, Inlets: s.channels.in, Receipts: s.store,
 		Limits: s.cfg.Limits.forGateway(), Now: s.clock.Now, Entropy: s.outside.entropy, Notice: s.clock.Doubt, Log: s.log, Metrics: metrics,
 		Ready: s.ready, Queued: wake, QueueAge: s.store.QueueAge, MetricsToken: token, Beside: beside,
 	})

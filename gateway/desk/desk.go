@@ -72,7 +72,7 @@ type Config struct {
 	// Metered is called when a meter that the desk keeps has changed; may be nil.
 	Metered  func()
 	Handset  Handset // nil: there is no handset page
-	Channels []Channel
+	Channels []ChannelFacts
 	// Standards are tables besides the one in force that checks may have been
 	// graded by.
 	Standards []*grading.Standard
@@ -103,8 +103,8 @@ type Config struct {
 	Aside func(work func())
 }
 
-// Channel is one configured way in and out, as the settings page shows it.
-type Channel struct {
+// ChannelFacts are what the settings page shows of a channel.
+type ChannelFacts struct {
 	Name string
 	Kind session.Kind
 	// Budget is what one message holds, septets.

@@ -70,7 +70,7 @@ func newHouse(t testing.TB, change ...func(*desk.Config)) *house {
 	h.ledger = ledger.New(ledger.Settings{Zone: time.UTC, Standards: []*grading.Standard{s}, Advice: h.programme.Advice, Dangers: h.programme.Dangers, Workers: 2})
 	cfg := desk.Config{
 		Programme: h.programme, Records: h.store, Accounts: h.store, Shelf: h.store, Backup: h.store, Ledger: h.ledger, Handset: &h.handset,
-		Channels: []desk.Channel{{Name: "valley-sms", Kind: session.SMS, Budget: 160, Sends: true, PerSegment: 0.9, DailyLimit: 100, Guards: "a token"}},
+		Channels: []desk.ChannelFacts{{Name: "valley-sms", Kind: session.SMS, Budget: 160, Sends: true, PerSegment: 0.9, DailyLimit: 100, Guards: "a token"}},
 		Now:      h.clock, Log: zerolog.Nop(), Cost: access.Cost{Passes: 1, Memory: 8, Threads: 1},
 		Address: func(*http.Request) netip.Addr { return netip.MustParseAddr(h.address) },
 		Fresh:   h.catchUp, OneFactor: true,

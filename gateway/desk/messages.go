@@ -115,13 +115,13 @@ func (d *Desk) spent(ctx context.Context, since time.Time) (sums []*daySum, cut 
 }
 
 // channel finds a channel's settings.
-func (d *Desk) channel(name string) Channel {
+func (d *Desk) channel(name string) ChannelFacts {
 	for _, c := range d.cfg.Channels {
 		if c.Name == name || name == "" && c.Sends {
 			return c
 		}
 	}
-	return Channel{Name: name}
+	return ChannelFacts{Name: name}
 }
 
 func (d *Desk) dayTable(sums []*daySum, now time.Time) paper.Table {

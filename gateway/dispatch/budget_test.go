@@ -32,7 +32,7 @@ func TestMessagesAtOnceDoNotOverspendTheDay(t *testing.T) {
 	shelf, carrier, clock, watch := newShelf(), &scripted{}, &clock{now: start}, &spending{}
 	w := newWorker(t, shelf, carrier, clock.Now, func(c *dispatch.Config) {
 		c.Watcher = watch
-		c.Channels[0].Parallel, c.Channels[0].PerSegment, c.Channels[0].DailyLimit = 50, 0.1, 6
+		c.Outlets[0].Parallel, c.Outlets[0].PerSegment, c.Outlets[0].DailyLimit = 50, 0.1, 6
 	})
 	for i := range 100 {
 		o := queued(fmt.Sprintf("m%03d", i))
@@ -115,7 +115,7 @@ func TestGatewaysShareTheDaysMoney(t *testing.T) {
 	for range 2 {
 		workers = append(workers, newWorker(t, shelf, carrier, clock.Now, func(c *dispatch.Config) {
 			c.Watcher, c.Purse = watch, shared
-			c.Channels[0].Parallel, c.Channels[0].PerSegment, c.Channels[0].DailyLimit = 50, 0.1, 6
+			c.Outlets[0].Parallel, c.Outlets[0].PerSegment, c.Outlets[0].DailyLimit = 50, 0.1, 6
 		}))
 	}
 	for i := range 100 {

@@ -20,19 +20,19 @@ func unprompted(p session.Purpose) bool {
 	return p == session.Reminding || p == session.Digest || p == session.Alert || p == session.Alerts
 }
 
-// decide applies the rules that need only the message, the time and the lane.
+// decide applies the rules that need only the message, the time and the outlet.
 // The daily budget and the person's STOP come after it.
-func decide(now time.Time, o session.Outgoing, l *lane, quiet Quiet, zone *time.Location) verdict {
+func decide(now time.Time, o session.Outgoing, out *outlet, quiet Quiet, zone *time.Location) verdict {
 	if !o.Expires.IsZero() && now.After(o.Expires) {
 		return verdict{state: session.Expired, problem: "too late to be of use"}
 	}
 	if !o.To.Answerable() {
 		return verdict{state: session.Refused, problem: "a short code or a word cannot be answered"}
 	}
-	if l == nil {
+	if out == nil {
 		return verdict{state: session.Dead, problem: "no channel of that name can send"}
 	}
-	if !l.reaches(o.To) {
+	if !out.reaches(o.To) {
 		return verdict{state: session.Refused, problem: "number range that this channel does not send to"}
 	}
 	if o.Purpose == session.Reminding || o.Purpose == session.Digest {

@@ -8,12 +8,12 @@ import (
 	"threshline/session"
 )
 
-// laneOf finds the way out of a message; nil when its channel cannot send.
-func (w *Worker) laneOf(o session.Outgoing) *lane {
+// outletOf finds the way out of a message; nil when its channel cannot send.
+func (w *Worker) outletOf(o session.Outgoing) *outlet {
 	if o.Channel == "" {
 		return w.first
 	}
-	return w.lanes[o.Channel]
+	return w.outlets[o.Channel]
 }
 
 // launch decides about a claimed message and sets it flying when it may go.
@@ -24,8 +24,8 @@ func (w *Worker) launch(ctx context.Context, now time.Time, o session.Outgoing) 
 		// Its lease ran out while we still had it; its outcome is about to be stored.
 		return
 	}
-	l := w.laneOf(o)
-	if v := decide(now, o, l, w.cfg.Quiet, w.cfg.Zone); v.state != "" {
+	out := w.outletOf(o)
+	if v := decide(now, o, out, w.cfg.Quiet, w.cfg.Zone); v.state != "" {
 		w.end(ctx, now, o, v)
 		return
 	}
@@ -42,14 +42,14 @@ func (w *Worker) launch(ctx context.Context, now time.Time, o session.Outgoing) 
 			return
 		}
 	}
-	if until, ok := l.take(now); !ok {
+	if until, ok := out.take(now); !ok {
 		v := putOff(o, until, "the channel takes no more just now")
 		// Many at once share a commit.
 		w.flights.Go(func() { w.end(ctx, now, o, v) })
 		return
 	}
-	o.Channel = l.Name
-	w.fly(ctx, flight{o: o, lane: l, until: now.Add(w.cfg.Lease)})
+	o.Channel = out.Name
+	w.fly(ctx, flight{o: o, outlet: out, until: now.Add(w.cfg.Lease)})
 }
 
 // isOurs reports whether this worker has the message already, and takes over
@@ -74,7 +74,7 @@ func (w *Worker) fly(ctx context.Context, f flight) {
 	w.mu.Lock()
 	defer w.mu.Unlock()
 	w.flying[f.o.ID] = f.o.Lease
-	c := chain{f.lane, f.o.To}
+	c := chain{f.outlet, f.o.To}
 	waiting, running := w.chains[c]
 	w.chains[c] = append(waiting, f)
 	if !running {
@@ -98,7 +98,7 @@ func (w *Worker) runChain(ctx context.Context, c chain) {
 
 		w.send(ctx, f)
 
-		f.lane.done()
+		f.outlet.done()
 		w.Wake()
 	}
 }
@@ -112,9 +112,9 @@ func (w *Worker) send(ctx context.Context, f flight) {
 		return
 	}
 	o := f.o
-	o.Segments = f.lane.segments(o.Text)
+	o.Segments = f.outlet.segments(o.Text)
 	part := o.Purpose.Part()
-	ok, c, err := w.reserve(ctx, f.lane, part, now, o.Segments, !heldBack(o.Purpose))
+	ok, c, err := w.reserve(ctx, f.outlet, part, now, o.Segments, !heldBack(o.Purpose))
 	if err != nil {
 		// Not sending is the safe choice: the lease ends and the message comes again.
 		w.cfg.Watcher.Failed("take a message out of the day's money", err)
@@ -122,24 +122,24 @@ func (w *Worker) send(ctx context.Context, f flight) {
 		return
 	}
 	if c.warning || c.stop {
-		w.cfg.Watcher.Spent(f.lane.Name, part, c.spent, f.lane.limit(part))
+		w.cfg.Watcher.Spent(f.outlet.Name, part, c.spent, f.outlet.limit(part))
 	}
 	if !ok {
-		w.holdBack(ctx, now, o, f.lane.budgets[part].renews(now))
+		w.holdBack(ctx, now, o, f.outlet.budgets[part].renews(now))
 		return
 	}
 	bounded, cancel := context.WithTimeout(ctx, w.cfg.HandWithin)
-	carrierID, err := f.lane.Carrier.Hand(bounded, o)
+	carrierID, err := f.outlet.Carrier.Hand(bounded, o)
 	cancel()
 	o.Attempts++
 	now = w.cfg.Now()
 	if err == nil {
-		f.lane.took()
+		f.outlet.took()
 		o.CarrierID = carrierID
 		w.end(ctx, now, o, verdict{state: session.HandedOn})
 		return
 	}
-	w.end(ctx, now, o, w.afterFailure(ctx, now, o, f.lane, err))
+	w.end(ctx, now, o, w.afterFailure(ctx, now, o, f.outlet, err))
 }
 
 // holdBack handles a message for which the day's money is not enough: an alert
@@ -175,20 +175,20 @@ func overBudget(o session.Outgoing, renews time.Time) verdict {
 }
 
 // afterFailure decides about a message whose attempt failed.
-func (w *Worker) afterFailure(ctx context.Context, now time.Time, o session.Outgoing, l *lane, err error) verdict {
+func (w *Worker) afterFailure(ctx context.Context, now time.Time, o session.Outgoing, out *outlet, err error) verdict {
 	problem := "no clear answer from the carrier"
 	var asked time.Duration
 	var refusal *Refusal
 	if errors.As(err, &refusal) {
 		// Surely not taken, so it costs nothing.
-		w.refund(ctx, l, o.Purpose.Part(), now, o.Segments)
+		w.refund(ctx, out, o.Purpose.Part(), now, o.Segments)
 		problem, asked = refusal.Problem, refusal.After
 	}
 	if refusal != nil && refusal.Final {
-		l.took()
+		out.took()
 		return verdict{state: session.Dead, problem: problem}
 	}
-	l.failed(now, refusal != nil && refusal.Slow, asked)
+	out.failed(now, refusal != nil && refusal.Slow, asked)
 	if o.Attempts >= w.cfg.Retry.Attempts {
 		return verdict{state: session.Dead, problem: problem}
 	}

@@ -20,21 +20,21 @@ type Purse interface {
 }
 
 // reserve takes a message's segments out of the day, here or for all gateways.
-func (w *Worker) reserve(ctx context.Context, l *lane, part session.Part, now time.Time, segments int, must bool) (ok bool, c crossing, err error) {
+func (w *Worker) reserve(ctx context.Context, out *outlet, part session.Part, now time.Time, segments int, must bool) (ok bool, c crossing, err error) {
 	if w.cfg.Purse == nil {
-		ok, c = l.budgets[part].reserve(now, segments, must)
+		ok, c = out.budgets[part].reserve(now, segments, must)
 		return ok, c, nil
 	}
 	most, mark := -1, 0
-	if limit := l.limit(part); limit > 0 && l.PerSegment > 0 {
-		most = int(math.Floor((limit + moneySlack) / l.PerSegment))
-		mark = int(math.Ceil((limit*warnShare - moneySlack) / l.PerSegment))
+	if limit := out.limit(part); limit > 0 && out.PerSegment > 0 {
+		most = int(math.Floor((limit + moneySlack) / out.PerSegment))
+		mark = int(math.Ceil((limit*warnShare - moneySlack) / out.PerSegment))
 	}
-	spent, taken, first, err := w.cfg.Purse.Spend(ctx, l.Name, string(part), session.Midnight(now, w.cfg.Zone), segments, most, must)
+	spent, taken, first, err := w.cfg.Purse.Spend(ctx, out.Name, string(part), session.Midnight(now, w.cfg.Zone), segments, most, must)
 	if err != nil {
 		return false, c, err
 	}
-	c.spent, c.stop = float64(spent)*l.PerSegment, first
+	c.spent, c.stop = float64(spent)*out.PerSegment, first
 	// The gateway that crosses the mark reports it for all.
 	c.warning = taken && most >= 0 && spent >= mark && spent-segments < mark
 	return taken, c, nil
@@ -42,12 +42,12 @@ func (w *Worker) reserve(ctx context.Context, l *lane, part session.Part, now ti
 
 // refund gives back the segments of a message that the carrier surely did not
 // take.
-func (w *Worker) refund(ctx context.Context, l *lane, part session.Part, now time.Time, segments int) {
+func (w *Worker) refund(ctx context.Context, out *outlet, part session.Part, now time.Time, segments int) {
 	if w.cfg.Purse == nil {
-		l.budgets[part].refund(now, segments)
+		out.budgets[part].refund(now, segments)
 		return
 	}
-	if _, _, _, err := w.cfg.Purse.Spend(ctx, l.Name, string(part), session.Midnight(now, w.cfg.Zone), -segments, -1, true); err != nil {
+	if _, _, _, err := w.cfg.Purse.Spend(ctx, out.Name, string(part), session.Midnight(now, w.cfg.Zone), -segments, -1, true); err != nil {
 		w.cfg.Watcher.Failed("give back the money of a message that was not taken", err)
 	}
 }

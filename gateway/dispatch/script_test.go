@@ -77,7 +77,7 @@ func (s *script) run(_ *testing.T, d *datadriven.TestData) string {
 }
 
 func (s *script) newWorker(d *datadriven.TestData) string {
-	channel := dispatch.Channel{Name: "valley", Carrier: s.carrier, Parallel: 1,
+	channel := dispatch.Outlet{Name: "valley", Carrier: s.carrier, Parallel: 1,
 		Segments: func(text string) int { return (len(text) + 159) / 160 }}
 	cfg := dispatch.Config{
 		Queue: s.shelf, Now: s.clock.Now, Zone: zone, Watcher: s,
@@ -115,7 +115,7 @@ func (s *script) newWorker(d *datadriven.TestData) string {
 			d.Fatalf(s.t, "%s: %v", arg.Key, err)
 		}
 	}
-	cfg.Channels = []dispatch.Channel{channel}
+	cfg.Outlets = []dispatch.Outlet{channel}
 	worker, err := dispatch.New(cfg)
 	if err != nil {
 		d.Fatalf(s.t, "%v", err)

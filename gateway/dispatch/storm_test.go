@@ -129,8 +129,8 @@ func work(t *testing.T, queue *mortal, carrier *stormy, clock *clock) {
 	t.Helper()
 	worker, err := dispatch.New(dispatch.Config{
 		Queue: queue, Now: clock.Now, Batch: 200,
-		Retry:    dispatch.Retry{Attempts: 100},
-		Channels: []dispatch.Channel{{Name: "valley", Carrier: carrier, Parallel: 48}},
+		Retry:   dispatch.Retry{Attempts: 100},
+		Outlets: []dispatch.Outlet{{Name: "valley", Carrier: carrier, Parallel: 48}},
 	})
 	if err != nil {
 		t.Fatal(err)

@@ -35,7 +35,7 @@ func TestAHangingCarrierHoldsUpNoOtherChannel(t *testing.T) {
 	hung, quick := hanging{make(chan struct{}, stuck), make(chan struct{})}, make(counting, stuck)
 	w, err := dispatch.New(dispatch.Config{
 		Queue: shelf, Now: clock.Now,
-		Channels: []dispatch.Channel{{Name: "hung", Carrier: hung}, {Name: "quick", Carrier: quick}},
+		Outlets: []dispatch.Outlet{{Name: "hung", Carrier: hung}, {Name: "quick", Carrier: quick}},
 	})
 	if err != nil {
 		t.Fatal(err)

@@ -9,11 +9,12 @@ import (
 	"threshline/session"
 )
 
-// Config is what a worker needs. Queue, Channels and Now must be set.
+// Config is what a worker needs. Queue, Outlets and Now must be set.
 type Config struct {
 	Queue Queue
-	// Channels are the ways out. A message without a channel takes the first.
-	Channels []Channel
+	// Outlets are the channels that messages go out by. A message without a channel
+	// takes the first.
+	Outlets []Outlet
 	// Stopped reports whether the person at a phone has texted STOP; nil means
 	// that nobody has.
 	Stopped func(context.Context, session.Phone) (bool, error)
@@ -45,10 +46,10 @@ type Config struct {
 
 // Worker works off the queue. Several may run over one store.
 type Worker struct {
-	cfg   Config
-	lanes map[string]*lane
-	first *lane
-	wake  chan struct{}
+	cfg     Config
+	outlets map[string]*outlet
+	first   *outlet
+	wake    chan struct{}
 
 	mu      sync.Mutex
 	flights sync.WaitGroup
@@ -67,20 +68,20 @@ type Worker struct {
 
 // chain is the messages to one phone by one channel, which go out in order.
 type chain struct {
-	lane  *lane
-	phone session.Phone
+	outlet *outlet
+	phone  session.Phone
 }
 
 // flight is one message on its way, and until when we hold it.
 type flight struct {
-	o     session.Outgoing
-	lane  *lane
-	until time.Time
+	o      session.Outgoing
+	outlet *outlet
+	until  time.Time
 }
 
 // New makes a worker. It claims nothing before Round or Run.
 func New(cfg Config) (*Worker, error) {
-	if cfg.Queue == nil || cfg.Now == nil || len(cfg.Channels) == 0 {
+	if cfg.Queue == nil || cfg.Now == nil || len(cfg.Outlets) == 0 {
 		return nil, errors.New("dispatch: a worker needs a queue, a clock and a channel")
 	}
 	if cfg.Zone == nil {
@@ -104,18 +105,18 @@ func New(cfg Config) (*Worker, error) {
 	}
 	cfg.Retry = cfg.Retry.withDefaults()
 	w := &Worker{
-		cfg: cfg, lanes: map[string]*lane{}, wake: make(chan struct{}, 1),
+		cfg: cfg, outlets: map[string]*outlet{}, wake: make(chan struct{}, 1),
 		chains: map[chain][]flight{}, flying: map[session.OutgoingID]uint64{},
 		unsettled: map[session.OutgoingID]session.Outgoing{},
 	}
-	for _, c := range cfg.Channels {
-		if c.Carrier == nil || c.Name == "" || w.lanes[c.Name] != nil {
+	for _, c := range cfg.Outlets {
+		if c.Carrier == nil || c.Name == "" || w.outlets[c.Name] != nil {
 			return nil, errors.New("dispatch: every channel needs a carrier and a name of its own")
 		}
-		l := newLane(c, cfg.Zone)
-		w.lanes[c.Name] = l
+		out := newOutlet(c, cfg.Zone)
+		w.outlets[c.Name] = out
 		if w.first == nil {
-			w.first = l
+			w.first = out
 		}
 	}
 	return w, nil
@@ -136,7 +137,7 @@ func (w *Worker) Run(ctx context.Context, tick <-chan time.Time) {
 	defer w.flights.Wait()
 	for ctx.Err() == nil {
 		if n, err := w.start(ctx); err == nil && n > 0 {
-			// There may be more; start claims only what the lanes have room for.
+			// There may be more; start claims only what the outlets have room for.
 			continue
 		}
 		select {
@@ -155,7 +156,7 @@ func (w *Worker) Round(ctx context.Context) (claimed int, err error) {
 	return claimed, err
 }
 
-// start claims what the lanes have room for and sets it flying.
+// start claims what the outlets have room for and sets it flying.
 func (w *Worker) start(ctx context.Context) (claimed int, err error) {
 	if err := w.settleLeft(ctx); err != nil {
 		return 0, err
@@ -165,8 +166,8 @@ func (w *Worker) start(ctx context.Context) (claimed int, err error) {
 		return 0, err
 	}
 	room := 0
-	for _, l := range w.lanes {
-		room += l.room(now)
+	for _, out := range w.outlets {
+		room += out.room(now)
 	}
 	room = min(room, w.cfg.Batch)
 	if room == 0 {
@@ -188,14 +189,14 @@ func (w *Worker) seed(ctx context.Context, now time.Time) error {
 	if w.seeded || w.cfg.SpentToday == nil || w.cfg.Purse != nil {
 		return nil
 	}
-	for name, l := range w.lanes {
+	for name, out := range w.outlets {
 		segments, err := w.cfg.SpentToday(ctx, name, session.Midnight(now, w.cfg.Zone))
 		if err != nil {
 			w.cfg.Watcher.Failed("look up what was spent today", err)
 			return err
 		}
 		for part, n := range segments {
-			l.budgets[part].seed(now, n)
+			out.budgets[part].seed(now, n)
 		}
 	}
 	w.seeded = true

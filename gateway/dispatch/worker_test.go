@@ -23,7 +23,7 @@ func newWorker(t *testing.T, queue dispatch.Queue, carrier dispatch.Carrier, now
 	t.Helper()
 	cfg := dispatch.Config{
 		Queue: queue, Now: now,
-		Channels: []dispatch.Channel{{Name: "valley", Carrier: carrier}},
+		Outlets: []dispatch.Outlet{{Name: "valley", Carrier: carrier}},
 	}
 	if change != nil {
 		change(&cfg)
@@ -140,7 +140,7 @@ func TestAReminderIsNotSentWhileNobodyKnowsWhetherThePersonStopped(t *testing.T)
 func TestAWorkerNeedsItsParts(t *testing.T) {
 	whole := dispatch.Config{
 		Queue: newShelf(), Now: (&clock{}).Now,
-		Channels: []dispatch.Channel{{Name: "valley", Carrier: &scripted{}}},
+		Outlets: []dispatch.Outlet{{Name: "valley", Carrier: &scripted{}}},
 	}
 	if _, err := dispatch.New(whole); err != nil {
 		t.Fatal(err)
@@ -148,10 +148,10 @@ func TestAWorkerNeedsItsParts(t *testing.T) {
 	for name, breakIt := range map[string]func(*dispatch.Config){
 		"no queue":               func(c *dispatch.Config) { c.Queue = nil },
 		"no clock":               func(c *dispatch.Config) { c.Now = nil },
-		"no channel":             func(c *dispatch.Config) { c.Channels = nil },
-		"a channel of no name":   func(c *dispatch.Config) { c.Channels = []dispatch.Channel{{Carrier: &scripted{}}} },
-		"a channel with no way":  func(c *dispatch.Config) { c.Channels = []dispatch.Channel{{Name: "valley"}} },
-		"two channels of a name": func(c *dispatch.Config) { c.Channels = append(c.Channels, c.Channels[0]) },
+		"no channel":             func(c *dispatch.Config) { c.Outlets = nil },
+		"a channel of no name":   func(c *dispatch.Config) { c.Outlets = []dispatch.Outlet{{Carrier: &scripted{}}} },
+		"a channel with no way":  func(c *dispatch.Config) { c.Outlets = []dispatch.Outlet{{Name: "valley"}} },
+		"two channels of a name": func(c *dispatch.Config) { c.Outlets = append(c.Outlets, c.Outlets[0]) },
 	} {
 		cfg := whole
 		breakIt(&cfg)

@@ -9,8 +9,8 @@ import (
 	"threshline/session"
 )
 
-// Channel is one way out.
-type Channel struct {
+// Outlet is a channel as the worker hands messages to it.
+type Outlet struct {
 	Name    string
 	Carrier Carrier
 	// PerSecond is how many messages a second the carrier takes; 0 is no limit.
@@ -37,9 +37,9 @@ const (
 	longestSpread   = 30 * time.Second
 )
 
-// lane is a channel at work.
-type lane struct {
-	Channel
+// outlet is an Outlet at work.
+type outlet struct {
+	Outlet
 	budgets map[session.Part]*budget
 
 	mu       sync.Mutex
@@ -50,7 +50,7 @@ type lane struct {
 	putOff   time.Time // the turn of the message put off last
 }
 
-func newLane(c Channel, zone *time.Location) *lane {
+func newOutlet(c Outlet, zone *time.Location) *outlet {
 	if c.Parallel <= 0 {
 		c.Parallel = 4
 	}
@@ -58,41 +58,41 @@ func newLane(c Channel, zone *time.Location) *lane {
 	if c.PerSecond > 0 {
 		limit = rate.Limit(c.PerSecond)
 	}
-	l := &lane{Channel: c, limiter: rate.NewLimiter(limit, max(1, int(c.PerSecond))), budgets: map[session.Part]*budget{}}
+	out := &outlet{Outlet: c, limiter: rate.NewLimiter(limit, max(1, int(c.PerSecond))), budgets: map[session.Part]*budget{}}
 	for _, part := range session.Parts() {
-		l.budgets[part] = &budget{zone: zone, perSegment: c.PerSegment, limit: l.limit(part)}
+		out.budgets[part] = &budget{zone: zone, perSegment: c.PerSegment, limit: out.limit(part)}
 	}
-	return l
+	return out
 }
 
 // limit is what a part of the day may cost; 0 is without limit.
-func (l *lane) limit(part session.Part) float64 { return l.DailyLimit * part.Share() }
+func (out *outlet) limit(part session.Part) float64 { return out.DailyLimit * part.Share() }
 
-// room is how many messages the lane can start at now.
-func (l *lane) room(now time.Time) int {
-	l.mu.Lock()
-	defer l.mu.Unlock()
-	if now.Before(l.paused) {
+// room is how many messages the outlet can start at now.
+func (out *outlet) room(now time.Time) int {
+	out.mu.Lock()
+	defer out.mu.Unlock()
+	if now.Before(out.paused) {
 		return 0
 	}
-	room := l.Parallel - l.busy
-	if l.limiter.Limit() != rate.Inf {
-		room = min(room, int(l.limiter.TokensAt(now)))
+	room := out.Parallel - out.busy
+	if out.limiter.Limit() != rate.Inf {
+		room = min(room, int(out.limiter.TokensAt(now)))
 	}
 	return max(0, room)
 }
 
 // take starts one message, or returns until when it has to wait.
-func (l *lane) take(now time.Time) (wait time.Time, ok bool) {
-	l.mu.Lock()
-	defer l.mu.Unlock()
-	if now.Before(l.paused) {
-		return l.turn(l.paused), false
+func (out *outlet) take(now time.Time) (wait time.Time, ok bool) {
+	out.mu.Lock()
+	defer out.mu.Unlock()
+	if now.Before(out.paused) {
+		return out.turn(out.paused), false
 	}
-	if l.busy >= l.Parallel || !l.limiter.AllowN(now, 1) {
-		return l.turn(now), false
+	if out.busy >= out.Parallel || !out.limiter.AllowN(now, 1) {
+		return out.turn(now), false
 	}
-	l.busy++
+	out.busy++
 	return now, true
 }
 
@@ -100,59 +100,59 @@ func (l *lane) take(now time.Time) (wait time.Time, ok bool) {
 // Waiting messages get one turn each, one after the other, up to longestSpread
 // ahead. A claim takes messages of every channel; without turns, the long queue
 // of a slow channel would be written again each time another channel has room.
-func (l *lane) turn(from time.Time) time.Time {
-	slot := time.Second / time.Duration(l.Parallel)
-	if limit := l.limiter.Limit(); limit != rate.Inf {
+func (out *outlet) turn(from time.Time) time.Time {
+	slot := time.Second / time.Duration(out.Parallel)
+	if limit := out.limiter.Limit(); limit != rate.Inf {
 		slot = time.Duration(float64(time.Second) / float64(limit))
 	}
-	last := l.putOff
+	last := out.putOff
 	if last.Before(from) || last.After(from.Add(longestSpread)) {
 		last = from
 	}
-	l.putOff = last.Add(max(slot, shortestWait))
-	return l.putOff
+	out.putOff = last.Add(max(slot, shortestWait))
+	return out.putOff
 }
 
 // done ends a message that take started.
-func (l *lane) done() {
-	l.mu.Lock()
-	defer l.mu.Unlock()
-	l.busy--
+func (out *outlet) done() {
+	out.mu.Lock()
+	defer out.mu.Unlock()
+	out.busy--
 }
 
 // took notes that the carrier answers.
-func (l *lane) took() {
-	l.mu.Lock()
-	defer l.mu.Unlock()
-	l.failures = 0
+func (out *outlet) took() {
+	out.mu.Lock()
+	defer out.mu.Unlock()
+	out.failures = 0
 }
 
-// failed notes a fault of the carrier. It pauses the lane when the carrier asks
+// failed notes a fault of the carrier. It pauses the outlet when the carrier asks
 // for a pause, or cannot be reached several times in a row. A dead carrier then
 // costs one attempt from time to time instead of one for each message.
-func (l *lane) failed(now time.Time, slow bool, asked time.Duration) {
-	l.mu.Lock()
-	defer l.mu.Unlock()
-	l.failures++
+func (out *outlet) failed(now time.Time, slow bool, asked time.Duration) {
+	out.mu.Lock()
+	defer out.mu.Unlock()
+	out.failures++
 	pause := time.Duration(0)
 	if slow {
 		pause = max(asked, time.Second)
 	}
-	if over := l.failures - failuresToPause; over >= 0 {
+	if over := out.failures - failuresToPause; over >= 0 {
 		pause = max(pause, min(firstPause<<min(over/failuresToPause, 10), longestPause))
 	}
-	if until := now.Add(pause); until.After(l.paused) {
-		l.paused = until
+	if until := now.Add(pause); until.After(out.paused) {
+		out.paused = until
 	}
 }
 
 // reaches reports whether the channel sends to the number.
-func (l *lane) reaches(p session.Phone) bool { return l.Reaches == nil || l.Reaches(p) }
+func (out *outlet) reaches(p session.Phone) bool { return out.Reaches == nil || out.Reaches(p) }
 
 // segments is what a text costs, at least 1.
-func (l *lane) segments(text string) int {
-	if l.Segments == nil {
+func (out *outlet) segments(text string) int {
+	if out.Segments == nil {
 		return 1
 	}
-	return max(1, l.Segments(text))
+	return max(1, out.Segments(text))
 }

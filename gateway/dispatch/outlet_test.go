@@ -17,7 +17,7 @@ func TestASlowChannelDoesNotHoldUpAnother(t *testing.T) {
 	slow, quick := &scripted{}, &scripted{}
 	w, err := dispatch.New(dispatch.Config{
 		Queue: shelf, Now: clock.Now,
-		Channels: []dispatch.Channel{
+		Outlets: []dispatch.Outlet{
 			{Name: "slow", Carrier: slow, PerSecond: 1, Parallel: 1},
 			{Name: "quick", Carrier: quick, Parallel: 20},
 		},
@@ -69,7 +69,7 @@ func TestACarrierGetsNoMoreThanItsPace(t *testing.T) {
 		at[clock.Now().Unix()]++
 	}
 	w := newWorker(t, shelf, carrier, clock.Now, func(c *dispatch.Config) {
-		c.Channels[0].PerSecond, c.Channels[0].Parallel = 5, 50
+		c.Outlets[0].PerSecond, c.Outlets[0].Parallel = 5, 50
 	})
 	for i := range 100 {
 		o := queued(fmt.Sprintf("m%04d", i))

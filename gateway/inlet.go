@@ -22,8 +22,8 @@ type Carrier interface {
 	Write(answers ...carrier.Answer) (carrier.Response, error)
 }
 
-// Channel is one configured way in.
-type Channel struct {
+// Inlet is a channel as the gateway takes messages from it.
+type Inlet struct {
 	Name    string
 	Kind    session.Kind
 	Carrier Carrier
@@ -53,17 +53,17 @@ type Channel struct {
 	Window time.Duration
 }
 
-// ChannelOf is a configured channel as the gateway uses it.
-func ChannelOf(c *carrier.Channel) Channel {
+// InletOf is a configured channel as the gateway takes messages from it.
+func InletOf(c *carrier.Channel) Inlet {
 	cfg := c.Config()
-	channel := Channel{
+	in := Inlet{
 		Name: c.Name(), Kind: c.Kind(), Carrier: c, Budget: c.Budget(), ByCall: c.ByCall(), Reaches: c.CanAnswer, Star: c.Star(),
 		Busy: cfg.Busy, QuietLimit: cfg.QuietLimit, MaxBody: cfg.Read.MaxBody, Window: time.Duration(cfg.ResendWindow),
 	}
 	if cfg.Receipt != nil {
-		channel.Receipts = c
+		in.Receipts = c
 	}
-	return channel
+	return in
 }
 
 // How long a redelivery is recognised. Our own choice: longer than carriers are
@@ -74,21 +74,21 @@ const (
 	keepScreens    = 5 * time.Minute
 )
 
-// channel is a Channel at work.
-type channel struct {
-	Channel
+// inlet is an Inlet at work.
+type inlet struct {
+	Inlet
 	bucket  *bucketSet
 	metrics channelMetrics
 }
 
-func newChannel(c Channel, limit Limit, m *Metrics) *channel {
+func newInlet(c Inlet, limit Limit, m *Metrics) *inlet {
 	if c.MaxBody <= 0 {
 		c.MaxBody = maxBody
 	}
-	return &channel{Channel: c, bucket: newBucketSet(1, limit), metrics: m.of(c)}
+	return &inlet{Inlet: c, bucket: newBucketSet(1, limit), metrics: m.of(c)}
 }
 
 // answers reports whether a reply by call may go to the number.
-func (c *channel) answers(p session.Phone) bool {
+func (c *inlet) answers(p session.Phone) bool {
 	return p.Answerable() && (c.Reaches == nil || c.Reaches(p))
 }
