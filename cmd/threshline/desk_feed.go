@@ -3,6 +3,7 @@ package main
 import (
 	"context"
 	"slices"
+	"sync"
 	"sync/atomic"
 	"time"
 
@@ -80,13 +81,16 @@ func newFeed(store engine, p *programme.Programme) (*feed, error) {
 // knownStandards are the tables that earlier checks may have been graded by:
 // the one in force and all that are built in.
 func knownStandards(inForce *grading.Standard) ([]*grading.Standard, error) {
-	builtin, err := standard.Builtin()
+	builtin, err := shipped()
 	if err != nil {
 		return nil, err
 	}
 	same := func(s *grading.Standard) bool { return s.ID == inForce.ID && s.Edition == inForce.Edition }
-	return append([]*grading.Standard{inForce}, slices.DeleteFunc(builtin, same)...), nil
+	return append([]*grading.Standard{inForce}, slices.DeleteFunc(slices.Clone(builtin), same)...), nil
 }
+
+// shipped are all tables that are built in, read once.
+var shipped = sync.OnceValues(standard.Builtin)
 
 // fresh is catchUp for a page, which does not wait for long.
 func (f *feed) fresh(ctx context.Context) error { return f.read(ctx, time.After(freshWithin)) }

@@ -64,12 +64,24 @@ func (t *simKeys) turn(s *simulation) {
 // look holds that a token opens what it may, and no longer.
 func (t *simKeys) look(s *simulation) {
 	for _, k := range t.all {
-		r := httptest.NewRequest(http.MethodGet, "/admin/v1/export?format=csv", nil)
-		r.Header.Set("Authorization", "Bearer "+k.secret)
-		w := httptest.NewRecorder()
-		s.station.gateway.ServeHTTP(w, r)
-		if in, want := w.Code == http.StatusOK, k.good(time.Now()); in != want {
-			s.wrong("a token that is good %v is answered %d", want, w.Code)
-		}
+		k.look(s, "none") // of which only who was let in is told that there is no such format
+	}
+}
+
+// lookAtExports holds it by whole exports.
+func (t *simKeys) lookAtExports(s *simulation) {
+	for _, k := range t.all {
+		k.look(s, "csv")
+	}
+}
+
+func (k *simKey) look(s *simulation, format string) {
+	r := httptest.NewRequest(http.MethodGet, "/admin/v1/export?format="+format, nil)
+	r.Header.Set("Authorization", "Bearer "+k.secret)
+	w := httptest.NewRecorder()
+	s.station.gateway.ServeHTTP(w, r)
+	code := map[string]int{"csv": http.StatusOK, "none": http.StatusBadRequest}[format]
+	if in, want := w.Code == code, k.good(time.Now()); in != want {
+		s.wrong("a token that is good %v is answered %d", want, w.Code)
 	}
 }

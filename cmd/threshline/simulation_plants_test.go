@@ -69,6 +69,7 @@ var plants = []plant{
 
 // Every fault put back is found, or what holds in the simulation says nothing.
 func TestEveryFaultPutBackIsFound(t *testing.T) {
+	seldomCollect(t)
 	for i := range plants {
 		if plants[i].slow && !slowPlants {
 			continue

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"iter"
 	"os"
+	"runtime/debug"
 	"strconv"
 	"sync"
 	"testing"
@@ -38,6 +39,7 @@ func TestAWholeProgrammeBySeeds(t *testing.T) {
 	} else if n, err := strconv.ParseUint(os.Getenv("SIMULATION_SEEDS"), 10, 64); err == nil {
 		seeds = n
 	}
+	seldomCollect(t)
 	happened := &tally{n: map[string]int{}}
 	t.Run("seeds", func(t *testing.T) {
 		for part := range uint64(2) { // two at once
@@ -120,9 +122,26 @@ func TestASeedReplays(t *testing.T) {
 // simulated runs a seed in a bubble of its own; every fifth over a file.
 func simulated(t *testing.T, seed uint64, p *plant, happened *tally) (digest uint64, err error) {
 	t.Helper()
-	dir := t.TempDir()
+	dir := briefDir(t)
 	synctest.Test(t, func(*testing.T) {
 		digest, err = simulate(seed, seed%5 == 0, dir, 150, p, happened)
 	})
 	return digest, err
+}
+
+// briefDir is a folder for files that nobody needs after the test: in memory where
+// the system has such a place, so that nothing waits for a disk.
+func briefDir(t *testing.T) string {
+	dir, err := os.MkdirTemp("/dev/shm", "simulation")
+	if err != nil {
+		return t.TempDir()
+	}
+	t.Cleanup(func() { _ = os.RemoveAll(dir) })
+	return dir
+}
+
+// seldomCollect trades memory for time: a seed needs little of it.
+func seldomCollect(t *testing.T) {
+	before := debug.SetGCPercent(400)
+	t.Cleanup(func() { debug.SetGCPercent(before) })
 }

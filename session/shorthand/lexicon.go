@@ -175,8 +175,11 @@ func labels(cat *wording.Catalogue, lang, key string) []string {
 	return out
 }
 
+// joints stand within a phrase where a blank may stand.
+var joints = strings.NewReplacer("-", " ", ",", " ")
+
 func (l *lexicon) add(to map[string]string, phrase, key string) {
-	phrase = strings.Join(strings.Fields(strings.NewReplacer("-", " ", ",", " ").Replace(phrase)), " ")
+	phrase = strings.Join(strings.Fields(joints.Replace(phrase)), " ")
 	if _, taken := to[phrase]; !taken {
 		to[phrase] = key
 	}

@@ -27,12 +27,15 @@ func Parse(lang string, cat *wording.Catalogue, text string) (Message, []Problem
 type Reader struct {
 	cat   *wording.Catalogue
 	lang  string
-	words func() *lexicon // made for the first message: who only shows the pattern needs none
+	words func() *lexicon
 }
 
-// NewReader makes a reader for a language.
+// NewReader makes a reader for a language. It costs nothing: the lists are read for
+// the first message of all, and stay with the catalogue.
 func NewReader(cat *wording.Catalogue, lang string) *Reader {
-	return &Reader{cat, lang, sync.OnceValue(func() *lexicon { return newLexicon(cat, lang) })}
+	return &Reader{cat, lang, sync.OnceValue(func() *lexicon {
+		return cat.Once("shorthand "+lang, func() any { return newLexicon(cat, lang) }).(*lexicon)
+	})}
 }
 
 // Parse reads one message.

@@ -10,6 +10,7 @@ import (
 	"path"
 	"slices"
 	"strings"
+	"sync"
 
 	"github.com/pelletier/go-toml/v2"
 	"github.com/pelletier/go-toml/v2/unstable"
@@ -46,7 +47,9 @@ func (m *meta) decimal() string {
 
 // Embedded is the catalogue that comes with the gateway. Errors wrap
 // ErrCatalogue.
-func Embedded() (*Catalogue, error) { return Load(&Catalogue{}, files) }
+func Embedded() (*Catalogue, error) { return embedded() }
+
+var embedded = sync.OnceValues(func() (*Catalogue, error) { return Load(&Catalogue{}, files) })
 
 // Load lays every *.toml file at the top of fsys over base, which it leaves as
 // it is. A file of a language that base lacks adds it. The name of a file is

@@ -9,6 +9,7 @@ import (
 	"slices"
 	"strconv"
 	"strings"
+	"sync"
 )
 
 // English is the language that every key exists in, and that stands in for a
@@ -20,6 +21,17 @@ const English = "en"
 type Catalogue struct {
 	languages map[string]*language
 	codes     []string
+	made      sync.Map // see Once
+}
+
+// Once gives what is made from the catalogue alone, by its name: it is made for the
+// first who asks and must never be changed.
+func (c *Catalogue) Once(name string, make func() any) any {
+	made, ok := c.made.Load(name)
+	if !ok {
+		made, _ = c.made.LoadOrStore(name, make())
+	}
+	return made
 }
 
 // language is one catalogue file, or several laid over one another.
