@@ -12,7 +12,8 @@ import (
 // redelivered reports whether a USSD message that was already answered at a
 // time is the same message again. Carriers use ids of messages and sessions
 // more than once: a new dial begins another session, and what was shown before
-// is of no use. If it is another message, key is its new key, which includes
+// is of no use. Nor is an answer that was given before a dial by a clock that was
+// ahead. If it is another message, key is its new key, which includes
 // that dial.
 func (g *Gateway) redelivered(ctx context.Context, in carrier.Inbound, key *session.Key, given, now time.Time) (bool, error) {
 	var d session.Dialogue
@@ -25,9 +26,11 @@ func (g *Gateway) redelivered(ctx context.Context, in carrier.Inbound, key *sess
 		return true, err
 	}
 	begun := d.Dialled
+	ahead := func(t time.Time) bool { return t.After(now.Add(keepScreens)) } // by a clock that was wrong
 	switch {
-	case in.Event == session.Start && d.Last.After(d.Dialled):
+	case in.Event == session.Start && (d.Last.After(d.Dialled) || ahead(d.Dialled)):
 		begun = now
+	case ahead(given) && !ahead(d.Dialled): // the dial came when the clock was right again
 	case !given.Before(d.Dialled):
 		return true, nil
 	}
