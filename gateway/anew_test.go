@@ -19,7 +19,9 @@ func TestIDsThatComeAgainAfterAClockThatWasAhead(t *testing.T) {
 	store, machine, clock := openStore(t), dialogue(t), &clock{now: start.AddDate(1, 0, 0)}
 	const phone = "+33639980001"
 	person := session.Person{ID: "g", Phone: phone, Role: session.Grower, Name: "Asha", Language: "en", Consent: session.Consent{Version: 1, Given: true}}
-	known := func(session.View) (session.Writes, error) { return session.Writes{People: []session.Person{person}}, nil }
+	known := func(session.View) (session.Writes, error) {
+		return session.Writes{People: []session.Person{person}}, nil
+	}
 	if _, err := store.Exchange(t.Context(), session.Key{}, known); err != nil {
 		t.Fatal(err)
 	}

@@ -50,8 +50,8 @@ func (g *Gateway) answer(ctx context.Context, c *inlet, in carrier.Inbound) (ses
 		return session.Reply{}, errOverload
 	}
 	// A carrier that hangs up has still delivered the message: it is stored.
-	queued := false
-	outcome, err := g.exchange(patient{context.WithoutCancel(ctx), until}, c, in, g.key(c, in, now), now, g.turn(c, in, now, &queued))
+	var ran afterwards
+	outcome, err := g.exchange(patient{context.WithoutCancel(ctx), until}, c, in, g.key(c, in, now), now, g.turn(c, in, now, &ran))
 	if errors.Is(err, errTooMuch) {
 		return session.Reply{}, err
 	}
@@ -60,8 +60,11 @@ func (g *Gateway) answer(ctx context.Context, c *inlet, in carrier.Inbound) (ses
 		return session.Reply{}, err
 	}
 	heard = !outcome.Duplicate
-	if queued && !outcome.Duplicate && g.cfg.Queued != nil {
+	if heard && ran.queued && g.cfg.Queued != nil {
 		g.cfg.Queued()
+	}
+	if heard && ran.left != nil {
+		g.gone.leave(*ran.left)
 	}
 	return outcome.Reply, nil
 }
@@ -121,13 +124,16 @@ func bounded(id string) string {
 
 // turn is what the engine runs: the dialogue's step, with fresh random bits for
 // each run, and the reply as an outgoing message where the channel answers by a
-// call. queued reports, after the last run, whether it left any outgoing
-// message.
-func (g *Gateway) turn(c *inlet, in carrier.Inbound, now time.Time, queued *bool) session.Turn {
+// call. ran is what the last run leaves to be done.
+func (g *Gateway) turn(c *inlet, in carrier.Inbound, now time.Time, ran *afterwards) session.Turn {
 	return func(v session.View) (session.Writes, error) {
+		*ran = afterwards{}
 		entropy, err := dispatch.Bits(g.cfg.Entropy)
 		if err != nil {
 			return session.Writes{}, err
+		}
+		if counts, ok := g.gone.back(in.From, now); ok {
+			v = returning{v, in.From, counts}
 		}
 		if err := g.within(v, in, now); err != nil {
 			return session.Writes{}, err
@@ -144,6 +150,9 @@ func (g *Gateway) turn(c *inlet, in carrier.Inbound, now time.Time, queued *bool
 			return session.Writes{}, err
 		}
 		g.remember(&writes, in, now)
+		if ran.left, err = leaves(v, &writes, in, now); err != nil {
+			return session.Writes{}, err
+		}
 		if c.ByCall && !writes.Reply.Silent && writes.Reply.Text != "" && c.answers(in.From) {
 			o, err := g.outgoing(v, c, in, &writes, now)
 			if err != nil {
@@ -151,9 +160,15 @@ func (g *Gateway) turn(c *inlet, in carrier.Inbound, now time.Time, queued *bool
 			}
 			writes.Outgoing = append(writes.Outgoing, o)
 		}
-		*queued = len(writes.Outgoing) > 0
+		ran.queued = len(writes.Outgoing) > 0
 		return writes, nil
 	}
+}
+
+// afterwards is what is done when an exchange is stored.
+type afterwards struct {
+	queued bool              // a message waits to go out
+	left   *session.Dialogue // of a phone that was forgotten
 }
 
 // longestWhole is the most bytes that are stored of the last input of a carrier
@@ -241,6 +256,11 @@ func (g *Gateway) outgoing(v session.View, c *inlet, in carrier.Inbound, w *sess
 		o.Purpose = session.Greeting
 	} else if err != nil && !errors.Is(err, session.ErrNotFound) {
 		return session.Outgoing{}, fmt.Errorf("gateway: look up who is answered: %w", err)
+	}
+	if d := w.Dialogue; c.PhoneShare > 0 && d != nil && !d.Empty() && o.Purpose == session.Answer {
+		if !d.Answer(c.Segments(o.Text), c.PhoneShare) {
+			o.Purpose = session.Further
+		}
 	}
 	return o, nil
 }

@@ -76,6 +76,7 @@ type Gateway struct {
 	flight   chan struct{} // one slot for each exchange under way
 	seen     *recent
 	order    lines
+	gone     gone
 	lines    repeats // of refusals in the log
 	stamp    uint64  // tells the runs of the process apart
 	requests atomic.Uint64

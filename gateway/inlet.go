@@ -48,6 +48,11 @@ type Inlet struct {
 	QuietLimit bool
 	// MaxBody is the most bytes of a request's body; 0 is 65,536.
 	MaxBody int
+	// Segments counts what a reply by call costs, in segments, and PhoneShare is how
+	// many of them one phone may take in a day of the money for people we know; 0 is
+	// no limit.
+	Segments   func(text string) int
+	PhoneShare int
 	// Window is how long the same text of the same phone counts as a redelivery
 	// when messages have no id; 0 means never.
 	Window time.Duration
@@ -62,6 +67,11 @@ func InletOf(c *carrier.Channel) Inlet {
 	}
 	if cfg.Receipt != nil {
 		in.Receipts = c
+	}
+	in.Segments = func(text string) int { _, n := c.Cost(text); return n }
+	if s := cfg.Send; s != nil && s.PerSegment > 0 && s.DailyLimit > 0 {
+		share := s.DailyLimit * session.ForKnown.Share() * session.OfOnePhone / s.PerSegment
+		in.PhoneShare = max(session.LeastOfOnePhone, int(share))
 	}
 	return in
 }

@@ -122,7 +122,7 @@ func (m *Metrics) handler() http.Handler {
 // purposeLabel keeps the label bounded whatever a stored message says.
 func purposeLabel(p session.Purpose) string {
 	switch p {
-	case session.Answer, session.Greeting, session.Safety, session.Reminding, session.Digest, session.Alert, session.Alerts:
+	case session.Answer, session.Greeting, session.Further, session.Safety, session.Reminding, session.Digest, session.Alert, session.Alerts:
 		return string(p)
 	}
 	return "other"

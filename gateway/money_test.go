@@ -193,3 +193,28 @@ func TestStrangersHoldNoAlertBack(t *testing.T) {
 		}
 	})
 }
+
+// A grower sends lot after lot. What goes beyond a tenth of the money for people
+// we know, and at least ten segments, is paid out of the strangers' part; another
+// grower is answered as ever, and on the next day so is the first.
+func TestOnePhoneTakesItsShareOfTheAnswers(t *testing.T) {
+	payers(t, func(t *testing.T, p *payer) {
+		const busy, other = "+33639980001", "+33639980004"
+		answered := 0
+		for i := range 60 {
+			answered += len(to(p.says(busy, fmt.Sprintf("M 13.1 13.2 13.3 S 200 O 1.4 I 0.2 B 155.2 T 0.5 P 0 Y 0 R 2 V 0 bag %d OK", i+1)), busy))
+		}
+		if answered < session.LeastOfOnePhone/2 || answered > 20 {
+			t.Errorf("one phone got %d answers, its share and the strangers' part pay for 20 segments", answered)
+		}
+		for i := range 10 {
+			if got := to(p.says(other, []string{"menu", "help"}[i%2]), other); len(got) != 1 {
+				t.Errorf("another grower's message %d was answered %q", i+1, got)
+			}
+		}
+		p.clock.now = p.clock.now.Add(25 * time.Hour)
+		if got := to(p.says(busy, "menu"), busy); len(got) == 0 {
+			t.Error("a day later the busy phone is not answered")
+		}
+	})
+}

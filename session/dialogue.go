@@ -27,9 +27,10 @@ type Dialogue struct {
 	// id for it.
 	Dialled   time.Time
 	DialledAs string
-	// Heard counts the phone's messages since HeardSince: see HeardADay.
-	Heard      int
-	HeardSince time.Time
+	// Heard counts the phone's messages since HeardSince: see HeardADay. Answered
+	// counts the segments that answered them.
+	Heard, Answered int
+	HeardSince      time.Time
 	// Drafts are checks under way; Current indexes the one being worked on,
 	// -1 when none is.
 	Drafts  []Draft
@@ -67,14 +68,36 @@ func (d *Dialogue) HeardADay(now time.Time) int {
 
 // Hear counts one more message. From a quarter of the day's limit on (0 is no
 // limit), the dialogue is kept until the day is over, so that the count is not
-// lost.
+// lost. Answer does likewise.
 func (d *Dialogue) Hear(now time.Time, most int) {
 	if d.Heard = d.HeardADay(now) + 1; d.Heard == 1 {
-		d.HeardSince = now
+		d.HeardSince, d.Answered = now, 0
 	}
-	if end := d.HeardSince.Add(24 * time.Hour); most > 0 && d.Heard >= most/4 && d.Expires.Before(end) {
+	if most > 0 && d.Heard >= most/4 {
+		d.keepTheDay()
+	}
+}
+
+// Answer counts what answers the last message, and reports whether the day's
+// answers are still within a phone's share.
+func (d *Dialogue) Answer(segments, share int) (within bool) {
+	if d.Answered += segments; d.Answered >= share/4 {
+		d.keepTheDay()
+	}
+	return d.Answered <= share
+}
+
+func (d *Dialogue) keepTheDay() {
+	if end := d.HeardSince.Add(24 * time.Hour); d.Expires.Before(end) {
 		d.Expires = end
 	}
+}
+
+// TakeCounts takes over what another dialogue counted against too many messages and
+// too many guesses.
+func (d *Dialogue) TakeCounts(of Dialogue) {
+	d.Heard, d.Answered, d.HeardSince = of.Heard, of.Answered, of.HeardSince
+	d.Wrong, d.WrongSince, d.WrongCodes, d.CodesSince = of.Wrong, of.WrongSince, of.WrongCodes, of.CodesSince
 }
 
 // Clone returns a copy that shares nothing with the dialogue.

@@ -106,6 +106,7 @@ type Purpose string
 const (
 	Answer    Purpose = "answer"   // reply to what was just sent in
 	Greeting  Purpose = "greeting" // likewise, to somebody we do not know
+	Further   Purpose = "further"  // likewise, beyond what one phone may take of the money for people we know
 	Safety    Purpose = "safety"   // caution: never held back by a limit
 	Reminding Purpose = "reminder" // waits for morning, dropped when late, respects STOP
 	Digest    Purpose = "digest"   // likewise

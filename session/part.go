@@ -9,7 +9,7 @@ const (
 	ForKnown     Part = "known"     // answers to people we know
 	ForDangers   Part = "dangers"   // alerts, and answers that carry a stop
 	ForUnasked   Part = "unasked"   // reminders, and people's weeks
-	ForStrangers Part = "strangers" // answers to people we do not know
+	ForStrangers Part = "strangers" // answers to people we do not know, and Further ones
 )
 
 // Parts lists them, the largest first.
@@ -27,6 +27,18 @@ func (p Part) Share() float64 {
 	return 0.2
 }
 
+// Unprompted reports whether nobody asked for a message of the purpose just now.
+func (p Purpose) Unprompted() bool {
+	return p == Reminding || p == Digest || p == Alert || p == Alerts
+}
+
+// OfOnePhone is the share of ForKnown that one phone may take. Source: our choice.
+const OfOnePhone = 0.1
+
+// LeastOfOnePhone is how many segments a phone may take in a day, however small
+// that share is. Source: our choice.
+const LeastOfOnePhone = 10
+
 // Part is the part that pays for a message of the purpose.
 func (p Purpose) Part() Part {
 	switch p {
@@ -34,7 +46,7 @@ func (p Purpose) Part() Part {
 		return ForDangers
 	case Reminding, Digest:
 		return ForUnasked
-	case Greeting:
+	case Greeting, Further:
 		return ForStrangers
 	}
 	return ForKnown

@@ -16,3 +16,16 @@ func TestANameHoldsNoAddress(t *testing.T) {
 		}
 	}
 }
+
+// Whoever leaves still gets the answers that wait, whoever pays for them, and the
+// cautions; nothing that they did not ask for.
+func TestWhatWasAskedForIsSentToWhoLeaves(t *testing.T) {
+	for purpose, drops := range map[session.Purpose]bool{
+		session.Answer: false, session.Greeting: false, session.Further: false, session.Safety: false,
+		session.Reminding: true, session.Digest: true, session.Alert: true, session.Alerts: true,
+	} {
+		if got := (session.Trace{}).Drops(session.Outgoing{State: session.Queued, Purpose: purpose}); got != drops {
+			t.Errorf("of a message of purpose %q: dropped %v", purpose, got)
+		}
+	}
+}

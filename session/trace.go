@@ -57,7 +57,7 @@ func (t Trace) In(text string) bool { return t.Redact(text) != text }
 // Drops reports whether a waiting message to the phone is dropped: nobody asked
 // for it just now, and it warns of nothing.
 func (t Trace) Drops(o Outgoing) bool {
-	return o.State == Queued && o.Purpose != Answer && o.Purpose != Safety
+	return o.State == Queued && o.Purpose.Unprompted()
 }
 
 // Forget erases a message to the phone: at once, or as soon as it was sent.

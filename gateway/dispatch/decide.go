@@ -14,12 +14,6 @@ type verdict struct {
 	problem string
 }
 
-// unprompted reports whether nobody asked for the message just now: such a
-// message respects STOP.
-func unprompted(p session.Purpose) bool {
-	return p == session.Reminding || p == session.Digest || p == session.Alert || p == session.Alerts
-}
-
 // decide applies the rules that need only the message, the time and the outlet.
 // The daily budget and the person's STOP come after it.
 func decide(now time.Time, o session.Outgoing, out *outlet, quiet Quiet, zone *time.Location) verdict {

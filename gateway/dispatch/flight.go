@@ -29,7 +29,7 @@ func (w *Worker) launch(ctx context.Context, now time.Time, o session.Outgoing) 
 		w.end(ctx, now, o, v)
 		return
 	}
-	if unprompted(o.Purpose) && w.cfg.Stopped != nil {
+	if o.Purpose.Unprompted() && w.cfg.Stopped != nil {
 		stopped, err := w.cfg.Stopped(ctx, o.To)
 		if err != nil {
 			// Not sending is the safe choice: the lease ends and the message comes

@@ -36,6 +36,7 @@ func Dialogue(c *Coder, d *session.Dialogue) {
 	whole(c, 19, &d.Heard)
 	clock(c, 20, &d.HeardSince)
 	Text(c, 21, &d.DialledAs)
+	whole(c, 22, &d.Answered)
 }
 
 func memoFields(c *Coder, m *session.Memo) {
