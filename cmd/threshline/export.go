@@ -22,20 +22,21 @@ type exportCmd struct {
 	Out        string `help:"File to write; standard output when not given." short:"o" type:"path" placeholder:"FILE"`
 	Identified bool   `help:"With names and numbers. The token must have that scope, and it is written to the audit log."`
 
-	From     string `help:"First day, such as 2026-11-01." placeholder:"DAY"`
-	To       string `help:"Last day." placeholder:"DAY"`
-	District string `help:"Only this district." placeholder:"NAME"`
-	Village  string `help:"Only this village." placeholder:"NAME"`
-	Agent    string `help:"Only this agent's growers, by code." placeholder:"CODE"`
-	Grower   string `help:"Only this grower, by code." placeholder:"CODE"`
-	Variety  string `help:"Only this variety." placeholder:"NAME"`
-	Standard string `help:"Only checks by this standard, or ID|EDITION." placeholder:"ID"`
-	Grade    string `help:"Only this grade." placeholder:"LABEL"`
-	Deciding string `help:"Only what this parameter holds down." placeholder:"ID"`
-	Channel  string `help:"Only what came through this channel." placeholder:"NAME"`
-	Kind     string `help:"first, re-check, or last: each lot once." enum:",first,re-check,last" default:""`
-	State    string `help:"corrected, withdrawn or any; those that are filed when not given." enum:",corrected,withdrawn,any" default:""`
-	Only     string `help:"borderline or lacking." enum:",borderline,lacking" default:""`
+	From      string `help:"First day, such as 2026-11-01." placeholder:"DAY"`
+	To        string `help:"Last day." placeholder:"DAY"`
+	District  string `help:"Only this district." placeholder:"NAME"`
+	Village   string `help:"Only this village." placeholder:"NAME"`
+	Agent     string `help:"Only this agent's growers, by code." placeholder:"CODE"`
+	Grower    string `help:"Only this grower, by code." placeholder:"CODE"`
+	Variety   string `help:"Only this variety." placeholder:"NAME"`
+	Standard  string `help:"Only checks by this standard, or ID|EDITION." placeholder:"ID"`
+	Procedure string `help:"Only checks made by this edition of the procedure." placeholder:"NUMBER"`
+	Grade     string `help:"Only this grade." placeholder:"LABEL"`
+	Deciding  string `help:"Only what this parameter holds down." placeholder:"ID"`
+	Channel   string `help:"Only what came through this channel." placeholder:"NAME"`
+	Kind      string `help:"first, re-check, or last: each lot once." enum:",first,re-check,last" default:""`
+	State     string `help:"corrected, withdrawn or any; those that are filed when not given." enum:",corrected,withdrawn,any" default:""`
+	Only      string `help:"borderline or lacking." enum:",borderline,lacking" default:""`
 }
 
 func (cmd *exportCmd) Help() string {
@@ -87,7 +88,7 @@ func (cmd *exportCmd) query() url.Values {
 	q := url.Values{"format": {cmd.Format}}
 	for key, value := range map[string]string{
 		"from": cmd.From, "to": cmd.To, "district": cmd.District, "village": cmd.Village, "agent": cmd.Agent, "grower": cmd.Grower,
-		"variety": cmd.Variety, "standard": cmd.Standard, "grade": cmd.Grade, "deciding": cmd.Deciding, "channel": cmd.Channel,
+		"variety": cmd.Variety, "standard": cmd.Standard, "procedure": cmd.Procedure, "grade": cmd.Grade, "deciding": cmd.Deciding, "channel": cmd.Channel,
 		"kind": cmd.Kind, "state": cmd.State, "only": cmd.Only,
 	} {
 		if value != "" {

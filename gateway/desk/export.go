@@ -14,6 +14,7 @@ import (
 	"threshline/gateway/desk/paper"
 	"threshline/grading"
 	"threshline/session"
+	"threshline/session/ledger"
 )
 
 // exportBatch is how many checks are read at once.
@@ -151,7 +152,7 @@ type exportPage struct {
 }
 
 func (d *Desk) showExport(w http.ResponseWriter, r *http.Request, v *access.Visitor) error {
-	p, c, err := d.overLedger(w, r, v)
+	p, c, err := d.overLists(w, r, v)
 	if err != nil {
 		return err
 	}
@@ -195,8 +196,7 @@ func (d *Desk) parameters() (list []grading.Parameter) {
 
 // summaryStandards lists the standards that checks were graded by.
 func (d *Desk) summaryStandards() (used []string) {
-	var everything chosen
-	s := d.summary(everything.Filter)
+	s := d.summary(ledger.Filter{Procedure: ledger.EveryProcedure})
 	for i := range s.Grades {
 		used = append(used, s.Grades[i].Standard+"|"+s.Grades[i].Edition)
 	}

@@ -2,6 +2,7 @@ package desk
 
 import (
 	"fmt"
+	"maps"
 	"net/url"
 	"slices"
 	"strconv"
@@ -18,7 +19,7 @@ import (
 // filterKeys are the criteria in an address, in the order in which a filter is
 // said in words.
 var filterKeys = []string{
-	"from", "to", "district", "village", "agent", "grower", "variety", "standard", "grade", "deciding", "channel", "kind", "state", "only",
+	"from", "to", "district", "village", "agent", "grower", "variety", "standard", "procedure", "grade", "deciding", "channel", "kind", "state", "only",
 }
 
 type kindWord struct {
@@ -53,6 +54,8 @@ var states = []stateWord{
 type chosen struct {
 	ledger.Filter
 	query url.Values // only known criteria that are set
+	// measured is the edition of the procedure that figures were narrowed to; "" none.
+	measured string
 }
 
 // nowhere is a district that no check has. It is the filter for a visitor who
@@ -83,16 +86,11 @@ func readFilter(q url.Values, v *access.Visitor) (chosen, error) {
 	}
 	c.Village, c.Variety, c.Channel = c.query.Get("village"), c.query.Get("variety"), c.query.Get("channel")
 	c.Agent, c.Grower = session.PersonID(c.query.Get("agent")), session.PersonID(c.query.Get("grower"))
-	table := strings.SplitN(c.query.Get("standard"), "|", 3)
-	if c.Standard = table[0]; len(table) > 1 {
-		c.Edition = table[1]
-	}
-	if len(table) > 2 {
-		n, err := strconv.Atoi(table[2])
-		if err != nil {
+	c.Standard, c.Edition, _ = strings.Cut(c.query.Get("standard"), "|")
+	if edition := c.query.Get("procedure"); edition != "" {
+		if c.Procedure, err = strconv.Atoi(edition); err != nil || c.Procedure < 1 {
 			return c, paper.Wrong("There is no such edition of the procedure.")
 		}
-		c.Procedure = &n
 	}
 	c.Grade, c.Deciding = grading.GradeLabel(c.query.Get("grade")), grading.ParameterID(c.query.Get("deciding"))
 	if err := c.readChoices(); err != nil {
@@ -167,14 +165,20 @@ func (c *chosen) with(path, key, value string) string {
 // stands there once, as the figures count it, unless the filter asks for other
 // checks.
 func (c *chosen) lots(key, value string) string {
-	if c.Kind != ledger.AnyKind {
-		return c.with("/desk/lots", key, value)
-	}
-	last := chosen{query: url.Values{"kind": {"last"}}}
-	for k, v := range c.query {
-		last.query[k] = v
+	last := c.counted()
+	if c.Kind == ledger.AnyKind {
+		last.query.Set("kind", "last")
 	}
 	return last.with("/desk/lots", key, value)
+}
+
+// counted is the filter of the checks that figures are of.
+func (c *chosen) counted() chosen {
+	of := chosen{query: maps.Clone(c.query)}
+	if c.measured != "" {
+		of.query.Set("procedure", c.measured)
+	}
+	return of
 }
 
 // said is the filter in words, for a page of the visitor.
@@ -217,9 +221,6 @@ func (c *chosen) words(d *Desk, v *access.Visitor, name func(session.PersonID) s
 			value = c.Standard
 			if c.Edition != "" {
 				value += ", " + c.Edition
-			}
-			if c.Procedure != nil {
-				value += ", " + procedureName(*c.Procedure)
 			}
 		}
 		parts = append(parts, key+" "+value)

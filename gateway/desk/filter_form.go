@@ -40,7 +40,7 @@ const mostOptions = 80
 func (d *Desk) form(action string, c *chosen, v *access.Visitor) filterForm {
 	var everything chosen
 	everything.bound(v)
-	everything.State = ledger.AnyState
+	everything.State, everything.Procedure = ledger.AnyState, ledger.EveryProcedure
 	all := d.summary(everything.Filter)
 	f := filterForm{Action: action, Here: c.with(action, "", ""), Said: c.said(d, v), From: c.query.Get("from"), To: c.query.Get("to")}
 	add := func(name, label, any string, options []paper.Option) {
@@ -68,6 +68,9 @@ func (d *Desk) form(action string, c *chosen, v *access.Visitor) filterForm {
 	}
 	add("deciding", "Held down by", "Anything", deciding)
 	add("standard", "Standard", "Any", standardOptions(&all))
+	if several := procedureOptions(&all); len(several) > 1 || c.Procedure != 0 {
+		add("procedure", "Procedure", "all in lists, the newest in figures", several)
+	}
 	add("channel", "Channel", "Any", keys(all.Channels, nil))
 	var of []paper.Option
 	for _, k := range kinds[1:] {
@@ -112,15 +115,23 @@ func gradeOptions(grades []ledger.GradeTally) (list []paper.Option) {
 }
 
 func standardOptions(all *ledger.Summary) (list []paper.Option) {
-	procedures := tables{procedures: tablesOf(all).procedures}
 	for _, g := range all.Grades {
 		value := g.Standard + "|" + g.Edition
-		if procedures.procedures {
-			value += "|" + strconv.Itoa(g.Procedure)
-		}
 		if !slices.ContainsFunc(list, func(o paper.Option) bool { return o.Value == value }) {
-			list = append(list, paper.Option{Value: value, Label: g.Standard + ", " + g.Edition + procedures.name("", g.Procedure)})
+			list = append(list, paper.Option{Value: value, Label: g.Standard + ", " + g.Edition})
 		}
 	}
+	return list
+}
+
+// procedureOptions are the editions of the work by hand that checks were made by.
+func procedureOptions(all *ledger.Summary) (list []paper.Option) {
+	for _, g := range all.Grades {
+		value := strconv.Itoa(g.Procedure)
+		if !slices.ContainsFunc(list, func(o paper.Option) bool { return o.Value == value }) {
+			list = append(list, paper.Option{Value: value, Label: "edition " + value})
+		}
+	}
+	slices.SortFunc(list, func(a, b paper.Option) int { return strings.Compare(b.Value, a.Value) })
 	return list
 }

@@ -59,7 +59,7 @@ func (d *Desk) groups(caption, what string, groups []ledger.Group, s *ledger.Sum
 	several := tablesOf(s)
 	for i := range s.Grades {
 		g := &s.Grades[i]
-		label := string(g.Label) + several.name(g.Standard, g.Procedure)
+		label := string(g.Label) + several.name(g.Standard)
 		t.Head = append(t.Head, paper.Column{Label: label, Number: true})
 	}
 	t.Head = append(t.Head, paper.Column{Label: "Mostly held down by"})
@@ -143,16 +143,16 @@ func (d *Desk) districts(w http.ResponseWriter, r *http.Request, v *access.Visit
 		return err
 	}
 	s := &p.Summary
-	most := rowsOf(r, mostRows)
+	most, listed := rowsOf(r, mostRows), c.counted()
 	page := districtsPage{ledgerPage: p, Named: v.May(session.DeskCoordinator)}
 	page.Districts = d.groups("Districts", "District", s.Districts, s, most, func(k string) paper.Cell {
-		return paper.Cell{Text: k, Link: c.with("/desk/lots", "district", k)}
+		return paper.Cell{Text: k, Link: listed.with("/desk/lots", "district", k)}
 	})
 	page.Villages = d.groups("Villages", "Village", s.Villages, s, most, func(k string) paper.Cell {
-		return paper.Cell{Text: paper.Or(k, "not said"), Link: c.with("/desk/lots", "village", k)}
+		return paper.Cell{Text: paper.Or(k, "not said"), Link: listed.with("/desk/lots", "village", k)}
 	})
 	page.Agents = d.groups("Agents", "Agent", s.Agents, s, most, func(k string) paper.Cell {
-		return paper.Cell{Text: d.nameOf(v, session.PersonID(k)), Link: c.with("/desk/lots", "agent", k)}
+		return paper.Cell{Text: d.nameOf(v, session.PersonID(k)), Link: listed.with("/desk/lots", "agent", k)}
 	})
 	page.Rest.Districts = restOf(&c, r.URL.Path, "district", len(page.Districts.Rows), len(s.Districts))
 	page.Rest.Villages = restOf(&c, r.URL.Path, "village", len(page.Villages.Rows), len(s.Villages))

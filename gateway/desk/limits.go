@@ -65,7 +65,7 @@ func (d *Desk) parameterView(i int, p *ledger.Distribution, several tables) para
 	if label == "" {
 		label = d.parameterLabel(p.Standard, p.Parameter)
 	}
-	label += several.name(p.Standard, p.Procedure)
+	label += several.name(p.Standard)
 	v := parameterView{Label: label, Unit: paper.Unit(p.Unit, p.Basis)}
 	v.Said = "Measured in " + paper.Share(p.Measured) + " lots. Mean " + strconv.FormatFloat(p.Mean, 'f', p.Decimals+1, 64) +
 		", median " + p.Median.AtLeast(p.Decimals) + ", nine in ten between " + p.P5.AtLeast(p.Decimals) + " and " + p.P95.AtLeast(p.Decimals) + "."

@@ -43,7 +43,7 @@ func (d *Desk) lots(w http.ResponseWriter, r *http.Request, v *access.Visitor) e
 	if typed := r.URL.Query().Get("slip"); typed != "" {
 		return d.findLot(w, r, v, typed)
 	}
-	p, c, err := d.overLedger(w, r, v)
+	p, c, err := d.overLists(w, r, v)
 	if err != nil {
 		return err
 	}
@@ -88,7 +88,7 @@ func (d *Desk) findLot(w http.ResponseWriter, r *http.Request, v *access.Visitor
 		return nil
 	}
 	page := lotsPage{Find: typed, NotFound: "This is not a slip: one has seven letters and digits, and a wrong one is noticed by its last character. Look at it again."}
-	p, _, err := d.overLedger(w, r, v)
+	p, _, err := d.overLists(w, r, v)
 	page.ledgerPage = p
 	if err == nil {
 		d.Show(w, r, http.StatusOK, v, "lots", "Lots", page)

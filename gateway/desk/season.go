@@ -1,6 +1,7 @@
 package desk
 
 import (
+	"cmp"
 	"errors"
 	"net/http"
 	"strconv"
@@ -18,23 +19,48 @@ type ledgerPage struct {
 	// Empty says that no check matches; Lead is the summary in a sentence.
 	Empty bool
 	Lead  string
+	// Apart are the checks that other editions of the procedure keep out of the
+	// figures.
+	Apart []apart
 }
+
+// apart says how much was measured by another edition of the procedure.
+type apart struct{ Said, Link string }
 
 // overLedger marks a page that is made over the ledger.
 func (ledgerPage) overLedger() {}
 
-// overLedger reads the filter of a request and the summary it chooses.
+// overLists is overLedger for pages that list checks or people, of all editions of
+// the procedure.
+func (d *Desk) overLists(w http.ResponseWriter, r *http.Request, v *access.Visitor) (ledgerPage, chosen, error) {
+	return d.over(w, r, v, ledger.EveryProcedure)
+}
+
+// overLedger reads the filter of a request and the summary it chooses. Figures are
+// of one edition of the procedure.
 func (d *Desk) overLedger(w http.ResponseWriter, r *http.Request, v *access.Visitor) (ledgerPage, chosen, error) {
+	return d.over(w, r, v, 0)
+}
+
+func (d *Desk) over(w http.ResponseWriter, r *http.Request, v *access.Visitor, procedure int) (ledgerPage, chosen, error) {
 	c, err := readFilter(r.URL.Query(), v)
 	if err != nil {
 		return ledgerPage{}, c, d.misread(w, r, v, &c, err)
 	}
-	p := ledgerPage{Filter: d.form(r.URL.Path, &c, v), Summary: d.summary(c.Filter)}
+	summed := c.Filter
+	summed.Procedure = cmp.Or(summed.Procedure, procedure)
+	p := ledgerPage{Filter: d.form(r.URL.Path, &c, v), Summary: d.summary(summed)}
 	if err := d.seenInFilter(r.Context(), v, &c, &p.Filter); err != nil {
 		return p, c, err
 	}
 	p.Empty = p.Summary.Checks == 0
 	p.Lead = lead(&p.Summary, c.Kind)
+	for _, other := range p.Summary.Apart {
+		p.Apart = append(p.Apart, apart{apartSaid(&other), c.with(r.URL.Path, "procedure", strconv.Itoa(other.Procedure))})
+	}
+	if p.Apart != nil {
+		c.measured = strconv.Itoa(p.Summary.Grades[0].Procedure)
+	}
 	return p, c, nil
 }
 
@@ -81,13 +107,24 @@ func lead(s *ledger.Summary, kind ledger.Kind) string {
 	} else {
 		text += ", from " + paper.Day(s.FirstDay) + " to " + paper.Day(s.LastDay) + "."
 	}
-	if tablesOf(s).procedures {
-		text += " They were measured by several editions of the procedure, which are not to be compared: choose one under Standard."
-	}
 	if kind == ledger.FirstCheck {
 		return text + " A lot counts by its first check."
 	}
 	return text + " A lot counts once, by its newest check."
+}
+
+// apartSaid says how much was measured by another edition of the procedure.
+func apartSaid(p *ledger.ByProcedure) string {
+	text := paper.Plural(p.Checks, "check") + " by edition " + strconv.Itoa(p.Procedure) + " of the procedure"
+	if p.Checks == 1 {
+		text += " is apart, and not in these figures"
+	} else {
+		text += " are apart, and not in these figures"
+	}
+	if p.Lots > 0 {
+		text += ": " + paper.Part(p.InGrade, p.Checks) + " of their " + paper.Plural(p.Lots, "lot") + " are in grade"
+	}
+	return text + "."
 }
 
 // seasonPage is the season at a glance.
@@ -149,36 +186,29 @@ func gradeLabel(g *ledger.GradeTally, several tables) string {
 	} else {
 		label += " (" + strconv.Itoa(g.Rank) + " of " + strconv.Itoa(g.Of) + ")"
 	}
-	return label + several.name(g.Standard, g.Procedure)
+	return label + several.name(g.Standard)
 }
 
-// tables says in what lots differ when their grades cannot be compared.
-type tables struct{ standards, procedures bool }
+// tables says whether lots were graded by several, and their grades cannot be
+// compared.
+type tables bool
 
-func tablesOf(s *ledger.Summary) (t tables) {
+func tablesOf(s *ledger.Summary) (several tables) {
 	for i := range s.Grades {
 		g, first := &s.Grades[i], &s.Grades[0]
-		t.standards = t.standards || g.Standard != first.Standard || g.Edition != first.Edition
-		t.procedures = t.procedures || g.Procedure != first.Procedure
+		several = several || g.Standard != first.Standard || g.Edition != first.Edition
 	}
-	return t
+	return several
 }
 
 // name distinguishes a table from the others in a label; "" when there is only
 // one.
-func (t tables) name(standard string, procedure int) (name string) {
-	if t.standards {
-		name = ", " + standard
+func (several tables) name(standard string) string {
+	if several {
+		return ", " + standard
 	}
-	if t.procedures {
-		name += ", " + procedureName(procedure)
-	}
-	return name
+	return ""
 }
-
-// procedureName is an edition of the work by hand. Checks of before it was noted
-// are of the first.
-func procedureName(procedure int) string { return "procedure " + strconv.Itoa(max(procedure, 1)) }
 
 // gradeChart draws the share of each grade.
 func gradeChart(s *ledger.Summary) chart.Drawing {

@@ -45,7 +45,7 @@ type visitsPage struct {
 }
 
 func (d *Desk) toVisit(w http.ResponseWriter, r *http.Request, v *access.Visitor) error {
-	p, c, err := d.overLedger(w, r, v)
+	p, c, err := d.overLists(w, r, v)
 	if err != nil {
 		return err
 	}

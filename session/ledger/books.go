@@ -126,7 +126,7 @@ func (b *books) share() {
 
 // tableOf finds or begins a table.
 func (b *books) tableOf(id, ed string, procedure int) uint32 {
-	t := b.table.id(edition{id, ed, procedure})
+	t := b.table.id(edition{id, ed, max(procedure, firstProcedure)})
 	if int(t) == len(b.standards) {
 		var found *grading.Standard
 		for _, s := range b.given {

@@ -15,11 +15,13 @@ type Filter struct {
 	// From and To are civil days in the ledger's zone, both inclusive; zero is open.
 	From, To time.Time
 	// Districts: one of these; none is any.
-	Districts                   []string
-	Village, Variety, Channel   string
-	Agent, Reporter, Grower     session.PersonID
-	Standard, Edition           string
-	Procedure                   *int // the edition of the work by hand
+	Districts                 []string
+	Village, Variety, Channel string
+	Agent, Reporter, Grower   session.PersonID
+	Standard, Edition         string
+	// Procedure is an edition of the work by hand; 0 is any. Figures (Summary,
+	// Districts, WhatIf) are then of the newest edition that occurs.
+	Procedure                   int
 	Grade                       grading.GradeLabel
 	Deciding                    grading.ParameterID // one of the parameters that decide
 	Gate                        string              // one of the gates that hold
@@ -114,7 +116,7 @@ func lookUp[T ~string](m *matcher, list []T, word T, of func(*chunk) []uint32) {
 
 // verdicts tells which verdicts match; nil when all do.
 func (v *View) verdicts(f *Filter) []bool {
-	if f.Standard == "" && f.Edition == "" && f.Procedure == nil && f.Grade == "" && f.Deciding == "" && f.Gate == "" && f.Remedy == "" && !f.OnlyLacking {
+	if f.Standard == "" && f.Edition == "" && f.Procedure <= 0 && f.Grade == "" && f.Deciding == "" && f.Gate == "" && f.Remedy == "" && !f.OnlyLacking {
 		return nil
 	}
 	fits := make([]bool, len(v.shelf.verdicts))
@@ -123,7 +125,7 @@ func (v *View) verdicts(f *Filter) []bool {
 		t := v.shelf.tables[d.table]
 		fits[i] = (f.Standard == "" || t.standard == f.Standard) &&
 			(f.Edition == "" || t.edition == f.Edition) &&
-			(f.Procedure == nil || t.procedure == *f.Procedure) &&
+			(f.Procedure <= 0 || t.procedure == f.Procedure) &&
 			(f.Grade == "" || v.shelf.standings[d.standing].label == f.Grade) &&
 			(f.Deciding == "" || slices.Contains(d.deciding, f.Deciding)) &&
 			(f.Gate == "" || slices.Contains(d.gates, f.Gate)) &&

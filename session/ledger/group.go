@@ -61,6 +61,7 @@ func (t *tally) districts() (list []string, sums grid) {
 // Districts is the Districts of a Summary, in no order, without their Grades,
 // and all of them together: a small part of what a summary takes.
 func (v *View) Districts(f Filter) (all Group, districts []Group) {
+	f, _ = v.alike(f)
 	t := v.tally(&f, (*tally).place)
 	names, sums := t.districts()
 	whole := make([]int64, sums.width)

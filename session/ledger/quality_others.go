@@ -36,6 +36,9 @@ func (e *evidence) recheck(c *chunk, i int, before uint32, again *grading.Readin
 			r.worse++
 		}
 	}
+	if e.v.shelf.tables[was.table].procedure != e.v.shelf.tables[is.table].procedure {
+		return // other grains came to lie on the pan
+	}
 	var u unpacker
 	r.counted.add(u.readings(old, j), again, p)
 }

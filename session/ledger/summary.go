@@ -13,6 +13,9 @@ type Summary struct {
 	// Checks match the filter. Corrected and Withdrawn are those that would
 	// match it in these states.
 	Checks, Corrected, Withdrawn int
+	// Apart are the checks that match but were made by other editions of the
+	// procedure than the newest: no figure here has them.
+	Apart []ByProcedure
 	// Lots are what all the figures below are of: the checks with no re-check
 	// after them.
 	Lots int
@@ -95,6 +98,9 @@ type Group struct {
 
 // Summary reads the checks chosen by f together.
 func (v *View) Summary(f Filter) Summary {
+	f, apart := v.alike(f)
 	t := v.tally(&f, (*tally).chunk)
-	return t.summary()
+	out := t.summary()
+	out.Apart = apart
+	return out
 }

@@ -114,6 +114,7 @@ func (v *View) WhatIf(f Filter) WhatIf {
 	if f.Kind == AnyKind {
 		f.Kind = LastCheck
 	}
+	f, _ = v.alike(f)
 	r := v.newReckoning(&f)
 	r.count()
 	return r.whatIf()
