@@ -42,7 +42,9 @@ func sevenDays(v *ledger.View, p *programme.Programme, last time.Time) programme
 	span := ledger.Filter{From: last.AddDate(0, 0, -6), To: last}
 	what := v.WhatIf(span)
 	now, districts := v.Districts(span)
-	before, districtsBefore := v.Districts(ledger.Filter{From: last.AddDate(0, 0, -13), To: last.AddDate(0, 0, -7)})
+	span.Procedure = ledger.EveryProcedure
+	every, districtsEvery := v.Districts(span)
+	before, districtsBefore := v.Districts(ledger.Filter{From: last.AddDate(0, 0, -13), To: last.AddDate(0, 0, -7), Procedure: ledger.EveryProcedure})
 	weeks := map[string]*programme.Week{}
 	of := func(district string) *programme.Week {
 		if weeks[district] == nil {
@@ -53,16 +55,18 @@ func sevenDays(v *ledger.View, p *programme.Programme, last time.Time) programme
 	for _, g := range districtsBefore {
 		of(g.Key).Before = g.Checks
 	}
-	for _, g := range districts {
+	for _, g := range districtsEvery {
 		w := of(g.Key)
-		w.Checks, w.Lots, w.InGrade, w.Deciding, w.Held = g.Checks, g.Lots, g.InGrade.Count, g.Deciding, g.DecidingShare.Count
+		w.Checks, w.Older = g.Checks, g.Lots
+	}
+	for _, g := range districts {
+		figures(of(g.Key), &g)
 	}
 	for i := range what.Districts {
 		lift(of(what.Districts[i].District), what.Districts[i].ThisLot)
 	}
-	all := programme.Week{
-		Checks: now.Checks, Before: before.Checks, Lots: now.Lots, InGrade: now.InGrade.Count, Deciding: now.Deciding, Held: now.DecidingShare.Count,
-	}
+	all := programme.Week{Checks: every.Checks, Older: every.Lots, Before: before.Checks}
+	figures(&all, &now)
 	lift(&all, what.ThisLot)
 	for _, visit := range v.Visits(span) {
 		visited(of(visit.District), visit.Slip)
@@ -74,6 +78,13 @@ func sevenDays(v *ledger.View, p *programme.Programme, last time.Time) programme
 	}
 	out.Districts[""] = all // with the checks of no known district
 	return out
+}
+
+// figures notes those of the newest edition of the procedure, in a week that
+// counts the lots of all as older ones.
+func figures(w *programme.Week, g *ledger.Group) {
+	w.Lots, w.InGrade, w.Older = g.Lots, g.InGrade.Count, w.Older-g.Lots
+	w.Deciding, w.Held = g.Deciding, g.DecidingShare.Count
 }
 
 // lift notes the remedy that improves most lots; of two that improve the same

@@ -164,6 +164,36 @@ func TestAWeekIsWhatTheLedgerAndTheStoreSay(t *testing.T) {
 	}
 }
 
+// In the week in which the procedure changed, figures are of the newer edition: the
+// lots of the older are counted and told apart, and visits are of all.
+func TestAWeekDoesNotMixEditionsOfTheProcedure(t *testing.T) {
+	f, p, all := weekSite(t, time.Date(2026, 11, 25, 15, 0, 0, 0, time.UTC))
+	var newer []session.Check
+	for i := range all {
+		all[i].Procedure = 1
+		if all[i].At.After(time.Date(2026, 11, 22, 12, 0, 0, 0, time.UTC)) {
+			all[i].Procedure = 2
+			newer = append(newer, all[i])
+		}
+	}
+	l := ledger.New(ledger.Settings{Zone: p.Zone, Standards: f.known, Advice: p.Advice, Dangers: p.Dangers})
+	l.Apply(all...)
+	week := sevenDays(l.View(), p, time.Date(2026, 11, 25, 0, 0, 0, 0, time.UTC))
+	for _, district := range append([]string{""}, p.Districts...) {
+		w := week.Districts[district]
+		every, newest := slowly(p, all, district, "2026-11-19", "2026-11-25"), slowly(p, newer, district, "2026-11-19", "2026-11-25")
+		if w.Checks != every.checks || w.Visits != every.visits {
+			t.Errorf("%q: %d checks and %d to visit, want those of both editions: %d and %d", district, w.Checks, w.Visits, every.checks, every.visits)
+		}
+		if w.Lots != newest.lots || w.InGrade != newest.inGrade || w.Older != every.lots-newest.lots || w.Older == 0 || w.Held != newest.deciding[w.Deciding] {
+			t.Errorf("%q: %+v; want %+v of the newer edition alone, and %d older lots", district, w, newest, every.lots-newest.lots)
+		}
+	}
+	if once := sevenDays(l.View(), p, time.Date(2026, 11, 21, 0, 0, 0, 0, time.UTC)).Districts[""]; once.Lots == 0 || once.Older != 0 {
+		t.Errorf("a week of the older edition alone has %d lots, and %d that are left out", once.Lots, once.Older)
+	}
+}
+
 // theLedgerSays asks for a district by itself.
 func theLedgerSays(t *testing.T, v *ledger.View, last time.Time, district string, w programme.Week) {
 	t.Helper()

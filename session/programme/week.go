@@ -26,8 +26,10 @@ type SevenDays struct {
 // Week is what seven days of a district come to.
 type Week struct {
 	Checks, Before int // filed in the seven days, and in the seven before
-	// Lots are those whose newest check is of the seven days: all below is of them.
-	Lots, InGrade int
+	// Lots are those whose newest check is of the seven days and of the newest
+	// edition of the procedure in them: all below but Visits is of them. Older are
+	// those of an older edition.
+	Lots, InGrade, Older int
 	// Deciding holds down most grades, Held of them; "" none does.
 	Deciding grading.ParameterID
 	Held     int

@@ -13,7 +13,7 @@ import (
 func longestWeeks(district string) *programme.Weeks {
 	week := programme.Week{
 		Checks: 99999, Before: 99999, InGrade: 99999, Deciding: "damaged_discoloured_sprouted_weevilled", Held: 99999,
-		Remedy: "destone", Lifts: 99999, Lots: 99999, Visits: 99999, Newest: []session.Slip{"7KX3M9A", "7KX3M9A", "7KX3M9A"},
+		Remedy: "destone", Lifts: 99999, Lots: 99999, Older: 99999, Visits: 99999, Newest: []session.Slip{"7KX3M9A", "7KX3M9A", "7KX3M9A"},
 	}
 	days := func(last time.Time) programme.SevenDays {
 		return programme.SevenDays{Last: last, Districts: map[string]programme.Week{"": week, district: week}}

@@ -66,6 +66,9 @@ func (v *Voice) weekLines(district string, w *programme.SevenDays, slips bool) [
 	if week.Lots > 0 { // else each was checked again since the seven days
 		lines = append(lines, v.Say("week.grade", "count", week.InGrade, "lots", week.Lots, "percent", (200*week.InGrade+week.Lots)/(2*week.Lots)))
 	}
+	if week.Older > 0 {
+		lines = append(lines, v.Say("week.older", "count", week.Older))
+	}
 	if week.Deciding != "" {
 		lines = append(lines, v.Say("week.held", "what", v.ParameterName(week.Deciding), "count", week.Held))
 	}
