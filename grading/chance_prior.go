@@ -46,6 +46,28 @@ func familiesOf(c *Certainty) [families]kindOfLots {
 // families is how many there are.
 const families = 2
 
+// Families is what lots usually hold, by field, in each family that a lot of an
+// unknown season may be of: the clean one, then the rough one. What was learnt
+// replaces what is assumed, in both.
+func Families(learnt map[Field]Usual) (out [families]map[Field]Usual) {
+	for k, kind := range familiesOf(&Certainty{Usual: learnt}) {
+		out[k] = make(map[Field]Usual)
+		for f, u := range kind {
+			if u.Mean > 0 {
+				out[k][Field(f)] = u
+			}
+		}
+	}
+	return out
+}
+
+// FamilyWeights is how likely each family is for a lot that each foretells with
+// such a log likelihood.
+func FamilyWeights(log [families]float64) [families]float64 {
+	clean := 1 / (1 + math.Exp(heed*(log[1]-log[0])))
+	return [families]float64{clean, 1 - clean}
+}
+
 // ignorance is added to the faulty grains or specks, and in counts also to the
 // sound grains, when nothing is known of the lots: a third of a grain or speck.
 // It favours neither side: a reading right at a limit then leaves even odds,
@@ -120,8 +142,7 @@ func (a *Assessor) weigh(r *Readings) {
 			}
 		}
 	}
-	a.weights[0] = 1 / (1 + math.Exp(heed*(log[1]-log[0])))
-	a.weights[1] = 1 - a.weights[0]
+	a.weights = FamilyWeights(log)
 }
 
 func lbeta(a, b float64) float64 { return lgamma(a) + lgamma(b) - lgamma(a+b) }

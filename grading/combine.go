@@ -22,7 +22,7 @@ type Combined struct {
 
 // Combine pools checks of one lot, by the rules of one larger sample: grams
 // are added to grams and grains to grains, so that a larger sample weighs
-// more; moisture readings are put side by side; insects are added, as the rule
+// more; moisture readings are put side by side; insects and counts by hand are added, as the rule
 // for a lot as a whole does [CFR-868 §868.212]; a flag raised in any check
 // stays, and whoever looked looked at the lot; of words the worst by the standard counts. Values given directly,
 // whose samples are not known, are averaged, and override readings as in one
@@ -48,6 +48,7 @@ func Combine(s *Standard, checks ...Readings) (Combined, error) {
 			return Combined{}, fmt.Errorf("%w: classes %q and %q", ErrCombine, r.Class, c.Class)
 		}
 		r.addRepeats(c)
+		r.addHand(c)
 		for _, f := range c.Flags {
 			if !slices.Contains(r.Flags, f) {
 				r.Flags = append(r.Flags, f)

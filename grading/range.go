@@ -110,7 +110,7 @@ func wholesOf() (out []whole) {
 
 // Check finds the first reading that cannot be, in working order: negative,
 // above its bound, a zero whole, a fraction of a grain, a part over its
-// whole. Errors are *RangeError and *WholeError. Readings that can be but are
+// whole. Errors are *RangeError, *WholeError and *HandError. Readings that can be but are
 // unlikely are not its business.
 func (r *Readings) Check() error {
 	for i, d := range r.Repeats {
@@ -125,6 +125,9 @@ func (r *Readings) Check() error {
 		if err := checkField(f, r.one[f]); err != nil {
 			return err
 		}
+	}
+	if err := r.checkHand(); err != nil {
+		return err
 	}
 	return r.checkWholes()
 }

@@ -67,6 +67,9 @@ type Readings struct {
 	Looked Looked
 	// Class chooses the column of a standard that has classes.
 	Class string
+	// Hand is what was counted without tools. No grade is made of it: see package
+	// byhand.
+	Hand Hand
 }
 
 // Get returns a field's number and whether it was measured. For Moisture it is
@@ -176,5 +179,5 @@ func (r *Readings) Same(other *Readings) bool {
 	seen := func(f []Flag) []Flag { return slices.Compact(slices.Sorted(slices.Values(f))) }
 	return slices.Equal(r.Repeats, other.Repeats) && r.Meter == other.Meter && r.has == other.has && r.one == other.one &&
 		maps.Equal(r.Values, other.Values) && maps.Equal(r.Words, other.Words) &&
-		slices.Equal(seen(r.Flags), seen(other.Flags)) && r.Looked == other.Looked && r.Class == other.Class
+		slices.Equal(seen(r.Flags), seen(other.Flags)) && r.Looked == other.Looked && r.Class == other.Class && r.Hand == other.Hand
 }

@@ -30,10 +30,11 @@ const (
 	flagsKey  = "flags"
 	classKey  = "class"
 	meterKey  = "meter"
+	handKey   = "by_hand"
 )
 
 // MarshalJSON writes the readings as one object: a key for each field that was
-// measured, with exact numbers, then values, words, flags, class and meter. An
+// measured, with exact numbers, then values, words, flags, class, counts by hand and meter. An
 // empty list of flags says that somebody looked; none at all, that nobody did. The same
 // readings always give the same bytes.
 func (r Readings) MarshalJSON() ([]byte, error) {
@@ -103,6 +104,11 @@ func (w *objectWriter) rest(r *Readings) error {
 			return err
 		}
 	}
+	if r.Hand.Made() {
+		if err := w.member(handKey, r.Hand.wire()); err != nil {
+			return err
+		}
+	}
 	switch m := r.Meter; {
 	case m.Checked:
 		return w.member(meterKey, wireMeter{m.Name, json.Number(m.Bias.String()), json.Number(m.Doubt.String())})
@@ -129,7 +135,7 @@ func (r *Readings) UnmarshalJSON(b []byte) error {
 	}
 	if len(extra) > 0 {
 		first := slices.Sorted(maps.Keys(extra))[0]
-		return &InputError{Field: first, Want: "a field, values, words, flags, class or meter"}
+		return &InputError{Field: first, Want: "a field, values, words, flags, class, by_hand or meter"}
 	}
 	*r = got
 	return nil

@@ -107,6 +107,8 @@ func (in *reader) member(name string) error {
 		return decode(classKey, value, &in.r.Class, "a word")
 	case meterKey:
 		return in.meter(value)
+	case handKey:
+		return in.hand(value)
 	}
 	if err := oldName(name); err != nil {
 		return err

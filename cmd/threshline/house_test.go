@@ -27,18 +27,19 @@ var mayImport = map[string][]string{
 	"grading/standard":              {"grading"},
 	"grading/standard/standardtest": {"grading", "grading/standard"},
 	"grading/sampling":              {"grading"},
-	"advice":                        {"grading"},
+	"grading/byhand":                {"grading"},
+	"advice":                        {"grading", "grading/byhand"},
 
 	"session":           {"grading", "advice"},
-	"session/programme": {"session", "grading", "grading/sampling", "advice"},
-	"session/talk":      {"session", "session/programme", "session/wording", "grading", "grading/sampling", "advice"},
+	"session/programme": {"session", "grading", "grading/sampling", "grading/byhand", "advice"},
+	"session/talk":      {"session", "session/programme", "session/wording", "grading", "grading/sampling", "grading/byhand", "advice"},
 	"session/screen": {
 		"session", "session/programme", "session/talk", "session/wording", "session/shorthand",
-		"grading", "grading/sampling", "advice",
+		"grading", "grading/sampling", "grading/byhand", "advice",
 	},
 	"session/wording":   {"grading"},
 	"session/shorthand": {"grading", "session/wording"},
-	"session/ledger":    {"session", "session/programme", "grading", "advice"},
+	"session/ledger":    {"session", "session/programme", "grading", "grading/byhand", "advice"},
 
 	"session/store/record": {"session", "grading"},
 	"session/store/bolt": {
@@ -61,14 +62,14 @@ var mayImport = map[string][]string{
 	"gateway/desk/export": {"session", "grading", "gateway/desk/paper"},
 	"gateway/desk/chart":  {"session/ledger", "grading", "gateway/desk/paper"},
 	"gateway/desk": {
-		"session", "session/programme", "session/ledger", "session/wording", "grading", "advice",
+		"session", "session/programme", "session/ledger", "session/wording", "grading", "grading/byhand", "advice",
 		"gateway/desk/paper", "gateway/desk/access", "gateway/desk/export", "gateway/desk/chart",
 	},
 	"gateway":                 {"session", "gateway/gsm", "gateway/carrier", "gateway/dispatch"},
 	"cmd/threshline":          {"*"},
 	"cmd/threshline/handset":  {"session", "gateway/carrier", "gateway/gsm"},
 	"cmd/threshline/progress": {},
-	"cmd/threshline/report":   {"grading", "grading/sampling", "advice", "session/wording"},
+	"cmd/threshline/report":   {"grading", "grading/sampling", "grading/byhand", "advice", "session/wording"},
 	"cmd/threshline/card": {
 		"cmd/threshline/report", "session/programme", "session/wording", "session/shorthand", "grading", "grading/sampling", "advice",
 	},
@@ -78,7 +79,7 @@ var mayImport = map[string][]string{
 
 // pure packages decide and never do: no clock, no input, no output.
 var pure = []string{
-	"grading", "grading/standard", "grading/sampling", "advice",
+	"grading", "grading/standard", "grading/sampling", "grading/byhand", "advice",
 	"session", "session/programme", "session/talk", "session/screen", "session/wording", "session/shorthand", "session/ledger",
 	"session/store/record", "session/store/bolt/pages", "gateway/gsm",
 }

@@ -1,0 +1,183 @@
+package byhand
+
+import (
+	"errors"
+	"math"
+
+	"threshline/grading"
+)
+
+// ErrNotCounted says that the readings hold no check by hand.
+var ErrNotCounted = errors.New("byhand: nothing was counted by hand")
+
+// Options are what is known beside the counts.
+type Options struct {
+	// Usual is what lots of the place and season usually hold; empty takes the
+	// assumed families.
+	Usual map[grading.Field]grading.Usual
+	// Bags are those of the lot; 0 unknown.
+	Bags int
+}
+
+// Likely is what a check by hand lets a lot be.
+type Likely struct {
+	// Chances are by rank: of the grades, best first, then of out of grade. They sum
+	// to 1. OnceDry is the same of the lot when its water meets every limit.
+	Chances, OnceDry []float64
+	// From to To is the shortest run of ranks that holds Enough of the chances, and
+	// Chance is what it holds. IfDry says that they are taken from OnceDry: water,
+	// which hands cannot measure, would else spread them, or was found to be too much.
+	From, To int
+	Chance   float64
+	IfDry    bool
+	// Shares are the standard's parameters, in its order.
+	Shares []Share
+	// Missing are required parameters of which neither counts nor what is usual say
+	// anything: the lot is then no better than its ranks.
+	Missing []grading.ParameterID
+	// Clean is the chance that the lot is of the clean family.
+	Clean float64
+	// Lots are drawn from what the lot may be, each as likely, as a full check
+	// without any error would measure them; their water meets every limit where
+	// nobody knows it.
+	Lots []grading.Readings
+}
+
+// Share is a parameter's value over all that the lot may be, in its unit.
+type Share struct {
+	Parameter       grading.ParameterID
+	Mean, Deviation float64
+	// Counted says that something was counted of it; else it is only what is usual.
+	Counted bool
+}
+
+const (
+	// Enough is the least chance that a run of grades is stated with. Source: our
+	// choice, [ASSUMED-HAND].
+	Enough = 2.0 / 3
+	// waterMatters is the chance that water alone changes the grade, over which the
+	// grades are stated for the dry lot. Source: our choice, [ASSUMED-HAND].
+	waterMatters = 0.1
+	// meetsEvery is a moisture that meets the limit of every standard, % wet basis.
+	meetsEvery = 12 * grading.One
+	// draws is how many lots are drawn, and kept how many of them Lots holds.
+	draws, kept = 512, 64
+)
+
+// Assess says what a lot may be by its counts by hand, its signs of water and its
+// class. Errors are ErrNotCounted, *grading.HandError and those of grading.Grade
+// about the class.
+func Assess(s *grading.Standard, r *grading.Readings, o Options) (Likely, error) {
+	if !r.Hand.Made() {
+		return Likely{}, ErrNotCounted
+	}
+	if fault, ok := r.Hand.Fault(); ok {
+		return Likely{}, &grading.HandError{Fault: fault}
+	}
+	l := lotsFrom(r, o)
+	out := Likely{Chances: make([]float64, len(s.Grades)+1), OnceDry: make([]float64, len(s.Grades)+1), Clean: l.weights[0]}
+	e := grading.NewEvaluator(s)
+	sums := make([]struct{ n, sum, squares float64 }, len(s.Parameters))
+	changed := 0.0
+	for i := range draws {
+		lot := l.draw(i)
+		dry := lot.Clone()
+		dry.Set(grading.Moisture, meetsEvery)
+		onceDry, err := e.Rank(&dry)
+		if err != nil {
+			return Likely{}, err
+		}
+		for p := range sums {
+			if f := e.Ranked(p); f.Measured {
+				v := f.Value.Float()
+				sums[p].n, sums[p].sum, sums[p].squares = sums[p].n+1, sums[p].sum+v, sums[p].squares+v*v
+			}
+		}
+		rank, err := e.Rank(&lot)
+		if err != nil {
+			return Likely{}, err
+		}
+		if rank != onceDry {
+			changed += 1.0 / draws
+		}
+		out.Chances[min(rank, len(s.Grades)+1)-1] += 1.0 / draws
+		out.OnceDry[min(onceDry, len(s.Grades)+1)-1] += 1.0 / draws
+		if i%(draws/kept) == 0 {
+			out.Lots = append(out.Lots, dry)
+		}
+	}
+	for p := range sums {
+		id := s.Parameters[p].ID
+		if sums[p].n == 0 {
+			if s.Parameters[p].Required && !isWater(&s.Parameters[p]) {
+				out.Missing = append(out.Missing, id)
+			}
+			continue
+		}
+		mean := sums[p].sum / sums[p].n
+		out.Shares = append(out.Shares, Share{id, mean, math.Sqrt(max(sums[p].squares/sums[p].n-mean*mean, 0)), countedIn(&s.Parameters[p], &r.Hand)})
+	}
+	out.IfDry = changed > waterMatters
+	out.From, out.To, out.Chance = shortest(out.stated())
+	return out, nil
+}
+
+// stated are the chances that the run of grades is taken from.
+func (l *Likely) stated() []float64 {
+	if l.IfDry {
+		return l.OnceDry
+	}
+	return l.Chances
+}
+
+// OrBetter is the chance of a rank or a better one, of the lot as the run of grades
+// is stated for.
+func (l *Likely) OrBetter(rank int) (chance float64) {
+	for i, c := range l.stated() {
+		if i < rank {
+			chance += c
+		}
+	}
+	return chance
+}
+
+// shortest is the shortest run of ranks that holds Enough, of several the likeliest.
+func shortest(chances []float64) (from, to int, chance float64) {
+	for length := 1; length <= len(chances); length++ {
+		for first := 0; first+length <= len(chances); first++ {
+			sum := 0.0
+			for _, c := range chances[first : first+length] {
+				sum += c
+			}
+			if sum > chance {
+				from, to, chance = first+1, first+length, sum
+			}
+		}
+		if chance >= Enough {
+			break
+		}
+	}
+	return from, to, min(chance, 1)
+}
+
+// isWater reports whether a parameter is the moisture.
+func isWater(p *grading.Parameter) bool {
+	return len(p.Terms) == 1 && p.Terms[0].Kind == grading.MeanOf
+}
+
+// countedIn reports whether a count of the hand says something of the parameter.
+func countedIn(p *grading.Parameter, h *grading.Hand) bool {
+	for i := range p.Terms {
+		for _, f := range p.Terms[i].Fields {
+			switch f {
+			case grading.Chaff, grading.Stones, grading.ImmatureWeight:
+				return true
+			case grading.Red, grading.PestDamaged, grading.Discoloured:
+				if h.Husked > 0 {
+					return true
+				}
+			}
+		}
+	}
+	return false
+}

@@ -1,0 +1,127 @@
+package byhand_test
+
+import (
+	"errors"
+	"math"
+	"reflect"
+	"testing"
+
+	"threshline/grading"
+	"threshline/grading/byhand"
+	"threshline/grading/standard/standardtest"
+)
+
+func table(t testing.TB, id string) *grading.Standard {
+	t.Helper()
+	s, err := standardtest.ByID(id)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return s
+}
+
+func likely(t *testing.T, id string, h grading.Hand, flags ...grading.Flag) byhand.Likely {
+	t.Helper()
+	s := table(t, id)
+	l, err := byhand.Assess(s, &grading.Readings{Hand: h, Looked: grading.WasLooked, Flags: flags}, byhand.Options{Bags: 12})
+	if err != nil {
+		t.Fatal(err)
+	}
+	return l
+}
+
+var (
+	good   = grading.Hand{Grains: 200, Empty: 3, Green: 1, Husked: 50, Red: 1, Handfuls: 3}
+	chaffy = grading.Hand{Grains: 200, Empty: 40, Green: 2, Husked: 50, Red: 1, Handfuls: 3}
+	red    = grading.Hand{Grains: 200, Empty: 3, Green: 1, Husked: 50, Red: 12, Handfuls: 3}
+)
+
+// TestTheChancesAreAWhole: they sum to 1, the run holds what it says, and the same
+// counts always give the same answer.
+func TestTheChancesAreAWhole(t *testing.T) {
+	for _, id := range []string{"agmark-paddy", "mbuyu-hand"} {
+		for _, h := range []grading.Hand{good, chaffy, red} {
+			l := likely(t, id, h)
+			for _, chances := range [][]float64{l.Chances, l.OnceDry} {
+				sum := 0.0
+				for _, c := range chances {
+					sum += c
+				}
+				if math.Abs(sum-1) > 1e-9 {
+					t.Errorf("%s %+v: chances sum to %v", id, h, sum)
+				}
+			}
+			before := 0.0
+			if l.From > 1 {
+				before = l.OrBetter(l.From - 1)
+			}
+			if got := l.OrBetter(l.To) - before; math.Abs(got-l.Chance) > 1e-9 || l.Chance < byhand.Enough {
+				t.Errorf("%s %+v: grades %d to %d hold %v, stated %v", id, h, l.From, l.To, got, l.Chance)
+			}
+			if again := likely(t, id, h); !reflect.DeepEqual(l, again) {
+				t.Errorf("%s %+v: another answer the second time", id, h)
+			}
+		}
+	}
+}
+
+func share(t *testing.T, l *byhand.Likely, id grading.ParameterID) byhand.Share {
+	t.Helper()
+	for _, s := range l.Shares {
+		if s.Parameter == id {
+			return s
+		}
+	}
+	t.Fatalf("no share of %s", id)
+	return byhand.Share{}
+}
+
+// TestCountsMoveTheirOwnShares: more empty grains are more chaff, more red ones more
+// red rice, and a lot with more of either is no better.
+func TestCountsMoveTheirOwnShares(t *testing.T) {
+	g, c, r := likely(t, "agmark-paddy", good), likely(t, "agmark-paddy", chaffy), likely(t, "agmark-paddy", red)
+	if was, is := share(t, &g, "foreign_matter").Mean, share(t, &c, "foreign_matter").Mean; is < 2*was {
+		t.Errorf("40 empty grains for 3: foreign matter from %v to %v %%", was, is)
+	}
+	if was, is := share(t, &g, "admixture").Mean, share(t, &r, "admixture").Mean; is < 2*was {
+		t.Errorf("12 red grains for 1: admixture from %v to %v %%", was, is)
+	}
+	for rank := 1; rank <= 4; rank++ {
+		if c.OrBetter(rank) > g.OrBetter(rank)+0.02 || r.OrBetter(rank) > g.OrBetter(rank)+0.02 {
+			t.Errorf("a worse lot is likelier of grade %d or better", rank)
+		}
+	}
+}
+
+// TestOneHandfulSaysLessThanThree: the same counts from one bag leave more doubt.
+func TestOneHandfulSaysLessThanThree(t *testing.T) {
+	one := chaffy
+	one.Handfuls = 1
+	three, alone := likely(t, "agmark-paddy", chaffy), likely(t, "agmark-paddy", one)
+	if a, b := share(t, &three, "foreign_matter").Deviation, share(t, &alone, "foreign_matter").Deviation; b <= a {
+		t.Errorf("one handful leaves %v, three leave %v", b, a)
+	}
+}
+
+// TestWaterByHandIsNeverDry: a lot felt wet is out of grade as it is, and the grades
+// are stated for when it is dry.
+func TestWaterByHandIsNeverDry(t *testing.T) {
+	wet, not := likely(t, "agmark-paddy", good, grading.TooWet), likely(t, "agmark-paddy", good)
+	if !wet.IfDry || wet.Chances[4] < 0.9 || wet.OnceDry[4] > 0.2 {
+		t.Errorf("felt wet: as it is %.2f, once dry %.2f, if dry %v", wet.Chances, wet.OnceDry, wet.IfDry)
+	}
+	if not.Chances[4] < not.OnceDry[4]+0.05 {
+		t.Errorf("not felt wet, the lot is taken for dry: %.2f and %.2f", not.Chances, not.OnceDry)
+	}
+}
+
+func TestCountsThatCannotBeAreRefused(t *testing.T) {
+	s := table(t, "agmark-paddy")
+	if _, err := byhand.Assess(s, &grading.Readings{}, byhand.Options{}); !errors.Is(err, byhand.ErrNotCounted) {
+		t.Errorf("no counts: %v", err)
+	}
+	var fault *grading.HandError
+	if _, err := byhand.Assess(s, &grading.Readings{Hand: grading.Hand{Grains: 20, Husked: 50}}, byhand.Options{}); !errors.As(err, &fault) {
+		t.Errorf("more husked than counted: %v", err)
+	}
+}
