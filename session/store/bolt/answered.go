@@ -2,8 +2,6 @@ package bolt
 
 import (
 	"bytes"
-	"crypto/hmac"
-	"crypto/sha256"
 	"fmt"
 	"slices"
 	"time"
@@ -50,35 +48,6 @@ const untilField = 5
 func keptFields(c *record.Coder, k *kept) {
 	record.Reply(c, &k.reply)
 	k.until = c.Fixed(untilField, k.until)
-}
-
-// answerKey is the key of an answer: a hash of the phone, so that all answers
-// to a phone can be found, and a hash of the message's key. Both are keyed with
-// the store's secret, so that no answer shows whose it is once that person is
-// forgotten.
-func (s secret) answerKey(key session.Key) []byte {
-	if key.Duplicate == "" {
-		return nil
-	}
-	return append(s.hash(string(key.Phone)), s.hash(key.Duplicate)...)
-}
-
-// hashSize is the length of each half of an answerKey.
-const hashSize = 8
-
-// secret keys the hashes of one store.
-type secret []byte
-
-func (s secret) hash(text string) []byte {
-	sum := hmac.New(sha256.New, s)
-	sum.Write([]byte(text))
-	return sum.Sum(nil)[:hashSize:hashSize]
-}
-
-// ofOld is the key of an answer that an older schema kept under the plain key
-// of the message, wherever the phone is not known from it.
-func (s secret) ofOld(key []byte) []byte {
-	return append(s.hash(""), key[len(key)-hashSize:]...)
 }
 
 // live reports whether an answer is still valid after a sweep at a time.
@@ -194,9 +163,10 @@ func roomFor(answers []byte, more int, swept uint64) bool {
 }
 
 // storedReply finds the reply to an earlier delivery of the same message, and
-// until when it is kept.
-// dialogue is what is stored of the phone that sends it, if anything is.
-func (s secret) storedReply(tx *bbolt.Tx, dialogue, key []byte, swept uint64) (reply *session.Reply, until time.Time, err error) {
+// until when it is kept. dialogue is what is stored of the phone that sends it,
+// if anything is. An older schema kept answers under the plain key of the message,
+// wherever the phone is not known from it.
+func storedReply(tx *bbolt.Tx, hasher *record.Hasher, dialogue, key []byte, swept uint64) (reply *session.Reply, until time.Time, err error) {
 	if key == nil {
 		return nil, until, nil
 	}
@@ -217,7 +187,7 @@ func (s secret) storedReply(tx *bbolt.Tx, dialogue, key []byte, swept uint64) (r
 	answers := in(tx, duplicateBucket)
 	v := answers.Get(key)
 	if v == nil {
-		v = answers.Get(s.ofOld(key))
+		v = answers.Get(hasher.NobodysKey(key))
 	}
 	if v == nil {
 		return nil, until, nil
@@ -264,7 +234,7 @@ func (p *putter) putAnswer(a answer) {
 // names, except those that were given again later and have an entry of their
 // own.
 func (w *sweep) forget(p *putter, first, others []byte) {
-	for _, key := range append([][]byte{first}, slices.Collect(slices.Chunk(others, 2*hashSize))...) {
+	for _, key := range append([][]byte{first}, slices.Collect(slices.Chunk(others, 2*record.HashSize))...) {
 		var k kept
 		v := in(p.tx, duplicateBucket).Get(key)
 		if err := record.Decode(v, &k, keptFields); err != nil {

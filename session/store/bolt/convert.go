@@ -49,7 +49,8 @@ func convertAll(tx *bbolt.Tx, to *bbolt.DB) (err error) {
 		if err := initialise(new); err != nil {
 			return err
 		}
-		c.secret, err = secretOf(new)
+		secret, err := secretOf(new)
+		c.hasher = record.NewHasher(secret)
 		return err
 	}); err != nil {
 		return err
@@ -61,7 +62,7 @@ func convertAll(tx *bbolt.Tx, to *bbolt.DB) (err error) {
 }
 
 // converter is what an entry of schemas 1 to 3 becomes.
-type converter struct{ secret secret }
+type converter struct{ hasher *record.Hasher }
 
 func (c converter) entry(bucket, k, v []byte) (key, value []byte, err error) {
 	name := string(bucket)
@@ -88,7 +89,7 @@ func (c converter) key(plain []byte) []byte {
 	if parts := bytes.SplitN(plain, []byte("|"), 3); len(parts) == 3 && bytes.HasPrefix(parts[1], []byte("+")) {
 		phone = session.Phone(parts[1])
 	}
-	return c.secret.answerKey(session.Key{Phone: phone, Duplicate: string(plain)})
+	return c.hasher.AnswerKey(session.Key{Phone: phone, Duplicate: string(plain)})
 }
 
 // expiry is an entry that says when answers are over: the first in its key, the
@@ -111,7 +112,7 @@ func (c converter) dialogue(phone, v []byte) ([]byte, error) {
 	list, err := answersBehind(answers, 0)
 	out := bytes.Clone(v[:dialogueHeadSize+len(body)])
 	for _, a := range list {
-		a.key = c.secret.answerKey(session.Key{Phone: session.Phone(phone), Duplicate: string(a.key)})
+		a.key = c.hasher.AnswerKey(session.Key{Phone: session.Phone(phone), Duplicate: string(a.key)})
 		out = appendAnswer(out, a)
 	}
 	return out, err

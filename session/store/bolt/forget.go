@@ -75,7 +75,7 @@ func (x *exchange) forgets(phone session.Phone) bool {
 // erase takes out what was found; x is the exchange that wants it, or nil.
 func (p *putter) erase(e *erasure, x *exchange) {
 	if e.Phone != "" && x != nil {
-		p.silence(x.secret.hash(string(e.Phone)))
+		p.silence(x.hasher.Hash(nil, string(e.Phone)))
 		if !slices.ContainsFunc(x.dialogues, func(c dialogueChange) bool { return string(c.phone) == string(e.Phone) }) {
 			p.dropDialogue([]byte(e.Phone))
 		}

@@ -47,7 +47,7 @@ func (e exporter) counted() error {
 		return err
 	}
 	return e.yield(record.Thing{Counted: &record.Counted{
-		Secret: record.Secret(key), Dialogues: e.tx.Bucket(dialogueBucket).Sequence(),
+		Secret: key, Dialogues: e.tx.Bucket(dialogueBucket).Sequence(),
 		Checks: e.tx.Bucket(checkBucket).Sequence(), Notes: e.tx.Bucket(noteBucket).Sequence(),
 	}})
 }

@@ -26,7 +26,7 @@ type exchange struct {
 	keep   time.Duration // how long a settled message stays
 	size   int           // of what was put, in bytes
 
-	secret    secret
+	hasher    *record.Hasher
 	answerKey []byte // of the message; nil when it has no key
 
 	swept uint64 // answers until then count no more

@@ -6,6 +6,7 @@ import (
 	"encoding/binary"
 	"errors"
 	"fmt"
+	"threshline/session/store/record"
 
 	"go.etcd.io/bbolt"
 )
@@ -47,16 +48,16 @@ func initialise(tx *bbolt.Tx) error {
 const secretSize = 32
 
 // secretOf reads a store's secret.
-func secretOf(tx *bbolt.Tx) (secret, error) {
+func secretOf(tx *bbolt.Tx) (record.Secret, error) {
 	key := tx.Bucket(aboutBucket).Get(secretKey)
 	if len(key) != secretSize {
 		return nil, fmt.Errorf("%w: its secret is missing", ErrDamaged)
 	}
-	return secret(bytes.Clone(key)), nil
+	return record.Secret(bytes.Clone(key)), nil
 }
 
 // bringUpToDate migrates a file, and writes nothing to one that is up to date.
-func bringUpToDate(db *bbolt.DB, path string) (key secret, err error) {
+func bringUpToDate(db *bbolt.DB, path string) (key record.Secret, err error) {
 	defer recoverDamage(path, &err)
 	defer faultsPanic()()
 	due := true

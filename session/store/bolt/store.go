@@ -9,6 +9,7 @@ import (
 	"go.etcd.io/bbolt"
 
 	"threshline/session/store/bolt/journal"
+	"threshline/session/store/record"
 )
 
 // Options are what an operator may set. The zero value is good for use.
@@ -87,7 +88,7 @@ type Store struct {
 	put       atomic.Int64  // bytes of keys and values that exchanges put
 	swept     atomic.Uint64 // the time of the last sweep: what was over then counts no more
 	inspected bool          // before it was opened
-	secret    secret
+	hasher    *record.Hasher
 	stamps    atomic.Pointer[stamps] // nil while commits are not dated
 	journal   *journal.Journal       // nil when none is kept
 	records   journal.Batch          // of the commit under way, for the journal
@@ -127,7 +128,7 @@ func Open(path string, options Options) (*Store, error) {
 		return nil, openFault(path, err)
 	}
 	s := &Store{
-		db: db, secret: key, path: path, options: options, inspected: inspected,
+		db: db, hasher: record.NewHasher(key), path: path, options: options, inspected: inspected,
 		queue: make(chan *job, options.Waiting), committed: make(chan struct{}), halted: make(chan struct{}),
 	}
 	s.mended.Store(int64(repaired))

@@ -69,7 +69,7 @@ func (s *Store) Exchange(ctx context.Context, key session.Key, turn session.Turn
 // turn runs the turn once on a snapshot and gets its writes ready, or finds the
 // reply to an earlier delivery and until when that is kept.
 func (s *Store) turn(ctx context.Context, key session.Key, turn session.Turn) (x *exchange, answered *session.Reply, until time.Time, err error) {
-	l := &lookup{phone: key.Phone, key: s.secret.AnswerKey(key)}
+	l := &lookup{phone: key.Phone, key: s.hasher.AnswerKey(key)}
 	if err := s.look(ctx, l); err != nil {
 		return nil, nil, until, err
 	}

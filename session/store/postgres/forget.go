@@ -42,7 +42,7 @@ func (s *Store) erase(ctx context.Context, traces []session.Trace, x *exchange) 
 	if _, err := tx.Exec(ctx, "set local statement_timeout = 0"); err != nil {
 		return nil, fault(ctx, "forget", err)
 	}
-	e := eraser{ctx: ctx, tx: tx, secret: s.secret}
+	e := eraser{ctx: ctx, tx: tx, hasher: s.hasher}
 	if x != nil {
 		j := &job{x: x}
 		var item, outcome int
@@ -74,7 +74,7 @@ func (s *Store) erase(ctx context.Context, traces []session.Trace, x *exchange) 
 type eraser struct {
 	ctx     context.Context
 	tx      pgx.Tx
-	secret  record.Secret
+	hasher  *record.Hasher
 	written *exchange // nil when there is none
 }
 
@@ -149,7 +149,7 @@ func (e *eraser) answers(t session.Trace) error {
 		own = e.written.answer
 	}
 	if t.Phone != "" {
-		first := e.secret.Hash(string(t.Phone))
+		first := e.hasher.Hash(nil, string(t.Phone))
 		last := append(slices.Clone(first), bytes.Repeat([]byte{0xff}, record.HashSize)...)
 		silent := encode(&session.Reply{Silent: true}, record.Reply)
 		if err := e.exec("update duplicates set reply = $3 where key between $1 and $2 and key is distinct from $4", first, last, silent, own); err != nil {

@@ -21,7 +21,7 @@ import (
 type Store struct {
 	pool    *pgxpool.Pool
 	options Options
-	secret  record.Secret
+	hasher  *record.Hasher
 
 	gate    sync.RWMutex // held for reading while something is put in a queue
 	closed  bool         // under gate
@@ -66,7 +66,7 @@ func Open(ctx context.Context, url string, options Options) (*Store, error) {
 	}
 	beside, stop := context.WithCancel(context.Background())
 	s := &Store{
-		pool: pool, options: options, secret: secret, stop: stop,
+		pool: pool, options: options, hasher: record.NewHasher(secret), stop: stop,
 		lookups: make(chan *lookup, options.Waiting), jobs: make(chan *job, options.Waiting),
 	}
 	present, err := s.presence(ctx)
