@@ -236,6 +236,9 @@ type View interface {
 	// Coordinators lists all coordinators by ID, also those who stopped messages
 	// or left.
 	Coordinators() ([]Person, error)
+	// Named lists by ID the agents who are named to growers of a district: see
+	// Person.NamedIn.
+	Named(district string) ([]Person, error)
 	Check(Slip) (Check, error)
 	// ChecksOf lists a grower's checks, newest first, at most n.
 	ChecksOf(grower PersonID, n int) ([]Check, error)

@@ -61,6 +61,9 @@ type Person struct {
 	Kit Kit
 	// NoDigest says that a coordinator does not want the week by SMS.
 	NoDigest bool
+	// Named says that an agent agreed to be named, with their number, to growers
+	// nearby who have no kit.
+	Named bool
 	// Joined is when the record was made.
 	Joined time.Time
 	// Forgotten says that name and number were removed at the person's wish.
@@ -124,11 +127,17 @@ func (p *Person) Writable() bool {
 // GetsDigest reports whether the person gets the week's figures without asking.
 func (p *Person) GetsDigest() bool { return p.Role == Coordinator && p.Writable() && !p.NoDigest }
 
+// NamedIn is the district in which growers who have no kit are told this person's
+// name and number; false for one who is not told: no agent, not agreed, or gone.
+func (p *Person) NamedIn() (district string, ok bool) {
+	return p.District, p.Named && p.Role == Agent && p.District != "" && p.Writable()
+}
+
 // Anonymous returns what is kept of a person who is forgotten: nothing that
 // says who they are.
 func (p Person) Anonymous() Person {
 	p.Name, p.Phone, p.Village, p.Forgotten = "", "", "", true
-	p.Consent.Given = false
+	p.Consent.Given, p.Named = false, false
 	return p
 }
 

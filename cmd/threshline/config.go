@@ -15,6 +15,7 @@ import (
 	"threshline/advice"
 	"threshline/cmd/threshline/demo"
 	"threshline/gateway/carrier"
+	"threshline/gateway/gsm"
 	"threshline/grading"
 )
 
@@ -51,6 +52,7 @@ type programmeConfig struct {
 	SamplingPlan string   `toml:"sampling_plan"`
 	Sampling     string   `toml:"sampling_purpose"`
 	ShortCode    string   `toml:"short_code"`
+	KitAt        string   `toml:"kit_at"` // where a grower finds somebody with the kit
 	WordingDir   string   `toml:"wording_dir"`
 	Consent      int      `toml:"consent_version"`
 	ResumeFor    duration `toml:"resume_for"`
@@ -229,6 +231,8 @@ func (c *config) validate() error {
 	want(len(p.Languages) > 0, "[programme] languages is empty: want codes such as [\"en\", \"sw\"]")
 	want(p.BagKG >= 0 && p.BagKG <= 1000, "[programme] bag_kg is %v: want kg of one bag, 0 to 1000", p.BagKG)
 	want(p.KeepPeople == 0 || p.KeepPeople >= leastKept, "[programme] keep_people_days is %d: want 0, for ever, or %d and more", p.KeepPeople, leastKept)
+	kitAt, sendable := gsm.Count(p.KitAt)
+	want(sendable && kitAt <= longestKitAt, "[programme] kit_at is %q: want at most %d letters of a basic phone, such as \"Kisima store, Mondays\"", p.KitAt, longestKitAt)
 	if _, err := time.LoadLocation(p.TimeZone); err != nil {
 		want(false, "[programme] time_zone %q is not known: want a name such as \"Africa/Dar_es_Salaam\"", p.TimeZone)
 	}
@@ -285,6 +289,9 @@ const (
 // kept: long enough that nobody loses a check or message that is under way.
 // Source: assumed.
 const leastKept = 30
+
+// longestKitAt is how many septets of kit_at an answer has room for.
+const longestKitAt = 60
 
 // channel finds a channel by name; the first when the name is empty.
 func (c *config) channel(name string) (carrier.Config, error) {

@@ -60,7 +60,7 @@ func (c *config) scheme(words *wording.Catalogue) (*programme.Programme, error) 
 		Name: c.Programme.Name, Region: c.Programme.Region, Currency: c.Programme.Currency,
 		Zone: zone, BagKG: bag, Standard: s, Advice: settings,
 		Districts: c.Programme.Districts, SamplingPlan: c.Programme.SamplingPlan, SamplingPurpose: c.Programme.Sampling,
-		ConsentVersion: c.Programme.Consent, ShortCode: c.Programme.ShortCode,
+		ConsentVersion: c.Programme.Consent, ShortCode: c.Programme.ShortCode, KitAt: c.Programme.KitAt,
 		ResumeFor: time.Duration(c.Programme.ResumeFor), DraftFor: time.Duration(c.Programme.DraftFor),
 		CorrectFor: time.Duration(c.Programme.CorrectFor), KeepPeopleFor: time.Duration(c.Programme.KeepPeople) * 24 * time.Hour,
 	}

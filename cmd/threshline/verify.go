@@ -45,6 +45,7 @@ func (cmd *verifyCmd) Run(std stdio) error {
 		kept = fmt.Sprintf("%d days after they were last heard of", days)
 	}
 	fmt.Fprintf(std.out, "people         names and numbers are kept %s\n", kept)
+	fmt.Fprintf(std.out, "kit            without an agent nearby who agreed to be named, a grower is sent to: %s\n", cmp.Or(p.KitAt, "nobody; kit_at would say where"))
 	return verifyWording(std.out, words)
 }
 

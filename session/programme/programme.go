@@ -40,6 +40,9 @@ type Programme struct {
 	// KeepPeopleFor is how long names and numbers are kept of people who are not
 	// heard of; 0 keeps them.
 	KeepPeopleFor time.Duration
+	// KitAt says in the programme's own words where a grower finds somebody with the
+	// kit, when no agent nearby agreed to be named; may be empty.
+	KitAt string
 	// ShortCode is how people reach us, for texts that say so; may be empty.
 	ShortCode string
 }

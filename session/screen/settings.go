@@ -12,6 +12,7 @@ import (
 const (
 	settingsScreen session.ScreenID = "settings"
 	toolsScreen    session.ScreenID = "tools"
+	namedScreen    session.ScreenID = "named"
 	leaveScreen    session.ScreenID = "leave"
 	tongueScreen   session.ScreenID = "tongue"
 )
@@ -21,6 +22,7 @@ func settings() []talk.Screen {
 		{ID: settingsScreen, Show: showSettings, Take: takeSettings, Help: helpful("help.general")},
 		{ID: toolsScreen, Show: showTools, Take: takeTools, Help: helpful("help.kit")},
 		{ID: tongueScreen, Show: showLanguages, Take: takeLanguage},
+		{ID: namedScreen, Show: showNamed, Take: takeNamed, Help: helpful("help.named")},
 		{ID: leaveScreen, Show: showLeave, Take: takeLeave},
 		{ID: talk.ForgetScreen, Show: showForget, Take: takeForget},
 	}
@@ -32,17 +34,46 @@ func showSettings(t *talk.Talk) talk.Shown {
 		key := map[bool]string{true: "settings.digest_off", false: "settings.digest_on"}[p.NoDigest]
 		shown.Options = append(shown.Options, t.Say(key))
 	}
+	if mayBeNamed(t) {
+		key := map[bool]string{true: "settings.named_yes", false: "settings.named_no"}[t.Person.Named]
+		shown.Options = append(shown.Options, t.Say(key))
+	}
 	return shown
 }
 
-// digestSetting is the settings' number for a coordinator's week by SMS.
-const digestSetting = 6
+// The settings' number for a coordinator's week by SMS, and for whether growers
+// are told an agent's name and number.
+const digestSetting, namedSetting = 6, 6
+
+// mayBeNamed reports whether the person can be named to growers nearby.
+func mayBeNamed(t *talk.Talk) bool { return t.Person.Role == session.Agent && t.Person.District != "" }
+
+func showNamed(t *talk.Talk) talk.Shown {
+	return says(t.Say("named.ask"), t.Say("consent.yes"), t.Say("consent.no"))
+}
+
+func takeNamed(t *talk.Talk, entry string) talk.Move {
+	switch {
+	case !mayBeNamed(t):
+		return talk.Home("")
+	case yes(t, entry):
+		t.BeNamed(true)
+	case no(t, entry):
+		t.BeNamed(false)
+	default:
+		return wrongChoice(t)
+	}
+	return talk.BackWith("")
+}
 
 func takeSettings(t *talk.Talk, entry string) talk.Move {
 	n, rest := choice(entry)
 	if n == digestSetting && t.Person.Role == session.Coordinator {
 		t.WantDigest(t.Person.NoDigest)
 		return talk.Stay("")
+	}
+	if n == namedSetting && mayBeNamed(t) {
+		return talk.GoWith(namedScreen, rest)
 	}
 	to := map[int]session.ScreenID{1: toolsScreen, 2: tongueScreen, 3: nameScreen, 4: codeScreen, 5: leaveScreen}[n]
 	if to == "" {

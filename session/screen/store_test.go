@@ -75,6 +75,16 @@ func (s *store) Coordinators() (all []session.Person, err error) {
 	return all, nil
 }
 
+func (s *store) Named(district string) (all []session.Person, err error) {
+	for _, p := range s.people {
+		if in, ok := p.NamedIn(); ok && in == district {
+			all = append(all, p)
+		}
+	}
+	slices.SortFunc(all, func(a, b session.Person) int { return cmp.Compare(a.ID, b.ID) })
+	return all, nil
+}
+
 func (s *store) Check(slip session.Slip) (session.Check, error) {
 	if c, ok := s.checks[slip]; ok {
 		return c, nil

@@ -1,6 +1,10 @@
 package bolt
 
-import "encoding/binary"
+import (
+	"encoding/binary"
+
+	"threshline/session"
+)
 
 // The buckets. All are top level with composite big-endian keys: a bucket of
 // its own per person would cost a page each.
@@ -9,7 +13,7 @@ var (
 	dialogueBucket   = []byte("dialogues")    // phone → dialogue header, dialogue, last answers
 	personBucket     = []byte("people")       // id → version, person
 	phoneBucket      = []byte("phones")       // phone → id
-	growerBucket     = []byte("growers")      // agent, short, id → nothing
+	growerBucket     = []byte("growers")      // agent or namedIn, short, id → nothing
 	headBucket       = []byte("coordinators") // id → nothing
 	checkBucket      = []byte("checks")       // position → version, check
 	slipBucket       = []byte("slips")        // slip → position
@@ -71,6 +75,20 @@ func growerKey(agent string, short int, id string) []byte {
 	k := owned(agent, 4+len(id))
 	k = binary.BigEndian.AppendUint32(k, uint32(short)^1<<31)
 	return append(k, id...)
+}
+
+// namedIn stands in place of an agent for the agents who are named in a district.
+// No agent's id begins so.
+func namedIn(district string) string { return "\x01" + district }
+
+// namedKey places an agent among those who are named in a district; nil for one
+// who is not.
+func namedKey(p *session.Person) []byte {
+	district, ok := p.NamedIn()
+	if !ok {
+		return nil
+	}
+	return growerKey(namedIn(district), 0, string(p.ID))
 }
 
 // filedKey places a check among a person's, by the time it was filed.

@@ -113,6 +113,8 @@ func verifyPeople(tx *bbolt.Tx) error {
 			return fmt.Errorf("person %q is not found by phone", string(p.ID))
 		case p.Agent != "" && !has(growers, growerKey(string(p.Agent), p.Short, string(p.ID))):
 			return fmt.Errorf("person %q is not among the agent's growers", string(p.ID))
+		case namedKey(&p) != nil && !has(growers, namedKey(&p)):
+			return fmt.Errorf("person %q is not among the agents named in the district", string(p.ID))
 		case (p.Role == session.Coordinator) != has(heads, k):
 			return fmt.Errorf("person %q is wrongly listed as a coordinator, or not listed", string(p.ID))
 		}

@@ -100,6 +100,10 @@ func (r view) Growers(agent session.PersonID) ([]session.Person, error) {
 	return list, nil
 }
 
+func (r view) Named(district string) ([]session.Person, error) {
+	return r.Growers(session.PersonID(namedIn(district)))
+}
+
 func (r view) Coordinators() (list []session.Person, err error) {
 	defer readable()
 	c := in(r.tx, headBucket).Cursor()

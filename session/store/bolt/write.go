@@ -62,6 +62,9 @@ func (c *personChange) write(p *putter) {
 		if o.Agent != "" && (o.Agent != c.new.Agent || o.Short != c.new.Short) {
 			p.delete(growerBucket, growerKey(string(o.Agent), o.Short, string(o.ID)))
 		}
+		if k := namedKey(o); k != nil && !bytes.Equal(k, namedKey(c.new)) {
+			p.delete(growerBucket, k)
+		}
 	}
 	switch was := c.old != nil && c.old.Role == session.Coordinator; {
 	case c.new.Role == session.Coordinator:
@@ -71,6 +74,9 @@ func (c *personChange) write(p *putter) {
 	}
 	if n := c.new; n.Agent != "" {
 		p.put(growerBucket, growerKey(string(n.Agent), n.Short, string(n.ID)), nil)
+	}
+	if k := namedKey(c.new); k != nil {
+		p.put(growerBucket, k, nil)
 	}
 }
 

@@ -171,9 +171,15 @@ func (s *Store) writePeople(people []session.Person) {
 				s.state.phones.Delete(phoneEntry{phone: old.Phone})
 			}
 			s.state.growers.Delete(growerEntry{old.Agent, old.Short, old.ID})
+			if district, ok := old.NamedIn(); ok {
+				s.state.named.Delete(namedEntry{district, old.ID})
+			}
 		}
 		if p.Agent != "" {
 			s.state.growers.ReplaceOrInsert(growerEntry{p.Agent, p.Short, p.ID})
+		}
+		if district, ok := p.NamedIn(); ok {
+			s.state.named.ReplaceOrInsert(namedEntry{district, p.ID})
 		}
 		s.state.heads.Delete(p.ID)
 		if p.Role == session.Coordinator {

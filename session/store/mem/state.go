@@ -17,6 +17,7 @@ type state struct {
 	people     *btree.BTreeG[session.Person]
 	phones     *btree.BTreeG[phoneEntry]
 	growers    *btree.BTreeG[growerEntry]
+	named      *btree.BTreeG[namedEntry]
 	heads      *btree.BTreeG[session.PersonID] // the coordinators
 	checks     *btree.BTreeG[session.Check]    // by slip
 	ofGrower   *btree.BTreeG[filedEntry]
@@ -38,6 +39,12 @@ type growerEntry struct {
 	agent session.PersonID
 	short int
 	id    session.PersonID
+}
+
+// namedEntry places an agent among those who are named in a district.
+type namedEntry struct {
+	district string
+	id       session.PersonID
 }
 
 // filedEntry places a check among a person's, by the time it was filed.
@@ -66,6 +73,9 @@ func newState() state {
 		growers: btree.NewG(degree, func(a, b growerEntry) bool {
 			return cmp.Or(cmp.Compare(a.agent, b.agent), cmp.Compare(a.short, b.short), cmp.Compare(a.id, b.id)) < 0
 		}),
+		named: btree.NewG(degree, func(a, b namedEntry) bool {
+			return cmp.Or(cmp.Compare(a.district, b.district), cmp.Compare(a.id, b.id)) < 0
+		}),
 		heads:      byKey(func(id session.PersonID) string { return string(id) }),
 		checks:     byKey(func(k session.Check) string { return string(k.Slip) }),
 		ofGrower:   btree.NewG(degree, lessFiled),
@@ -88,7 +98,7 @@ func lessFiled(a, b filedEntry) bool {
 // snapshot is a clone that later changes do not reach.
 func (s *state) snapshot() state {
 	return state{
-		dialogues: s.dialogues.Clone(), people: s.people.Clone(), phones: s.phones.Clone(), growers: s.growers.Clone(), heads: s.heads.Clone(),
+		dialogues: s.dialogues.Clone(), people: s.people.Clone(), phones: s.phones.Clone(), growers: s.growers.Clone(), named: s.named.Clone(), heads: s.heads.Clone(),
 		checks: s.checks.Clone(), ofGrower: s.ofGrower.Clone(), byReporter: s.byReporter.Clone(),
 		invites: s.invites.Clone(), duplicates: s.duplicates.Clone(),
 		accounts: s.accounts.Clone(), reminders: s.reminders.Clone(),

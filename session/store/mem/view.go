@@ -51,6 +51,19 @@ func (v view) Growers(agent session.PersonID) (list []session.Person, err error)
 	return list, err
 }
 
+func (v view) Named(district string) (list []session.Person, err error) {
+	v.named.AscendGreaterOrEqual(namedEntry{district, ""}, func(e namedEntry) bool {
+		if e.district != district {
+			return false
+		}
+		var p session.Person
+		p, err = v.Person(e.id)
+		list = append(list, p)
+		return err == nil
+	})
+	return list, err
+}
+
 func (v view) Coordinators() (list []session.Person, err error) {
 	v.heads.Ascend(func(id session.PersonID) bool {
 		var p session.Person

@@ -167,7 +167,7 @@ func (e exporter) carriers() error {
 var tables = map[string][]string{
 	"dialogues":  {"phone", "version", "expires", "watched", "value"},
 	"duplicates": {"key", "until", "reply"},
-	"people":     {"id", "version", "phone", "agent", "short", "coordinator", "value"},
+	"people":     {"id", "version", "phone", "agent", "short", "coordinator", "named_in", "value"},
 	"checks":     {"slip", "version", "position", "grower", "reporter", "at", "value"},
 	"invites":    {"code", "version", "expires", "value"},
 	"accounts":   {"id", "version", "value"},
@@ -290,7 +290,7 @@ func (i importer) take(t record.Thing) error {
 		return i.add("duplicates", t.Answer.Key, column(t.Answer.Until), encode(&t.Answer.Reply, record.Reply))
 	case t.Person != nil:
 		p := t.Person
-		return i.add("people", string(p.ID), int64(p.Version), orNull(string(p.Phone)), orNull(string(p.Agent)), int64(p.Short), p.Role == session.Coordinator, encode(p, record.Person))
+		return i.add("people", string(p.ID), int64(p.Version), orNull(string(p.Phone)), orNull(string(p.Agent)), int64(p.Short), p.Role == session.Coordinator, numberOrNull(namedIn(p)), encode(p, record.Person))
 	case t.Check != nil:
 		k := t.Check
 		return i.add("checks", string(k.Slip), int64(k.Version), int64(k.Position), string(k.Lot.Grower), string(k.Reporter), column(k.At), encode(k, record.Check))
@@ -331,6 +331,14 @@ func (i importer) message(m *record.Message) error {
 	}
 	return i.add("outgoing", string(m.ID), string(m.State), int64(m.Lease), column(m.Leased), column(m.Created), column(m.Changed),
 		m.Channel, m.CarrierID, int64(m.Segments), encode(&m.Outgoing, record.Outgoing), erased)
+}
+
+// numberOrNull is null for 0.
+func numberOrNull(n int64) any {
+	if n == 0 {
+		return nil
+	}
+	return n
 }
 
 // orNull is null for nothing.

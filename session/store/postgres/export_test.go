@@ -115,8 +115,10 @@ func fill(t *testing.T, e storetest.Engine, n int) {
 	}
 	head := storetest.Person(7)
 	head.Role, head.Phone, head.Agent, head.Short = session.Coordinator, "", storetest.PersonID(3), 9
+	named := storetest.Person(8)
+	named.Role, named.Named = session.Agent, true
 	put(t, e, session.Writes{
-		People:    []session.Person{head, storetest.Person(1), storetest.Person(2)},
+		People:    []session.Person{head, named, storetest.Person(1), storetest.Person(2)},
 		Invites:   []session.Invite{{Code: "AB", Expires: storetest.Begin}, {Code: "CD"}},
 		Accounts:  []session.Account{storetest.Account(1), storetest.Account(2)},
 		Notes:     []session.AuditNote{{Who: "a"}, {Who: "b", At: storetest.Begin}},

@@ -105,7 +105,7 @@ func (x *exchange) people(people []session.Person) {
 			x.once("phone", string(p.Phone))
 		}
 		x.add(change{kind: "p", id: string(p.ID), version: int64(p.Version), a: string(p.Phone), b: string(p.Agent),
-			n: int64(p.Short), m: flag(p.Role == session.Coordinator), value: encode(p, record.Person)})
+			n: int64(p.Short), m: flag(p.Role == session.Coordinator), l: namedIn(p), value: encode(p, record.Person)})
 	}
 }
 

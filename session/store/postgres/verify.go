@@ -60,6 +60,9 @@ func verifyRecords(ctx context.Context, tx pgx.Tx) error {
 		rows(ctx, tx, "select id, coalesce(phone, ''), coalesce(agent, ''), short, value from people", record.Person, func(p *session.Person) row {
 			return row{string(p.ID), string(p.Phone), string(p.Agent), int64(p.Short)}
 		}),
+		rows(ctx, tx, "select id, '', '', coalesce(named_in, 0), value from people", record.Person, func(p *session.Person) row {
+			return row{id: string(p.ID), n: namedIn(p)}
+		}),
 		rows(ctx, tx, "select slip, grower, reporter, at, value from checks", record.Check, func(k *session.Check) row {
 			return row{string(k.Slip), string(k.Lot.Grower), string(k.Reporter), column(k.At)}
 		}),

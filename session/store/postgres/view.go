@@ -4,6 +4,8 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"hash/fnv"
+	"slices"
 	"strings"
 
 	"github.com/jackc/pgx/v5"
@@ -94,6 +96,28 @@ func (v view) Growers(agent session.PersonID) ([]session.Person, error) {
 
 func (v view) Coordinators() ([]session.Person, error) {
 	return v.people("coordinators", "where coordinator order by id")
+}
+
+func (v view) Named(district string) ([]session.Person, error) {
+	all, err := v.people("agents who are named", "where named_in = $1 order by id", int64(placeOf(district)))
+	return slices.DeleteFunc(all, func(p session.Person) bool { return p.District != district }), err
+}
+
+// placeOf is a number of a district's name, by which named agents are found. Two
+// districts may share one.
+func placeOf(district string) uint64 {
+	h := fnv.New64a()
+	h.Write([]byte(district))
+	return h.Sum64()
+}
+
+// namedIn is the number of the district in which a person is named; 0 for none.
+func namedIn(p *session.Person) int64 {
+	district, ok := p.NamedIn()
+	if !ok {
+		return 0
+	}
+	return int64(placeOf(district))
 }
 
 func (v view) people(doing, where string, args ...any) (list []session.Person, err error) {

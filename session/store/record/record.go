@@ -161,6 +161,7 @@ func Person(c *Coder, p *session.Person) {
 	clock(c, 13, &p.Joined)
 	truth(c, 14, &p.Forgotten)
 	truth(c, 15, &p.NoDigest)
+	truth(c, 16, &p.Named)
 }
 
 func consentFields(c *Coder, k *session.Consent) {

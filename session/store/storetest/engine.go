@@ -48,7 +48,7 @@ type Reopener interface {
 // the contract in package session promises. KeepSent must be KeepSent.
 func Run(t *testing.T, open func(t *testing.T) Engine) {
 	for _, group := range [][]testCase{
-		exchangeCases, conflictCases, recordCases, listCases, outgoingCases, receiptCases, reminderCases, sweepCases, lifeCases, togetherCases, accountCases, coordinatorCases, forgetCases,
+		exchangeCases, conflictCases, recordCases, listCases, outgoingCases, receiptCases, reminderCases, sweepCases, lifeCases, togetherCases, accountCases, coordinatorCases, namedCases, forgetCases,
 	} {
 		for _, c := range group {
 			t.Run(c.name, func(t *testing.T) {
