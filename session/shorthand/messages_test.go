@@ -80,7 +80,8 @@ func TestDangersAreATable(t *testing.T) {
 }
 
 // TestTextedIsATable holds the tables of ordinary messages to their own
-// description, and each kind to two halves of the same size.
+// description, each kind to two halves of the same size, and the fresh ones to
+// their number.
 func TestTextedIsATable(t *testing.T) {
 	kinds := []string{"moisture", "bags", "weights", "counts", "whole", "dry", "consent", "menu"}
 	for _, lang := range messageLanguages {
@@ -88,7 +89,7 @@ func TestTextedIsATable(t *testing.T) {
 		if len(rows) < 50 {
 			t.Errorf("%s: %d messages, want at least 50", lang, len(rows))
 		}
-		seen, tune, held := map[string]bool{}, map[string]int{}, map[string]int{}
+		seen, tune, held, fresh := map[string]bool{}, map[string]int{}, map[string]int{}, 0
 		for i, row := range rows {
 			half, kind, ask, message, meant := row[1], row[2], row[3], row[4], row[5]
 			checkRow(t, lang, i, row[0], ask, message, seen)
@@ -97,6 +98,8 @@ func TestTextedIsATable(t *testing.T) {
 				tune[kind]++
 			case "held":
 				held[kind]++
+			case "fresh":
+				fresh++
 			default:
 				t.Errorf("%s %d: half %q", lang, i+1, half)
 			}
@@ -113,6 +116,9 @@ func TestTextedIsATable(t *testing.T) {
 				t.Errorf("%s: %s has %d to tune and %d held", lang, kind, tune[kind], held[kind])
 			}
 			delete(tune, kind)
+		}
+		if fresh != 40 {
+			t.Errorf("%s: %d fresh messages, want 40", lang, fresh)
 		}
 		if len(tune) > 0 {
 			t.Errorf("%s: kinds that MESSAGES.md does not know: %v", lang, tune)
