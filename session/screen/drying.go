@@ -1,8 +1,6 @@
 package screen
 
 import (
-	"regexp"
-	"slices"
 	"strings"
 
 	"threshline/advice"
@@ -208,73 +206,3 @@ func takeDryPlan(t *talk.Talk, entry string) talk.Move {
 	}
 	return takeNothing(t, entry)
 }
-
-// dryWord reports whether a message begins with the word for drying ("dry 18
-// 600"), and returns the rest of the message.
-func dryWord(t *talk.Talk, entry string) (rest string, ok bool) {
-	word := first(entry)
-	rest = after(entry)
-	said := func() bool { return t.Hears("accept.dry", word) || t.Words.Match("en", "accept.dry", word) }
-	if word == "" {
-		return "", false
-	}
-	if !said() {
-		return dryAnywhere(t, entry)
-	}
-	if _, why := talk.ReadNumbers(rest); why == "" || rest == "" {
-		return rest, true
-	}
-	return dryLotIn(t, rest)
-}
-
-// dryAnywhere finds a request about drying in a sentence, "I want to dry 500 kg,
-// moisture 17": the word for it, one moisture and the kg, and no other number.
-func dryAnywhere(t *talk.Talk, entry string) (rest string, ok bool) {
-	words := strings.Fields(entry)
-	ok = slices.ContainsFunc(words, func(w string) bool {
-		return (len(w) > shortestDry || strings.EqualFold(w, "dry")) && (t.Hears("accept.dry", w) || t.Words.Match("en", "accept.dry", w))
-	})
-	if !ok || len(words) > mostDryWords {
-		return "", false
-	}
-	return dryLotIn(t, entry)
-}
-
-// The most words in a sentence about drying, and the number of letters that the
-// word for drying must exceed: "sec" is also said of a lot that is dry. Source:
-// assumed.
-const (
-	mostDryWords = 12
-	shortestDry  = 3
-)
-
-// kilosIn are kg in a sentence, with their unit on either side.
-var kilosIn = regexp.MustCompile(`(?i)(\d+(?:[.,]\d+)?)\s*(?:kgs?|kilos?|kilon)\b|\b(?:kg|kilos?|kilon)\s*(\d+(?:[.,]\d+)?)`)
-
-// numberIn is a number in a sentence.
-var numberIn = regexp.MustCompile(`\d+(?:[.,]\d+)?`)
-
-// dryLotIn reads the moisture and the kg of a lot from words, "600 kg at 18%": a
-// number with its unit, and one more that a meter shows. The screen says both
-// back.
-func dryLotIn(t *talk.Talk, text string) (numbers string, ok bool) {
-	kilos := kilosIn.FindAllStringSubmatch(text, -1)
-	others := numberIn.FindAllString(kilosIn.ReplaceAllString(text, " "), -1)
-	if len(kilos) > 1 || len(others) != 1 {
-		return "", false
-	}
-	from, why := talk.ReadNumbers(others[0])
-	if why != "" || len(from) != 1 || from[0].Thousands || from[0].Value < driestRead || from[0].Value > wettestRead {
-		return "", false
-	}
-	if len(kilos) == 0 {
-		return others[0], true
-	}
-	return others[0] + " " + kilos[0][1] + kilos[0][2], true
-}
-
-// What a meter shows of paddy, %. Source: assumed.
-const (
-	driestRead  = 5 * whole
-	wettestRead = 40 * whole
-)

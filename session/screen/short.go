@@ -71,6 +71,10 @@ func (s short) Anywhere(t *talk.Talk, text string) bool {
 	if !ok || !slices.Contains(lines(t), menuDrying) {
 		return false
 	}
+	if lot, ok := dangerToDry(s.reader(t), text, rest); ok {
+		takeOne(t, lot, nil)
+		return true
+	}
 	t.Make(talk.GoWith(dryScreen, rest))
 	return true
 }

@@ -22,6 +22,11 @@ func (p *parser) arrange() {
 		case !e.isWord():
 		case e.key == shareKey && p.foreignLetters(e) && after.isNumber():
 			e.key = ""
+		case e.typed == "x" && before.isNumber() && after.key == weightKey && p.at(i+2).isNumber():
+			*e = element{sort: times, typed: e.typed, at: e.at} // "gunia 7 x kilo 80"
+			p.elements = slices.Delete(p.elements, i+1, i+2)
+		case e.key == growerKey && !e.short && after.isNumber() && p.at(i+2).key == bagsKey && !p.at(i+3).isNumber() && !p.weighsOne(i+3):
+			e.key = fillerKey // "840 kg for 12 bags"
 		case p.reader.words().particles[word] && p.little(i):
 			e.key, e.short = fillerKey, false
 		case e.key == pointKey && before.isNumber() && after.isNumber() && wholeRun(before.typed) && wholeRun(after.typed) && len(after.typed) < 3:
@@ -68,16 +73,35 @@ func (p *parser) little(i int) bool {
 	return before.isNumber() && strings.ContainsAny(after.typed, ".,") && p.at(i-2).key == grading.Moisture.String()
 }
 
+// mostNumeral is how many words a number word has at most: "kumi na mbili".
+const mostNumeral = 3
+
 // numerals takes number words beside bags and kilos for their numbers.
 func (p *parser) numerals() {
-	for i := range p.elements {
-		e := &p.elements[i]
-		n := p.reader.words().numerals[p.fold(e.typed)]
-		beside := func(key string) bool { return key == bagsKey || key == weightKey }
-		if e.isWord() && e.key == "" && n != "" && (beside(p.at(i+1).key) || beside(p.at(i-1).key)) {
-			*e = element{sort: number, typed: n, at: e.at}
+	beside := func(key string) bool { return key == bagsKey || key == weightKey }
+	for i := 0; i < len(p.elements); i++ {
+		for n := mostNumeral; n > 0; n-- {
+			words := p.elements[i:min(i+n, len(p.elements))]
+			value := p.reader.words().numerals[p.fold(phrase(words))]
+			if value == "" || n == 1 && words[0].key != "" || !beside(p.at(i+len(words)).key) && !beside(p.at(i-1).key) {
+				continue
+			}
+			p.elements = slices.Replace(p.elements, i, i+len(words), element{sort: number, typed: value, at: words[0].at})
+			break
 		}
 	}
+}
+
+// phrase is what was typed of elements that are all words; "" where one is not.
+func phrase(words []element) string {
+	var typed []string
+	for _, e := range words {
+		if !e.isWord() {
+			return ""
+		}
+		typed = append(typed, e.typed)
+	}
+	return strings.Join(typed, " ")
 }
 
 // thousands joins "1 200" beside kilos, for people who part thousands so.
@@ -176,6 +200,9 @@ func (p *parser) vague(e element) {
 		p.i++ // "humidité à 14"
 		return
 	}
+	if p.vagueBags(e) {
+		return
+	}
 	if p.open == "" || !next.isNumber() || p.open == bagsKey || p.open == weightKey {
 		p.i++
 		return
@@ -190,6 +217,33 @@ func (p *parser) vague(e element) {
 	}
 	p.unclear(p.open, typed)
 	p.open, p.runs = "", nil
+}
+
+// vagueBags asks about "8 or 9 bags" and "magunia 8 au 9": the second number is no
+// weight of a bag.
+func (p *parser) vagueBags(e element) bool {
+	next, word := p.at(p.i+1), p.skip(p.i+2)
+	if len(p.runs) != 1 || !next.isNumber() || !wholeRun(next.typed) || len(next.typed) > 2 || atoi(next.typed) >= int(minBagKG/grading.One) {
+		return false
+	}
+	switch {
+	case p.open == bagsKey && p.at(word).key != weightKey:
+		p.i += 2
+	case p.open == "" && p.at(word).key == bagsKey:
+		p.i = word + 1
+	default:
+		return false
+	}
+	p.unclear(bagsKey, p.runs[0]+" "+e.typed+" "+next.typed)
+	p.open, p.runs = "", nil
+	return true
+}
+
+// weighsOne reports whether what stands behind a word for bags says what one of
+// them weighs: a number with its unit, before anything else.
+func (p *parser) weighsOne(i int) bool {
+	i = p.skip(i)
+	return p.at(i).key == weightKey && p.at(i+1).isNumber()
 }
 
 // half takes "half", of a bag or of grams: it asks, and takes nothing of the

@@ -239,11 +239,28 @@ func (p *parser) bagged() {
 	if len(p.runs) < 2 {
 		return
 	}
-	if kg, ok := p.kilos(weightKey, p.runs[1], maxKG); ok && kg > maxBagKG {
+	switch kg, ok := p.kilos(weightKey, p.runs[1], maxKG); {
+	case !ok:
+	case kg > maxBagKG:
 		p.lot().KG = kg
-	} else if ok {
+	case kg < minBagKG && !p.kilosSaid(): // "bags 5 13.9", which may be the moisture
+		p.trouble(Problem{Trouble: LooseNumber, Typed: p.runs[1]})
+	default:
 		p.lot().BagKG = kg
 	}
+}
+
+// kilosSaid reports whether the numbers of the bags that end here have "kg" with them.
+func (p *parser) kilosSaid() bool {
+	if p.at(p.i).key == weightKey {
+		return true
+	}
+	for i := p.i - 1; !p.at(i).isBreak() && p.at(i).key != bagsKey; i-- {
+		if p.at(i).key == weightKey {
+			return true
+		}
+	}
+	return false
 }
 
 // each takes bags times kg: the kg are of one bag.

@@ -33,6 +33,7 @@ const (
 	halfKey    = "half"    // of a bag, of a gram
 	shareKey   = "share"   // the "out of" of "3 out of 100"
 	particle   = "particle"
+	nameKey    = "name"    // names of people that are one letter from a trade word
 	pointKey   = "point"   // "13 point 8"
 	numeralKey = "numeral" // number words from two on, several for one with a stroke between
 )
@@ -74,10 +75,11 @@ type lexicon struct {
 	heads      map[string]bool   // first words of phrases, folded both ways
 	numerals   map[string]string // folded number words of the own language
 	particles  map[string]bool   // little words of it that are letters too
+	names      map[string]bool   // names of people in it, which are never taken for a mistyped word
 }
 
 func newLexicon(cat *wording.Catalogue, lang string) *lexicon {
-	l := &lexicon{lang: lang, own: map[string]string{}, other: map[string]string{}, heads: map[string]bool{}, numerals: map[string]string{}, particles: map[string]bool{}}
+	l := &lexicon{lang: lang, own: map[string]string{}, other: map[string]string{}, heads: map[string]bool{}, numerals: map[string]string{}, particles: map[string]bool{}, names: map[string]bool{}}
 	for i, words := range cat.Words(lang, table+numeralKey) {
 		for word := range strings.SplitSeq(words, "/") {
 			l.numerals[l.fold(lang, word)] = strconv.Itoa(i + 2)
@@ -85,6 +87,9 @@ func newLexicon(cat *wording.Catalogue, lang string) *lexicon {
 	}
 	for _, word := range cat.Words(lang, table+particle) {
 		l.particles[l.fold(lang, word)] = true
+	}
+	for _, word := range cat.Words(lang, table+nameKey) {
+		l.names[l.fold(lang, word)] = true
 	}
 	l.take(cat, lang, l.own, lang)
 	for _, code := range cat.Languages() {
@@ -233,7 +238,7 @@ const minGuess = 5
 // language can have: one letter wrong, missing, added, or two swapped.
 func (l *lexicon) guess(word string) (key string, ok bool) {
 	word = l.fold(l.lang, word)
-	if len(word) < minGuess {
+	if len(word) < minGuess || l.names[word] {
 		return "", false
 	}
 	for phrase, meaning := range l.own {

@@ -142,7 +142,8 @@ var readKinds = []string{"moisture", "bags", "weights", "counts", "whole"}
 var stepKeys = map[string]string{"moisture": "moisture", "bags": "bags", "weights": "sample_g", "counts": "counted"}
 
 // TestTextedMessages reads testdata/shorthand/texted: of the rows that nobody
-// improves the lists by, 90 in 100 are right, and none is silently wrong.
+// improves the lists by, 90 in 100 are right; of those and the fresh ones none is
+// silently wrong.
 func TestTextedMessages(t *testing.T) {
 	cat := catalogue(t)
 	for _, lang := range messageLanguages {
@@ -172,8 +173,8 @@ func TestTextedMessages(t *testing.T) {
 		for half, n := range count {
 			good, all := n[right]+n[plain], n[right]+n[plain]+n[wrong]+n[silent]
 			t.Logf("%s %s: %d of %d right, %d of them without a question; %d silently wrong", lang, half, good, all, n[plain], n[silent])
-			if half == "held" && (good*100 < 90*all || n[silent] > 0) {
-				t.Errorf("%s: %d of %d messages are right, %d silently wrong", lang, good, all, n[silent])
+			if half == "held" && good*100 < 90*all || half != "tune" && n[silent] > 0 {
+				t.Errorf("%s %s: %d of %d messages are right, %d silently wrong", lang, half, good, all, n[silent])
 			}
 		}
 	}

@@ -46,6 +46,13 @@ func (t *Talk) byWord() bool {
 		t.enter(t.follow(GoWith(SlipScreen, entry)))
 	case session.LooksLikeSlip(entry):
 		t.answer(t.LookUp(entry))
+	case t.slipNamed(entry) != "":
+		t.settle()
+		if t.agreed() {
+			t.enter(t.follow(GoWith(SlipScreen, t.slipNamed(entry))))
+		} else {
+			t.answer(t.LookUp(t.slipNamed(entry)))
+		}
 	case sms && t.agreed() && t.machine.Shorthand != nil && !numbersOnly(entry):
 		t.settle()
 		return t.machine.Shorthand.Take(t, entry)
@@ -53,6 +60,16 @@ func (t *Talk) byWord() bool {
 		return false
 	}
 	return true
+}
+
+// slipNamed is the slip of "find slip HWMMM3D"; "" where anything else is said.
+func (t *Talk) slipNamed(entry string) string {
+	entry = strings.TrimRight(entry, " .!?")
+	i := strings.LastIndexByte(entry, ' ')
+	if i < 0 || !session.LooksLikeSlip(entry[i+1:]) || !t.hearsAny("accept.find", entry[:i]) {
+		return ""
+	}
+	return entry[i+1:]
 }
 
 // anywhere handles a text that means the same on every screen. On a screen that
