@@ -53,8 +53,8 @@ func showGroup(t *talk.Talk, g group) talk.Shown {
 		return says(t.Say("ask.again", "what", what(t, still)))
 	}
 	key, asked := "ask."+string(g.id), ""
-	if g.id == "husk" && !slices.Contains(still, grading.ImmatureWeight) { // nothing that broken pieces must be kept out of
-		key = "ask.husk_brown"
+	if g.id == "husk" && !slices.Equal(still, []grading.Field{grading.BrownWeight, grading.ImmatureWeight}) {
+		key = "ask.husked" // nothing unsaid is to be put aside between two weights
 	}
 	if len(still) < len(fresh(t, g)) {
 		key = "ask.still"
