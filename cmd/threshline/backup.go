@@ -11,6 +11,7 @@ import (
 
 	"threshline/gateway/carrier"
 	"threshline/session/store/bolt"
+	"threshline/session/store/journal"
 )
 
 type backupCmd struct {
@@ -145,11 +146,11 @@ func (c *config) storeOptions() bolt.Options {
 
 // logJournal says what was found of the journal, and what was mended.
 func (s *station) logJournal() {
-	file, ok := s.store.(*bolt.Store)
-	if !ok || file.Journal().Path == "" {
+	keeps, ok := s.store.(interface{ Journal() journal.State })
+	if !ok || keeps.Journal().Path == "" {
 		return
 	}
-	j := file.Journal()
+	j := keeps.Journal()
 	event := s.log.Info()
 	if j.Torn > 0 || len(j.Gaps) > 0 {
 		event = s.log.Warn()

@@ -269,7 +269,6 @@ func (s storeConfig) validate() (problems []error) {
 	want(shared == (s.URL != ""), "url goes with engine = %q, and that with a url", databaseEngine)
 	want(s.Connections == 0 || s.Connections >= leastConnections, "connections is %d: want %d or more", s.Connections, leastConnections)
 	want(s.Statement >= 0 && s.Lock >= 0 && s.Idle >= 0, "statement_timeout, lock_timeout and idle_timeout cannot be under 0")
-	want(!shared || s.Journal == "", "journal is a file's: of a database, archive its log")
 	return problems
 }
 

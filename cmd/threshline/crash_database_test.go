@@ -4,6 +4,8 @@ import (
 	"context"
 	"math/rand/v2"
 	"os"
+	"path/filepath"
+	"reflect"
 	"strconv"
 	"strings"
 	"testing"
@@ -21,6 +23,9 @@ const (
 	databasePhones = 200
 	gateways       = 3
 )
+
+// databaseLines stand in a site's [store] for its file.
+const databaseLines = "engine = \"postgres\"\nurl = \"env:DATABASE_URL\""
 
 // replicated are a primary and its synchronous standby, which take each other's
 // place.
@@ -87,7 +92,7 @@ func TestNothingAcknowledgedIsLostWhenGatewaysAndThePrimaryAreKilled(t *testing.
 	var sites []*site
 	for range gateways {
 		sites = append(sites, newSite(t, program, carrier.address(),
-			"path = \"threshline.db\"\njournal = \"threshline.journal\"", "engine = \"postgres\"\nurl = \"env:DATABASE_URL\""))
+			`path = "threshline.db"`, databaseLines))
 	}
 	runs := make([]*child, gateways)
 	for i, s := range sites {
@@ -130,6 +135,7 @@ func TestNothingAcknowledgedIsLostWhenGatewaysAndThePrimaryAreKilled(t *testing.
 		run.stop(t)
 	}
 	store := examineDatabase(t, both, phones, true)
+	rebuildFromJournals(t, sites, store)
 	compareWithUnkilled(t, sites[0], phones)
 	emptyOut(t, sites[0], store, carrier, phones)
 	var log strings.Builder
@@ -168,6 +174,38 @@ func examineDatabase(t *testing.T, both *replicated, phones []*phone, clean bool
 		}
 	}
 	return database{store}
+}
+
+// rebuildFromJournals makes a store of the gateways' journals, and wants all
+// checks and people of the database in it.
+func rebuildFromJournals(t *testing.T, sites []*site, store engine) {
+	t.Helper()
+	var want records
+	var err error
+	if want.checks, err = store.Filed(t.Context(), 0, 1<<20); err != nil {
+		t.Fatal(err)
+	}
+	if want.people, err = store.People(t.Context(), "", 1<<20); err != nil {
+		t.Fatal(err)
+	}
+	text, err := os.ReadFile(sites[0].config())
+	if err != nil {
+		t.Fatal(err)
+	}
+	config := filepath.Join(sites[0].dir, "rebuilt.toml")
+	if err := os.WriteFile(config, []byte(strings.Replace(string(text), databaseLines, `path = "rebuilt.db"`, 1)), 0o600); err != nil {
+		t.Fatal(err)
+	}
+	args := []string{"restore", "--config", config}
+	for _, s := range sites {
+		args = append(args, "--from-journal", filepath.Join(s.dir, "threshline.journal"))
+	}
+	if code, out, problem := commandLine(t, args...); code != 0 {
+		t.Fatalf("restore: %d %s%s", code, out, problem)
+	}
+	if got := kept(t, filepath.Join(sites[0].dir, "rebuilt.db")); len(want.checks) == 0 || !reflect.DeepEqual(got, want) {
+		t.Errorf("from the journals: %d checks and %d people, want %d and %d, all the same", len(got.checks), len(got.people), len(want.checks), len(want.people))
+	}
 }
 
 // served waits until a run serves, and is ready: its ledger follows a database

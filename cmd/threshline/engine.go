@@ -14,6 +14,8 @@ import (
 	"threshline/gateway/dispatch"
 	"threshline/session"
 	"threshline/session/store/bolt"
+	"threshline/session/store/disk"
+	"threshline/session/store/journal"
 	"threshline/session/store/postgres"
 	"threshline/session/store/record"
 )
@@ -61,9 +63,6 @@ const (
 // too.
 type database struct{ *postgres.Store }
 
-// Halted implements engine: a database that is away comes back by itself.
-func (database) Halted() <-chan struct{} { return nil }
-
 // Backup implements engine. The file is made whole before anything is written.
 func (d database) Backup(ctx context.Context, w io.Writer) error {
 	dir, err := os.MkdirTemp("", "threshline-backup-")
@@ -92,7 +91,9 @@ func (d database) BackupFile(ctx context.Context, path string) error {
 	return bolt.Import(ctx, path, all, bolt.Options{}, true)
 }
 
-// openEngine opens what the configuration says; path is where a file lies.
+// openEngine opens what the configuration says; path is where a file lies. woken
+// is a gateway's, and nil for everything else: beside a database only gateways
+// keep a journal, and it follows whatever others write.
 func (c *config) openEngine(ctx context.Context, path string, woken func()) (engine, error) {
 	if c.Store.Engine != databaseEngine {
 		return bolt.Open(path, c.storeOptions())
@@ -102,7 +103,9 @@ func (c *config) openEngine(ctx context.Context, path string, woken func()) (eng
 		return nil, err
 	}
 	options := c.databaseOptions()
-	options.Woken = woken
+	if options.Woken = woken; woken != nil {
+		options.Journal = c.beside(c.Store.Journal)
+	}
 	store, err := postgres.Open(ctx, url, options)
 	if err != nil {
 		return nil, databaseFault(err)
@@ -113,6 +116,12 @@ func (c *config) openEngine(ctx context.Context, path string, woken func()) (eng
 // databaseFault says what to do about a database that cannot be opened.
 func databaseFault(err error) error {
 	switch {
+	case errors.Is(err, disk.ErrLocked):
+		return &fault{err, "another gateway writes this journal: each needs its own"}
+	case errors.Is(err, journal.ErrAhead):
+		return &fault{err, "the database lacks what the journal holds: restore it with --from-journal, or move the journal away to go on without"}
+	case errors.Is(err, postgres.ErrJournal), errors.Is(err, journal.ErrForeign):
+		return &fault{err, "if the database was lost, restore it with --from-journal; else choose another file for the journal"}
 	case errors.Is(err, postgres.ErrNewer):
 		return &fault{err, "run the newer program again, or restore a backup made by this one"}
 	case errors.Is(err, session.ErrAway):

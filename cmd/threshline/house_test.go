@@ -43,12 +43,12 @@ var mayImport = map[string][]string{
 
 	"session/store/record": {"session", "grading"},
 	"session/store/bolt": {
-		"session", "session/store/record", "session/store/bolt/disk", "session/store/bolt/journal", "session/store/bolt/pages",
+		"session", "session/store/record", "session/store/disk", "session/store/journal", "session/store/bolt/pages",
 	},
-	"session/store/bolt/disk":        {},
+	"session/store/disk":             {},
 	"session/store/bolt/pages":       {},
-	"session/store/bolt/journal":     {"session", "session/store/record", "session/store/bolt/disk"},
-	"session/store/postgres":         {"session", "session/store/record"},
+	"session/store/journal":          {"session", "session/store/record", "session/store/disk"},
+	"session/store/postgres":         {"session", "session/store/record", "session/store/disk", "session/store/journal"},
 	"session/store/postgres/cluster": {},
 	"session/store/mem":              {"session", "grading", "advice"},
 	"session/store/storetest":        {"session", "grading", "advice"},
@@ -86,7 +86,7 @@ var pure = []string{
 
 // edge packages do: they read clocks, files or the network, or drive what does.
 var edge = []string{
-	"grading/standard/standardtest", "session/store/bolt", "session/store/bolt/disk", "session/store/bolt/journal", "session/store/mem", "session/store/storetest",
+	"grading/standard/standardtest", "session/store/bolt", "session/store/disk", "session/store/journal", "session/store/mem", "session/store/storetest",
 	"session/store/postgres", "session/store/postgres/cluster",
 	"gateway", "gateway/bare", "gateway/carrier", "gateway/dispatch",
 	"gateway/desk", "gateway/desk/access", "gateway/desk/chart", "gateway/desk/export", "gateway/desk/paper",

@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"os"
 	"path/filepath"
+	"reflect"
 	"regexp"
 	"slices"
 	"strings"
@@ -48,6 +49,7 @@ func TestTheReadmesWayToPostgresAndBack(t *testing.T) {
 		t.Fatal("the demonstration's [store] was not found")
 	}
 	for name, text := range map[string]string{"threshline.toml": inFile, "postgres.toml": inDatabase} {
+		text = strings.Replace(text, "[store]\n", "[store]\njournal = \"valley.journal\"\n", 1) // it moves along
 		if err := os.WriteFile(name, []byte(text), 0o600); err != nil {
 			t.Fatal(err)
 		}
@@ -74,6 +76,9 @@ func TestTheReadmesWayToPostgresAndBack(t *testing.T) {
 			if err != nil || len(checks) != 1 {
 				t.Errorf("in the database: %d checks, %v", len(checks), err)
 			}
+			if state := s.store.(database).Journal(); state.Path == "" || state.Added != 0 || state.Anew {
+				t.Errorf("the file's journal does not go on beside the database: %+v", state)
+			}
 			if said, code := runCommand(t, "threshline restore --config postgres.toml --from moving.db --overwrite"); code == 0 {
 				t.Errorf("a database in use was replaced: %s", said)
 			}
@@ -84,6 +89,21 @@ func TestTheReadmesWayToPostgresAndBack(t *testing.T) {
 	}
 	if got := contents(t, path); !slices.Equal(want, got) {
 		t.Errorf("%d things went, %d came back, or some are not what they were", len(want), len(got))
+	}
+
+	// The database is lost, and made again of the journal.
+	line := "threshline restore --config postgres.toml --from-journal valley.journal --overwrite"
+	if said, code := runCommand(t, line); code != 0 {
+		t.Fatalf("%s: %d\n%s", line, code, said)
+	}
+	if said, code := runCommand(t, "threshline backup --config postgres.toml --to again.db"); code != 0 {
+		t.Fatal(said)
+	}
+	if got := kept(t, "again.db"); !reflect.DeepEqual(got, kept(t, path)) || len(got.checks) == 0 {
+		t.Errorf("of the journal came %d checks and %d people", len(got.checks), len(got.people))
+	}
+	if err := stationOf(t, "postgres.toml").close(); err != nil {
+		t.Errorf("a start over what was restored: %v", err)
 	}
 }
 

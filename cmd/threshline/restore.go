@@ -12,16 +12,16 @@ import (
 	"threshline/cmd/threshline/progress"
 	"threshline/session"
 	"threshline/session/store/bolt"
-	"threshline/session/store/bolt/journal"
+	"threshline/session/store/journal"
 	"threshline/session/store/postgres"
 	"threshline/session/store/record"
 )
 
 type restoreCmd struct {
-	Config      string `help:"The programme's configuration: it says where the store goes." required:"" type:"existingfile" placeholder:"FILE"`
-	From        string `help:"The backup." type:"existingfile" placeholder:"FILE"`
-	FromJournal string `help:"The journal; with --from, what the journal has more than the backup is added." type:"existingfile" placeholder:"FILE"`
-	Overwrite   bool   `help:"Replace a store that is there."`
+	Config      string   `help:"The programme's configuration: it says where the store goes." required:"" type:"existingfile" placeholder:"FILE"`
+	From        string   `help:"The backup." type:"existingfile" placeholder:"FILE"`
+	FromJournal []string `help:"The journal; with --from, what the journal has more than the backup is added. Of several gateways over one database, each's." sep:"none" type:"existingfile" placeholder:"FILE"`
+	Overwrite   bool     `help:"Replace a store that is there."`
 }
 
 // Help is the longer text of `threshline restore --help`.
@@ -30,7 +30,8 @@ func (*restoreCmd) Help() string {
 into a file or a database, as the configuration says, whatever kept it before.
 The journal holds every filed check and every person, but no open dialogue, no
 message that waits to go out, no account of the desk: with an older backup at hand
-give both. The gateway must be stopped; it can be started right after.`
+give both. The gateway must be stopped; it can be started right after. Where several
+gateways had journals of one database, give --from-journal once for each.`
 }
 
 func (cmd *restoreCmd) Run(ctx context.Context, std stdio) error {
@@ -38,7 +39,7 @@ func (cmd *restoreCmd) Run(ctx context.Context, std stdio) error {
 	if err != nil {
 		return err
 	}
-	if cmd.From == "" && cmd.FromJournal == "" {
+	if cmd.From == "" && len(cmd.FromJournal) == 0 {
 		return &fault{errors.New("restore: from what?"), "give --from a backup, --from-journal a journal, or both"}
 	}
 	if cfg.Store.Engine == databaseEngine {
@@ -110,29 +111,60 @@ func (cmd *restoreCmd) restore(ctx context.Context, std stdio, path string) erro
 		defer bar.End()
 		backup = bar.Reader(file)
 	}
-	if cmd.FromJournal == "" {
+	if len(cmd.FromJournal) == 0 {
 		if err := bolt.Restore(ctx, path, backup, cmd.Overwrite); err != nil {
 			return err
 		}
 		fmt.Fprintf(std.out, "restored %s from the backup, verified\n", path)
 		return nil
 	}
-	from, err := os.Open(cmd.FromJournal)
+	if _, err := os.Lstat(path); err == nil && !cmd.Overwrite {
+		return fmt.Errorf("restore: %q: %w", path, os.ErrExist)
+	}
+	var losses error
+	for i, from := range cmd.FromJournal {
+		// The next journal adds to what this one gave.
+		to, last := fmt.Sprintf("%s.journal-%d", path, i+1), i == len(cmd.FromJournal)-1
+		if last {
+			to = path
+		}
+		loss, err := addJournal(ctx, std, to, backup, from)
+		if err != nil {
+			return err
+		}
+		losses = errors.Join(losses, loss)
+		if !last {
+			defer os.Remove(to)
+			file, err := os.Open(to)
+			if err != nil {
+				return fmt.Errorf("restore: %w", err)
+			}
+			defer file.Close()
+			backup = file
+		}
+	}
+	return losses
+}
+
+// addJournal makes the store at a path of a backup, which may be nil, and a
+// journal. It says what could not be read of that.
+func addJournal(ctx context.Context, std stdio, path string, backup io.Reader, name string) (loss, err error) {
+	from, err := os.Open(name)
 	if err != nil {
-		return fmt.Errorf("restore: %w", err)
+		return nil, fmt.Errorf("restore: %w", err)
 	}
 	defer from.Close()
 	bar := std.reading("journal", from)
-	found, err := bolt.Rebuild(ctx, path, backup, progress.File{File: from, Bar: bar}, cmd.Overwrite)
+	found, err := bolt.Rebuild(ctx, path, backup, progress.File{File: from, Bar: bar}, true)
 	bar.End()
 	if err != nil {
-		return err
+		return nil, err
 	}
 	fmt.Fprintf(std.out, "restored %s from the journal, verified: %d records of checks, %d of people, %d erased\n", path, found.Checks, found.People, found.Erased)
 	if found.Torn > 0 {
 		fmt.Fprintf(std.out, "the journal's end is torn: its last %d bytes hold no whole record and were left out\n", found.Torn)
 	}
-	return lossOf(&found)
+	return lossOf(&found), nil
 }
 
 // mostTold is how many gaps of a journal are listed one by one.

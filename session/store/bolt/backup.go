@@ -10,8 +10,8 @@ import (
 
 	"go.etcd.io/bbolt"
 
-	"threshline/session/store/bolt/disk"
 	"threshline/session/store/bolt/pages"
+	"threshline/session/store/disk"
 )
 
 // Backup writes a whole and consistent copy of the store to w while it goes on

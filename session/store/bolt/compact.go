@@ -9,7 +9,7 @@ import (
 
 	"go.etcd.io/bbolt"
 
-	"threshline/session/store/bolt/disk"
+	"threshline/session/store/disk"
 )
 
 // compactSlice is how many entries one transaction of a compaction writes.

@@ -8,7 +8,7 @@ import (
 	"go.etcd.io/bbolt"
 
 	"threshline/session"
-	"threshline/session/store/bolt/disk"
+	"threshline/session/store/disk"
 	"threshline/session/store/record"
 )
 

@@ -9,7 +9,7 @@ import (
 	"go.etcd.io/bbolt"
 
 	"threshline/session"
-	"threshline/session/store/bolt/disk"
+	"threshline/session/store/disk"
 )
 
 // asSchema3 takes the check sums out of a store at rest, and what else came with

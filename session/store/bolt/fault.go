@@ -4,12 +4,12 @@ import (
 	"errors"
 	"fmt"
 	"os"
-	"strings"
 	"syscall"
 
 	berrors "go.etcd.io/bbolt/errors"
 
 	"threshline/session"
+	"threshline/session/store/disk"
 	"threshline/session/store/record"
 )
 
@@ -86,15 +86,4 @@ func damaged(path string, cause error) *Fault {
 }
 
 // noRoom reports whether a write failed for want of room, which can pass.
-func noRoom(err error) bool {
-	if errors.Is(err, berrors.ErrMaxSizeReached) {
-		return true
-	}
-	for _, cause := range []error{syscall.ENOSPC, syscall.EDQUOT, syscall.EFBIG} {
-		// Where the library makes the file longer it keeps only the cause's text.
-		if errors.Is(err, cause) || err != nil && strings.HasSuffix(err.Error(), cause.Error()) {
-			return true
-		}
-	}
-	return false
-}
+func noRoom(err error) bool { return errors.Is(err, berrors.ErrMaxSizeReached) || disk.NoRoom(err) }

@@ -12,8 +12,8 @@ import (
 	berrors "go.etcd.io/bbolt/errors"
 
 	"threshline/session"
-	"threshline/session/store/bolt/disk"
 	"threshline/session/store/bolt/pages"
+	"threshline/session/store/disk"
 )
 
 // smallest is less than any whole store has, in bytes: the library begins a

@@ -2,14 +2,13 @@ package bolt
 
 import (
 	"bytes"
-	"crypto/rand"
 	"errors"
 	"os"
 
 	"go.etcd.io/bbolt"
 
 	"threshline/session"
-	"threshline/session/store/bolt/journal"
+	"threshline/session/store/journal"
 	"threshline/session/store/record"
 )
 
@@ -69,14 +68,8 @@ func adopt(db *bbolt.DB, path string) ([]byte, error) {
 		return nil, fault(path, ErrJournal, errors.New("the store knows of no journal"),
 			"if the store was lost, rebuild it: threshline restore --from-journal; else choose another journal file")
 	}
-	id := newJournalID()
+	id := journal.NewID()
 	return id, setJournalID(db, id)
-}
-
-func newJournalID() []byte {
-	id := make([]byte, journal.IDSize)
-	rand.Read(id) // never fails
-	return id
 }
 
 func setJournalID(db *bbolt.DB, id []byte) error {

@@ -10,7 +10,7 @@ import (
 
 	"threshline/session"
 	"threshline/session/store/bolt"
-	"threshline/session/store/bolt/journal"
+	"threshline/session/store/journal"
 )
 
 // kept is a store with a journal, in a folder of its own.

@@ -8,7 +8,7 @@ import (
 	"time"
 
 	"threshline/session"
-	"threshline/session/store/bolt/journal"
+	"threshline/session/store/journal"
 )
 
 // While the journal's disk is full, nothing is acknowledged that it does not

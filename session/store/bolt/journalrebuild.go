@@ -12,8 +12,8 @@ import (
 	"go.etcd.io/bbolt"
 
 	"threshline/session"
-	"threshline/session/store/bolt/disk"
-	"threshline/session/store/bolt/journal"
+	"threshline/session/store/disk"
+	"threshline/session/store/journal"
 	"threshline/session/store/record"
 )
 
@@ -136,7 +136,7 @@ func (b *rebuilding) begin(id []byte) error {
 		case before != nil:
 			return nil // bits of the journal's may be lost
 		case id == nil: // the journal's head could not be read: it gets the store's
-			return about.Put(journalKey, newJournalID())
+			return about.Put(journalKey, journal.NewID())
 		}
 		return about.Put(journalKey, id)
 	})

@@ -13,8 +13,8 @@ import (
 	"go.etcd.io/bbolt"
 
 	"threshline/session"
-	"threshline/session/store/bolt/disk"
-	"threshline/session/store/bolt/journal"
+	"threshline/session/store/disk"
+	"threshline/session/store/journal"
 	"threshline/session/store/record"
 )
 

@@ -9,7 +9,7 @@ import (
 
 	"go.etcd.io/bbolt"
 
-	"threshline/session/store/bolt/disk"
+	"threshline/session/store/disk"
 )
 
 // openFile opens an inspected file for writing.

@@ -11,7 +11,7 @@ import (
 	"go.etcd.io/bbolt"
 
 	"threshline/session"
-	"threshline/session/store/bolt/disk"
+	"threshline/session/store/disk"
 	"threshline/session/store/record"
 )
 
@@ -49,6 +49,7 @@ func (e exporter) counted() error {
 	return e.yield(record.Thing{Counted: &record.Counted{
 		Secret: key, Dialogues: e.tx.Bucket(dialogueBucket).Sequence(),
 		Checks: e.tx.Bucket(checkBucket).Sequence(), Notes: e.tx.Bucket(noteBucket).Sequence(),
+		Journal: bytes.Clone(e.tx.Bucket(aboutBucket).Get(journalKey)),
 	}})
 }
 
@@ -244,6 +245,9 @@ func (p *putter) thing(t record.Thing, options Options) {
 			p.tx.Bucket(aboutBucket).Put(secretKey, t.Counted.Secret), p.tx.Bucket(dialogueBucket).SetSequence(t.Counted.Dialogues),
 			p.tx.Bucket(checkBucket).SetSequence(t.Counted.Checks), p.tx.Bucket(noteBucket).SetSequence(t.Counted.Notes),
 		)
+		if id := t.Counted.Journal; id != nil {
+			p.err = errors.Join(p.err, p.tx.Bucket(aboutBucket).Put(journalKey, id))
+		}
 	case t.Dialogue != nil:
 		d, key := t.Dialogue, []byte(t.Dialogue.Phone)
 		h := dialogueHead{version: d.Version, expires: record.Instant(d.Expires)}

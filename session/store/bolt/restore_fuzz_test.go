@@ -12,7 +12,7 @@ import (
 	"time"
 
 	"threshline/session"
-	"threshline/session/store/bolt/disk"
+	"threshline/session/store/disk"
 )
 
 // Where things lie in a page, in bytes.

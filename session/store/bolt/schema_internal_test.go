@@ -7,7 +7,7 @@ import (
 
 	"go.etcd.io/bbolt"
 
-	"threshline/session/store/bolt/disk"
+	"threshline/session/store/disk"
 )
 
 // TestMigrate takes a file of the first schema that is changed in place through steps that a later

@@ -8,7 +8,7 @@ import (
 
 	"go.etcd.io/bbolt"
 
-	"threshline/session/store/bolt/journal"
+	"threshline/session/store/journal"
 	"threshline/session/store/record"
 )
 

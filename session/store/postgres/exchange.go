@@ -21,7 +21,9 @@ const maxRuns = 8
 //
 // It returns the turn's own error; session.ErrConflict after eight runs, with
 // session.ErrExists in it when a new record's key was taken; ErrNotFound when
-// the reminder to be fired is gone; ErrAway, ErrBusy, ErrFull or ErrClosed.
+// the reminder to be fired is gone; ErrAway, ErrBusy, ErrFull or ErrClosed; ErrHalted
+// when the journal's disk has failed. With ErrFull and ErrHalted the exchange may
+// be stored: a message that comes again is answered when the journal holds it.
 func (s *Store) Exchange(ctx context.Context, key session.Key, turn session.Turn) (session.Outcome, error) {
 	if err := within("an exchange's phone", string(key.Phone)); err != nil {
 		return session.Outcome{}, err
@@ -36,7 +38,8 @@ func (s *Store) Exchange(ctx context.Context, key session.Key, turn session.Turn
 		case err != nil:
 			return session.Outcome{}, err
 		case answered != nil:
-			return session.Outcome{Reply: *answered, Duplicate: true, Until: until, Runs: run - 1}, nil
+			// Whoever stored it may have ended before its journal held it.
+			return s.kept(session.Outcome{Reply: *answered, Duplicate: true, Until: until, Runs: run - 1})
 		case x.empty():
 			return session.Outcome{Reply: x.writes.Reply, Runs: run}, nil
 		}
@@ -47,7 +50,9 @@ func (s *Store) Exchange(ctx context.Context, key session.Key, turn session.Turn
 		}
 		switch {
 		case err == nil && answered != nil:
-			return session.Outcome{Reply: *answered, Duplicate: true, Runs: run}, nil
+			return s.kept(session.Outcome{Reply: *answered, Duplicate: true, Runs: run})
+		case err == nil && x.recorded():
+			return s.kept(session.Outcome{Reply: x.writes.Reply, Runs: run})
 		case err == nil:
 			return session.Outcome{Reply: x.writes.Reply, Runs: run}, nil
 		case errors.Is(err, errUnknown) && key.Duplicate == "":

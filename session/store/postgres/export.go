@@ -48,7 +48,7 @@ func (e exporter) counted() error {
 	var dialogues, checks, notes int64
 	err := e.tx.QueryRow(e.ctx, `select secret, (select case when is_called then last_value else 0 end from dialogue_version),
 		(select case when is_called then last_value else 0 end from check_position),
-		coalesce((select max(number) from notes), 0) from about`).Scan(&c.Secret, &dialogues, &checks, &notes)
+		coalesce((select max(number) from notes), 0), journal from about`).Scan(&c.Secret, &dialogues, &checks, &notes, &c.Journal)
 	if err != nil {
 		return err
 	}
@@ -278,10 +278,10 @@ func (i importer) send(table string) error {
 func (i importer) take(t record.Thing) error {
 	switch {
 	case t.Counted != nil:
-		_, err := i.tx.Exec(i.ctx, `with told as (update about set secret = $1)
+		_, err := i.tx.Exec(i.ctx, `with told as (update about set secret = $1, journal = $5)
 			select setval('dialogue_version', greatest($2, 1), $2 > 0), setval('check_position', greatest($3, 1), $3 > 0),
 			setval(pg_get_serial_sequence('notes', 'number'), greatest($4, 1), $4 > 0)`,
-			[]byte(t.Counted.Secret), int64(t.Counted.Dialogues), int64(t.Counted.Checks), int64(t.Counted.Notes))
+			[]byte(t.Counted.Secret), int64(t.Counted.Dialogues), int64(t.Counted.Checks), int64(t.Counted.Notes), t.Counted.Journal)
 		return err
 	case t.Dialogue != nil:
 		d := t.Dialogue

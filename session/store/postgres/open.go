@@ -33,6 +33,7 @@ type Store struct {
 	ill     atomic.Pointer[error]
 	commits atomic.Int64 // transactions that wrote exchanges
 	rounds  atomic.Int64 // statements that were sent for exchanges
+	journal *keeper      // nil when none is kept
 }
 
 // readers and writers bound how many groups of exchanges are being read and
@@ -48,8 +49,8 @@ const connectWithin = 3 * time.Second
 
 // Open connects to the database at a postgres: URL, which may name several
 // hosts: the one that takes writes is used. It brings the tables up to date.
-// It returns ErrNewer when a later version has been at them, and
-// session.ErrAway while no database answers.
+// It returns ErrNewer when a later version has been at them, session.ErrAway
+// while no database answers, and ErrJournal or disk.ErrLocked of a journal.
 func Open(ctx context.Context, url string, options Options) (*Store, error) {
 	options = options.withDefaults()
 	cfg, err := configure(url, options)
@@ -74,6 +75,14 @@ func Open(ctx context.Context, url string, options Options) (*Store, error) {
 		stop()
 		pool.Close()
 		return nil, fault(ctx, "open", err)
+	}
+	if options.Journal != "" {
+		if s.journal, err = s.openJournal(ctx, options.Journal); err != nil {
+			stop()
+			present.Close(context.WithoutCancel(ctx))
+			pool.Close()
+			return nil, err
+		}
 	}
 	for range readers {
 		s.at.Go(s.readAll)
@@ -109,7 +118,7 @@ func configure(url string, o Options) (*pgxpool.Config, error) {
 		"application_name":                    "threshline",
 		// Every query of ours is a look-up by key. A plan that was made while the
 		// tables were empty must not read them whole when they are large.
-		"enable_seqscan": "off", "enable_hashjoin": "off", "enable_mergejoin": "off", "jit": "off",
+		"enable_seqscan": "off", "enable_hashjoin": "off", "enable_mergejoin": "off", "jit": "off", "plan_cache_mode": "force_generic_plan",
 	} {
 		if params[name] == "" {
 			params[name] = value
@@ -158,7 +167,7 @@ func (s *Store) Close() error {
 	s.at.Wait()
 	s.beside.Wait()
 	s.pool.Close()
-	return nil
+	return s.journal.close()
 }
 
 // aside does something off the caller's path, and reports whether it is done so:

@@ -28,6 +28,9 @@ type Options struct {
 	// Holder names this gateway among those that share the database, in leases;
 	// empty is the machine's name and the process's number.
 	Holder string
+	// Journal is the path of a second, plain file of all checks and people; none
+	// is kept when it is empty. Each gateway has its own.
+	Journal string
 	// CallersClock has messages come due by the time that Claim is given, not by
 	// the database's clock: for simulations.
 	CallersClock bool

@@ -32,11 +32,11 @@ func (s *Store) Healthy() error {
 	if err := s.ill.Load(); err != nil {
 		return *err
 	}
-	return nil
+	return s.journal.healthy()
 }
 
-// watch finds out whether the database takes writes: no exchange tries it while
-// carriers are told to wait.
+// watch finds out whether the database takes writes, and the journal what others
+// wrote: no exchange tries it while carriers are told to wait.
 func (s *Store) watch(ctx context.Context) {
 	ticker := time.NewTicker(watchEvery)
 	defer ticker.Stop()
@@ -56,6 +56,9 @@ func (s *Store) watch(ctx context.Context) {
 			s.report(fault(probe, "look whether the database takes writes", err))
 		}
 		cancel()
+		if err == nil {
+			_ = s.journal.catchUp() // Healthy tells
+		}
 	}
 }
 

@@ -30,6 +30,7 @@ type Things func(yield func(Thing) error) error
 type Counted struct {
 	Secret                   Secret
 	Dialogues, Checks, Notes uint64
+	Journal                  []byte // the id of its journals; nil when it knows of none
 }
 
 // Answer is the reply to a message under the message's AnswerKey.

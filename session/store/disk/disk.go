@@ -13,6 +13,9 @@ import (
 // Mode keeps phone numbers from other users of the machine.
 const Mode = 0o600
 
+// ErrLocked: another process has locked the file.
+var ErrLocked = errors.New("in use by another process")
+
 // Replace has write make a file under a temporary name beside path, then puts
 // it in path's place for good.
 func Replace(path string, write func(part string) error) error {

@@ -10,7 +10,7 @@ import (
 	"os"
 
 	"threshline/session"
-	"threshline/session/store/bolt/disk"
+	"threshline/session/store/disk"
 	"threshline/session/store/record"
 )
 
