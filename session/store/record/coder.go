@@ -137,7 +137,7 @@ func (c *Coder) appendText(n protowire.Number, s string) {
 }
 
 // whole is a whole number.
-func whole[T ~int | ~int64 | ~uint8 | ~uint64](c *Coder, n protowire.Number, v *T) {
+func whole[T ~int | ~int64 | ~uint8 | ~uint16 | ~uint64](c *Coder, n protowire.Number, v *T) {
 	*v = T(c.varint(n, int64(*v)))
 }
 

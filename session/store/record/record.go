@@ -106,6 +106,19 @@ func readingsFields(c *Coder, r *grading.Readings) {
 	Text(c, 6, &r.Class)
 	whole(c, 7, &r.Looked)
 	nested(c, 8, &r.Meter, meterFields)
+	nested(c, 9, &r.Hand, handFields)
+}
+
+func handFields(c *Coder, h *grading.Hand) {
+	whole(c, 1, &h.Grains)
+	whole(c, 2, &h.Empty)
+	whole(c, 3, &h.Stones)
+	whole(c, 4, &h.Green)
+	whole(c, 5, &h.Husked)
+	whole(c, 6, &h.Red)
+	whole(c, 7, &h.Bored)
+	whole(c, 8, &h.Discoloured)
+	whole(c, 9, &h.Handfuls)
 }
 
 func meterFields(c *Coder, m *grading.Meter) {

@@ -114,7 +114,7 @@ func (f *filler) fill(v reflect.Value) {
 		v.SetBool(true)
 	case reflect.Float64:
 		v.SetFloat(float64(f.n) / 7)
-	case reflect.Uint8, reflect.Uint64:
+	case reflect.Uint8, reflect.Uint16, reflect.Uint64:
 		v.SetUint(uint64(f.n % 200))
 	default:
 		v.SetInt(int64(-f.n)) // panics, and so fails, on a kind that nobody thought of
@@ -131,6 +131,7 @@ func (f *filler) readings(r *grading.Readings) {
 	f.fill(reflect.ValueOf(&r.Values).Elem())
 	f.fill(reflect.ValueOf(&r.Words).Elem())
 	f.fill(reflect.ValueOf(&r.Flags).Elem())
+	f.fill(reflect.ValueOf(&r.Hand).Elem())
 	r.Class = "long"
 }
 

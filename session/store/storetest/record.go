@@ -11,6 +11,7 @@ var recordCases = []testCase{
 	{"what is not there is not found", missing},
 	{"a record with nothing in it comes back as it is", blank},
 	{"a zero that was measured is not the same as nothing measured", measuredZero},
+	{"the counts of a check by hand come back, and are nothing measured", byHand},
 	{"a change moves a person in every index", personMoves},
 	{"a correction moves a check in every index", checkMoves},
 }
@@ -72,6 +73,19 @@ func measuredZero(t *testing.T, e Engine) {
 	}
 	if got.Readings.Has(grading.Cracked) || got.Readings.Has(grading.Moisture) {
 		t.Error("something that was not measured is there")
+	}
+}
+
+func byHand(t *testing.T, e Engine) {
+	k := Check(1, PersonID(1), "")
+	k.Readings = grading.Readings{Hand: grading.Hand{Grains: 200, Empty: 12, Stones: 1, Green: 6, Husked: 50, Red: 4, Discoloured: 1, Handfuls: 3}, Looked: grading.WasLooked}
+	d := Dialogue(Phone(1))
+	d.Drafts[0].Readings = k.Readings
+	put(t, e, session.Writes{Checks: []session.Check{k}, Dialogue: &d})
+	for what, got := range map[string]grading.Readings{"a check": check(t, e, k.Slip).Readings, "a draft": dialogue(t, e, d.Phone).Drafts[0].Readings} {
+		if got.Hand != k.Readings.Hand || !got.ByHand() {
+			t.Errorf("%s by hand comes back as %+v, by hand %v", what, got.Hand, got.ByHand())
+		}
 	}
 }
 
