@@ -1,8 +1,9 @@
 // Package advice decides what is most worth doing about a graded lot: Advise
 // grades the lot again as it would be after each remedy of its table, and after
-// sets of two or three, and picks by expected gain within an order of
-// precedence. Beside it stand the arithmetic of drying and keeping, prices on
-// dry weight, and the comparison of two checks.
+// sets of two or three, and picks by expected gain within an order of precedence.
+//
+// Beside it stand the arithmetic of drying and keeping, prices on dry weight, and
+// the comparison of two checks.
 //
 // It returns identifiers and numbers, never words. It never claims to mend what
 // lies inside the husk (red, other variety, cracked, discoloured, bored,
@@ -15,6 +16,7 @@ import (
 	"time"
 
 	"threshline/grading"
+	"threshline/grading/chance"
 )
 
 // RemedyID names a remedy, such as "winnow". The words for it are in package
@@ -47,7 +49,7 @@ type Settings struct {
 	ScaleStep grading.Decimal
 	// Usual is what lots here usually hold, learnt from the programme's own checks;
 	// empty leans on nothing. It is never changed once it is set.
-	Usual map[grading.Field]grading.Usual
+	Usual map[grading.Field]chance.Usual
 	// DayWage is the money that a day of work costs; 0 counts work as free.
 	DayWage grading.Decimal
 	// Deductions are the buyer's stepped moisture deductions, if any.

@@ -5,6 +5,7 @@ import (
 	"maps"
 
 	g "threshline/grading"
+	"threshline/grading/chance"
 )
 
 // advisor weighs the remedies for one case.
@@ -17,10 +18,10 @@ type advisor struct {
 // kit is what stays from case to case: the standard and the tools.
 type kit struct {
 	s        *g.Standard
-	assessor *g.Assessor // for lots as they would be
-	meter    g.Decimal   // as in Settings, like scale and usual
+	assessor *chance.Assessor // for lots as they would be
+	meter    g.Decimal        // as in Settings, like scale and usual
 	scale    g.Decimal
-	usual    map[g.Field]g.Usual
+	usual    map[g.Field]chance.Usual
 	made     []makeup // parallel to s.Parameters
 }
 
@@ -108,7 +109,7 @@ func (a *advisor) begin(c *Case) (ok bool) {
 	}
 	a.now = now.outlook
 	if c.Result.StandardID == "" || !assessed(&c.Result) {
-		res, err := g.Assess(c.Standard, c.Readings, c.Settings.Certainty())
+		res, err := chance.Assess(c.Standard, c.Readings, c.Settings.Certainty())
 		if err != nil {
 			return false
 		}
@@ -132,7 +133,7 @@ func (a *advisor) adopt(s *g.Standard, with *Settings) error {
 	case a.s == s && a.meter == with.MeterRepeatability && a.scale == with.ScaleStep && maps.Equal(a.usual, with.Usual):
 		return nil
 	}
-	assessor, err := g.NewAssessor(s, with.Certainty())
+	assessor, err := chance.NewAssessor(s, with.Certainty())
 	if err != nil {
 		return err
 	}

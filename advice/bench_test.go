@@ -6,6 +6,7 @@ import (
 
 	"threshline/advice"
 	"threshline/grading"
+	"threshline/grading/chance"
 )
 
 // BenchmarkAdvise is the whole advice for one lot, of those that a season
@@ -26,7 +27,7 @@ func BenchmarkAdvise(b *testing.B) {
 						priced(rng, &cases[i])
 					}
 					var err error
-					if cases[i].Result, err = grading.Assess(cases[i].Standard, cases[i].Readings, grading.Certainty{}); err != nil {
+					if cases[i].Result, err = chance.Assess(cases[i].Standard, cases[i].Readings, chance.Certainty{}); err != nil {
 						b.Fatal(err)
 					}
 				}

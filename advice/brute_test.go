@@ -6,6 +6,7 @@ import (
 
 	"threshline/advice"
 	"threshline/grading"
+	"threshline/grading/chance"
 )
 
 // brute weighs single remedies the long way round, with none of the engine's
@@ -15,7 +16,7 @@ type brute struct {
 	t *testing.T
 	c *advice.Case
 	// assessors keep what the standards' tables lay out, lot after lot.
-	assessors map[*grading.Standard]*grading.Assessor
+	assessors map[*grading.Standard]*chance.Assessor
 	now       float64 // the lot as it is, once hasNow
 	hasNow    bool
 }
@@ -26,7 +27,7 @@ func (b *brute) tried(r *grading.Readings) []float64 {
 	a := b.assessors[b.c.Standard]
 	if a == nil {
 		var err error
-		if a, err = grading.NewAssessor(b.c.Standard, grading.Certainty{}); err != nil {
+		if a, err = chance.NewAssessor(b.c.Standard, chance.Certainty{}); err != nil {
 			b.t.Fatal(err)
 		}
 		b.assessors[b.c.Standard] = a

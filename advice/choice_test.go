@@ -8,6 +8,7 @@ import (
 
 	"threshline/advice"
 	"threshline/grading"
+	"threshline/grading/chance"
 )
 
 // Over 5,000 random lots, the chosen remedy's expected gain is never under that
@@ -21,14 +22,14 @@ func TestChosenRemedyIsNeverBeatenByAnother(t *testing.T) {
 	t.Logf("seed %d, %d", seed1, seed2)
 	rng := rand.New(rand.NewPCG(seed1, seed2))
 	books := []*grading.Standard{book(t, "mbuyu-hand"), book(t, "agmark-paddy")}
-	seen, assessors := map[advice.Band]int{}, map[*grading.Standard]*grading.Assessor{}
+	seen, assessors := map[advice.Band]int{}, map[*grading.Standard]*chance.Assessor{}
 	var many advice.Adviser
 	for n := range lots {
 		c := aLot(rng, books[n%2])
 		if n%4 >= 2 {
 			priced(rng, &c)
 		}
-		result, err := grading.Assess(c.Standard, c.Readings, grading.Certainty{})
+		result, err := chance.Assess(c.Standard, c.Readings, chance.Certainty{})
 		if err != nil {
 			t.Fatal(err)
 		}

@@ -6,6 +6,7 @@ import (
 
 	"threshline/advice"
 	"threshline/grading"
+	"threshline/grading/chance"
 )
 
 // checked grades a lot of the demo's table: moisture, chaff and stones g of
@@ -25,7 +26,7 @@ func checked(t *testing.T, kg, moisture, chaff, stones, red string) advice.Check
 	r.Set(grading.PestDamaged, 0)
 	r.Set(grading.Discoloured, 0)
 	r.Set(grading.Red, dec(t, red))
-	res, err := grading.Assess(book(t, "mbuyu-hand"), r, grading.Certainty{})
+	res, err := chance.Assess(book(t, "mbuyu-hand"), r, chance.Certainty{})
 	if err != nil {
 		t.Fatal(err)
 	}

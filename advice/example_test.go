@@ -6,6 +6,7 @@ import (
 
 	"threshline/advice"
 	"threshline/grading"
+	"threshline/grading/chance"
 	"threshline/grading/standard"
 )
 
@@ -30,7 +31,7 @@ func ExampleAdvise() {
 	for _, f := range []grading.Field{grading.PestDamaged, grading.Discoloured, grading.Red, grading.OtherVariety} {
 		r.Set(f, grading.NewDecimal(1))
 	}
-	result, err := grading.Assess(s, r, grading.Certainty{})
+	result, err := chance.Assess(s, r, chance.Certainty{})
 	if err != nil {
 		fmt.Println(err)
 		return

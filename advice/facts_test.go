@@ -11,6 +11,7 @@ import (
 
 	"threshline/advice"
 	"threshline/grading"
+	"threshline/grading/chance"
 	"threshline/grading/standard/standardtest"
 )
 
@@ -54,7 +55,7 @@ func facts(t *testing.T, d *datadriven.TestData) advice.Case {
 			fact(t, d, &c, key, rest, words)
 		}
 	}
-	result, err := grading.Assess(c.Standard, c.Readings, grading.Certainty{})
+	result, err := chance.Assess(c.Standard, c.Readings, chance.Certainty{})
 	if err != nil {
 		d.Fatalf(t, "%v", err)
 	}

@@ -10,6 +10,7 @@ import (
 
 	"threshline/advice"
 	"threshline/grading"
+	"threshline/grading/chance"
 	"threshline/grading/standard"
 )
 
@@ -60,7 +61,7 @@ func TestAdviceHoldsByEveryShippedStandard(t *testing.T) {
 				if rng.IntN(2) == 0 {
 					priced(rng, &c)
 				}
-				if c.Result, err = grading.Assess(s, c.Readings, c.Settings.Certainty()); err != nil {
+				if c.Result, err = chance.Assess(s, c.Readings, c.Settings.Certainty()); err != nil {
 					if got := advice.Advise(c); got.Best.Remedy != "" || len(got.Considered) != 0 {
 						t.Fatalf("advice on refused readings: %+v", got)
 					}
@@ -173,7 +174,7 @@ func TestNoStandardNoAdvice(t *testing.T) {
 	if a := advice.Advise(c); a.Best.Remedy != "" {
 		t.Errorf("101 red of 100: %+v", a)
 	}
-	if _, err := grading.Assess(c.Standard, c.Readings, grading.Certainty{}); !errors.As(err, new(*grading.RangeError)) {
+	if _, err := chance.Assess(c.Standard, c.Readings, chance.Certainty{}); !errors.As(err, new(*grading.RangeError)) {
 		t.Errorf("101 red of 100: %v", err)
 	}
 }
@@ -185,7 +186,7 @@ func TestAdviceFromAPlainGrade(t *testing.T) {
 	for range 50 {
 		c := aLot(rng, book(t, "agmark-paddy"))
 		var err error
-		if c.Result, err = grading.Assess(c.Standard, c.Readings, grading.Certainty{}); err != nil {
+		if c.Result, err = chance.Assess(c.Standard, c.Readings, chance.Certainty{}); err != nil {
 			t.Fatal(err)
 		}
 		want := advice.Advise(c)

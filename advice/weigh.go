@@ -5,6 +5,7 @@ import (
 	"slices"
 
 	g "threshline/grading"
+	"threshline/grading/chance"
 )
 
 // What is worth doing. Source: our choice, [ASSUMED-ADVICE]: less than this is
@@ -71,8 +72,8 @@ func assessed(res *g.Result) bool {
 
 // Certainty is what grading is to know of the kit and of the place's lots, for
 // chances that agree with those of the advice.
-func (s Settings) Certainty() g.Certainty {
-	return g.Certainty{MeterRepeatability: s.MeterRepeatability.Float(), ScaleStep: s.ScaleStep.Float(), Usual: s.Usual}
+func (s Settings) Certainty() chance.Certainty {
+	return chance.Certainty{MeterRepeatability: s.MeterRepeatability.Float(), ScaleStep: s.ScaleStep.Float(), Usual: s.Usual}
 }
 
 // gain is what a state is worth above the lot as it is: money, or grade steps.

@@ -7,13 +7,14 @@ import (
 	"testing"
 
 	"threshline/grading"
+	"threshline/grading/chance"
 )
 
 func combine(t *testing.T, texts ...string) grading.Combined {
 	t.Helper()
 	var checks []grading.Readings
 	for _, text := range texts {
-		checks = append(checks, readingsOf(t, text))
+		checks = append(checks, read(t, text))
 	}
 	c, err := grading.Combine(agmark(t), checks...)
 	if err != nil {
@@ -26,16 +27,16 @@ func combine(t *testing.T, texts ...string) grading.Combined {
 // bounds are those of [NIST-PRC242] for the pooled count.
 func TestTwoPansAreOneLargerPan(t *testing.T) {
 	c := combine(t, `{"counted":100,"red":2,"other_variety":0}`, `{"counted":100,"red":1,"other_variety":0}`)
-	res, err := grading.Assess(agmark(t), c.Readings, grading.Certainty{})
+	res, err := chance.Assess(agmark(t), c.Readings, chance.Certainty{})
 	if err != nil {
 		t.Fatal(err)
 	}
 	v := res.Parameter("admixture")
-	low, high, err := grading.Interval(3, 200, 0.95)
+	low, high, err := chance.Interval(3, 200, 0.95)
 	if err != nil {
 		t.Fatal(err)
 	}
-	if v.Shown != decimal(t, "1.5") || math.Abs(v.Low-100*low) > 1e-9 || math.Abs(v.High-100*high) > 1e-9 {
+	if v.Shown != dec(t, "1.5") || math.Abs(v.Low-100*low) > 1e-9 || math.Abs(v.High-100*high) > 1e-9 {
 		t.Errorf("%s %% within %v to %v, want 1.5 within %v to %v", v.Shown, v.Low, v.High, 100*low, 100*high)
 	}
 }
@@ -48,7 +49,7 @@ func TestGramsWeighBySample(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if v := res.Parameter("foreign_matter"); v.Shown != decimal(t, "0.7") {
+	if v := res.Parameter("foreign_matter"); v.Shown != dec(t, "0.7") {
 		t.Errorf("foreign matter %s %%, want 0.70", v.Shown)
 	}
 }
@@ -64,7 +65,7 @@ func TestAPartlyMeasuredCheckIsNotZero(t *testing.T) {
 	if m, _ := c.Readings.Get(grading.SampleWeight); m != grading.NewDecimal(20) {
 		t.Errorf("sample %s g, want 20", m)
 	}
-	if got := c.Readings.MeanMoisture().Round(1); got != decimal(t, "13.3") {
+	if got := c.Readings.MeanMoisture().Round(1); got != dec(t, "13.3") {
 		t.Errorf("moisture %s, want 13.3", got)
 	}
 	if w, _ := c.Readings.Get(grading.LiveWeevils); w != grading.NewDecimal(2) || !slices.Equal(c.Readings.Flags, []grading.Flag{grading.Musty}) {
@@ -74,7 +75,7 @@ func TestAPartlyMeasuredCheckIsNotZero(t *testing.T) {
 
 func TestDirectValuesAreAveraged(t *testing.T) {
 	c := combine(t, `{"values":{"admixture":6,"moisture":13}}`, `{"values":{"admixture":7}}`)
-	if c.Readings.Values["admixture"] != decimal(t, "6.5") || c.Readings.Values["moisture"] != decimal(t, "13") {
+	if c.Readings.Values["admixture"] != dec(t, "6.5") || c.Readings.Values["moisture"] != dec(t, "13") {
 		t.Errorf("values %v", c.Readings.Values)
 	}
 }
@@ -92,7 +93,7 @@ func TestCombineRefusesWhatIsNotOneLot(t *testing.T) {
 // TestOneCheckCombinesToItself: nothing is lost or added.
 func TestOneCheckCombinesToItself(t *testing.T) {
 	c := combine(t, soundLot)
-	a, err := readingsOf(t, soundLot).MarshalJSON()
+	a, err := read(t, soundLot).MarshalJSON()
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -104,6 +104,9 @@ func (f Field) Example() string { return rows[f].like }
 // Screen is the screen that asks for the field; "" when none does.
 func (f Field) Screen() string { return rows[f].screen }
 
+// Learnt reports whether we learn how much of it lots usually have.
+func (f Field) Learnt() bool { return rows[f].learnt }
+
 // Lasting reports whether nothing done to a lot lessens what the field counts,
 // and whether that does not grow in the store either.
 func (f Field) Lasting() bool { return rows[f].lasting }

@@ -102,7 +102,7 @@ func (e *Evaluator) term(t *Term, unit Unit, r *Readings, before []Found) (Ratio
 	case ValueOf:
 		for i := range before {
 			if e.standard.Parameters[i].ID == t.Parameter && before[i].Measured {
-				factor, ok := t.factor(r)
+				factor, ok := t.Factor(r)
 				return before[i].Value.Mul(factor), ok, nil
 			}
 		}
@@ -131,9 +131,9 @@ func (e *Evaluator) term(t *Term, unit Unit, r *Readings, before []Found) (Ratio
 	return Ratio{100 * int64(sum), int64(whole)}, true, nil // both far under their bounds
 }
 
-// factor is what a parameter's value is multiplied by, and whether it was
+// Factor is what a parameter's value is multiplied by, and whether it was
 // measured.
-func (t *Term) factor(r *Readings) (Ratio, bool) {
+func (t *Term) Factor(r *Readings) (Ratio, bool) {
 	factor := One.Ratio()
 	if t.Times != 0 {
 		factor = t.Times.Ratio()
@@ -187,6 +187,20 @@ func (e *Evaluator) checkParts(lot []Found) error {
 		}
 	}
 	return nil
+}
+
+// Parameter finds parameter i as Grade does, puts it into the lot of those before
+// it, and gives it its own grade, but for an axis of a matrix. Errors are those of
+// Grade.
+func (e *Evaluator) Parameter(i int, r *Readings, class string, lot []Found) (ParameterResult, error) {
+	if err := e.find(i, r, lot); err != nil {
+		return ParameterResult{}, err
+	}
+	v := e.result(i, lot[i])
+	if v.Measured && e.standard.Rule != MatrixOf {
+		e.own(e.Limits(class), i, &v)
+	}
+	return v, nil
 }
 
 // result is a parameter's part of a Result, without grades.

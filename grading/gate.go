@@ -30,16 +30,21 @@ func (e *Evaluator) gates(r *Readings, lot []Found, rank int, res *Result) int {
 // Something that was not measured never meets a condition.
 func (e *Evaluator) holds(g int, r *Readings, lot []Found) bool {
 	gate := &e.standard.Gates[g]
-	for _, f := range gate.Flags {
-		if slices.Contains(r.Flags, f) {
-			return true
-		}
-	}
-	if gate.Insects != nil && gate.Insects.Holds(r.count(LiveWeevils), r.count(LiveOthers)) {
+	if gate.Seen(r) {
 		return true
 	}
 	i := e.gate[g].parameter
 	return i >= 0 && lot[i].Measured && !e.meets(i, &gate.Bound, &lot[i])
+}
+
+// Seen reports whether a gate holds by what was seen, whatever its limit.
+func (g *Gate) Seen(r *Readings) bool {
+	for _, f := range g.Flags {
+		if slices.Contains(r.Flags, f) {
+			return true
+		}
+	}
+	return g.Insects != nil && g.Insects.Holds(r.count(LiveWeevils), r.count(LiveOthers))
 }
 
 // Holds is the OR-rule of live insects: enough weevils, or a weevil with

@@ -53,7 +53,7 @@ func NewEvaluator(s *Standard) *Evaluator {
 		standard: s, outcomes: s.outcomes(), known: make([]known, n), gate: make([]knownGate, len(s.Gates)),
 		lot: make([]Found, n),
 	}
-	e.noGrade = e.rank(NoGrade)
+	e.noGrade = e.RankOf(NoGrade)
 	for i := range s.Parameters {
 		p, k := &s.Parameters[i], &e.known[i]
 		if k.partOf, k.most, k.step = e.index(p.PartOf), MaxValue, s.ComparedAt(p); p.Unit.Percentage() {
@@ -67,7 +67,7 @@ func NewEvaluator(s *Standard) *Evaluator {
 		}
 	}
 	for i, g := range s.Gates {
-		e.gate[i] = knownGate{e.index(g.Parameter), e.rank(g.Outcome)}
+		e.gate[i] = knownGate{e.index(g.Parameter), e.RankOf(g.Outcome)}
 	}
 	return e
 }
@@ -77,8 +77,8 @@ func (e *Evaluator) index(id ParameterID) int {
 	return slices.IndexFunc(e.standard.Parameters, func(p Parameter) bool { return id != "" && p.ID == id })
 }
 
-// table finds the limits of a class, laying them out when it first comes.
-func (e *Evaluator) table(class string) [][]Bound {
+// Limits are the limits of a class, by grade and then by parameter.
+func (e *Evaluator) Limits(class string) [][]Bound {
 	for i := range e.tables {
 		if e.tables[i].class == class {
 			return e.tables[i].bounds
@@ -106,10 +106,7 @@ func (e *Evaluator) Grade(r *Readings, res *Result) error {
 		Deciding: res.Deciding[:0], Missing: res.Missing[:0], Gates: res.Gates[:0],
 		Remarks: res.Remarks[:0], Parameters: res.Parameters[:0],
 	}
-	if err := e.check(r); err != nil {
-		return err
-	}
-	class, err := s.ClassOf(r)
+	class, err := e.Class(r)
 	if err != nil {
 		return err
 	}
@@ -117,7 +114,7 @@ func (e *Evaluator) Grade(r *Readings, res *Result) error {
 	if err := e.findAll(r, e.lot, allFields); err != nil {
 		return err
 	}
-	bounds, best := e.table(class), 1 // the lot is never better than one of its own grades
+	bounds, best := e.Limits(class), 1 // the lot is never better than one of its own grades
 	res.Parameters = slices.Grow(res.Parameters, len(e.lot))
 	for i := range e.lot {
 		res.Parameters = append(res.Parameters, e.result(i, e.lot[i]))
@@ -136,7 +133,7 @@ func (e *Evaluator) Grade(r *Readings, res *Result) error {
 		e.remarkOnOthers(bounds, res)
 	}
 	res.Rank = e.gates(r, e.lot, res.Rank, res)
-	res.Grade = e.label(res.Rank)
+	res.Grade = e.Label(res.Rank)
 	e.findMissing(bounds, res)
 	e.findDeciding(bounds, ladder, res)
 	res.Complete = len(res.Missing) == 0
@@ -185,5 +182,14 @@ func (e *Evaluator) rankIn(r *Readings, lot []Found, changed FieldSet) (int, err
 	if err := e.findAll(r, lot, changed); err != nil {
 		return 0, err
 	}
-	return e.gates(r, lot, e.ladder(e.table(class), lot, 1), nil), nil
+	return e.gates(r, lot, e.ladder(e.Limits(class), lot, 1), nil), nil
+}
+
+// RankFound is the rank of a lot of which Parameter has found everything; the gates
+// that hold are written into res. It refuses a part that is more than its whole.
+func (e *Evaluator) RankFound(r *Readings, class string, lot []Found, res *Result) (int, error) {
+	if err := e.checkParts(lot); err != nil {
+		return 0, err
+	}
+	return e.gates(r, lot, e.ladder(e.Limits(class), lot, 1), res), nil
 }

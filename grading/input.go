@@ -58,6 +58,15 @@ func (s *Standard) ClassOf(r *Readings) (string, error) {
 	return class, nil
 }
 
+// Class refuses readings that cannot be, or that the standard does not know, and
+// returns the class that they are graded in. Errors are those of Grade.
+func (e *Evaluator) Class(r *Readings) (string, error) {
+	if err := e.check(r); err != nil {
+		return "", err
+	}
+	return e.standard.ClassOf(r)
+}
+
 // check refuses readings that cannot be and names that the standard lacks.
 func (e *Evaluator) check(r *Readings) error {
 	if err := cmp.Or(r.Check(), r.CheckLone()); err != nil {

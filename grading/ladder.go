@@ -56,7 +56,7 @@ func (e *Evaluator) own(bounds [][]Bound, i int, pr *ParameterResult) {
 	for rank <= len(bounds) && !e.meets(i, &bounds[rank-1][i], &pr.Found) {
 		rank++
 	}
-	pr.Rank, pr.Grade = rank, e.label(rank)
+	pr.Rank, pr.Grade = rank, e.Label(rank)
 	if pr.Unit == Word || len(bounds) == 0 {
 		return
 	}
@@ -193,7 +193,7 @@ func (e *Evaluator) worstCase(bounds [][]Bound, i int, res *Result) int {
 	}
 	for g := range s.Gates {
 		if gate := &s.Gates[g]; !gate.Remark && gate.Parameter == id {
-			rank = max(rank, e.rank(gate.Outcome))
+			rank = max(rank, e.RankOf(gate.Outcome))
 		}
 	}
 	return rank
@@ -208,7 +208,7 @@ func (e *Evaluator) findDeciding(bounds [][]Bound, ladder int, res *Result) {
 	}
 	for g := range e.standard.Gates {
 		gate := &e.standard.Gates[g]
-		if gate.Parameter != "" && !gate.Remark && e.rank(gate.Outcome) == res.Rank && slices.Contains(res.Gates, gate.ID) {
+		if gate.Parameter != "" && !gate.Remark && e.RankOf(gate.Outcome) == res.Rank && slices.Contains(res.Gates, gate.ID) {
 			res.decide(gate.Parameter)
 		}
 	}

@@ -10,11 +10,11 @@ func (e *Evaluator) matrix(lot []Found) int {
 	row, column := e.axis(lot, m.Row), e.axis(lot, m.Column)
 	switch {
 	case row != nil && column != nil:
-		return e.rank(m.Cells[e.band(row, m.RowMax)][e.band(column, m.ColumnMax)])
+		return e.RankOf(m.Cells[e.Band(row, m.RowMax)][e.Band(column, m.ColumnMax)])
 	case row != nil:
-		return e.best(m.Cells[e.band(row, m.RowMax)])
+		return e.Allows(m.Row, e.Band(row, m.RowMax))
 	case column != nil:
-		return e.bestOfColumn(e.band(column, m.ColumnMax))
+		return e.Allows(m.Column, e.Band(column, m.ColumnMax))
 	}
 	return 1
 }
@@ -30,24 +30,21 @@ func (e *Evaluator) axis(lot []Found, id ParameterID) *Found {
 // axes fills in the own grades of both axes: the best that the band allows.
 func (e *Evaluator) axes(res *Result) {
 	m := e.standard.Matrix
-	if row := res.Parameter(m.Row); row != nil && row.Measured {
-		ranks := make([]int, len(m.RowMax)+1)
-		for b := range ranks {
-			ranks[b] = e.best(m.Cells[b])
+	for id, limits := range map[ParameterID][]Decimal{m.Row: m.RowMax, m.Column: m.ColumnMax} {
+		pr := res.Parameter(id)
+		if pr == nil || !pr.Measured {
+			continue
 		}
-		e.place(row, ranks, m.RowMax)
-	}
-	if column := res.Parameter(m.Column); column != nil && column.Measured {
-		ranks := make([]int, len(m.ColumnMax)+1)
-		for b := range ranks {
-			ranks[b] = e.bestOfColumn(b)
+		ranks := make([]int, len(limits)+1)
+		for band := range ranks {
+			ranks[band] = e.Allows(id, band)
 		}
-		e.place(column, ranks, m.ColumnMax)
+		e.place(pr, ranks, limits)
 	}
 }
 
-// band is the index of the value's band; its upper end belongs to it.
-func (e *Evaluator) band(v *Found, limits []Decimal) int {
+// Band is the index of the value's band; its upper end belongs to it.
+func (e *Evaluator) Band(v *Found, limits []Decimal) int {
 	b := 0
 	for b < len(limits) && e.compare(v, limits[b]) > 0 {
 		b++
@@ -55,19 +52,16 @@ func (e *Evaluator) band(v *Found, limits []Decimal) int {
 	return b
 }
 
-func (e *Evaluator) best(cells []GradeLabel) int {
-	best := e.rank(cells[0])
-	for _, label := range cells[1:] {
-		best = min(best, e.rank(label))
-	}
-	return best
-}
-
-func (e *Evaluator) bestOfColumn(b int) int {
-	cells := e.standard.Matrix.Cells
-	best := e.rank(cells[0][b])
-	for _, row := range cells[1:] {
-		best = min(best, e.rank(row[b]))
+// Allows is the best rank that a band of an axis allows.
+func (e *Evaluator) Allows(axis ParameterID, band int) int {
+	m := e.standard.Matrix
+	best := e.Ranks()
+	for i := range m.Cells {
+		for j, label := range m.Cells[i] {
+			if axis == m.Row && i == band || axis == m.Column && j == band {
+				best = min(best, e.RankOf(label))
+			}
+		}
 	}
 	return best
 }
@@ -75,8 +69,8 @@ func (e *Evaluator) bestOfColumn(b int) int {
 // place fills in the own grade of an axis, the upper end of the last band of
 // that grade, and of the last band of a better one.
 func (e *Evaluator) place(pr *ParameterResult, ranks []int, limits []Decimal) {
-	pr.Rank = ranks[e.band(&pr.Found, limits)]
-	pr.Grade = e.label(pr.Rank)
+	pr.Rank = ranks[e.Band(&pr.Found, limits)]
+	pr.Grade = e.Label(pr.Rank)
 	last := len(limits) - 1
 	for b := range limits {
 		if ranks[b] == pr.Rank {
@@ -105,13 +99,7 @@ func (s *Standard) bands(id ParameterID, rank int) (Decimal, bool) {
 	e := NewEvaluator(s)
 	end, found := Decimal(0), false
 	for b := 0; b <= len(limits); b++ {
-		own := 0
-		if id == m.Row {
-			own = e.best(m.Cells[b])
-		} else {
-			own = e.bestOfColumn(b)
-		}
-		if own > rank {
+		if e.Allows(id, b) > rank {
 			break
 		}
 		if b == len(limits) {

@@ -119,6 +119,14 @@ func (d Decimal) Round(places int) Decimal {
 	return (d + half) / step * step
 }
 
+// Sum adds up.
+func Sum(list []Decimal) (sum Decimal) {
+	for _, d := range list {
+		sum += d
+	}
+	return sum
+}
+
 // Float is d as a float64, for the statistics only: grading never compares it.
 func (d Decimal) Float() float64 { return float64(d) / float64(One) }
 

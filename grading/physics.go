@@ -65,6 +65,12 @@ const (
 	GrainCount DoubtUnit = "grains"
 )
 
+// Grains are counted by whole pans.
+const (
+	PanGrains  = 100  // of one pan
+	MostGrains = 2000 // the most that anybody is asked to count. Source: assumed
+)
+
 // The bounds of what counts as likely.
 const (
 	// widestSpread is how far moisture readings of one lot may lie apart,

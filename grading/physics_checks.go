@@ -154,9 +154,9 @@ func (d *doubter) counts() {
 		d.check(Doubt{ID: CountedFew, Fields: one, Again: Counted, Value: counted, Low: countedLow, High: countedHigh, Unit: GrainCount})
 	case counted > countedHigh:
 		d.check(Doubt{ID: CountedMany, Fields: one, Again: Counted, Value: counted, Low: countedLow, High: countedHigh, Unit: GrainCount})
-	case counted > panGrains*One && counted%(panGrains*One) != 0:
-		pans := counted / (panGrains * One) * panGrains * One
-		d.found = append(d.found, Doubt{ID: CountedUneven, Fields: one, Again: Counted, Value: counted, Low: pans, High: pans + panGrains*One, Unit: GrainCount})
+	case counted > PanGrains*One && counted%(PanGrains*One) != 0:
+		pans := counted / (PanGrains * One) * PanGrains * One
+		d.found = append(d.found, Doubt{ID: CountedUneven, Fields: one, Again: Counted, Value: counted, Low: pans, High: pans + PanGrains*One, Unit: GrainCount})
 	}
 }
 

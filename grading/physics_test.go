@@ -13,7 +13,7 @@ const soundLot = `{"moisture":[13.8,14.1,13.9],"sample_g":200,"chaff_g":2.4,"sto
 	"immature_g":1.1,"counted":100,"pest_damaged":0,"discoloured":1,"red":2,"other_variety":1,"cracked":12}`
 
 func TestNothingSpeaksAgainstASoundLot(t *testing.T) {
-	if got := grading.Doubts(agmark(t), readingsOf(t, soundLot)); len(got) != 0 {
+	if got := grading.Doubts(agmark(t), read(t, soundLot)); len(got) != 0 {
 		t.Errorf("doubts: %+v", got)
 	}
 	if got := grading.Doubts(nil, grading.Readings{}); len(got) != 0 {
@@ -64,12 +64,12 @@ func TestDoubts(t *testing.T) {
 		{"more than one counts", "", []reading{{grading.Counted, "2100"}}, grading.CountedMany, grading.Counted, false, "2100"},
 	} {
 		t.Run(c.name, func(t *testing.T) {
-			r := readingsOf(t, soundLot)
+			r := read(t, soundLot)
 			if c.repeats != "" {
-				r.Repeats = readingsOf(t, fmt.Sprintf(`{"moisture":%s}`, c.repeats)).Repeats
+				r.Repeats = read(t, fmt.Sprintf(`{"moisture":%s}`, c.repeats)).Repeats
 			}
 			for _, s := range c.set {
-				r.Set(s.field, decimal(t, s.value))
+				r.Set(s.field, dec(t, s.value))
 			}
 			got := grading.Doubts(agmark(t), r)
 			if len(got) != 1 {
@@ -77,7 +77,7 @@ func TestDoubts(t *testing.T) {
 			}
 			d := got[0]
 			seen[d.ID] = true
-			if d.ID != c.id || d.Again != c.again || d.Blocks != c.blocks || d.Value != decimal(t, c.value) {
+			if d.ID != c.id || d.Again != c.again || d.Blocks != c.blocks || d.Value != dec(t, c.value) {
 				t.Errorf("%+v\nwant %s again %s blocks %v value %s", d, c.id, c.again, c.blocks, c.value)
 			}
 			if len(d.Fields) == 0 || !slices.Contains(d.Fields, d.Again) {
@@ -96,17 +96,8 @@ func TestDoubts(t *testing.T) {
 	}
 }
 
-func decimal(t testing.TB, text string) grading.Decimal {
-	t.Helper()
-	d, err := grading.ParseDecimal(text)
-	if err != nil {
-		t.Fatal(err)
-	}
-	return d
-}
-
 func TestValuesOfOneWholeCannotExceedIt(t *testing.T) {
-	r := readingsOf(t, `{"values":{"foreign_matter":60,"admixture":41}}`)
+	r := read(t, `{"values":{"foreign_matter":60,"admixture":41}}`)
 	got := grading.Doubts(agmark(t), r)
 	if len(got) != 1 || got[0].ID != grading.ValuesOverWhole || !got[0].Blocks || len(got[0].Parameters) != 2 {
 		t.Errorf("60 and 41 %%: %+v", got)
@@ -121,7 +112,7 @@ func TestValuesOfOneWholeCannotExceedIt(t *testing.T) {
 // [ISO-17301 Annex D], and each with its reproducibility limit R to both sides.
 func TestPublishedYieldsAreNotDoubted(t *testing.T) {
 	for _, y := range []struct{ yield, reproducibility string }{{"81.2", "2.89"}, {"82", "0.57"}, {"81.8", "2.26"}, {"77.7", "6.06"}} {
-		mean, reach := decimal(t, y.yield), decimal(t, y.reproducibility)
+		mean, reach := dec(t, y.yield), dec(t, y.reproducibility)
 		for _, brown := range []grading.Decimal{mean - reach, mean, mean + reach} {
 			var r grading.Readings
 			r.Set(grading.CleanWeight, grading.NewDecimal(100))
@@ -140,8 +131,8 @@ func TestBlockingDoubtsAreWhatCannotBe(t *testing.T) {
 		field grading.Field
 		value string
 	}{{grading.Chaff, "250"}, {grading.CleanWeight, "250"}, {grading.BrownWeight, "198"}, {grading.ImmatureWeight, "160"}, {grading.Red, "120"}} {
-		r := readingsOf(t, soundLot)
-		r.Set(c.field, decimal(t, c.value))
+		r := read(t, soundLot)
+		r.Set(c.field, dec(t, c.value))
 		if r.Check() == nil {
 			t.Errorf("%s %s passes Check", c.field, c.value)
 		}

@@ -5,6 +5,7 @@ import (
 	"testing"
 
 	"threshline/grading"
+	"threshline/grading/standard"
 )
 
 func read(t testing.TB, in string) grading.Readings {
@@ -14,6 +15,15 @@ func read(t testing.TB, in string) grading.Readings {
 		t.Fatalf("%s: %v", in, err)
 	}
 	return r
+}
+
+func agmark(t testing.TB) *grading.Standard {
+	t.Helper()
+	s, err := standard.ByID("agmark-paddy")
+	if err != nil {
+		t.Fatal(err)
+	}
+	return s
 }
 
 func TestReadingsThatCannotBe(t *testing.T) {

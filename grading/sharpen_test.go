@@ -5,6 +5,7 @@ import (
 	"testing"
 
 	"threshline/grading"
+	"threshline/grading/standard"
 	"threshline/grading/standard/standardtest"
 )
 
@@ -23,8 +24,8 @@ func TestAShownValueStandsOnItsSideOfEveryLimit(t *testing.T) {
 		{"2", "200", "1.00"},
 	} {
 		var r grading.Readings
-		r.Set(grading.SampleWeight, decimal(t, c.weight))
-		r.Set(grading.Chaff, decimal(t, c.chaff))
+		r.Set(grading.SampleWeight, dec(t, c.weight))
+		r.Set(grading.Chaff, dec(t, c.chaff))
 		res, err := grading.Grade(s, r)
 		if err != nil {
 			t.Fatal(err)
@@ -39,10 +40,14 @@ func TestAShownValueStandsOnItsSideOfEveryLimit(t *testing.T) {
 // What is shown grades as the readings do: by every standard that ships, for lots
 // all around the limits.
 func TestShownValuesGradeAsTheReadingsDo(t *testing.T) {
-	rng := rand.New(rand.NewPCG(simulationSeed, 16))
-	for _, s := range builtin(t) {
+	rng := rand.New(rand.NewPCG(1, 16))
+	all, err := standard.Builtin()
+	if err != nil || len(all) == 0 {
+		t.Fatalf("%d standards: %v", len(all), err)
+	}
+	for _, s := range all {
 		for range 400 {
-			r := nearLimits(rng, s)
+			r := standardtest.NearLimits(rng, s)
 			res, err := grading.Grade(s, r)
 			if err != nil {
 				continue // parts that exceed their whole

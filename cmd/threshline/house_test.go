@@ -24,22 +24,23 @@ const moduleRoot = "../.."
 // a new import.
 var mayImport = map[string][]string{
 	"grading":                       {},
+	"grading/chance":                {"grading"},
 	"grading/standard":              {"grading"},
 	"grading/standard/standardtest": {"grading", "grading/standard"},
 	"grading/sampling":              {"grading"},
-	"grading/byhand":                {"grading"},
-	"advice":                        {"grading", "grading/byhand"},
+	"grading/byhand":                {"grading", "grading/chance"},
+	"advice":                        {"grading", "grading/byhand", "grading/chance"},
 
 	"session":           {"grading", "advice"},
-	"session/programme": {"session", "grading", "grading/sampling", "grading/byhand", "advice"},
+	"session/programme": {"session", "grading", "grading/chance", "grading/sampling", "grading/byhand", "advice"},
 	"session/talk":      {"session", "session/programme", "session/wording", "grading", "grading/sampling", "grading/byhand", "advice"},
 	"session/screen": {
 		"session", "session/programme", "session/talk", "session/wording", "session/shorthand",
-		"grading", "grading/sampling", "grading/byhand", "advice",
+		"grading", "grading/chance", "grading/sampling", "grading/byhand", "advice",
 	},
 	"session/wording":   {"grading"},
 	"session/shorthand": {"grading", "session/wording"},
-	"session/ledger":    {"session", "session/programme", "grading", "grading/byhand", "advice"},
+	"session/ledger":    {"session", "session/programme", "grading", "grading/chance", "grading/byhand", "advice"},
 
 	"session/store/record": {"session", "grading"},
 	"session/store/bolt": {
@@ -69,7 +70,7 @@ var mayImport = map[string][]string{
 	"cmd/threshline":          {"*"},
 	"cmd/threshline/handset":  {"session", "gateway/carrier", "gateway/gsm"},
 	"cmd/threshline/progress": {},
-	"cmd/threshline/report":   {"grading", "grading/sampling", "grading/byhand", "advice", "session/wording"},
+	"cmd/threshline/report":   {"grading", "grading/chance", "grading/sampling", "grading/byhand", "advice", "session/wording"},
 	"cmd/threshline/card": {
 		"cmd/threshline/report", "session/programme", "session/wording", "session/shorthand", "grading", "grading/sampling", "advice",
 	},
@@ -79,7 +80,7 @@ var mayImport = map[string][]string{
 
 // pure packages decide and never do: no clock, no input, no output.
 var pure = []string{
-	"grading", "grading/standard", "grading/sampling", "grading/byhand", "advice",
+	"grading", "grading/chance", "grading/standard", "grading/sampling", "grading/byhand", "advice",
 	"session", "session/programme", "session/talk", "session/screen", "session/wording", "session/shorthand", "session/ledger",
 	"session/store/record", "session/store/bolt/pages", "gateway/gsm",
 }

@@ -12,6 +12,7 @@ import (
 	"time"
 
 	"threshline/grading"
+	"threshline/grading/chance"
 	"threshline/session/programme"
 )
 
@@ -20,7 +21,7 @@ const learnEvery = 24 * time.Hour
 
 // learn finds what the programme's lots usually hold from the newest checks in
 // the store, nothing when they are too few or the programme does not want it.
-func (s *station) learn(ctx context.Context) (map[grading.Field]grading.Usual, error) {
+func (s *station) learn(ctx context.Context) (map[grading.Field]chance.Usual, error) {
 	if !s.cfg.Programme.LearnUsual {
 		return nil, nil
 	}
@@ -75,7 +76,7 @@ func (l *live) relearn(ctx context.Context) {
 
 // usualOf learns what lots usually hold from a file of earlier ones. They are of one
 // edition of the procedure: other hands' work gives other readings of the same lots.
-func usualOf(path string, c grading.Certainty) (map[grading.Field]grading.Usual, error) {
+func usualOf(path string, c chance.Certainty) (map[grading.Field]chance.Usual, error) {
 	file, err := os.Open(path)
 	if err != nil {
 		return nil, err
@@ -110,5 +111,5 @@ func usualOf(path string, c grading.Certainty) (map[grading.Field]grading.Usual,
 			fmt.Sprintf("it takes %d: fewer teach something false", programme.LearnFrom),
 		}
 	}
-	return grading.UsualOf(lots, c), nil
+	return chance.UsualOf(lots, c), nil
 }

@@ -1,6 +1,8 @@
-// Command threshline is the gateway between basic phones and the paddy
-// standard, and the tools around it. This file and its neighbours only wire:
-// what is decided is decided in grading, advice and session.
+// Command threshline is the gateway between basic phones and the paddy standard,
+// and the tools around it.
+//
+// This file and its neighbours only wire: what is decided is decided in grading,
+// advice and session.
 package main
 
 import (

@@ -46,11 +46,11 @@ func TestTheExamplesOfTheReadmeAreTrue(t *testing.T) {
 	}
 }
 
-// dialogueBlock finds the dialogue of README.md, and chance in it what differs
+// dialogueBlock finds the dialogue of README.md, and byChance in it what differs
 // from check to check: the bags to spear and the slip.
 var (
 	dialogueBlock = regexp.MustCompile("(?s)## A check by phone.*?```\n(.*?)```")
-	chance        = regexp.MustCompile(`\d+(, \d+)+|Slip \w{7}`)
+	byChance      = regexp.MustCompile(`\d+(, \d+)+|Slip \w{7}`)
 )
 
 func TestTheDialogueOfTheReadmeIsTrue(t *testing.T) {
@@ -70,9 +70,9 @@ func TestTheDialogueOfTheReadmeIsTrue(t *testing.T) {
 		}
 		screens = append(screens, strings.Split(said, "...")...)
 	}
-	shown := chance.ReplaceAllString(flat(startDemo(t).play(t, "valley-ussd", "+33639980042", keys...)), "#")
+	shown := byChance.ReplaceAllString(flat(startDemo(t).play(t, "valley-ussd", "+33639980042", keys...)), "#")
 	for _, said := range screens {
-		want := chance.ReplaceAllString(strings.Join(strings.Fields(said), " "), "#")
+		want := byChance.ReplaceAllString(strings.Join(strings.Fields(said), " "), "#")
 		_, after, ok := strings.Cut(shown, want)
 		if !ok {
 			t.Fatalf("no screen says %q, or not at this step; what is left:\n%s", want, shown)

@@ -1,5 +1,6 @@
 // Package bare is what is left of a gateway when the dialogue is taken away: the
 // router, the body, and one put through the store's grouped and synced commit.
+//
 // It is the ceiling that a gateway is measured against.
 package bare
 

@@ -1,7 +1,9 @@
 // Package desk is the coordinator's desk: server-rendered pages over the ledger
-// of filed checks, what can be exported from it, and the interface for
-// programs (/admin/v1). It decides nothing about paddy; it shows what grading,
-// advice and the ledger decided.
+// of filed checks, what can be exported from it, and the interface for programs
+// (/admin/v1).
+//
+// It decides nothing about paddy; it shows what grading, advice and the ledger
+// decided.
 //
 // Pages are English, work without a script, and print. Nothing is loaded from
 // elsewhere. A visitor who may not see personal data gets pseudonyms from the

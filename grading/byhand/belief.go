@@ -3,7 +3,7 @@ package byhand
 import (
 	"math"
 
-	"threshline/grading"
+	"threshline/grading/chance"
 )
 
 // The shares that a belief lies over: steps of equal ratio, in fractions of 1.
@@ -22,7 +22,7 @@ type belief [steps]float64
 
 // believe weighs every share by what is usual and by how likely it makes the
 // count. The evidence is the log of the sum: how likely the count was at all.
-func believe(u grading.Usual, likely func(share float64) float64) (b belief, evidence float64) {
+func believe(u chance.Usual, likely func(share float64) float64) (b belief, evidence float64) {
 	mean, deviation := u.Mean/100, u.Deviation/100
 	shape := mean * mean / (deviation * deviation)
 	rate := mean / (deviation * deviation)

@@ -5,6 +5,7 @@ import (
 	"math"
 
 	"threshline/grading"
+	"threshline/grading/chance"
 )
 
 // ErrNotCounted says that the readings hold no check by hand.
@@ -14,7 +15,7 @@ var ErrNotCounted = errors.New("byhand: nothing was counted by hand")
 type Options struct {
 	// Usual is what lots of the place and season usually hold; empty takes the
 	// assumed families.
-	Usual map[grading.Field]grading.Usual
+	Usual map[grading.Field]chance.Usual
 	// Bags are those of the lot; 0 unknown.
 	Bags int
 }

@@ -5,6 +5,7 @@ import (
 	"slices"
 
 	"threshline/grading"
+	"threshline/grading/chance"
 )
 
 // shares are what is drawn of a lot, in the order of their dimensions.
@@ -19,13 +20,13 @@ type lots struct {
 	signs   []grading.Flag // but for those of water, which each lot has a moisture for
 	weights [2]float64
 	beliefs [2][len(shares)]belief
-	water   [2]grading.Usual
+	water   [2]chance.Usual
 }
 
 func lotsFrom(r *grading.Readings, o Options) *lots {
 	l := &lots{r: r, signs: slices.DeleteFunc(slices.Clone(r.Flags), grading.Flag.OfWater)}
 	var log [2]float64
-	for k, usual := range grading.Families(o.Usual) {
+	for k, usual := range chance.Families(o.Usual) {
 		l.water[k] = usual[grading.Moisture]
 		for i, f := range shares {
 			b, evidence := believe(usual[f], likelihood(f, &r.Hand, o.Bags))
@@ -33,7 +34,7 @@ func lotsFrom(r *grading.Readings, o Options) *lots {
 			log[k] += evidence
 		}
 	}
-	l.weights = grading.FamilyWeights(log)
+	l.weights = chance.FamilyWeights(log)
 	return l
 }
 
@@ -129,7 +130,7 @@ const (
 func (l *lots) moisture(k int, u float64) float64 {
 	w := l.water[k]
 	if w.Mean == 0 {
-		w = grading.Usual{Mean: 14, Deviation: 1.2}
+		w = chance.Usual{Mean: 14, Deviation: 1.2}
 	}
 	over := 0.0
 	switch l.r.WetByHand() {

@@ -1,6 +1,7 @@
 // Package sampling says how many bags of a lot to spear and which, and where to
-// spear a heap. It knows no lot's quality: what a sample can tell is in package
-// grading.
+// spear a heap.
+//
+// It knows no lot's quality: what a sample can tell is in package grading.
 package sampling
 
 import (

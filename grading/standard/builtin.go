@@ -1,6 +1,8 @@
 // Package standard holds published tables for grading paddy, each as data with
 // its source, and reads a programme's own tables in the same format, which
-// FORMAT.md describes. It decides nothing about a lot: package grading does.
+// FORMAT.md describes.
+//
+// It decides nothing about a lot: package grading does.
 package standard
 
 import (

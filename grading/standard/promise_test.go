@@ -9,6 +9,7 @@ import (
 	"testing"
 
 	"threshline/grading"
+	"threshline/grading/chance"
 )
 
 // The promise: of lots given their grade with a chance of 70 %, 70 % have it;
@@ -250,9 +251,9 @@ func promise(t testing.TB, draws int) (cells [4][2][3][3][2]cell) {
 }
 
 func promiseCell(t testing.TB, r *rand.Rand, draws int, crop *promiseCrop, kit *promiseKit, deviation float64, checked bool) (out [4]cell) {
-	var assessors [4]*grading.Assessor
+	var assessors [4]*chance.Assessor
 	for s := range promiseStandards {
-		a, err := grading.NewAssessor(load(t, promiseStandards[s].id), grading.Certainty{ScaleStep: kit.step})
+		a, err := chance.NewAssessor(load(t, promiseStandards[s].id), chance.Certainty{ScaleStep: kit.step})
 		if err != nil {
 			t.Fatal(err)
 		}

@@ -11,6 +11,7 @@ import (
 	"gonum.org/v1/gonum/stat/distuv"
 
 	"threshline/grading"
+	"threshline/grading/chance"
 )
 
 // moisture notes whether a lot's moisture readings are all the same, and what
@@ -36,7 +37,7 @@ func (e *evidence) moisture(c *chunk, i int, r *reports, all []grading.Decimal) 
 // meter is the repeatability of the programme's meters, and the step of their
 // display, both in points.
 func (e *evidence) meter() (repeatability, step float64) {
-	repeatability = grading.DefaultCertainty().MeterRepeatability
+	repeatability = chance.DefaultCertainty().MeterRepeatability
 	if m := e.v.settings.Advice.MeterRepeatability; m > 0 {
 		repeatability = m.Float()
 	}

@@ -1,6 +1,6 @@
 package ledger
 
-import "threshline/grading"
+import "threshline/grading/chance"
 
 // Share is Count of Of.
 type Share struct{ Count, Of int }
@@ -18,7 +18,7 @@ func (s Share) Value() float64 {
 // least 95 of 100 samples. 0 to 1 when there are none. Source: [NIST-PRC242],
 // by grading.Interval.
 func (s Share) Interval() (low, high float64) {
-	low, high, err := grading.Interval(s.Count, s.Of, 0.95)
+	low, high, err := chance.Interval(s.Count, s.Of, 0.95)
 	if err != nil {
 		return 0, 1
 	}

@@ -6,12 +6,13 @@ import (
 
 	"threshline/advice"
 	"threshline/grading"
+	"threshline/grading/chance"
 	"threshline/session"
 )
 
 // Certainty is how well the programme's and the person's tools can know a lot.
-func (p *Programme) Certainty(kit session.Kit) grading.Certainty {
-	c := grading.DefaultCertainty()
+func (p *Programme) Certainty(kit session.Kit) chance.Certainty {
+	c := chance.DefaultCertainty()
 	c.Usual = p.Advice.Usual
 	if v := p.Advice.MeterRepeatability; v > 0 {
 		c.MeterRepeatability = v.Float()
@@ -32,7 +33,7 @@ type Judged struct {
 }
 
 // Judge grades readings by the programme's standard and advises on the lot.
-// Errors are those of grading.Assess.
+// Errors are those of chance.Assess.
 func (p *Programme) Judge(lot session.Lot, r grading.Readings, kit session.Kit, at time.Time, past []advice.Past) (Judged, error) {
 	var one Judge
 	return one.Lot(p, lot, r, kit, at, past)

@@ -4,6 +4,7 @@ import (
 	"time"
 
 	"threshline/grading"
+	"threshline/grading/chance"
 	"threshline/session"
 )
 
@@ -25,7 +26,7 @@ const (
 // for each lot, as far as they stand and were made by the procedure in force: a re-check is of a lot that is mended or
 // known already. It is nil when they are fewer than LearnFrom. n is how many
 // counted.
-func (p *Programme) Learn(checks []session.Check) (usual map[grading.Field]grading.Usual, n int) {
+func (p *Programme) Learn(checks []session.Check) (usual map[grading.Field]chance.Usual, n int) {
 	var newest time.Time
 	for i := range checks {
 		if checks[i].At.After(newest) {
@@ -45,7 +46,7 @@ func (p *Programme) Learn(checks []session.Check) (usual map[grading.Field]gradi
 		return nil, len(lots)
 	}
 	certainty := p.alone(session.Kit{})
-	certainty.Usual = grading.UsualOf(lots, certainty)
+	certainty.Usual = chance.UsualOf(lots, certainty)
 	if certainty.Validate() != nil || len(certainty.Usual) == 0 {
 		return nil, len(lots)
 	}

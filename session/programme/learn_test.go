@@ -6,6 +6,7 @@ import (
 	"time"
 
 	"threshline/grading"
+	"threshline/grading/chance"
 	"threshline/grading/standard/standardtest"
 	"threshline/session"
 	"threshline/session/programme"
@@ -66,7 +67,7 @@ func TestWhatWasLearntMovesTheChancesNotTheGrade(t *testing.T) {
 	r.Set(grading.Counted, grading.NewDecimal(100))
 	r.Set(grading.Red, grading.NewDecimal(3))
 	plain, learnt := &programme.Programme{Standard: s}, &programme.Programme{Standard: s}
-	learnt.Advice.Usual = map[grading.Field]grading.Usual{grading.Red: {Mean: 0.5, Deviation: 0.5}}
+	learnt.Advice.Usual = map[grading.Field]chance.Usual{grading.Red: {Mean: 0.5, Deviation: 0.5}}
 	at := time.Date(2026, 11, 1, 0, 0, 0, 0, time.UTC)
 	one, err := plain.Judge(session.Lot{}, r, session.Kit{}, at, nil)
 	if err != nil {

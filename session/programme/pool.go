@@ -7,6 +7,7 @@ import (
 
 	"threshline/advice"
 	"threshline/grading"
+	"threshline/grading/chance"
 	"threshline/session"
 )
 
@@ -69,7 +70,7 @@ func (p *Programme) Pool(before *session.Check, sample *grading.Readings, paces 
 	if _, err := grading.Grade(p.Standard, both.Readings); err != nil {
 		return grading.Readings{}, OtherReadings
 	}
-	apart, err := grading.Differences(p.Standard, before.Readings, anew, p.Certainty(kit))
+	apart, err := chance.Differences(p.Standard, before.Readings, anew, p.Certainty(kit))
 	if err != nil {
 		return grading.Readings{}, OtherReadings
 	}

@@ -2,7 +2,7 @@ package programme
 
 import (
 	"threshline/advice"
-	"threshline/grading"
+	"threshline/grading/chance"
 	"threshline/session"
 )
 
@@ -46,11 +46,11 @@ func (p *Programme) Compare(before, after *session.Check, kit, kitAfter session.
 	if p.Standard.ID != after.StandardID || p.Standard.Edition != after.Edition {
 		return s
 	}
-	was, err := grading.Assess(p.Standard, before.Readings, p.alone(kit))
+	was, err := chance.Assess(p.Standard, before.Readings, p.alone(kit))
 	if err != nil {
 		return s
 	}
-	is, err := grading.Assess(p.Standard, after.Readings, p.alone(kitAfter))
+	is, err := chance.Assess(p.Standard, after.Readings, p.alone(kitAfter))
 	if err != nil {
 		return s
 	}
@@ -66,7 +66,7 @@ func (p *Programme) Compare(before, after *session.Check, kit, kitAfter session.
 
 // alone is what is known of a lot without what other lots hold, which says
 // nothing of two samples of this one.
-func (p *Programme) alone(kit session.Kit) grading.Certainty {
+func (p *Programme) alone(kit session.Kit) chance.Certainty {
 	c := p.Certainty(kit)
 	c.Usual = nil
 	return c

@@ -1,6 +1,8 @@
-// Package screen has every screen of the dialogue: what it says, what it
-// accepts and where it leads. A screen decides nothing about grades or
-// remedies and has no words of its own: those are in package wording.
+// Package screen has every screen of the dialogue: what it says, what it accepts
+// and where it leads.
+//
+// A screen decides nothing about grades or remedies and has no words of its own:
+// those are in package wording.
 package screen
 
 import (

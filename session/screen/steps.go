@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"threshline/grading"
+	"threshline/grading/chance"
 	"threshline/session"
 	"threshline/session/shorthand"
 	"threshline/session/talk"
@@ -290,7 +291,7 @@ func coarse(t *talk.Talk, g group) string {
 		return ""
 	}
 	need := grading.Decimal(0)
-	for _, c := range grading.TooCoarse(t.Programme.Standard, t.Draft().Readings.Class, sample, scaleStep(t)) {
+	for _, c := range chance.TooCoarse(t.Programme.Standard, t.Draft().Readings.Class, sample, scaleStep(t)) {
 		need = max(need, c.NeedGrams)
 	}
 	if need == 0 {

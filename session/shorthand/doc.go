@@ -1,7 +1,8 @@
-// Package shorthand reads a whole check out of one SMS: letters or trade words
-// of the person's language, each with its numbers, in any order. It decides
-// what was meant or says what it could not read; it never guesses silently,
-// files nothing and knows no person. The grammar is in GRAMMAR.md.
+// Package shorthand reads a whole check out of one SMS: letters or trade words of
+// the person's language, each with its numbers, in any order.
+//
+// It decides what was meant or says what it could not read; it never guesses
+// silently, files nothing and knows no person. The grammar is in GRAMMAR.md.
 package shorthand
 
 import "threshline/grading"

@@ -1,7 +1,9 @@
-// Package wording holds what the gateway says, per language and by key, and
-// the words that it understands. It decides nothing: the screens choose keys,
-// this package has the words. The catalogues are the TOML files beside it; a
-// programme may lay its own files over them.
+// Package wording holds what the gateway says, per language and by key, and the
+// words that it understands.
+//
+// It decides nothing: the screens choose keys, this package has the words. The
+// catalogues are the TOML files beside it; a programme may lay its own files over
+// them.
 package wording
 
 import (

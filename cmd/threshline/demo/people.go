@@ -1,5 +1,7 @@
 // Package demo invents the demonstration's season: the Mbuyu Valley rice scheme,
-// its people, lots and prices. Every name and number is invented.
+// its people, lots and prices.
+//
+// Every name and number is invented.
 package demo
 
 import (

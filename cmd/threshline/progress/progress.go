@@ -1,6 +1,7 @@
 // Package progress shows on a terminal where long work is: how much is done, how
-// fast, and how long the rest takes. Elsewhere, in a pipe or a log, it shows
-// nothing.
+// fast, and how long the rest takes.
+//
+// Elsewhere, in a pipe or a log, it shows nothing.
 package progress
 
 import (

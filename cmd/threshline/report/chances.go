@@ -9,6 +9,7 @@ import (
 
 	"threshline/advice"
 	"threshline/grading"
+	"threshline/grading/chance"
 )
 
 // formula shows how a value came from the readings, with their numbers.
@@ -125,7 +126,7 @@ func (p *page) chances(g *Grader, l *lot) {
 }
 
 // usualText lists what was learnt, in the order of the fields.
-func usualText(usual map[grading.Field]grading.Usual) string {
+func usualText(usual map[grading.Field]chance.Usual) string {
 	var parts []string
 	for _, f := range grading.Fields() {
 		if u, ok := usual[f]; ok {

@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"threshline/grading"
+	"threshline/grading/chance"
 )
 
 // Standard is one standard whole: limits, bases and source.
@@ -88,7 +89,7 @@ func (p *page) assumed(s *grading.Standard) {
 	if s.MeterStep != 0 {
 		p.line("that a mean of meter readings is worth its step of %s", s.MeterStep)
 	}
-	c := grading.DefaultCertainty()
+	c := chance.DefaultCertainty()
 	p.wrap("for chances, where a programme sets none: a speck of chaff weighs %g g, a stone %g g, a grain %g g and husked %g g; "+
 		"one reading of a meter deviates by %g points, and a meter that nobody checked by %g more; the scale's step is %g g",
 		c.SpeckWeight, c.StoneWeight, c.GrainWeight, c.HuskedWeight, c.MeterRepeatability, c.MeterDoubt, c.ScaleStep)

@@ -5,6 +5,7 @@ import (
 	"io"
 
 	"threshline/grading"
+	"threshline/grading/chance"
 )
 
 // Together takes every object of in as a sample of one lot, and answers
@@ -83,7 +84,7 @@ func (p *page) apart(g *Grader, l *lot) {
 	p.heading("Samples")
 	p.line("%d samples of one lot, taken as one larger sample", len(l.samples))
 	for i := range l.samples[1:] {
-		differ, err := grading.Differences(g.Standard, l.samples[0], l.samples[i+1], g.Settings.Certainty())
+		differ, err := chance.Differences(g.Standard, l.samples[0], l.samples[i+1], g.Settings.Certainty())
 		if err != nil {
 			continue // Combine has taken it: only one sample alone cannot be graded
 		}

@@ -1,6 +1,8 @@
 // Package access guards the desk: who may come in, by a password or a token, what
-// they may do there, and how it ends. It keeps the accounts and shows the pages for
-// signing in; every other page asks it who the visitor is.
+// they may do there, and how it ends.
+//
+// It keeps the accounts and shows the pages for signing in; every other page asks
+// it who the visitor is.
 package access
 
 import (

@@ -1,5 +1,6 @@
-// Package export writes filed checks as CSV, a workbook or JSON Lines. A column is
-// one row of a table, and every format has the same columns.
+// Package export writes filed checks as CSV, a workbook or JSON Lines.
+//
+// A column is one row of a table, and every format has the same columns.
 package export
 
 import (

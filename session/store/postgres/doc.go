@@ -1,6 +1,8 @@
 // Package postgres keeps everything in a PostgreSQL database, which several
-// gateways may share. Its contract is the one of package session: what an
-// exchange writes is committed, and synced, before the reply is known.
+// gateways may share.
+//
+// Its contract is the one of package session: what an exchange writes is
+// committed, and synced, before the reply is known.
 //
 // An exchange is two round trips: one reads what a turn asks first, on a
 // snapshot that stays open while the turn runs, one checks and writes all in

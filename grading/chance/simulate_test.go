@@ -1,4 +1,4 @@
-package grading_test
+package chance_test
 
 import (
 	"math"
@@ -6,6 +6,7 @@ import (
 	"testing"
 
 	"threshline/grading"
+	"threshline/grading/chance"
 )
 
 // The simulation draws lots whose composition is known, draws a sample of each
@@ -24,7 +25,7 @@ type lotOf struct {
 type crop struct {
 	name  string
 	draw  func(*rand.Rand) lotOf
-	usual map[grading.Field]grading.Usual // nil: nothing is known of it
+	usual map[grading.Field]chance.Usual // nil: nothing is known of it
 }
 
 // spread is how a share lies over the lots of a crop: gamma with that mean and
@@ -33,14 +34,14 @@ type spread struct{ mean, shape float64 }
 
 func (s spread) draw(r *rand.Rand) float64 { return s.mean * gammaDraw(r, s.shape) / s.shape }
 
-func (s spread) usual() grading.Usual {
-	return grading.Usual{Mean: 100 * s.mean, Deviation: 100 * s.mean / math.Sqrt(s.shape)}
+func (s spread) usual() chance.Usual {
+	return chance.Usual{Mean: 100 * s.mean, Deviation: 100 * s.mean / math.Sqrt(s.shape)}
 }
 
 // season is a crop whose shares are gamma, in the order of lotOf. The shares
 // are invented; the crops cover all four grades and out of grade.
 func season(name string, moisture, deviation float64, shares [7]spread) crop {
-	c := crop{name: name, usual: map[grading.Field]grading.Usual{
+	c := crop{name: name, usual: map[grading.Field]chance.Usual{
 		grading.Moisture: {Mean: moisture, Deviation: deviation},
 	}}
 	for i, f := range []grading.Field{grading.Chaff, grading.Stones, grading.ImmatureWeight,
@@ -101,7 +102,7 @@ type kit struct {
 // sampleOf draws a sample of the lot and measures it with the kit.
 func sampleOf(r *rand.Rand, l lotOf, k kit) grading.Readings {
 	out := grading.Readings{Meter: grading.Meter{Checked: true}}
-	c := grading.DefaultCertainty()
+	c := chance.DefaultCertainty()
 	for range k.readings {
 		out.Repeats = append(out.Repeats, decimalOf(l.moisture+c.MeterRepeatability*r.NormFloat64(), 0.1))
 	}

@@ -1,4 +1,6 @@
-package grading
+package chance
+
+import "threshline/grading"
 
 // matrix fills out with the chance of each grade or better: of the cells that
 // give it, both axes taken as independent.
@@ -13,7 +15,7 @@ func (a *Assessor) matrix(out []float64) {
 		inRow := a.inBand(row, m.RowMax, i)
 		for j, label := range cells {
 			chance := inRow * a.inBand(column, m.ColumnMax, j)
-			for rank := a.evaluator.rank(label); rank <= len(out); rank++ {
+			for rank := a.evaluator.RankOf(label); rank <= len(out); rank++ {
 				out[rank-1] += chance
 			}
 		}
@@ -22,10 +24,10 @@ func (a *Assessor) matrix(out []float64) {
 
 // inBand is the chance that the lot's value of a parameter lies in a band of
 // its axis.
-func (a *Assessor) inBand(i int, tops []Decimal, band int) float64 {
+func (a *Assessor) inBand(i int, tops []grading.Decimal, band int) float64 {
 	b := &a.beliefs[i][a.kind]
 	if b.family == unknown {
-		if a.evaluator.band(&a.res.Parameters[i].Found, tops) == band {
+		if a.evaluator.Band(&a.res.Parameters[i].Found, tops) == band {
 			return 1
 		}
 		return 0
@@ -41,7 +43,7 @@ func (a *Assessor) inBand(i int, tops []Decimal, band int) float64 {
 }
 
 // axis fills in the chances of one axis: the chance of a band that allows the grade.
-func (a *Assessor) axis(id ParameterID, b *belief, byRank []float64) {
+func (a *Assessor) axis(id grading.ParameterID, b *belief, byRank []float64) {
 	m := a.s.Matrix
 	tops := m.RowMax
 	if id == m.Column {
@@ -54,19 +56,11 @@ func (a *Assessor) axis(id ParameterID, b *belief, byRank []float64) {
 		if band < len(tops) {
 			upTo = b.under(tops[band].Float())
 		}
-		for rank := a.allows(id, band); rank <= len(byRank); rank++ {
+		for rank := a.evaluator.Allows(id, band); rank <= len(byRank); rank++ {
 			byRank[rank-1] += max(upTo-under, 0)
 		}
 		under = upTo
 	}
-}
-
-// allows is the best rank that a band of an axis allows.
-func (a *Assessor) allows(id ParameterID, band int) int {
-	if id == a.s.Matrix.Row {
-		return a.evaluator.best(a.s.Matrix.Cells[band])
-	}
-	return a.evaluator.bestOfColumn(band)
 }
 
 // tryCells offers the ends of the value's own band, where they part two grades
@@ -81,8 +75,8 @@ func (a *Assessor) tryCells(n *nearest) {
 	if j < 0 {
 		return
 	}
-	at, across := a.evaluator.band(&n.v.Found, tops), a.evaluator.band(&a.res.Parameters[j].Found, otherTops)
-	label := func(band int) GradeLabel {
+	at, across := a.evaluator.Band(&n.v.Found, tops), a.evaluator.Band(&a.res.Parameters[j].Found, otherTops)
+	label := func(band int) grading.GradeLabel {
 		if n.v.ID == m.Row {
 			return m.Cells[band][across]
 		}

@@ -1,4 +1,4 @@
-package grading_test
+package chance_test
 
 import (
 	"encoding/json"
@@ -8,6 +8,7 @@ import (
 	"testing"
 
 	"threshline/grading"
+	"threshline/grading/chance"
 	"threshline/grading/standard"
 )
 
@@ -29,9 +30,9 @@ func readingsOf(t testing.TB, text string) grading.Readings {
 	return r
 }
 
-func assess(t testing.TB, s *grading.Standard, text string, c grading.Certainty) grading.Result {
+func assess(t testing.TB, s *grading.Standard, text string, c chance.Certainty) grading.Result {
 	t.Helper()
-	res, err := grading.Assess(s, readingsOf(t, text), c)
+	res, err := chance.Assess(s, readingsOf(t, text), c)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -48,7 +49,7 @@ func TestAssessAddsToGradeAndChangesNothingOfIt(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	res := assess(t, s, checkedLot, grading.Certainty{})
+	res := assess(t, s, checkedLot, chance.Certainty{})
 	if res.Grade != graded.Grade || res.Rank != graded.Rank || res.Complete != graded.Complete {
 		t.Errorf("assessed %v rank %d, graded %v rank %d", res.Grade, res.Rank, graded.Grade, graded.Rank)
 	}
@@ -74,7 +75,7 @@ func TestAssessAddsToGradeAndChangesNothingOfIt(t *testing.T) {
 // TestCountBoundsOfAResult: the bounds of a counted parameter are the
 // published ones for 2 of 100, [NIST-PRC242].
 func TestCountBoundsOfAResult(t *testing.T) {
-	v := assess(t, agmark(t), checkedLot, grading.Certainty{})
+	v := assess(t, agmark(t), checkedLot, chance.Certainty{})
 	a := v.Parameter("admixture")
 	if math.Abs(a.Low-0.2431) > 5e-5 || math.Abs(a.High-7.0384) > 5e-5 {
 		t.Errorf("2 of 100: %v to %v %%, want 0.2431 to 7.0384", a.Low, a.High)
@@ -92,7 +93,7 @@ func TestAtTheLimitTheOddsAreEven(t *testing.T) {
 		"2 g of 200 g chaff": `{"sample_g":200,"chaff_g":2,"stones_g":0}`,
 		"14 % moisture":      `{"moisture":[14,14,14]}`,
 	} {
-		res := assess(t, s, text, grading.Certainty{Alone: true})
+		res := assess(t, s, text, chance.Certainty{Alone: true})
 		for i := range res.Parameters {
 			v := &res.Parameters[i]
 			if !v.Measured {
@@ -108,7 +109,7 @@ func TestAtTheLimitTheOddsAreEven(t *testing.T) {
 
 // TestAMissingReadingLeavesNoChance: "no better than" has no chance of its own.
 func TestAMissingReadingLeavesNoChance(t *testing.T) {
-	res := assess(t, agmark(t), `{"moisture":[13.2],"sample_g":200,"chaff_g":2.4,"stones_g":0.6}`, grading.Certainty{})
+	res := assess(t, agmark(t), `{"moisture":[13.2],"sample_g":200,"chaff_g":2.4,"stones_g":0.6}`, chance.Certainty{})
 	if res.Complete || res.Confidence != 0 || res.Better != 0 {
 		t.Errorf("complete %v, confidence %v, better %v", res.Complete, res.Confidence, res.Better)
 	}
@@ -116,7 +117,7 @@ func TestAMissingReadingLeavesNoChance(t *testing.T) {
 
 // TestWhatWasSmeltIsTakenAsSmelt: a gate by a flag leaves no doubt.
 func TestWhatWasSmeltIsTakenAsSmelt(t *testing.T) {
-	res := assess(t, agmark(t), checkedLot[:len(checkedLot)-1]+`,"flags":["musty"]}`, grading.Certainty{})
+	res := assess(t, agmark(t), checkedLot[:len(checkedLot)-1]+`,"flags":["musty"]}`, chance.Certainty{})
 	if !res.OutOfGrade() || res.Confidence != 1 || res.Better != 0 {
 		t.Errorf("grade %v, confidence %v, better %v", res.Grade, res.Confidence, res.Better)
 	}
@@ -126,9 +127,9 @@ func TestWhatWasSmeltIsTakenAsSmelt(t *testing.T) {
 func TestMoreOfTheSameIsSurer(t *testing.T) {
 	s := agmark(t)
 	few := assess(t, s, `{"moisture":[13.5],"sample_g":20,"chaff_g":0.3,"stones_g":0.1,"brown_g":16,"immature_g":0.2,
-		"counted":100,"pest_damaged":1,"discoloured":1,"red":6,"other_variety":1}`, grading.Certainty{})
+		"counted":100,"pest_damaged":1,"discoloured":1,"red":6,"other_variety":1}`, chance.Certainty{})
 	many := assess(t, s, `{"moisture":[13.5,13.5,13.5],"sample_g":200,"chaff_g":3,"stones_g":1,"brown_g":160,"immature_g":2,
-		"counted":400,"pest_damaged":4,"discoloured":4,"red":24,"other_variety":4}`, grading.Certainty{})
+		"counted":400,"pest_damaged":4,"discoloured":4,"red":24,"other_variety":4}`, chance.Certainty{})
 	for i := range few.Parameters {
 		a, b := &few.Parameters[i], &many.Parameters[i]
 		if b.High-b.Low >= a.High-a.Low {
@@ -138,21 +139,21 @@ func TestMoreOfTheSameIsSurer(t *testing.T) {
 }
 
 func TestCertaintyRefusesWhatCannotBe(t *testing.T) {
-	for name, c := range map[string]grading.Certainty{
+	for name, c := range map[string]chance.Certainty{
 		"a negative step":     {ScaleStep: -0.1},
 		"no number":           {MeterRepeatability: math.NaN()},
 		"an endless grain":    {GrainWeight: math.Inf(1)},
-		"usual without width": {Usual: map[grading.Field]grading.Usual{grading.Red: {Mean: 2}}},
+		"usual without width": {Usual: map[grading.Field]chance.Usual{grading.Red: {Mean: 2}}},
 	} {
-		if _, err := grading.Assess(agmark(t), readingsOf(t, checkedLot), c); !errors.Is(err, grading.ErrCertainty) {
+		if _, err := chance.Assess(agmark(t), readingsOf(t, checkedLot), c); !errors.Is(err, chance.ErrCertainty) {
 			t.Errorf("%s: %v, want ErrCertainty", name, err)
 		}
 	}
 }
 
-func assessor(t testing.TB, s *grading.Standard) *grading.Assessor {
+func assessor(t testing.TB, s *grading.Standard) *chance.Assessor {
 	t.Helper()
-	a, err := grading.NewAssessor(s, grading.Certainty{})
+	a, err := chance.NewAssessor(s, chance.Certainty{})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -196,7 +197,7 @@ func BenchmarkAssessOne(b *testing.B) {
 	s, lots := agmark(b), manyLots(1000)
 	b.ReportAllocs()
 	for i := 0; b.Loop(); i++ {
-		if _, err := grading.Assess(s, lots[i%len(lots)], grading.Certainty{}); err != nil {
+		if _, err := chance.Assess(s, lots[i%len(lots)], chance.Certainty{}); err != nil {
 			b.Fatal(err)
 		}
 	}

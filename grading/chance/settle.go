@@ -1,17 +1,15 @@
-package grading
+package chance
 
 import (
 	"math"
 	"slices"
+
+	"threshline/grading"
 )
 
 // How much more sample it is worth asking for. Source: assumed. Beyond these
 // the lot lies too near to the limit to be told by hand.
 const (
-	// panGrains is one pan: grains are counted by whole pans.
-	panGrains = 100
-	// MostGrains is the most grains that Settle asks to count in all.
-	MostGrains = 2000
 	// sieveGrams is the step in which more sample is asked for, g.
 	sieveGrams = 10
 	// MostGrams is the most that Settle asks to sieve and pick in all, g.
@@ -25,7 +23,7 @@ const (
 // What a measurement takes, minutes. Source: assumed; only how they compare
 // matters.
 const (
-	minutesPerPan     = 10.0 // of panGrains
+	minutesPerPan     = 10.0 // of PanGrains
 	minutesPerSieving = 10.0 // of sievedAtOnce
 	minutesPerReading = 2.0
 	minutesPerMeter   = 15.0 // to put a meter beside a reference
@@ -44,8 +42,8 @@ func (a *Assessor) settle() {
 	best, bestUp := 0.0, 0.0
 	for i := range a.res.Parameters {
 		n := a.doubtful(i)
-		doubts, needs := [2]float64{}, [2]*Settle{}
-		for k, limit := range [...]*Decimal{n.under, n.over} {
+		doubts, needs := [2]float64{}, [2]*grading.Settle{}
+		for k, limit := range [...]*grading.Decimal{n.under, n.over} {
 			if limit != nil {
 				under := a.under(i, limit.Float())
 				doubts[k], needs[k] = min(under, 1-under), a.enough(n.v, limit.Float())
@@ -59,7 +57,7 @@ func (a *Assessor) settle() {
 			best, a.res.Settle = doubt/one.Minutes, one
 		}
 		up := a.better(&n)
-		for k, limit := range [...]*Decimal{n.under, n.over} {
+		for k, limit := range [...]*grading.Decimal{n.under, n.over} {
 			if limit == nil || up == nil || *limit != *up {
 				continue
 			}
@@ -72,7 +70,7 @@ func (a *Assessor) settle() {
 
 // better is the limit that a parameter which holds the lot down has to meet for a
 // better grade; nil for others.
-func (a *Assessor) better(n *nearest) *Decimal {
+func (a *Assessor) better(n *nearest) *grading.Decimal {
 	switch v := n.v; {
 	case v.Rank <= 1 || !slices.Contains(a.res.Deciding, v.ID):
 		return nil
@@ -85,9 +83,9 @@ func (a *Assessor) better(n *nearest) *Decimal {
 
 // orMeter is what settles parameter i, with its minutes: the sample, or else the
 // meter where that is what nobody checked; nil for nothing.
-func (a *Assessor) orMeter(i int, one *Settle) *Settle {
+func (a *Assessor) orMeter(i int, one *grading.Settle) *grading.Settle {
 	if one == nil && a.meterInDoubt(i) {
-		one = &Settle{Parameter: a.res.Parameters[i].ID, CheckMeter: true}
+		one = &grading.Settle{Parameter: a.res.Parameters[i].ID, CheckMeter: true}
 	}
 	if one != nil {
 		one.Minutes = a.minutes(one)
@@ -99,24 +97,24 @@ func (a *Assessor) orMeter(i int, one *Settle) *Settle {
 // checked.
 func (a *Assessor) meterInDoubt(i int) bool {
 	p := &a.s.Parameters[i]
-	return len(p.Terms) == 1 && p.Terms[0].Kind == MeanOf && !a.res.Parameters[i].Direct && a.offBy(a.r) > 0 && !a.r.Meter.Checked
+	return len(p.Terms) == 1 && p.Terms[0].Kind == grading.MeanOf && !a.res.Parameters[i].Direct && a.offBy(a.r) > 0 && !a.r.Meter.Checked
 }
 
 // minutes is what a measurement takes beside what was measured already.
-func (a *Assessor) minutes(s *Settle) float64 {
+func (a *Assessor) minutes(s *grading.Settle) float64 {
 	if s.CheckMeter {
 		return minutesPerMeter
 	}
 	more := s.Beside(a.r)
-	return max(float64(more.Grains)/panGrains*minutesPerPan+more.Grams.Float()/sievedAtOnce*minutesPerSieving+
+	return max(float64(more.Grains)/grading.PanGrains*minutesPerPan+more.Grams.Float()/sievedAtOnce*minutesPerSieving+
 		float64(more.Repeats)*minutesPerReading, minutesPerReading)
 }
 
 // clear is what brings the parameter clear of both its limits: the larger of what
 // each needs, nil when one of them cannot be had.
-func (n *nearest) clear(needs [2]*Settle) *Settle {
-	var out *Settle
-	for k, limit := range [...]*Decimal{n.under, n.over} {
+func (n *nearest) clear(needs [2]*grading.Settle) *grading.Settle {
+	var out *grading.Settle
+	for k, limit := range [...]*grading.Decimal{n.under, n.over} {
 		switch one := needs[k]; {
 		case limit == nil:
 		case one == nil:
@@ -132,15 +130,15 @@ func (n *nearest) clear(needs [2]*Settle) *Settle {
 }
 
 // enough computes the Settle of one parameter.
-func (a *Assessor) enough(v *ParameterResult, limit float64) *Settle {
+func (a *Assessor) enough(v *grading.ParameterResult, limit float64) *grading.Settle {
 	p := a.s.Parameter(v.ID)
 	distance := math.Abs(v.Value.Float() - limit)
 	if distance == 0 || v.Direct || p == nil {
 		return nil
 	}
-	out := Settle{Parameter: v.ID}
+	out := grading.Settle{Parameter: v.ID}
 	factor := 1.0
-	if len(p.Terms) > 1 || len(p.Terms) == 1 && p.Terms[0].Kind == WeightShare {
+	if len(p.Terms) > 1 || len(p.Terms) == 1 && p.Terms[0].Kind == grading.WeightShare {
 		factor = a.factor(p, v, limit)
 	}
 	for i := range p.Terms {
@@ -156,12 +154,12 @@ func (a *Assessor) enough(v *ParameterResult, limit float64) *Settle {
 
 // factor is how many times as much sample, in grams and grains alike, brings
 // the bounds clear of the limit, found by trying larger samples.
-func (a *Assessor) factor(p *Parameter, v *ParameterResult, limit float64) float64 {
+func (a *Assessor) factor(p *grading.Parameter, v *grading.ParameterResult, limit float64) float64 {
 	distance := math.Abs(v.Value.Float() - limit)
 	factor, low, high, most := 1.0, v.Low, v.High, a.mostFactor(p)
 	over := v.Value.Float() > limit
 	switch {
-	case slices.ContainsFunc(p.Terms, func(t Term) bool { return t.Negative }):
+	case slices.ContainsFunc(p.Terms, func(t grading.Term) bool { return t.Negative }):
 		a.bounding = lower | upper // a part's lower bound is the whole's upper one
 	case over:
 		a.bounding = lower
@@ -188,13 +186,13 @@ func (a *Assessor) factor(p *Parameter, v *ParameterResult, limit float64) float
 }
 
 // mostFactor is where one of the parameter's samples would pass its most.
-func (a *Assessor) mostFactor(p *Parameter) float64 {
+func (a *Assessor) mostFactor(p *grading.Parameter) float64 {
 	most := math.Inf(1)
 	for i := range p.Terms {
 		if n, ok := a.r.Get(p.Terms[i].Over); ok && n > 0 {
 			limit := MostGrams
-			if p.Terms[i].Kind == CountShare {
-				limit = MostGrains
+			if p.Terms[i].Kind == grading.CountShare {
+				limit = grading.MostGrains
 			}
 			most = min(most, float64(limit)/n.Float())
 		}
@@ -206,12 +204,14 @@ func (a *Assessor) mostFactor(p *Parameter) float64 {
 const settleRounds = 12
 
 // larger is the readings as a sample factor times as large would give them.
-func (a *Assessor) larger(p *Parameter, factor float64) Readings {
+func (a *Assessor) larger(p *grading.Parameter, factor float64) grading.Readings {
 	r := *a.r
-	var done FieldSet
-	grow := func(f Field) {
+	var done grading.FieldSet
+	grow := func(f grading.Field) {
 		if !done.Has(f) {
-			r.one[f] = Decimal(math.Round(float64(r.one[f]) * factor))
+			if d, ok := r.Get(f); ok && f != grading.Moisture {
+				r.Set(f, grading.Decimal(math.Round(float64(d)*factor)))
+			}
 			done = done.With(f)
 		}
 	}
@@ -225,18 +225,18 @@ func (a *Assessor) larger(p *Parameter, factor float64) Readings {
 }
 
 // more sets how much of one term's sample would do.
-func (a *Assessor) more(out *Settle, p *Parameter, t *Term, v *ParameterResult, limit, factor float64) bool {
+func (a *Assessor) more(out *grading.Settle, p *grading.Parameter, t *grading.Term, v *grading.ParameterResult, limit, factor float64) bool {
 	switch t.Kind {
-	case CountShare:
+	case grading.CountShare:
 		n, _ := a.r.Get(t.Over)
 		if len(p.Terms) == 1 {
 			out.Grains = grainsFor(v.Value.Float()/100, limit/100, n.Float())
 		} else {
-			out.Grains = int(math.Ceil(n.Float()*factor/panGrains)) * panGrains
+			out.Grains = int(math.Ceil(n.Float()*factor/grading.PanGrains)) * grading.PanGrains
 		}
-		return out.Grains > 0 && out.Grains <= MostGrains
-	case WeightShare:
-		whole, ok := a.r.Get(SampleWeight)
+		return out.Grains > 0 && out.Grains <= grading.MostGrains
+	case grading.WeightShare:
+		whole, ok := a.r.Get(grading.SampleWeight)
 		if !ok {
 			whole, _ = a.r.Get(t.Over)
 		}
@@ -244,9 +244,9 @@ func (a *Assessor) more(out *Settle, p *Parameter, t *Term, v *ParameterResult, 
 		if !(grams > 0 && grams <= MostGrams) {
 			return false
 		}
-		out.Grams = NewDecimal(int(grams))
+		out.Grams = grading.NewDecimal(int(grams))
 		return true
-	case MeanOf:
+	case grading.MeanOf:
 		distance := v.Value.Float() - limit
 		room := distance*distance/(reach95*reach95) - a.offBy(a.r)*a.offBy(a.r)
 		if room <= 0 {
@@ -263,16 +263,16 @@ func (a *Assessor) more(out *Settle, p *Parameter, t *Term, v *ParameterResult, 
 // fractions of 1); 0 when MostGrains do not do.
 func grainsFor(share, limit, n float64) int {
 	tail := (1 - Level) / 2
-	first := int(n/panGrains) + 1
-	for pans := first; pans*panGrains <= MostGrains; pans++ {
-		size := float64(pans * panGrains)
+	first := int(n/grading.PanGrains) + 1
+	for pans := first; pans*grading.PanGrains <= grading.MostGrains; pans++ {
+		size := float64(pans * grading.PanGrains)
 		x := share * size
 		// The bounds enclose the limit unless so extreme a count is rare there.
 		if share > limit && betaChance(x, size-x+1, limit) < tail {
-			return pans * panGrains
+			return pans * grading.PanGrains
 		}
 		if share < limit && 1-betaChance(x+1, size-x, limit) < tail {
-			return pans * panGrains
+			return pans * grading.PanGrains
 		}
 	}
 	return 0

@@ -1,6 +1,10 @@
-package grading
+package chance
 
-import "math"
+import (
+	"math"
+
+	"threshline/grading"
+)
 
 // family is the shape of a belief.
 type family uint8
@@ -67,7 +71,7 @@ func smearedChance(x, deviation, half float64) float64 {
 }
 
 // within is the chance that the lot's value is within the bound.
-func (b *belief) within(bound *Bound) float64 {
+func (b *belief) within(bound *grading.Bound) float64 {
 	chance := 1.0
 	if bound.Max != nil {
 		chance = b.under(bound.Max.Float())

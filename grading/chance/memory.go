@@ -1,14 +1,19 @@
-package grading
+package chance
 
-import "slices"
+import (
+	"slices"
+
+	"threshline/grading"
+)
 
 // memory holds what one parameter was found to be in the last lots tried.
 type memory struct {
 	// fields and ids are the readings and the direct values that the parameter
 	// is made of, by way of other parameters too. The parameter's own id comes
 	// first; none before the first lot.
-	fields []Field
-	ids    []ParameterID
+	fields []grading.Field
+	moist  bool // moisture is one of them
+	ids    []grading.ParameterID
 	kept   []kept
 	next   int // of kept, to be overwritten
 	shown  int // of kept, what the trial's parameter holds; -1 none
@@ -18,13 +23,12 @@ type memory struct {
 // made of.
 type kept struct {
 	class, word string
-	has         FieldSet          // the fields that were measured
-	one         [FieldEnd]Decimal // their numbers
-	repeats     int               // how many moisture readings, and
-	sum         Decimal           // their sum: no more is taken of them
-	meter       Meter
-	given       []Decimal // by the memory's ids; nil when none was given
-	result      ParameterResult
+	numbers     grading.Readings
+	repeats     int             // how many moisture readings, and
+	sum         grading.Decimal // their sum: no more is taken of them
+	meter       grading.Meter
+	given       []grading.Decimal // by the memory's ids; nil when none was given
+	result      grading.ParameterResult
 	beliefs     [families]belief
 	met         [families][]float64
 }
@@ -59,18 +63,15 @@ func (a *Assessor) recall(i int) error {
 // workOut works out parameter i of the trial and keeps it.
 func (a *Assessor) workOut(i int) error {
 	m := &a.memory[i]
-	if err := a.evaluator.find(i, a.r, a.found); err != nil {
+	v, err := a.evaluator.Parameter(i, a.r, a.res.Class, a.found)
+	if err != nil {
 		m.shown = -1
 		return err
 	}
-	v := a.evaluator.result(i, a.found[i])
 	m.shown = m.oldest()
 	fresh := &m.kept[m.shown]
 	a.beliefs[i] = [families]belief{}
 	if v.Measured {
-		if a.s.Rule != MatrixOf {
-			a.evaluator.own(a.evaluator.table(a.res.Class), i, &v)
-		}
 		a.believeAll(i, &v)
 	}
 	a.res.Parameters[i] = v
@@ -101,17 +102,17 @@ func (a *Assessor) keep(i int, fresh *kept) {
 }
 
 // dependOn gathers what parameter i of s is made of.
-func (m *memory) dependOn(s *Standard, i int) {
+func (m *memory) dependOn(s *grading.Standard, i int) {
 	p := &s.Parameters[i]
 	m.shown = -1
 	m.ids = append(m.ids, p.ID)
-	add := func(f Field) {
-		if f != NoField && !slices.Contains(m.fields, f) {
-			m.fields = append(m.fields, f)
+	add := func(f grading.Field) {
+		if f != grading.NoField && !slices.Contains(m.fields, f) {
+			m.fields, m.moist = append(m.fields, f), m.moist || f == grading.Moisture
 		}
 	}
-	if p.Unit == PercentCount {
-		add(Counted) // the grains behind a share given directly
+	if p.Unit == grading.PercentCount {
+		add(grading.Counted) // the grains behind a share given directly
 	}
 	for _, t := range p.Terms {
 		for _, f := range t.Fields {
@@ -120,7 +121,7 @@ func (m *memory) dependOn(s *Standard, i int) {
 		add(t.Over)
 		add(t.Of)
 		for j := range s.Parameters[:i] {
-			if t.Kind == ValueOf && s.Parameters[j].ID == t.Parameter {
+			if t.Kind == grading.ValueOf && s.Parameters[j].ID == t.Parameter {
 				m.dependOn(s, j)
 			}
 		}
@@ -129,14 +130,12 @@ func (m *memory) dependOn(s *Standard, i int) {
 
 // matches reports whether the parameter was made of the same readings then as
 // now.
-func (m *memory) matches(old *kept, r *Readings, class string) bool {
-	for _, f := range m.fields {
-		switch {
-		case old.one[f] != r.one[f] || (old.has ^ r.has).Has(f):
-			return false
-		case f == Moisture && (old.repeats != len(r.Repeats) || old.sum != sumOf(r.Repeats) || old.meter != r.Meter):
-			return false
-		}
+func (m *memory) matches(old *kept, r *grading.Readings, class string) bool {
+	if !old.numbers.Agrees(r, m.fields) {
+		return false
+	}
+	if m.moist && (old.repeats != len(r.Repeats) || old.sum != grading.Sum(r.Repeats) || old.meter != r.Meter) {
+		return false
 	}
 	if old.class != class || old.word != r.Words[m.ids[0]] || (old.given == nil) != (len(r.Values) == 0) {
 		return false
@@ -150,7 +149,7 @@ func (m *memory) matches(old *kept, r *Readings, class string) bool {
 }
 
 // find is where the parameter is kept as it is now, -1 when it is not.
-func (m *memory) find(r *Readings, class string) int {
+func (m *memory) find(r *grading.Readings, class string) int {
 	if m.shown >= 0 && m.matches(&m.kept[m.shown], r, class) {
 		return m.shown
 	}
@@ -173,9 +172,9 @@ func (m *memory) oldest() int {
 }
 
 // fill writes down what the parameter is made of.
-func (m *memory) fill(k *kept, r *Readings, class string) {
-	k.class, k.word, k.has, k.one = class, r.Words[m.ids[0]], r.has, r.one
-	k.repeats, k.sum, k.meter, k.given = len(r.Repeats), sumOf(r.Repeats), r.Meter, nil
+func (m *memory) fill(k *kept, r *grading.Readings, class string) {
+	k.class, k.word, k.numbers = class, r.Words[m.ids[0]], r.Numbers()
+	k.repeats, k.sum, k.meter, k.given = len(r.Repeats), grading.Sum(r.Repeats), r.Meter, nil
 	if len(r.Values) > 0 {
 		for _, id := range m.ids {
 			k.given = append(k.given, givenOr(r, id))
@@ -183,16 +182,9 @@ func (m *memory) fill(k *kept, r *Readings, class string) {
 	}
 }
 
-func givenOr(r *Readings, id ParameterID) Decimal {
+func givenOr(r *grading.Readings, id grading.ParameterID) grading.Decimal {
 	if v, ok := r.Values[id]; ok {
 		return v
 	}
 	return absent
-}
-
-func sumOf(repeats []Decimal) (sum Decimal) {
-	for _, d := range repeats {
-		sum += d
-	}
-	return sum
 }

@@ -1,6 +1,10 @@
-package grading
+package chance
 
-import "math"
+import (
+	"math"
+
+	"threshline/grading"
+)
 
 // fewestLots is how many lots must have a field before we can say what is
 // usual: the deviation between lots is then known to about a ninth.
@@ -16,10 +20,13 @@ const narrowestUsual = 0.25
 // deviation between them, which is what the readings scatter less what the
 // sample alone would make them scatter. A field that fewer than fewestLots lots
 // have, or that none of them holds any of, is left out.
-func UsualOf(lots []Readings, c Certainty) map[Field]Usual {
+func UsualOf(lots []grading.Readings, c Certainty) map[grading.Field]Usual {
 	c = c.OrDefault()
-	out := make(map[Field]Usual)
-	for _, f := range fieldsWhere(func(r *reading) bool { return r.learnt }) {
+	out := make(map[grading.Field]Usual)
+	for _, f := range grading.Fields() {
+		if !f.Learnt() {
+			continue
+		}
 		var n, sum, squares, sampling float64
 		for i := range lots {
 			value, variance, ok := c.measured(&lots[i], f)
@@ -37,7 +44,7 @@ func UsualOf(lots []Readings, c Certainty) map[Field]Usual {
 		mean := sum / n
 		between := (squares-n*mean*mean)/(n-1) - sampling/n
 		least := narrowestUsual * mean
-		if f == Moisture {
+		if f == grading.Moisture {
 			least = c.MeterRepeatability
 		}
 		out[f] = Usual{Mean: mean, Deviation: math.Sqrt(max(between, least*least))}
@@ -47,8 +54,8 @@ func UsualOf(lots []Readings, c Certainty) map[Field]Usual {
 
 // measured is a field's share of its whole, %, and the variance that sampling
 // alone gives it.
-func (c *Certainty) measured(r *Readings, f Field) (value, variance float64, ok bool) {
-	if f == Moisture {
+func (c *Certainty) measured(r *grading.Readings, f grading.Field) (value, variance float64, ok bool) {
+	if f == grading.Moisture {
 		n := float64(len(r.Repeats))
 		if n == 0 {
 			return 0, 0, false
@@ -62,7 +69,7 @@ func (c *Certainty) measured(r *Readings, f Field) (value, variance float64, ok 
 	}
 	share := part.Float() / whole.Float()
 	grain := 1.0
-	if f.Kind() == WeightField {
+	if f.Kind() == grading.WeightField {
 		grain = c.speck(f)
 	}
 	return 100 * share, 1e4 * share * (1 - share) * grain / whole.Float(), true

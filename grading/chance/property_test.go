@@ -1,4 +1,4 @@
-package grading_test
+package chance_test
 
 import (
 	"math"
@@ -7,7 +7,9 @@ import (
 	"testing"
 
 	"threshline/grading"
+	"threshline/grading/chance"
 	"threshline/grading/standard"
+	"threshline/grading/standard/standardtest"
 )
 
 // builtin is every shipped standard.
@@ -23,41 +25,6 @@ func builtin(t *testing.T) []*grading.Standard {
 	return all
 }
 
-// nearLimits gives every parameter a direct value near one of its limits, so
-// that chances lie between 0 and 1.
-func nearLimits(r *rand.Rand, s *grading.Standard) grading.Readings {
-	out := grading.Readings{Values: map[grading.ParameterID]grading.Decimal{}}
-	class := ""
-	if len(s.Classes) > 0 {
-		class = s.Classes[r.IntN(len(s.Classes))]
-	}
-	out.Class = class
-	for i := range s.Parameters {
-		p := &s.Parameters[i]
-		if p.Unit == grading.Word {
-			out.Words = map[grading.ParameterID]string{p.ID: p.Words[r.IntN(len(p.Words))]}
-			continue
-		}
-		at := grading.One
-		if b, ok := s.Limit(class, 1+r.IntN(max(len(s.Grades), 1)), p.ID); ok {
-			if b.Max != nil {
-				at = *b.Max
-			} else if b.Min != nil {
-				at = *b.Min
-			}
-		}
-		v := grading.Decimal(float64(at) * (0.2 + 0.9*r.Float64())).Round(1)
-		if p.Unit.Percentage() {
-			v = min(v, 100*grading.One)
-		}
-		if p.PartOf != "" {
-			v = min(v, out.Values[p.PartOf])
-		}
-		out.Values[p.ID] = v
-	}
-	return out
-}
-
 // TestChancesOfAllStandards: whatever the rule of combination, chances are
 // chances, better grades are never likelier to be reached than worse ones, the
 // bounds hold the value, and a second run gives the same.
@@ -67,8 +34,8 @@ func TestChancesOfAllStandards(t *testing.T) {
 	for _, s := range builtin(t) {
 		open := 0
 		for range 600 {
-			readings := nearLimits(r, s)
-			res, err := grading.Assess(s, readings, grading.Certainty{})
+			readings := standardtest.NearLimits(r, s)
+			res, err := chance.Assess(s, readings, chance.Certainty{})
 			if err != nil {
 				continue // parts that exceed their whole
 			}
@@ -81,7 +48,7 @@ func TestChancesOfAllStandards(t *testing.T) {
 			for i := range res.Parameters {
 				checkChances(t, s, &res.Parameters[i])
 			}
-			again, err := grading.Assess(s, readings, grading.Certainty{})
+			again, err := chance.Assess(s, readings, chance.Certainty{})
 			if err != nil || !reflect.DeepEqual(res, again) {
 				t.Fatalf("%s: a second run differs: %v", s.ID, err)
 			}
@@ -117,11 +84,11 @@ func TestMatrixChancesAddUp(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	sure := assess(t, s, `{"values":{"moisture":15.02,"empty_and_dirt":4.12}}`, grading.Certainty{})
+	sure := assess(t, s, `{"values":{"moisture":15.02,"empty_and_dirt":4.12}}`, chance.Certainty{})
 	if sure.Grade != "GKP" || sure.Confidence < 0.99 || sure.Borderline {
 		t.Errorf("%v, confidence %v, borderline %v", sure.Grade, sure.Confidence, sure.Borderline)
 	}
-	corner := assess(t, s, `{"values":{"moisture":14,"empty_and_dirt":3}}`, grading.Certainty{})
+	corner := assess(t, s, `{"values":{"moisture":14,"empty_and_dirt":3}}`, chance.Certainty{})
 	// GKG needs both axes under their limit: a half of a half.
 	if corner.Grade != "GKG" || math.Abs(corner.Confidence-0.25) > 0.03 || !corner.Borderline {
 		t.Errorf("%v, confidence %v, borderline %v", corner.Grade, corner.Confidence, corner.Borderline)
@@ -136,8 +103,8 @@ func TestLeadAloneGivesTheChance(t *testing.T) {
 		t.Fatal(err)
 	}
 	good := `"husked_yield":78,"impurities":0.2,"yellow":0.1,"husked_grains":0.2,"other_kinds":0.5,"head_rice":60`
-	dry := assess(t, s, `{"values":{`+good+`,"moisture":12}}`, grading.Certainty{})
-	wet := assess(t, s, `{"values":{`+good+`,"moisture":15}}`, grading.Certainty{})
+	dry := assess(t, s, `{"values":{`+good+`,"moisture":12}}`, chance.Certainty{})
+	wet := assess(t, s, `{"values":{`+good+`,"moisture":15}}`, chance.Certainty{})
 	if dry.Grade != wet.Grade || math.Abs(dry.Confidence-wet.Confidence) > 1e-9 || dry.Confidence < 0.5 {
 		t.Errorf("dry %v %v, wet %v %v", dry.Grade, dry.Confidence, wet.Grade, wet.Confidence)
 	}
@@ -158,7 +125,7 @@ func TestAGateByALimitHasItsChance(t *testing.T) {
 		grade    grading.GradeLabel
 		ladder   float64 // chance of a numbered grade
 	}{{"13", "U.S. No. 1", 1}, {"14.5", "U.S. No. 1", 0.5}, {"16", "U.S. Sample grade", 0}} {
-		res := assess(t, s, `{"values":{`+clean+`,"moisture":`+c.moisture+`}}`, grading.Certainty{})
+		res := assess(t, s, `{"values":{`+clean+`,"moisture":`+c.moisture+`}}`, chance.Certainty{})
 		ladder := res.Confidence
 		if res.OutOfGrade() {
 			ladder = res.Better
@@ -179,13 +146,13 @@ func TestWildReadingsGiveChances(t *testing.T) {
 	for _, s := range builtin(t) {
 		for range 1500 {
 			readings := wild(r)
-			c := grading.Certainty{ScaleStep: []float64{0, 0.0001, 0.1, 5}[r.IntN(4)], MeterRepeatability: []float64{0, 1e-6, 3}[r.IntN(3)]}
+			c := chance.Certainty{ScaleStep: []float64{0, 0.0001, 0.1, 5}[r.IntN(4)], MeterRepeatability: []float64{0, 1e-6, 3}[r.IntN(3)]}
 			if r.IntN(3) == 0 {
-				c.Usual = map[grading.Field]grading.Usual{grading.Red: {Mean: 0.01, Deviation: 5}, grading.Chaff: {Mean: 50, Deviation: 0.001},
+				c.Usual = map[grading.Field]chance.Usual{grading.Red: {Mean: 0.01, Deviation: 5}, grading.Chaff: {Mean: 50, Deviation: 0.001},
 					grading.OtherVariety: {Mean: 1, Deviation: 1}, grading.Moisture: {Mean: 14, Deviation: 0.1}}
 			}
 			grading.Doubts(s, readings)
-			res, err := grading.Assess(s, readings, c)
+			res, err := chance.Assess(s, readings, c)
 			if err != nil {
 				continue
 			}

@@ -1,20 +1,24 @@
-package grading
+package chance
 
-import "math"
+import (
+	"math"
+
+	"threshline/grading"
+)
 
 // believe builds the belief in one measured parameter's value in the lot.
-func (a *Assessor) believe(r *Readings, p *Parameter, v *ParameterResult) belief {
+func (a *Assessor) believe(r *grading.Readings, p *grading.Parameter, v *grading.ParameterResult) belief {
 	if v.Direct {
 		return a.given(r, p, v.Value.Float())
 	}
 	if len(p.Terms) == 1 && p.Constant == 0 && !p.Terms[0].Negative {
 		t := &p.Terms[0]
 		switch t.Kind {
-		case CountShare:
+		case grading.CountShare:
 			if n, ok := r.Get(t.Over); ok && n > 0 {
 				return a.pan(r, t.Fields, n.Float())
 			}
-		case MeanOf:
+		case grading.MeanOf:
 			return a.meter(len(r.Repeats), v.Value.Float(), a.offBy(r))
 		}
 	}
@@ -22,20 +26,20 @@ func (a *Assessor) believe(r *Readings, p *Parameter, v *ParameterResult) belief
 }
 
 // given is the belief in a value that came without its sample.
-func (a *Assessor) given(r *Readings, p *Parameter, value float64) belief {
+func (a *Assessor) given(r *grading.Readings, p *grading.Parameter, value float64) belief {
 	switch p.Unit {
-	case PercentWeight:
+	case grading.PercentWeight:
 		n := a.c.LabPortion / a.c.GrainWeight
 		return a.share(value/100*n, n, value/100*n+ignorance, n-value/100*n+ignorance)
-	case PercentCount:
+	case grading.PercentCount:
 		n := a.c.LabCount
-		if counted, ok := r.Get(Counted); ok && counted > 0 {
+		if counted, ok := r.Get(grading.Counted); ok && counted > 0 {
 			n = counted.Float()
 		}
 		return a.share(value/100*n, n, value/100*n+ignorance, n-value/100*n+ignorance)
-	case PercentWet:
+	case grading.PercentWet:
 		return normalBelief(value, a.c.MeterRepeatability)
-	case CountPer500g, CountPerKg, CountInSample:
+	case grading.CountPer500g, grading.CountPerKg, grading.CountInSample:
 		var one sum
 		one.join(a.counted(value, 1))
 		return one.belief()
@@ -44,7 +48,7 @@ func (a *Assessor) given(r *Readings, p *Parameter, value float64) belief {
 }
 
 // offBy is how far the lot's meter may still be wrong, as a standard deviation.
-func (a *Assessor) offBy(r *Readings) float64 {
+func (a *Assessor) offBy(r *grading.Readings) float64 {
 	switch {
 	case r.Meter.Checked:
 		return r.Meter.Doubt.Float()
@@ -58,13 +62,13 @@ func (a *Assessor) offBy(r *Readings) float64 {
 func (a *Assessor) meter(n int, mean, off float64) belief {
 	variance := a.c.MeterRepeatability*a.c.MeterRepeatability/float64(max(n, 1)) + off*off
 	b := normalBelief(mean, math.Sqrt(variance))
-	b.a, b.variance = a.kinds[a.kind].normalPrior(Moisture, mean, variance)
+	b.a, b.variance = a.kinds[a.kind].normalPrior(grading.Moisture, mean, variance)
 	b.b, b.mean = math.Sqrt(b.variance), b.a
 	return b
 }
 
 // pan is the belief in the share of grains with any of the faults.
-func (a *Assessor) pan(r *Readings, fields []Field, n float64) belief {
+func (a *Assessor) pan(r *grading.Readings, fields []grading.Field, n float64) belief {
 	faulty, sound := a.kinds[a.kind].betaPrior(fields)
 	x := sumFields(r, fields)
 	fewer, of := a.apartOf(x, n)
@@ -111,7 +115,7 @@ func (a *Assessor) bounds(x, n float64) (low, high float64) {
 // summed is the belief in a parameter made of several terms, or of weights.
 // Where all are taken off (a complement) the belief is that of the sum,
 // mirrored; where some are, the moments are taken as normal.
-func (a *Assessor) summed(r *Readings, p *Parameter) belief {
+func (a *Assessor) summed(r *grading.Readings, p *grading.Parameter) belief {
 	var plus, minus sum
 	for i := range p.Terms {
 		t, side := &p.Terms[i], &plus
@@ -146,32 +150,32 @@ const maxDepth = 4
 
 // add joins one term, in percent or in numbers, to the sum. It says whether
 // the term could be had.
-func (a *Assessor) add(to *sum, r *Readings, p *Parameter, t *Term, depth int) bool {
+func (a *Assessor) add(to *sum, r *grading.Readings, p *grading.Parameter, t *grading.Term, depth int) bool {
 	whole, ok := r.Get(t.Over)
-	if t.Over != NoField && (!ok || whole <= 0) {
+	if t.Over != grading.NoField && (!ok || whole <= 0) {
 		return false
 	}
 	seen := sumFields(r, t.Fields)
 	switch t.Kind {
-	case CountShare:
+	case grading.CountShare:
 		b := a.pan(r, t.Fields, whole.Float())
 		to.join(b.part(100 * seen / whole.Float()))
-	case MeanOf:
+	case grading.MeanOf:
 		b := a.meter(len(r.Repeats), r.MeanMoisture().Float(), a.offBy(r))
 		to.join(b.part(b.mean))
-	case CountOf:
+	case grading.CountOf:
 		to.join(a.counted(seen, 1))
-	case CountPer:
+	case grading.CountPer:
 		to.join(a.counted(seen, p.Unit.Weight().Float()/whole.Float()))
-	case WeightShare:
+	case grading.WeightShare:
 		for _, f := range t.Fields {
 			if m, ok := r.Get(f); ok {
 				to.join(a.weight(f, m.Float(), whole.Float()))
 			}
 		}
-	case ValueOf:
+	case grading.ValueOf:
 		var other sum
-		factor, ok := t.factor(r)
+		factor, ok := t.Factor(r)
 		if !ok || !a.addParameter(&other, r, t.Parameter, depth) {
 			return false
 		}
@@ -180,7 +184,7 @@ func (a *Assessor) add(to *sum, r *Readings, p *Parameter, t *Term, depth int) b
 	return true
 }
 
-func (a *Assessor) addParameter(to *sum, r *Readings, id ParameterID, depth int) bool {
+func (a *Assessor) addParameter(to *sum, r *grading.Readings, id grading.ParameterID, depth int) bool {
 	p := a.s.Parameter(id)
 	if p == nil || depth >= maxDepth {
 		return false
@@ -201,16 +205,16 @@ func (a *Assessor) addParameter(to *sum, r *Readings, id ParameterID, depth int)
 // weight is one fraction of m g in a whole of that many g, in percent: particles
 // of one weight, strewn at random through the lot, so that their number in the
 // sample is binomial (all but Poisson when rare); weighed to the step.
-func (a *Assessor) weight(f Field, m, whole float64) part {
+func (a *Assessor) weight(f grading.Field, m, whole float64) part {
 	perGram := 100 / whole
 	low, high := max(m-a.c.ScaleStep/2, 0), m+a.c.ScaleStep/2
 	step := (high - low) * (high - low) / 12 * perGram * perGram
 	m = min((low+high)/2, whole)
 	share := m / whole
 	switch f {
-	case BrownWeight: // varies as the husking itself
+	case grading.BrownWeight: // varies as the husking itself
 		return evenPart(100*share, a.c.YieldDeviation*a.c.YieldDeviation, step)
-	case CleanWeight: // varies as what was taken out
+	case grading.CleanWeight: // varies as what was taken out
 		return evenPart(100*share, 1e4*share*(1-share)*max(a.c.SpeckWeight, a.c.StoneWeight)/whole+rounding, step)
 	}
 	unit := a.c.speck(f) * perGram
@@ -229,8 +233,8 @@ func (a *Assessor) counted(number, unit float64) part {
 	return p
 }
 
-func sumFields(r *Readings, fields []Field) float64 {
-	total := Decimal(0)
+func sumFields(r *grading.Readings, fields []grading.Field) float64 {
+	total := grading.Decimal(0)
 	for _, f := range fields {
 		if d, ok := r.Get(f); ok {
 			total += d

@@ -1,10 +1,11 @@
-package grading_test
+package chance_test
 
 import (
 	"math/rand/v2"
 	"testing"
 
 	"threshline/grading"
+	"threshline/grading/chance"
 )
 
 // TestSamplesOfOneLotSeldomDiffer: of pairs of samples of one lot, about one in
@@ -17,7 +18,7 @@ func TestSamplesOfOneLotSeldomDiffer(t *testing.T) {
 	for range pairs {
 		lot := c.draw(r)
 		k := kit{100, 0.01, 100, 3}
-		got, err := grading.Differences(s, sampleOf(r, lot, k), sampleOf(r, lot, k), grading.Certainty{})
+		got, err := chance.Differences(s, sampleOf(r, lot, k), sampleOf(r, lot, k), chance.Certainty{})
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -41,8 +42,8 @@ func TestSamplesOfOneLotSeldomDiffer(t *testing.T) {
 
 func TestSamplesOfTwoLotsDiffer(t *testing.T) {
 	s := agmark(t)
-	got, err := grading.Differences(s, readingsOf(t, checkedLot), readingsOf(t, `{"moisture":[14.6,14.5,14.7],"sample_g":200,"chaff_g":2.5,
-		"stones_g":0.6,"counted":100,"red":22,"other_variety":0}`), grading.Certainty{})
+	got, err := chance.Differences(s, readingsOf(t, checkedLot), readingsOf(t, `{"moisture":[14.6,14.5,14.7],"sample_g":200,"chaff_g":2.5,
+		"stones_g":0.6,"counted":100,"red":22,"other_variety":0}`), chance.Certainty{})
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -1,4 +1,4 @@
-package grading_test
+package chance_test
 
 import (
 	"math/rand/v2"
@@ -6,6 +6,7 @@ import (
 	"testing"
 
 	"threshline/grading"
+	"threshline/grading/chance"
 )
 
 // drift changes the lot a little, as remedies, second thoughts and the next
@@ -100,7 +101,7 @@ func TestTryIsAssessWhateverCameBefore(t *testing.T) {
 
 // sameTrial compares one trial with what Assess made of the lot. It says
 // whether the lot could be graded.
-func sameTrial(t *testing.T, used *grading.Assessor, lot *grading.Readings, want *grading.Result, wantErr error) bool {
+func sameTrial(t *testing.T, used *chance.Assessor, lot *grading.Readings, want *grading.Result, wantErr error) bool {
 	t.Helper()
 	used.Like(lot)
 	got, err := used.Try(lot)

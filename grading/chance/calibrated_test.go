@@ -1,4 +1,4 @@
-package grading_test
+package chance_test
 
 import (
 	"fmt"
@@ -7,6 +7,7 @@ import (
 	"testing"
 
 	"threshline/grading"
+	"threshline/grading/chance"
 )
 
 // draws is how many lots each case draws.
@@ -27,15 +28,15 @@ type judged struct {
 
 // judge draws lots, samples them, assesses each sample with every certainty,
 // and compares.
-func judge(t *testing.T, c crop, k kit, certainties ...grading.Certainty) []judged {
+func judge(t *testing.T, c crop, k kit, certainties ...chance.Certainty) []judged {
 	t.Helper()
 	t.Logf("seed %d", simulationSeed)
 	s, r := agmark(t), rand.New(rand.NewPCG(simulationSeed, 1))
 	exact := grading.NewEvaluator(s)
-	out, assessors := make([]judged, len(certainties)), make([]*grading.Assessor, len(certainties))
+	out, assessors := make([]judged, len(certainties)), make([]*chance.Assessor, len(certainties))
 	for i, certainty := range certainties {
 		certainty.ScaleStep, certainty.BagDeviation = k.step, alike
-		a, err := grading.NewAssessor(s, certainty)
+		a, err := chance.NewAssessor(s, certainty)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -111,9 +112,9 @@ func TestChanceOfTheGradeIsCalibrated(t *testing.T) {
 	for _, c := range []crop{cleanSeason(), roughSeason(), evenSpread()} {
 		for _, k := range kits {
 			t.Run(fmt.Sprintf("%s, %v g, %d grains", c.name, k.grams, k.grains), func(t *testing.T) {
-				certainties := []grading.Certainty{{}}
+				certainties := []chance.Certainty{{}}
 				if c.usual != nil {
-					certainties = append(certainties, grading.Certainty{Usual: c.usual})
+					certainties = append(certainties, chance.Certainty{Usual: c.usual})
 				}
 				got := judge(t, c, k, certainties...)
 				got[0].holdsOnTheWhole(t)

@@ -1,4 +1,4 @@
-package grading_test
+package chance_test
 
 import (
 	"fmt"
@@ -8,6 +8,7 @@ import (
 	"testing"
 
 	"threshline/grading"
+	"threshline/grading/chance"
 )
 
 // TestGrainsScatterAsPublished: of a 5 % lot, 100 grains read 1 to 9 % and 790
@@ -22,7 +23,7 @@ func TestGrainsScatterAsPublished(t *testing.T) {
 		grains, red int // red as printed in percent, to the nearest grain
 		low         bool
 	}{{100, 1, true}, {100, 9, false}, {790, 27, true}, {790, 52, false}} {
-		res := assess(t, s, fmt.Sprintf(`{"counted":%d,"red":%d,"other_variety":0}`, c.grains, c.red), grading.Certainty{Alone: true})
+		res := assess(t, s, fmt.Sprintf(`{"counted":%d,"red":%d,"other_variety":0}`, c.grains, c.red), chance.Certainty{Alone: true})
 		under := res.Parameters[0].ByRank[0]
 		tail := under
 		if c.low {
@@ -39,7 +40,7 @@ func TestGrainsScatterAsPublished(t *testing.T) {
 // and 5 %: derived from the binomial that [GIPSA-SAMPLING] agrees with. Exact
 // bounds are a little wider where few grains were found.
 func TestWeighedGrainsScatterAsCounted(t *testing.T) {
-	c := grading.Certainty{HuskedWeight: 0.025, ScaleStep: 0.0001}
+	c := chance.Certainty{HuskedWeight: 0.025, ScaleStep: 0.0001}
 	s := agmark(t)
 	thin := &grading.Standard{ID: "thin", Rule: grading.WorstOf, OutOfGrade: "over", Grades: s.Grades[:1],
 		Parameters: []grading.Parameter{{ID: "thin", Unit: grading.PercentWeight, Decimals: 2,
@@ -70,7 +71,7 @@ func TestStonesAreRare(t *testing.T) {
 			t.Errorf("%.1f %% of stones: none in %.3f of samples, want %.3f", 100*c.share, got, c.none)
 		}
 	}
-	res := assess(t, agmark(t), `{"sample_g":20,"chaff_g":0,"stones_g":0}`, grading.Certainty{})
+	res := assess(t, agmark(t), `{"sample_g":20,"chaff_g":0,"stones_g":0}`, chance.Certainty{})
 	if v := res.Parameter("foreign_matter"); v.High < 0.5 || v.High > 1.73 {
 		t.Errorf("nothing found in 20 g: up to %.2f %%, want more than 0.5 and less than 1.73", v.High)
 	}
@@ -90,7 +91,7 @@ func stones(r *rand.Rand, grams, weight float64) (n int) {
 func TestAStepOfHalfThePercentIsSeen(t *testing.T) {
 	text := `{"sample_g":20,"chaff_g":0.3,"stones_g":0}`
 	width := func(step float64) float64 {
-		res := assess(t, agmark(t), text, grading.Certainty{ScaleStep: step})
+		res := assess(t, agmark(t), text, chance.Certainty{ScaleStep: step})
 		v := res.Parameter("foreign_matter")
 		return v.High - v.Low
 	}

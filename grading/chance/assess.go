@@ -1,6 +1,10 @@
-package grading
+package chance
 
-import "slices"
+import (
+	"slices"
+
+	"threshline/grading"
+)
 
 // Assess grades the lot and says how sure that is: for every measured
 // parameter its 95 % bounds and the chance that the lot itself, not only the
@@ -49,12 +53,12 @@ import "slices"
 // layered, and that people see red or chalky grains differently.
 //
 // Errors are those of Grade, and one that wraps ErrCertainty.
-func Assess(s *Standard, r Readings, c Certainty) (Result, error) {
+func Assess(s *grading.Standard, r grading.Readings, c Certainty) (grading.Result, error) {
 	a, err := NewAssessor(s, c)
 	if err != nil {
-		return Result{}, err
+		return grading.Result{}, err
 	}
-	var res Result
+	var res grading.Result
 	err = a.Assess(&r, &res)
 	return res, err
 }
@@ -62,11 +66,11 @@ func Assess(s *Standard, r Readings, c Certainty) (Result, error) {
 // Assessor assesses many lots by one standard, as Assess does. It is for one
 // goroutine at a time.
 type Assessor struct {
-	s         *Standard
+	s         *grading.Standard
 	c         Certainty
-	evaluator *Evaluator
-	r         *Readings
-	res       *Result
+	evaluator *grading.Evaluator
+	r         *grading.Readings
+	res       *grading.Result
 	kinds     [families]kindOfLots
 	weights   [families]float64
 	count     int                // of kinds that differ
@@ -76,26 +80,27 @@ type Assessor struct {
 	byRank    []float64 // backs ParameterResult.ByRank and MostByRank
 	orBetter  []float64 // by rank, outcomes beyond the ladder included
 	ofKind    []float64 // the same by one kind
+	noGrade   int       // the rank of that outcome
 	known     map[[2]float64][2]float64
 	panKnown  map[panKey][]float64
-	bounding  bounding // what believe is to find
-	trial     Result   // of Try, and what it found
-	found     []Found
+	bounding  bounding       // what believe is to find
+	trial     grading.Result // of Try, and what it found
+	found     []grading.Found
 	memory    []memory
 }
 
 // NewAssessor prepares s. Errors wrap ErrCertainty.
-func NewAssessor(s *Standard, c Certainty) (*Assessor, error) {
+func NewAssessor(s *grading.Standard, c Certainty) (*Assessor, error) {
 	if err := c.Validate(); err != nil {
 		return nil, err
 	}
 	n := len(s.Parameters)
-	evaluator := NewEvaluator(s)
-	outcomes := len(s.Grades) + len(evaluator.outcomes)
+	evaluator := grading.NewEvaluator(s)
+	ranks := evaluator.Ranks()
 	a := &Assessor{
 		s: s, c: c.OrDefault(), evaluator: evaluator, count: families, kinds: familiesOf(&c),
-		beliefs: make([][families]belief, n), found: make([]Found, n), byRank: make([]float64, 2*n*len(s.Grades)),
-		orBetter: make([]float64, outcomes), ofKind: make([]float64, outcomes),
+		beliefs: make([][families]belief, n), found: make([]grading.Found, n), byRank: make([]float64, 2*n*len(s.Grades)),
+		orBetter: make([]float64, ranks), ofKind: make([]float64, ranks), noGrade: evaluator.RankOf(grading.NoGrade),
 		known: make(map[[2]float64][2]float64), panKnown: make(map[panKey][]float64), memory: make([]memory, n),
 	}
 	for k := range a.met {
@@ -104,14 +109,14 @@ func NewAssessor(s *Standard, c Certainty) (*Assessor, error) {
 	if a.kinds[0] == a.kinds[1] {
 		a.count = 1
 	}
-	a.weigh(&Readings{})
+	a.weigh(&grading.Readings{})
 	return a, nil
 }
 
 // Assess is the function Assess, writing into res and using again the space of
 // its slices and of the assessor: an earlier result that a caller still holds
 // is overwritten.
-func (a *Assessor) Assess(r *Readings, res *Result) error {
+func (a *Assessor) Assess(r *grading.Readings, res *grading.Result) error {
 	if err := a.evaluator.Grade(r, res); err != nil {
 		return err
 	}
@@ -162,7 +167,7 @@ func (a *Assessor) parameter(i int) {
 
 // believeAll builds the belief of each kind of lots in a measured parameter, and
 // the chances of its limits. Bounds do not depend on the kind: the first has them.
-func (a *Assessor) believeAll(i int, v *ParameterResult) {
+func (a *Assessor) believeAll(i int, v *grading.ParameterResult) {
 	for a.kind = range a.count {
 		a.beliefs[i][a.kind] = a.believe(a.r, &a.s.Parameters[i], v)
 		a.chances(i, v, &a.beliefs[i][a.kind], a.metBy(a.kind, i))
@@ -178,7 +183,7 @@ func (a *Assessor) metBy(k, i int) []float64 {
 }
 
 // mixed fills in the chances of parameter i's limits, whatever the kind.
-func (a *Assessor) mixed(i int, v *ParameterResult) {
+func (a *Assessor) mixed(i int, v *grading.ParameterResult) {
 	clear(v.ByRank)
 	clear(v.MostByRank)
 	for k := range a.count {
@@ -199,7 +204,7 @@ func (a *Assessor) under(i int, limit float64) (chance float64) {
 
 // chances fills in the chance of each grade's limit for a measured parameter,
 // by a belief.
-func (a *Assessor) chances(i int, v *ParameterResult, b *belief, byRank []float64) {
+func (a *Assessor) chances(i int, v *grading.ParameterResult, b *belief, byRank []float64) {
 	switch {
 	case b.family == unknown:
 		for rank := range byRank {
@@ -208,7 +213,7 @@ func (a *Assessor) chances(i int, v *ParameterResult, b *belief, byRank []float6
 				byRank[rank] = 1
 			}
 		}
-	case a.s.Rule == MatrixOf && a.s.IsAxis(v.ID):
+	case a.s.Rule == grading.MatrixOf && a.s.IsAxis(v.ID):
 		a.axis(v.ID, b, byRank)
 	case b.family == betaLike:
 		a.panRanks(i, b, byRank)
@@ -241,7 +246,7 @@ func (a *Assessor) panRanks(i int, b *belief, byRank []float64) {
 // ranks fills in the chance of each grade's limit. Neighbouring grades often
 // share a limit, so the last answer is kept.
 func (a *Assessor) ranks(i int, b *belief, byRank []float64) {
-	table := a.evaluator.table(a.res.Class)
+	table := a.evaluator.Limits(a.res.Class)
 	for g := range table {
 		bound := &table[g][i]
 		switch {
@@ -255,8 +260,8 @@ func (a *Assessor) ranks(i int, b *belief, byRank []float64) {
 	}
 }
 
-func sameBound(a, b *Bound) bool {
-	same := func(x, y *Decimal) bool {
+func sameBound(a, b *grading.Bound) bool {
+	same := func(x, y *grading.Decimal) bool {
 		return x == y || x != nil && y != nil && *x == *y
 	}
 	return same(a.Min, b.Min) && same(a.Max, b.Max)

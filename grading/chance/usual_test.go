@@ -1,4 +1,4 @@
-package grading_test
+package chance_test
 
 import (
 	"math"
@@ -6,6 +6,7 @@ import (
 	"testing"
 
 	"threshline/grading"
+	"threshline/grading/chance"
 )
 
 // ledgerOf is what a ledger would hold of a crop: samples, not compositions.
@@ -23,7 +24,7 @@ func ledgerOf(c crop, k kit, n int) []grading.Readings {
 func TestUsualIsLearntFromChecks(t *testing.T) {
 	t.Logf("seed %d", simulationSeed)
 	c := roughSeason()
-	got := grading.UsualOf(ledgerOf(c, kit{20, 0.01, 100, 3}, 4000), grading.Certainty{})
+	got := chance.UsualOf(ledgerOf(c, kit{20, 0.01, 100, 3}, 4000), chance.Certainty{})
 	for f, want := range c.usual {
 		u, ok := got[f]
 		if !ok {
@@ -46,8 +47,8 @@ func TestWhatWasLearntCalibrates(t *testing.T) {
 		from   int
 		within float64
 	}{{300, 4}, {500, 3}} {
-		usual := grading.UsualOf(ledgerOf(c, k, learnt.from), grading.Certainty{})
-		got := judge(t, c, k, grading.Certainty{Usual: usual})[0]
+		usual := chance.UsualOf(ledgerOf(c, k, learnt.from), chance.Certainty{})
+		got := judge(t, c, k, chance.Certainty{Usual: usual})[0]
 		gap, text := got.confidence.worst()
 		t.Logf("from %d: worst fifth off by %+.1f points (%s), overall %+.1f", learnt.from, gap, text, got.confidence.overall())
 		if math.Abs(gap) > learnt.within {
@@ -59,7 +60,7 @@ func TestWhatWasLearntCalibrates(t *testing.T) {
 // TestAFewLotsTeachNothing: nor does a field that nobody ever found.
 func TestAFewLotsTeachNothing(t *testing.T) {
 	k := kit{20, 0.01, 100, 3}
-	if got := grading.UsualOf(ledgerOf(roughSeason(), k, 20), grading.Certainty{}); len(got) != 0 {
+	if got := chance.UsualOf(ledgerOf(roughSeason(), k, 20), chance.Certainty{}); len(got) != 0 {
 		t.Errorf("of 20 lots: %v", got)
 	}
 	lots := ledgerOf(roughSeason(), k, 100)
@@ -67,7 +68,7 @@ func TestAFewLotsTeachNothing(t *testing.T) {
 		lots[i].Set(grading.Red, 0)
 		lots[i].Unset(grading.Chaff)
 	}
-	got := grading.UsualOf(lots, grading.Certainty{})
+	got := chance.UsualOf(lots, chance.Certainty{})
 	if _, ok := got[grading.Red]; ok {
 		t.Error("red grains were never found")
 	}

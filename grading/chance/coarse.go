@@ -1,6 +1,10 @@
-package grading
+package chance
 
-import "math"
+import (
+	"math"
+
+	"threshline/grading"
+)
 
 // clearSteps is how many steps of the scale must fit between two limits for
 // the scale to tell the grades apart. Source: assumed; it makes a 0.1 g
@@ -12,14 +16,14 @@ const rounding = 1e-9
 
 // Coarse is a parameter whose grades a scale cannot tell apart on a sample.
 type Coarse struct {
-	Parameter ParameterID
+	Parameter grading.ParameterID
 	// Step is what one step of the scale is on the sample, and Gap the
 	// smallest distance between two of the parameter's limits (or from none to
 	// the first); both in % of the whole.
 	Step, Gap float64
 	// NeedGrams is the sample, g of paddy, at which the step would be fine
 	// enough, rounded up to 10 g.
-	NeedGrams Decimal
+	NeedGrams grading.Decimal
 }
 
 // huskedShare is the brown rice in paddy, as a fraction of its weight, to turn
@@ -31,7 +35,7 @@ const huskedShare = 0.80
 // do. The class chooses the limits of a standard that has classes, "" for its
 // default. A step or weight of zero or less gives nothing: the step is then
 // unknown.
-func TooCoarse(s *Standard, class string, sample, step Decimal) []Coarse {
+func TooCoarse(s *grading.Standard, class string, sample, step grading.Decimal) []Coarse {
 	if sample <= 0 || step <= 0 {
 		return nil
 	}
@@ -45,26 +49,26 @@ func TooCoarse(s *Standard, class string, sample, step Decimal) []Coarse {
 		if !ok {
 			continue
 		}
-		gap := s.smallestGap(class, p.ID)
+		gap := smallestGap(s, class, p.ID)
 		onSample := 100 * step.Float() / (sample.Float() * share)
 		if gap <= 0 || onSample*clearSteps <= gap*(1+rounding) {
 			continue
 		}
 		need := clearSteps * 100 * step.Float() / (gap * share)
 		out = append(out, Coarse{Parameter: p.ID, Step: onSample, Gap: gap,
-			NeedGrams: NewDecimal(int(math.Ceil(need/sieveGrams-rounding)) * sieveGrams)})
+			NeedGrams: grading.NewDecimal(int(math.Ceil(need/sieveGrams-rounding)) * sieveGrams)})
 	}
 	return out
 }
 
 // weighedShare reports whether a parameter is made from weights, and what share
 // of the sample's weight its whole is.
-func weighedShare(p *Parameter) (share float64, ok bool) {
+func weighedShare(p *grading.Parameter) (share float64, ok bool) {
 	share = 1
 	for _, t := range p.Terms {
-		if t.Kind == WeightShare {
+		if t.Kind == grading.WeightShare {
 			ok = true
-			if t.Over == BrownWeight {
+			if t.Over == grading.BrownWeight {
 				share = huskedShare
 			}
 		}
@@ -74,7 +78,7 @@ func weighedShare(p *Parameter) (share float64, ok bool) {
 
 // smallestGap is the smallest distance between neighbouring limits of a
 // parameter, none (0 for a maximum, 100 for a minimum) counted as one.
-func (s *Standard) smallestGap(class string, id ParameterID) float64 {
+func smallestGap(s *grading.Standard, class string, id grading.ParameterID) float64 {
 	smallest := 0.0
 	var last float64
 	for i := range s.Grades {

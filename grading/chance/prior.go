@@ -1,6 +1,11 @@
-package grading
+package chance
 
-import "math"
+import (
+	"math"
+	"slices"
+
+	"threshline/grading"
+)
 
 // Usual is what the lots of a place and season usually hold: the mean of a
 // field over lots and its deviation from lot to lot, in percent of the field's
@@ -9,7 +14,7 @@ type Usual struct{ Mean, Deviation float64 }
 
 // kindOfLots is what lots of one family usually hold, by field; a field without a
 // mean is not known.
-type kindOfLots [FieldEnd]Usual
+type kindOfLots [grading.FieldEnd]Usual
 
 // cleanLots and roughLots are the two families that a lot of an unknown season
 // may be of: well grown and cleaned, or neither. Source: assumed; the
@@ -17,14 +22,14 @@ type kindOfLots [FieldEnd]Usual
 // of paddy offered as dry; far from it a meter's own reading outweighs it.
 var (
 	cleanLots = kindOfLots{
-		Moisture: {13.3, 0.7},
-		Chaff:    {0.8, 0.75}, Stones: {0.2, 0.27}, ImmatureWeight: {0.6, 0.6},
-		PestDamaged: {0.3, 0.5}, Discoloured: {0.5, 0.75}, Red: {2, 2.4}, OtherVariety: {1.5, 2},
+		grading.Moisture: {13.3, 0.7},
+		grading.Chaff:    {0.8, 0.75}, grading.Stones: {0.2, 0.27}, grading.ImmatureWeight: {0.6, 0.6},
+		grading.PestDamaged: {0.3, 0.5}, grading.Discoloured: {0.5, 0.75}, grading.Red: {2, 2.4}, grading.OtherVariety: {1.5, 2},
 	}
 	roughLots = kindOfLots{
-		Moisture: {14, 1.2},
-		Chaff:    {3, 2.5}, Stones: {0.8, 1}, ImmatureWeight: {2, 1.8},
-		PestDamaged: {1.2, 1.6}, Discoloured: {2, 2.5}, Red: {6, 6}, OtherVariety: {4, 5},
+		grading.Moisture: {14, 1.2},
+		grading.Chaff:    {3, 2.5}, grading.Stones: {0.8, 1}, grading.ImmatureWeight: {2, 1.8},
+		grading.PestDamaged: {1.2, 1.6}, grading.Discoloured: {2, 2.5}, grading.Red: {6, 6}, grading.OtherVariety: {4, 5},
 	}
 )
 
@@ -49,12 +54,12 @@ const families = 2
 // Families is what lots usually hold, by field, in each family that a lot of an
 // unknown season may be of: the clean one, then the rough one. What was learnt
 // replaces what is assumed, in both.
-func Families(learnt map[Field]Usual) (out [families]map[Field]Usual) {
+func Families(learnt map[grading.Field]Usual) (out [families]map[grading.Field]Usual) {
 	for k, kind := range familiesOf(&Certainty{Usual: learnt}) {
-		out[k] = make(map[Field]Usual)
+		out[k] = make(map[grading.Field]Usual)
 		for f, u := range kind {
 			if u.Mean > 0 {
-				out[k][Field(f)] = u
+				out[k][grading.Field(f)] = u
 			}
 		}
 	}
@@ -77,7 +82,7 @@ const ignorance = 1.0 / 3
 
 // betaPrior is the belief in the share of grains with any of the faults
 // before the pan is counted, as added grains: faulty and sound.
-func (k *kindOfLots) betaPrior(fields []Field) (faulty, sound float64) {
+func (k *kindOfLots) betaPrior(fields []grading.Field) (faulty, sound float64) {
 	mean, variance := 0.0, 0.0
 	for _, f := range fields {
 		u := k[f]
@@ -97,7 +102,7 @@ func (k *kindOfLots) betaPrior(fields []Field) (faulty, sound float64) {
 // gammaPrior is the belief in the number of particles in a sample before it is
 // sieved: particles added, and samples added, unit being what one particle is
 // in percent.
-func (k *kindOfLots) gammaPrior(f Field, unit float64) (particles, samples float64) {
+func (k *kindOfLots) gammaPrior(f grading.Field, unit float64) (particles, samples float64) {
 	u := k[f]
 	if u.Mean == 0 {
 		return ignorance, 0
@@ -107,7 +112,7 @@ func (k *kindOfLots) gammaPrior(f Field, unit float64) (particles, samples float
 }
 
 // normalPrior shifts a mean of that variance toward what is usual.
-func (k *kindOfLots) normalPrior(f Field, mean, variance float64) (float64, float64) {
+func (k *kindOfLots) normalPrior(f grading.Field, mean, variance float64) (float64, float64) {
 	u := k[f]
 	if u.Mean == 0 || variance <= 0 {
 		return mean, variance
@@ -118,7 +123,7 @@ func (k *kindOfLots) normalPrior(f Field, mean, variance float64) (float64, floa
 
 // weigh gives each family its weight by how well it foretells the lot's own
 // readings: of weights by the negative binomial, of the pan by the beta-binomial.
-func (a *Assessor) weigh(r *Readings) {
+func (a *Assessor) weigh(r *grading.Readings) {
 	if a.weights = [families]float64{1}; a.count == 1 {
 		return
 	}
@@ -130,14 +135,14 @@ func (a *Assessor) weigh(r *Readings) {
 			continue
 		}
 		for k := range log {
-			if rows[f].kind == WeightField {
+			if f.Kind() == grading.WeightField {
 				unit := a.c.speck(f) * 100 / whole.Float()
 				unit, n := a.apart(unit, part.Float()/a.c.speck(f))
 				shape, samples := a.kinds[k].gammaPrior(f, unit)
 				log[k] += lgamma(n+shape) - lgamma(shape) + shape*math.Log(samples/(1+samples)) - n*math.Log1p(samples)
 			} else {
 				x, n := a.apartOf(part.Float(), whole.Float())
-				faulty, sound := a.kinds[k].betaPrior([]Field{f})
+				faulty, sound := a.kinds[k].betaPrior([]grading.Field{f})
 				log[k] += lbeta(x+faulty, n-x+sound) - lbeta(faulty, sound)
 			}
 		}
@@ -153,7 +158,9 @@ func lbeta(a, b float64) float64 { return lgamma(a) + lgamma(b) - lgamma(a+b) }
 const heed = 0.5
 
 // weighing are the readings by which families are told apart.
-var weighing = fieldsWhere(func(r *reading) bool { return r.learnt && r.kind != PercentField && cleanLots[r.field].Mean != 0 })
+var weighing = slices.DeleteFunc(grading.Fields(), func(f grading.Field) bool {
+	return !f.Learnt() || f.Kind() == grading.PercentField || cleanLots[f].Mean == 0
+})
 
 // apart makes n particles, of unit each, the fewer and larger ones that scatter as
 // widely as particles do which are strewn over bags that differ.

@@ -1,10 +1,14 @@
-package grading
+package chance
 
-import "math"
+import (
+	"math"
+
+	"threshline/grading"
+)
 
 // Difference is how far two checks of one lot lie apart in one parameter.
 type Difference struct {
-	Parameter     ParameterID
+	Parameter     grading.ParameterID
 	First, Second float64 // values, in the parameter's unit
 	// Chance is how likely two samples of one and the same lot are to differ by
 	// as much or more. Under 0.05 the samples, the measuring or the lot differ.
@@ -18,13 +22,13 @@ type Difference struct {
 // Moisture may well have changed between the checks.
 //
 // Errors are those of Assess.
-func Differences(s *Standard, first, second Readings, c Certainty) ([]Difference, error) {
+func Differences(s *grading.Standard, first, second grading.Readings, c Certainty) ([]Difference, error) {
 	c.Alone = true // what other lots hold says nothing of two samples of this one
 	a, err := NewAssessor(s, c)
 	if err != nil {
 		return nil, err
 	}
-	var one, two Result
+	var one, two grading.Result
 	if err := a.Assess(&first, &one); err != nil {
 		return nil, err
 	}

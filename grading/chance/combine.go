@@ -1,6 +1,10 @@
-package grading
+package chance
 
-import "slices"
+import (
+	"slices"
+
+	"threshline/grading"
+)
 
 // combine fills in the chance of the stated grade and of a better one.
 func (a *Assessor) combine() {
@@ -21,7 +25,7 @@ func (a *Assessor) likelier() {
 	better := 0.0
 	for i, orBetter := range a.orBetter {
 		if chance := orBetter - better; chance > a.res.OtherChance && i+1 != a.res.Rank {
-			a.res.Other, a.res.OtherChance = a.evaluator.label(i+1), chance
+			a.res.Other, a.res.OtherChance = a.evaluator.Label(i+1), chance
 		}
 		better = orBetter
 	}
@@ -52,7 +56,7 @@ func (a *Assessor) ladder() {
 	for i := range a.ofKind {
 		a.ofKind[i] = 1
 	}
-	if a.s.Rule == MatrixOf && a.s.Matrix != nil {
+	if a.s.Rule == grading.MatrixOf && a.s.Matrix != nil {
 		a.matrix(a.ofKind[:grades])
 		return
 	}
@@ -69,8 +73,8 @@ func (a *Assessor) ladder() {
 }
 
 // gives reports whether the parameter counts in the lot's grade.
-func (a *Assessor) gives(id ParameterID) bool {
-	return a.s.Rule != LeadParam || a.s.Lead == id
+func (a *Assessor) gives(id grading.ParameterID) bool {
+	return a.s.Rule != grading.LeadParam || a.s.Lead == id
 }
 
 // gates lowers the chance of every rank better than a gate's outcome by the
@@ -83,7 +87,7 @@ func (a *Assessor) gates() {
 			continue
 		}
 		free := 1.0
-		if j := a.index(g.Parameter); j >= 0 && a.beliefs[j][a.kind].family != unknown && !a.flagged(g) {
+		if j := a.index(g.Parameter); j >= 0 && a.beliefs[j][a.kind].family != unknown && !g.Seen(a.r) {
 			free = a.beliefs[j][a.kind].within(&g.Bound)
 		} else if slices.Contains(a.res.Gates, g.ID) {
 			free = 0
@@ -91,27 +95,17 @@ func (a *Assessor) gates() {
 		if free == 1 {
 			continue
 		}
-		for rank := a.evaluator.rank(g.Outcome) - 1; rank >= 1; rank-- {
+		for rank := a.evaluator.RankOf(g.Outcome) - 1; rank >= 1; rank-- {
 			a.ofKind[rank-1] *= free
 		}
 	}
-	if a.res.Rank >= a.evaluator.noGrade { // certain, and no chance of the ladder's
+	if a.res.Rank >= a.noGrade { // certain, and no chance of the ladder's
 		clear(a.ofKind[:a.res.Rank-1])
 	}
 }
 
-// flagged reports whether a gate holds by what was seen, whatever its limit.
-func (a *Assessor) flagged(g *Gate) bool {
-	for _, f := range g.Flags {
-		if slices.Contains(a.r.Flags, f) {
-			return true
-		}
-	}
-	return g.Insects != nil && g.Insects.Holds(a.r.count(LiveWeevils), a.r.count(LiveOthers))
-}
-
 // index is a measured parameter's place; -1 when there is no such parameter.
-func (a *Assessor) index(id ParameterID) int {
+func (a *Assessor) index(id grading.ParameterID) int {
 	if id == "" {
 		return -1
 	}
@@ -143,7 +137,7 @@ func (a *Assessor) doubtful(i int) nearest {
 	if !v.Measured || b.family == unknown {
 		return n
 	}
-	if a.s.Rule == MatrixOf && a.s.IsAxis(v.ID) {
+	if a.s.Rule == grading.MatrixOf && a.s.IsAxis(v.ID) {
 		a.tryCells(&n)
 	} else if a.gives(v.ID) {
 		a.tryRank(&n, i, a.res.Rank)
@@ -164,7 +158,7 @@ func (a *Assessor) tryRank(n *nearest, i, rank int) {
 	if rank < 1 || rank > len(a.s.Grades) {
 		return
 	}
-	bound := &a.evaluator.table(a.res.Class)[rank-1][i]
+	bound := &a.evaluator.Limits(a.res.Class)[rank-1][i]
 	n.try(bound.Max)
 	n.try(bound.Min)
 }
@@ -172,11 +166,11 @@ func (a *Assessor) tryRank(n *nearest, i, rank int) {
 // nearest keeps the limits inside the parameter's bounds that are nearest to
 // its value: under it, and over or at it.
 type nearest struct {
-	v           *ParameterResult
-	under, over *Decimal
+	v           *grading.ParameterResult
+	under, over *grading.Decimal
 }
 
-func (n *nearest) try(limit *Decimal) {
+func (n *nearest) try(limit *grading.Decimal) {
 	if limit == nil || limit.Float() < n.v.Low || limit.Float() > n.v.High {
 		return
 	}

@@ -1,8 +1,10 @@
-package grading
+package chance
 
 import (
 	"errors"
 	"fmt"
+
+	"threshline/grading"
 )
 
 // Level is the coverage of every interval of a Result: 95 %.
@@ -39,7 +41,7 @@ type Certainty struct {
 	// UsualOf learns it from a programme's own ledger: where the sample says
 	// little, the chances use it. For a field that is not in it they use two
 	// families of lots, clean and rough, mixed by the lot's own readings.
-	Usual map[Field]Usual
+	Usual map[grading.Field]Usual
 	// BagDeviation is how far the speared bags together differ from the whole lot,
 	// because bags differ: a standard deviation, relative to the share that is
 	// measured.
@@ -137,13 +139,13 @@ func (c Certainty) OrDefault() Certainty {
 }
 
 // speck is the weight of one particle of what a weight field holds, g.
-func (c *Certainty) speck(f Field) float64 {
+func (c *Certainty) speck(f grading.Field) float64 {
 	switch f {
-	case Chaff:
+	case grading.Chaff:
 		return c.SpeckWeight
-	case Stones:
+	case grading.Stones:
 		return c.StoneWeight
-	case ImmatureWeight, BrokenWeight, BrownWeight:
+	case grading.ImmatureWeight, grading.BrokenWeight, grading.BrownWeight:
 		return c.HuskedWeight
 	}
 	return c.GrainWeight

@@ -1,11 +1,11 @@
-package grading_test
+package chance_test
 
 import (
 	"errors"
 	"math"
 	"testing"
 
-	"threshline/grading"
+	"threshline/grading/chance"
 )
 
 // TestIntervalPublished checks bounds against the exact table for 100 grains,
@@ -42,7 +42,7 @@ func TestIntervalPublished(t *testing.T) {
 		{0, 200, 0, 1.83, 5e-3},
 		{0, 400, 0, 0.92, 5e-3},
 	} {
-		low, high, err := grading.Interval(c.x, c.n, 0.95)
+		low, high, err := chance.Interval(c.x, c.n, 0.95)
 		if err != nil {
 			t.Fatalf("Interval(%d, %d): %v", c.x, c.n, err)
 		}
@@ -55,7 +55,7 @@ func TestIntervalPublished(t *testing.T) {
 // TestIntervalOneSided: the upper end of a 90 % interval is the one-sided 95 %
 // bound, 2.9513 % for none of 100.
 func TestIntervalOneSided(t *testing.T) {
-	_, high, err := grading.Interval(0, 100, 0.90)
+	_, high, err := chance.Interval(0, 100, 0.90)
 	if err != nil || math.Abs(100*high-2.9513) > 5e-5 {
 		t.Errorf("one-sided bound of 0 of 100 = %.5f %%, %v; want 2.9513 %%", 100*high, err)
 	}
@@ -67,7 +67,7 @@ func TestIntervalOneSided(t *testing.T) {
 func TestIntervalIsTheBinomials(t *testing.T) {
 	for _, n := range []int{1, 7, 100, 400, 1000} {
 		for x := 0; x <= n; x += max(1, n/37) {
-			low, high, err := grading.Interval(x, n, 0.95)
+			low, high, err := chance.Interval(x, n, 0.95)
 			if err != nil {
 				t.Fatal(err)
 			}
@@ -102,7 +102,7 @@ func TestIntervalRefusesWhatCannotBe(t *testing.T) {
 		x, n  int
 		level float64
 	}{{0, 0, 0.95}, {-1, 100, 0.95}, {101, 100, 0.95}, {1, 100, 0}, {1, 100, 1}, {1, 100, math.NaN()}} {
-		if _, _, err := grading.Interval(c.x, c.n, c.level); !errors.Is(err, grading.ErrInterval) {
+		if _, _, err := chance.Interval(c.x, c.n, c.level); !errors.Is(err, chance.ErrInterval) {
 			t.Errorf("Interval(%d, %d, %v) = %v, want ErrInterval", c.x, c.n, c.level, err)
 		}
 	}
