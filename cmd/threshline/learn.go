@@ -13,18 +13,91 @@ import (
 
 	"threshline/grading"
 	"threshline/grading/chance"
+	"threshline/session"
 	"threshline/session/programme"
+	"threshline/session/store/postgres"
 )
 
-// learnEvery is how often a station that runs learns anew what lots usually hold.
-const learnEvery = 24 * time.Hour
+const (
+	// learnEvery is how often a station that runs learns anew what lots usually hold.
+	learnEvery = 24 * time.Hour
+	// learntLook is how often a gateway looks whether another has learnt for all.
+	learntLook = 5 * time.Minute
+	// learnWithin is how long it may take before another gateway takes it over;
+	// it takes a second (assumed).
+	learnWithin = 5 * time.Minute
+)
+
+// learnLook is how often a station sees to what lots usually hold.
+func (s *station) learnLook() time.Duration {
+	if _, shared := s.store.(database); shared {
+		return learntLook
+	}
+	return learnEvery
+}
 
 // learn finds what the programme's lots usually hold from the newest checks in
 // the store, nothing when they are too few or the programme does not want it.
+// Gateways over one database learn once for all, so that a lot is graded alike
+// by each.
 func (s *station) learn(ctx context.Context) (map[grading.Field]chance.Usual, error) {
 	if !s.cfg.Programme.LearnUsual {
 		return nil, nil
 	}
+	if d, shared := s.store.(database); shared {
+		return s.learnForAll(ctx, d)
+	}
+	return s.learnHere(ctx)
+}
+
+// learnForAll learns when it is due and no other gateway does, and gives what
+// was learnt last, by whichever gateway.
+func (s *station) learnForAll(ctx context.Context, d database) (usual map[grading.Field]chance.Usual, err error) {
+	work := s.learning()
+	lease, err := d.Begin(ctx, work, learnEvery, learnWithin)
+	if err != nil {
+		return nil, err
+	}
+	if lease != nil {
+		if err := s.learnUnder(ctx, lease); err != nil {
+			return nil, err
+		}
+	}
+	result, err := d.Result(ctx, work)
+	if err != nil || result == nil {
+		return nil, err
+	}
+	if err := json.Unmarshal(result, &usual); err != nil {
+		return nil, fmt.Errorf("what another gateway has learnt: %w", err)
+	}
+	return usual, nil
+}
+
+// learnUnder learns for all gateways. When another has taken the work over
+// meanwhile, what that one learnt counts.
+func (s *station) learnUnder(ctx context.Context, lease *postgres.Lease) error {
+	usual, err := s.learnHere(ctx)
+	if err != nil {
+		return errors.Join(err, lease.End(context.WithoutCancel(ctx), false))
+	}
+	result, err := json.Marshal(usual)
+	if err != nil {
+		return err
+	}
+	if err := lease.Finish(ctx, result); !errors.Is(err, session.ErrConflict) {
+		return err
+	}
+	return nil
+}
+
+// learning names what is learnt: by another standard or procedure the same lots
+// teach something else.
+func (s *station) learning() string {
+	return fmt.Sprintf("learning by %s, %s, procedure %d", s.programme.Standard.ID, s.programme.Standard.Edition, session.Procedure)
+}
+
+// learnHere learns from the newest checks in the store.
+func (s *station) learnHere(ctx context.Context) (map[grading.Field]chance.Usual, error) {
 	checks, err := s.store.Newest(ctx, programme.LearnMost)
 	if err != nil {
 		return nil, err

@@ -64,7 +64,7 @@ func (l *live) run(ctx context.Context, listener net.Listener, again <-chan func
 
 // watch returns when it is time to end: the server's own failure, or nil.
 func (l *live) watch(ctx context.Context, failed <-chan error, again <-chan func() (*config, error)) error {
-	learn := time.NewTicker(learnEvery)
+	learn := time.NewTicker(l.now.Load().learnLook())
 	defer learn.Stop()
 	meters := time.NewTicker(metersEvery)
 	defer meters.Stop()
