@@ -35,9 +35,8 @@ func (cmd *gradeCmd) Help() string {
    "clean_g":196.9,"brown_g":155.2,"immature_g":1.1,"counted":100,"pest_damaged":0,
    "discoloured":1,"red":2,"other_variety":0,"bags":8,"kg":600}
 Stones that fell through the sieve and stones that were picked can be weighed
-apart: "stones_g":"0.2+0.6". "meter" names the meter, for what the configuration
-knows of it, or says what a check of it found: {"bias":0.9,"doubt":0.15} reads 0.9
-above the oven.
+apart: "stones_g":"0.2+0.6". "meter" names the meter, one of the configuration's,
+or says what a check of it found: {"bias":0.9,"doubt":0.15} reads 0.9 above the oven.
 "values" gives a parameter directly, as a laboratory's percentage does, "words" one
 that is a word, "flags" what was smelt or seen, "class" the column of a standard
 that has classes. "lab" holds a laboratory's portions of the lot, one or a list,
@@ -165,6 +164,7 @@ func gradeByProgramme(g *report.Grader, path string, standard *string) error {
 		return err
 	}
 	today := time.Now()
+	g.Meters = p.MeterNames()
 	g.MeterOf = func(name string) grading.Meter { return p.MeterOf(session.Kit{Meter: name}, today) }
 	if *standard == "" {
 		g.Standard, err = cfg.standard()

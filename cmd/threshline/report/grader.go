@@ -5,9 +5,11 @@ package report
 
 import (
 	"encoding/json"
+	"errors"
 	"io"
 	"maps"
 	"slices"
+	"strings"
 
 	"threshline/advice"
 	"threshline/grading"
@@ -41,8 +43,10 @@ type Grader struct {
 	Want     grading.GradeLabel // other grades are counted; "": none is wanted
 	Advise   bool               // on a remedy
 	Seed     advice.SeedClass   // "": the purest that a seed lot passes
-	// MeterOf is what is known of a meter of that name; nil where nothing is.
+	// MeterOf is what is known of a meter of that name, by a configuration; nil where
+	// there is none. Meters are the names that it knows.
 	MeterOf func(name string) grading.Meter
+	Meters  []string
 	// Sampling is the plan by which the bags are speared.
 	Sampling sampling.Choice
 	adviser  advice.Adviser
@@ -114,7 +118,9 @@ func (g *Grader) next(dec *json.Decoder, l *lot) error {
 	if err != nil {
 		return err
 	}
-	g.known(&readings)
+	if err := g.known(&readings); err != nil {
+		return err
+	}
 	l.Standard, l.Settings, l.Readings, l.bags, l.KG, l.seed, l.lab = g.Standard, g.Settings, readings, 0, 0, nil, nil
 	if err := l.size(extra); err != nil {
 		return err
@@ -131,12 +137,23 @@ func (g *Grader) next(dec *json.Decoder, l *lot) error {
 	return g.judge(l)
 }
 
+// errMeter is what is wrong with a meter that the configuration does not know.
+var errMeter = errors.New("no such meter")
+
 // known puts in what the programme knows of the meter, where the readings say no
-// more than its name.
-func (g *Grader) known(r *grading.Readings) {
-	if g.MeterOf != nil && !r.Meter.Checked && len(r.Repeats) > 0 {
-		r.Meter = g.MeterOf(r.Meter.Name)
+// more than its name. A name that it does not know is a fault, as in a roster: a
+// slip of the pen would leave the bias in.
+func (g *Grader) known(r *grading.Readings) error {
+	if g.MeterOf == nil || r.Meter.Checked || len(r.Repeats) == 0 {
+		return nil
 	}
+	name := r.Meter.Name
+	same := func(known string) bool { return strings.EqualFold(known, name) }
+	if name != "" && len(g.Meters) > 0 && !slices.ContainsFunc(g.Meters, same) {
+		return &grading.NameError{Key: "meter", Got: name, Want: g.Meters, Standard: "the configuration", Kind: errMeter}
+	}
+	r.Meter = g.MeterOf(name)
+	return nil
 }
 
 // doubts lists what speaks against readings. The error is of one that cannot be.

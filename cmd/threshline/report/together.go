@@ -41,9 +41,11 @@ func (g *Grader) together(in *list, l *lot) error {
 	var portions []grading.LabPortion
 	for {
 		r, extra, err := grading.ReadJSON(in.dec)
-		g.known(&r)
 		if err == io.EOF && len(samples) > 0 {
 			break
+		}
+		if err == nil {
+			err = g.known(&r)
 		}
 		if err != nil {
 			return err
