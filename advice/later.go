@@ -202,10 +202,12 @@ func (a *advisor) keep(out *Advice) {
 	damp, wets := a.getsDamp()
 	switch {
 	case a.res.Grade == g.NoGrade: // nobody knows what it would be sold as
+		noTest(a.option(MeasureAgain))
 		a.choose(out, MeasureAgain, Unmeasured)
 	case len(a.res.Deciding) > 0 || a.res.OutOfGrade():
 		a.choose(out, SellAsIs, a.whySell())
 	case !a.hasWater:
+		noTest(a.option(MeasureAgain))
 		a.choose(out, MeasureAgain, Unmeasured)
 	case a.tooWetToKeep():
 		a.dryToKeep(out, Keeps)

@@ -186,10 +186,15 @@ func (a *advisor) measureFirst(set *weighed) bool {
 		return false
 	}
 	o.Because = a.closest()
+	asked := o.Because.Parameter
 	if settle := a.res.SettleUp; settle != nil {
 		more := settle.Beside(a.r)
+		asked = settle.Parameter
 		o.More, o.Hours = &more, max(o.Hours, settle.Minutes/60)
 		o.Cost = o.Hours / workDay * a.c.Settings.DayWage.Float()
+	}
+	if water := MoistureParameter(a.s); water != nil && asked == water.ID {
+		noTest(o)
 	}
 	if set != nil && set.dries() && a.tooWetToKeep() || a.alive() { // damp grain and insects get worse while it is measured
 		o.Reason = AfterUrgent
@@ -217,6 +222,9 @@ func (a *advisor) measureFirst(set *weighed) bool {
 	}
 	return o.Gain > bar
 }
+
+// noTest says that bite and salt are no proof, of an option that asks for moisture.
+func noTest(o *Option) { o.Cautions = append(slices.Clip(o.Cautions), HandTestsAreNot) }
 
 // dries reports whether drying is among the remedies of the set.
 func (w *weighed) dries() bool {

@@ -126,7 +126,7 @@ var thisLot = []Remedy{
 	},
 	{
 		ID: MeasureAgain, When: ThisLot, Band: MeasureBand, Measures: true, Tool: "kit", Work: Work{1, 0, Assumed, "[ASSUMED-ADVICE]"},
-		Cautions: []CautionID{LabDecides, HandTestsAreNot}, Source: "[GIPSA-SAMPLING]", Trust: Read,
+		Cautions: []CautionID{LabDecides}, Source: "[GIPSA-SAMPLING]", Trust: Read,
 	},
 	{
 		ID: LookFirst, When: ThisLot, Band: MeasureBand, DueDays: -1, Tool: "hands",

@@ -58,7 +58,7 @@ func (a *advisor) dryByHand(out *Advice) bool {
 	if o.Target = KeepTarget(a.c.Use, a.c.KeepDays); a.hasTarget {
 		o.Target = min(o.Target, a.target)
 	}
-	o.Cautions = append(slices.Clip(o.Cautions), HandTestsAreNot)
+	noTest(o)
 	return a.choose(out, by, WillSpoil)
 }
 
