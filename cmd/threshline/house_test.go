@@ -40,7 +40,11 @@ var mayImport = map[string][]string{
 	},
 	"session/wording":   {"grading"},
 	"session/shorthand": {"grading", "session/wording"},
-	"session/ledger":    {"session", "session/programme", "grading", "grading/chance", "grading/byhand", "advice"},
+	"session/ledger": {
+		"session", "session/programme", "session/ledger/figure", "session/ledger/packed", "grading", "grading/chance", "grading/byhand", "advice",
+	},
+	"session/ledger/figure": {"grading", "grading/chance"},
+	"session/ledger/packed": {"session", "grading"},
 
 	"session/store/record": {"session", "grading"},
 	"session/store/bolt": {
@@ -58,12 +62,12 @@ var mayImport = map[string][]string{
 	"gateway/bare":        {},
 	"gateway/carrier":     {"session", "gateway/gsm"},
 	"gateway/dispatch":    {"session", "gateway/gsm"},
-	"gateway/desk/paper":  {"session", "session/ledger", "session/wording", "grading"},
+	"gateway/desk/paper":  {"session", "session/ledger", "session/ledger/figure", "session/wording", "grading"},
 	"gateway/desk/access": {"session", "gateway/desk/paper"},
 	"gateway/desk/export": {"session", "grading", "gateway/desk/paper"},
-	"gateway/desk/chart":  {"session/ledger", "grading", "gateway/desk/paper"},
+	"gateway/desk/chart":  {"session/ledger", "session/ledger/figure", "grading", "gateway/desk/paper"},
 	"gateway/desk": {
-		"session", "session/programme", "session/ledger", "session/wording", "grading", "grading/byhand", "advice",
+		"session", "session/programme", "session/ledger", "session/ledger/figure", "session/wording", "grading", "grading/byhand", "advice",
 		"gateway/desk/paper", "gateway/desk/access", "gateway/desk/export", "gateway/desk/chart",
 	},
 	"gateway":                 {"session", "gateway/gsm", "gateway/carrier", "gateway/dispatch"},
@@ -81,7 +85,8 @@ var mayImport = map[string][]string{
 // pure packages decide and never do: no clock, no input, no output.
 var pure = []string{
 	"grading", "grading/chance", "grading/standard", "grading/sampling", "grading/byhand", "advice",
-	"session", "session/programme", "session/talk", "session/screen", "session/wording", "session/shorthand", "session/ledger",
+	"session", "session/programme", "session/talk", "session/screen", "session/wording", "session/shorthand",
+	"session/ledger", "session/ledger/figure", "session/ledger/packed",
 	"session/store/record", "session/store/bolt/pages", "gateway/gsm",
 }
 

@@ -9,7 +9,7 @@ import (
 	"threshline/gateway/desk/chart"
 	"threshline/gateway/desk/paper"
 	"threshline/grading"
-	"threshline/session/ledger"
+	"threshline/session/ledger/figure"
 )
 
 // limitsPage shows what holds grades down, and each parameter's values beside
@@ -60,7 +60,7 @@ func (d *Desk) limits(w http.ResponseWriter, r *http.Request, v *access.Visitor)
 // mostParameters bounds the charts of a page.
 const mostParameters = 16
 
-func (d *Desk) parameterView(i int, p *ledger.Distribution, several tables) parameterView {
+func (d *Desk) parameterView(i int, p *figure.Distribution, several tables) parameterView {
 	label := p.Label
 	if label == "" {
 		label = d.parameterLabel(p.Standard, p.Parameter)

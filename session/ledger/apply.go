@@ -6,6 +6,7 @@ import (
 	"time"
 
 	"threshline/session"
+	"threshline/session/ledger/packed"
 )
 
 // writer is one Apply under way.
@@ -133,7 +134,7 @@ func (w *writer) put(row uint32, key uint64, c *session.Check) {
 // finds them as they are; should they differ, the row points to the new ones
 // and whatever was graded again of the chunk is forgotten.
 func (w *writer) putReadings(t *chunk, i int, c *session.Check) {
-	w.space = pack(w.space[:0], c)
+	w.space = packed.Append(w.space[:0], c)
 	if i < t.n {
 		from := int(t.offset[i])
 		if to := from + len(w.space); to <= len(t.packed) && string(t.packed[from:to]) == string(w.space) {

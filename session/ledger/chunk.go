@@ -168,3 +168,6 @@ func (c *chunk) value(p uint32, i int, step grading.Decimal) (grading.Decimal, b
 	}
 	return c.others[wideKey{p, uint32(i)}], true
 }
+
+// bytes are the packed readings of row i, and what comes behind them.
+func (c *chunk) bytes(i int) []byte { return c.packed[c.offset[i]:] }

@@ -86,7 +86,7 @@ func (g *regrader) twice(k *regraded, c *chunk, i, first int, seconds []int, bot
 			continue
 		case s == nil:
 			s = g.grader(c, i)
-			r := g.unpack.readings(c, i)
+			r := g.unpack.Readings(c.bytes(i))
 			g.rank(s, r) // for what stays as it is
 			next, factor, _ = g.done(s.Standard, r, first)
 		}

@@ -5,6 +5,7 @@ import (
 	"slices"
 
 	"threshline/grading"
+	"threshline/session/ledger/figure"
 )
 
 // groups writes the groups out.
@@ -120,7 +121,7 @@ func (t *tally) one(key, within string, cells []int64, place []int, grades int) 
 	}
 	for id, n := range byID {
 		if most := g.DecidingShare.Count; n > most || n == most && id < g.Deciding {
-			g.Deciding, g.DecidingShare = id, Share{n, g.Lots}
+			g.Deciding, g.DecidingShare = id, figure.Share{Count: n, Of: g.Lots}
 		}
 	}
 	return g

@@ -6,6 +6,7 @@ import (
 
 	"threshline/advice"
 	"threshline/grading"
+	"threshline/session/ledger/figure"
 )
 
 // whatIf writes the counts out.
@@ -84,7 +85,7 @@ func (r *reckoning) written(p *part, name string, place []int, grades int) Distr
 func (r *reckoning) stand(p *part, d *change, place []int, grades int) Standing {
 	s := Standing{
 		Grades: make([]int, grades), KG: grading.Decimal(p.kg), Money: grading.Decimal(p.money), Priced: p.priced,
-		InGrade: Share{Of: p.lots}, Best: Share{Of: p.lots},
+		InGrade: figure.Share{Of: p.lots}, Best: figure.Share{Of: p.lots},
 	}
 	if d != nil {
 		s.KG, s.Money = s.KG-grading.Decimal(d.kg), s.Money+grading.Decimal(d.money)

@@ -3,6 +3,8 @@ package ledger
 import (
 	"cmp"
 	"slices"
+
+	"threshline/session/ledger/figure"
 )
 
 // EveryProcedure, as Filter.Procedure, adds up the checks of all editions of the
@@ -16,7 +18,7 @@ const firstProcedure = 1
 type ByProcedure struct {
 	Procedure, Checks int
 	Lots              int // those whose newest check is one of them
-	InGrade           Share
+	InGrade           figure.Share
 }
 
 // alike narrows a filter that asks for no edition of the procedure to the newest

@@ -8,6 +8,7 @@ import (
 
 	"threshline/grading"
 	"threshline/session"
+	"threshline/session/ledger/packed"
 )
 
 // evidence is what the tests look at, by reporter.
@@ -70,7 +71,7 @@ func (v *View) evidence() *evidence {
 	e := &evidence{v: v, byID: map[uint32]*reports{}, strata: map[stratum]*neighbourhood{}, left: map[Reason]map[Why]int{}}
 	m := v.match(&Filter{})
 	space := make([]uint16, 0, chunkRows)
-	var u unpacker
+	var u packed.Reader
 	n := v.number(&m, space) // as they grew they would be copied again and again
 	e.sets, e.moistures = make([]fingerprint, 0, n), make([]fingerprint, 0, n)
 	for _, c := range v.chunks {
@@ -104,11 +105,11 @@ func (e *evidence) of(reporter uint32) *reports {
 	return r
 }
 
-func (e *evidence) row(c *chunk, i int, u *unpacker) {
+func (e *evidence) row(c *chunk, i int, u *packed.Reader) {
 	r := e.of(c.reporter[i])
-	readings := u.readings(c, i)
+	readings := u.Readings(c.bytes(i))
 	if before := c.before[i]; before != 0 && c.marks[i]&markPooled == 0 { // else the check before is in it
-		e.recheck(c, i, before-1, readings, &u.paces)
+		e.recheck(c, i, before-1, readings, u.Paces())
 	}
 	if c.marks[i]&markRecheck != 0 {
 		return // much of a re-check is carried over from the check before
@@ -123,7 +124,7 @@ func (e *evidence) row(c *chunk, i int, u *unpacker) {
 	}
 	r.repeats(readings.Repeats)
 	e.moisture(c, i, r, readings.Repeats)
-	r.pace(&u.paces)
+	r.pace(u.Paces())
 	r.balance(readings)
 	e.print(c, i, readings)
 	e.neighbour(c, i, r)
@@ -163,15 +164,15 @@ const (
 // pace looks at two steps that hands cannot hurry, where the readings about
 // them came in different messages: from cleaning to the husked weight, and from
 // that to the first fault counted.
-func (r *reports) pace(p *paced) {
-	if !p.known {
+func (r *reports) pace(p *packed.Paces) {
+	if !p.Known {
 		return
 	}
-	cleaned := max(p.at[grading.Chaff], p.at[grading.Stones], p.at[grading.CleanWeight])
-	husked := p.at[grading.BrownWeight]
+	cleaned := max(p.At[grading.Chaff], p.At[grading.Stones], p.At[grading.CleanWeight])
+	husked := p.At[grading.BrownWeight]
 	counted := -1
 	for _, f := range faults {
-		if at := p.at[f]; at >= 0 && (counted < 0 || at < counted) {
+		if at := p.At[f]; at >= 0 && (counted < 0 || at < counted) {
 			counted = at
 		}
 	}
@@ -247,8 +248,8 @@ func (e *evidence) print(c *chunk, i int, r *grading.Readings) {
 	for _, d := range r.Repeats {
 		write(grading.Moisture, d)
 	}
-	for _, f := range singles {
-		if d, ok := r.Get(f); ok && f != grading.Counted && f != grading.SampleWeight {
+	for _, f := range grading.Fields() {
+		if d, ok := r.Get(f); ok && f != grading.Moisture && f != grading.Counted && f != grading.SampleWeight {
 			write(f, d)
 		}
 	}

@@ -2,32 +2,10 @@ package ledger
 
 import (
 	"math"
-	"slices"
-
-	"gonum.org/v1/gonum/mathext"
 
 	"threshline/grading"
+	"threshline/session/ledger/figure"
 )
-
-// ChiSquareChance is the chance that a chi-square variable of some degrees of
-// freedom is at least x.
-func ChiSquareChance(x, freedom float64) float64 {
-	if x <= 0 {
-		return 1
-	}
-	return mathext.GammaIncRegComp(freedom/2, x/2)
-}
-
-// AtLeast is the exact chance of hits or more in n trials of chance p each.
-func AtLeast(hits, n int, p float64) float64 {
-	if hits <= 0 {
-		return 1
-	}
-	if hits > n {
-		return 0
-	}
-	return mathext.RegIncBeta(float64(hits), float64(n-hits+1), p)
-}
 
 // What a test needs at least, and what it lets pass. Source: our choice,
 // [ASSUMED-QUALITY].
@@ -116,7 +94,7 @@ func (d *digits) flag(place int, r *reports, f grading.Field) Finding {
 		}
 	}
 	flag.Found = float64(most) / float64(d.n)
-	flag.Chance = ChiSquareChance(flag.Statistic, flag.Freedom)
+	flag.Chance = figure.ChiSquareChance(flag.Statistic, flag.Freedom)
 	return flag
 }
 
@@ -130,7 +108,7 @@ func (e *evidence) shares() (all []Finding) {
 		usual  float64
 		of     func(*reports) (odd, n int)
 	}{
-		{EqualRepeats, threeAlike(betterMeter*meter, step), func(r *reports) (int, int) { return r.equal, r.repeated }},
+		{EqualRepeats, figure.ThreeAlike(betterMeter*meter, step), func(r *reports) (int, int) { return r.equal, r.repeated }},
 		{FastPace, usualShare, func(r *reports) (int, int) { return r.hasty, r.paced }},
 		{BalanceExact, exactShare, func(r *reports) (int, int) { return r.exact, r.balanced }},
 		{BalanceEdge, usualShare, func(r *reports) (int, int) { return r.edge, r.weighed }},
@@ -153,7 +131,7 @@ func (e *evidence) shares() (all []Finding) {
 			if others := sum - n; others > 0 {
 				f.Expected = max(f.Expected, min(float64(sumOdd-odd+1)/float64(others+1), 1))
 			}
-			f.Chance = AtLeast(odd, n, f.Expected)
+			f.Chance = figure.AtLeast(odd, n, f.Expected)
 			all = append(all, f)
 		}
 	}
@@ -163,30 +141,4 @@ func (e *evidence) shares() (all []Finding) {
 // scatter is the standard deviation of one reading, points.
 func scatter(squares, freedom int64) float64 {
 	return math.Sqrt(float64(squares) / 2520 / float64(freedom) / 10000)
-}
-
-// normalTwice is the chance of as much or more on either side.
-func normalTwice(z float64) float64 { return math.Erfc(math.Abs(z) / math.Sqrt2) }
-
-// studentTwice is the same of Student's t.
-func studentTwice(t, freedom float64) float64 {
-	return mathext.RegIncBeta(freedom/2, 0.5, freedom/(freedom+t*t))
-}
-
-// overspread is how much more findings scatter than each one's own chance
-// explains, as a factor of the variance, at least 1: the median of their
-// squares over that of chi-square with one degree of freedom, which a few odd
-// ones do not move.
-func overspread(z []float64) float64 {
-	squares := make([]float64, len(z))
-	for i := range z {
-		squares[i] = z[i] * z[i]
-	}
-	slices.Sort(squares)
-	if len(squares) == 0 {
-		return 1
-	}
-	n := len(squares)
-	usual := mathext.NormalQuantile(0.75)
-	return max(1, (squares[(n-1)/2]+squares[n/2])/2/(usual*usual))
 }

@@ -7,6 +7,8 @@ import (
 	"slices"
 
 	"threshline/grading"
+	"threshline/session/ledger/figure"
+	"threshline/session/ledger/packed"
 )
 
 // countPairs adds up counts of grains against those of somebody else.
@@ -20,7 +22,7 @@ type countPairs struct {
 var lasting = slices.DeleteFunc(grading.Fields(), func(f grading.Field) bool { return !f.Lasting() })
 
 // recheck holds a check against a re-check of it by somebody else.
-func (e *evidence) recheck(c *chunk, i int, before uint32, again *grading.Readings, p *paced) {
+func (e *evidence) recheck(c *chunk, i int, before uint32, again *grading.Readings, p *packed.Paces) {
 	old, j := e.v.chunks[before/chunkRows], int(before%chunkRows)
 	first := old.reporter[j]
 	if first == c.reporter[i] || old.marks[j]&markGone != 0 || e.v.shelf.people[first] == "" {
@@ -39,13 +41,13 @@ func (e *evidence) recheck(c *chunk, i int, before uint32, again *grading.Readin
 	if e.v.shelf.tables[was.table].procedure != e.v.shelf.tables[is.table].procedure {
 		return // other grains came to lie on the pan
 	}
-	var u unpacker
-	r.counted.add(u.readings(old, j), again, p)
+	var u packed.Reader
+	r.counted.add(u.Readings(old.bytes(j)), again, p)
 }
 
 // add adds the lasting faults that were counted anew, each as a table of two by
 // two: faulty and sound, by the one and by the other.
-func (k *countPairs) add(first, again *grading.Readings, p *paced) {
+func (k *countPairs) add(first, again *grading.Readings, p *packed.Paces) {
 	n1, ok1 := first.Get(grading.Counted)
 	n2, ok2 := again.Get(grading.Counted)
 	if !ok1 || !ok2 {
@@ -55,7 +57,7 @@ func (k *countPairs) add(first, again *grading.Readings, p *paced) {
 	for _, f := range lasting {
 		x1, one := first.Get(f)
 		x2, two := again.Get(f)
-		if !one || !two || p.known && p.at[f] < 0 { // carried over from the check before
+		if !one || !two || p.Known && p.At[f] < 0 { // carried over from the check before
 			continue
 		}
 		a, n, m := x1.Float(), n1.Float()+n2.Float(), x1.Float()+x2.Float()
@@ -93,11 +95,11 @@ func (e *evidence) recheckCounts() (all []Finding) {
 	}
 	wider := 1.0
 	if len(z) >= leastAgents {
-		wider = math.Sqrt(overspread(z))
+		wider = math.Sqrt(figure.Overspread(z))
 	}
 	for i := range all {
 		all[i].Statistic /= wider
-		all[i].Chance = normalTwice(all[i].Statistic)
+		all[i].Chance = figure.NormalTwice(all[i].Statistic)
 	}
 	return all
 }
@@ -147,7 +149,7 @@ func (e *evidence) district(at uint32) uint32 {
 // neighbours tests that a reporter's lots grade as those of others in the same
 // district and four weeks: their ranks as a draw from all ranks there, stratum
 // by stratum. Agents differ for reasons that are nobody's fault, so the scatter
-// among them is taken off (overspread), and Student's t with one less than
+// among them is taken off (Overspread), and Student's t with one less than
 // their number used. It needs five to know that scatter.
 func (e *evidence) neighbours() (all []Finding) {
 	var z []float64
@@ -177,11 +179,11 @@ func (e *evidence) neighbours() (all []Finding) {
 		}
 		return nil
 	}
-	wider := math.Sqrt(overspread(z))
+	wider := math.Sqrt(figure.Overspread(z))
 	for i := range all {
 		all[i].Statistic /= wider
 		all[i].Freedom = float64(len(all) - 1)
-		all[i].Chance = studentTwice(all[i].Statistic, all[i].Freedom)
+		all[i].Chance = figure.StudentTwice(all[i].Statistic, all[i].Freedom)
 	}
 	return all
 }

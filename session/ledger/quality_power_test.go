@@ -3,7 +3,6 @@ package ledger_test
 import (
 	"fmt"
 	"maps"
-	"math"
 	"slices"
 	"testing"
 
@@ -164,33 +163,5 @@ func TestWhatWasNotTestedSaysWhy(t *testing.T) {
 	}
 	if look := quality(coarse).Looked[ledger.NarrowRepeats]; look.Tests != 0 || look.Left[ledger.TooCoarse] == 0 {
 		t.Errorf("a display of whole points: %+v", look)
-	}
-}
-
-// TestRoundedReadingsScatter holds what a display does to the scatter, and how
-// often three readings show the same, against drawing them: general statistics,
-// no outside table.
-func TestRoundedReadingsScatter(t *testing.T) {
-	m := newSeason(t, 9, "mbuyu-hand", 1)
-	for _, c := range []struct{ spread, step float64 }{{0.25, 0.1}, {0.125, 0.1}, {0.05, 0.1}, {0.25, 0.5}, {0.1, 0.01}} {
-		const draws = 200_000
-		squares, alike := 0.0, 0
-		for range draws {
-			lot := m.rng.Float64()
-			var x [3]float64
-			for i := range x {
-				x[i] = math.Round((lot+m.rng.NormFloat64()*c.spread)/c.step) * c.step
-			}
-			squares += (x[0] - x[1]) * (x[0] - x[1]) / 2
-			if x[0] == x[1] && x[1] == x[2] {
-				alike++
-			}
-		}
-		if got, want := ledger.Shown(c.spread, c.step), math.Sqrt(squares/draws); math.Abs(got/want-1) > 0.02 {
-			t.Errorf("spread %v, step %v: shown %.4f, drawn %.4f", c.spread, c.step, got, want)
-		}
-		if got, want := ledger.ThreeAlike(c.spread, c.step), float64(alike)/draws; math.Abs(got-want) > 0.003+0.03*want {
-			t.Errorf("spread %v, step %v: alike %.4f, drawn %.4f", c.spread, c.step, got, want)
-		}
 	}
 }

@@ -8,10 +8,10 @@ import (
 	"slices"
 
 	"gonum.org/v1/gonum/mathext"
-	"gonum.org/v1/gonum/stat/distuv"
 
 	"threshline/grading"
 	"threshline/grading/chance"
+	"threshline/session/ledger/figure"
 )
 
 // moisture notes whether a lot's moisture readings are all the same, and what
@@ -48,35 +48,6 @@ func (e *evidence) meter() (repeatability, step float64) {
 	return repeatability, math.Pow(10, -float64(meters.place()))
 }
 
-// threeAlike is the chance that three readings of one lot show the same, where
-// a meter repeats within spread and shows steps: the mean over where between two
-// steps the lot lies.
-func threeAlike(spread, step float64) float64 {
-	const parts = 32
-	normal := distuv.Normal{Sigma: spread}
-	sum := 0.0
-	for i := range parts {
-		at := step * (float64(i) + 0.5) / parts
-		for k := -math.Ceil(6 * spread / step); k <= math.Ceil(6*spread/step)+1; k++ {
-			p := normal.CDF((k+0.5)*step-at) - normal.CDF((k-0.5)*step-at)
-			sum += p * p * p
-		}
-	}
-	return sum / parts
-}
-
-// shown is the standard deviation of readings of one lot as a display shows
-// them: wider than the meter's own by the rounding, narrower where nearly all
-// readings round alike. Exact for lots that lie anywhere between two steps: the
-// square of a difference, taken straight between whole steps, averaged.
-func shown(spread, step float64) float64 {
-	variance := spread*spread + step*step/12
-	for k := 1.0; k < 50; k++ {
-		variance -= step * step / (2 * math.Pi * math.Pi * k * k) * math.Exp(-4*math.Pi*math.Pi*k*k*spread*spread/(step*step))
-	}
-	return math.Sqrt(variance)
-}
-
 // narrowRepeats tests that the repeats of one lot scatter as a meter does that
 // is twice as good as the programme's is said to be, or as the others' are
 // where that is better: the lower tail of chi-square. It does not test where a
@@ -92,7 +63,7 @@ func (e *evidence) narrowRepeats() (all []Finding) {
 			e.leave(NarrowRepeats, TooFew)
 			continue
 		}
-		expected := shown(meter, step)
+		expected := figure.Shown(meter, step)
 		if others := freedom - r.freedom; others > 0 {
 			expected = min(expected, scatter(squares-r.squares, others))
 		}

@@ -9,6 +9,7 @@ import (
 	"threshline/grading"
 	"threshline/session"
 	"threshline/session/ledger"
+	"threshline/session/ledger/figure"
 )
 
 // TestChiSquareAsPublished holds the tail against the upper critical values
@@ -19,7 +20,7 @@ func TestChiSquareAsPublished(t *testing.T) {
 		{9, 0.10, 14.684}, {9, 0.05, 16.919}, {9, 0.025, 19.023}, {9, 0.01, 21.666}, {9, 0.001, 27.877},
 		{20, 0.05, 31.410}, {20, 0.95, 10.851}, {100, 0.05, 124.342},
 	} {
-		if got := ledger.ChiSquareChance(c.value, c.freedom); math.Abs(got-c.chance) > 0.0003 && math.Abs(got/c.chance-1) > 0.002 {
+		if got := figure.ChiSquareChance(c.value, c.freedom); math.Abs(got-c.chance) > 0.0003 && math.Abs(got/c.chance-1) > 0.002 {
 			t.Errorf("chi-square %v of %v degrees: chance %.5f, want %v", c.value, c.freedom, got, c.chance)
 		}
 	}
@@ -33,12 +34,12 @@ func TestAtLeastAddsUp(t *testing.T) {
 		for k := n; k >= 0; k-- {
 			lg := func(x int) float64 { v, _ := math.Lgamma(float64(x + 1)); return v }
 			sum += math.Exp(lg(n) - lg(k) - lg(n-k) + float64(k)*math.Log(p) + float64(n-k)*math.Log1p(-p))
-			if got := ledger.AtLeast(k, n, p); math.Abs(got-sum) > 1e-12 {
+			if got := figure.AtLeast(k, n, p); math.Abs(got-sum) > 1e-12 {
 				t.Errorf("%d or more of %d at %v: %.15f, want %.15f", k, n, p, got, sum)
 			}
 		}
 	}
-	if ledger.AtLeast(5, 4, 0.5) != 0 {
+	if figure.AtLeast(5, 4, 0.5) != 0 {
 		t.Error("five of four")
 	}
 }

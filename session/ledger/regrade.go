@@ -7,6 +7,7 @@ import (
 
 	"threshline/advice"
 	"threshline/grading"
+	"threshline/session/ledger/packed"
 )
 
 // effect is one thing that can be done to all lots: remedies that change the
@@ -110,7 +111,7 @@ type regrader struct {
 	v       *View
 	effects []effect
 	graders []*grader // by table; nil not prepared yet, or not known
-	unpack  unpacker
+	unpack  packed.Reader
 	bands   bool    // the buyer deducts by moisture
 	none    []uint8 // bands of lots when not
 }
@@ -218,7 +219,7 @@ func (g *regrader) row(k *regraded, c *chunk, i int) {
 	var before, band uint8
 	var r *grading.Readings
 	if s != nil {
-		r = g.unpack.readings(c, i)
+		r = g.unpack.Readings(c.bytes(i))
 		before, band = g.rank(s, r)
 	}
 	put(&k.before, i, before)

@@ -3,6 +3,7 @@ package ledger
 import (
 	"threshline/advice"
 	"threshline/grading"
+	"threshline/session/ledger/figure"
 )
 
 // Summary is what the checks chosen by a filter say together, lot by lot: only
@@ -24,7 +25,7 @@ type Summary struct {
 	Weighed int
 	// InGrade are the lots whose grade is in its table's ladder, Best those
 	// in the best grade; Borderline and Incomplete are marked so when filed.
-	InGrade, Best, Borderline, Incomplete Share
+	InGrade, Best, Borderline, Incomplete figure.Share
 	// Confidence is the mean chance of the stated grade over lots that are complete.
 	Confidence float64
 	// FirstDay and LastDay are the civil days of the earliest and latest check,
@@ -40,7 +41,7 @@ type Summary struct {
 	Gates   []Tally[string]
 	// Remedies are those advised as best when filed, most often first.
 	Remedies   []Tally[advice.RemedyID]
-	Parameters []Distribution
+	Parameters []figure.Distribution
 	// Weeks are keyed by their Monday, "2006-01-02", oldest first; none is left
 	// out between the first and the last. The other groups are by number of
 	// checks, then by key.
@@ -57,7 +58,7 @@ type GradeTally struct {
 	Label             grading.GradeLabel
 	Rank, Of          int
 	// Share is of the lots by the same table and procedure.
-	Share Share
+	Share figure.Share
 	KG    grading.Decimal
 	// Confidence is the mean chance of the grade over its complete lots.
 	Confidence float64
@@ -70,7 +71,7 @@ func (g *GradeTally) OutOfGrade() bool { return g.Rank > g.Of }
 type Tally[K ~string] struct {
 	Standard string // whose parameter or gate it is; "" for remedies
 	Key      K
-	Share    Share // of all lots
+	Share    figure.Share // of all lots
 	KG       grading.Decimal
 	// Alone is in how many nothing else does the same: one parameter decides.
 	Alone int
@@ -85,15 +86,15 @@ type Group struct {
 	Checks     int
 	Lots       int
 	KG         grading.Decimal
-	InGrade    Share
-	Best       Share
+	InGrade    figure.Share
+	Best       figure.Share
 	Borderline int
 	Incomplete int
 	// Grades counts by grade, parallel to Summary.Grades.
 	Grades []int
 	// Deciding is what holds most of the group's grades down; "" nothing.
 	Deciding      grading.ParameterID
-	DecidingShare Share
+	DecidingShare figure.Share
 }
 
 // Summary reads the checks chosen by f together.

@@ -15,6 +15,7 @@ import (
 	"threshline/grading"
 	"threshline/session"
 	"threshline/session/ledger"
+	"threshline/session/ledger/figure"
 )
 
 // facts writes a summary as slow does.
@@ -200,11 +201,11 @@ func TestAnOlderStateComingLateChangesNothing(t *testing.T) {
 // [NIST-PRC242] give; no checks at all say nothing.
 func TestShares(t *testing.T) {
 	for _, c := range []struct {
-		share     ledger.Share
+		share     figure.Share
 		low, high float64
 	}{
-		{ledger.Share{Count: 0, Of: 100}, 0, 0.0362}, {ledger.Share{Count: 1, Of: 100}, 0.00025, 0.0545},
-		{ledger.Share{Count: 5, Of: 100}, 0.0164, 0.1128}, {ledger.Share{Count: 10, Of: 100}, 0.0490, 0.1762}, {ledger.Share{}, 0, 1},
+		{figure.Share{Count: 0, Of: 100}, 0, 0.0362}, {figure.Share{Count: 1, Of: 100}, 0.00025, 0.0545},
+		{figure.Share{Count: 5, Of: 100}, 0.0164, 0.1128}, {figure.Share{Count: 10, Of: 100}, 0.0490, 0.1762}, {figure.Share{}, 0, 1},
 	} {
 		low, high := c.share.Interval()
 		if math.Abs(low-c.low) > 6e-5 || math.Abs(high-c.high) > 6e-5 {

@@ -7,14 +7,15 @@ import (
 
 	"threshline/advice"
 	"threshline/grading"
+	"threshline/session/ledger/figure"
 )
 
 // summary writes the counts out.
 func (t *tally) summary() Summary {
 	out := Summary{
 		Checks: t.checks, Corrected: t.corrected, Withdrawn: t.withdrawn, Lots: t.lots, Weighed: t.weighed,
-		InGrade: Share{Of: t.lots}, Best: Share{Of: t.lots},
-		Borderline: Share{Of: t.lots}, Incomplete: Share{Of: t.lots},
+		InGrade: figure.Share{Of: t.lots}, Best: figure.Share{Of: t.lots},
+		Borderline: figure.Share{Of: t.lots}, Incomplete: figure.Share{Of: t.lots},
 	}
 	if t.checks > 0 {
 		out.FirstDay, out.LastDay = dayName(int(t.firstDay)), dayName(int(t.lastDay))
@@ -90,7 +91,7 @@ func (t *tally) grades() (list []GradeTally, place []int) {
 		seen[st] = true
 		rows = append(rows, gradeRow{GradeTally{
 			Label: st.label, Rank: st.rank, Of: st.of, KG: grading.Decimal(kg[i]),
-			Share:      Share{int(lots[i]), int(lotsOf[st.table])},
+			Share:      figure.Share{Count: int(lots[i]), Of: int(lotsOf[st.table])},
 			Confidence: mean(confidence[i], complete[i], 10000),
 		}, st.table, i})
 	}
@@ -129,7 +130,7 @@ func (s *shelf) unreached(lots, checks []int64, seen map[standing]bool) (rows []
 		for g := range known.Grades {
 			st := standing{uint32(table), g + 1, len(known.Grades), known.Grades[g].Label}
 			if !seen[st] {
-				rows = append(rows, gradeRow{GradeTally{Label: st.label, Rank: st.rank, Of: st.of, Share: Share{0, int(lots[table])}}, st.table, -1})
+				rows = append(rows, gradeRow{GradeTally{Label: st.label, Rank: st.rank, Of: st.of, Share: figure.Share{Count: 0, Of: int(lots[table])}}, st.table, -1})
 			}
 		}
 	}
@@ -149,7 +150,7 @@ func (c *counter[K]) add(standard string, key K, n *verdictCount, alone bool) {
 	k := [2]string{standard, string(key)}
 	row := c.rows[k]
 	if row == nil {
-		row = &Tally[K]{Standard: standard, Key: key, Share: Share{Of: c.of}}
+		row = &Tally[K]{Standard: standard, Key: key, Share: figure.Share{Of: c.of}}
 		c.rows[k] = row
 	}
 	row.Share.Count += int(n.lots)
@@ -194,4 +195,51 @@ func (t *tally) lists(out *Summary) {
 		}
 	}
 	out.Deciding, out.Missing, out.Gates, out.Remedies = deciding.list(), missing.list(), gates.list(), remedies.list()
+}
+
+// distributions writes the values out.
+func (t *tally) distributions() []figure.Distribution {
+	byTable := make([]int, len(t.shelf.tables))
+	for i, n := range t.verdicts {
+		byTable[t.shelf.verdicts[i].table] += int(n.lots)
+	}
+	wides := map[uint32]map[grading.Decimal]int{}
+	for _, w := range t.others {
+		if wides[w.parameter] == nil {
+			wides[w.parameter] = map[grading.Decimal]int{}
+		}
+		wides[w.parameter][w.value]++
+	}
+	var list []figure.Distribution
+	for _, n := range t.shelf.inOrder() {
+		p := &t.shelf.parameters[n]
+		values := valuesOf(t.values[n], p.step, wides[uint32(n)])
+		if len(values) == 0 {
+			continue
+		}
+		ed := t.shelf.tables[p.table]
+		d := figure.Distribution{Standard: ed.standard, Edition: ed.edition, Procedure: ed.procedure, Parameter: p.id, Values: values, Decimals: usualDecimals}
+		d.Describe(byTable[p.table])
+		if p.of != nil {
+			d.Label, d.Unit, d.Basis, d.Decimals = p.of.Label, p.of.Unit, p.of.Basis, p.of.Decimals
+			d.Meet(t.shelf.standards[p.table])
+		}
+		list = append(list, d)
+	}
+	return list
+}
+
+// valuesOf lists values with their counts, ascending.
+func valuesOf(counts []uint32, step grading.Decimal, wides map[grading.Decimal]int) []figure.Value {
+	var list []figure.Value
+	for cell, n := range counts {
+		if n > 0 {
+			list = append(list, figure.Value{Value: grading.Decimal(cell-1) * step, Lots: int(n)})
+		}
+	}
+	for v, n := range wides {
+		list = append(list, figure.Value{Value: v, Lots: n})
+	}
+	slices.SortFunc(list, func(a, b figure.Value) int { return cmp.Compare(a.Value, b.Value) })
+	return list
 }

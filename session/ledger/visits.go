@@ -6,6 +6,7 @@ import (
 	"time"
 
 	"threshline/session"
+	"threshline/session/ledger/packed"
 	"threshline/session/programme"
 )
 
@@ -26,10 +27,10 @@ func (v *View) Visits(f Filter) (list []Visit) {
 	}
 	m, space := v.match(&f), make([]uint16, 0, chunkRows)
 	m.must |= markDanger
-	var u unpacker
+	var u packed.Reader
 	for _, c := range v.chunks {
 		for _, i := range m.rows(c, space) {
-			k := session.Check{Readings: *u.readings(c, int(i))}
+			k := session.Check{Readings: *u.Readings(c.bytes(int(i)))}
 			p := v.shelf.places[c.place[i]]
 			list = append(list, Visit{v.shelf.slip(c.slip[i]), p.district, p.village, v.settings.Dangers(&k), time.Unix(int64(c.at[i]), 0)})
 		}

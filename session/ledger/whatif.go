@@ -3,6 +3,7 @@ package ledger
 import (
 	"threshline/advice"
 	"threshline/grading"
+	"threshline/session/ledger/figure"
 )
 
 // WhatIf is what the season would look like if one remedy were done
@@ -53,7 +54,7 @@ type GradeName struct {
 // Standing is how lots stand.
 type Standing struct {
 	Grades        []int // parallel to WhatIf.Grades
-	InGrade, Best Share
+	InGrade, Best figure.Share
 	KG            grading.Decimal // of the lots whose weight is known
 	// Money is what the Priced lots fetch by the programme's prices and the
 	// buyer's deductions. A lot is priced when its weight is known and every grade

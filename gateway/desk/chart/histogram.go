@@ -6,7 +6,7 @@ import (
 
 	"threshline/gateway/desk/paper"
 	"threshline/grading"
-	"threshline/session/ledger"
+	"threshline/session/ledger/figure"
 )
 
 // Measures of a histogram.
@@ -21,7 +21,7 @@ const (
 )
 
 // Histogram draws how a parameter's values lie, with a line at each limit.
-func Histogram(id, label, unit string, p *ledger.Distribution) Drawing {
+func Histogram(id, label, unit string, p *figure.Distribution) Drawing {
 	c := Drawing{
 		ID: id, Title: label + ": values against limits", Width: width, Height: histHeight,
 		Desc: "Bars: how many lots have a value in each range. Broken lines: the limits of the grades, each named above its line. A value right on a line is in the bar on that side of it where the limit is met.",
@@ -75,7 +75,7 @@ func marks(low, high grading.Decimal) (list []grading.Decimal) {
 // reach widens the axis to the limits that lie near the values; one far away
 // would press the bars together and is in the table only. A bar that stands alone
 // has no other measure than the limits, so that all are drawn.
-func reach(low, high grading.Decimal, limits []ledger.Limit, alone bool) (grading.Decimal, grading.Decimal) {
+func reach(low, high grading.Decimal, limits []figure.Limit, alone bool) (grading.Decimal, grading.Decimal) {
 	span := high - low
 	from, to := low, high
 	for _, l := range limits {
@@ -93,7 +93,7 @@ func reach(low, high grading.Decimal, limits []ledger.Limit, alone bool) (gradin
 
 // limits draws the limits as broken lines, labels in turn on three heights so
 // that neighbours do not cover each other.
-func (c *Drawing) limits(p *ledger.Distribution, across func(grading.Decimal) float64) {
+func (c *Drawing) limits(p *figure.Distribution, across func(grading.Decimal) float64) {
 	drawn := map[grading.Decimal]string{}
 	var order []grading.Decimal
 	for _, l := range p.Limits {

@@ -10,7 +10,7 @@ import (
 
 	"threshline/grading"
 	"threshline/session"
-	"threshline/session/ledger"
+	"threshline/session/ledger/figure"
 )
 
 // phrases are the English of the ids that other packages give, by kind and id.
@@ -73,7 +73,7 @@ const Thin = "\u202f"
 
 // Part is the share of lots in percent, or that there was nothing to count: a
 // share of nothing is not 0%.
-func Part(s ledger.Share, checks int) string {
+func Part(s figure.Share, checks int) string {
 	switch {
 	case checks == 0:
 		return "no checks"
@@ -84,7 +84,7 @@ func Part(s ledger.Share, checks int) string {
 }
 
 // Share is a share with its counts: "62% (31 of 50)".
-func Share(s ledger.Share) string {
+func Share(s figure.Share) string {
 	if s.Of == 0 {
 		return "none yet"
 	}
@@ -92,7 +92,7 @@ func Share(s ledger.Share) string {
 }
 
 // Interval is the exact 95% interval of a share.
-func Interval(s ledger.Share) string {
+func Interval(s figure.Share) string {
 	if s.Of == 0 {
 		return "not known"
 	}

@@ -1,4 +1,4 @@
-package ledger
+package packed
 
 import (
 	"encoding/binary"
@@ -36,9 +36,9 @@ const (
 	packMeter
 )
 
-// pack appends a check's readings, and when each came, in as few bytes as is
+// Append appends a check's readings, and when each came, in as few bytes as is
 // simple: about 60 for a whole check by hand.
-func pack(b []byte, c *session.Check) []byte {
+func Append(b []byte, c *session.Check) []byte {
 	r := &c.Readings
 	var fields grading.FieldSet
 	for _, f := range singles {
@@ -130,29 +130,28 @@ func packWord(b []byte, w string) []byte {
 	return append(binary.AppendUvarint(b, uint64(len(w))), w...)
 }
 
-// paced is when the readings of a check came: seconds from its start, -1 for a
-// field that has no time.
-type paced struct {
-	known bool
-	whole int // seconds from start to filing
-	at    [grading.FieldEnd]int
+// Paces is when the readings of a check came, in seconds from its start.
+type Paces struct {
+	Known bool
+	Whole int                   // to filing
+	At    [grading.FieldEnd]int // -1 for a field that has no time
 }
 
-// unpacker reads what pack wrote. It keeps its space from check to check.
-type unpacker struct {
+// Reader reads what Append wrote. It keeps its space from check to check.
+type Reader struct {
 	b       []byte
 	r       grading.Readings
 	repeats []grading.Decimal
-	paces   paced
+	paces   Paces
 }
 
-func (u *unpacker) unsigned() uint64 {
+func (u *Reader) unsigned() uint64 {
 	v, n := binary.Uvarint(u.b)
 	u.b = u.b[max(n, 0):]
 	return v
 }
 
-func (u *unpacker) number(small grading.Decimal) grading.Decimal {
+func (u *Reader) number(small grading.Decimal) grading.Decimal {
 	v, n := binary.Varint(u.b)
 	u.b = u.b[max(n, 0):]
 	if v&1 == 0 {
@@ -161,16 +160,19 @@ func (u *unpacker) number(small grading.Decimal) grading.Decimal {
 	return grading.Decimal(v >> 1)
 }
 
-func (u *unpacker) word() string {
+func (u *Reader) word() string {
 	n := u.unsigned()
 	w := string(u.b[:n])
 	u.b = u.b[n:]
 	return w
 }
 
-// readings unpacks the readings of row i; they hold until the next call.
-func (u *unpacker) readings(c *chunk, i int) *grading.Readings {
-	u.b = c.packed[c.offset[i]:]
+// Paces is when the readings came that were read last.
+func (u *Reader) Paces() *Paces { return &u.paces }
+
+// Readings are those that begin b; they hold until the next call.
+func (u *Reader) Readings(b []byte) *grading.Readings {
+	u.b = b
 	u.r = grading.Readings{}
 	head, fields := u.unsigned(), grading.FieldSet(u.unsigned())
 	u.repeats = u.repeats[:0]
@@ -200,7 +202,7 @@ func (u *unpacker) readings(c *chunk, i int) *grading.Readings {
 	return &u.r
 }
 
-func (u *unpacker) rest(head uint64) {
+func (u *Reader) rest(head uint64) {
 	if head&packValues != 0 {
 		u.r.Values = map[grading.ParameterID]grading.Decimal{}
 		for range u.unsigned() {
@@ -226,16 +228,16 @@ func (u *unpacker) rest(head uint64) {
 	if head&packMeter != 0 {
 		u.r.Meter = grading.Meter{Name: u.word(), Bias: u.number(100), Doubt: u.number(100), Checked: u.unsigned() == 1}
 	}
-	u.paces.known = head&packPaces != 0
-	if !u.paces.known {
+	u.paces.Known = head&packPaces != 0
+	if !u.paces.Known {
 		return
 	}
-	u.paces.whole = int(u.unsigned())
+	u.paces.Whole = int(u.unsigned())
 	set := grading.FieldSet(u.unsigned())
 	for _, f := range all {
-		u.paces.at[f] = -1
+		u.paces.At[f] = -1
 		if set.Has(f) {
-			u.paces.at[f] = int(u.unsigned())
+			u.paces.At[f] = int(u.unsigned())
 		}
 	}
 }

@@ -1,9 +1,6 @@
-package ledger
+package figure
 
 import (
-	"cmp"
-	"slices"
-
 	"threshline/grading"
 )
 
@@ -123,55 +120,8 @@ func (d *Distribution) lower(v grading.Decimal) bool {
 	return highest > least
 }
 
-// distributions writes the values out.
-func (t *tally) distributions() []Distribution {
-	byTable := make([]int, len(t.shelf.tables))
-	for i, n := range t.verdicts {
-		byTable[t.shelf.verdicts[i].table] += int(n.lots)
-	}
-	wides := map[uint32]map[grading.Decimal]int{}
-	for _, w := range t.others {
-		if wides[w.parameter] == nil {
-			wides[w.parameter] = map[grading.Decimal]int{}
-		}
-		wides[w.parameter][w.value]++
-	}
-	var list []Distribution
-	for _, n := range t.shelf.inOrder() {
-		p := &t.shelf.parameters[n]
-		values := valuesOf(t.values[n], p.step, wides[uint32(n)])
-		if len(values) == 0 {
-			continue
-		}
-		ed := t.shelf.tables[p.table]
-		d := Distribution{Standard: ed.standard, Edition: ed.edition, Procedure: ed.procedure, Parameter: p.id, Values: values, Decimals: usualDecimals}
-		d.describe(byTable[p.table])
-		if p.of != nil {
-			d.Label, d.Unit, d.Basis, d.Decimals = p.of.Label, p.of.Unit, p.of.Basis, p.of.Decimals
-			d.limits(t.shelf.standards[p.table])
-		}
-		list = append(list, d)
-	}
-	return list
-}
-
-// valuesOf lists values with their counts, ascending.
-func valuesOf(counts []uint32, step grading.Decimal, wides map[grading.Decimal]int) []Value {
-	var list []Value
-	for cell, n := range counts {
-		if n > 0 {
-			list = append(list, Value{grading.Decimal(cell-1) * step, int(n)})
-		}
-	}
-	for v, n := range wides {
-		list = append(list, Value{v, n})
-	}
-	slices.SortFunc(list, func(a, b Value) int { return cmp.Compare(a.Value, b.Value) })
-	return list
-}
-
-// describe works the figures out of the values.
-func (d *Distribution) describe(of int) {
+// Describe works the figures out of the values, of so many lots.
+func (d *Distribution) Describe(of int) {
 	n, sum := 0, int64(0)
 	for _, v := range d.Values {
 		n += v.Lots
@@ -196,7 +146,8 @@ func (d *Distribution) quantile(percent int) grading.Decimal {
 	return d.Max
 }
 
-func (d *Distribution) limits(s *grading.Standard) {
+// Meet sets the limits of a table that has the parameter.
+func (d *Distribution) Meet(s *grading.Standard) {
 	for i := range s.Grades {
 		bound, ok := s.Grades[i].Bound(s.DefaultClass, d.Parameter)
 		if !ok {

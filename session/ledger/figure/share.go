@@ -1,4 +1,4 @@
-package ledger
+package figure
 
 import "threshline/grading/chance"
 
@@ -16,7 +16,7 @@ func (s Share) Value() float64 {
 // Interval is the exact 95 % interval of the share, as fractions of 1: were the
 // checks a sample of many such lots, the share of all would lie inside in at
 // least 95 of 100 samples. 0 to 1 when there are none. Source: [NIST-PRC242],
-// by grading.Interval.
+// by chance.Interval.
 func (s Share) Interval() (low, high float64) {
 	low, high, err := chance.Interval(s.Count, s.Of, 0.95)
 	if err != nil {
