@@ -128,6 +128,11 @@ func (p *parser) bagsPattern() bool {
 	switch {
 	case p.at(j).sort == times:
 		j++
+		if f, ok := grading.ParseField(p.open); ok && len(p.runs) == 0 && !p.weighsABag(j) { // "M 14 x3"
+			p.unclear(f.String(), p.at(p.i).typed+" x "+p.at(j).typed)
+			p.open, p.i = "", j+1
+			return true
+		}
 	case p.at(j).key == bagsKey && (p.open == "" || len(p.runs) > 0 || p.behind || p.open == bagsKey):
 		word := j + 1
 		if j = p.skip(word); p.at(j).sort == times || p.at(j).key == unableKey && strings.EqualFold(p.at(j).typed, "x") && p.at(j+1).isNumber() {
