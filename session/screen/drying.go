@@ -72,7 +72,7 @@ func asked(t *talk.Talk, question string) talk.Shown {
 }
 
 func showDry(t *talk.Talk) talk.Shown {
-	shown := asked(t, t.Say("dry.ask", "like", example(t, "18", "600")))
+	shown := asked(t, t.Say("dry.ask", "like", example(t, "18.5", "600")))
 	if from, _ := dryLot(t); from > 0 {
 		shown.Options = append(shown.Options, t.Say("dry.again", "lot", dryLotText(t)))
 	}
@@ -83,7 +83,7 @@ func showDry(t *talk.Talk) talk.Shown {
 // takeDry takes the moisture, and the kg if they came along, and what it is
 // kept for if that did.
 func takeDry(t *talk.Talk, entry string) talk.Move {
-	like := example(t, "18", "600")
+	like := example(t, "18.5", "600")
 	if entry == lackKey || t.Hears("accept.none", entry) {
 		return talk.Go(testScreen)
 	}

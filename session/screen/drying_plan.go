@@ -66,7 +66,7 @@ func wetText(t *talk.Talk, h heap) string {
 func wetLines(t *talk.Talk, h heap) string {
 	plan, err := advice.PlanDrying(h.kg, h.from, h.target, h.use)
 	if err != nil {
-		return t.Say("wrong.dry", "like", example(t, "18", "600"))
+		return t.Say("wrong.dry", "like", example(t, "18.5", "600"))
 	}
 	water := h.kg - plan.KGAfter
 	places := h.places(water)
