@@ -111,7 +111,7 @@ func (p *heard) meaning(field string, e carrier.Explained) string {
 			return ": a redelivery is recognised by its signature"
 		}
 	case "event":
-		return fmt.Sprintf(", that is %q", in.Event)
+		return fmt.Sprintf(", taken as %q", in.Event)
 	}
 	return ""
 }

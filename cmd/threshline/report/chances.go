@@ -200,7 +200,7 @@ func verdictText(a *advice.Advice, id advice.RemedyID) string {
 	case id == a.Meanwhile:
 		return "meanwhile, for this lot"
 	}
-	return "lost"
+	return "not chosen"
 }
 
 // stepText is ", step 1 of 2" for a remedy of a set of several.
@@ -250,7 +250,7 @@ func (p *page) option(g *Grader, l *lot, verdict string, o *advice.Option) {
 		p.line("    usual cause: %s", strings.ReplaceAll(string(r.Cause), "_", " "))
 	}
 	if r := advice.RemedyOf(o.Remedy); r != nil && r.Tool != "" && r.Tool != "none" {
-		p.line("    done with: %s", strings.ReplaceAll(string(r.Tool), "_", " "))
+		p.line("    done with: %s", toolText(r.Tool))
 	}
 	p.line("    source: %s", o.Source)
 }
@@ -271,37 +271,3 @@ func decimals(list []grading.Decimal) []string {
 }
 
 func sortedKeys[K cmp.Ordered, V any](m map[K]V) []K { return slices.Sorted(maps.Keys(m)) }
-
-// reasonText says why a remedy was chosen or lost.
-func reasonText(id advice.ReasonID) string {
-	if text, ok := reasonTexts[id]; ok {
-		return text
-	}
-	return string(id)
-}
-
-var reasonTexts = map[advice.ReasonID]string{
-	advice.ForSafety:      "it protects people",
-	advice.WillSpoil:      "the lot gets worse by the day",
-	advice.Mends:          "it gains most in this lot",
-	advice.TooClose:       "the grade is too close to call: measure before acting",
-	advice.Unmeasured:     "what it would act on is not known",
-	advice.Unlooked:       "nobody looked for signs",
-	advice.FixesCause:     "the cause lies before this lot",
-	advice.Recurs:         "the same thing held earlier lots down",
-	advice.Keeps:          "there is nothing to mend: keep it so",
-	advice.NothingToMend:  "nothing known helps this grade",
-	advice.StepOfSet:      "it adds enough to the steps before it",
-	advice.HandlesThisLot: "what to do with this lot meanwhile",
-	advice.NotFound:       "nothing in this lot calls for it",
-	advice.NotMeasured:    "what it acts on was not measured",
-	advice.NoGain:         "it gains too little or nothing",
-	advice.NotWorthIt:     "what it costs is more than it gains",
-	advice.LessGain:       "another gains more",
-	advice.OnceOnly:       "another cause comes back time after time",
-	advice.Dearer:         "another gains the same and is cheaper or sooner",
-	advice.AfterUrgent:    "something more urgent comes first",
-	advice.NotOffered:     "the programme gives no tariff for it",
-	advice.LotTooLarge:    "the lot is too large for it",
-	advice.NotClose:       "no limit is near enough to measure again",
-}

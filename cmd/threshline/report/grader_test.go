@@ -178,7 +178,7 @@ func TestGradeExplainShowsEveryStep(t *testing.T) {
 		"chaff_g        2.4 g", "(chaff_g 2.4 + stones_g 0.6) / sample_g 200 x 100 = 1.5, shown 1.50",
 		"(13.2 + 13.1 + 13.3) / 3 = 13.2, shown 13.2", "admixture      6, given directly",
 		"II       at most 2.0", "own grade II", "rule: the worst parameter decides", "held down by foreign_matter",
-		"the lot itself is II with chance", "Clopper-Pearson [NIST-PRC242]", ": chosen (", ": lost (", "[AGMARK-PADDY]", "docslib.org/doc/8391148",
+		"the lot itself is II with chance", "Clopper-Pearson [NIST-PRC242]", ": chosen (", ": not chosen (", "[AGMARK-PADDY]", "docslib.org/doc/8391148",
 	} {
 		if !strings.Contains(text, want) {
 			t.Errorf("the page lacks %q", want)
