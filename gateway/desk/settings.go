@@ -82,7 +82,7 @@ func (d *Desk) programmeFacts() (facts paper.Facts) {
 	facts.Add("A filed check can be corrected for", hours(p.CorrectWithin()))
 	facts.Add("Consent text", "version "+strconv.Itoa(p.ConsentVersion))
 	facts.Add("Moisture meter repeats to", strconv.FormatFloat(c.MeterRepeatability, 'g', 3, 64)+" points")
-	facts.Add("Balance step", strconv.FormatFloat(c.ScaleStep, 'g', 3, 64)+paper.Thin+"g unless a person’s own is known")
+	facts.Add("Scale step", strconv.FormatFloat(c.ScaleStep, 'g', 3, 64)+paper.Thin+"g unless a person’s own is known")
 	facts.Add("What lots here usually hold", usual(p))
 	return facts
 }
