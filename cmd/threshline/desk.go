@@ -7,6 +7,7 @@ import (
 
 	"github.com/gorilla/mux"
 
+	"threshline/cmd/threshline/feed"
 	"threshline/gateway/carrier"
 	"threshline/gateway/desk"
 	"threshline/gateway/desk/access"
@@ -29,14 +30,14 @@ type deskConfig struct {
 // openDesk makes the coordinator's desk over the station's store.
 func (s *station) openDesk() (d *desk.Desk, err error) {
 	if s.feed == nil {
-		if s.feed, err = newFeed(s.store, s.programme); err != nil {
+		if s.feed, err = feed.New(s.store, s.programme); err != nil {
 			return nil, err
 		}
 	}
 	practice := newPractice(s.programme, s.words)
 	return desk.New(desk.Config{
 		Programme: s.programme, Records: s.store, Accounts: s.store, Shelf: s.store, Backup: s.store, Upkeep: upkeep{s}, Roster: people{s},
-		Ledger: s.feed.ledger, Standards: s.feed.known, Fresh: s.feed.fresh, Progress: s.feed.progress, Ahead: s.feed.season, Clear: s.clear, Metered: s.tellMetered, Handset: practice, Channels: s.cfg.deskChannels(),
+		Ledger: s.feed.Ledger, Standards: s.feed.Known, Fresh: s.feed.Fresh, Progress: s.feed.Progress, Ahead: s.feed.Season, Clear: s.clear, Metered: s.tellMetered, Handset: practice, Channels: s.cfg.deskChannels(),
 		Now: time.Now, Log: s.log, Secure: s.cfg.Listen.TLSCert != "" || s.cfg.Desk.BehindTLS, Address: access.Behind(s.cfg.Desk.Proxies),
 		OneFactor: s.cfg.Desk.OneFactor, Entries: s.metrics.Entry,
 	})

@@ -7,6 +7,7 @@ import (
 	"time"
 
 	"threshline/cmd/threshline/demo"
+	"threshline/cmd/threshline/feed"
 	"threshline/session"
 	"threshline/session/ledger"
 )
@@ -15,25 +16,25 @@ import (
 // and after it is reckoned.
 func TestTheSeasonIsReckonedAhead(t *testing.T) {
 	s, _ := servedSeason(t)
-	if _, _, ok := s.feed.season(); ok {
+	if _, _, ok := s.feed.Season(); ok {
 		t.Error("it is known before anything was reckoned")
 	}
-	if err := s.feed.catchUp(t.Context()); err != nil {
+	if err := s.feed.CatchUp(t.Context()); err != nil {
 		t.Fatal(err)
 	}
 	ended, end := context.WithCancel(t.Context())
 	end()
-	if _, err := s.feed.reckonAhead(ended); err != nil {
+	if _, err := s.feed.ReckonAhead(ended); err != nil {
 		t.Fatal(err)
 	}
-	if _, _, ok := s.feed.season(); ok {
+	if _, _, ok := s.feed.Season(); ok {
 		t.Error("what was broken off is given out")
 	}
-	if _, err := s.feed.reckonAhead(t.Context()); err != nil {
+	if _, err := s.feed.ReckonAhead(t.Context()); err != nil {
 		t.Fatal(err)
 	}
-	got, at, ok := s.feed.season()
-	want := s.feed.ledger.View().WhatIf(ledger.Filter{})
+	got, at, ok := s.feed.Season()
+	want := s.feed.Ledger.View().WhatIf(ledger.Filter{})
 	if !ok || at.IsZero() || !reflect.DeepEqual(got, want) || want.Lots < 100 || len(want.Districts) < 4 {
 		t.Errorf("%d lots in %d districts at %s, want %d in %d", got.Lots, len(got.Districts), at, want.Lots, len(want.Districts))
 	}
@@ -48,7 +49,7 @@ func TestAPageDoesNotWaitForTheWholeStore(t *testing.T) {
 		t.Fatal(err)
 	}
 	var w session.Writes
-	for i := range 2*feedBatch + 100 {
+	for i := range 2*feed.Batch + 100 {
 		c := season[i%len(season)]
 		c.Slip, c.Version, c.Recheck = session.NewSlip(uint64(1_000_000+i)), 0, ""
 		w.Checks = append(w.Checks, c)
@@ -61,7 +62,7 @@ func TestAPageDoesNotWaitForTheWholeStore(t *testing.T) {
 	close(ended)
 	was := -1
 	for steps := 0; ; steps++ {
-		checks, part, ok := s.feed.progress()
+		checks, part, ok := s.feed.Progress()
 		if !ok {
 			break
 		}
@@ -69,24 +70,24 @@ func TestAPageDoesNotWaitForTheWholeStore(t *testing.T) {
 			t.Fatalf("step %d: %d checks of %d, %.2f of all, after %d", steps, checks, want, part, was)
 		}
 		was = checks
-		if err := s.feed.read(t.Context(), ended); err != nil {
+		if err := s.feed.Read(t.Context(), ended); err != nil {
 			t.Fatal(err)
 		}
 	}
-	if was != 2*feedBatch || s.feed.ledger.View().Len() != want {
-		t.Errorf("%d checks before the last reading, %d after, want %d and %d", was, s.feed.ledger.View().Len(), 2*feedBatch, want)
+	if was != 2*feed.Batch || s.feed.Ledger.View().Len() != want {
+		t.Errorf("%d checks before the last reading, %d after, want %d and %d", was, s.feed.Ledger.View().Len(), 2*feed.Batch, want)
 	}
-	whole := ledger.New(ledger.Settings{Zone: s.programme.Zone, Standards: s.feed.known, Advice: s.programme.Advice, Dangers: s.programme.Dangers})
+	whole := ledger.New(ledger.Settings{Zone: s.programme.Zone, Standards: s.feed.Known, Advice: s.programme.Advice, Dangers: s.programme.Dangers})
 	all, err := s.store.Filed(t.Context(), 0, want+1)
 	if err != nil {
 		t.Fatal(err)
 	}
 	whole.Apply(all...)
-	if got, want := s.feed.ledger.View().Summary(ledger.Filter{}), whole.View().Summary(ledger.Filter{}); !reflect.DeepEqual(got, want) {
+	if got, want := s.feed.Ledger.View().Summary(ledger.Filter{}), whole.View().Summary(ledger.Filter{}); !reflect.DeepEqual(got, want) {
 		t.Errorf("read in parts, the ledger says %+v; read at once %+v", got, want)
 	}
-	s.feed.turn <- struct{}{} // somebody else reads
-	if err := s.feed.read(t.Context(), ended); err != nil {
+	s.feed.Turn <- struct{}{} // somebody else reads
+	if err := s.feed.Read(t.Context(), ended); err != nil {
 		t.Errorf("a page that does not wait for whoever reads: %v", err)
 	}
 }
@@ -96,13 +97,13 @@ func TestAPageDoesNotWaitForTheWholeStore(t *testing.T) {
 func TestNothingIsReckonedAheadWhileManyChecksCome(t *testing.T) {
 	s, _ := servedSeason(t)
 	for _, quiet := range []bool{false, true} {
-		if _, err := s.feed.round(t.Context()); err != nil { // the first reads the season, the second nothing new
+		if _, err := s.feed.Round(t.Context()); err != nil { // the first reads the season, the second nothing new
 			t.Fatal(err)
 		}
-		if _, err := s.feed.reckonAhead(t.Context()); err != nil {
+		if _, err := s.feed.ReckonAhead(t.Context()); err != nil {
 			t.Fatal(err)
 		}
-		if _, _, ok := s.feed.season(); ok != quiet {
+		if _, _, ok := s.feed.Season(); ok != quiet {
 			t.Errorf("reckoned ahead: %t, while it is quiet: %t", ok, quiet)
 		}
 	}

@@ -47,7 +47,7 @@ func visitor(t *testing.T, s *station, base string) (get func(path string) (int,
 // not one check is known yet.
 func TestEveryPageAnswersBeforeAnythingIsRead(t *testing.T) {
 	s, base := servedSeason(t)
-	s.feed.turn <- struct{}{} // the reading has begun, and goes on until this is taken back
+	s.feed.Turn <- struct{}{} // the reading has begun, and goes on until this is taken back
 	get := visitor(t, s, base)
 	_, home := get("/desk/")
 	nav, _, _ := strings.Cut(home, "</nav>")
@@ -65,8 +65,8 @@ func TestEveryPageAnswersBeforeAnythingIsRead(t *testing.T) {
 	if status, _ := get("/desk/export/file?format=csv"); status != http.StatusServiceUnavailable {
 		t.Errorf("an export of nothing: status %d", status)
 	}
-	<-s.feed.turn
-	if err := s.feed.catchUp(t.Context()); err != nil {
+	<-s.feed.Turn
+	if err := s.feed.CatchUp(t.Context()); err != nil {
 		t.Fatal(err)
 	}
 	if status, body := get("/desk/"); status != http.StatusOK || strings.Contains(body, "still reading") || !strings.Contains(body, "480\u202fchecks") {

@@ -22,7 +22,7 @@ import (
 // is to have by the ledger itself.
 func printedLists(t *testing.T, s *station) map[string][]session.Slip {
 	t.Helper()
-	v := s.feed.ledger.View()
+	v := s.feed.Ledger.View()
 	all, kisima := slices.Collect(v.Slips(ledger.Filter{})), slices.Collect(v.Slips(ledger.Filter{Districts: []string{"Kisima"}, Kind: ledger.LastCheck}))
 	var visits []session.Slip
 	for _, visit := range v.Visits(ledger.Filter{From: seasonsEnd.AddDate(0, 0, -6)}) {

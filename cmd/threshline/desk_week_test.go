@@ -10,6 +10,7 @@ import (
 	"github.com/rs/zerolog"
 
 	"threshline/cmd/threshline/demo"
+	"threshline/cmd/threshline/feed"
 	"threshline/gateway/gsm"
 	"threshline/grading"
 	"threshline/session"
@@ -22,7 +23,7 @@ import (
 
 // weekSite is the demonstration's season in a store, with a few lots in danger,
 // and the feed of its ledger.
-func weekSite(t *testing.T, now time.Time) (*feed, *programme.Programme, []session.Check) {
+func weekSite(t *testing.T, now time.Time) (*feed.Feed, *bolt.Store, *programme.Programme, []session.Check) {
 	t.Helper()
 	cfg := valley(t)
 	p, _, err := cfg.programme()
@@ -45,11 +46,11 @@ func weekSite(t *testing.T, now time.Time) (*feed, *programme.Programme, []sessi
 	if all, err = store.Filed(t.Context(), 0, 10*demo.Checks); err != nil {
 		t.Fatal(err)
 	}
-	f, err := newFeed(store, p)
+	f, err := feed.New(store, p)
 	if err != nil {
 		t.Fatal(err)
 	}
-	return f, p, all
+	return f, store, p, all
 }
 
 // endanger makes some of the newest lots mouldy, infested or wet, withdraws
@@ -125,12 +126,12 @@ func slowly(p *programme.Programme, all []session.Check, district string, from, 
 // checks, district by district, and what a slow count over the store says.
 func TestAWeekIsWhatTheLedgerAndTheStoreSay(t *testing.T) {
 	now := time.Date(2026, 11, 25, 15, 0, 0, 0, time.UTC) // a Wednesday
-	f, p, all := weekSite(t, now)
-	if err := f.catchUp(t.Context()); err != nil {
+	f, _, p, all := weekSite(t, now)
+	if err := f.CatchUp(t.Context()); err != nil {
 		t.Fatal(err)
 	}
-	f.reckonWeeks(t.Context(), now)
-	weeks := f.weeks.Load()
+	f.ReckonWeeks(t.Context(), now)
+	weeks := f.Weeks.Load()
 	if got := weeks.Running.Last.Format(time.DateOnly) + " " + weeks.Whole.Last.Format(time.DateOnly); got != "2026-11-25 2026-11-22" {
 		t.Errorf("the weeks end on %s", got)
 	}
@@ -152,11 +153,11 @@ func TestAWeekIsWhatTheLedgerAndTheStoreSay(t *testing.T) {
 			if w.Checks != slow.checks || w.Lots != slow.lots || w.Before != before.checks || w.InGrade != slow.inGrade || w.Visits != slow.visits || w.Held != most || slow.deciding[w.Deciding] != most {
 				t.Errorf("%s %q: %+v; counted slowly %+v, before %d", span.to, district, w, slow, before.checks)
 			}
-			if w.Checks == 0 || len(w.Newest) != min(w.Visits, mostNewest) {
+			if w.Checks == 0 || len(w.Newest) != min(w.Visits, feed.MostNewest) {
 				t.Errorf("%s %q: %d checks, to visit %d, newest %v", span.to, district, w.Checks, w.Visits, w.Newest)
 			}
 			visits += w.Visits
-			theLedgerSays(t, f.ledger.View(), span.days.Last, district, w)
+			theLedgerSays(t, f.Ledger.View(), span.days.Last, district, w)
 		}
 	}
 	if visits < 8 {
@@ -167,7 +168,7 @@ func TestAWeekIsWhatTheLedgerAndTheStoreSay(t *testing.T) {
 // In the week in which the procedure changed, figures are of the newer edition: the
 // lots of the older are counted and told apart, and visits are of all.
 func TestAWeekDoesNotMixEditionsOfTheProcedure(t *testing.T) {
-	f, p, all := weekSite(t, time.Date(2026, 11, 25, 15, 0, 0, 0, time.UTC))
+	f, _, p, all := weekSite(t, time.Date(2026, 11, 25, 15, 0, 0, 0, time.UTC))
 	var newer []session.Check
 	for i := range all {
 		all[i].Procedure = 1
@@ -176,9 +177,9 @@ func TestAWeekDoesNotMixEditionsOfTheProcedure(t *testing.T) {
 			newer = append(newer, all[i])
 		}
 	}
-	l := ledger.New(ledger.Settings{Zone: p.Zone, Standards: f.known, Advice: p.Advice, Dangers: p.Dangers})
+	l := ledger.New(ledger.Settings{Zone: p.Zone, Standards: f.Known, Advice: p.Advice, Dangers: p.Dangers})
 	l.Apply(all...)
-	week := sevenDays(l.View(), p, time.Date(2026, 11, 25, 0, 0, 0, 0, time.UTC))
+	week := feed.SevenDays(l.View(), p, time.Date(2026, 11, 25, 0, 0, 0, 0, time.UTC))
 	for _, district := range append([]string{""}, p.Districts...) {
 		w := week.Districts[district]
 		every, newest := slowly(p, all, district, "2026-11-19", "2026-11-25"), slowly(p, newer, district, "2026-11-19", "2026-11-25")
@@ -189,7 +190,7 @@ func TestAWeekDoesNotMixEditionsOfTheProcedure(t *testing.T) {
 			t.Errorf("%q: %+v; want %+v of the newer edition alone, and %d older lots", district, w, newest, every.lots-newest.lots)
 		}
 	}
-	if once := sevenDays(l.View(), p, time.Date(2026, 11, 21, 0, 0, 0, 0, time.UTC)).Districts[""]; once.Lots == 0 || once.Older != 0 {
+	if once := feed.SevenDays(l.View(), p, time.Date(2026, 11, 21, 0, 0, 0, 0, time.UTC)).Districts[""]; once.Lots == 0 || once.Older != 0 {
 		t.Errorf("a week of the older edition alone has %d lots, and %d that are left out", once.Lots, once.Older)
 	}
 }
@@ -218,12 +219,12 @@ func theLedgerSays(t *testing.T, v *ledger.View, last time.Time, district string
 // said before there are any, and they are not reckoned at every look.
 func TestAWeekIsReckonedBesideTheDialogue(t *testing.T) {
 	now := time.Date(2026, 11, 25, 15, 0, 0, 0, time.UTC)
-	f, p, all := weekSite(t, now)
+	f, store, p, all := weekSite(t, now)
 	coordinator := session.Person{
 		ID: "k", Phone: "+33639980099", Role: session.Coordinator, Name: "Wema", District: "Kisima", Language: "en",
 		Consent: session.Consent{Version: p.ConsentVersion, Given: true},
 	}
-	if err := demo.Apply(t.Context(), f.store, session.Writes{People: []session.Person{coordinator}}); err != nil {
+	if err := demo.Apply(t.Context(), store, session.Writes{People: []session.Person{coordinator}}); err != nil {
 		t.Fatal(err)
 	}
 	words, err := wording.Embedded()
@@ -231,9 +232,9 @@ func TestAWeekIsReckonedBesideTheDialogue(t *testing.T) {
 		t.Fatal(err)
 	}
 	machine := screen.NewMachine(p, words)
-	machine.Weeks = f.weeks.Load
+	machine.Weeks = f.Weeks.Load
 	ask := func() (text string) {
-		err := f.store.Read(t.Context(), func(v session.View) error {
+		err := store.Read(t.Context(), func(v session.View) error {
 			w, err := machine.Step(v, session.Input{
 				Channel: "valley-sms", Kind: session.SMS, Phone: coordinator.Phone, Text: "week", At: now,
 				Budget: session.Budget{Septets: 160, Count: gsm.Count},
@@ -249,36 +250,32 @@ func TestAWeekIsReckonedBesideTheDialogue(t *testing.T) {
 	if got := ask(); !strings.HasPrefix(got, "The figures are not ready yet.") {
 		t.Errorf("before anything is reckoned: %q", got)
 	}
-	if err := f.catchUp(t.Context()); err != nil {
+	if err := f.CatchUp(t.Context()); err != nil {
 		t.Fatal(err)
 	}
-	f.reckonWeeks(t.Context(), now)
-	first := f.weeks.Load()
+	f.ReckonWeeks(t.Context(), now)
+	first := f.Weeks.Load()
 	if got := ask(); !strings.HasPrefix(got, "Kisima, week to 25 Nov: ") {
 		t.Errorf("after it was: %q", got)
 	}
-	f.reckonWeeks(t.Context(), now.Add(time.Hour))
-	if f.weeks.Load() != first {
+	f.ReckonWeeks(t.Context(), now.Add(time.Hour))
+	if f.Weeks.Load() != first {
 		t.Error("reckoned again though nothing was filed")
 	}
 	more := all[len(all)-1]
 	more.Slip, more.Version, more.At = session.NewSlip(77), 0, now
-	if err := demo.Apply(t.Context(), f.store, session.Writes{Checks: []session.Check{more}}); err != nil {
+	if err := demo.Apply(t.Context(), store, session.Writes{Checks: []session.Check{more}}); err != nil {
 		t.Fatal(err)
 	}
-	if err := f.catchUp(t.Context()); err != nil {
+	if err := f.CatchUp(t.Context()); err != nil {
 		t.Fatal(err)
 	}
-	f.reckoned.took = 0 // however slow this machine is
-	if f.reckonWeeks(t.Context(), now.Add(weeksEvery-1)); f.weeks.Load() != first {
-		t.Error("reckoned again at once")
-	}
-	f.reckonWeeks(t.Context(), now.Add(weeksEvery))
-	if got, want := f.weeks.Load().Running.Districts[""].Checks, first.Running.Districts[""].Checks+1; got != want {
+	f.ReckonWeeks(t.Context(), now.Add(4*time.Hour)) // however slow this machine is
+	if got, want := f.Weeks.Load().Running.Districts[""].Checks, first.Running.Districts[""].Checks+1; got != want {
 		t.Errorf("%d checks after one more, want %d", got, want)
 	}
-	f.reckonWeeks(t.Context(), now.Add(24*time.Hour))
-	if got := f.weeks.Load().Running.Last.Format(time.DateOnly); got != "2026-11-26" {
+	f.ReckonWeeks(t.Context(), now.Add(24*time.Hour))
+	if got := f.Weeks.Load().Running.Last.Format(time.DateOnly); got != "2026-11-26" {
 		t.Errorf("the day after, the week ends on %s", got)
 	}
 }

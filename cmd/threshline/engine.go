@@ -207,7 +207,7 @@ func (s *station) ready(context.Context) error {
 		return err
 	}
 	if _, shared := s.store.(database); shared && !s.company.caught.Load() {
-		if !s.feed.filled.Load() {
+		if !s.feed.Filled.Load() {
 			return errBehind
 		}
 		s.company.caught.Store(true)

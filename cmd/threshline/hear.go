@@ -9,9 +9,9 @@ import (
 	"io"
 	"net/netip"
 	"os"
-	"strings"
 	"time"
 
+	"threshline/cmd/threshline/hear"
 	"threshline/gateway/carrier"
 	"threshline/session"
 	"threshline/session/programme"
@@ -67,33 +67,27 @@ func (cmd *hearCmd) Run(ctx context.Context, std stdio) error {
 	if err != nil {
 		return err
 	}
-	return hear(std.out, channel, request, hearing{
-		unread: unread, now: time.Now(), currency: programme.Currency,
-		answer: func(in carrier.Inbound) (session.Reply, error) { return greet(ctx, programme, words, channel, in) },
+	understood := hear.Print(std.out, channel, request, hear.With{
+		Unread: unread, Now: time.Now(), Currency: programme.Currency,
+		Answer: func(in carrier.Inbound) (session.Reply, error) { return greet(ctx, programme, words, channel, in) },
 	})
+	if !understood {
+		return errSaid
+	}
+	return nil
 }
 
 // channelOf finds the channel to hear a request by: the one that is named, or
 // the one that its address names, or the first.
 func (c *config) channelOf(name string, r *carrier.Request) (carrier.Config, error) {
 	if name == "" {
-		if _, named := addressed(r); named != "" {
+		if _, named := hear.Addressed(r); named != "" {
 			if chosen, err := c.channel(named); err == nil {
 				return chosen, nil
 			}
 		}
 	}
 	return c.channel(name)
-}
-
-// addressed is what the address of a request says: a message or a receipt, and
-// the channel's name; empty where it is none of ours.
-func addressed(r *carrier.Request) (what, channel string) {
-	parts := strings.Split(strings.TrimPrefix(r.URL.Path, "/"), "/")
-	if len(parts) < 2 || parts[0] != "in" && parts[0] != "receipt" {
-		return "", ""
-	}
-	return parts[0], parts[1]
 }
 
 func readCapture(name string, stdin io.Reader) ([]byte, error) {
@@ -142,71 +136,4 @@ func greet(ctx context.Context, p *programme.Programme, words *wording.Catalogue
 		})
 	})
 	return outcome.Reply, err
-}
-
-// hearing is what hear needs besides the channel and the request.
-type hearing struct {
-	unread   error     // why the guard's secrets were not read; nil when they were
-	now      time.Time // when the guard is asked, unless the request is signed with a time
-	currency string
-	answer   func(carrier.Inbound) (session.Reply, error)
-}
-
-// hear prints what a channel makes of a captured request. It returns errSaid
-// when the request would be refused or not be understood.
-func hear(w io.Writer, c *carrier.Channel, r *carrier.Request, h hearing) error {
-	p := &heard{w: w, channel: c, request: r, hearing: h}
-	p.line("channel", "%s (%s), %s %s, %d bytes of body", c.Name(), c.Kind(), r.Method, r.URL.Path, len(r.Body))
-	what, named := addressed(r)
-	if named != "" && named != c.Name() {
-		p.line("", "the address is that of a channel %q: --channel hears it by another", named)
-	}
-	p.guard()
-	if what == "receipt" {
-		p.receipts()
-	} else {
-		p.messages()
-	}
-	if p.bad {
-		return errSaid
-	}
-	return nil
-}
-
-// heard prints one request.
-type heard struct {
-	hearing
-	w       io.Writer
-	channel *carrier.Channel
-	request *carrier.Request
-	bad     bool
-}
-
-func (p *heard) line(name, format string, args ...any) {
-	text := strings.ReplaceAll(fmt.Sprintf(format, args...), "\n", "\n          ")
-	fmt.Fprintf(p.w, "%-9s %s\n", name, text)
-}
-
-func (p *heard) guard() {
-	if p.unread != nil {
-		p.line("guard", "not asked: %v", p.unread)
-		return
-	}
-	now, note := p.now, ""
-	if at, ok := p.channel.SignedAt(p.request); ok {
-		now, note = at, fmt.Sprintf(", at the time it was signed, %s", at.UTC().Format(time.RFC3339))
-	}
-	if err := p.channel.Admit(p.request, now); err != nil {
-		p.bad = true
-		p.line("guard", "NO: %v", err)
-		if !p.request.Peer.IsValid() && len(p.channel.Config().Guard.Allow) > 0 && p.channel.Config().Guard.Proxies == 0 {
-			p.line("", "a capture does not say where it came from: --peer ADDRESS does")
-		}
-		return
-	}
-	if p.channel.Config().Guard.Open {
-		p.line("guard", "open: anybody may send")
-		return
-	}
-	p.line("guard", "lets it in%s", note)
 }

@@ -13,6 +13,7 @@ import (
 	"github.com/google/go-cmp/cmp"
 	"github.com/pelletier/go-toml/v2"
 
+	"threshline/cmd/threshline/hear"
 	"threshline/gateway/carrier"
 	"threshline/session"
 )
@@ -67,15 +68,15 @@ func TestHearTellsWhatIsUnderstood(t *testing.T) {
 				t.Fatal(err)
 			}
 			var out bytes.Buffer
-			heardErr := hear(&out, heardChannel(t, channel), request, hearing{
-				now: time.Date(2026, 3, 2, 12, 0, 0, 0, time.UTC), currency: "MVS",
-				answer: func(in carrier.Inbound) (session.Reply, error) {
+			understood := hear.Print(&out, heardChannel(t, channel), request, hear.With{
+				Now: time.Date(2026, 3, 2, 12, 0, 0, 0, time.UTC), Currency: "MVS",
+				Answer: func(in carrier.Inbound) (session.Reply, error) {
 					return session.Reply{Text: "You sent “" + in.Text + "”", More: true}, nil
 				},
 			})
 			bad := strings.Contains(out.String(), "NO: ") || strings.Contains(out.String(), "NOT UNDERSTOOD")
-			if errors.Is(heardErr, errSaid) != bad {
-				t.Errorf("returned %v for\n%s", heardErr, out.String())
+			if understood == bad {
+				t.Errorf("returned %v for\n%s", understood, out.String())
 			}
 			golden := strings.TrimSuffix(name, ".http") + ".heard"
 			if *updateHeard {
@@ -159,11 +160,11 @@ func TestHearWithoutTheSecretsStillReads(t *testing.T) {
 		t.Fatal(err)
 	}
 	var out bytes.Buffer
-	err = hear(&out, c, request, hearing{unread: unread, answer: func(carrier.Inbound) (session.Reply, error) {
+	understood := hear.Print(&out, c, request, hear.With{Unread: unread, Answer: func(carrier.Inbound) (session.Reply, error) {
 		return session.Reply{Text: "ok"}, nil
 	}})
-	if err != nil || !strings.Contains(out.String(), "not asked") || !strings.Contains(out.String(), "+33639980001") {
-		t.Errorf("%v:\n%s", err, out.String())
+	if !understood || !strings.Contains(out.String(), "not asked") || !strings.Contains(out.String(), "+33639980001") {
+		t.Errorf("understood %v:\n%s", understood, out.String())
 	}
 	cfg.Guard.Token = "written-out"
 	if _, _, err = channelToHear(cfg, carrier.Setup{}); err != nil && strings.Contains(err.Error(), "written-out") {

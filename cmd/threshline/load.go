@@ -108,5 +108,5 @@ func openForLoad(ctx context.Context, path string) (*station, error) {
 	if err != nil {
 		return nil, err
 	}
-	return s, s.feed.catchUp(ctx)
+	return s, s.feed.CatchUp(ctx)
 }

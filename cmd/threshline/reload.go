@@ -136,7 +136,7 @@ func (s *station) again(cfg *config) (*station, error) {
 	if err := next.assemble(); err != nil {
 		return nil, err
 	}
-	next.feed.weeks.Store(s.feed.weeks.Load()) // until its own ledger is filled
+	next.feed.Weeks.Store(s.feed.Weeks.Load()) // until its own ledger is filled
 	return next, nil
 }
 

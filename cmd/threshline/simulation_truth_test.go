@@ -11,6 +11,7 @@ import (
 	"github.com/google/go-cmp/cmp"
 	"github.com/google/go-cmp/cmp/cmpopts"
 
+	"threshline/cmd/threshline/feed"
 	"threshline/grading"
 	"threshline/session"
 	"threshline/session/ledger"
@@ -289,18 +290,20 @@ func (t *truth) same(s *simulation, c session.Check) {
 // ledger holds that the figures are those of a fresh reading of the store.
 func (t *truth) ledger(s *simulation) {
 	ctx := context.Background()
-	if err := s.station.feed.catchUp(ctx); err != nil {
+	if err := s.station.feed.CatchUp(ctx); err != nil {
 		s.wrong("the ledger: %w", err)
 		return
 	}
 	p := s.station.programme
-	settings := ledger.Settings{Zone: p.Zone, Standards: s.station.feed.known, Advice: p.Advice, Dangers: p.Dangers}
-	fresh := feed{store: s.station.store, programme: p, ledger: ledger.New(settings), turn: make(chan struct{}, 1)}
-	if err := fresh.catchUp(ctx); err != nil {
+	fresh, err := feed.New(s.station.store, p)
+	if err == nil {
+		err = fresh.CatchUp(ctx)
+	}
+	if err != nil {
 		s.wrong("a fresh ledger: %w", err)
 		return
 	}
-	got, want := s.station.feed.ledger.View(), fresh.ledger.View()
+	got, want := s.station.feed.Ledger.View(), fresh.Ledger.View()
 	if got.Len() != len(t.slips) || want.Len() != len(t.slips) {
 		s.wrong("the ledger holds %d checks, a fresh one %d, of %d", got.Len(), want.Len(), len(t.slips))
 	}

@@ -293,7 +293,7 @@ func (s *simulation) settle() {
 	for range 5000 {
 		more, err := s.remind(ctx, st.clock.Now())
 		check("remind", err)
-		_, err = st.feed.round(ctx)
+		_, err = st.feed.Round(ctx)
 		check("feed the ledger", err)
 		n, err := st.worker.Round(ctx)
 		check("send", err)

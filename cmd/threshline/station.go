@@ -15,6 +15,7 @@ import (
 
 	"github.com/rs/zerolog"
 
+	"threshline/cmd/threshline/feed"
 	"threshline/gateway"
 	"threshline/gateway/carrier"
 	"threshline/gateway/desk"
@@ -41,7 +42,7 @@ type station struct {
 	metrics   *gateway.Metrics
 	cert      *tls.Certificate // nil when TLS ends elsewhere
 	backups   *backupPlan      // nil when none are planned
-	feed      *feed            // of the ledger
+	feed      *feed.Feed       // of the ledger
 	front     *desk.Desk       // the coordinator's
 	clock     *dispatch.Clock  // never the system's own
 	memory    *memory          // nil leaves it as it comes
@@ -138,7 +139,7 @@ func (s *station) assemble() (err error) {
 	s.watch = &gateway.Watch{Metrics: metrics, Log: s.log, PerSegment: s.channels.perSegment, Now: s.clock.Now}
 	machine := screen.NewMachine(s.programme, s.words)
 	machine.Number = func(digits string) (session.Phone, bool) { return carrier.Local(digits, s.programme.Region) }
-	machine.Weeks = func() *programme.Weeks { return s.feed.weeks.Load() }
+	machine.Weeks = func() *programme.Weeks { return s.feed.Weeks.Load() }
 	wake := func() {}
 	if len(s.channels.out) > 0 && s.worker == nil {
 		s.worker, err = dispatch.New(dispatch.Config{
@@ -219,11 +220,11 @@ func (s *station) startLoops(ctx context.Context, loops *sync.WaitGroup) {
 	remind := s.remind()
 	start(remindEvery, func(ctx context.Context) (bool, error) { return remind(ctx, s.clock.Now()) })
 	start(clockEvery, s.watchClock())
-	start(feedEvery, s.feed.round)
-	start(feedEvery, s.feed.reckonAhead)
+	start(feed.Every, s.feed.Round)
+	start(feed.Every, s.feed.ReckonAhead)
 	s.company.heard() // what is there at the start
 	loops.Go(func() {
-		dispatch.Every(ctx, s.company.filed, func(ctx context.Context) (bool, error) { return false, s.feed.catchUp(ctx) })
+		dispatch.Every(ctx, s.company.filed, func(ctx context.Context) (bool, error) { return false, s.feed.CatchUp(ctx) })
 	})
 	if s.memory != nil {
 		start(memoryEvery, s.memory.round)

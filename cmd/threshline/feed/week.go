@@ -1,4 +1,4 @@
-package main
+package feed
 
 import (
 	"context"
@@ -9,36 +9,37 @@ import (
 	"threshline/session/programme"
 )
 
+// How often the week is reckoned, and how much of it is kept.
 const (
-	// weeksEvery is how old the week's figures for coordinators may be while
+	// WeeksEvery is how old the week's figures for coordinators may be while
 	// checks come in: reckoning it reads the ledger, and grades the week's new
 	// lots again.
-	weeksEvery = 10 * time.Second
-	// mostNewest is how many lots to visit a phone lists: some fifteen pages.
-	mostNewest = 40
+	WeeksEvery = 10 * time.Second
+	// MostNewest is how many lots to visit a phone lists: some fifteen pages.
+	MostNewest = 40
 )
 
-// reckonWeeks brings the weeks up to date with the ledger, unless nothing
+// ReckonWeeks brings the weeks up to date with the ledger, unless nothing
 // changed since, or they are fresh enough.
-func (f *feed) reckonWeeks(ctx context.Context, now time.Time) {
-	view, today := f.ledger.View().Aside(func() bool { return ctx.Err() != nil }), session.Midnight(now, f.programme.Zone)
-	old := f.weeks.Load()
-	if old != nil && old.Running.Last.Equal(today) && (view.Position() == f.reckoned.position || now.Sub(f.reckoned.at) < max(weeksEvery, aheadShare*f.reckoned.took)) {
+func (f *Feed) ReckonWeeks(ctx context.Context, now time.Time) {
+	view, today := f.Ledger.View().Aside(func() bool { return ctx.Err() != nil }), session.Midnight(now, f.programme.Zone)
+	old := f.Weeks.Load()
+	if old != nil && old.Running.Last.Equal(today) && (view.Position() == f.reckoned.position || now.Sub(f.reckoned.at) < max(WeeksEvery, aheadShare*f.reckoned.took)) {
 		return
 	}
 	begun := time.Now()
 	sinceMonday := (int(today.Weekday()) + 6) % 7
 	sunday := today.AddDate(0, 0, -sinceMonday-1)
-	weeks := &programme.Weeks{Running: sevenDays(view, f.programme, today), Whole: sevenDays(view, f.programme, sunday)}
+	weeks := &programme.Weeks{Running: SevenDays(view, f.programme, today), Whole: SevenDays(view, f.programme, sunday)}
 	if ctx.Err() != nil {
 		return
 	}
-	f.weeks.Store(weeks)
+	f.Weeks.Store(weeks)
 	f.reckoned.position, f.reckoned.at, f.reckoned.took = view.Position(), now, time.Since(begun)
 }
 
-// sevenDays reads seven days of a ledger, up to and with the last.
-func sevenDays(v *ledger.View, p *programme.Programme, last time.Time) programme.SevenDays {
+// SevenDays reads seven days of a ledger, up to and with the last.
+func SevenDays(v *ledger.View, p *programme.Programme, last time.Time) programme.SevenDays {
 	span := ledger.Filter{From: last.AddDate(0, 0, -6), To: last}
 	what := v.WhatIf(span)
 	now, districts := v.Districts(span)
@@ -98,7 +99,7 @@ func lift(w *programme.Week, done []ledger.Outcome) {
 }
 
 func visited(w *programme.Week, slip session.Slip) {
-	if w.Visits++; len(w.Newest) < mostNewest {
+	if w.Visits++; len(w.Newest) < MostNewest {
 		w.Newest = append(w.Newest, slip)
 	}
 }

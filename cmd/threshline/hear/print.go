@@ -1,4 +1,4 @@
-package main
+package hear
 
 import (
 	"errors"
@@ -36,7 +36,7 @@ func (p *heard) messages() {
 			p.elsewhere(e.Err, i+1)
 			continue
 		}
-		reply, err := p.answer(e.Inbound)
+		reply, err := p.Answer(e.Inbound)
 		if err != nil {
 			p.bad = true
 			p.line("answer", "none: %v", err)
@@ -192,7 +192,7 @@ func (p *heard) reply(in carrier.Inbound, reply session.Reply) {
 	case in.Kind == session.USSD:
 		p.line("cost", "%s, one screen", size)
 	case money > 0:
-		p.line("cost", "%s, %s, %.2f %s", size, counted(segments, "segment"), money, p.currency)
+		p.line("cost", "%s, %s, %.2f %s", size, counted(segments, "segment"), money, p.Currency)
 	default:
 		p.line("cost", "%s, %s; no per_segment is configured", size, counted(segments, "segment"))
 	}
