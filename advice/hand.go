@@ -1,6 +1,8 @@
 package advice
 
 import (
+	"slices"
+
 	g "threshline/grading"
 	"threshline/grading/byhand"
 )
@@ -8,109 +10,136 @@ import (
 // Hand is the advice on a lot that was only counted by hand.
 type Hand struct {
 	// Best is the one remedy most worth doing over all that the lot may be; its Remedy
-	// is "" where nothing is worth it. Gain, KGLost and the like are means. Stops says
-	// that it is for what was seen or smelt: nothing else is then said of the lot.
-	Best  Option
-	Stops bool
-	// Better is the grade that the lot then has or betters with Chance, and Now is the
-	// chance that it has it already; "" where the remedy changes no grade. They are of
-	// the lot once it is dry where its water is not known.
+	// is "" where nothing is worth it. Gain, Cost and KGLost are means over these.
+	Best Option
+	// Stops says that Best is for what was seen or smelt: nothing else is then said
+	// of the lot. Wet says that the lot was felt too wet, or read so: it is dried first.
+	Stops, Wet bool
+	// Better is the grade that the lot then has, or betters, with Chance; Now is the
+	// chance that it does already. "" where that becomes no likelier. They are of the
+	// dry lot, except that Now is of a lot felt too wet as it is.
 	Better      g.GradeLabel
 	BetterRank  int
 	Chance, Now float64
-	// Useful is the chance that a full check would advise the remedy too.
+	// Useful is the chance that a full check finds the remedy worth doing too.
 	Useful float64
 }
 
-// surelyUseful is the least chance that a full check would advise a remedy too, for
-// which it is advised by hand. Source: our choice, [ASSUMED-HAND].
+// surelyUseful is the least chance that a full check finds a remedy worth doing, with
+// which it is advised by hand: so that in all less than one of ten is useless. Source: our
+// choice, [ASSUMED-HAND].
 const surelyUseful = 0.9
 
-// ByHand advises on a lot that may be what a check by hand lets it be. Signs stop
-// everything, and a lot found too wet is dried first. Otherwise each lot that it may be is
-// advised on as after a full check, and the remedy is taken whose gain over all of
-// them is the largest, of those that a full check would seldom call useless.
+// ByHand advises on a lot that may be all that a check by hand lets it be. Signs stop
+// everything, and a lot found too wet is dried first. Otherwise every lot that it may
+// be is advised on as after a full check. Of the remedies that a full check would
+// seldom call useless, that one is taken whose gain is the largest over all of them; else
+// one for the next season. Readings that cannot be give a zero Hand.
 func ByHand(c Case, likely *byhand.Likely) Hand {
 	c.Result = g.Result{}
-	if seen := Advise(c); seen.Best.Band == SafetyBand || seen.Best.Band == SpoilBand {
-		return Hand{Best: seen.Best, Stops: seen.Best.Band == SafetyBand, Useful: 1}
+	seen := Advise(c)
+	if best := seen.Best; best.Band == SafetyBand || best.Band == SpoilBand {
+		h := Hand{Best: best, Stops: best.Band == SafetyBand, Useful: 1}
+		if h.Wet = RemedyOf(best.Remedy).Dries; h.Wet {
+			h.becomes(c.Standard, upTo(likely.Chances), upTo(likely.OnceDry))
+		}
+		return h
 	}
+	h := mostWorth(c, likely)
+	switch rem := RemedyOf(h.Best.Remedy); {
+	case rem == nil && c.Readings.Unlooked(): // what nobody looked at is not praised
+		h.Best = seen.Considered[slices.IndexFunc(seen.Considered, func(o Option) bool { return o.Remedy == LookFirst })]
+		h.Best.Reason = Unlooked
+	case rem != nil && rem.When == ThisLot:
+		now, then := ranksOf(c.Standard, likely, rem)
+		h.becomes(c.Standard, now, then)
+	}
+	return h
+}
+
+// mostWorth weighs every remedy over the lots that were drawn.
+func mostWorth(c Case, likely *byhand.Likely) (best Hand) {
 	var v Adviser
-	sums := map[RemedyID]*Hand{}
+	weighed := make([]Hand, len(table))
 	share := 1 / float64(len(likely.Lots))
 	for i := range likely.Lots {
 		c.Readings, c.Result = likely.Lots[i], g.Result{}
 		if v.Assess(&c) != nil {
 			return Hand{}
 		}
-		for _, o := range v.Advise(&c).Considered {
-			if !o.Remedy.changes() {
-				continue
-			}
-			sum := sums[o.Remedy]
-			if sum == nil {
-				sum = &Hand{Best: o}
-				sum.Best.Gain, sum.Best.KGLost, sum.Best.Cost = 0, 0, 0
-				sums[o.Remedy] = sum
+		full := v.Advise(&c)
+		for j := range v.last.options {
+			o, sum := &v.last.options[j], &weighed[j]
+			if sum.Best.Remedy == "" {
+				sum.Best = *o
+				sum.Best.Gain, sum.Best.Cost, sum.Best.KGLost = 0, 0, 0
 			}
 			sum.Best.Gain += share * o.Gain
-			sum.Best.KGLost += share * o.KGLost
 			sum.Best.Cost += share * o.Cost
-			if o.useful() {
+			sum.Best.KGLost += share * o.KGLost
+			if o.worthDoing() && (o.When == ThisLot || o.Remedy == full.Best.Remedy || o.Remedy == full.Season) {
 				sum.Useful += share
 			}
 		}
 	}
-	var best Hand
-	for i := range thisLot {
-		if sum := sums[thisLot[i].ID]; sum != nil && sum.Useful >= surelyUseful && sum.Best.Gain > best.Best.Gain {
-			best = *sum
+	for _, when := range [...]When{ThisLot, NextSeason} {
+		for i := range weighed {
+			sum := &weighed[i]
+			if sum.Best.When == when && (when == NextSeason || table[i].Changes()) && sum.Useful >= surelyUseful && sum.Best.Gain > best.Best.Gain {
+				best = *sum
+			}
+		}
+		if best.Best.Remedy != "" {
+			break
 		}
 	}
-	best.outcome(c.Standard, likely)
 	return best
 }
 
-// changes reports whether a remedy changes this lot.
-func (id RemedyID) changes() bool {
-	rem := RemedyOf(id)
-	return rem.When == ThisLot && rem.Changes()
-}
-
-// useful reports whether a full check found something in the remedy.
-func (o *Option) useful() bool {
+// worthDoing reports whether a full check found the remedy worth doing, be it after
+// another or in its place.
+func (o *Option) worthDoing() bool {
 	switch o.Reason {
-	case Mends, WillSpoil, Dearer, LessGain, StepOfSet:
+	case Mends, WillSpoil, StepOfSet, Dearer, FixesCause, Recurs, LessGain:
 		return true
 	}
 	return false
 }
 
-// outcome works out the best grade that the lot likely has after the remedy.
-func (h *Hand) outcome(s *g.Standard, likely *byhand.Likely) {
-	if h.Best.Remedy == "" {
-		return
-	}
-	e, share := g.NewEvaluator(s), 1/float64(len(likely.Lots))
-	now, then := make([]float64, len(s.Grades)+2), make([]float64, len(s.Grades)+2)
+// ranksOf is the chance of each rank or a better one, over the lots that were drawn,
+// as they are and after a remedy at its middle effect.
+func ranksOf(s *g.Standard, likely *byhand.Likely, rem *Remedy) (now, then []float64) {
+	e := g.NewEvaluator(s)
+	now, then = make([]float64, len(s.Grades)), make([]float64, len(s.Grades))
 	count := func(to []float64, r *g.Readings) {
-		rank, err := e.Rank(r)
-		if err != nil {
-			rank = len(s.Grades) + 1
-		}
-		for i := min(rank, len(s.Grades)+1); i < len(to); i++ {
-			to[i] += share
+		if rank, err := e.Rank(r); err == nil && rank <= len(to) {
+			to[rank-1] += 1 / float64(len(likely.Lots))
 		}
 	}
 	for i := range likely.Lots {
 		count(now, &likely.Lots[i])
-		after, _, _ := After(s, likely.Lots[i], h.Best.Remedy)
+		after, _, _ := After(s, likely.Lots[i], rem.ID)
 		count(then, &after)
 	}
-	for rank := 1; rank <= len(s.Grades); rank++ {
-		if then[rank] >= byhand.Enough {
-			if then[rank] > now[rank] {
-				h.Better, h.BetterRank, h.Chance, h.Now = s.Grades[rank-1].Label, rank, then[rank], now[rank]
+	return upTo(now), upTo(then)
+}
+
+// upTo sums chances by rank.
+func upTo(chances []float64) []float64 {
+	out := slices.Clone(chances)
+	for i := 1; i < len(out); i++ {
+		out[i] += out[i-1]
+	}
+	return out
+}
+
+// becomes finds the best grade that is likely enough then, and that is likelier than
+// now.
+func (h *Hand) becomes(s *g.Standard, now, then []float64) {
+	for i := range s.Grades {
+		if then[i] >= byhand.Enough {
+			if then[i] > now[i] {
+				h.Better, h.BetterRank, h.Chance, h.Now = s.Grades[i].Label, i+1, min(then[i], 1), now[i]
 			}
 			return
 		}

@@ -102,10 +102,11 @@ func (r *Readings) checkHand() error {
 	return nil
 }
 
-// ByHand reports whether all that is known of the lot is a check by hand: no
-// tool of the kit measured it. Insects and signs are seen without one.
+// ByHand reports whether the lot is known by a check by hand: nothing was weighed,
+// and no pan counted. Insects and signs are seen without tools, and who has a
+// moisture meter may have no scale.
 func (r *Readings) ByHand() bool {
-	return r.Hand.Made() && len(r.Repeats) == 0 && r.has&^insectSet == 0 && len(r.Values) == 0 && len(r.Words) == 0
+	return r.Hand.Made() && r.has&^insectSet == 0 && len(r.Values) == 0 && len(r.Words) == 0
 }
 
 var insectSet = SetOf(FieldsOf(Insects)...)

@@ -75,11 +75,11 @@ func TestCountsByHandThatCannotBe(t *testing.T) {
 	}
 }
 
-func TestByHandIsWithoutAnyTool(t *testing.T) {
+func TestByHandIsWithoutScaleAndPan(t *testing.T) {
 	for in, want := range map[string]bool{
 		byHand: true,
 		`{"live_weevils":2,"flags":["too_wet"],` + byHand[1:]: true,
-		`{"moisture":13,` + byHand[1:]:                        false,
+		`{"moisture":13,` + byHand[1:]:                        true,
 		`{"sample_g":20,` + byHand[1:]:                        false,
 		`{"values":{"admixture":2},` + byHand[1:]:             false,
 		`{"flags":[]}`: false,

@@ -38,9 +38,9 @@ type Likely struct {
 	Missing []grading.ParameterID
 	// Clean is the chance that the lot is of the clean family.
 	Clean float64
-	// Lots are drawn from what the lot may be, each as likely, as a full check
-	// without any error would measure them; their water meets every limit where
-	// nobody knows it.
+	// Lots are drawn from what the lot may be, each as likely, as a full check would
+	// measure them. Their water is what a meter read, or else meets every limit, since
+	// hands do not know it.
 	Lots []grading.Readings
 }
 
@@ -59,8 +59,6 @@ const (
 	// waterMatters is the chance that water alone changes the grade, over which the
 	// grades are stated for the dry lot. Source: our choice, [ASSUMED-HAND].
 	waterMatters = 0.1
-	// meetsEvery is a moisture that meets the limit of every standard, % wet basis.
-	meetsEvery = 12 * grading.One
 	// draws is how many lots are drawn, and kept how many of them Lots holds.
 	draws, kept = 512, 64
 )
@@ -81,8 +79,9 @@ func Assess(s *grading.Standard, r *grading.Readings, o Options) (Likely, error)
 	sums := make([]struct{ n, sum, squares float64 }, len(s.Parameters))
 	changed := 0.0
 	for i := range draws {
-		lot := l.draw(i)
-		dry := lot.Clone()
+		c := l.draw(i)
+		lot := l.measured(&c, exact)
+		dry := lot
 		dry.Set(grading.Moisture, meetsEvery)
 		onceDry, err := e.Rank(&dry)
 		if err != nil {
@@ -104,7 +103,7 @@ func Assess(s *grading.Standard, r *grading.Readings, o Options) (Likely, error)
 		out.Chances[min(rank, len(s.Grades)+1)-1] += 1.0 / draws
 		out.OnceDry[min(onceDry, len(s.Grades)+1)-1] += 1.0 / draws
 		if i%(draws/kept) == 0 {
-			out.Lots = append(out.Lots, dry)
+			out.Lots = append(out.Lots, l.known(&c))
 		}
 	}
 	for p := range sums {

@@ -125,3 +125,27 @@ func TestCountsThatCannotBeAreRefused(t *testing.T) {
 		t.Errorf("more husked than counted: %v", err)
 	}
 }
+
+// TestAMeterBesideTheHandIsBelieved: 13 % by a checked meter leaves no doubt of the
+// water, 16 % makes the lot out of grade until it is dry.
+func TestAMeterBesideTheHandIsBelieved(t *testing.T) {
+	by := func(moisture grading.Decimal) byhand.Likely {
+		r := grading.Readings{Hand: good, Looked: grading.WasLooked, Meter: grading.Meter{Checked: true, Doubt: 1500}}
+		r.Set(grading.Moisture, moisture)
+		l, err := byhand.Assess(table(t, "agmark-paddy"), &r, byhand.Options{Bags: 12})
+		if err != nil {
+			t.Fatal(err)
+		}
+		return l
+	}
+	if dry := by(13 * grading.One); dry.IfDry || dry.Chances[4] > 0.1 {
+		t.Errorf("13 %%: if dry %v, %.2f", dry.IfDry, dry.Chances)
+	}
+	wet := by(16 * grading.One)
+	if wet.Chances[4] < 0.95 || !wet.IfDry {
+		t.Errorf("16 %%: if dry %v, %.2f", wet.IfDry, wet.Chances)
+	}
+	if v, _ := wet.Lots[0].Get(grading.Moisture); v != 16*grading.One {
+		t.Errorf("drawn lots have %v %% of water", v)
+	}
+}

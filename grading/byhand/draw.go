@@ -21,10 +21,11 @@ type lots struct {
 	weights [2]float64
 	beliefs [2][len(shares)]belief
 	water   [2]chance.Usual
+	metered float64 // variance of the mean that a meter read
 }
 
 func lotsFrom(r *grading.Readings, o Options) *lots {
-	l := &lots{r: r, signs: slices.DeleteFunc(slices.Clone(r.Flags), grading.Flag.OfWater)}
+	l := &lots{r: r, metered: meteredVariance(r), signs: slices.DeleteFunc(slices.Clone(r.Flags), grading.Flag.OfWater)}
 	var log [2]float64
 	for k, usual := range chance.Families(o.Usual) {
 		l.water[k] = usual[grading.Moisture]
@@ -34,9 +35,13 @@ func lotsFrom(r *grading.Readings, o Options) *lots {
 			log[k] += evidence
 		}
 	}
-	l.weights = chance.FamilyWeights(log)
+	l.weights = chance.FamilyWeights(log, heed)
 	return l
 }
+
+// heed is how strongly counts by hand choose between the families: in full, since
+// they are few. Source: our choice, [ASSUMED-HAND].
+const heed = 1
 
 // likelihood says how likely a share of a field makes the count; nil where nothing
 // was counted of it.
@@ -70,52 +75,75 @@ func likelihood(f grading.Field, h *grading.Hand, bags int) func(float64) float6
 	return nil
 }
 
-// The full check that a drawn lot is written down as: fine enough to hold any share,
-// and of what its paddy gives when it is husked, % of the clean paddy. Source of
-// the yield: the published means are 77.7 to 82.0 [ISO-17301 Annex D]; that a lot
-// lies so around 79.5 is assumed, [ASSUMED-HAND].
-const (
-	sampleGrams            = 1000
-	panGrains              = 2000
-	huskedYield, yieldWide = 79.5, 1.5
-)
+// What the paddy of a lot gives when it is husked, % of the clean paddy. Source: the
+// published means are 77.7 to 82.0 [ISO-17301 Annex D]; that lots lie so around 79.5
+// is assumed, [ASSUMED-HAND].
+const huskedYield, yieldDeviation = 79.5, 1.5
+
+// composition is a lot that was drawn: shares of 1 in the order of shares, the rest
+// in percent.
+type composition struct {
+	share         [len(shares)]float64
+	husked, water float64
+}
 
 // draw is the i-th lot: the same for the same counts.
-func (l *lots) draw(i int) grading.Readings {
+func (l *lots) draw(i int) (c composition) {
 	k := 0
 	if point(i, 0) >= l.weights[0] {
 		k = 1
 	}
-	var x [len(shares)]float64
-	for j := range shares {
-		x[j] = l.beliefs[k][j].at(point(i, j+1))
+	for j := range c.share {
+		c.share[j] = l.beliefs[k][j].at(point(i, j+1))
 	}
+	c.share[1] = min(c.share[1], 0.9-c.share[0])
+	c.husked = huskedYield + yieldDeviation*normal(point(i, len(shares)+1))
+	c.water = l.moisture(k, point(i, len(shares)+2))
+	return c
+}
+
+// kit is a full check without errors: a sample sieved and picked, g, and grains
+// counted. Exact can hold any share, usual is as fine as people measure.
+type kit struct{ grams, grains float64 }
+
+var exact, usual = kit{1000, 2000}, kit{200, 400}
+
+// measured is what the kit reads of a lot.
+func (l *lots) measured(c *composition, k kit) grading.Readings {
 	r := grading.Readings{Flags: l.signs, Looked: l.r.Looked, Class: l.r.Class}
 	for _, f := range grading.FieldsOf(grading.Insects) {
 		if v, ok := l.r.Get(f); ok {
 			r.Set(f, v)
 		}
 	}
-	set := func(f grading.Field, v float64, step float64) {
-		r.Set(f, grading.Decimal(math.Round(v/step)*step*float64(grading.One)))
-	}
-	chaff, stones := x[0], min(x[1], 0.9-x[0])
-	clean := sampleGrams * (1 - chaff - stones)
-	brown := clean * (huskedYield + yieldWide*normal(point(i, len(shares)+1))) / 100
-	set(grading.SampleWeight, sampleGrams, 0.001)
-	set(grading.Chaff, sampleGrams*chaff, 0.001)
-	set(grading.Stones, sampleGrams*stones, 0.001)
-	set(grading.CleanWeight, clean, 0.001)
-	set(grading.BrownWeight, brown, 0.001)
-	set(grading.ImmatureWeight, brown*x[2], 0.001)
-	set(grading.Counted, panGrains, 1)
-	left := float64(panGrains)
-	for j := 3; j < len(shares); j++ {
-		n := math.Round(min(x[j]*panGrains, left))
+	weigh := func(f grading.Field, grams float64) { r.Set(f, grading.Decimal(math.Round(grams*100))*grading.One/100) }
+	clean := k.grams * (1 - c.share[0] - c.share[1])
+	brown := clean * c.husked / 100
+	weigh(grading.SampleWeight, k.grams)
+	weigh(grading.Chaff, k.grams*c.share[0])
+	weigh(grading.Stones, k.grams*c.share[1])
+	weigh(grading.CleanWeight, clean)
+	weigh(grading.BrownWeight, brown)
+	weigh(grading.ImmatureWeight, brown*c.share[2])
+	r.Set(grading.Counted, grading.NewDecimal(int(k.grains)))
+	for left, j := k.grains, 3; j < len(shares); j++ {
+		n := math.Round(min(c.share[j]*k.grains, left))
 		left -= n
-		set(shares[j], n, 1)
+		r.Set(shares[j], grading.NewDecimal(int(n)))
 	}
-	set(grading.Moisture, l.moisture(k, point(i, len(shares)+2)), 0.1)
+	r.Set(grading.Moisture, grading.Decimal(math.Round(max(c.water, 5)*10))*grading.One/10)
+	return r
+}
+
+// meetsEvery is a moisture that meets the limit of every standard, % wet basis.
+const meetsEvery = 12 * grading.One
+
+// known is a lot as a usual kit reads it, with the water that is known.
+func (l *lots) known(c *composition) grading.Readings {
+	r := l.measured(c, usual)
+	if r.Set(grading.Moisture, meetsEvery); len(l.r.Repeats) > 0 {
+		r.Repeats, r.Meter = slices.Clone(l.r.Repeats), l.r.Meter
+	}
 	return r
 }
 
@@ -126,11 +154,14 @@ const (
 	feltWet, feltVeryWet, feltWithin = 15, 18, 0.7
 )
 
-// moisture is that of the family, beyond what was felt.
+// moisture is what a meter read, as far as that can be trusted and as is usual, or
+// that of the family beyond what was felt.
 func (l *lots) moisture(k int, u float64) float64 {
 	w := l.water[k]
-	if w.Mean == 0 {
-		w = chance.Usual{Mean: 14, Deviation: 1.2}
+	if len(l.r.Repeats) > 0 {
+		known, seen := 1/(w.Deviation*w.Deviation), 1/l.metered
+		mean := (w.Mean*known + l.r.MeanMoisture().Float()*seen) / (known + seen)
+		return mean + normal(u)/math.Sqrt(known+seen)
 	}
 	over := 0.0
 	switch l.r.WetByHand() {
@@ -139,9 +170,19 @@ func (l *lots) moisture(k int, u float64) float64 {
 	case grading.VeryWet:
 		over = feltVeryWet - feltWithin
 	default:
-		return max(w.Mean+w.Deviation*normal(u), 8)
+		return w.Mean + w.Deviation*normal(u)
 	}
 	return over + w.Deviation*-math.Log(1-u)
+}
+
+// meteredVariance is how far the mean of the meter's readings may be off, squared.
+func meteredVariance(r *grading.Readings) float64 {
+	c := chance.DefaultCertainty()
+	off := c.MeterDoubt
+	if r.Meter.Checked {
+		off = r.Meter.Doubt.Float()
+	}
+	return c.MeterRepeatability*c.MeterRepeatability/float64(max(len(r.Repeats), 1)) + off*off
 }
 
 // normal is the standard normal under which a chance u lies.

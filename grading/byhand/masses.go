@@ -9,25 +9,25 @@ type weight struct{ mean, doubt float64 }
 // The weights of pieces, g, and what people see of them. Doubts are assumed
 // throughout, [ASSUMED-HAND].
 var (
-	// fullGrain: 20 g are 800 grains, as in grading.DefaultCertainty.
+	// fullGrain: 20 g are 800 grains, as in chance.DefaultCertainty.
 	fullGrain = weight{0.025, 0.08}
 	// emptyPiece is the mean of what is counted as empty or chaff: an empty husk is a
 	// fifth of a full grain, 0.005 g, by [IRRI-MILL]; straw, weed seed and grains that
 	// hardly filled weigh more. Source of the mean: assumed.
-	emptyPiece = weight{0.0065, 0.3}
+	emptyPiece = weight{0.0065, 0.25}
 	// immatureShare is the weight of an immature kernel beside a full one. Source:
 	// assumed; immature kernels are slender and chalky [IRRI-MILL says nothing of
 	// their weight].
-	immatureShare = weight{0.6, 0.25}
+	immatureShare = weight{0.6, 0.2}
 	// stonePiece is a stone or clod that is seen: the mean by number of those whose
-	// mean by mass is 0.050 g in grading.DefaultCertainty. Source: assumed.
+	// mean by mass is 0.050 g in chance.DefaultCertainty. Source: assumed.
 	stonePiece = weight{0.040, 0.4}
 
 	// What is seen of each, as a fraction of what is there. Source: assumed: small
 	// stones are missed, half-filled grains called full, a skin that is barely red
 	// called white.
 	seenEmpty  = weight{0.95, 0.05}
-	seenGreen  = weight{0.8, 0.2}
+	seenGreen  = weight{0.8, 0.1}
 	seenStone  = weight{0.9, 0.1}
 	seenKernel = weight{1, 0.1}
 )
@@ -35,11 +35,11 @@ var (
 // How far one handful differs from the lot, relative to the share that it shows.
 const (
 	// bagDeviation is how far bags of one lot differ: that of which
-	// grading.DefaultCertainty makes its BagDeviation. Source: assumed.
+	// chance.DefaultCertainty makes its BagDeviation. Source: assumed.
 	bagDeviation = 0.7
 	// scoopDeviation is how far a handful differs from its bag: chaff lies above and
 	// stones below. Source: assumed.
-	scoopDeviation = 0.4
+	scoopDeviation = 0.3
 )
 
 // spread is the relative variance of a share that handfuls of so many of the

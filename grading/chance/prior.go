@@ -67,9 +67,9 @@ func Families(learnt map[grading.Field]Usual) (out [families]map[grading.Field]U
 }
 
 // FamilyWeights is how likely each family is for a lot that each foretells with
-// such a log likelihood.
-func FamilyWeights(log [families]float64) [families]float64 {
-	clean := 1 / (1 + math.Exp(heed*(log[1]-log[0])))
+// such a log likelihood, heeded that strongly (1 is in full).
+func FamilyWeights(log [families]float64, heeded float64) [families]float64 {
+	clean := 1 / (1 + math.Exp(heeded*(log[1]-log[0])))
 	return [families]float64{clean, 1 - clean}
 }
 
@@ -147,7 +147,7 @@ func (a *Assessor) weigh(r *grading.Readings) {
 			}
 		}
 	}
-	a.weights = FamilyWeights(log)
+	a.weights = FamilyWeights(log, heed)
 }
 
 func lbeta(a, b float64) float64 { return lgamma(a) + lgamma(b) - lgamma(a+b) }
