@@ -7,10 +7,10 @@ import (
 	"threshline/session"
 )
 
-// Again lists the fields to measure anew: those that the deciding parameters
-// are made of, and with them every field of a parameter that shares a weight or
-// a pan with them, because a new sample is taken. Where the sample itself was
-// the trouble, or was taken by another edition of the procedure, all is measured.
+// Again lists the fields to measure again. These are the fields of the deciding
+// parameters, and of every parameter that shares a weight or a pan with them, because a
+// new sample is taken. If the sample itself was the trouble, or was taken by another
+// edition of the procedure, everything is measured again.
 func Again(s *grading.Standard, c session.Check) []grading.Field {
 	if Resamples(&c) || c.Procedure != session.Procedure {
 		return sampled(&c)
@@ -49,7 +49,7 @@ func mark(fields map[grading.Field]bool, p *grading.Parameter) {
 	}
 }
 
-// sampled lists what a check measured, all of which a new sample measures anew.
+// sampled lists what a check measured. A new sample measures all of it again.
 func sampled(c *session.Check) []grading.Field {
 	return slices.DeleteFunc(grading.Fields(), func(f grading.Field) bool { return !c.Readings.Has(f) })
 }

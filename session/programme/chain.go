@@ -5,8 +5,8 @@ import "threshline/session"
 // Find finds a filed check; false when there is no such check.
 type Find func(session.Slip) (session.Check, bool)
 
-// Latest is a check, or what it was corrected to, and that, by what finds a
-// check; false where there is none.
+// Latest returns a check, or its latest correction, as find finds it; false if there is
+// none.
 func Latest(slip session.Slip, find Find) (session.Check, bool) {
 	for range longestChain {
 		if slip == "" { // nothing is looked for: most checks re-check none
@@ -24,13 +24,13 @@ func Latest(slip session.Slip, find Find) (session.Check, bool) {
 	return session.Check{}, false
 }
 
-// longestChain of corrections is followed; more is a mistake of the store's.
+// longestChain is how many corrections in a row are followed. A longer row is a fault
+// of the store.
 const longestChain = 16
 
-// Unsound returns the sample that is counted in a pooled check although it no
-// longer stands: it was withdrawn since, or corrected to other readings. What
-// was made of both is then true of nothing, until the lot is checked again or
-// the check corrected.
+// Unsound returns the sample that a pooled check still counts although it no longer
+// stands: it was withdrawn, or corrected to other readings. The grade made from both is
+// then wrong until the lot is checked again or the check is corrected.
 func Unsound(c session.Check, find Find) (changed session.Slip, unsound bool) {
 	for range longestChain {
 		if !c.Pooled() {
@@ -49,8 +49,9 @@ func Unsound(c session.Check, find Find) (changed session.Slip, unsound bool) {
 	return "", false
 }
 
-// Newer is the last check in force that replaced a check or was made of its lot
-// after it: who buys by an older slip should know of it. Empty for none.
+// Newer returns the last check in force that replaced a check, or that was made of its
+// lot later. A buyer with the older slip should hear of it. It is empty if there is
+// none.
 func Newer(c session.Check, find Find) (slip session.Slip) {
 	for range longestChain {
 		next := c.RecheckedBy
@@ -68,9 +69,9 @@ func Newer(c session.Check, find Find) (slip session.Slip) {
 	return slip
 }
 
-// Poisoned is the check before, of a lot checked again, in which something was
-// seen that makes it no food, and what; none where the check itself says or holds
-// so. Only checks that were filed before signs were held on to are found.
+// Poisoned returns the check before, of the same lot, in which a sign was seen that
+// makes the lot no food, and that sign. It returns none if the check itself says so or
+// carries the sign over. Only checks filed before signs were carried over are found.
 func (p *Programme) Poisoned(c session.Check, find Find) (before session.Check, poison []Danger) {
 	if len(p.Poison(&c)) > 0 {
 		return session.Check{}, nil

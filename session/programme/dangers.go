@@ -31,9 +31,9 @@ func AllDangers() []Danger {
 // to the coordinators. Source: as advice.MicrobesAbove.
 const WetAbove = advice.MicrobesAbove
 
-// Dangers are those of a check's readings, the worst first. Moisture is the
-// mean of the readings, rounded as the standard in force rounds it, or to
-// tenths, as meters show, where it has none.
+// Dangers lists the dangers in a check's readings, the worst first. Moisture is the
+// mean of the readings, rounded as the standard in force rounds it. Without a standard
+// it is rounded to tenths, as meters show it.
 func (p *Programme) Dangers(c *session.Check) (found []Danger) {
 	for _, seen := range [...]Danger{TreatedSeed, Mouldy, Musty, Chemical, Warm} {
 		if slices.Contains(c.Readings.Flags, grading.Flag(seen)) {
@@ -49,13 +49,12 @@ func (p *Programme) Dangers(c *session.Check) (found []Danger) {
 	return found
 }
 
-// Seen lists the dangers of a check without those that it holds from an earlier
-// one.
+// Seen lists the dangers of a check without those carried over from an earlier check.
 func (p *Programme) Seen(c *session.Check) []Danger {
 	return slices.DeleteFunc(p.Dangers(c), func(d Danger) bool { return slices.Contains(c.Held, grading.Flag(d)) })
 }
 
-// Held are the dangers that a check holds from an earlier one of its lot.
+// Held lists the dangers that a check carries over from an earlier check of its lot.
 func (p *Programme) Held(c *session.Check) []Danger {
 	return slices.DeleteFunc(p.Dangers(c), func(d Danger) bool { return !slices.Contains(c.Held, grading.Flag(d)) })
 }
@@ -75,7 +74,7 @@ func (p *Programme) Moisture(c *session.Check) (value grading.Decimal, measured 
 // Uneatable reports whether what has the danger is no food and no feed.
 func (d Danger) Uneatable() bool { return grading.Flag(d).Unfit() }
 
-// Poison is what of a check's dangers makes it no food.
+// Poison lists those of a check's dangers that make the lot no food.
 func (p *Programme) Poison(c *session.Check) []Danger {
 	return slices.DeleteFunc(p.Dangers(c), func(d Danger) bool { return !d.Uneatable() })
 }

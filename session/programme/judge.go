@@ -39,8 +39,8 @@ func (p *Programme) Judge(lot session.Lot, r grading.Readings, kit session.Kit, 
 	return one.Lot(p, lot, r, kit, at, past)
 }
 
-// Judge judges one lot after another, and works out again only what differs.
-// What it found last is good until it judges again.
+// Judge judges lots one after another and works out again only what changed. A result
+// is valid until the next call.
 type Judge struct {
 	adviser advice.Adviser
 	lot     advice.Case
@@ -86,10 +86,10 @@ func (j *Judged) Record(c *session.Check, s *grading.Standard) {
 	}
 }
 
-// Past is what of a grower's checks, newest first, shapes the advice on a lot:
-// the last check of each of the last few lots before a time. A lot that was
-// checked again is one lot, and the lot at hand, whose own slips are given, is
-// none of them: what recurs recurs from lot to lot.
+// Past lists the checks of a grower that shape the advice on a lot, newest first: of
+// each of the last few lots before a time, its last check. A lot that was checked again
+// counts once. The lot at hand, whose own slips are given, is left out: a fault recurs
+// from lot to lot.
 func Past(checks []session.Check, before time.Time, own ...session.Slip) (past []advice.Past) {
 	seen := map[session.Slip]bool{}
 	for _, s := range own {

@@ -9,23 +9,23 @@ import (
 )
 
 const (
-	// LearnFrom is how many first checks it takes to learn what lots usually hold.
-	// After fewer, the stated chances can be further off than without learning. A
-	// test of grading says how far off they are after 300.
+	// LearnFrom is how many first checks are needed to learn what lots usually hold.
+	// With fewer, the stated chances can be further off than without learning. A test
+	// of grading says how far off they are after 300.
 	LearnFrom = 300
-	// LearnMost is how many of the newest checks are looked through: more tell
-	// nothing new of a season.
+	// LearnMost is how many of the newest checks are read. More would tell nothing new
+	// about a season.
 	LearnMost = 3000
-	// learnWithin is how long before the newest a check is still of its season;
-	// half a year parts two crops. Source: our choice, [ASSUMED-ADVICE].
+	// learnWithin is how long before the newest check the season may have begun; half a
+	// year parts two crops. Source: our choice, [ASSUMED-ADVICE].
 	learnWithin = 183 * 24 * time.Hour
 )
 
-// Learn gives what the programme's lots usually hold, for Advice.Usual, from its
-// newest checks, in any order. First checks by the standard in force count, one
-// for each lot, as far as they stand and were made by the procedure in force: a re-check is of a lot that is mended or
-// known already. It is nil when they are fewer than LearnFrom. n is how many
-// counted.
+// Learn works out what the programme's lots usually hold, for Advice.Usual, from its
+// newest checks, in any order. It counts one check a lot: the first, by the standard
+// and the procedure in force, if it stands. A re-check does not count, because its lot
+// was mended or is known already. Learn returns nil if fewer than LearnFrom count. n is
+// how many count.
 func (p *Programme) Learn(checks []session.Check) (usual map[grading.Field]chance.Usual, n int) {
 	var newest time.Time
 	for i := range checks {

@@ -10,26 +10,26 @@ import (
 	"threshline/session"
 )
 
-// Meter is a moisture meter that somebody of the programme put beside an oven, or
-// beside a meter that was.
+// Meter is a moisture meter that somebody of the programme compared with an oven, or
+// with a meter that was compared with one.
 type Meter struct {
 	grading.Meter
 	// CheckedOn and GoodUntil are days, "2026-10-01", the last one included; ""
 	// where nobody says.
 	CheckedOn, GoodUntil string
-	// Kept says that the desk keeps it; the others are of the configuration.
+	// Kept says that the desk keeps it; the others come from the configuration.
 	Kept bool
 }
 
-// LongestMeter is how many letters the name of a meter has at most, for a phone's
-// screen.
+// LongestMeter is the most letters that the name of a meter may have, so that it fits a
+// phone's screen.
 const LongestMeter = 12
 
 // MostDoubt is the most that a check of a meter may leave in doubt, points.
 const MostDoubt grading.Decimal = 2 * grading.One
 
-// KeptMeter is a meter as the desk keeps it; false for one that was retired, and
-// for what is no meter.
+// KeptMeter returns a meter as the desk keeps it; false for a retired one, and for what
+// is no meter.
 func KeptMeter(a *session.Account) (Meter, bool) {
 	m := Meter{
 		Meter:     grading.Meter{Name: a.Name, Bias: a.Meter.Bias, Doubt: a.Meter.Doubt, Checked: true},
@@ -38,7 +38,7 @@ func KeptMeter(a *session.Account) (Meter, bool) {
 	return m, a.Kind == session.DeskMeter && a.Ended.IsZero()
 }
 
-// Wrong says what is wrong with a meter, in a sentence; "" nothing.
+// Wrong says in a sentence what is wrong with a meter; "" if nothing is.
 func (m *Meter) Wrong() string {
 	for _, day := range []string{m.CheckedOn, m.GoodUntil} {
 		if _, err := time.Parse(time.DateOnly, day); day != "" && err != nil {
@@ -63,13 +63,13 @@ func (m *Meter) Wrong() string {
 	return ""
 }
 
-// MeterDoubt is what a check of a meter leaves in doubt, as a standard deviation,
-// points: of a dozen readings beside an oven, each as wide as hand meters scatter
-// (0.13 to 0.22 [HAND-METERS]), and of the oven. Source: assumed.
+// MeterDoubt is the doubt that remains after a meter was checked, a standard deviation
+// in points: that of a dozen readings beside an oven, each as scattered as those of
+// hand meters (0.13 to 0.22 [HAND-METERS]), and that of the oven. Source: assumed.
 const MeterDoubt grading.Decimal = 1500
 
-// OneKindDoubt is the same of meters of one kind, none of which was checked by
-// itself, points. Source: assumed; three of different kinds lay 0.7 apart
+// OneKindDoubt is the same for meters of one kind, none of which was checked itself,
+// points. Source: assumed; three meters of different kinds were 0.7 apart
 // [HAND-METERS].
 const OneKindDoubt grading.Decimal = 4000
 
@@ -82,8 +82,8 @@ func (p *Programme) MeterNames() []string {
 	return names
 }
 
-// MeterOf is the meter of a kit as it is known on a day: corrected while it is good,
-// else nothing but its name.
+// MeterOf returns the meter of a kit as it is known on a day: with its correction while
+// that is good, otherwise with its name alone.
 func (p *Programme) MeterOf(kit session.Kit, at time.Time) grading.Meter {
 	day := at
 	if p.Zone != nil {

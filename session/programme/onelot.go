@@ -9,7 +9,8 @@ import (
 	"threshline/session"
 )
 
-// ErrNothingToClear: none of the signs stands in the lot any more, or ever did.
+// ErrNothingToClear says that no sign of the lot is left to clear, or that there never
+// was one.
 var ErrNothingToClear = errors.New("programme: nothing to clear")
 
 // Unfit are the signs of a check, seen in it or held, that make it no food.
@@ -17,17 +18,17 @@ func Unfit(c *session.Check) []grading.Flag {
 	return slices.DeleteFunc(slices.Clone(c.Readings.Flags), func(f grading.Flag) bool { return !f.Unfit() })
 }
 
-// sameLotDays is how many days after a check of a lot that nobody may eat another
-// of the same grower may be of that lot. Source: our own rule, [ASSUMED-ADVICE].
+// sameLotDays is for how many days after a check of a lot that nobody may eat a new
+// check of the same grower may be of that lot. Source: our own rule, [ASSUMED-ADVICE].
 const sameLotDays = 60
 
-// alikeShare is by which part of the larger the bags, or kg, of one lot may differ
-// between two checks: drying and cleaning take some. Source: our own rule,
+// alikeShare is by what part of the larger the bags, or kg, of one lot may differ
+// between two checks: drying and cleaning take some away. Source: our own rule,
 // [ASSUMED-ADVICE].
 const alikeShare = 6
 
-// alike reports whether two lots are about as large: the same bags, give or
-// take one, and kg, each to a sixth; of a heap the kg alone.
+// alike reports whether two lots are about the same size: the same bags, give or take
+// one, and kg within a sixth; for a heap the kg alone.
 func alike(a, b session.Lot) bool {
 	near := func(x, y, spare int64) bool {
 		return max(x-y, y-x) <= max(max(x, y)/alikeShare, spare)
@@ -38,10 +39,10 @@ func alike(a, b session.Lot) bool {
 	return a.KG == 0 || b.KG == 0 || near(int64(a.KG), int64(b.KG), int64(a.BagKG))
 }
 
-// SameLot is the newest of a grower's checks that may be of the lot at hand and in
-// which something stands that makes it no food, not said of the lot at hand; false
-// when there is none. The checks come newest first; other are those which the
-// person has said to be of another lot.
+// SameLot returns the newest of a grower's checks that may be of the lot at hand and
+// has a sign that makes it no food, if that sign was not said of the lot at hand; false
+// if there is none. The checks come newest first. other lists checks that the person
+// said are of another lot.
 func SameLot(lot session.Lot, said []grading.Flag, at time.Time, checks []session.Check, other []session.Slip) (session.Check, bool) {
 	for i := range checks {
 		c := &checks[i]
@@ -56,8 +57,8 @@ func SameLot(lot session.Lot, said []grading.Flag, at time.Time, checks []sessio
 	return session.Check{}, false
 }
 
-// OneLot are those of a grower's checks that are of one lot with c, which is among
-// them: re-checks and corrections, of it and of each other.
+// OneLot lists the grower's checks that are of the same lot as c, and c: its re-checks
+// and corrections, and theirs.
 func OneLot(c session.Check, checks []session.Check) []session.Check {
 	lot := []session.Check{c}
 	of := map[session.Slip]bool{c.Slip: true}

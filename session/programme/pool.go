@@ -11,13 +11,13 @@ import (
 	"threshline/session"
 )
 
-// Alone says why a new sample of a lot was not taken together with the sample
-// before. The words are under "recheck.alone_<id>".
+// Alone says why a new sample of a lot was not pooled with the sample before. The words
+// are under "recheck.alone_<id>".
 type Alone string
 
 // Why a sample stands alone.
 const (
-	// Together: it does not, the two were pooled.
+	// Together: it does not stand alone, the two were pooled.
 	Together Alone = ""
 	// WorkedOn: the check before advised to do something to the lot, so that the
 	// lot is another one since.
@@ -29,30 +29,29 @@ const (
 	TooFarApart Alone = "apart"
 	// TooLate: the sample before is too old, see poolWithin.
 	TooLate Alone = "late"
-	// ChangedSince: the check before was corrected since, or rests itself on one
-	// that was changed.
+	// ChangedSince: the check before was corrected since, or counts itself one that was
+	// changed.
 	ChangedSince Alone = "changed"
 )
 
 const (
-	// poolWithin is how long after a check a second sample is still one of the
-	// same lot: bagged paddy takes up or loses water within weeks. Source: our
-	// choice, [ASSUMED-ADVICE].
+	// poolWithin is for how long after a check a second sample is still one of the same
+	// lot: bagged paddy takes up or loses water within weeks. Source: our choice,
+	// [ASSUMED-ADVICE].
 	poolWithin = 14 * 24 * time.Hour
-	// seldom is how unlikely two samples of one lot must be to lie as far apart,
-	// over all that was measured, to be taken for samples of two. Source: our
-	// choice, [ASSUMED-ADVICE].
+	// seldom is how unlikely the difference of two samples must be, over all that was
+	// measured, for them to be taken for samples of two lots. Source: our choice,
+	// [ASSUMED-ADVICE].
 	seldom = 0.01
 )
 
-// Resamples reports whether a re-check of the check is another sample of a lot
-// to which nothing is done: the grade was close, and measuring again was
-// advised.
+// Resamples reports whether a re-check of the check is another sample of an unchanged
+// lot: the grade was close, and the advice was to measure again.
 func Resamples(c *session.Check) bool { return c.Remedy == advice.MeasureAgain && c.Borderline }
 
-// Pool takes a new sample together with the check before, as readings of one
-// larger sample; paces tell what of the sample was measured anew, since the
-// rest was taken over from the check before and is not counted twice.
+// Pool combines a new sample with the check before, as readings of one larger sample.
+// paces tells what was measured again: the rest was copied from the check before and is
+// not counted twice.
 func (p *Programme) Pool(before *session.Check, sample *grading.Readings, paces map[grading.Field]int, kit session.Kit, at time.Time) (grading.Readings, Alone) {
 	switch {
 	case !Resamples(before) || before.State == session.Withdrawn:
@@ -82,7 +81,7 @@ func (p *Programme) Pool(before *session.Check, sample *grading.Readings, paces 
 	return both.Readings, Together
 }
 
-// measuredAnew is what a re-check's sample gave itself.
+// measuredAnew returns what a re-check's own sample measured.
 func measuredAnew(before *session.Check, sample *grading.Readings, paces map[grading.Field]int) grading.Readings {
 	anew := sample.Clone()
 	counts := false
@@ -107,8 +106,8 @@ func measuredAnew(before *session.Check, sample *grading.Readings, paces map[gra
 	return anew
 }
 
-// wholly reports whether all of a new sample, the second of two, went into the
-// whole: grams are added to grams of the same fields only, and so are grains.
+// wholly reports whether all of a new sample, the second of two, was added. Grams are
+// added only to grams of the same fields, and grains likewise.
 func wholly(anew *grading.Readings, both *grading.Combined) bool {
 	sieved := slices.ContainsFunc(grading.FieldsOf(grading.Weighed), anew.Has)
 	panned := slices.ContainsFunc(grading.FieldsOf(grading.Pan), anew.Has)

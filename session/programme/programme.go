@@ -10,8 +10,8 @@ import (
 	"threshline/session"
 )
 
-// Programme is what a programme has set: handed to the dialogue, never changed
-// while it is in use. A reload makes a new one.
+// Programme is how a programme is set up. The dialogue reads it, and nothing changes it
+// while it is in use; a reload makes a new one.
 type Programme struct {
 	Name      string
 	Region    string // ISO 3166 code, for numbers written without a country code
@@ -22,12 +22,12 @@ type Programme struct {
 	Standard  *grading.Standard
 	Advice    advice.Settings
 	Districts []string
-	// Meters are those that were checked. OneMeter is taken for all others, where a
-	// programme has one kind of meter and knows how that reads.
+	// Meters are those that were checked. OneMeter stands for all others, if the
+	// programme has one kind of meter and knows how that kind reads.
 	Meters   []Meter
 	OneMeter grading.Meter
-	// SamplingPlan names a plan of package sampling; empty is the one for the
-	// purpose, and SamplingPurpose, when empty too, for buying.
+	// SamplingPlan names a plan of package sampling; if it is empty, the purpose
+	// decides. SamplingPurpose is buying if it is empty.
 	SamplingPlan, SamplingPurpose string
 	// ConsentVersion is raised when the consent text changes: people are asked again.
 	ConsentVersion int
@@ -37,8 +37,8 @@ type Programme struct {
 	DraftFor time.Duration
 	// CorrectFor is how long a filed check can be corrected or withdrawn by phone.
 	CorrectFor time.Duration
-	// KeepPeopleFor is how long names and numbers are kept of people who are not
-	// heard of; 0 keeps them.
+	// KeepPeopleFor is how long names and numbers are kept of people from whom nothing
+	// is heard; 0 keeps them for good.
 	KeepPeopleFor time.Duration
 	// KitAt says in the programme's own words where a grower finds somebody with the
 	// kit, when no agent nearby agreed to be named; may be empty.

@@ -8,13 +8,13 @@ import (
 	"threshline/session"
 )
 
-// Release is the turn that lets a person's name and number go, when nothing
-// was heard of them for as long as the programme keeps people: no message, no
-// check by or of them. Their checks stay, without them. The exchange's key
-// names the person's phone. Kept all the same are an agent who still looks
-// after somebody, and the bare number of somebody who texted STOP without ever
-// having agreed: without it they could not be left in peace. It tells in
-// released whether the person was let go. Errors are faults of the store.
+// Release is the turn that forgets a person's name and number, if nothing was heard of
+// them for as long as the programme keeps people: no message, and no check by or of
+// them. Their checks stay, without the name. The exchange's key names the person's
+// phone. An agent who still looks after somebody is kept, and so is the bare number of
+// somebody who texted STOP and never agreed: without it we could not leave them in
+// peace. released says whether the person was forgotten. Errors are faults of the
+// store.
 func (p *Programme) Release(id session.PersonID, now time.Time, released *bool) session.Turn {
 	return func(v session.View) (session.Writes, error) {
 		*released = false
@@ -50,8 +50,8 @@ func (p *Programme) Release(id session.PersonID, now time.Time, released *bool) 
 	}
 }
 
-// MayRelease tells, from the record alone, whether a person could be old
-// enough to be let go: a cheap look before Release.
+// MayRelease reports, from the record alone, whether the person may be due to be
+// forgotten: a cheap look before Release.
 func (p *Programme) MayRelease(who session.Person, now time.Time) bool { return !p.kept(&who, now) }
 
 func (p *Programme) kept(who *session.Person, now time.Time) bool {

@@ -45,18 +45,17 @@ func (f RosterFault) Error() string {
 	return fmt.Sprintf("line %d, %s: %s", f.Line, f.Column, f.Problem)
 }
 
-// RosterRules are what a roster's words are held against.
+// RosterRules are what the words of a roster are checked against.
 type RosterRules struct {
 	Languages []session.Language
 	Districts []string // empty takes any
 	Meters    []string // empty takes any
-	// Number makes a number comparable (E.164), or says why it is none.
+	// Number makes a number comparable (E.164), or says why it cannot.
 	Number func(string) (session.Phone, error)
 }
 
-// ReadRoster reads a roster file: CSV [RFC-4180] in UTF-8 with a heading. The
-// error joins a RosterFault for each thing that is wrong; no row is to be used
-// then.
+// ReadRoster reads a roster file: CSV [RFC-4180] in UTF-8 with a heading. The error
+// joins a RosterFault for each thing that is wrong; then use no row.
 func ReadRoster(r io.Reader, rules RosterRules) ([]RosterRow, error) {
 	reader := csv.NewReader(r)
 	reader.FieldsPerRecord = -1

@@ -10,22 +10,22 @@ import (
 type Since struct {
 	Before session.Check
 	Change advice.Change
-	// Judged says that both were graded again by one table, and Change holds
-	// what that shows. Otherwise only what was filed is known.
+	// Judged says that both were graded again by one table. Change then holds the
+	// result; otherwise only what was filed is known.
 	Judged bool
-	// OtherTable says that the two were graded by different tables, OtherProcedure
+	// OtherTable says that the two were graded by different tables. OtherProcedure says
 	// that they were made by different editions of the procedure.
 	OtherTable, OtherProcedure bool
-	// Resampled says that nothing was to be done to the lot in between: the
-	// re-check is another sample of it, which was pooled with the first unless
-	// Alone says why not. Change then holds no money and no doubts.
+	// Resampled says that nothing was to be done to the lot in between. The re-check is
+	// then another sample of it, pooled with the first unless Alone says why not, and
+	// Change holds no money and no doubts.
 	Resampled bool
 	Alone     Alone
 }
 
-// Compare says what changed between a check and a re-check of it. Both are
-// graded again where the programme's table is the one that they were graded by;
-// their kits are those of their reporters.
+// Compare says what changed between a check and a re-check of it. Both are graded again
+// if the programme's table is the one that graded them; their kits are those of their
+// reporters.
 func (p *Programme) Compare(before, after *session.Check, kit, kitAfter session.Kit) Since {
 	s := Since{Before: *before}
 	if before.StandardID != after.StandardID || before.Edition != after.Edition {
@@ -64,8 +64,8 @@ func (p *Programme) Compare(before, after *session.Check, kit, kitAfter session.
 	return s
 }
 
-// alone is what is known of a lot without what other lots hold, which says
-// nothing of two samples of this one.
+// alone is what is known of a lot by itself. What other lots hold says nothing about
+// two samples of this one.
 func (p *Programme) alone(kit session.Kit) chance.Certainty {
 	c := p.Certainty(kit)
 	c.Usual = nil

@@ -9,43 +9,43 @@ import (
 	"threshline/session"
 )
 
-// Weeks are a programme's weeks as they were reckoned last. It is never
-// changed once it is handed in.
+// Weeks are a programme's weeks as they were last worked out. Nothing changes them once
+// they are handed in.
 type Weeks struct {
 	Running SevenDays // up to the day of the reckoning
 	Whole   SevenDays // the last from Monday to Sunday
 }
 
-// SevenDays is seven days, by district; "" is all districts together. A district
-// that is not in it had no check.
+// SevenDays is seven days, by district; "" is all districts together. A district that
+// is missing had no check.
 type SevenDays struct {
 	Last      time.Time // the seventh day, where the programme is
 	Districts map[string]Week
 }
 
-// Week is what seven days of a district come to.
+// Week is the result of seven days in a district.
 type Week struct {
 	Checks, Before int // filed in the seven days, and in the seven before
-	// Lots are those whose newest check is of the seven days and of the newest
-	// edition of the procedure in them: all below but Visits is of them. Older are
+	// Lots are those whose newest check is of the seven days and of the newest edition
+	// of the procedure in them. All fields below but Visits count these. Older are
 	// those of an older edition.
 	Lots, InGrade, Older int
-	// Deciding holds down most grades, Held of them; "" none does.
+	// Deciding is what holds down most grades, Held of them; "" if nothing does.
 	Deciding grading.ParameterID
 	Held     int
-	// Remedy, done to all lots of the week at hand, would lift the most: Lifts of
-	// them; "" when none would lift any.
+	// Remedy is what would lift most lots if it were done to all lots of the week:
+	// Lifts of them; "" if none would lift any.
 	Remedy advice.RemedyID
 	Lifts  int
-	// Visits is how many lots of the week are in danger as they were checked
-	// last; Newest are as many of them as a phone lists, newest first.
+	// Visits is how many lots of the week are in danger by their last check. Newest are
+	// as many of them as a phone lists, newest first.
 	Visits int
 	Newest []session.Slip
 }
 
-// Digests is a turn that sets the next digest of every coordinator who is to
-// have one. It changes nothing for those who have it set, and so can run at
-// any time after what was due at now has been worked off.
+// Digests is a turn that sets the next digest of every coordinator who is to have one.
+// It changes nothing for those who have theirs set, and so can run at any time once
+// what was due at now is done.
 func (p *Programme) Digests(now time.Time) session.Turn {
 	return func(v session.View) (session.Writes, error) {
 		w := session.Writes{Reply: session.Reply{Silent: true}}
@@ -59,7 +59,7 @@ func (p *Programme) Digests(now time.Time) session.Turn {
 	}
 }
 
-// NextMonday is the next eight in the morning of a Monday, where the programme is.
+// NextMonday returns the next Monday at eight in the morning, where the programme is.
 func (p *Programme) NextMonday(after time.Time) time.Time {
 	zone := cmp.Or(p.Zone, time.UTC)
 	local := after.In(zone)

@@ -7,9 +7,8 @@ import (
 	"threshline/grading"
 )
 
-// arrange brings ways of writing into the form that the parser reads: number
-// words, thousands parted by a space, "3 out of 100", and little words that are
-// letters too.
+// arrange turns ways of writing into the form that the parser reads: number words,
+// thousands parted by a space, "3 out of 100", and little words that are letters too.
 func (p *parser) arrange() {
 	p.numerals()
 	if p.reader.cat.Number(p.reader.lang, "10000") == "10 000" {
@@ -43,22 +42,22 @@ func (p *parser) arrange() {
 	p.shares()
 }
 
-// foreignLetters reports whether a word in capitals, a letter or two, is a little
-// word of another language only: here it may be a letter of an old card, and the
-// number behind it one that is not to be lost, as in the French "SAC 8 IN 3".
+// foreignLetters reports whether a word of one or two capitals is a little word of
+// another language only. Here it may be a letter of an old card, and the number behind
+// it must not be lost, as in the French "SAC 8 IN 3".
 func (p *parser) foreignLetters(e *element) bool {
 	return e.short && e.typed == strings.ToUpper(e.typed) && p.reader.words().own[p.fold(e.typed)] == ""
 }
 
-// isCount reports whether a word says which grains are meant, so that "grains"
-// behind it says nothing new.
+// isCount reports whether a word says which grains are meant. Then "grains" behind it
+// says nothing new.
 func isCount(key string) bool {
 	f, ok := grading.ParseField(key)
 	return ok && f != grading.Counted && f != grading.Moisture
 }
 
-// little reports whether a letter at i is the little word that it is too: nothing
-// behind it is a number of its own, or the word before it still waits for that.
+// little reports whether the letter at i is only the little word that it can be too: no
+// number of its own follows, or the word before it still waits for that number.
 func (p *parser) little(i int) bool {
 	before, after := p.at(i-1), p.at(i+1)
 	if p.at(i).typed != strings.ToLower(p.at(i).typed) || after.key == unableKey || after.short && takesNumber(after.key) || after.key == ohKey {
@@ -116,7 +115,7 @@ func (p *parser) thousands() {
 	}
 }
 
-// shares takes the 100 of "3 out of 100 are red" for how many were counted.
+// shares takes the 100 of "3 out of 100 are red" as how many were counted.
 func (p *parser) shares() {
 	for i := 1; i < len(p.elements); i++ {
 		key, whole := p.elements[i].key, i+1
@@ -144,14 +143,14 @@ func (p *parser) shares() {
 	}
 }
 
-// panful reports whether a number can be how many grains were counted: pans are
-// filled by the hundred, or by half.
+// panful reports whether a number can be how many grains were counted: pans hold
+// hundreds, or fifties.
 func panful(e element) bool {
 	return e.isNumber() && wholeRun(e.typed) && len(e.typed) >= 2 && len(e.typed) <= 4 && atoi(e.typed)%50 == 0 && atoi(e.typed) > 0
 }
 
-// ofGrains reports whether what stands around "out of" is a count of grains: a
-// number before it, and the nearest word that takes numbers is a count.
+// ofGrains reports whether "out of" stands in a count of grains: a number is before it,
+// and the nearest word that takes numbers is a count.
 func (p *parser) ofGrains(i, end int) bool {
 	numbered := false
 	for j := i - 1; j >= 0 && !p.at(j).isBreak(); j-- {
@@ -166,7 +165,7 @@ func (p *parser) ofGrains(i, end int) bool {
 	return numbered && ok && f.Kind() == grading.CountField
 }
 
-// lacks notes that a tool is not there, and what cannot be measured without it.
+// lacks notes that a tool is missing, and what cannot be measured without it.
 func (p *parser) lacks(tool string) {
 	if takesNumber(p.open) && len(p.runs) == 0 {
 		p.open = "" // "moisture: no meter"
@@ -192,8 +191,8 @@ func (p *parser) dirt(e element) {
 	p.trouble(Problem{Trouble: WhichDirt, Key: dirtKey, Typed: typed})
 }
 
-// vague takes a word by which no number is meant exactly: "13 to 14", "between
-// 13 and 14". It asks and takes none of them.
+// vague takes a word that means no exact number: "13 to 14", "between 13 and 14". It
+// asks, and takes none of the numbers.
 func (p *parser) vague(e element) {
 	next := p.at(p.i + 1)
 	if len(p.runs) == 0 && !p.at(p.skip(p.i+2)).isNumber() {
@@ -239,15 +238,15 @@ func (p *parser) vagueBags(e element) bool {
 	return true
 }
 
-// weighsOne reports whether what stands behind a word for bags says what one of
-// them weighs: a number with its unit, before anything else.
+// weighsOne reports whether the words behind "bags" say what one bag weighs: a number
+// with its unit, before anything else.
 func (p *parser) weighsOne(i int) bool {
 	i = p.skip(i)
 	return p.at(i).key == weightKey && p.at(i+1).isNumber()
 }
 
-// half takes "half", of a bag or of grams: it asks, and takes nothing of the
-// number that it belongs to.
+// half takes "half", of a bag or of grams. It asks, and drops the number that it
+// belongs to.
 func (p *parser) half(typed string) {
 	p.i++
 	key := p.open
@@ -266,7 +265,7 @@ func (p *parser) unclear(key, typed string) {
 	p.trouble(Problem{Trouble: Vague, Key: key, Typed: typed})
 }
 
-// fraction takes "1/2" and the like, which is no number of a hand tool.
+// fraction takes "1/2" and the like: no hand tool shows such a number.
 func (p *parser) fraction() bool {
 	e, next := p.at(p.i), p.at(p.i+1)
 	if !next.isNumber() || e.typed != "1" && e.typed != "3" || next.typed != "2" && next.typed != "4" || next.at != e.at+2 || []rune(p.text)[e.at+1] != '/' {

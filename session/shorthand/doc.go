@@ -16,10 +16,11 @@ type Lot struct {
 	Bags   int             // 0 not said
 	BagKG  grading.Decimal // kg of one bag; 0 not said
 	KG     grading.Decimal // kg of the whole lot; 0 not said
-	// Slip is of the check that this one repeats, in capitals, not verified.
+	// Slip is the slip of the check that this one repeats, in capitals, not verified.
 	Slip     string
 	Readings grading.Readings
-	// Unable are fields that the person said they cannot measure, in working order.
+	// Unable lists the fields that the person said they cannot measure, in working
+	// order.
 	Unable []grading.Field
 }
 
@@ -27,8 +28,8 @@ type Lot struct {
 type Grower struct {
 	Short int // 1 to 99; 0 not said
 	Name  string
-	// Bare says that the name stood without its letter. It is a name only where
-	// the sender has such a grower; otherwise the words were not understood.
+	// Bare says that the name stood without its letter. It is a name only if the sender
+	// has such a grower; otherwise the words were not understood.
 	Bare bool
 }
 
@@ -56,8 +57,8 @@ func (l *Lot) Fields() (n int) {
 	return n + len(l.Unable)
 }
 
-// Missing lists those of the needed fields that were neither measured nor
-// said to be beyond the person's kit, in the order of needs.
+// Missing lists the needed fields that were neither measured nor said to be beyond the
+// person's kit, in the order of needs.
 func (l *Lot) Missing(needs []grading.Field) (missing []grading.Field) {
 	for _, f := range needs {
 		if !l.Readings.Has(f) && !l.unable(f) {
@@ -92,18 +93,18 @@ const (
 	TooLong     Trouble = "too long"     // more text or more lots than one message can hold: Typed was not read
 )
 
-// Problem is a part of a message that could not be taken, with what a right
-// one looks like. The rest of the message stands.
+// Problem is a part of a message that could not be taken, and what a right one looks
+// like. The rest of the message stands.
 type Problem struct {
-	Lot     int // index in Message.Lots, their number for what is of none
+	Lot     int // index in Message.Lots; their number if it is of none
 	Trouble Trouble
-	// Key is the list of words it is about, without its table: a field's name
-	// such as "chaff_g", or "bags", "weight", "grower", "slip"; "" for none.
+	// Key is the list of words that the problem is about, without its table: a field's
+	// name such as "chaff_g", or "bags", "weight", "grower", "slip"; "" for none.
 	Key   string
 	Field grading.Field // NoField when Key is no field
 	Typed string
-	// Min and Max bound an impossible number, both inclusive, 0 and 0 when no
-	// bound is at stake; Over names the field that sets Max.
+	// Min and Max bound an impossible number, both inclusive; both are 0 if no bound
+	// was passed. Over names the field that sets Max.
 	Min, Max grading.Decimal
 	Over     grading.Field
 	// Example is how it would be typed rightly, in the person's language.

@@ -104,9 +104,9 @@ func typedPhrase(tokens []token) string {
 	return strings.Join(words, " ")
 }
 
-// isGrams reports whether the letter g here is the unit of the number before and
-// not the letter of a grower: glued to it, or with a known word or the end
-// behind it.
+// isGrams reports whether the letter g here is the unit of the number before it, and
+// not the letter of a grower: it touches the number, or a known word or the end
+// follows.
 func (l *lexicon) isGrams(tokens []token, i int) bool {
 	if wording.Fold(wording.English, tokens[i].typed) != "g" || i == 0 || tokens[i-1].sort != number {
 		return false
@@ -125,9 +125,9 @@ func (l *lexicon) isGrams(tokens []token, i int) bool {
 	return n > 0
 }
 
-// takeApart reads an unknown run of letters that holds a taught letter and
-// something glued to it: the unit of the number before ("20gO"), or the letter
-// O for zero ("PO", "IO.06").
+// takeApart reads an unknown run of letters that holds a taught letter with something
+// attached: the unit of the number before ("20gO"), or the letter O for zero ("PO",
+// "IO.06").
 func (l *lexicon) takeApart(t token, after []token) []element {
 	lower := strings.ToLower(t.typed)
 	if t.glued {
@@ -149,11 +149,11 @@ func (l *lexicon) takeApart(t token, after []token) []element {
 	return []element{{sort: letters, typed: t.typed, glued: t.glued}}
 }
 
-// ohKey marks a letter O that stands for the zero of the number glued to it.
+// ohKey marks a letter O that stands for the zero of the number attached to it.
 const ohKey = "oh"
 
-// slipAfter collects the characters of a slip from the tokens, which may be
-// broken by spaces and hyphens, and says how many tokens it took.
+// slipAfter collects the characters of a slip from tokens, which spaces and hyphens may
+// part, and says how many tokens it took.
 func slipAfter(tokens []token) (slip string, used int) {
 	for _, t := range tokens {
 		if t.sort == lineBreak || len(slip) >= slipLength {

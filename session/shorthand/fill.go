@@ -21,8 +21,8 @@ const (
 	maxKG   = 1000000 * grading.One
 )
 
-// Moisture of grain lies between these, % wet basis, both inclusive: below the
-// first a meter reads nothing, above the second it is no grain. Source: assumed.
+// Moisture of grain lies between these, % wet basis, both inclusive: below the first a
+// meter shows nothing, above the second it is not grain. Source: assumed.
 const (
 	minMoisture = 3 * grading.One
 	maxMoisture = 60 * grading.One
@@ -61,7 +61,7 @@ func (p *parser) close() {
 	}
 }
 
-// endLot closes the last word of a lot and looks for readings that cannot be.
+// endLot closes the last word of a lot and looks for impossible readings.
 func (p *parser) endLot() {
 	p.close()
 	p.open, p.runs, p.swamp, p.known, p.last, p.words = "", nil, false, false, "", nil
@@ -94,8 +94,8 @@ func (p *parser) endLot() {
 	}
 }
 
-// count takes live insects that were named without a number for one: they are
-// there. Where another word says that there are none, it is asked.
+// count counts one live insect where people named insects without a number. If another
+// word says that there are none, it asks.
 func (p *parser) count(l *Lot) {
 	for _, key := range p.alive {
 		f, _ := grading.ParseField(key)
@@ -157,7 +157,7 @@ func (p *parser) field(key string, runs []string) {
 	}
 }
 
-// parts adds up a weight that was said in parts, "0.2+0.6"; of stones the first
+// parts adds up a weight that was given in parts, "0.2+0.6". Of stones, the first part
 // is what fell through the sieve.
 func (p *parser) parts(f grading.Field, run string, values []grading.Decimal) {
 	readings, sum := &p.lot().Readings, grading.Decimal(0)
@@ -190,8 +190,8 @@ func (p *parser) moisture(values []grading.Decimal) {
 	}
 }
 
-// kilos reads one number of kilos or bags. A point with three digits behind it
-// may mark thousands, so that 1.200 is unclear.
+// kilos reads one number of kilos or bags. A point with three digits behind it may mark
+// thousands, and so 1.200 is unclear.
 func (p *parser) kilos(key, run string, most grading.Decimal) (grading.Decimal, bool) {
 	r := readRun(run, true)
 	whole, tail, _ := strings.Cut(run, ".")
@@ -218,8 +218,8 @@ func (p *parser) weigh(run string) {
 	}
 }
 
-// bagged takes how many bags, and with a second number what they weigh: one of
-// them, or all of them when no bag weighs so much.
+// bagged takes how many bags there are, and with a second number what they weigh: one
+// bag, or all of them if no bag can weigh so much.
 func (p *parser) bagged() {
 	if len(p.runs) == 1 && strings.Contains(p.runs[0], ",") {
 		if r := readRun(p.runs[0], false); len(r.values) == 2 {

@@ -13,7 +13,7 @@ import (
 // table is where the lists of words stand in a catalogue.
 const table = "shorthand."
 
-// The lists that are no field and no flag.
+// The lists that are neither a field nor a flag.
 const (
 	bagsKey    = "bags"
 	weightKey  = "weight"
@@ -25,7 +25,7 @@ const (
 	fillerKey  = "filler"
 	gramsKey   = "grams"
 	deniedKey  = "denied"  // a sign that is said not to be there; it has no list
-	withoutKey = "without" // zero of what stands behind it, never of what stands before
+	withoutKey = "without" // zero of what stands behind it, never of what is before it
 	denialKey  = "denial"  // words that deny the sign behind them; by themselves they are none
 	askingKey  = "asking"  // words that make "all good" behind them a question
 	dirtKey    = "dirt"    // chaff or stones: it is asked which
@@ -38,19 +38,18 @@ const (
 	numeralKey = "numeral" // number words from two on, several for one with a stroke between
 )
 
-// toolFields are the readings that each tool is needed for, under the list of
-// its names.
+// toolFields are the readings that need each tool, under the list of its names.
 var toolFields = map[string][]grading.Field{
 	"meter": {grading.Moisture},
 	"scale": {grading.SampleWeight, grading.Chaff, grading.Stones, grading.CleanWeight, grading.BrownWeight, grading.ImmatureWeight},
 	"sieve": {grading.Chaff, grading.Stones},
 }
 
-// lacksTool stands before a tool's name in the key of "no scale".
+// lacksTool begins the key of "no scale"; the tool's name follows.
 const lacksTool = "no "
 
-// Keys lists the lists of words that the grammar knows, without their table:
-// every catalogue has a list for each.
+// Keys lists the lists of words that the grammar knows, without their table. Every
+// catalogue has a list for each.
 func Keys() []string {
 	var keys []string
 	for _, f := range grading.Fields() {
@@ -67,8 +66,8 @@ func Keys() []string {
 // maxPhrase is the most words that one entry of a list may have.
 const maxPhrase = 5
 
-// lexicon finds what words mean: the person's own language first, then the
-// others. The lists are such that no word means two things.
+// lexicon finds what words mean, first in the person's own language, then in the
+// others. No word of the lists means two things.
 type lexicon struct {
 	lang       string
 	own, other map[string]string // folded phrase to key
@@ -98,8 +97,8 @@ func newLexicon(cat *wording.Catalogue, lang string) *lexicon {
 	return l
 }
 
-// take adds a language's lists, then the labels of its screens, then the signs
-// with a word before them that denies them. What stands first counts.
+// take adds a language's lists, then the labels of its screens, then the signs with a
+// denying word before them. The first meaning counts.
 func (l *lexicon) take(cat *wording.Catalogue, lang string, to map[string]string, fold string) {
 	words := map[string][]string{}
 	for _, key := range Keys() {
@@ -161,7 +160,7 @@ func deniable(key string) bool {
 	return isFlag(key) || key == lookedKey || isLive(key)
 }
 
-// isLive reports whether a word is of live insects.
+// isLive reports whether a word is about live insects.
 func isLive(key string) bool {
 	return key == grading.LiveWeevils.String() || key == grading.LiveOthers.String()
 }
@@ -234,8 +233,8 @@ func head(phrase string) string {
 // minGuess is how many letters a mistyped word must have to be recognised.
 const minGuess = 5
 
-// guess finds the one meaning that a mistyped word of the person's own
-// language can have: one letter wrong, missing, added, or two swapped.
+// guess finds the only meaning that a mistyped word of the person's own language can
+// have: one letter wrong, missing or added, or two swapped.
 func (l *lexicon) guess(word string) (key string, ok bool) {
 	word = l.fold(l.lang, word)
 	if len(word) < minGuess || l.names[word] {

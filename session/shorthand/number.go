@@ -6,14 +6,14 @@ import (
 	"threshline/grading"
 )
 
-// maxDecimals is how many decimals a Decimal carries; more are cut off, since
-// no hand tool shows them.
+// maxDecimals is how many decimals a Decimal has. More are cut off, since no hand tool
+// shows them.
 const maxDecimals = 4
 
-// read is the numbers in one run of digits and marks.
+// read holds the numbers in one run of digits and marks.
 type read struct {
 	values []grading.Decimal
-	// unclear says that the run has two readings, such as 1,200.
+	// unclear says that the run can be read in two ways, such as 1,200.
 	unclear bool
 }
 
@@ -48,8 +48,8 @@ func readRun(run string, kilos bool) read {
 	return paired(strings.Split(run, ","))
 }
 
-// pointed reads a run with points and commas: points mark the decimals, commas
-// part the numbers, unless the commas could mark thousands.
+// pointed reads a run with points and commas. Points mark the decimals, and commas part
+// the numbers unless they can mark thousands.
 func pointed(run string) read {
 	parts := strings.Split(run, ",")
 	for i, p := range parts {
@@ -122,9 +122,8 @@ func list(plain ...string) read {
 // wholeRun reports whether a run is nothing but digits.
 func wholeRun(run string) bool { return run != "" && strings.Trim(run, "0123456789") == "" }
 
-// spaced joins whole numbers that are decimals with a space for the mark:
-// 13 8 14 1 are 13.8 and 14.1. Only pairs of a number of two digits and one of
-// a single digit are joined.
+// spaced joins whole numbers that are decimals with a space as the mark: 13 8 14 1 is
+// 13.8 and 14.1. It joins only a number of two digits with one of a single digit.
 func spaced(runs []string) []string {
 	if len(runs) < 2 || len(runs)%2 != 0 {
 		return runs

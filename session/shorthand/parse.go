@@ -16,9 +16,9 @@ const (
 	maxLots  = 20
 )
 
-// Parse reads a message in the language of the person who sent it; trade words
-// of the other languages are understood too. The problems are in the order of
-// the text; what they do not touch stands in the Message.
+// Parse reads a message in the language of the person who sent it; it understands trade
+// words of the other languages too. The problems are in the order of the text. What
+// they do not touch stands in the Message.
 func Parse(lang string, cat *wording.Catalogue, text string) (Message, []Problem) {
 	return NewReader(cat, lang).Parse(text)
 }
@@ -41,8 +41,8 @@ func NewReader(cat *wording.Catalogue, lang string) *Reader {
 // Parse reads one message.
 func (r *Reader) Parse(text string) (Message, []Problem) { return r.read("", text) }
 
-// Answer reads the answer to a step: what stands behind no word is of the list
-// that the step asks for, such as "moisture".
+// Answer reads the answer to a step. A number behind no word belongs to the list that
+// the step asks for, such as "moisture".
 func (r *Reader) Answer(key, text string) (Message, []Problem) { return r.read(key, text) }
 
 func (r *Reader) read(asked, text string) (Message, []Problem) {
@@ -73,7 +73,7 @@ func (r *Reader) read(asked, text string) (Message, []Problem) {
 	return Message{p.lots}, p.problems
 }
 
-// fitting is the part of a text that is read, whole lines of it, and the rest.
+// fitting returns the part of a text that is read, in whole lines, and the rest.
 func fitting(text string) (part, rest string) {
 	runes := []rune(text)
 	if len(runes) <= maxRunes {
@@ -87,9 +87,8 @@ func fitting(text string) (part, rest string) {
 	return text[:end], strings.Trim(text[end:], "\n; ")
 }
 
-// Looks reports whether a text is meant as a whole check and not as the answer
-// to a question: at least two words with their numbers, or one and the grower
-// or the slip.
+// Looks reports whether a text is meant as a whole check, and not as the answer to a
+// question: it has two words with their numbers, or one and the grower or the slip.
 func (r *Reader) Looks(text string) bool {
 	text, _ = fitting(text)
 	elements, values, names := r.words().elements(text), 0, 0
@@ -204,9 +203,9 @@ func (p *parser) newLot() {
 	p.lots = append(p.lots, Lot{})
 }
 
-// lineBegins reports whether what stands behind a new line or a semicolon is
-// another lot: it names a grower although there is one already, or repeats what
-// was said. Three lines of moisture are one lot.
+// lineBegins reports whether a new line or a semicolon begins another lot: what follows
+// names a grower although there is one already, or repeats what was said. Three lines
+// of moisture are one lot.
 func (p *parser) lineBegins() bool {
 	p.close()
 	first := p.at(p.i + 1)
@@ -223,8 +222,8 @@ func (p *parser) lineBegins() bool {
 	return p.lot().Grower != (Grower{}) && p.shortNumber(p.i+1) && first.isNumber()
 }
 
-// shortNumber reports whether a grower's short number stands bare at i: whole, 1
-// to 99, and in front of a word that takes numbers of its own.
+// shortNumber reports whether a grower's short number stands alone at i: whole, 1 to
+// 99, and before a word that has numbers of its own.
 func (p *parser) shortNumber(i int) bool {
 	run := p.at(i).typed
 	if !p.at(i).isNumber() || !wholeRun(run) || len(run) > 2 || strings.Trim(run, "0") == "" {
@@ -233,9 +232,9 @@ func (p *parser) shortNumber(i int) bool {
 	return takesNumber(p.at(i+1).key) && p.at(i+2).isNumber()
 }
 
-// wordsBehind reports whether the words of the lot stand behind their numbers, as
-// in "13.8 moisture 20 sample": it begins with a number and ends with a word,
-// and all its words are trade words, no letters.
+// wordsBehind reports whether the words of the lot follow their numbers, as in "13.8
+// moisture 20 sample": it begins with a number and ends with a word, and all its words
+// are trade words, not letters.
 func (p *parser) wordsBehind() bool {
 	i := p.skip(p.i)
 	if p.at(i).key == growerKey {

@@ -8,8 +8,8 @@ import (
 	"threshline/session/wording"
 )
 
-// example is what a right entry looks like, per list of words: the numbers of
-// one invented lot.
+// example is what a right entry looks like for a list of words: the numbers of one
+// invented lot.
 func example(key string) string {
 	switch key {
 	case grading.Moisture.String():
@@ -69,8 +69,8 @@ func (r *Reader) Name(key string) string {
 	return key
 }
 
-// Example is how an entry looks in the person's language: "O 0.24". It is ""
-// for a list that has none.
+// Example is what an entry looks like in the person's language: "O 0.24". It is "" for
+// a list without an example.
 func (r *Reader) Example(key string) string {
 	numbers := example(key)
 	if numbers == "" {

@@ -100,8 +100,8 @@ func digitNext(s *scanner) bool {
 	return digit(s.peek(j))
 }
 
-// grams reports whether the sign here stands between two numbers of which the first
-// has its unit glued to it: 0.2g+0.6g.
+// grams reports whether the sign here stands between two numbers, and the first has its
+// unit attached: 0.2g+0.6g.
 func (s *scanner) grams() bool {
 	last := len(s.out) - 1
 	if last < 1 || s.out[last].sort != letters || !s.out[last].glued || s.out[last-1].sort != number {
@@ -111,8 +111,8 @@ func (s *scanner) grams() bool {
 	return (unit == "g" || unit == "gr") && s.end == s.i && digit(s.peek(1))
 }
 
-// numberLength is the length of digits with their marks, with the letter O
-// where only a zero makes sense: 1O, 1OO, 2O.5, but not 20o0.24.
+// numberLength is the length of digits with their marks. It includes the letter O where
+// only a zero makes sense: 1O, 1OO, 2O.5, but not 20o0.24.
 func (s *scanner) numberLength() int {
 	n := 0
 	for {
@@ -128,8 +128,8 @@ func (s *scanner) numberLength() int {
 	}
 }
 
-// zeros reports whether from here on only letters O and zeros follow up to the
-// end of the number, or a decimal mark.
+// zeros reports whether only letters O and zeros follow from here to the end of the
+// number or a decimal mark.
 func (s *scanner) zeros(n int) bool {
 	for ; oh(s.peek(n)) || s.peek(n) == '0'; n++ {
 	}
@@ -160,8 +160,8 @@ func apostrophe(r rune) bool { return strings.ContainsRune("'’‘ʼ`´", r) }
 
 func alphanumeric(r rune) bool { return digit(r) || unicode.IsLetter(r) }
 
-// plainDigits writes digits, marks and dashes of other scripts as plain ones.
-// Letters stay as typed, for names.
+// plainDigits writes digits, marks and dashes of other scripts as plain ones. Letters
+// stay as typed, because of names.
 func plainDigits(s string) string {
 	return strings.Map(func(r rune) rune {
 		switch {

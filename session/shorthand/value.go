@@ -49,8 +49,8 @@ func room(key string) int {
 	return 1
 }
 
-// joins reports whether a number is the decimals of the one before, with a space
-// for the mark: "B 15 6", "O 0 24".
+// joins reports whether a number is the decimals of the one before, with a space as the
+// mark: "B 15 6", "O 0 24".
 func (p *parser) joins(e element) bool {
 	f, ok := grading.ParseField(p.open)
 	return ok && f.Kind() == grading.WeightField && len(p.runs) == 1 && wholeRun(p.runs[0]) &&
@@ -58,21 +58,21 @@ func (p *parser) joins(e element) bool {
 }
 
 // nextGrower reports whether the number here is the bare short number of the next
-// grower: what the word behind it says was said of this one already.
+// grower: the reading behind it was given for this grower already.
 func (p *parser) nextGrower() bool {
 	return p.shortNumber(p.i) && p.lot().Grower.Short > 0 && p.repeats(p.at(p.i+1).key)
 }
 
-// zeroForOh reports whether the bare zero here is a mistyped letter O: another
-// number follows it, and the open word has its number already.
+// zeroForOh reports whether the bare zero here is a mistyped letter O: another number
+// follows it, and the open word has its number.
 func (p *parser) zeroForOh() bool {
 	return p.at(p.i).typed == "0" && len(p.runs) > 0 && p.at(p.i+1).isNumber() && p.open == grading.Moisture.String()
 }
 
 // beforeWord reports whether the number belongs to the trade word behind it, in a
-// message whose words stand before their numbers: "600 kg", "2 red 1 yellow".
-// The last word of such a row must have no number of its own behind it, and
-// the word before must not need this one.
+// message whose words otherwise come before their numbers: "600 kg", "2 red 1 yellow".
+// The last word of such a row must have no number behind it, and the word before must
+// not need this number.
 func (p *parser) beforeWord() bool {
 	if p.behind || p.open != "" && len(p.runs) == 0 {
 		return false
@@ -188,8 +188,8 @@ func (p *parser) bagsPattern() bool {
 // isKilos reports whether a word of weight is a unit, such as "kilo", and not "weight".
 func isKilos(word string) bool { return strings.HasPrefix(strings.ToLower(word), "k") }
 
-// weighsABag reports whether the number at j, linked to bags by "of" and the like,
-// is what one of them weighs and not a reading whose word stands behind it.
+// weighsABag reports whether the number at j, joined to the bags by "of" and the like,
+// is what one bag weighs, and not a reading whose word follows it.
 func (p *parser) weighsABag(j int) bool {
 	r := readRun(p.at(j).typed, true)
 	own := takesNumber(p.at(j+1).key) && !p.at(j+2).isNumber()
@@ -245,8 +245,8 @@ func (p *parser) repeats(key string) bool {
 	return ok && (p.lot().Readings.Has(f) || open == key)
 }
 
-// Bare numbers at the start of a lot are taken for moisture when there are two
-// at least and all lie where a meter reads. Source: assumed.
+// Bare numbers at the start of a lot are taken as moisture if there are at least two
+// and a meter can show all of them. Source: assumed.
 const (
 	bareLow  = 8 * grading.One
 	bareHigh = 40 * grading.One

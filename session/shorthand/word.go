@@ -95,8 +95,8 @@ func (p *parser) value(e element) {
 	p.i++
 }
 
-// kgOfNoBags takes "bags of 100 kg" and "magunia ya kilo 100": what one holds,
-// and not how many there are, which is asked.
+// kgOfNoBags takes "bags of 100 kg" and "magunia ya kilo 100". They say what one bag
+// holds, and not how many there are, which is asked.
 func (p *parser) kgOfNoBags() bool {
 	if p.open != bagsKey {
 		return false
@@ -114,8 +114,8 @@ func (p *parser) kgOfNoBags() bool {
 	return true
 }
 
-// ohForZero takes the letter O as the zero that the word before waits for:
-// "P O R 2", "I O.06". With a number of its own behind it, it is the letter.
+// ohForZero takes the letter O as the zero that the word before it waits for: "P O R
+// 2", "I O.06". If a number of its own follows, it is the letter.
 func (p *parser) ohForZero(e element) bool {
 	if !strings.EqualFold(e.typed, "o") || p.open == "" || len(p.runs) > 0 {
 		return false
@@ -134,8 +134,8 @@ func (p *parser) ohForZero(e element) bool {
 	return true
 }
 
-// grower takes a short number, a name, or both. A word that is also in the
-// lists is part of a name when no number follows it.
+// grower takes a short number, a name, or both. A word of the lists is part of a name
+// if no number follows it.
 func (p *parser) grower() {
 	p.close()
 	if p.lot().Grower != (Grower{}) {
@@ -183,11 +183,11 @@ func (p *parser) name() {
 	}
 }
 
-// minName is how many letters a name must have to be taken without its word.
+// minName is how many letters a name without its word must have.
 const minName = 3
 
-// unknown takes a word that is in no list: a grower's name when nothing else
-// was said yet and another word follows, or a problem.
+// unknown takes a word that is in no list. It is a grower's name if nothing else was
+// said yet and another word follows; otherwise it is a problem.
 func (p *parser) unknown() {
 	p.close()
 	e := p.at(p.i)
@@ -291,9 +291,9 @@ func isFlag(key string) bool {
 	return false
 }
 
-// deniesNext reports whether the "none" here belongs to the word behind it:
-// "mouldy no insects" is mouldy, "musty none S 20"
-// is not musty. Before a word that is not understood it denies nothing.
+// deniesNext reports whether the "none" here belongs to the word behind it: "mouldy no
+// insects" is mouldy, "musty none S 20" is not musty. Before an unknown word it denies
+// nothing.
 func (p *parser) deniesNext() bool {
 	i := p.skip(p.i + 1)
 	next := p.at(i)
