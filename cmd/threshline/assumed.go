@@ -27,7 +27,7 @@ type workConfig struct {
 func (c *config) own(s *advice.Settings) error {
 	a := c.Assumed
 	if slices.Min([]float64{a.WorthSteps, a.WorthPercent, a.WorthMeasuring, a.MostInSun}) < 0 {
-		return fmt.Errorf("[assumed] a number is under zero")
+		return fmt.Errorf("[assumed] a number is below zero")
 	}
 	s.Own = advice.Own{WorthSteps: a.WorthSteps, WorthShare: a.WorthPercent / 100, WorthMeasuring: a.WorthMeasuring, MostInSun: a.MostInSun}
 	for _, row := range c.Work {
@@ -42,7 +42,7 @@ func (c *config) own(s *advice.Settings) error {
 			return fmt.Errorf("[[work]] %s: want hours over zero", row.Remedy)
 		}
 		if _, twice := s.Own.Work[id]; twice {
-			return fmt.Errorf("[[work]] %s stands twice", row.Remedy)
+			return fmt.Errorf("[[work]] %s is given twice", row.Remedy)
 		}
 		if s.Own.Work == nil {
 			s.Own.Work = map[advice.RemedyID]advice.Work{}

@@ -43,8 +43,8 @@ per_tonne = 30
 	}
 	for name, text := range map[string]string{
 		"no work is counted": strings.Replace(rows, "dry_sun", "better_seed", 1),
-		"stands twice":       rows + rows[strings.Index(rows, "[[work]]"):],
-		"under zero":         strings.Replace(rows, "0.4", "-0.4", 1),
+		"is given twice":     rows + rows[strings.Index(rows, "[[work]]"):],
+		"below zero":         strings.Replace(rows, "0.4", "-0.4", 1),
 		"hours over zero":    strings.Replace(strings.Replace(rows, "= 30\n", "= 0\n", 1), "= 1\n", "= 0\n", 1),
 		"worth_of_it":        strings.Replace(rows, "worth_steps", "worth_of_it", 1),
 	} {

@@ -66,7 +66,7 @@ func notInUse(to string, cfg *config) error {
 	}
 	for _, path := range []string{cfg.storePath(), cfg.beside(cfg.Store.Journal)} {
 		if of, err := os.Stat(path); err == nil && os.SameFile(info, of) {
-			return &fault{fmt.Errorf("%q is what the copy would be made of", to), "choose another file"}
+			return &fault{fmt.Errorf("%q is the store itself", to), "choose another file"}
 		}
 	}
 	if bolt.InUse(to) {
@@ -94,7 +94,7 @@ func (cmd *backupCmd) copy(ctx context.Context, cfg *config, std stdio) error {
 	options.Copied = bar.Add
 	store, err := bolt.Open(cfg.storePath(), options)
 	if errors.Is(err, bolt.ErrLocked) {
-		return &fault{err, "the gateway runs: give --token of a token that may make backups, or stop the gateway"}
+		return &fault{err, "the gateway is running: give --token with a token that may make backups, or stop the gateway"}
 	}
 	if err != nil {
 		return err

@@ -28,7 +28,7 @@ func (c *config) buildChannels(client *http.Client) (channels, error) {
 	names := map[string]bool{}
 	for _, cfg := range c.Channels {
 		if names[cfg.Name] {
-			problems = append(problems, fmt.Errorf("channel %q: name: stands twice, and each needs an address of its own", cfg.Name))
+			problems = append(problems, fmt.Errorf("channel %q: the name is used twice, but each channel needs an address of its own", cfg.Name))
 		}
 		names[cfg.Name] = true
 		channel, err := carrier.New(cfg, setup)

@@ -240,7 +240,7 @@ func (c *config) validate() error {
 	want(c.Backup.Every >= 0 && c.Backup.Keep >= 1 && c.Backup.Dir != "", "[backup] wants every = \"24h\" or so, keep of 1 or more, and a dir")
 	want((c.Listen.TLSCert == "") == (c.Listen.TLSKey == ""), "[listen] tls_cert and tls_key go together")
 	l := c.Limits
-	want(l.PhoneBurst >= 0 && l.PhoneEvery >= 0 && l.PhonePerDay >= 0 && l.ChannelPerSecond >= 0 && l.InFlight >= 0, "[limits] holds a number under 0")
+	want(l.PhoneBurst >= 0 && l.PhoneEvery >= 0 && l.PhonePerDay >= 0 && l.ChannelPerSecond >= 0 && l.InFlight >= 0, "[limits] holds a number below 0")
 	want(l.ChannelPerSecond == 0 || l.ChannelPerSecond >= leastRate && l.ChannelPerSecond <= mostRate, "[limits] channel_per_second is %v: want %v to %v, or 0 for no limit", l.ChannelPerSecond, leastRate, mostRate)
 	want(l.PhonePerDay <= mostADay, "[limits] phone_per_day is %d: want at most %d", l.PhonePerDay, mostADay)
 	want((l.PhoneBurst > 0) == (l.PhoneEvery > 0), "[limits] phone_burst and phone_every go together")
@@ -268,7 +268,7 @@ func (s storeConfig) validate() (problems []error) {
 	want(s.MaxMB >= 0, "max_mb is %d: want megabytes, or 0 for no bound", s.MaxMB)
 	want(shared == (s.URL != ""), "url goes with engine = %q, and that with a url", databaseEngine)
 	want(s.Connections == 0 || s.Connections >= leastConnections, "connections is %d: want %d or more", s.Connections, leastConnections)
-	want(s.Statement >= 0 && s.Lock >= 0 && s.Idle >= 0, "statement_timeout, lock_timeout and idle_timeout cannot be under 0")
+	want(s.Statement >= 0 && s.Lock >= 0 && s.Idle >= 0, "statement_timeout, lock_timeout and idle_timeout cannot be below 0")
 	return problems
 }
 

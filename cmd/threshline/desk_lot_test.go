@@ -27,7 +27,7 @@ func TestALotThatWasCheckedAgain(t *testing.T) {
 		b.open("/desk/lots/" + string(after.Slip))
 		text := strings.Join(strings.Fields(get(b, chromedp.Text(chromedp.CSS("main")))), " ")
 		for _, want := range []string{
-			"Since the check before", "It rose from " + string(before.Grade) + " to " + string(after.Grade) + ".", "The work is not in it.",
+			"Since the check before", "It rose from " + string(before.Grade) + " to " + string(after.Grade) + ".", "The work is not included.",
 		} {
 			if !strings.Contains(text, want) {
 				t.Errorf("at %d the page lacks %q: %s", width, want, text)

@@ -105,7 +105,7 @@ func broken(err error) error {
 	if err == nil {
 		return nil
 	}
-	return &fault{fmt.Errorf("the export broke off: %w", err), "run it again; the gateway's log says why if it was its fault"}
+	return &fault{fmt.Errorf("the export broke off: %w", err), "run it again; if the fault was the gateway's, its log says why"}
 }
 
 // tokenVariable is the variable with the token when no file is named.
@@ -149,7 +149,7 @@ func askAdmin(ctx context.Context, method, at, path, token string, body io.Reade
 		Faults []string `json:"faults"` // of a roster, by line
 	}
 	if err := json.NewDecoder(io.LimitReader(resp.Body, 1<<20)).Decode(&why); err != nil || why.Error == "" {
-		why.Error = "it is no gateway, or has no desk"
+		why.Error = "it is not a gateway, or has no desk"
 	}
 	if len(why.Faults) > 0 {
 		return nil, &fault{errors.New(strings.Join(why.Faults, "\n")), correctRoster}

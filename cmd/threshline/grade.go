@@ -21,9 +21,9 @@ type gradeCmd struct {
 	Config   string `help:"A programme's configuration, for its prices, kit and climate." type:"existingfile" placeholder:"FILE"`
 	JSON     bool   `name:"json" help:"Write one JSON object for each lot."`
 	Explain  bool   `help:"Write a page that an auditor can follow, from readings to grade and remedy."`
-	Want     string `help:"The grade that every lot must have: exit with 1 when one has not." placeholder:"GRADE"`
+	Want     string `help:"The grade that every lot must have: exit with 1 if one does not have it." placeholder:"GRADE"`
 	OneLot   bool   `help:"Take the objects as samples of one lot, and answer once for all together."`
-	Usual    string `help:"Earlier lots of the same place and season, JSON Lines of readings: chances then lean on what lots there usually hold. It takes 300, of one \"procedure\" where they name theirs." type:"existingfile" placeholder:"FILE"`
+	Usual    string `help:"Earlier lots of the same place and season, JSON Lines of readings: the chances then also use what lots there usually hold. It takes 300, of one \"procedure\" where they name theirs." type:"existingfile" placeholder:"FILE"`
 	Seed     string `help:"The class of certified seed that every lot is to be judged for, by the figures of its \"seed\": breeder, foundation, registered or certified." placeholder:"CLASS"`
 	Remedy   bool   `help:"Advise on a remedy; --no-remedy is several times as fast on long lists." default:"true" negatable:""`
 	File     string `arg:"" help:"One JSON object of readings, or JSON Lines; - is standard input."`
@@ -84,7 +84,7 @@ func (cmd *gradeCmd) Run(std stdio) error {
 	case n.Faults > 0:
 		return errSaid
 	case n.Others > 0:
-		return fmt.Errorf("%d of %d lots have not grade %q", n.Others, n.Lots, g.Want)
+		return fmt.Errorf("%d of %d lots do not have grade %q", n.Others, n.Lots, g.Want)
 	}
 	return nil
 }

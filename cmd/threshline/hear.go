@@ -59,7 +59,7 @@ func (cmd *hearCmd) Run(ctx context.Context, std stdio) error {
 	}
 	if cmd.Peer != "" {
 		if request.Peer, err = netip.ParseAddr(cmd.Peer); err != nil {
-			return &fault{fmt.Errorf("--peer %q is no address", cmd.Peer), "want such as 192.0.2.7"}
+			return &fault{fmt.Errorf("--peer %q is not an address", cmd.Peer), "want such as 192.0.2.7"}
 		}
 	}
 	setup := carrier.Setup{Region: cfg.Programme.Region, Secrets: carrier.Secrets(cfg.dir)}

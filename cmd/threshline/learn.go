@@ -141,7 +141,7 @@ func (l *live) relearn(ctx context.Context) {
 	next, err := old.relearnt(ctx)
 	switch {
 	case err != nil:
-		old.log.Error().Err(err).Msg("what lots usually hold was not learnt anew: what was known stays in force")
+		old.log.Error().Err(err).Msg("learning what lots usually hold failed: what was known stays in force")
 	case next != nil:
 		l.swap(ctx, next)
 	}

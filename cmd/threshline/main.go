@@ -36,7 +36,7 @@ type command struct {
 	Restore   restoreCmd       `cmd:"" help:"Put a store in place from a backup, the journal, or both."`
 	Compact   compactCmd       `cmd:"" help:"Write over what was removed from the store."`
 	Clock     clockCmd         `cmd:"" help:"Confirm a clock that the gateway does not believe."`
-	Load      loadCmd          `cmd:"" help:"Measure how much a gateway takes, beside the ceiling of the disk."`
+	Load      loadCmd          `cmd:"" help:"Measure how much load a gateway takes, compared with what the disk can do."`
 	LoadPart  loadPartCmd      `cmd:"" hidden:"" help:"Serve a part of a measurement."`
 	Unit      unitCmd          `cmd:"" help:"Print a unit file that runs the gateway as a hardened service."`
 	Card      cardCmd          `cmd:"" help:"Write the pocket card for an agent's bag."`

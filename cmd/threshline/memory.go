@@ -34,7 +34,7 @@ type memory struct {
 func newMemory(log zerolog.Logger) *memory {
 	there := memlimit.ApplyFallback(memlimit.FromCgroup, memlimit.FromSystem)
 	if _, err := memlimit.Set(memlimit.WithRatio(ofTheMachine), memlimit.WithProvider(there)); err != nil {
-		log.Warn().Err(err).Msg("how much memory there is was not found out")
+		log.Warn().Err(err).Msg("cannot find out how much memory there is")
 	}
 	if os.Getenv("GOGC") != "" {
 		return &memory{}

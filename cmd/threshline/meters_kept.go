@@ -64,7 +64,7 @@ func (l *live) remeter(ctx context.Context) {
 		err = next.assemble()
 	}
 	if err != nil {
-		old.log.Error().Err(err).Msg("the meters that the desk keeps were not read: what was known stays in force")
+		old.log.Error().Err(err).Msg("cannot read the meters that the desk keeps: those known before stay in force")
 		return
 	}
 	l.swap(ctx, &next)

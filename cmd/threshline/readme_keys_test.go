@@ -80,7 +80,7 @@ func TestTwoChannelsOfOneNameAreAFault(t *testing.T) {
 		t.Fatal(err)
 	}
 	cfg.Channels[1].Name = cfg.Channels[0].Name
-	if _, err := cfg.buildChannels(http.DefaultClient); err == nil || !strings.Contains(err.Error(), "stands twice") {
+	if _, err := cfg.buildChannels(http.DefaultClient); err == nil || !strings.Contains(err.Error(), "is used twice") {
 		t.Errorf("got %v", err)
 	}
 }

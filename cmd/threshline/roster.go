@@ -203,7 +203,7 @@ func openStore(ctx context.Context, path string) (*config, engine, error) {
 	}
 	store, err := cfg.openEngine(ctx, cfg.storePath(), nil)
 	if errors.Is(err, bolt.ErrLocked) {
-		return nil, nil, &fault{err, "the gateway runs: leave --stopped out and give --token-file, or stop the gateway"}
+		return nil, nil, &fault{err, "the gateway is running: leave --stopped out and give --token-file, or stop the gateway"}
 	}
 	return cfg, store, err
 }

@@ -67,7 +67,7 @@ func (c *config) checkMoney() error {
 			}
 		}
 		if row.PerTonne < 0 || row.PerLot < 0 || row.TonnesDay < 0 {
-			return fmt.Errorf("[[tariff]] %s: a number is under zero", row.Remedy)
+			return fmt.Errorf("[[tariff]] %s: a number is below zero", row.Remedy)
 		}
 		where := row.Districts
 		if len(where) == 0 {
@@ -81,7 +81,7 @@ func (c *config) checkMoney() error {
 				}
 			}
 			if key := row.Remedy + "\n" + district; seen[key] {
-				return fmt.Errorf("[[tariff]] %s stands twice for the same place", row.Remedy)
+				return fmt.Errorf("[[tariff]] %s is given twice for the same place", row.Remedy)
 			} else {
 				seen[key] = true
 			}

@@ -53,9 +53,9 @@ districts = ["Kisima"]
 	for name, text := range map[string]string{
 		"nothing is paid for that": strings.Replace(rows, "dry_machine", "winnow", 1),
 		"there is no district":     strings.Replace(rows, "Kisima", "Elsewhere", 1),
-		"stands twice":             rows + rows,
+		"is given twice":           rows + rows,
 		"go together":              "seed_price = 120\n",
-		"under zero":               strings.Replace(rows, "900", "-900", 1),
+		"below zero":               strings.Replace(rows, "900", "-900", 1),
 	} {
 		if _, err := with(text); err == nil || !strings.Contains(err.Error(), name) {
 			t.Errorf("%s: %v", name, err)

@@ -19,7 +19,7 @@ func ParseCaptured(raw []byte) (*Request, error) {
 	head = strings.ReplaceAll(strings.ReplaceAll(head, "\r\n", "\n"), "\n", "\r\n")
 	r, err := http.ReadRequest(bufio.NewReader(io.MultiReader(strings.NewReader(head+"\r\n\r\n"), bytes.NewReader(body))))
 	if err != nil {
-		return nil, fmt.Errorf("carrier: this is no raw HTTP request (want a line such as \"POST /in/name HTTP/1.1\", headers, an empty line, the body): %v", cause(err))
+		return nil, fmt.Errorf("carrier: this is not a raw HTTP request (want a line such as \"POST /in/name HTTP/1.1\", headers, an empty line, the body): %v", cause(err))
 	}
 	switch stated := r.Header.Get("Content-Length"); {
 	case len(r.TransferEncoding) > 0:

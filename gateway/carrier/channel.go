@@ -114,7 +114,7 @@ func (c *Channel) validate(note func(key string, err error)) {
 		most = gsm.MaxUSSDSeptets
 	}
 	want(cfg.Budget == 0 || cfg.Budget >= 40 && cfg.Budget <= most, "budget", "is %d: want septets, 40 to %d", cfg.Budget, most)
-	want(c.region == "" || phonenumbers.GetCountryCodeForRegion(c.region) != 0, "region", "%q is no country code such as \"FR\"", c.region)
+	want(c.region == "" || phonenumbers.GetCountryCodeForRegion(c.region) != 0, "region", "%q is not a country code such as \"FR\"", c.region)
 	for _, prefix := range cfg.AllowPrefixes {
 		digits, plus := strings.CutPrefix(prefix, "+")
 		want(plus && allDigits(digits), "allow_prefixes", "%q: want a plus and digits, such as \"+3363998\"", prefix)

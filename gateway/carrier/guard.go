@@ -36,7 +36,7 @@ func newGuard(cfg GuardConfig, secrets Lookup) (g guard, key string, err error) 
 	case (cfg.User == "") != (cfg.Password == ""):
 		return g, "guard.user", errors.New("goes together with password")
 	case cfg.Proxies < 0:
-		return g, "guard.proxies", errors.New("want how many proxies of ours stand before the gateway, 0 or more")
+		return g, "guard.proxies", errors.New("want the number of your own proxies in front of the gateway, 0 or more")
 	}
 	if cfg.Token != "" {
 		if g.token, err = secrets.get(cfg.Token); err != nil {
@@ -72,7 +72,7 @@ func parseRange(text string) (netip.Prefix, error) {
 	}
 	p, err := netip.ParsePrefix(text)
 	if err != nil {
-		return p, fmt.Errorf("%q is no address range: want such as \"192.0.2.0/24\"", text)
+		return p, fmt.Errorf("%q is not an address range: want such as \"192.0.2.0/24\"", text)
 	}
 	return p.Masked(), nil
 }
@@ -142,7 +142,7 @@ func clientOf(r *Request, proxies int) (netip.Addr, error) {
 	}
 	address, err := netip.ParseAddr(hop)
 	if err != nil {
-		return netip.Addr{}, fmt.Errorf("%w: X-Forwarded-For holds what is no address", ErrRefused)
+		return netip.Addr{}, fmt.Errorf("%w: X-Forwarded-For holds something that is not an address", ErrRefused)
 	}
 	return address.Unmap(), nil
 }

@@ -67,7 +67,7 @@ func parsePlace(text string) (place, error) {
 	kind, rest, ok := strings.Cut(text, ":")
 	p := place{text: text, kind: kind, name: rest}
 	if !ok {
-		return place{}, fmt.Errorf("%q is no place: %s", text, placeForms)
+		return place{}, fmt.Errorf("%q is not a place: %s", text, placeForms)
 	}
 	var err error
 	switch kind {
@@ -78,13 +78,13 @@ func parsePlace(text string) (place, error) {
 	case "header":
 		p.name = http.CanonicalHeaderKey(rest)
 		if !headerName(rest) {
-			err = fmt.Errorf("%q is no name of a header", text)
+			err = fmt.Errorf("%q is not the name of a header", text)
 		}
 	case "json", "top":
 		p.pointer, err = parsePointer(rest)
 	case "xml":
 		if p.xpath, err = xpath.Compile(rest); err != nil {
-			err = fmt.Errorf("%q is no XPath: %v", text, err)
+			err = fmt.Errorf("%q is not an XPath: %v", text, err)
 		}
 	case "path":
 		if p.index, err = strconv.Atoi(rest); err != nil || p.index < 1 {
@@ -92,7 +92,7 @@ func parsePlace(text string) (place, error) {
 		}
 	case "const":
 	default:
-		err = fmt.Errorf("%q is no place: %s", text, placeForms)
+		err = fmt.Errorf("%q is not a place: %s", text, placeForms)
 	}
 	if err != nil {
 		return place{}, err

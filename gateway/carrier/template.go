@@ -61,7 +61,7 @@ func compileAll(key string, texts map[string]string, sample any) (map[string]*te
 	all := make(map[string]*template.Template, len(texts))
 	for name, text := range texts {
 		if !headerName(name) {
-			return nil, fmt.Errorf("%q is no name of a header", name)
+			return nil, fmt.Errorf("%q is not the name of a header", name)
 		}
 		t, err := compile(key+"."+name, text, sample)
 		if err != nil {

@@ -33,7 +33,7 @@ func restOf(c *chosen, path, what string, shown, of int) (r rest) {
 	case shown >= of:
 		return r
 	case of > mostPrinted:
-		r.Said = "These are " + paper.Count(shown) + " of " + paper.Plural(of, what) + ", more than a page can have: choose fewer above, or take them away as a file."
+		r.Said = "These are " + paper.Count(shown) + " of " + paper.Plural(of, what) + ", more than a page can show: narrow the choice above, or export them."
 	default:
 		r.Said = "These are " + paper.Count(shown) + " of " + paper.Plural(of, what) + "."
 		r.All = c.with(path, "rows", "all")

@@ -151,7 +151,7 @@ func New(cfg Config) (*Desk, error) {
 		cfg.Aside = func(work func()) { go work() }
 	}
 	d := &Desk{cfg: cfg, listed: map[session.AccountID]bool{}}
-	broken := func(why any) { d.cfg.Log.Error().Any("panic", why).Msg("desk: the ledger could not be reckoned") }
+	broken := func(why any) { d.cfg.Log.Error().Any("panic", why).Msg("desk: the ledger could not be computed") }
 	d.summaries = newCache[ledger.Summary](func(why any) { panic(why) }) // in the goroutine of who asked
 	d.whats, d.qualities = newCache[ledger.WhatIf](broken), newCache[ledger.Quality](broken)
 	var err error

@@ -98,7 +98,7 @@ func (s *sheet) pairs(c *counted, all []record, h *house) {
 	if len(afters) == 0 || strings.Contains(s.path, "kind=first") {
 		return
 	}
-	said := regexp.MustCompile(`(\d+) lots? checked again: (\d+) better, (\d+) the same, (\d+) worse; (-?[0-9.]+) grades up in the mean`).FindStringSubmatch(plainText(s.body))
+	said := regexp.MustCompile(`(\d+) lots? checked again: (\d+) better, (\d+) the same, (\d+) worse; (-?[0-9.]+) grades up on average`).FindStringSubmatch(plainText(s.body))
 	if said == nil {
 		s.t.Errorf("%s does not say what re-checks changed", s.path)
 		return

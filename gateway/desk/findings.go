@@ -127,7 +127,7 @@ func figures(f *ledger.Finding) string {
 			way = "worse"
 		}
 		return "Grades of " + paper.Plural(f.Checks, "check") + " are " + two(math.Abs(f.Found)) + " of a grade " + way +
-			" in the mean than others’ in the same district and month."
+			" on average than others’ in the same district and month."
 	}
 	return paper.Percent(f.Found) + " of " + paper.Plural(f.Checks, "check") + ", where at most " + paper.Percent(f.Expected) + " would be usual."
 }

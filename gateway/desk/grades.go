@@ -103,7 +103,7 @@ func (d *Desk) rechecks(s *ledger.Summary) rechecksView {
 		v.Said = "No lot was checked again after its remedy yet."
 	default:
 		v.Said = paper.Plural(r.Compared, "lot") + " checked again: " + paper.Count(r.Better) + " better, " + paper.Count(r.Same) + " the same, " + paper.Count(r.Worse) +
-			" worse; " + strconv.FormatFloat(r.Steps, 'f', 2, 64) + " grades up in the mean."
+			" worse; " + strconv.FormatFloat(r.Steps, 'f', 2, 64) + " grades up on average."
 	}
 	several := tablesOf(s)
 	v.Moves = paper.Table{Caption: "From grade to grade", Head: paper.Heads("Before", "After", "#Lots")}

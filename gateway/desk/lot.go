@@ -126,7 +126,7 @@ func (d *Desk) judge(page *lotPage, s *grading.Standard, kit session.Kit, past [
 				page.Confidence += "; likelier than the stated grade is " + string(res.Likelier) + ", " + paper.Chance(res.LikelierChance)
 			}
 		} else {
-			page.Confidence += ", as reckoned when it was filed; the chances below are today’s"
+			page.Confidence += ", as worked out when it was filed; the chances below are today’s"
 		}
 	}
 	page.Values = values(s, res)

@@ -50,7 +50,7 @@ func unsound(v session.View, c *session.Check) (why string, err error) {
 	if !gone || c.State != session.Filed {
 		return "", err
 	}
-	return "It counts the sample of " + string(changed) + ", which was withdrawn or corrected since: its grade holds no more. Have the lot checked again, or this check corrected.", err
+	return "It counts the sample of " + string(changed) + ", which was withdrawn or corrected since: its grade no longer holds. Have the lot checked again, or this check corrected.", err
 }
 
 // since compares a re-check with the check before; nil when there is nothing to
@@ -115,9 +115,9 @@ func moneyMove(ch *advice.Change, currency string) string {
 		return text
 	}
 	if ch.Reckoned {
-		return text + "; its weight was not said anew, so that the water and dirt that left it are reckoned off. The work is not in it."
+		return text + "; its weight was not given again, so the water and dirt that it lost are subtracted. The work is not included."
 	}
-	return text + ". The work is not in it."
+	return text + ". The work is not included."
 }
 
 // moves is the table of values that were measured both times and have changed.

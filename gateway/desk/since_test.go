@@ -42,7 +42,7 @@ func TestALotsPageSaysWhatARecheckShows(t *testing.T) {
 	dry := h.recheck(30, wet, reading(140, 10, 1))
 	h.put(session.Writes{Checks: []session.Check{wet, dry}})
 	holds(t, admin.get("/desk/lots/"+string(dry.Slip)).Body,
-		"<h2>Since the check before</h2>", "It rose from Below grade to Grade 1.", "about 9949 MVS more", "reckoned off", "The work is not in it",
+		"<h2>Since the check before</h2>", "It rose from Below grade to Grade 1.", "about 9949 MVS more", "are subtracted", "The work is not included",
 		`<tr><th scope="row">Moisture</th><td class="n">25.0</td><td class="n">14.0</td><td>% wet basis</td><td>yes</td></tr>`,
 		`<th scope="row">Weight of the lot</th><td class="n">600.0</td><td class="n">523.3</td><td>kg</td><td>reckoned</td>`,
 		"not Look again")
@@ -87,8 +87,8 @@ func TestALotsPageSaysThatSamplesWereTakenTogether(t *testing.T) {
 	fallen.Sample = two
 	h.put(session.Writes{Checks: []session.Check{first, second, alone, withdrawn, fallen}})
 	holds(t, admin.get("/desk/lots/"+string(fallen.Slip)).Body,
-		"It counts the sample of "+string(withdrawn.Slip), "its grade holds no more", "not It rose")
-	holds(t, admin.get("/desk/lots/"+string(second.Slip)).Body, "not holds no more")
+		"It counts the sample of "+string(withdrawn.Slip), "its grade no longer holds", "not It rose")
+	holds(t, admin.get("/desk/lots/"+string(second.Slip)).Body, "not no longer holds")
 	holds(t, admin.get("/desk/lots/"+string(second.Slip)).Body,
 		"another sample of it", "It rose from Grade 2", "not MVS more", "What the last sample alone gave",
 		`<th scope="row">Red grains</th><td class="n">3.0</td><td class="n">2.0</td>`)

@@ -109,7 +109,7 @@ func (p *page) chances(g *Grader, l *lot) {
 	if s := res.Settle; s != nil {
 		p.line("what settles %s in the fewest minutes (%.0f), in all:%s", s.Parameter, s.Minutes, settleText(s))
 	} else if res.Borderline {
-		p.line("too near to call by hand: no more than is reasonable would settle it")
+		p.line("too close to tell by hand: no reasonable amount of measuring would settle it")
 	}
 	c := g.Settings.Certainty().OrDefault()
 	p.wrap("model: counts are binomial, their bounds Clopper-Pearson [NIST-PRC242], their chances the beta posterior "+
@@ -121,7 +121,7 @@ func (p *page) chances(g *Grader, l *lot) {
 		"same way each time is not in it.", c.SpeckWeight, c.StoneWeight, c.GrainWeight, c.HuskedWeight, c.ScaleStep,
 		c.MeterRepeatability, c.LabPortion)
 	if len(c.Usual) > 0 {
-		p.wrap("the chances lean on what earlier lots of the place held: %s", usualText(c.Usual))
+		p.wrap("the chances also use what earlier lots of the place held: %s", usualText(c.Usual))
 	}
 }
 

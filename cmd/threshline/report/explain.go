@@ -185,7 +185,7 @@ func statusWarning(s grading.Status) string {
 	case grading.Secondary:
 		return "the limits were read in another text about the standard, not in the standard itself"
 	case grading.Demo:
-		return "an invented table for the demonstration: nobody is to be paid by it"
+		return "an invented table for the demonstration: do not pay anybody by it"
 	}
 	return ""
 }

@@ -179,9 +179,9 @@ func (g *Guard) setFactor(w http.ResponseWriter, r *http.Request, v *Visitor) er
 	next := session.Account{Factor: page.New.Factor}
 	switch {
 	case !takeCode(&next, r.PostFormValue("code"), g.cfg.Now()):
-		page.Problem = "The code is not right. Look whether the clock of the phone is, and take the next code."
+		page.Problem = "The code is not right. Check that the phone’s clock is right, and use the next code."
 	case !g.second(&v.Account, r.PostFormValue("current"), []attempt{{}}):
-		page.Problem = "The code of the second factor that you have is not right."
+		page.Problem = "The code of your present second factor is not right."
 	}
 	if page.Problem != "" {
 		return g.account(w, r, v, http.StatusUnprocessableEntity, page)
@@ -213,7 +213,7 @@ func (g *Guard) renewRecovery(w http.ResponseWriter, r *http.Request, v *Visitor
 	if err := g.store(r, v, "made new recovery codes"); err != nil {
 		return err
 	}
-	return g.account(w, r, v, http.StatusOK, accountPage{Recovery: shown, Done: "The codes from before are of no use any more."})
+	return g.account(w, r, v, http.StatusOK, accountPage{Recovery: shown, Done: "The old codes no longer work."})
 }
 
 // endSignIn signs another browser of the visitor out, or all others.

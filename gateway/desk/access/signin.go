@@ -69,7 +69,7 @@ func (g *Guard) signIn(w http.ResponseWriter, r *http.Request) {
 	case found == nil:
 		g.cfg.Count(byPassword, refused)
 		g.cfg.Log.Warn().Stringer("network", network(g.cfg.Address(r))).Msg("desk: a sign-in was refused")
-		form.Problem = "This name and password do not go together, or the code is not right."
+		form.Problem = "The name, the password or the code is not right."
 		g.cfg.House.Show(w, r, http.StatusUnauthorized, nil, "signin", "Sign in", form)
 	default:
 		g.throttle.succeed(tries...)

@@ -79,7 +79,7 @@ func (g *Guard) NewToken(ctx context.Context, v *Visitor, wish Wish) (session.Ac
 			return session.Account{}, "", paper.Wrong("There is no scope " + strconv.Quote(s) + ".")
 		}
 		if v.Account.Kind == session.DeskToken && !slices.Contains(v.Account.Scopes, s) {
-			return session.Account{}, "", paper.Wrong("A token cannot give a scope that it has not: " + s + ".")
+			return session.Account{}, "", paper.Wrong("A token cannot give a scope that it does not have: " + s + ".")
 		}
 	}
 	if slices.Contains(wish.Scopes, ScopeBackup) && len(wish.Districts)+len(v.Account.Districts) > 0 {
@@ -89,7 +89,7 @@ func (g *Guard) NewToken(ctx context.Context, v *Visitor, wish Wish) (session.Ac
 	case wish.AllDistricts == (len(wish.Districts) > 0):
 		return session.Account{}, "", paper.Wrong("Say which districts the token is for, or that it is for all of them.")
 	case wish.AllDistricts && len(v.Account.Districts) > 0:
-		return session.Account{}, "", paper.Wrong("All districts are not yours to give.")
+		return session.Account{}, "", paper.Wrong("You cannot give all districts.")
 	}
 	for _, name := range wish.Districts {
 		if !v.Sees(name) {

@@ -126,7 +126,7 @@ func (g *Guard) keep(ctx context.Context, in *session.Account) {
 	}
 	in.Expires = end
 	if err := g.apply(ctx, session.Writes{Accounts: []session.Account{*in}}); err != nil && !errors.Is(err, session.ErrConflict) {
-		g.cfg.Log.Warn().Err(err).Msg("desk: it could not be noted that a sign-in is in use")
+		g.cfg.Log.Warn().Err(err).Msg("desk: cannot note that a sign-in is in use")
 	}
 }
 

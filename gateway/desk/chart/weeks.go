@@ -24,7 +24,7 @@ const (
 // Weeks draws the share in grade week by week with its interval, and how
 // many checks each week had.
 func Weeks(weeks []ledger.Group) Drawing {
-	desc := "Above: a point for each week, for the lots whose newest check is of it, and with a line where the share lies with 95% certainty. Below: how many checks the week had. A week without checks has neither."
+	desc := "Above: one point for each week, for the lots whose newest check is of that week. The line through it shows where the share lies with 95% certainty. Below: how many checks the week had. A week without checks has neither."
 	if len(weeks) > mostWeeks {
 		weeks = weeks[len(weeks)-mostWeeks:]
 		desc += " Only the last " + strconv.Itoa(mostWeeks) + " weeks are drawn."

@@ -100,7 +100,7 @@ func verdictColumns() []Column {
 		{"edition", "", "edition of that standard", func(r *Row) any { return word(r.Edition) }},
 		{"procedure", "", "edition of the work by hand; checks of different ones are not to be compared", func(r *Row) any { return max(r.Procedure, 1) }},
 		{"grade", "", "the standard's own label", func(r *Row) any { return word(r.Grade) }},
-		{"rank", "", "1 is the best grade; over grades: out of the ladder", func(r *Row) any { return r.Rank }},
+		{"rank", "", "1 is the best grade; more than grades: outside the ladder", func(r *Row) any { return r.Rank }},
 		{"grades", "", "how many grades the standard has", func(r *Row) any { return r.Of }},
 		{"complete", "", "false: something required was not measured, the grade is no better than", func(r *Row) any { return r.Complete }},
 		{"borderline", "", "true: another sample may say otherwise", func(r *Row) any { return r.Borderline }},
@@ -149,12 +149,12 @@ func readingColumns() (list []Column) {
 	}})
 	return append(list,
 		Column{"seen", "", "what was seen or smelt, and what is held; without what was cleared", func(r *Row) any { return spaced(r.Readings.Flags) }},
-		Column{"held", "", "of it, what only an earlier check of the lot gave: it stays until it is cleared", func(r *Row) any { return spaced(r.Held) }},
+		Column{"held", "", "those of them that come only from an earlier check of the lot, and stay until they are cleared", func(r *Row) any { return spaced(r.Held) }},
 		Column{"held_from", "", "slip of that check", func(r *Row) any { return word(r.HeldFrom) }},
 		Column{"not_accepted", "", "true: something seen or held makes it neither food nor feed", func(r *Row) any {
 			return slices.ContainsFunc(r.Readings.Flags, grading.Flag.Unfit)
 		}},
-		Column{"cleared", "", "signs that a laboratory cleared, or treated seed that was none", func(r *Row) any { return spaced(r.cleared()) }},
+		Column{"cleared", "", "signs that a laboratory cleared, or treated seed that turned out to be none", func(r *Row) any { return spaced(r.cleared()) }},
 		Column{"cleared_by", "", "which laboratory, or who established it; the last one", func(r *Row) any { return word(r.lastCleared().By) }},
 		Column{"cleared_on", "", "day of its report", func(r *Row) any {
 			if r.lastCleared().On.IsZero() {
