@@ -9,6 +9,7 @@ import (
 
 	"github.com/rs/zerolog"
 
+	"threshline/cmd/threshline/config"
 	"threshline/gateway/desk/access"
 	"threshline/session/store/bolt"
 )
@@ -35,13 +36,13 @@ type accessLinkCmd struct {
 }
 
 func (cmd *accessLinkCmd) Run(ctx context.Context, std stdio) error {
-	cfg, err := loadConfig(cmd.Config)
+	cfg, err := config.Load(cmd.Config)
 	if err != nil {
 		return err
 	}
 	path, err := atMachine(ctx, cfg, machineWish{Link: true, Name: cmd.Name})
 	if err == nil {
-		fmt.Fprintln(std.out, cfg.url()+path)
+		fmt.Fprintln(std.out, cfg.URL()+path)
 	}
 	return err
 }
@@ -55,7 +56,7 @@ type accessTokenCmd struct {
 }
 
 func (cmd *accessTokenCmd) Run(ctx context.Context, std stdio) error {
-	cfg, err := loadConfig(cmd.Config)
+	cfg, err := config.Load(cmd.Config)
 	if err != nil {
 		return err
 	}
@@ -86,11 +87,11 @@ func (w *machineWish) grant(ctx context.Context, g *access.Guard) (made string, 
 
 // atMachine makes a link or a token in the store, or asks the gateway that has it
 // open.
-func atMachine(ctx context.Context, cfg *config, wish machineWish) (made string, err error) {
-	if _, err := os.Stat(cfg.storePath()); err != nil && cfg.Store.Engine == fileEngine {
+func atMachine(ctx context.Context, cfg *config.Config, wish machineWish) (made string, err error) {
+	if _, err := os.Stat(cfg.StorePath()); err != nil && cfg.Store.Engine == config.FileEngine {
 		return "", &fault{err, "the gateway makes the store when it starts for the first time"}
 	}
-	store, err := cfg.openEngine(ctx, cfg.storePath(), nil)
+	store, err := openEngine(cfg, ctx, cfg.StorePath(), nil)
 	if errors.Is(err, bolt.ErrLocked) {
 		return askLocal(ctx, cfg, wish)
 	}

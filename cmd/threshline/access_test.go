@@ -17,6 +17,7 @@ import (
 	"github.com/pquerna/otp/totp"
 	"github.com/rs/zerolog"
 
+	"threshline/cmd/threshline/config"
 	"threshline/cmd/threshline/demo"
 )
 
@@ -43,11 +44,11 @@ func newOffice(t *testing.T) *office {
 // open starts the gateway, and forgets who was signed in.
 func (o *office) open(t *testing.T) {
 	t.Helper()
-	cfg, err := loadConfig(o.config)
+	cfg, err := config.Load(o.config)
 	if err != nil {
 		t.Fatal(err)
 	}
-	if o.station, err = openStation(cfg, cfg.storePath(), zerolog.Nop()); err != nil {
+	if o.station, err = openStation(cfg, cfg.StorePath(), zerolog.Nop()); err != nil {
 		t.Fatal(err)
 	}
 	server := httptest.NewServer(o.gateway)
@@ -158,7 +159,7 @@ func TestTheFirstTokenIsMadeAtTheMachine(t *testing.T) {
 	ctx, stop := context.WithCancel(t.Context())
 	defer stop()
 	o.serveLocal(ctx)
-	info, err := os.Stat(o.cfg.localSocket())
+	info, err := os.Stat(o.cfg.LocalSocket())
 	if err != nil || info.Mode().Perm() != 0o600 {
 		t.Fatalf("the socket: %v, %v; want it for its user alone", info, err)
 	}

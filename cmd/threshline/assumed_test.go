@@ -5,14 +5,15 @@ import (
 	"testing"
 
 	"threshline/advice"
+	"threshline/cmd/threshline/config"
 	"threshline/cmd/threshline/demo"
 )
 
 // TestAProgrammeHasItsOwnFigures: what the configuration says in place of an
 // assumed figure comes to the advice, and what cannot be meant is refused.
 func TestAProgrammeHasItsOwnFigures(t *testing.T) {
-	with := func(text string) (*config, error) {
-		return parseConfig("test.toml", []byte(strings.Replace(string(demo.Config), "[store]", text+"\n[store]", 1)))
+	with := func(text string) (*config.Config, error) {
+		return config.Parse("test.toml", []byte(strings.Replace(string(demo.Config), "[store]", text+"\n[store]", 1)))
 	}
 	rows := `
 [assumed]
@@ -30,7 +31,7 @@ per_tonne = 30
 	if err != nil {
 		t.Fatal(err)
 	}
-	s, err := cfg.settings()
+	s, err := cfg.Settings()
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -9,6 +9,7 @@ import (
 	"os"
 	"strings"
 
+	"threshline/cmd/threshline/config"
 	"threshline/gateway/carrier"
 	"threshline/session/store/bolt"
 	"threshline/session/store/journal"
@@ -31,7 +32,7 @@ numbers: keep them as safe as the store itself.`
 }
 
 func (cmd *backupCmd) Run(ctx context.Context, std stdio) error {
-	cfg, err := loadConfig(cmd.Config)
+	cfg, err := config.Load(cmd.Config)
 	if err != nil {
 		return err
 	}
@@ -59,12 +60,12 @@ func (cmd *backupCmd) Run(ctx context.Context, std stdio) error {
 
 // notInUse refuses to put a copy in place of the store or its journal, or of
 // any store that a process has open.
-func notInUse(to string, cfg *config) error {
+func notInUse(to string, cfg *config.Config) error {
 	info, err := os.Stat(to)
 	if err != nil {
 		return nil
 	}
-	for _, path := range []string{cfg.storePath(), cfg.beside(cfg.Store.Journal)} {
+	for _, path := range []string{cfg.StorePath(), cfg.Beside(cfg.Store.Journal)} {
 		if of, err := os.Stat(path); err == nil && os.SameFile(info, of) {
 			return &fault{fmt.Errorf("%q is the store itself", to), "choose another file"}
 		}
@@ -76,23 +77,23 @@ func notInUse(to string, cfg *config) error {
 }
 
 // copy backs up a store file that is not in use, or a database at any time.
-func (cmd *backupCmd) copy(ctx context.Context, cfg *config, std stdio) error {
-	if cfg.Store.Engine == databaseEngine {
-		store, err := cfg.openEngine(ctx, "", nil)
+func (cmd *backupCmd) copy(ctx context.Context, cfg *config.Config, std stdio) error {
+	if cfg.Store.Engine == config.DatabaseEngine {
+		store, err := openEngine(cfg, ctx, "", nil)
 		if err != nil {
 			return err
 		}
 		return errors.Join(store.BackupFile(ctx, cmd.To), store.Close())
 	}
-	info, err := os.Stat(cfg.storePath())
+	info, err := os.Stat(cfg.StorePath())
 	if err != nil {
 		return fmt.Errorf("backup: %w", err) // Open would make an empty one
 	}
 	bar := std.taking("backup", info.Size())
 	defer bar.End()
-	options := cfg.storeOptions()
+	options := storeOptions(cfg)
 	options.Copied = bar.Add
-	store, err := bolt.Open(cfg.storePath(), options)
+	store, err := bolt.Open(cfg.StorePath(), options)
 	if errors.Is(err, bolt.ErrLocked) {
 		return &fault{err, "the gateway is running: give --token with a token that may make backups, or stop the gateway"}
 	}
@@ -103,14 +104,14 @@ func (cmd *backupCmd) copy(ctx context.Context, cfg *config, std stdio) error {
 }
 
 // fetch asks the running gateway for a backup.
-func (cmd *backupCmd) fetch(ctx context.Context, cfg *config, std stdio) error {
-	token, err := carrier.Secrets(cfg.dir)(cmd.Token)
+func (cmd *backupCmd) fetch(ctx context.Context, cfg *config.Config, std stdio) error {
+	token, err := carrier.Secrets(cfg.Dir)(cmd.Token)
 	if err != nil {
 		return fmt.Errorf("backup: --token: %w", err)
 	}
 	base := cmd.At
 	if base == "" {
-		base = cfg.url()
+		base = cfg.URL()
 	}
 	req, err := http.NewRequestWithContext(ctx, http.MethodGet, strings.TrimSuffix(base, "/")+"/admin/v1/backup", nil)
 	if err != nil {
@@ -131,17 +132,9 @@ func (cmd *backupCmd) fetch(ctx context.Context, cfg *config, std stdio) error {
 	return bolt.Restore(ctx, cmd.To, bar.Reader(resp.Body), cmd.Overwrite)
 }
 
-// url is the address of this configuration's gateway on this machine.
-func (c *config) url() string {
-	if c.Listen.TLSCert != "" {
-		return "https://" + c.Listen.Address
-	}
-	return "http://" + c.Listen.Address
-}
-
 // storeOptions are what the configuration says about the store.
-func (c *config) storeOptions() bolt.Options {
-	return bolt.Options{MaxSize: c.Store.MaxMB << 20, Journal: c.beside(c.Store.Journal)}
+func storeOptions(c *config.Config) bolt.Options {
+	return bolt.Options{MaxSize: c.Store.MaxMB << 20, Journal: c.Beside(c.Store.Journal)}
 }
 
 // logJournal says what was found of the journal, and what was mended.

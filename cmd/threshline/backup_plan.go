@@ -10,14 +10,9 @@ import (
 	"slices"
 	"strings"
 	"time"
-)
 
-// backupConfig plans backups while the gateway serves.
-type backupConfig struct {
-	Every duration `toml:"every"` // 0 plans none
-	Keep  int      `toml:"keep"`  // how many are kept
-	Dir   string   `toml:"dir"`
-}
+	"threshline/cmd/threshline/config"
+)
 
 // backupPlan is when and where backups are made.
 type backupPlan struct {
@@ -41,12 +36,12 @@ const (
 	backupTime   = "20060102T150405Z"
 )
 
-// backupPlan is the configuration's; nil when it plans none.
-func (c *config) backupPlan() *backupPlan {
+// plannedBackups is the configuration's; nil when it plans none.
+func plannedBackups(c *config.Config) *backupPlan {
 	if c.Backup.Every <= 0 {
 		return nil
 	}
-	return &backupPlan{c.beside(c.Backup.Dir), time.Duration(c.Backup.Every), c.Backup.Keep}
+	return &backupPlan{c.Beside(c.Backup.Dir), time.Duration(c.Backup.Every), c.Backup.Keep}
 }
 
 // backuper writes a verified copy of the store: an engine.

@@ -11,6 +11,7 @@ import (
 	"testing"
 	"time"
 
+	"threshline/cmd/threshline/config"
 	"threshline/cmd/threshline/demo"
 	"threshline/session/store/bolt"
 )
@@ -165,15 +166,15 @@ func TestBackupAndRestoreByHand(t *testing.T) {
 // fill files the invented season in a site's store.
 func fill(t *testing.T, s *site) {
 	t.Helper()
-	cfg, err := loadConfig(s.config())
+	cfg, err := config.Load(s.config())
 	if err != nil {
 		t.Fatal(err)
 	}
-	p, _, err := cfg.programme()
+	p, _, err := cfg.Build()
 	if err != nil {
 		t.Fatal(err)
 	}
-	store, err := bolt.Open(s.store(), cfg.storeOptions())
+	store, err := bolt.Open(s.store(), storeOptions(cfg))
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"threshline/cmd/threshline/card"
+	"threshline/cmd/threshline/config"
 )
 
 type cardCmd struct {
@@ -23,11 +24,11 @@ the limits of the standard in force. Print it, or save it as PDF, from a browser
 }
 
 func (cmd *cardCmd) Run(std stdio) (err error) {
-	cfg, err := loadConfigOrDemo(cmd.Config)
+	cfg, err := config.LoadOrDemo(cmd.Config)
 	if err != nil {
 		return err
 	}
-	p, words, err := cfg.programme()
+	p, words, err := cfg.Build()
 	if err != nil {
 		return err
 	}

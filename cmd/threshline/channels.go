@@ -1,13 +1,13 @@
 package main
 
 import (
-	"cmp"
 	"errors"
 	"fmt"
 	"math/rand/v2"
 	"net/http"
 	"time"
 
+	"threshline/cmd/threshline/config"
 	"threshline/gateway"
 	"threshline/gateway/carrier"
 	"threshline/gateway/dispatch"
@@ -21,8 +21,8 @@ type channels struct {
 }
 
 // buildChannels builds all channels, or says everything that is wrong with them.
-func (c *config) buildChannels(client *http.Client) (channels, error) {
-	setup := carrier.Setup{Region: c.Programme.Region, Secrets: carrier.Secrets(c.dir)}
+func buildChannels(c *config.Config, client *http.Client) (channels, error) {
+	setup := carrier.Setup{Region: c.Programme.Region, Secrets: carrier.Secrets(c.Dir)}
 	built := channels{perSegment: map[string]float64{}}
 	var problems []error
 	names := map[string]bool{}
@@ -45,18 +45,8 @@ func (c *config) buildChannels(client *http.Client) (channels, error) {
 	return built, errors.Join(problems...)
 }
 
-// everywhere names the channels that send to mobile numbers of all countries.
-func (c *config) everywhere() (names []string) {
-	for _, ch := range c.Channels {
-		if ch.Send != nil && cmp.Or(ch.Region, c.Programme.Region) == "" && len(ch.AllowPrefixes) == 0 {
-			names = append(names, ch.Name)
-		}
-	}
-	return names
-}
-
-// forGateway makes the gateway's limits; what is not set stays at its default.
-func (l limitsConfig) forGateway() gateway.Limits {
+// limitsOf makes the gateway's limits; what is not set stays at its default.
+func limitsOf(l config.Limits) gateway.Limits {
 	limits := gateway.DefaultLimits()
 	if l.PhoneBurst > 0 {
 		limits.Phone[0].Burst = l.PhoneBurst
@@ -78,15 +68,3 @@ func (l limitsConfig) forGateway() gateway.Limits {
 
 // spread gives the jitter of retries.
 func spread() float64 { return rand.Float64() }
-
-// metricsToken looks up the token for /metrics; empty when it needs none.
-func (c *config) metricsToken() (string, error) {
-	if c.Listen.MetricsToken == "" {
-		return "", nil
-	}
-	token, err := carrier.Secrets(c.dir)(c.Listen.MetricsToken)
-	if err != nil {
-		return "", fmt.Errorf("[listen] metrics_token: %w", err)
-	}
-	return token, nil
-}

@@ -6,6 +6,7 @@ import (
 	"strings"
 	"testing"
 
+	"threshline/cmd/threshline/config"
 	"threshline/cmd/threshline/demo"
 	"threshline/gateway/carrier"
 )
@@ -26,17 +27,17 @@ func FuzzConfiguration(f *testing.F) {
 	}
 	secret := func(string) (string, error) { return "a secret of some length", nil }
 	f.Fuzz(func(t *testing.T, text string) {
-		cfg, err := parseConfig("some.toml", []byte(text))
+		cfg, err := config.Parse("some.toml", []byte(text))
 		if err != nil {
 			if cfg != nil || !strings.HasPrefix(err.Error(), "some.toml:") {
 				t.Fatalf("refused by %q, with a configuration: %v", err, cfg != nil)
 			}
 			return
 		}
-		if _, err := cfg.settings(); err != nil && err.Error() == "" {
+		if _, err := cfg.Settings(); err != nil && err.Error() == "" {
 			t.Fatal("refused without a word")
 		}
-		limits := cfg.Limits.forGateway()
+		limits := limitsOf(cfg.Limits)
 		for _, l := range append(limits.Phone[:], limits.Channel) {
 			if limits.InFlight < 1 || l.Every < 0 || l.Every > 0 && l.Burst < 1 {
 				t.Fatalf("limits that nobody can keep: %+v", limits)

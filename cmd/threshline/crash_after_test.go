@@ -13,6 +13,7 @@ import (
 	"testing"
 	"time"
 
+	"threshline/cmd/threshline/config"
 	"threshline/gateway"
 	"threshline/gateway/dispatch"
 	"threshline/gateway/gsm"
@@ -53,11 +54,11 @@ func compareWithUnkilled(t *testing.T, s *site, phones []*phone) {
 
 func siteDialogue(t *testing.T, s *site) *talk.Machine {
 	t.Helper()
-	cfg, err := loadConfig(s.config())
+	cfg, err := config.Load(s.config())
 	if err != nil {
 		t.Fatal(err)
 	}
-	p, words, err := cfg.programme()
+	p, words, err := cfg.Build()
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -96,11 +97,11 @@ func workOff(t *testing.T, s *site, store engine) {
 	t.Helper()
 	t.Setenv("VALLEY_TOKEN", valleyToken)
 	ctx := context.Background()
-	cfg, err := loadConfig(s.config())
+	cfg, err := config.Load(s.config())
 	if err != nil {
 		t.Fatal(err)
 	}
-	built, err := cfg.buildChannels(gateway.NewClient())
+	built, err := buildChannels(cfg, gateway.NewClient())
 	if err != nil {
 		t.Fatal(err)
 	}

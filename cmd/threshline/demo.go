@@ -10,6 +10,7 @@ import (
 
 	"github.com/rs/zerolog"
 
+	"threshline/cmd/threshline/config"
 	"threshline/cmd/threshline/demo"
 	"threshline/cmd/threshline/handset"
 	"threshline/cmd/threshline/progress"
@@ -26,7 +27,7 @@ func (cmd *demoCmd) Help() string {
 }
 
 func (cmd *demoCmd) Run(ctx context.Context, std stdio) error {
-	cfg, err := parseConfig("demo.toml", demo.Config)
+	cfg, err := config.Parse("demo.toml", demo.Config)
 	if err != nil {
 		return err
 	}
@@ -42,7 +43,7 @@ func (cmd *demoCmd) Run(ctx context.Context, std stdio) error {
 	defer logFile.Close()
 	path := filepath.Join(dir, "threshline.db")
 	if cmd.Database != "" {
-		cfg.Store.Engine, cfg.Store.URL = databaseEngine, cmd.Database
+		cfg.Store.Engine, cfg.Store.URL = config.DatabaseEngine, cmd.Database
 	}
 	s, err := openStation(cfg, path, zerolog.New(logFile).With().Timestamp().Logger())
 	if err != nil {
@@ -87,9 +88,9 @@ func (cmd *demoCmd) play(ctx context.Context, s *station, std stdio, path, logPa
 		return errors.Join(err, <-done)
 	}
 	fmt.Fprintf(std.out, "%s (invented)\n  %s\n  gateway  %s\n  desk     %s\n  store    %s\n  log      %s\n\n",
-		s.programme.Name, season, base, where, s.cfg.where(path), logPath)
+		s.programme.Name, season, base, where, s.cfg.Where(path), logPath)
 	if progress.Terminal(std.in) {
-		channel, _ := s.cfg.channel("valley-ussd")
+		channel, _ := s.cfg.Channel("valley-ussd")
 		err := handset.New(base, channel, "+33639980042").Play(ctx, std.in, std.out, true)
 		stop()
 		return errors.Join(err, <-done)

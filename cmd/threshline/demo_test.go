@@ -12,6 +12,7 @@ import (
 
 	"github.com/rs/zerolog"
 
+	"threshline/cmd/threshline/config"
 	"threshline/cmd/threshline/demo"
 	"threshline/cmd/threshline/handset"
 	"threshline/session"
@@ -25,7 +26,7 @@ type running struct {
 
 func startDemo(t *testing.T) running {
 	t.Helper()
-	cfg, err := parseConfig("demo.toml", demo.Config)
+	cfg, err := config.Parse("demo.toml", demo.Config)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -55,7 +56,7 @@ func startDemo(t *testing.T) running {
 // play plays lines on a handset and returns all it showed, unwrapped.
 func (r running) play(t *testing.T, channel, number string, lines ...string) string {
 	t.Helper()
-	cfg, err := r.station.cfg.channel(channel)
+	cfg, err := r.station.cfg.Channel(channel)
 	if err != nil {
 		t.Fatal(err)
 	}

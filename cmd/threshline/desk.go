@@ -7,6 +7,7 @@ import (
 
 	"github.com/gorilla/mux"
 
+	"threshline/cmd/threshline/config"
 	"threshline/cmd/threshline/feed"
 	"threshline/gateway/carrier"
 	"threshline/gateway/desk"
@@ -15,17 +16,6 @@ import (
 	"threshline/session"
 	"threshline/session/screen"
 )
-
-// deskConfig is how people reach the desk; it is needed only when a proxy of
-// ours is in front of the gateway.
-type deskConfig struct {
-	// BehindTLS: browsers talk TLS to the proxy, so that cookies are for TLS only.
-	BehindTLS bool `toml:"behind_tls"`
-	// Proxies is how many proxies of ours add to X-Forwarded-For.
-	Proxies int `toml:"proxies"`
-	// OneFactor: administrators may sign in without a second factor.
-	OneFactor bool `toml:"one_factor"`
-}
 
 // openDesk makes the coordinator's desk over the station's store.
 func (s *station) openDesk() (d *desk.Desk, err error) {
@@ -37,7 +27,7 @@ func (s *station) openDesk() (d *desk.Desk, err error) {
 	practice := newPractice(s.programme, s.words)
 	return desk.New(desk.Config{
 		Programme: s.programme, Records: s.store, Accounts: s.store, Shelf: s.store, Backup: s.store, Upkeep: upkeep{s}, Roster: people{s},
-		Ledger: s.feed.Ledger, Standards: s.feed.Known, Fresh: s.feed.Fresh, Progress: s.feed.Progress, Ahead: s.feed.Season, Clear: s.clear, Metered: s.tellMetered, Handset: practice, Channels: s.cfg.deskChannels(),
+		Ledger: s.feed.Ledger, Standards: s.feed.Known, Fresh: s.feed.Fresh, Progress: s.feed.Progress, Ahead: s.feed.Season, Clear: s.clear, Metered: s.tellMetered, Handset: practice, Channels: deskChannels(s.cfg),
 		Now: time.Now, Log: s.log, Secure: s.cfg.Listen.TLSCert != "" || s.cfg.Desk.BehindTLS, Address: access.Behind(s.cfg.Desk.Proxies),
 		OneFactor: s.cfg.Desk.OneFactor, Entries: s.metrics.Entry,
 	})
@@ -91,7 +81,7 @@ func (s *station) deskLine(ctx context.Context, base string, read bool) (string,
 }
 
 // deskChannels is what the desk shows of the channels: no secret.
-func (c *config) deskChannels() (list []desk.ChannelFacts) {
+func deskChannels(c *config.Config) (list []desk.ChannelFacts) {
 	for _, ch := range c.Channels {
 		shown := desk.ChannelFacts{Name: ch.Name, Kind: ch.Kind, Budget: ch.Budget, Guards: guards(ch)}
 		if shown.Budget == 0 {

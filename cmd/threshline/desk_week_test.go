@@ -26,7 +26,7 @@ import (
 func weekSite(t *testing.T, now time.Time) (*feed.Feed, *bolt.Store, *programme.Programme, []session.Check) {
 	t.Helper()
 	cfg := valley(t)
-	p, _, err := cfg.programme()
+	p, _, err := cfg.Build()
 	if err != nil {
 		t.Fatal(err)
 	}

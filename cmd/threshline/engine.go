@@ -10,7 +10,7 @@ import (
 	"sync/atomic"
 	"time"
 
-	"threshline/gateway/carrier"
+	"threshline/cmd/threshline/config"
 	"threshline/gateway/dispatch"
 	"threshline/session"
 	"threshline/session/store/bolt"
@@ -53,12 +53,6 @@ type engine interface {
 	Close() error
 }
 
-// The engines' names in the configuration.
-const (
-	fileEngine     = "bbolt"
-	databaseEngine = "postgres"
-)
-
 // database is a PostgreSQL database as an engine. Its backups are store files
 // too.
 type database struct{ *postgres.Store }
@@ -94,17 +88,17 @@ func (d database) BackupFile(ctx context.Context, path string) error {
 // openEngine opens what the configuration says; path is where a file lies. woken
 // is a gateway's, and nil for everything else: beside a database only gateways
 // keep a journal, and it follows whatever others write.
-func (c *config) openEngine(ctx context.Context, path string, woken func()) (engine, error) {
-	if c.Store.Engine != databaseEngine {
-		return bolt.Open(path, c.storeOptions())
+func openEngine(c *config.Config, ctx context.Context, path string, woken func()) (engine, error) {
+	if c.Store.Engine != config.DatabaseEngine {
+		return bolt.Open(path, storeOptions(c))
 	}
-	url, err := c.databaseURL()
+	url, err := c.DatabaseURL()
 	if err != nil {
 		return nil, err
 	}
-	options := c.databaseOptions()
+	options := databaseOptions(c)
 	if options.Woken = woken; woken != nil {
-		options.Journal = c.beside(c.Store.Journal)
+		options.Journal = c.Beside(c.Store.Journal)
 	}
 	store, err := postgres.Open(ctx, url, options)
 	if err != nil {
@@ -132,29 +126,12 @@ func databaseFault(err error) error {
 	return err
 }
 
-// databaseURL is the address of the database; it holds a password.
-func (c *config) databaseURL() (string, error) {
-	url, err := carrier.Secrets(c.dir)(c.Store.URL)
-	if err != nil {
-		return "", fmt.Errorf("[store] url: %w", err)
-	}
-	return url, nil
-}
-
-func (c *config) databaseOptions() postgres.Options {
+func databaseOptions(c *config.Config) postgres.Options {
 	s := c.Store
 	return postgres.Options{
 		Schema: s.Schema, Connections: s.Connections,
 		Statement: time.Duration(s.Statement), Lock: time.Duration(s.Lock), Idle: time.Duration(s.Idle),
 	}
-}
-
-// where says where the store is, for the log.
-func (c *config) where(path string) string {
-	if c.Store.Engine == databaseEngine {
-		return databaseEngine + " " + c.Store.URL // a reference, not the address itself
-	}
-	return path
 }
 
 // once does work that one gateway does for all from time to time; with a store

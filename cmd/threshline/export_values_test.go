@@ -19,7 +19,7 @@ func TestExportedValuesGradeAsFiled(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	p, _, err := cfg.programme()
+	p, _, err := cfg.Build()
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -8,6 +8,7 @@ import (
 	"time"
 
 	"threshline/advice"
+	"threshline/cmd/threshline/config"
 	"threshline/cmd/threshline/report"
 	"threshline/grading"
 	"threshline/grading/sampling"
@@ -120,7 +121,7 @@ func (cmd *gradeCmd) grader() (*report.Grader, error) {
 		return nil, err
 	}
 	if g.Standard == nil {
-		if g.Standard, err = findStandard(name, "."); err != nil {
+		if g.Standard, err = config.FindStandard(name, "."); err != nil {
 			return nil, err
 		}
 	}
@@ -148,26 +149,26 @@ func gradeByProgramme(g *report.Grader, path string, standard *string) error {
 		}
 		return nil
 	}
-	cfg, err := loadConfig(path)
+	cfg, err := config.Load(path)
 	if err != nil {
 		return err
 	}
 	g.Currency = cfg.Programme.Currency
-	if g.Settings, err = cfg.settings(); err != nil {
+	if g.Settings, err = cfg.Settings(); err != nil {
 		return err
 	}
-	if g.Sampling, err = cfg.sampling(); err != nil {
+	if g.Sampling, err = cfg.SamplingChoice(); err != nil {
 		return err
 	}
 	var p programme.Programme
-	if err := cfg.meters(&p); err != nil {
+	if err := cfg.SetMeters(&p); err != nil {
 		return err
 	}
 	today := time.Now()
 	g.Meters = p.MeterNames()
 	g.MeterOf = func(name string) grading.Meter { return p.MeterOf(session.Kit{Meter: name}, today) }
 	if *standard == "" {
-		g.Standard, err = cfg.standard()
+		g.Standard, err = cfg.Standard()
 	}
 	return err
 }

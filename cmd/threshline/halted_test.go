@@ -11,6 +11,7 @@ import (
 
 	"github.com/rs/zerolog"
 
+	"threshline/cmd/threshline/config"
 	"threshline/session"
 	"threshline/session/store/bolt"
 )
@@ -22,7 +23,7 @@ func TestAProgramWhoseStoreHaltsEnds(t *testing.T) {
 	t.Setenv("VALLEY_TOKEN", valleyToken)
 	place := newSite(t, program{}, "127.0.0.1:1", `journal = "threshline.journal"`, "")
 	fill(t, place)
-	cfg, err := loadConfig(place.config())
+	cfg, err := config.Load(place.config())
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -11,6 +11,7 @@ import (
 	"os"
 	"time"
 
+	"threshline/cmd/threshline/config"
 	"threshline/cmd/threshline/hear"
 	"threshline/gateway/carrier"
 	"threshline/session"
@@ -37,11 +38,11 @@ code 1 when it would be refused or not be understood.`
 }
 
 func (cmd *hearCmd) Run(ctx context.Context, std stdio) error {
-	cfg, err := loadConfigOrDemo(cmd.Config)
+	cfg, err := config.LoadOrDemo(cmd.Config)
 	if err != nil {
 		return err
 	}
-	programme, words, err := cfg.programme()
+	programme, words, err := cfg.Build()
 	if err != nil {
 		return err
 	}
@@ -53,7 +54,7 @@ func (cmd *hearCmd) Run(ctx context.Context, std stdio) error {
 	if err != nil {
 		return err
 	}
-	chosen, err := cfg.channelOf(cmd.Channel, request)
+	chosen, err := channelOf(cfg, cmd.Channel, request)
 	if err != nil {
 		return err
 	}
@@ -62,7 +63,7 @@ func (cmd *hearCmd) Run(ctx context.Context, std stdio) error {
 			return &fault{fmt.Errorf("--peer %q is not an address", cmd.Peer), "want such as 192.0.2.7"}
 		}
 	}
-	setup := carrier.Setup{Region: cfg.Programme.Region, Secrets: carrier.Secrets(cfg.dir)}
+	setup := carrier.Setup{Region: cfg.Programme.Region, Secrets: carrier.Secrets(cfg.Dir)}
 	channel, unread, err := channelToHear(chosen, setup)
 	if err != nil {
 		return err
@@ -79,15 +80,15 @@ func (cmd *hearCmd) Run(ctx context.Context, std stdio) error {
 
 // channelOf finds the channel to hear a request by: the one that is named, or
 // the one that its address names, or the first.
-func (c *config) channelOf(name string, r *carrier.Request) (carrier.Config, error) {
+func channelOf(c *config.Config, name string, r *carrier.Request) (carrier.Config, error) {
 	if name == "" {
 		if _, named := hear.Addressed(r); named != "" {
-			if chosen, err := c.channel(named); err == nil {
+			if chosen, err := c.Channel(named); err == nil {
 				return chosen, nil
 			}
 		}
 	}
-	return c.channel(name)
+	return c.Channel(name)
 }
 
 func readCapture(name string, stdin io.Reader) ([]byte, error) {

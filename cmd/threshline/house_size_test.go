@@ -17,7 +17,7 @@ const mostLines = 3500
 
 var larger = map[string]int{
 	"gateway/desk": 4450, "session/store/bolt": 4250,
-	"cmd/threshline": 3950, "session/screen": 5400,
+	"session/screen": 6200,
 }
 
 func TestEveryRoomCanBeHeldInTheHead(t *testing.T) {

@@ -74,9 +74,13 @@ var mayImport = map[string][]string{
 	"cmd/threshline":          {"*"},
 	"cmd/threshline/handset":  {"session", "gateway/carrier", "gateway/gsm"},
 	"cmd/threshline/progress": {},
-	"cmd/threshline/feed":     {"session", "session/programme", "session/ledger", "grading", "grading/standard"},
-	"cmd/threshline/hear":     {"session", "gateway/carrier", "gateway/gsm"},
-	"cmd/threshline/report":   {"grading", "grading/chance", "grading/sampling", "grading/byhand", "advice", "session/wording"},
+	"cmd/threshline/config": {
+		"session", "session/programme", "session/wording", "grading", "grading/sampling", "grading/standard", "advice", "gateway/carrier", "gateway/gsm",
+		"cmd/threshline/demo",
+	},
+	"cmd/threshline/feed":   {"session", "session/programme", "session/ledger", "grading", "grading/standard"},
+	"cmd/threshline/hear":   {"session", "gateway/carrier", "gateway/gsm"},
+	"cmd/threshline/report": {"grading", "grading/chance", "grading/sampling", "grading/byhand", "advice", "session/wording"},
 	"cmd/threshline/card": {
 		"cmd/threshline/report", "session/programme", "session/wording", "session/shorthand", "grading", "grading/sampling", "advice",
 	},
@@ -98,7 +102,7 @@ var edge = []string{
 	"session/store/postgres", "session/store/postgres/cluster",
 	"gateway", "gateway/bare", "gateway/carrier", "gateway/dispatch",
 	"gateway/desk", "gateway/desk/access", "gateway/desk/chart", "gateway/desk/export", "gateway/desk/paper",
-	"cmd/threshline", "cmd/threshline/card", "cmd/threshline/demo", "cmd/threshline/feed", "cmd/threshline/handset", "cmd/threshline/hear", "cmd/threshline/load", "cmd/threshline/progress", "cmd/threshline/report",
+	"cmd/threshline", "cmd/threshline/card", "cmd/threshline/config", "cmd/threshline/demo", "cmd/threshline/feed", "cmd/threshline/handset", "cmd/threshline/hear", "cmd/threshline/load", "cmd/threshline/progress", "cmd/threshline/report",
 }
 
 // sourceFile is one parsed Go file of the module.

@@ -7,6 +7,7 @@ import (
 
 	"github.com/rs/zerolog"
 
+	"threshline/cmd/threshline/config"
 	"threshline/cmd/threshline/demo"
 	"threshline/cmd/threshline/load"
 	"threshline/cmd/threshline/progress"
@@ -40,11 +41,11 @@ Never aim it at a gateway in use: what it files stays filed.`
 }
 
 func (cmd *loadCmd) Run(ctx context.Context, std stdio) (err error) {
-	cfg, err := loadConfigOrDemo("")
+	cfg, err := config.LoadOrDemo("")
 	if err != nil {
 		return err
 	}
-	channel, err := cfg.channel("valley-ussd")
+	channel, err := cfg.Channel("valley-ussd")
 	if err != nil {
 		return err
 	}
@@ -74,7 +75,7 @@ func fillForLoad(ctx context.Context, path string, checks int, filed func(int)) 
 	if err != nil {
 		return err
 	}
-	p, _, err := cfg.programme()
+	p, _, err := cfg.Build()
 	if err != nil {
 		return err
 	}
@@ -88,13 +89,13 @@ func fillForLoad(ctx context.Context, path string, checks int, filed func(int)) 
 
 // configForLoad is the demonstration's programme, with no limit on what a phone
 // may send.
-func configForLoad() (*config, error) {
-	cfg, err := loadConfigOrDemo("")
+func configForLoad() (*config.Config, error) {
+	cfg, err := config.LoadOrDemo("")
 	if err != nil {
 		return nil, err
 	}
 	cfg.Programme.Languages = []string{"en"}
-	cfg.Limits = limitsConfig{PhoneBurst: 1 << 30, PhoneEvery: 1, PhonePerDay: 1 << 30}
+	cfg.Limits = config.Limits{PhoneBurst: 1 << 30, PhoneEvery: 1, PhonePerDay: 1 << 30}
 	return cfg, nil
 }
 

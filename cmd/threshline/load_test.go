@@ -8,17 +8,18 @@ import (
 	"strings"
 	"testing"
 
+	"threshline/cmd/threshline/config"
 	"threshline/cmd/threshline/load"
 )
 
 // The phones that measure must be at real work: they file checks, whatever
 // screens the programme has.
 func TestThePhonesThatMeasureFileChecks(t *testing.T) {
-	cfg, err := loadConfigOrDemo("")
+	cfg, err := config.LoadOrDemo("")
 	if err != nil {
 		t.Fatal(err)
 	}
-	channel, err := cfg.channel("valley-ussd")
+	channel, err := cfg.Channel("valley-ussd")
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -12,17 +12,14 @@ import (
 	"os"
 	"time"
 
+	"threshline/cmd/threshline/config"
 	"threshline/gateway/desk/access"
 )
-
-// localSocket is where a person at the machine reaches a running gateway: a
-// socket that only its own user and root can open.
-func (c *config) localSocket() string { return c.storePath() + ".socket" }
 
 // serveLocal answers at the local socket until ctx ends. A gateway without one
 // still serves.
 func (s *station) serveLocal(ctx context.Context) {
-	path := s.cfg.localSocket()
+	path := s.cfg.LocalSocket()
 	_ = os.Remove(path) // of a gateway that was killed: we hold the store
 	listener, err := net.Listen("unix", path)
 	if err == nil {
@@ -57,10 +54,10 @@ func (s *station) serveLocal(ctx context.Context) {
 }
 
 // askLocal asks the running gateway for a link or a token.
-func askLocal(ctx context.Context, cfg *config, wish machineWish) (string, error) {
+func askLocal(ctx context.Context, cfg *config.Config, wish machineWish) (string, error) {
 	client := &http.Client{Transport: &http.Transport{DialContext: func(ctx context.Context, _, _ string) (net.Conn, error) {
 		var d net.Dialer
-		return d.DialContext(ctx, "unix", cfg.localSocket())
+		return d.DialContext(ctx, "unix", cfg.LocalSocket())
 	}}}
 	defer client.CloseIdleConnections()
 	body, err := json.Marshal(wish)

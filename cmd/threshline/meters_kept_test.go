@@ -10,6 +10,7 @@ import (
 
 	"github.com/rs/zerolog"
 
+	"threshline/cmd/threshline/config"
 	"threshline/cmd/threshline/demo"
 	"threshline/grading"
 	"threshline/session"
@@ -109,7 +110,7 @@ func TestAMeterOfTheDeskCorrectsTheNextCheck(t *testing.T) {
 	v.tellMetered()
 	v.tellMetered() // a second change while the first is looked at waits for nobody
 	for !strings.Contains(s.log.String(), "meters changed") {
-		v.again <- func() (*config, error) { return nil, errors.New("the station has looked at what it was told") }
+		v.again <- func() (*config.Config, error) { return nil, errors.New("the station has looked at what it was told") }
 	}
 	body := `{"from":"33639980071","text":"M 14.4 14.5 14.6 S 20 O 0.1 I 0.06 B 15.5 T 0.1 P 0 Y 1 R 2 V 0 bag 12 ok","id":"1"}`
 	r, err := http.NewRequestWithContext(t.Context(), http.MethodPost, "http://"+v.address+"/in/valley-sms", strings.NewReader(body))

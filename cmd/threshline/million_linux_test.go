@@ -18,6 +18,7 @@ import (
 
 	"github.com/rs/zerolog"
 
+	"threshline/cmd/threshline/config"
 	"threshline/cmd/threshline/demo"
 	"threshline/gateway/desk/paper"
 )
@@ -50,7 +51,7 @@ func BenchmarkDesk(b *testing.B) {
 // fileMany makes a site's store with n checks.
 func fileMany(b *testing.B, site *site, n int) {
 	b.Helper()
-	cfg, err := loadConfig(site.config())
+	cfg, err := config.Load(site.config())
 	if err != nil {
 		b.Fatal(err)
 	}

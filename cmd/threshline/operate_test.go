@@ -22,6 +22,7 @@ import (
 
 	"github.com/rs/zerolog"
 
+	"threshline/cmd/threshline/config"
 	"threshline/cmd/threshline/demo"
 	"threshline/session"
 )
@@ -30,17 +31,17 @@ import (
 type serving struct {
 	*station
 	address string
-	again   chan func() (*config, error)
+	again   chan func() (*config.Config, error)
 }
 
 func serveSite(t *testing.T, s *site) *serving {
 	t.Helper()
 	t.Setenv("VALLEY_TOKEN", valleyToken)
-	cfg, err := loadConfig(s.config())
+	cfg, err := config.Load(s.config())
 	if err != nil {
 		t.Fatal(err)
 	}
-	st, err := openStation(cfg, cfg.storePath(), zerolog.New(&s.log))
+	st, err := openStation(cfg, cfg.StorePath(), zerolog.New(&s.log))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -48,7 +49,7 @@ func serveSite(t *testing.T, s *site) *serving {
 	if err != nil {
 		t.Fatal(err)
 	}
-	v := &serving{st, listener.Addr().String(), make(chan func() (*config, error))}
+	v := &serving{st, listener.Addr().String(), make(chan func() (*config.Config, error))}
 	ctx, stop := context.WithCancel(context.Background())
 	done := make(chan error, 1)
 	go func() { done <- newLive(st).run(ctx, listener, v.again) }()
@@ -99,9 +100,9 @@ func TestAReloadTakesANewCertificate(t *testing.T) {
 	v := serveSite(t, s)
 	reload := func() {
 		loaded := make(chan struct{})
-		v.again <- func() (*config, error) { defer close(loaded); return loadConfig(s.config()) }
+		v.again <- func() (*config.Config, error) { defer close(loaded); return config.Load(s.config()) }
 		<-loaded
-		v.again <- func() (*config, error) { return nil, errors.New("the reload before this one is over") }
+		v.again <- func() (*config.Config, error) { return nil, errors.New("the reload before this one is over") }
 	}
 	if n := serial(t, v.address); n != 1 {
 		t.Errorf("serves certificate %d", n)

@@ -3,6 +3,7 @@ package main
 import (
 	"context"
 
+	"threshline/cmd/threshline/config"
 	"threshline/cmd/threshline/handset"
 	"threshline/cmd/threshline/progress"
 )
@@ -17,11 +18,11 @@ type phoneCmd struct {
 func (cmd *phoneCmd) Help() string { return handset.Help }
 
 func (cmd *phoneCmd) Run(ctx context.Context, std stdio) error {
-	cfg, err := loadConfigOrDemo(cmd.Config)
+	cfg, err := config.LoadOrDemo(cmd.Config)
 	if err != nil {
 		return err
 	}
-	channel, err := cfg.channel(cmd.Channel)
+	channel, err := cfg.Channel(cmd.Channel)
 	if err != nil {
 		return err
 	}

@@ -15,6 +15,7 @@ import (
 
 	"github.com/rs/zerolog"
 
+	"threshline/cmd/threshline/config"
 	"threshline/cmd/threshline/demo"
 	"threshline/session/store/bolt"
 	"threshline/session/store/postgres/cluster"
@@ -58,7 +59,7 @@ func TestTheReadmesWayToPostgresAndBack(t *testing.T) {
 	if _, err := demo.File(t.Context(), s.store, s.programme, time.Now()); err != nil {
 		t.Fatal(err)
 	}
-	path := s.cfg.storePath()
+	path := s.cfg.StorePath()
 	if err := s.close(); err != nil {
 		t.Fatal(err)
 	}
@@ -107,13 +108,13 @@ func TestTheReadmesWayToPostgresAndBack(t *testing.T) {
 	}
 }
 
-func stationOf(t *testing.T, config string) *station {
+func stationOf(t *testing.T, path string) *station {
 	t.Helper()
-	cfg, err := loadConfig(config)
+	cfg, err := config.Load(path)
 	if err != nil {
 		t.Fatal(err)
 	}
-	s, err := openStation(cfg, cfg.storePath(), zerolog.Nop())
+	s, err := openStation(cfg, cfg.StorePath(), zerolog.Nop())
 	if err != nil {
 		t.Fatal(err)
 	}

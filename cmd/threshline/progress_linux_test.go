@@ -13,6 +13,7 @@ import (
 
 	"golang.org/x/sys/unix"
 
+	"threshline/cmd/threshline/config"
 	"threshline/cmd/threshline/demo"
 	"threshline/cmd/threshline/progress"
 	"threshline/session/store/bolt"
@@ -60,23 +61,23 @@ var whereItIs = regexp.MustCompile(`\d+% .*/(s|min|hr)\)? *\[\d+[hms]`)
 // standard error, and again with none.
 func TestLongWorkShowsWhereItIs(t *testing.T) {
 	dir := t.TempDir()
-	config := filepath.Join(dir, "valley.toml")
-	if err := os.WriteFile(config, demo.Config, 0o600); err != nil {
+	path := filepath.Join(dir, "valley.toml")
+	if err := os.WriteFile(path, demo.Config, 0o600); err != nil {
 		t.Fatal(err)
 	}
-	cfg, err := loadConfig(config)
+	cfg, err := config.Load(path)
 	if err != nil {
 		t.Fatal(err)
 	}
 	cfg.Store.Journal = "valley.journal"
-	if err := os.WriteFile(config, append([]byte(strings.Replace(string(demo.Config), "[store]\n", "[store]\njournal = \"valley.journal\"\n", 1)), '\n'), 0o600); err != nil {
+	if err := os.WriteFile(path, append([]byte(strings.Replace(string(demo.Config), "[store]\n", "[store]\njournal = \"valley.journal\"\n", 1)), '\n'), 0o600); err != nil {
 		t.Fatal(err)
 	}
-	store, err := bolt.Open(cfg.storePath(), cfg.storeOptions())
+	store, err := bolt.Open(cfg.StorePath(), storeOptions(cfg))
 	if err != nil {
 		t.Fatal(err)
 	}
-	p, _, err := cfg.programme()
+	p, _, err := cfg.Build()
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -105,11 +106,11 @@ func TestLongWorkShowsWhereItIs(t *testing.T) {
 		name string
 		args []string
 	}{
-		{"backup", []string{"backup", "--config", config, "--to", backup, "--overwrite"}},
-		{"backup", []string{"restore", "--config", config, "--from", backup, "--overwrite"}},
-		{"journal", []string{"restore", "--config", config, "--from-journal", filepath.Join(dir, "valley.journal"), "--overwrite"}},
-		{"compact", []string{"compact", "--stopped", cfg.storePath()}},
-		{"roster", []string{"roster", "import", "--stopped", config, "--dry-run", roster}},
+		{"backup", []string{"backup", "--config", path, "--to", backup, "--overwrite"}},
+		{"backup", []string{"restore", "--config", path, "--from", backup, "--overwrite"}},
+		{"journal", []string{"restore", "--config", path, "--from-journal", filepath.Join(dir, "valley.journal"), "--overwrite"}},
+		{"compact", []string{"compact", "--stopped", cfg.StorePath()}},
+		{"roster", []string{"roster", "import", "--stopped", path, "--dry-run", roster}},
 		{"grade", []string{"grade", "--no-remedy", "--json", lots}},
 		{"load", []string{"load", "--program", "threshline", "--for", "20ms", "--phones", "1"}},
 	} {

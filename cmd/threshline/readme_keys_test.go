@@ -9,6 +9,7 @@ import (
 	"strings"
 	"testing"
 
+	"threshline/cmd/threshline/config"
 	"threshline/gateway/carrier"
 )
 
@@ -55,7 +56,7 @@ func TestTheReadmeNamesEveryKeyOfTheFile(t *testing.T) {
 		t.Fatal("found no configuration")
 	}
 	n := 0
-	for _, table := range reflect.VisibleFields(reflect.TypeFor[config]()) {
+	for _, table := range reflect.VisibleFields(reflect.TypeFor[config.Config]()) {
 		if table.Type.Kind() != reflect.Struct {
 			continue
 		}
@@ -75,12 +76,12 @@ func TestTheReadmeNamesEveryKeyOfTheFile(t *testing.T) {
 // TestTwoChannelsOfOneNameAreAFault holds that verify finds it, before a
 // server that is started anew does.
 func TestTwoChannelsOfOneNameAreAFault(t *testing.T) {
-	cfg, err := loadConfigOrDemo("")
+	cfg, err := config.LoadOrDemo("")
 	if err != nil {
 		t.Fatal(err)
 	}
 	cfg.Channels[1].Name = cfg.Channels[0].Name
-	if _, err := cfg.buildChannels(http.DefaultClient); err == nil || !strings.Contains(err.Error(), "is used twice") {
+	if _, err := buildChannels(cfg, http.DefaultClient); err == nil || !strings.Contains(err.Error(), "is used twice") {
 		t.Errorf("got %v", err)
 	}
 }

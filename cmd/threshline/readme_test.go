@@ -8,6 +8,8 @@ import (
 	"slices"
 	"strings"
 	"testing"
+
+	"threshline/cmd/threshline/config"
 )
 
 // tomlBlock finds the configuration examples of README.md: a whole file, or
@@ -33,14 +35,14 @@ func TestTheExamplesOfTheReadmeAreTrue(t *testing.T) {
 			whole += "\n[[channel]]\n" + b[2]
 		}
 	}
-	cfg, err := parseConfig("README.md", []byte(whole))
+	cfg, err := config.Parse("README.md", []byte(whole))
 	if err != nil {
 		t.Fatal(err)
 	}
-	if _, _, err := cfg.programme(); err != nil {
+	if _, _, err := cfg.Build(); err != nil {
 		t.Error(err)
 	}
-	built, err := cfg.buildChannels(http.DefaultClient)
+	built, err := buildChannels(cfg, http.DefaultClient)
 	if err != nil || len(built.in) != 3 || len(built.out) != 1 {
 		t.Errorf("built %d ways in and %d out: %v", len(built.in), len(built.out), err)
 	}

@@ -4,17 +4,16 @@ import (
 	"context"
 	"crypto/tls"
 	"errors"
-	"fmt"
 	"net"
 	"net/http"
 	"os"
 	"os/signal"
-	"path/filepath"
 	"sync"
 	"sync/atomic"
 	"syscall"
 	"time"
 
+	"threshline/cmd/threshline/config"
 	"threshline/gateway"
 	"threshline/session"
 )
@@ -42,7 +41,7 @@ func (l *live) ServeHTTP(w http.ResponseWriter, r *http.Request) {
 
 // run serves until ctx ends; each function that comes from again gives a
 // configuration to go on with, or says why there is none.
-func (l *live) run(ctx context.Context, listener net.Listener, again <-chan func() (*config, error)) error {
+func (l *live) run(ctx context.Context, listener net.Listener, again <-chan func() (*config.Config, error)) error {
 	server := gateway.Server("", l, l.now.Load().log)
 	l.startLoops(ctx)
 	failed := make(chan error, 1)
@@ -63,7 +62,7 @@ func (l *live) run(ctx context.Context, listener net.Listener, again <-chan func
 }
 
 // watch returns when it is time to end: the server's own failure, or nil.
-func (l *live) watch(ctx context.Context, failed <-chan error, again <-chan func() (*config, error)) error {
+func (l *live) watch(ctx context.Context, failed <-chan error, again <-chan func() (*config.Config, error)) error {
 	learn := time.NewTicker(l.now.Load().learnLook())
 	defer learn.Stop()
 	meters := time.NewTicker(metersEvery)
@@ -96,7 +95,7 @@ func (l *live) startLoops(ctx context.Context) {
 
 // reload continues with the file as it is now. If anything in it is wrong, the
 // old configuration stays in force.
-func (l *live) reload(ctx context.Context, load func() (*config, error)) {
+func (l *live) reload(ctx context.Context, load func() (*config.Config, error)) {
 	old := l.now.Load()
 	cfg, err := load()
 	var next *station
@@ -121,7 +120,7 @@ func (l *live) swap(ctx context.Context, next *station) {
 }
 
 // again builds a station of another configuration over the same store.
-func (s *station) again(cfg *config) (*station, error) {
+func (s *station) again(cfg *config.Config) (*station, error) {
 	if cfg.Listen.Address != s.cfg.Listen.Address || cfg.Store != s.cfg.Store || (cfg.Listen.TLSCert == "") != (s.cfg.Listen.TLSCert == "") {
 		s.log.Warn().Msg("[store], and the address and kind of [listen], change only at the next start")
 		cfg.Store = s.cfg.Store
@@ -157,32 +156,11 @@ func (l *live) serve(server *http.Server, listener net.Listener) error {
 	return server.ServeTLS(listener, "", "")
 }
 
-// certificate loads the certificate of [listen], nil when none is named.
-func (c *config) certificate() (*tls.Certificate, error) {
-	if c.Listen.TLSCert == "" {
-		return nil, nil
-	}
-	cert, err := tls.LoadX509KeyPair(c.beside(c.Listen.TLSCert), c.beside(c.Listen.TLSKey))
-	if err != nil {
-		return nil, fmt.Errorf("[listen] tls_cert, tls_key: %w", err)
-	}
-	return &cert, nil
-}
-
-// beside is where a path of the configuration leads: beside the file, unless
-// it is absolute.
-func (c *config) beside(path string) string {
-	if path == "" || filepath.IsAbs(path) {
-		return path
-	}
-	return filepath.Join(c.dir, path)
-}
-
 // hangups gives, for each SIGHUP, a way to read the configuration again.
-func hangups(path string) (again <-chan func() (*config, error), stop func()) {
+func hangups(path string) (again <-chan func() (*config.Config, error), stop func()) {
 	signals := make(chan os.Signal, 1)
 	signal.Notify(signals, syscall.SIGHUP)
-	loads := make(chan func() (*config, error))
+	loads := make(chan func() (*config.Config, error))
 	done := make(chan struct{})
 	go func() {
 		for {
@@ -194,7 +172,7 @@ func hangups(path string) (again <-chan func() (*config, error), stop func()) {
 			select {
 			case <-done:
 				return
-			case loads <- func() (*config, error) { return loadConfig(path) }:
+			case loads <- func() (*config.Config, error) { return config.Load(path) }:
 			}
 		}
 	}()

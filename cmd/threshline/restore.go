@@ -9,6 +9,7 @@ import (
 	"path/filepath"
 	"strings"
 
+	"threshline/cmd/threshline/config"
 	"threshline/cmd/threshline/progress"
 	"threshline/session"
 	"threshline/session/store/bolt"
@@ -35,17 +36,17 @@ gateways had journals of one database, give --from-journal once for each.`
 }
 
 func (cmd *restoreCmd) Run(ctx context.Context, std stdio) error {
-	cfg, err := loadConfig(cmd.Config)
+	cfg, err := config.Load(cmd.Config)
 	if err != nil {
 		return err
 	}
 	if cmd.From == "" && len(cmd.FromJournal) == 0 {
 		return &fault{errors.New("restore: from what?"), "give --from a backup, --from-journal a journal, or both"}
 	}
-	if cfg.Store.Engine == databaseEngine {
+	if cfg.Store.Engine == config.DatabaseEngine {
 		return cmd.intoDatabase(ctx, std, cfg)
 	}
-	path := cfg.storePath()
+	path := cfg.StorePath()
 	if bolt.InUse(path) {
 		return &fault{fmt.Errorf("restore: %q is in use", path), "stop the gateway first"}
 	}
@@ -58,8 +59,8 @@ func (cmd *restoreCmd) Run(ctx context.Context, std stdio) error {
 
 // intoDatabase fills the database of the configuration. The file is put in
 // place first, and verified so, since a backup may be of an older program.
-func (cmd *restoreCmd) intoDatabase(ctx context.Context, std stdio, cfg *config) error {
-	url, err := cfg.databaseURL()
+func (cmd *restoreCmd) intoDatabase(ctx context.Context, std stdio, cfg *config.Config) error {
+	url, err := cfg.DatabaseURL()
 	if err != nil {
 		return err
 	}
@@ -88,14 +89,14 @@ func (cmd *restoreCmd) intoDatabase(ctx context.Context, std stdio, cfg *config)
 			return yield(t)
 		})
 	}
-	err = errors.Join(postgres.Import(ctx, url, all, cfg.databaseOptions(), cmd.Overwrite), file.Close())
+	err = errors.Join(postgres.Import(ctx, url, all, databaseOptions(cfg), cmd.Overwrite), file.Close())
 	if errors.Is(err, session.ErrExists) {
 		return &fault{err, "use another database or schema, or say --overwrite if what it holds is worth nothing"}
 	}
 	if err != nil {
 		return databaseFault(err)
 	}
-	fmt.Fprintf(std.out, "restored %s: %d checks and all that belongs to them\n", cfg.where(""), counts)
+	fmt.Fprintf(std.out, "restored %s: %d checks and all that belongs to them\n", cfg.Where(""), counts)
 	return loss
 }
 

@@ -10,10 +10,9 @@ import (
 	"io"
 	"net/http"
 	"os"
-	"path/filepath"
 	"time"
 
-	"threshline/gateway/carrier"
+	"threshline/cmd/threshline/config"
 	"threshline/session"
 	"threshline/session/programme"
 	"threshline/session/store/bolt"
@@ -101,7 +100,7 @@ func (cmd *rosterImportCmd) bring(ctx context.Context, in io.Reader) (change pro
 		return change, err
 	}
 	defer store.Close()
-	rules := cfg.rosterRules()
+	rules := cfg.RosterRules()
 	kept, err := keptMeters(ctx, store)
 	if err != nil {
 		return change, err
@@ -196,12 +195,12 @@ func everybody(ctx context.Context, store engine) (people []session.Person, err 
 
 // openStore opens the store of a configuration, for work while the gateway is
 // stopped.
-func openStore(ctx context.Context, path string) (*config, engine, error) {
-	cfg, err := loadConfig(path)
+func openStore(ctx context.Context, path string) (*config.Config, engine, error) {
+	cfg, err := config.Load(path)
 	if err != nil {
 		return nil, nil, err
 	}
-	store, err := cfg.openEngine(ctx, cfg.storePath(), nil)
+	store, err := openEngine(cfg, ctx, cfg.StorePath(), nil)
 	if errors.Is(err, bolt.ErrLocked) {
 		return nil, nil, &fault{err, "the gateway is running: leave --stopped out and give --token-file, or stop the gateway"}
 	}
@@ -210,26 +209,9 @@ func openStore(ctx context.Context, path string) (*config, engine, error) {
 
 // storePath is where the store lies: beside the configuration unless the path
 // is absolute.
-func (c *config) storePath() string {
-	if filepath.IsAbs(c.Store.Path) {
-		return c.Store.Path
-	}
-	return filepath.Join(c.dir, c.Store.Path)
-}
-
-func (c *config) rosterRules() programme.RosterRules {
-	rules := programme.RosterRules{Districts: c.Programme.Districts, Meters: c.meterNames(), Number: func(raw string) (session.Phone, error) {
-		return carrier.ParseNumber(raw, c.Programme.Region)
-	}}
-	for _, lang := range c.Programme.Languages {
-		rules.Languages = append(rules.Languages, session.Language(lang))
-	}
-	return rules
-}
-
 // rosterRules are those of the configuration, with the meters that the desk keeps.
 func (s *station) rosterRules() programme.RosterRules {
-	rules := s.cfg.rosterRules()
+	rules := s.cfg.RosterRules()
 	rules.Meters = s.programme.MeterNames()
 	return rules
 }

@@ -4,6 +4,7 @@ import (
 	"strings"
 	"testing"
 
+	"threshline/cmd/threshline/config"
 	"threshline/cmd/threshline/demo"
 	"threshline/grading/sampling"
 )
@@ -19,11 +20,11 @@ func TestAProgrammeSaysWhatItSamplesFor(t *testing.T) {
 		`sampling_purpose = "groceries"`: "",
 		`sampling_plan = "some"`:         "",
 	} {
-		cfg, err := parseConfig("test.toml", []byte(strings.Replace(string(demo.Config), "[programme]\n", "[programme]\n"+text+"\n", 1)))
+		cfg, err := config.Parse("test.toml", []byte(strings.Replace(string(demo.Config), "[programme]\n", "[programme]\n"+text+"\n", 1)))
 		if err != nil {
 			t.Fatal(err)
 		}
-		choice, err := cfg.sampling()
+		choice, err := cfg.SamplingChoice()
 		if (err == nil) != (want != "") || err == nil && choice.Plan.ID != want {
 			t.Errorf("%s: %s, %v", text, choice.Plan.ID, err)
 		}

@@ -9,6 +9,7 @@ import (
 
 	"github.com/rs/zerolog"
 
+	"threshline/cmd/threshline/config"
 	"threshline/cmd/threshline/progress"
 	"threshline/gateway"
 )
@@ -22,7 +23,7 @@ func (cmd *serveCmd) Run(ctx context.Context, std stdio) error {
 	defer gateway.Ballast()()
 	again, stop := hangups(cmd.Config)
 	defer stop()
-	cfg, err := loadConfig(cmd.Config)
+	cfg, err := config.Load(cmd.Config)
 	if err != nil {
 		return err
 	}
@@ -31,7 +32,7 @@ func (cmd *serveCmd) Run(ctx context.Context, std stdio) error {
 		level = zerolog.DebugLevel
 	}
 	log := zerolog.New(std.err).Level(level).With().Timestamp().Logger()
-	path := cfg.storePath()
+	path := cfg.StorePath()
 	s, err := openStation(cfg, path, log)
 	if err != nil {
 		return err
@@ -41,7 +42,7 @@ func (cmd *serveCmd) Run(ctx context.Context, std stdio) error {
 	if err != nil {
 		return errors.Join(err, s.close())
 	}
-	log.Info().Str("programme", cfg.Programme.Name).Stringer("address", listener.Addr()).Str("store", cfg.where(path)).
+	log.Info().Str("programme", cfg.Programme.Name).Stringer("address", listener.Addr()).Str("store", cfg.Where(path)).
 		Str("standard", s.programme.Standard.ID).Str("version", version()).Msg("serving")
 	s.serveLocal(ctx)
 	where, err := s.deskLine(ctx, s.base(listener.Addr().String()), progress.Terminal(std.out))

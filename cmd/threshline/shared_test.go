@@ -113,11 +113,11 @@ var seasonFile = sync.OnceValues(func() ([]byte, error) {
 	if err != nil {
 		return nil, err
 	}
-	p, _, err := cfg.programme()
+	p, _, err := cfg.Build()
 	if err != nil {
 		return nil, err
 	}
-	store, err := bolt.Open(path, cfg.storeOptions())
+	store, err := bolt.Open(path, storeOptions(cfg))
 	if err != nil {
 		return nil, err
 	}

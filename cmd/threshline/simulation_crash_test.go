@@ -17,8 +17,8 @@ type files struct{ store, journal []byte }
 
 func (s *simulation) onDisk() (f files) {
 	var err error
-	if f.store, err = os.ReadFile(s.cfg.storePath()); err == nil {
-		f.journal, err = os.ReadFile(s.cfg.storeOptions().Journal)
+	if f.store, err = os.ReadFile(s.cfg.StorePath()); err == nil {
+		f.journal, err = os.ReadFile(storeOptions(s.cfg).Journal)
 	}
 	if err != nil {
 		s.wrong("%w", err)
@@ -27,9 +27,9 @@ func (s *simulation) onDisk() (f files) {
 }
 
 func (s *simulation) lay(f files) {
-	err := os.WriteFile(s.cfg.storePath(), f.store, 0o600)
+	err := os.WriteFile(s.cfg.StorePath(), f.store, 0o600)
 	if err == nil {
-		err = os.WriteFile(s.cfg.storeOptions().Journal, f.journal, 0o600)
+		err = os.WriteFile(storeOptions(s.cfg).Journal, f.journal, 0o600)
 	}
 	if err != nil {
 		s.wrong("%w", err)
@@ -129,7 +129,7 @@ func (s *simulation) rot() {
 	at := s.random.IntN(len(where))
 	where[at] ^= 1 << s.random.IntN(8)
 	s.lay(bad)
-	store, err := bolt.Open(s.cfg.storePath(), s.cfg.storeOptions())
+	store, err := bolt.Open(s.cfg.StorePath(), storeOptions(s.cfg))
 	s.note("a bit of byte %d is turned, and the store opens: %v", at, err == nil)
 	s.happened.add(map[bool]string{true: "rot: opened", false: "rot: refused"}[err == nil])
 	if err == nil {

@@ -16,6 +16,7 @@ import (
 
 	"github.com/rs/zerolog"
 
+	"threshline/cmd/threshline/config"
 	"threshline/gateway"
 	"threshline/gateway/dispatch"
 	"threshline/session"
@@ -33,7 +34,7 @@ type simulation struct {
 	plant  *plant // the fault that was put back
 
 	dir     string
-	cfg     *config
+	cfg     *config.Config
 	memory  *mem.Store  // outlives a stop where the engine is memory
 	file    *bolt.Store // else
 	station *station
@@ -134,7 +135,7 @@ func (s *simulation) found() error {
 	if err := os.WriteFile(path, text, 0o600); err != nil {
 		return err
 	}
-	if s.cfg, err = loadConfig(path); err != nil {
+	if s.cfg, err = config.Load(path); err != nil {
 		return err
 	}
 	s.carrier = &simCarrier{s: s, tried: map[string]int{}, known: map[string]int{}}
@@ -167,7 +168,7 @@ func (s *simulation) start() error {
 	if s.memory != nil {
 		store = memoryEngine{s.memory, s}
 	} else {
-		if s.file, err = bolt.Open(s.cfg.storePath(), s.cfg.storeOptions()); err != nil {
+		if s.file, err = bolt.Open(s.cfg.StorePath(), storeOptions(s.cfg)); err != nil {
 			return err
 		}
 		store = diskEngine{s.file, s}

@@ -3,6 +3,7 @@ package main
 import (
 	"io"
 
+	"threshline/cmd/threshline/config"
 	"threshline/cmd/threshline/report"
 	"threshline/grading/standard"
 )
@@ -19,7 +20,7 @@ func (cmd *standardsCmd) Run(std stdio) error {
 		}
 		return report.List(std.out, all)
 	}
-	s, err := findStandard(cmd.ID, ".")
+	s, err := config.FindStandard(cmd.ID, ".")
 	if err != nil {
 		return err
 	}

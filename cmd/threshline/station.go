@@ -15,6 +15,7 @@ import (
 
 	"github.com/rs/zerolog"
 
+	"threshline/cmd/threshline/config"
 	"threshline/cmd/threshline/feed"
 	"threshline/gateway"
 	"threshline/gateway/carrier"
@@ -29,7 +30,7 @@ import (
 
 // station is a programme's gateway with all that runs in it.
 type station struct {
-	cfg       *config
+	cfg       *config.Config
 	programme *programme.Programme
 	words     *wording.Catalogue
 	channels  channels
@@ -77,12 +78,12 @@ const (
 
 // openStation builds a station on the store that the configuration says; one in
 // a file lies at a path. Close it after run.
-func openStation(cfg *config, storePath string, log zerolog.Logger) (*station, error) {
+func openStation(cfg *config.Config, storePath string, log zerolog.Logger) (*station, error) {
 	s, err := newStation(cfg, theMachine(), log)
 	if err != nil {
 		return nil, err
 	}
-	store, err := cfg.openEngine(context.Background(), storePath, s.company.heard)
+	store, err := openEngine(cfg, context.Background(), storePath, s.company.heard)
 	if err != nil {
 		return nil, err
 	}
@@ -93,7 +94,7 @@ func openStation(cfg *config, storePath string, log zerolog.Logger) (*station, e
 }
 
 // newStation builds what needs no store.
-func newStation(cfg *config, o outside, log zerolog.Logger) (*station, error) {
+func newStation(cfg *config.Config, o outside, log zerolog.Logger) (*station, error) {
 	s := &station{cfg: cfg, metrics: gateway.NewMetrics(), company: newCompany(), outside: o, metered: make(chan struct{}, 1), log: log}
 	return s, s.configure()
 }
@@ -118,17 +119,17 @@ func (s *station) begin(store engine) error {
 // configure builds all that needs no store, and finds what is wrong with the
 // configuration.
 func (s *station) configure() (err error) {
-	if s.programme, s.words, err = s.cfg.programme(); err != nil {
+	if s.programme, s.words, err = s.cfg.Build(); err != nil {
 		return err
 	}
-	if s.channels, err = s.cfg.buildChannels(s.outside.client); err != nil {
+	if s.channels, err = buildChannels(s.cfg, s.outside.client); err != nil {
 		return err
 	}
 	if s.quiet, err = dispatch.ParseQuiet(s.cfg.Quiet.From + "-" + s.cfg.Quiet.To); err != nil {
 		return fmt.Errorf("[quiet]: %w", err)
 	}
-	s.cert, err = s.cfg.certificate()
-	s.backups = s.cfg.backupPlan()
+	s.cert, err = s.cfg.Certificate()
+	s.backups = plannedBackups(s.cfg)
 	return err
 }
 
@@ -161,13 +162,13 @@ func (s *station) assemble() (err error) {
 	if err != nil {
 		return err
 	}
-	token, err := s.cfg.metricsToken()
+	token, err := s.cfg.MetricsToken()
 	if err != nil {
 		return err
 	}
 	s.gateway, err = gateway.New(gateway.Config{
 		Store: s.store, Step: machine.Step, Inlets: s.channels.in, Receipts: s.store,
-		Limits: s.cfg.Limits.forGateway(), Now: s.clock.Now, Entropy: s.outside.entropy, Notice: s.clock.Doubt, Log: s.log, Metrics: metrics,
+		Limits: limitsOf(s.cfg.Limits), Now: s.clock.Now, Entropy: s.outside.entropy, Notice: s.clock.Doubt, Log: s.log, Metrics: metrics,
 		Ready: s.ready, Queued: wake, QueueAge: s.store.QueueAge, MetricsToken: token, Beside: beside,
 	})
 	return err

@@ -5,6 +5,7 @@ import (
 	"testing"
 
 	"threshline/advice"
+	"threshline/cmd/threshline/config"
 	"threshline/cmd/threshline/demo"
 	"threshline/grading"
 )
@@ -24,15 +25,15 @@ per_tonne = 700
 per_lot = 50
 districts = ["Kisima"]
 `
-	with := func(text string) (*config, error) {
-		return parseConfig("test.toml", []byte(strings.Replace(string(demo.Config), "day_wage = 300\n", "day_wage = 300\n"+text, 1)))
+	with := func(text string) (*config.Config, error) {
+		return config.Parse("test.toml", []byte(strings.Replace(string(demo.Config), "day_wage = 300\n", "day_wage = 300\n"+text, 1)))
 	}
 	seed := "seed_price = 120\nseed_kg_per_ha = 60\nyield_t_per_ha = 4.5\n"
 	cfg, err := with(seed + rows)
 	if err != nil {
 		t.Fatal(err)
 	}
-	s, err := cfg.settings()
+	s, err := cfg.Settings()
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -47,7 +48,7 @@ districts = ["Kisima"]
 	if cost, ok := s.Seed.For(900 * grading.One); !ok || cost != 1440 { // a fifth of a hectare, 12 kg
 		t.Errorf("seed for 900 kg costs %v, want 1440", cost)
 	}
-	if lines := strings.Join(cfg.money(), "\n"); strings.Contains(lines, "dry_machine") || !strings.Contains(lines, "destone") {
+	if lines := strings.Join(cfg.Unpriced(), "\n"); strings.Contains(lines, "dry_machine") || !strings.Contains(lines, "destone") {
 		t.Errorf("verify says %q", lines)
 	}
 	for name, text := range map[string]string{

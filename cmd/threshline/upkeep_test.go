@@ -16,6 +16,7 @@ import (
 
 	"github.com/rs/zerolog"
 
+	"threshline/cmd/threshline/config"
 	"threshline/cmd/threshline/demo"
 	"threshline/gateway/dispatch"
 	"threshline/session"
@@ -28,7 +29,7 @@ func aStation(t *testing.T, log io.Writer) (*station, *site) {
 	t.Setenv("VALLEY_TOKEN", valleyToken)
 	place := newSite(t, program{}, "127.0.0.1:1")
 	fill(t, place)
-	cfg, err := loadConfig(place.config())
+	cfg, err := config.Load(place.config())
 	if err != nil {
 		t.Fatal(err)
 	}

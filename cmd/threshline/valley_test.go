@@ -3,12 +3,13 @@ package main
 import (
 	"testing"
 
+	"threshline/cmd/threshline/config"
 	"threshline/cmd/threshline/demo"
 	"threshline/grading/standard/standardtest"
 )
 
 // valley is the demonstration's configuration, over the tests' own table.
-func valley(t testing.TB) *config {
+func valley(t testing.TB) *config.Config {
 	t.Helper()
 	cfg, err := valleyConfig()
 	if err != nil {
@@ -17,8 +18,8 @@ func valley(t testing.TB) *config {
 	return cfg
 }
 
-func valleyConfig() (*config, error) {
-	cfg, err := parseConfig("demo.toml", demo.Config)
+func valleyConfig() (*config.Config, error) {
+	cfg, err := config.Parse("demo.toml", demo.Config)
 	if err != nil {
 		return nil, err
 	}

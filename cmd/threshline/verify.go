@@ -7,6 +7,7 @@ import (
 	"net/http"
 	"time"
 
+	"threshline/cmd/threshline/config"
 	"threshline/cmd/threshline/report"
 	"threshline/session/wording"
 )
@@ -16,26 +17,26 @@ type verifyCmd struct {
 }
 
 func (cmd *verifyCmd) Run(std stdio) error {
-	cfg, err := loadConfigOrDemo(cmd.Config)
+	cfg, err := config.LoadOrDemo(cmd.Config)
 	if err != nil {
 		return err
 	}
-	p, words, err := cfg.programme()
+	p, words, err := cfg.Build()
 	if err != nil {
 		return err
 	}
-	if _, err := cfg.buildChannels(http.DefaultClient); err != nil {
+	if _, err := buildChannels(cfg, http.DefaultClient); err != nil {
 		return err
 	}
 	fmt.Fprintf(std.out, "configuration  good: %s, %d channels\n", p.Name, len(cfg.Channels))
 	fmt.Fprintf(std.out, "standard       good: %s, %s, %s\n", p.Standard.ID, p.Standard.Title, p.Standard.Status)
-	for _, line := range cfg.money() {
+	for _, line := range cfg.Unpriced() {
 		fmt.Fprintf(std.out, "money          %s\n", line)
 	}
 	if !p.Standard.InForce(time.Now().Format(time.DateOnly)) {
 		fmt.Fprintf(std.out, "  WARNING: %s\n", report.OutOfForce(p.Standard))
 	}
-	for _, name := range cfg.everywhere() {
+	for _, name := range cfg.Everywhere() {
 		fmt.Fprintf(std.out, "  WARNING: channel %s sends to mobile numbers of all countries: set region or allow_prefixes\n", name)
 	}
 	sampled := p.Sampling()

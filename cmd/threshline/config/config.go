@@ -1,7 +1,8 @@
-package main
+package config
 
 import (
 	"bytes"
+	"cmp"
 	"errors"
 	"fmt"
 	"os"
@@ -19,28 +20,29 @@ import (
 	"threshline/grading"
 )
 
-// config is a programme's configuration file, as documented in README.md.
-type config struct {
-	Programme programmeConfig    `toml:"programme"`
+// Config is a programme's configuration file, as documented in README.md.
+type Config struct {
+	Programme Programme          `toml:"programme"`
 	Prices    map[string]float64 `toml:"prices"`
-	Money     moneyConfig        `toml:"money"`
-	Tariffs   []tariffConfig     `toml:"tariff"`
-	Assumed   assumedConfig      `toml:"assumed"`
-	Work      []workConfig       `toml:"work"`
-	Climate   []monthConfig      `toml:"climate"`
-	Meters    []meterConfig      `toml:"meter"`
-	Store     storeConfig        `toml:"store"`
-	Backup    backupConfig       `toml:"backup"`
-	Listen    listenConfig       `toml:"listen"`
-	Desk      deskConfig         `toml:"desk"`
-	Limits    limitsConfig       `toml:"limits"`
-	Quiet     quietConfig        `toml:"quiet"`
+	Money     Money              `toml:"money"`
+	Tariffs   []Tariff           `toml:"tariff"`
+	Assumed   Assumed            `toml:"assumed"`
+	Work      []Work             `toml:"work"`
+	Climate   []Month            `toml:"climate"`
+	Meters    []Meter            `toml:"meter"`
+	Store     Store              `toml:"store"`
+	Backup    Backup             `toml:"backup"`
+	Listen    Listen             `toml:"listen"`
+	Desk      Desk               `toml:"desk"`
+	Limits    Limits             `toml:"limits"`
+	Quiet     Quiet              `toml:"quiet"`
 	Channels  []carrier.Config   `toml:"channel"`
 
-	dir string // where the file lies: paths in it are relative to that
+	Dir string `toml:"-"` // where the file lies: paths in it are relative to that
 }
 
-type programmeConfig struct {
+// Programme is the programme itself: what it is called, speaks and grades by.
+type Programme struct {
 	Name         string   `toml:"name"`
 	Standard     string   `toml:"standard"`
 	Region       string   `toml:"region"`
@@ -55,9 +57,9 @@ type programmeConfig struct {
 	KitAt        string   `toml:"kit_at"` // where a grower finds somebody with the kit
 	WordingDir   string   `toml:"wording_dir"`
 	Consent      int      `toml:"consent_version"`
-	ResumeFor    duration `toml:"resume_for"`
-	DraftFor     duration `toml:"draft_for"`
-	CorrectFor   duration `toml:"correct_for"`
+	ResumeFor    Duration `toml:"resume_for"`
+	DraftFor     Duration `toml:"draft_for"`
+	CorrectFor   Duration `toml:"correct_for"`
 	KeepPeople   int      `toml:"keep_people_days"` // 0 keeps them for ever
 	MeterSpread  float64  `toml:"meter_repeatability"`
 	MeterStep    float64  `toml:"meter_step"`  // that the mean of readings is compared at, where the standard does not say
@@ -67,25 +69,26 @@ type programmeConfig struct {
 	LearnUsual   bool     `toml:"learn_usual"` // what lots usually hold, from the programme's own checks
 }
 
-// moneyConfig is what the ranking of remedies by money needs besides prices.
-type moneyConfig struct {
-	OutPrice   float64           `toml:"out_of_grade_price"`
-	DayWage    float64           `toml:"day_wage"`
-	SeedPrice  float64           `toml:"seed_price"`
-	SeedPerHa  float64           `toml:"seed_kg_per_ha"`
-	YieldPerHa float64           `toml:"yield_t_per_ha"`
-	Deductions []deductionConfig `toml:"moisture_deduction"`
+// Money is what the ranking of remedies by money needs besides prices.
+type Money struct {
+	OutPrice   float64     `toml:"out_of_grade_price"`
+	DayWage    float64     `toml:"day_wage"`
+	SeedPrice  float64     `toml:"seed_price"`
+	SeedPerHa  float64     `toml:"seed_kg_per_ha"`
+	YieldPerHa float64     `toml:"yield_t_per_ha"`
+	Deductions []Deduction `toml:"moisture_deduction"`
 }
 
-type deductionConfig struct {
+// Deduction is what a buyer takes off for water, percent of the price.
+type Deduction struct {
 	Over float64 `toml:"over"`
 	UpTo float64 `toml:"up_to"`
 	Cut  float64 `toml:"cut_percent"`
 }
 
-// meterConfig is a moisture meter that was put beside an oven, or beside a meter
+// Meter is a moisture meter that was put beside an oven, or beside a meter
 // that was.
-type meterConfig struct {
+type Meter struct {
 	Name      string  `toml:"name"`
 	Bias      float64 `toml:"bias"`  // what it reads above the oven, points
 	Doubt     float64 `toml:"doubt"` // standard deviation of that; 0 is the default
@@ -93,13 +96,15 @@ type meterConfig struct {
 	GoodUntil string  `toml:"good_until"`
 }
 
-type monthConfig struct {
+// Month is what the air of a month is like.
+type Month struct {
 	Month    int     `toml:"month"`
 	Celsius  float64 `toml:"celsius"`
 	Humidity float64 `toml:"humidity_percent"`
 }
 
-type storeConfig struct {
+// Store is where everything is kept.
+type Store struct {
 	Engine string `toml:"engine"`
 	Path   string `toml:"path"`
 	// Journal is a second, plain file of checks and people, best on another
@@ -112,12 +117,13 @@ type storeConfig struct {
 	URL         string   `toml:"url"`
 	Schema      string   `toml:"schema"`
 	Connections int      `toml:"connections"`
-	Statement   duration `toml:"statement_timeout"`
-	Lock        duration `toml:"lock_timeout"`
-	Idle        duration `toml:"idle_timeout"` // in a transaction
+	Statement   Duration `toml:"statement_timeout"`
+	Lock        Duration `toml:"lock_timeout"`
+	Idle        Duration `toml:"idle_timeout"` // in a transaction
 }
 
-type listenConfig struct {
+// Listen is where the gateway answers.
+type Listen struct {
 	Address string `toml:"address"`
 	TLSCert string `toml:"tls_cert"`
 	TLSKey  string `toml:"tls_key"`
@@ -125,59 +131,77 @@ type listenConfig struct {
 	MetricsToken string `toml:"metrics_token"`
 }
 
-// limitsConfig bounds what one phone and one channel may send; what is left
+// Limits bounds what one phone and one channel may send; what is left
 // out stays at the gateway's own default.
-type limitsConfig struct {
+type Limits struct {
 	PhoneBurst       int      `toml:"phone_burst"` // messages at once, then one every phone_every
-	PhoneEvery       duration `toml:"phone_every"`
+	PhoneEvery       Duration `toml:"phone_every"`
 	PhonePerDay      int      `toml:"phone_per_day"`
 	ChannelPerSecond float64  `toml:"channel_per_second"`
 	InFlight         int      `toml:"in_flight"` // exchanges under way at once
 }
 
-// quietConfig is when reminders wait, in the programme's time zone, "21:00".
-type quietConfig struct {
+// Quiet is when reminders wait, in the programme's time zone, "21:00".
+type Quiet struct {
 	From string `toml:"from"`
 	To   string `toml:"to"`
 }
 
-// duration reads Go's notation, such as "48h" or "30m".
-type duration time.Duration
+// Backup plans backups while the gateway serves.
+type Backup struct {
+	Every Duration `toml:"every"` // 0 plans none
+	Keep  int      `toml:"keep"`  // how many are kept
+	Dir   string   `toml:"dir"`
+}
 
-func (d *duration) UnmarshalText(b []byte) error {
+// Desk is how people reach the desk; it is needed only when a proxy of
+// ours is in front of the gateway.
+type Desk struct {
+	// BehindTLS: browsers talk TLS to the proxy, so that cookies are for TLS only.
+	BehindTLS bool `toml:"behind_tls"`
+	// Proxies is how many proxies of ours add to X-Forwarded-For.
+	Proxies int `toml:"proxies"`
+	// OneFactor: administrators may sign in without a second factor.
+	OneFactor bool `toml:"one_factor"`
+}
+
+// Duration reads Go's notation, such as "48h" or "30m".
+type Duration time.Duration
+
+func (d *Duration) UnmarshalText(b []byte) error {
 	v, err := time.ParseDuration(string(b))
 	if err != nil {
 		return fmt.Errorf("want a duration such as \"48h\" or \"30m\", got %q", b)
 	}
-	*d = duration(v)
+	*d = Duration(v)
 	return nil
 }
 
 // defaultConfig holds what a configuration file may leave out.
-func defaultConfig() config {
-	return config{
-		Programme: programmeConfig{
+func defaultConfig() Config {
+	return Config{
+		Programme: Programme{
 			Languages: []string{"en"}, TimeZone: "UTC", Consent: 1, LearnUsual: true,
-			ResumeFor: duration(24 * time.Hour), DraftFor: duration(72 * time.Hour), CorrectFor: duration(48 * time.Hour),
+			ResumeFor: Duration(24 * time.Hour), DraftFor: Duration(72 * time.Hour), CorrectFor: Duration(48 * time.Hour),
 		},
-		Store:  storeConfig{Engine: "bbolt", Path: "threshline.db"},
-		Backup: backupConfig{Keep: 14, Dir: "backups"},
-		Listen: listenConfig{Address: "127.0.0.1:8080"},
-		Quiet:  quietConfig{From: "20:00", To: "07:00"},
+		Store:  Store{Engine: "bbolt", Path: "threshline.db"},
+		Backup: Backup{Keep: 14, Dir: "backups"},
+		Listen: Listen{Address: "127.0.0.1:8080"},
+		Quiet:  Quiet{From: "20:00", To: "07:00"},
 	}
 }
 
-// loadConfig reads and validates a configuration file.
-func loadConfig(path string) (*config, error) {
+// Load reads and validates a configuration file.
+func Load(path string) (*Config, error) {
 	data, err := os.ReadFile(path)
 	if err != nil {
 		return nil, &fault{fmt.Errorf("configuration: %w", err), "README.md holds a complete example"}
 	}
-	cfg, err := parseConfig(path, data)
+	cfg, err := Parse(path, data)
 	if err != nil {
 		return nil, err
 	}
-	cfg.dir = filepath.Dir(path)
+	cfg.Dir = filepath.Dir(path)
 	return cfg, nil
 }
 
@@ -186,9 +210,9 @@ var renamedKeys = map[string]string{
 	"programme.mend_for": "correct_for", "programme.balance_step_g": "scale_step_g",
 }
 
-// parseConfig reads a configuration strictly: an unknown key is an error with
+// Parse reads a configuration strictly: an unknown key is an error with
 // its line.
-func parseConfig(name string, data []byte) (*config, error) {
+func Parse(name string, data []byte) (*Config, error) {
 	cfg := defaultConfig()
 	err := toml.NewDecoder(bytes.NewReader(data)).DisallowUnknownFields().Decode(&cfg)
 	var unknown *toml.StrictMissingError
@@ -218,7 +242,7 @@ func parseConfig(name string, data []byte) (*config, error) {
 
 // validate finds what is missing or contradicts itself; channels validate
 // themselves when they are built.
-func (c *config) validate() error {
+func (c *Config) validate() error {
 	var problems []error
 	want := func(ok bool, format string, args ...any) {
 		if !ok {
@@ -257,16 +281,16 @@ func (c *config) validate() error {
 }
 
 // validate finds what contradicts itself about the store.
-func (s storeConfig) validate() (problems []error) {
+func (s Store) validate() (problems []error) {
 	want := func(ok bool, format string, args ...any) {
 		if !ok {
 			problems = append(problems, fmt.Errorf("[store] "+format, args...))
 		}
 	}
-	shared := s.Engine == databaseEngine
-	want(shared || s.Engine == fileEngine, "engine %q is not known: want %q or %q", s.Engine, fileEngine, databaseEngine)
+	shared := s.Engine == DatabaseEngine
+	want(shared || s.Engine == FileEngine, "engine %q is not known: want %q or %q", s.Engine, FileEngine, DatabaseEngine)
 	want(s.MaxMB >= 0, "max_mb is %d: want megabytes, or 0 for no bound", s.MaxMB)
-	want(shared == (s.URL != ""), "url goes with engine = %q, and that with a url", databaseEngine)
+	want(shared == (s.URL != ""), "url goes with engine = %q, and that with a url", DatabaseEngine)
 	want(s.Connections == 0 || s.Connections >= leastConnections, "connections is %d: want %d or more", s.Connections, leastConnections)
 	want(s.Statement >= 0 && s.Lock >= 0 && s.Idle >= 0, "statement_timeout, lock_timeout and idle_timeout cannot be below 0")
 	return problems
@@ -292,8 +316,8 @@ const leastKept = 30
 // longestKitAt is how many septets of kit_at an answer has room for.
 const longestKitAt = 60
 
-// channel finds a channel by name; the first when the name is empty.
-func (c *config) channel(name string) (carrier.Config, error) {
+// Channel finds a channel by name; the first when the name is empty.
+func (c *Config) Channel(name string) (carrier.Config, error) {
 	var names []string
 	for _, ch := range c.Channels {
 		if name == "" || ch.Name == name {
@@ -306,13 +330,13 @@ func (c *config) channel(name string) (carrier.Config, error) {
 	}
 }
 
-// loadConfigOrDemo reads a configuration file; the demonstration's when path is
+// LoadOrDemo reads a configuration file; the demonstration's when path is
 // empty.
-func loadConfigOrDemo(path string) (*config, error) {
+func LoadOrDemo(path string) (*Config, error) {
 	if path == "" {
-		return parseConfig("demo.toml", demo.Config)
+		return Parse("demo.toml", demo.Config)
 	}
-	return loadConfig(path)
+	return Load(path)
 }
 
 // amount makes the exact number of a configuration's decimal.
@@ -320,8 +344,8 @@ func amount(f float64) (grading.Decimal, error) {
 	return grading.ParseDecimal(strconv.FormatFloat(f, 'f', -1, 64))
 }
 
-// settings is the part of the configuration that ranks remedies.
-func (c *config) settings() (s advice.Settings, err error) {
+// Settings is the part of the configuration that ranks remedies.
+func (c *Config) Settings() (s advice.Settings, err error) {
 	exact := func(f float64) (d grading.Decimal) {
 		d, e := amount(f)
 		err = errors.Join(err, e)
@@ -344,4 +368,14 @@ func (c *config) settings() (s advice.Settings, err error) {
 		s.Climate[m.Month-1] = advice.Month{Celsius: m.Celsius, Humidity: m.Humidity / 100}
 	}
 	return s, err
+}
+
+// Everywhere names the channels that send to mobile numbers of all countries.
+func (c *Config) Everywhere() (names []string) {
+	for _, ch := range c.Channels {
+		if ch.Send != nil && cmp.Or(ch.Region, c.Programme.Region) == "" && len(ch.AllowPrefixes) == 0 {
+			names = append(names, ch.Name)
+		}
+	}
+	return names
 }

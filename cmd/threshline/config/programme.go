@@ -1,4 +1,4 @@
-package main
+package config
 
 import (
 	"errors"
@@ -9,6 +9,7 @@ import (
 	"strings"
 	"time"
 
+	"threshline/gateway/carrier"
 	"threshline/grading"
 	"threshline/grading/sampling"
 	"threshline/grading/standard"
@@ -17,9 +18,9 @@ import (
 	"threshline/session/wording"
 )
 
-// programme makes what the dialogue is handed from the configuration: what the
+// Build makes what the dialogue is handed from the configuration: what the
 // programme has set, and its words.
-func (c *config) programme() (*programme.Programme, *wording.Catalogue, error) {
+func (c *Config) Build() (*programme.Programme, *wording.Catalogue, error) {
 	words, err := c.words()
 	if err != nil {
 		return nil, nil, err
@@ -28,12 +29,12 @@ func (c *config) programme() (*programme.Programme, *wording.Catalogue, error) {
 	return p, words, err
 }
 
-func (c *config) scheme(words *wording.Catalogue) (*programme.Programme, error) {
-	s, err := c.standard()
+func (c *Config) scheme(words *wording.Catalogue) (*programme.Programme, error) {
+	s, err := c.Standard()
 	if err != nil {
 		return nil, err
 	}
-	settings, err := c.settings()
+	settings, err := c.Settings()
 	if err != nil {
 		return nil, fmt.Errorf("configuration: %w", err)
 	}
@@ -45,7 +46,7 @@ func (c *config) scheme(words *wording.Catalogue) (*programme.Programme, error) 
 			}
 		}
 	}
-	if _, err := c.sampling(); err != nil {
+	if _, err := c.SamplingChoice(); err != nil {
 		return nil, err
 	}
 	bag, err := amount(c.Programme.BagKG)
@@ -64,7 +65,7 @@ func (c *config) scheme(words *wording.Catalogue) (*programme.Programme, error) 
 		ResumeFor: time.Duration(c.Programme.ResumeFor), DraftFor: time.Duration(c.Programme.DraftFor),
 		CorrectFor: time.Duration(c.Programme.CorrectFor), KeepPeopleFor: time.Duration(c.Programme.KeepPeople) * 24 * time.Hour,
 	}
-	if err := c.meters(p); err != nil {
+	if err := c.SetMeters(p); err != nil {
 		return nil, err
 	}
 	for _, lang := range c.Programme.Languages {
@@ -79,8 +80,8 @@ func (c *config) scheme(words *wording.Catalogue) (*programme.Programme, error) 
 	return p, nil
 }
 
-// sampling is the plan by which bags are speared.
-func (c *config) sampling() (choice sampling.Choice, err error) {
+// SamplingChoice is the plan by which bags are speared.
+func (c *Config) SamplingChoice() (choice sampling.Choice, err error) {
 	if _, err := sampling.For(sampling.Purpose(c.Programme.Sampling)); err != nil {
 		return choice, fmt.Errorf("[programme] sampling_purpose: %w", err)
 	}
@@ -91,10 +92,10 @@ func (c *config) sampling() (choice sampling.Choice, err error) {
 	return choice, nil
 }
 
-// standard finds the standard in force: a built-in id, or a file of the
+// Standard finds the standard in force: a built-in id, or a file of the
 // programme's own, beside the configuration.
-func (c *config) standard() (*grading.Standard, error) {
-	s, err := findStandard(c.Programme.Standard, c.dir)
+func (c *Config) Standard() (*grading.Standard, error) {
+	s, err := FindStandard(c.Programme.Standard, c.Dir)
 	if err != nil || c.Programme.MeterStep == 0 {
 		return s, err
 	}
@@ -105,7 +106,8 @@ func (c *config) standard() (*grading.Standard, error) {
 	return s.WithMeterStep(step), nil
 }
 
-func findStandard(name, dir string) (*grading.Standard, error) {
+// FindStandard finds a standard that is built in, or its file, beside dir.
+func FindStandard(name, dir string) (*grading.Standard, error) {
 	s, err := standard.ByID(name)
 	if err == nil {
 		return s, nil
@@ -127,14 +129,14 @@ func findStandard(name, dir string) (*grading.Standard, error) {
 	return standard.Load(path, data, standard.ByID)
 }
 
-func (c *config) words() (*wording.Catalogue, error) {
+func (c *Config) words() (*wording.Catalogue, error) {
 	words, err := wording.Embedded()
 	if err != nil || c.Programme.WordingDir == "" {
 		return words, err
 	}
 	dir := c.Programme.WordingDir
 	if !filepath.IsAbs(dir) {
-		dir = filepath.Join(c.dir, dir)
+		dir = filepath.Join(c.Dir, dir)
 	}
 	return wording.Load(words, os.DirFS(dir))
 }
@@ -153,4 +155,15 @@ func gradeLabels(s *grading.Standard) (labels []string) {
 		labels = append(labels, string(g.Label))
 	}
 	return labels
+}
+
+// RosterRules are what a roster must keep to, but for the meters that the desk keeps.
+func (c *Config) RosterRules() programme.RosterRules {
+	rules := programme.RosterRules{Districts: c.Programme.Districts, Meters: c.meterNames(), Number: func(raw string) (session.Phone, error) {
+		return carrier.ParseNumber(raw, c.Programme.Region)
+	}}
+	for _, lang := range c.Programme.Languages {
+		rules.Languages = append(rules.Languages, session.Language(lang))
+	}
+	return rules
 }

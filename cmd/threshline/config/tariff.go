@@ -1,4 +1,4 @@
-package main
+package config
 
 import (
 	"errors"
@@ -10,9 +10,9 @@ import (
 	"threshline/grading"
 )
 
-// tariffConfig is what a machine of others costs, or what has to be bought for a
+// Tariff is what a machine of others costs, or what has to be bought for a
 // remedy, in some districts or, without any, everywhere.
-type tariffConfig struct {
+type Tariff struct {
 	Remedy    string   `toml:"remedy"`
 	PerTonne  float64  `toml:"per_tonne"`
 	PerLot    float64  `toml:"per_lot"`
@@ -21,7 +21,7 @@ type tariffConfig struct {
 }
 
 // tariffs puts the tariffs into the settings.
-func (c *config) tariffs(s *advice.Settings) (err error) {
+func (c *Config) tariffs(s *advice.Settings) (err error) {
 	for _, row := range c.Tariffs {
 		t, e := row.tariff()
 		err = errors.Join(err, e)
@@ -45,7 +45,7 @@ func (c *config) tariffs(s *advice.Settings) (err error) {
 	return err
 }
 
-func (row *tariffConfig) tariff() (t advice.Tariff, err error) {
+func (row *Tariff) tariff() (t advice.Tariff, err error) {
 	tonne, e1 := amount(row.PerTonne)
 	lot, e2 := amount(row.PerLot)
 	day, e3 := amount(row.TonnesDay)
@@ -56,7 +56,7 @@ func (row *tariffConfig) tariff() (t advice.Tariff, err error) {
 }
 
 // checkMoney refuses impossible tariffs and seed prices.
-func (c *config) checkMoney() error {
+func (c *Config) checkMoney() error {
 	paid := paidRemedies()
 	seen := map[string]bool{}
 	for _, row := range c.Tariffs {
@@ -109,10 +109,10 @@ func paidRemedies() (ids []string) {
 	return ids
 }
 
-// money lists for `verify` what has a price and what has none, so that nobody
+// Unpriced lists for `verify` what has a price and what has none, so that nobody
 // is surprised when an answer leaves it out.
-func (c *config) money() (lines []string) {
-	s, err := c.settings()
+func (c *Config) Unpriced() (lines []string) {
+	s, err := c.Settings()
 	if err != nil {
 		return nil
 	}

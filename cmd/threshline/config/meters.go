@@ -1,4 +1,4 @@
-package main
+package config
 
 import (
 	"fmt"
@@ -11,7 +11,7 @@ import (
 )
 
 // meterProblems lists what is wrong with the meters of a configuration.
-func (c *config) meterProblems() (problems []error) {
+func (c *Config) meterProblems() (problems []error) {
 	want := func(ok bool, format string, args ...any) {
 		if !ok {
 			problems = append(problems, fmt.Errorf(format, args...))
@@ -39,15 +39,15 @@ func (c *config) meterProblems() (problems []error) {
 }
 
 // meterNames lists the meters of a configuration.
-func (c *config) meterNames() (names []string) {
+func (c *Config) meterNames() (names []string) {
 	for _, m := range c.Meters {
 		names = append(names, m.Name)
 	}
 	return names
 }
 
-// meters puts the meters of a configuration into a programme.
-func (c *config) meters(p *programme.Programme) error {
+// SetMeters puts the meters of a configuration into a programme.
+func (c *Config) SetMeters(p *programme.Programme) error {
 	checked := func(name string, bias, doubt float64, usual grading.Decimal) (grading.Meter, error) {
 		m := grading.Meter{Name: name, Doubt: usual, Checked: true}
 		var err error

@@ -1,4 +1,4 @@
-package main
+package config
 
 import (
 	"fmt"
@@ -8,23 +8,23 @@ import (
 	"threshline/advice"
 )
 
-// assumedConfig are a programme's own figures where nobody published one.
-type assumedConfig struct {
+// Assumed are a programme's own figures where nobody published one.
+type Assumed struct {
 	WorthSteps     float64 `toml:"worth_steps"`
 	WorthPercent   float64 `toml:"worth_percent"`
 	WorthMeasuring float64 `toml:"worth_measuring"`
 	MostInSun      float64 `toml:"most_in_sun_kg"`
 }
 
-// workConfig is how many hours of work a remedy takes.
-type workConfig struct {
+// Work is how many hours of work a remedy takes.
+type Work struct {
 	Remedy   string  `toml:"remedy"`
 	PerLot   float64 `toml:"per_lot"`
 	PerTonne float64 `toml:"per_tonne"`
 }
 
 // own puts the programme's own figures into the settings.
-func (c *config) own(s *advice.Settings) error {
+func (c *Config) own(s *advice.Settings) error {
 	a := c.Assumed
 	if slices.Min([]float64{a.WorthSteps, a.WorthPercent, a.WorthMeasuring, a.MostInSun}) < 0 {
 		return fmt.Errorf("[assumed] a number is below zero")
