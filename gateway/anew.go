@@ -9,12 +9,11 @@ import (
 	"threshline/session"
 )
 
-// redelivered reports whether a USSD message that was already answered at a
-// time is the same message again. Carriers use ids of messages and sessions
-// more than once: a new dial begins another session, and what was shown before
-// is of no use. Nor is an answer that was given before a dial by a clock that was
-// ahead. If it is another message, key is its new key, which includes
-// that dial.
+// redelivered reports whether a USSD message that was already answered at a time is the
+// same message again. Carriers reuse ids of messages and sessions: a new dial begins
+// another session, and what was shown before is no longer valid. An answer that a clock
+// which was ahead dated before the dial is not valid either. If it is another message,
+// key is its new key, which includes that dial.
 func (g *Gateway) redelivered(ctx context.Context, in carrier.Inbound, key *session.Key, given, now time.Time) (bool, error) {
 	var d session.Dialogue
 	_, err := g.cfg.Store.Exchange(ctx, session.Key{}, func(v session.View) (w session.Writes, err error) {
@@ -38,8 +37,8 @@ func (g *Gateway) redelivered(ctx context.Context, in carrier.Inbound, key *sess
 	return false, nil
 }
 
-// exchange has the store run a turn under a key, or under another key when a
-// carrier used an id again.
+// exchange has the store run a turn under a key, or under another key if a carrier
+// reused an id.
 func (g *Gateway) exchange(ctx context.Context, c *inlet, in carrier.Inbound, key session.Key, now time.Time, turn session.Turn) (session.Outcome, error) {
 	outcome, err := g.cfg.Store.Exchange(ctx, key, turn)
 	if err != nil || !outcome.Duplicate || outcome.Until.IsZero() || c.Kind != session.USSD || in.MessageID == "" {

@@ -122,9 +122,9 @@ func bounded(id string) string {
 	return "sha256-" + hex.EncodeToString(sum[:])
 }
 
-// turn is what the engine runs: the dialogue's step, with fresh random bits for
-// each run, and the reply as an outgoing message where the channel answers by a
-// call. ran is what the last run leaves to be done.
+// turn is what the engine runs: the dialogue's step, with new random bits for each run,
+// and the reply as an outgoing message if the channel answers by a call. ran is what
+// the last run leaves to be done.
 func (g *Gateway) turn(c *inlet, in carrier.Inbound, now time.Time, ran *afterwards) session.Turn {
 	return func(v session.View) (session.Writes, error) {
 		*ran = afterwards{}
@@ -171,9 +171,8 @@ type afterwards struct {
 	left   *session.Dialogue // of a phone that was forgotten
 }
 
-// longestWhole is the most bytes that are stored of the last input of a carrier
-// that repeats the whole dialogue. All inputs of a person in one session are
-// far shorter.
+// longestWhole is the most bytes that are stored of the last input from a carrier that
+// repeats the whole dialogue. All inputs of a person in one session are far shorter.
 const longestWhole = 2000
 
 // latest returns the new part of a message. Only channels that repeat the whole
@@ -215,8 +214,8 @@ func (g *Gateway) within(v session.View, in carrier.Inbound, now time.Time) erro
 // hungUp reports whether a message only says that its session is over.
 func hungUp(in carrier.Inbound) bool { return in.Event == session.End || in.Event == session.Timeout }
 
-// remember counts the message, and keeps the whole dialogue for the next message's
-// latest, and when a network session was begun.
+// remember counts the message, keeps the whole dialogue for the next message's latest,
+// and notes when a network session began.
 func (g *Gateway) remember(w *session.Writes, in carrier.Inbound, now time.Time) {
 	if w.Dialogue == nil || w.Dialogue.Empty() || hungUp(in) {
 		return

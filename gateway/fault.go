@@ -107,8 +107,8 @@ func (g *Gateway) refuse(w http.ResponseWriter, r *http.Request, channel string,
 	}
 }
 
-// note counts a fault, and logs it unless one of the same kind was logged
-// within the last second. Faults that we have to mend are always logged.
+// note counts a fault, and logs it unless one of the same kind was logged within the
+// last second. Faults that we have to repair are always logged.
 func (g *Gateway) note(w http.ResponseWriter, channel string, f fault, err error) {
 	g.cfg.Metrics.refusals.WithLabelValues(channel, f.reason).Inc()
 	leftOut, ok := g.lines.say(channel+" "+f.reason, g.cfg.Now())
@@ -127,6 +127,6 @@ func (g *Gateway) note(w http.ResponseWriter, channel string, f fault, err error
 // longDigits finds what may be a telephone number.
 var longDigits = regexp.MustCompile(`[+]?[0-9][0-9 ()-]{4,}[0-9]`)
 
-// masked hides what may be a number in an error's text: the log holds no
-// personal data, whoever wrote the error.
+// masked hides whatever may be a number in an error's text: the log holds no personal
+// data, no matter who wrote the error.
 func masked(text string) string { return longDigits.ReplaceAllString(text, "***") }

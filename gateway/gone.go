@@ -13,10 +13,9 @@ import (
 // goneKept bounds each of the two generations of phones that gone holds.
 const goneKept = 10_000
 
-// gone holds what was counted of phones that were just forgotten, for a day: so
-// nobody is heard without end, or guesses codes without end, by leaving and
-// coming back. It is kept in memory only, since the store must hold nothing of
-// them.
+// gone keeps for a day what was counted of phones that were just forgotten. So nobody
+// can send without limit, or guess codes without limit, by leaving and coming back. It
+// is kept in memory only, since the store must hold nothing about them.
 type gone struct {
 	mu         sync.Mutex
 	young, old map[session.Phone]session.Dialogue

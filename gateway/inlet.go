@@ -48,9 +48,9 @@ type Inlet struct {
 	QuietLimit bool
 	// MaxBody is the most bytes of a request's body; 0 is 65,536.
 	MaxBody int
-	// Segments counts what a reply by call costs, in segments, and PhoneShare is how
-	// many of them one phone may take in a day of the money for people we know; 0 is
-	// no limit.
+	// Segments counts what a reply by call costs, in segments. PhoneShare is how many
+	// of them one phone may use in a day, of the money for people we know; 0 is no
+	// limit.
 	Segments   func(text string) int
 	PhoneShare int
 	// Window is how long the same text of the same phone counts as a redelivery
@@ -76,9 +76,9 @@ func InletOf(c *carrier.Channel) Inlet {
 	return in
 }
 
-// How long a redelivery is recognised. Our own choice: longer than carriers are
-// known to try again. A USSD session is over in minutes, and nobody waits for
-// what it showed; carriers begin to count messages, and sessions, anew.
+// How long a redelivery is recognised. Our own choice: longer than carriers are known
+// to try again. A USSD session is over in minutes, and nobody waits for what it showed.
+// Carriers start counting messages and sessions again from the beginning.
 const (
 	keepDuplicates = 7 * 24 * time.Hour
 	keepScreens    = 5 * time.Minute

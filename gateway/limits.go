@@ -87,8 +87,8 @@ func (s *bucketSet) allow(name string, now time.Time) bool {
 	return true
 }
 
-// giveBack returns the tokens of a message that was not taken, or that had been
-// answered before.
+// giveBack returns the tokens of a message that was not taken, or that was answered
+// before.
 func (s *bucketSet) giveBack(name string, now time.Time) {
 	if len(s.limits) == 0 {
 		return

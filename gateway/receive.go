@@ -56,8 +56,8 @@ func (g *Gateway) receive(w http.ResponseWriter, r *http.Request) {
 	g.write(w, r, c, answers...)
 }
 
-// readRequest reads a body of at most so many bytes into buffer, which holds
-// it as long as the request is looked at.
+// readRequest reads a body of at most so many bytes into buffer, which holds it while
+// the request is handled.
 func readRequest(w http.ResponseWriter, r *http.Request, buffer *bytes.Buffer, most int) (*carrier.Request, error) {
 	buffer.Reset()
 	if r.ContentLength > int64(most) {
@@ -100,8 +100,8 @@ func (g *Gateway) answerAll(ctx context.Context, w http.ResponseWriter, c *inlet
 		switch {
 		case err == nil:
 		case errors.Is(err, errTooMuch) && quiet:
-			// Messages without an id look new at each redelivery: one phone over its
-			// limit must not make those of the others count again and again.
+			// Messages without an id look new at each redelivery. One phone over its
+			// limit must not make the others' messages count again and again.
 			g.note(w, c.Name, faultOf(err), err)
 			reply = session.Reply{Silent: true}
 		case faultOf(err).passing():

@@ -36,8 +36,8 @@ func NewClient() *http.Client {
 	}
 }
 
-// OutletOf is a configured channel as the worker hands messages to it; false when
-// it cannot send.
+// OutletOf is a configured channel as the worker hands messages to it; false if it
+// cannot send.
 func OutletOf(c *carrier.Channel, client *http.Client, now func() time.Time) (dispatch.Outlet, bool) {
 	if !c.CanSend() {
 		return dispatch.Outlet{}, false

@@ -85,10 +85,10 @@ func Encode(s string) (septets []byte, ok bool) {
 	return septets, true
 }
 
-// Decode gives the text of septets, one a byte; the high bit is ignored. An
-// escaped septet without a meaning is shown as the default alphabet has it,
-// an escape at the end as a space: a message is never refused. Source:
-// [TS-23.038 §6.2.1.1], from memory.
+// Decode gives the text of septets, one a byte; the high bit is ignored. An escaped
+// septet without a meaning becomes its letter of the default alphabet, and an escape at
+// the end becomes a space: a message is never refused. Source: [TS-23.038 §6.2.1.1],
+// from memory.
 func Decode(septets []byte) string {
 	text := make([]rune, 0, len(septets))
 	for i := 0; i < len(septets); i++ {

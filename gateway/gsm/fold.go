@@ -20,7 +20,7 @@ var foldData string
 // plainForm is foldData by letter; it is constant.
 var plainForm = readFold(foldData)
 
-// readFold skips a line that is not as it should be; a test holds that none is.
+// readFold skips a line with a fault; a test holds that there is none.
 func readFold(data string) map[rune]string {
 	m := map[rune]string{}
 	for line := range strings.Lines(data) {

@@ -9,16 +9,16 @@ import (
 	"threshline/grading"
 )
 
-// Plain cleans what came in before anybody reads it: control and direction
-// characters go, line ends, tabs and odd spaces become a space, full-width
-// letters and the digits of other scripts become ASCII, and so do typographic
-// apostrophes, quotes and dashes. Letters keep their marks.
+// Plain cleans what came in before anybody reads it. Control and direction characters
+// go; line ends, tabs and odd spaces become a space; full-width letters and digits of
+// other scripts become ASCII, as do typographic apostrophes, quotes and dashes. Letters
+// keep their marks.
 func Plain(s string) string {
 	if clean(s) {
 		return s
 	}
-	// Cleaned before and after: what is taken out may have kept a letter and
-	// its mark apart, and the whole letter may be an odd form itself.
+	// Cleaned before and after: what is removed may have parted a letter from its mark,
+	// and the whole letter may itself be an odd form.
 	return plainRunes(norm.NFC.String(plainRunes(s)))
 }
 

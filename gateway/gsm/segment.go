@@ -41,10 +41,10 @@ func Units(s string) (n int) {
 
 func units(r rune) int { return max(utf16.RuneLen(r), 1) }
 
-// Segments gives the length of each message that a text is sent as: in
-// septets when the 7-bit alphabet has all its letters, else in 16-bit units.
-// An escape pair or a surrogate pair is never split, so there may be more
-// segments than the division of the lengths says. No text has no segments.
+// Segments gives the length of each message that a text is sent as: in septets if the
+// 7-bit alphabet has all its letters, otherwise in 16-bit units. An escape pair or a
+// surrogate pair is never split, so there may be more segments than the lengths alone
+// would give. An empty text has no segments.
 func Segments(s string) []int {
 	_, lengths := cut(s)
 	return lengths

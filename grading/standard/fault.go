@@ -54,8 +54,8 @@ func (f Faults) sort() {
 	})
 }
 
-// nearest is the candidate that got was renamed to, or that is at most a third of
-// its letters away; "" when there is none.
+// nearest is the candidate that got was renamed to, or one that differs in at most a
+// third of its letters; "" if none is near.
 func nearest(got string, candidates []string) string {
 	if now := grading.Renamed(got); slices.Contains(candidates, now) {
 		return now

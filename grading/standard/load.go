@@ -76,7 +76,7 @@ func (f *file) base(t *table, find func(id string) (*grading.Standard, error)) *
 	return s
 }
 
-// clone copies what a file laid over its parent may change.
+// clone copies what may change when a file is laid over its parent.
 func clone(parent *grading.Standard) *grading.Standard {
 	s := *parent
 	s.Parameters = slices.Clone(parent.Parameters)
@@ -95,7 +95,7 @@ func clone(parent *grading.Standard) *grading.Standard {
 	return &s
 }
 
-// identity reads who issued what, where it was read and how far it can be
+// identity reads who issued the standard, where it was read and how far it can be
 // trusted. A file laid over a parent inherits all but id, title, source and status.
 func (f *file) identity(t *table, s *grading.Standard) {
 	s.ID = t.needText("id", "a short id such as \"agmark-paddy\"")
@@ -112,7 +112,7 @@ func (f *file) identity(t *table, s *grading.Standard) {
 	if status := t.choice("status", statuses); status != "" {
 		s.Status = grading.Status(status)
 		if s.Parent != "" && slices.Index(statuses, status) < slices.Index(statuses, string(parent)) {
-			s.Status = parent // what it is laid over is no better known than before
+			s.Status = parent // its parent is no better known than before
 		}
 	} else if !t.has("status") {
 		t.missing("status", oneOf(statuses))

@@ -74,7 +74,7 @@ func (f *file) insects(t *table) *grading.InsectRule {
 	return rule
 }
 
-// gateBound reads what a gate's parameter has to keep.
+// gateBound reads the bound that a gate sets for a parameter.
 func (f *file) gateBound(t *table, s *grading.Standard, g *grading.Gate) {
 	p := s.Parameter(g.Parameter)
 	if p == nil {

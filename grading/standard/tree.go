@@ -114,8 +114,8 @@ func (b *builder) keyValue(to *node, e *unstable.Node) {
 	to.put(keys[len(keys)-1], b.value(e.Value(), line))
 }
 
-// descend walks or makes the tables of a dotted key; a list of tables is
-// entered at its last one, as TOML has it.
+// descend follows or makes the tables of a dotted key. In a list of tables it enters
+// the last one, as TOML does.
 func (b *builder) descend(from *node, keys []string, line int) *node {
 	for _, k := range keys {
 		next := from.get(k)

@@ -8,7 +8,7 @@ import (
 	"threshline/grading"
 )
 
-// verify checks what can only be seen once the whole file is read.
+// verify checks what can be seen only after the whole file is read.
 func (f *file) verify(s *grading.Standard) {
 	f.verifyRule(s)
 	if len(s.Classes) == 0 && s.DefaultClass != "" {
@@ -22,7 +22,7 @@ func (f *file) verify(s *grading.Standard) {
 		f.verifyLadder(s, "", &s.Parameters[i])
 	}
 	if len(f.faults) > before {
-		return // the classes would only say the same again
+		return // each class would only repeat it
 	}
 	for _, class := range s.Classes {
 		for i := range s.Parameters {
@@ -50,8 +50,8 @@ func (f *file) verifyRule(s *grading.Standard) {
 	}
 }
 
-// mostWholes is how many different wholes the shares of one parameter may be
-// of: with more, exact sums of fractions no longer fit into 64 bits.
+// mostWholes is how many different wholes the shares of one parameter may have. With
+// more, exact sums of fractions no longer fit into 64 bits.
 const mostWholes = 2
 
 func (f *file) verifyParameter(s *grading.Standard, i int) {
@@ -88,7 +88,7 @@ func wholesOf(s *grading.Standard, i int, found []grading.Field) []grading.Field
 				continue
 			}
 			for _, f := range wholesOf(s, j, nil) {
-				if f != t.Of && !slices.Contains(found, f) { // what it is multiplied by, it is no longer a share of
+				if f != t.Of && !slices.Contains(found, f) { // it is no longer a share of what it is multiplied by
 					found = append(found, f)
 				}
 			}
@@ -131,8 +131,8 @@ func (f *file) limitLine(key, class string, id grading.ParameterID) int {
 	return f.at(key)
 }
 
-// stricter reports whether b refuses anything that better, the limit of a
-// better grade, accepts on the sides that both of them limit.
+// stricter reports whether b refuses anything that better, the limit of a better grade,
+// accepts. It compares only the sides that both of them limit.
 func stricter(b, better *grading.Bound, words []string) bool {
 	if b.Max != nil && better.Max != nil && (*b.Max < *better.Max ||
 		*b.Max == *better.Max && b.MaxExclusive && !better.MaxExclusive) {
@@ -146,8 +146,8 @@ func stricter(b, better *grading.Bound, words []string) bool {
 		slices.Index(words, b.WorstWord) < slices.Index(words, better.WorstWord)
 }
 
-// verifyLimitsUsed finds a grade that limits nothing, so that every lot would
-// pass it, and limits beside a matrix, which nothing would look at.
+// verifyLimitsUsed finds a grade without limits, which every lot would pass, and limits
+// beside a matrix, which nothing would read.
 func (f *file) verifyLimitsUsed(s *grading.Standard) {
 	for i := range s.Grades {
 		key := "grade." + string(s.Grades[i].Label)

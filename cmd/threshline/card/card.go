@@ -30,7 +30,7 @@ func Write(w io.Writer, p *programme.Programme, words *wording.Catalogue, lang s
 	return nil
 }
 
-// card is what the page shows, all of it said already.
+// card is what the page shows, in words already.
 type card struct {
 	Language, Title, Programme, ShortCode string
 	Drafted                               string

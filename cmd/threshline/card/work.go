@@ -49,8 +49,8 @@ func (m *cardMaker) title(s string) string {
 	return string(unicode.ToUpper(first)) + s[size:]
 }
 
-// tools are sizes, portions and times. They are common practice, no source,
-// and the card says so.
+// tools are sizes, portions and times. They are common practice without a source, and
+// the card says so.
 func (m *cardMaker) tools(needs []grading.Field) (items []cardItem) {
 	number := func(s string) string { return m.words.Number(m.lang, s) }
 	rows := []struct {
@@ -77,7 +77,7 @@ func (m *cardMaker) tools(needs []grading.Field) (items []cardItem) {
 // cardLots are sizes of lot that the card tells how many bags to spear of.
 var cardLots = []int{3, 5, 8, 10, 15, 20, 30, 50, 100, 200}
 
-// plan says by which rule, what it was chosen for, and why.
+// plan says by which rule bags are speared, for what purpose, and why.
 func (m *cardMaker) plan() string {
 	c := m.p.Sampling()
 	return m.say("plan.why", "purpose", m.say("plan.for_"+cmp.Or(string(c.Purpose), "own")), "rule", m.say("plan."+string(c.Plan.ID)))

@@ -48,7 +48,7 @@ func File(ctx context.Context, store Store, p *programme.Programme, now time.Tim
 	return fmt.Sprintf("season   %d invented checks by %d agents in %d districts", len(checks), len(agents), len(districts)), nil
 }
 
-// Apply stores what is not the answer to a message.
+// Apply stores something that is not the answer to a message.
 func Apply(ctx context.Context, store Store, w session.Writes) error {
 	_, err := store.Exchange(ctx, session.Key{}, func(session.View) (session.Writes, error) { return w, nil })
 	return err
@@ -92,7 +92,7 @@ func Invent(p *programme.Programme, people []session.Person, begin time.Time) ([
 	return checks, nil
 }
 
-// read lets the moisture be read on a meter, which shows what it does.
+// read reads the moisture with a meter, as that meter shows it.
 func read(r *grading.Readings, m grading.Meter) {
 	r.Meter = m
 	for i := range r.Repeats {
@@ -101,7 +101,7 @@ func read(r *grading.Readings, m grading.Meter) {
 }
 
 // hazard puts a few lots of the season's last week in danger, so that there is
-// something to be alarmed about.
+// something to warn about.
 func hazard(r *grading.Readings, n int) {
 	switch Checks - n {
 	case 40, 11:
@@ -115,7 +115,7 @@ func hazard(r *grading.Readings, n int) {
 	}
 }
 
-// again makes c a re-check of an earlier one: the lot as the remedy left it.
+// again makes c a re-check of an earlier check: the lot as the remedy left it.
 func again(c *session.Check, before session.Check, p *programme.Programme) {
 	after, share, applies := advice.After(p.Standard, before.Readings, before.Remedy)
 	if !applies {
@@ -151,9 +151,9 @@ func Judge(c *session.Check, p *programme.Programme) error {
 // fillBatch is how many checks of a large season go into one exchange.
 const fillBatch = 20_000
 
-// Fill files n checks in an empty store: those of the season again and again, of
-// 300 agents and a grower for a few hundred of them, spread evenly over the time
-// up to now. It tells how many it has filed.
+// Fill files n checks in an empty store: those of the season repeated, from 300 agents
+// and a grower for every few hundred checks, spread evenly over the time up to now. It
+// tells how many it has filed.
 func Fill(ctx context.Context, store Store, p *programme.Programme, now time.Time, n int, filed func(int)) error {
 	begin := now.AddDate(0, 0, -Days)
 	people := People(begin)

@@ -18,8 +18,8 @@ import (
 const mostPhones = 10_000
 
 // Crew is phones that talk to a gateway at once. A load generator that sends
-// independent requests at a rate would not do: a phone's next entry depends on
-// its having the answer to the one before.
+// independent requests at a rate would not do: a phone's next entry depends on the
+// answer to the one before.
 type Crew struct {
 	phones []*loader
 	ids    atomic.Uint64
@@ -79,8 +79,8 @@ func (l *loader) talk(ctx context.Context) (err error) {
 	return err
 }
 
-// Send has every phone send so many entries, one phone after another, and tells
-// how many checks each has filed.
+// Send has every phone send so many entries, one phone after another, and tells how
+// many checks each has filed.
 func (c *Crew) Send(ctx context.Context, entries int) (filed map[string]int, err error) {
 	filed = map[string]int{}
 	for _, l := range c.phones {
@@ -124,8 +124,8 @@ func (c *Crew) flatOut(ctx context.Context, span time.Duration) ([]time.Duration
 	})
 }
 
-// paced sends at a rate, whatever the gateway does. Times count from when a
-// message was due, so that one that had to wait for a phone counts its wait.
+// paced sends at a rate, whatever the gateway does. Times count from when a message was
+// due. So a message that had to wait for its phone counts that wait too.
 func (c *Crew) paced(ctx context.Context, span time.Duration, rate float64) ([]time.Duration, error) {
 	begin, total := time.Now(), int64(span.Seconds()*rate)
 	var sent atomic.Int64

@@ -1,5 +1,5 @@
-// Package load measures how much a gateway takes, as phones would load it, beside
-// the ceiling of the disk.
+// Package load measures how much load a gateway takes from phones, compared with what
+// the disk can do.
 package load
 
 import (

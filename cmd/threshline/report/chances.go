@@ -153,7 +153,7 @@ func settleText(s *grading.Settle) string {
 	return text
 }
 
-// remedies lists what was considered, with its figures and why it lost.
+// remedies lists what was considered, with its figures and why it was not chosen.
 func (p *page) remedies(g *Grader, l *lot) {
 	p.heading("Remedies considered")
 	if l.advice.Best.Remedy == "" {
@@ -176,7 +176,7 @@ func (p *page) remedies(g *Grader, l *lot) {
 	}
 }
 
-// turns marks a choice that another figure in place of an assumed one would change.
+// turns marks a choice that would change if an assumed figure were another.
 func (p *page) turns(c *advice.Case) {
 	for _, t := range advice.Turns(*c) {
 		what, by := t.Figure, "half of it"

@@ -106,7 +106,7 @@ func (p *page) readings(l *lot) {
 	}
 }
 
-// sampling says how many bags are to be speared, by which rule and why that one.
+// sampling says how many bags to spear, by which rule and why by that one.
 func (p *page) sampling(c sampling.Choice, l *lot) {
 	bags := int(l.bags / grading.One)
 	if bags < 1 || c.Plan.ID == "" {
@@ -120,7 +120,7 @@ func (p *page) sampling(c sampling.Choice, l *lot) {
 	p.wrapAt(17, "%s: %s; status %s. %s", c.Plan.Title, c.Plan.Source, c.Plan.Status, c.Plan.Note)
 }
 
-// meter says what the moisture was read on, and what is taken off for that.
+// meter says which meter read the moisture, and what is taken off for it.
 func (p *page) meter(r *grading.Readings) {
 	name := strings.TrimSpace("meter " + r.Meter.Name)
 	switch v, ok := r.Get(grading.Moisture); {
@@ -163,7 +163,7 @@ func (p *page) standard(s *grading.Standard, class, day string) {
 	}
 }
 
-// rounding says what of a value is compared with its limit.
+// rounding says how a value is rounded before it is compared with its limit.
 func (p *page) rounding(s *grading.Standard) {
 	switch {
 	case s.RoundFirst:
@@ -175,7 +175,7 @@ func (p *page) rounding(s *grading.Standard) {
 	}
 }
 
-// statusWarning says what must be said wherever such a table is shown.
+// statusWarning is the warning that must stand wherever such a table is shown.
 func statusWarning(s grading.Status) string {
 	switch s {
 	case grading.FromMemory:

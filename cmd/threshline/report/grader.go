@@ -1,6 +1,6 @@
-// Package report is what grade and standards print: lots one after another to
-// grades and remedies, as lines, as JSON or as a page to be followed, and a
-// standard whole.
+// Package report prints for the commands grade and standards: lots one after another
+// with grades and remedies, as lines, as JSON or as a page that can be followed step by
+// step; and a whole standard.
 package report
 
 import (
@@ -17,8 +17,8 @@ import (
 	"threshline/session/wording"
 )
 
-// Counts is how many lots were read, could not be graded, and had another
-// grade than was wanted.
+// Counts is how many lots were read, how many could not be graded, and how many had
+// another grade than the wanted one.
 type Counts struct{ Lots, Faults, Others int }
 
 // Form is how a lot is answered.
@@ -43,8 +43,8 @@ type Grader struct {
 	Want     grading.GradeLabel // other grades are counted; "": none is wanted
 	Advise   bool               // on a remedy
 	Seed     advice.SeedClass   // "": the purest that a seed lot passes
-	// MeterOf is what is known of a meter of that name, by a configuration; nil where
-	// there is none. Meters are the names that it knows.
+	// MeterOf is what a configuration knows of the meter of that name; nil if there is
+	// no configuration. Meters are the names that it knows.
 	MeterOf func(name string) grading.Meter
 	Meters  []string
 	// Sampling is the plan by which the bags are speared.
@@ -82,8 +82,8 @@ type lot struct {
 	samples []grading.Readings
 }
 
-// All grades every lot of in. The error is of reading on or of writing; a
-// lot that could not be graded is answered and counted.
+// All grades every lot of in. The error is of reading or of writing; a lot that could
+// not be graded is answered and counted.
 func (g *Grader) All(in io.Reader, out io.Writer) (n Counts, err error) {
 	list := newList(in)
 	var l lot
@@ -112,7 +112,7 @@ func (g *Grader) All(in io.Reader, out io.Writer) (n Counts, err error) {
 	}
 }
 
-// next reads, doubts, grades and advises on the next lot.
+// next reads the next lot, checks it for doubts, grades it and advises on it.
 func (g *Grader) next(dec *json.Decoder, l *lot) error {
 	readings, extra, err := grading.ReadJSON(dec)
 	if err != nil {
@@ -140,9 +140,9 @@ func (g *Grader) next(dec *json.Decoder, l *lot) error {
 // errMeter is what is wrong with a meter that the configuration does not know.
 var errMeter = errors.New("no such meter")
 
-// known puts in what the programme knows of the meter, where the readings say no
-// more than its name. A name that it does not know is a fault, as in a roster: a
-// slip of the pen would leave the bias in.
+// known adds what the programme knows of the meter, if the readings give only its name.
+// An unknown name is a fault, as in a roster: otherwise a slip of the pen would leave
+// the bias in.
 func (g *Grader) known(r *grading.Readings) error {
 	if g.MeterOf == nil || r.Meter.Checked || len(r.Repeats) == 0 {
 		return nil
@@ -156,7 +156,7 @@ func (g *Grader) known(r *grading.Readings) error {
 	return nil
 }
 
-// doubts lists what speaks against readings. The error is of one that cannot be.
+// doubts lists what is doubtful in readings. The error is of a reading that cannot be.
 func (g *Grader) doubts(r grading.Readings) ([]grading.Doubt, error) {
 	found := grading.Doubts(g.Standard, r)
 	for _, d := range found {

@@ -9,7 +9,7 @@ import (
 	"threshline/grading"
 )
 
-// notLooked is said of a lot of which nobody says what was seen and smelt.
+// notLooked is said of a lot if nobody says what was seen and smelt.
 const notLooked = "not looked at"
 
 // appendJSON writes the answer for one lot as one line. It is written by hand
@@ -80,8 +80,8 @@ func appendParameter(b []byte, v *grading.ParameterResult) []byte {
 	return append(b, '}')
 }
 
-// appendRemedy writes the remedy, and where it is the first of several steps all
-// of them: the grade, the gain and the cost are those after all.
+// appendRemedy writes the remedy. If it is the first of several steps it writes all of
+// them; grade, gain and cost are then those after all steps.
 func (g *Grader) appendRemedy(b []byte, a *advice.Advice, res *grading.Result) []byte {
 	o := &a.Best
 	b = appendText(append(b, `,"remedy":{"id":`...), string(o.Remedy))
@@ -104,7 +104,7 @@ func (g *Grader) appendRemedy(b []byte, a *advice.Advice, res *grading.Result) [
 	return append(b, '}')
 }
 
-// appendAsides writes what most lots have nothing of.
+// appendAsides writes what most lots do not have.
 func appendAsides(b []byte, l *lot) []byte {
 	if len(l.Result.Gates) > 0 {
 		b = appendList(append(b, `,"gates":`...), l.Result.Gates)

@@ -61,8 +61,8 @@ func (g *Grader) useLab(l *lot, portions []grading.LabPortion) (err error) {
 	return nil
 }
 
-// portionsText says how portions of a figure lie beside each other, and what of
-// that cannot be judged.
+// portionsText says how far the portions of a figure differ, and what of that cannot be
+// judged.
 func portionsText(v *grading.LabValue) string {
 	var said []string
 	switch n := len(v.Each); {
@@ -89,7 +89,8 @@ func (g *Grader) samplesText(l *lot) string {
 	return fmt.Sprintf("%s: the standard takes the mean of %d samples, %d given (--one-lot takes several)", Join(short), wants, given)
 }
 
-// labLines are the laboratory's figures and what is short of samples, in lines.
+// labLines are the laboratory's figures, and which of them have too few samples, in
+// lines.
 func (g *Grader) labLines(l *lot) (lines []string) {
 	for i := range l.lab {
 		v := &l.lab[i]
@@ -120,7 +121,7 @@ func (p *page) laboratory(g *Grader, l *lot) {
 	}
 }
 
-// appendLab writes the laboratory's figures, and what is short of samples.
+// appendLab writes the laboratory's figures, and which of them have too few samples.
 func (g *Grader) appendLab(b []byte, l *lot) []byte {
 	for i := range l.lab {
 		if v := &l.lab[i]; i == 0 {

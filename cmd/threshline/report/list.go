@@ -6,7 +6,7 @@ import (
 	"io"
 )
 
-// list is objects one after another, read on behind text that is not JSON.
+// list is objects one after another, which are read on after text that is not JSON.
 type list struct {
 	dec  *json.Decoder
 	in   io.Reader
@@ -30,9 +30,9 @@ func (l *list) Read(p []byte) (int, error) {
 	return l.in.Read(p)
 }
 
-// pass reports whether the lots after a fault can still be read, and goes to
-// the next. Behind text that is not JSON that is the next line which begins
-// with a brace: one broken line of a season's list costs one lot.
+// pass reports whether the lots after a fault can still be read, and goes to the next.
+// After text that is not JSON this is the next line that begins with a brace: one
+// broken line of a season's list costs one lot.
 func (l *list) pass(fault error) bool {
 	var syntax *json.SyntaxError
 	if !errors.As(fault, &syntax) {
@@ -58,7 +58,7 @@ func (l *list) pass(fault error) bool {
 	return false
 }
 
-// fill sees that head holds something; false at the end of the input.
+// fill makes sure that head holds something; false at the end of the input.
 func (l *list) fill() bool {
 	if l.room == nil {
 		l.room = make([]byte, 1<<16)

@@ -42,8 +42,8 @@ func readSeed(data []byte) (*advice.SeedSample, error) {
 	}, nil
 }
 
-// judgeSeed tells which class of seed the lot is, or what keeps it out of the one
-// asked for; of the last when none is.
+// judgeSeed tells which class of seed the lot is, or what keeps it out of the class
+// that was asked for; out of the last class if none was.
 func (g *Grader) judgeSeed(l *lot) error {
 	l.seedClass, l.seedFaults = "", nil
 	if l.seed == nil {
@@ -69,7 +69,7 @@ func (g *Grader) judgeSeed(l *lot) error {
 	return nil
 }
 
-// seedText is the verdict on a seed lot in a line; "" for what is none.
+// seedText is the verdict on a seed lot in a line; "" for any other lot.
 func seedText(l *lot) string {
 	switch {
 	case l.seed == nil:

@@ -72,9 +72,9 @@ func (p *page) table(s *grading.Standard) {
 	}
 }
 
-// assumed lists what of a grade by hand does not come from the standard: readings
-// that stand for others, what is less well known, the meter's step, and the figures
-// that chances rest on.
+// assumed lists what in a grade by hand does not come from the standard: readings that
+// stand for others, what is less well known, the meter's step, and the figures that the
+// chances rest on.
 func (p *page) assumed(s *grading.Standard) {
 	p.heading("Assumed")
 	for i := range s.Parameters {
@@ -210,7 +210,7 @@ func madeOf(t *grading.Term, field func(grading.Field) string) string {
 	return fmt.Sprintf("%s / %s x 100", sum, field(t.Over))
 }
 
-// unitText is a parameter's unit, and where it has them its basis and decimals.
+// unitText is a parameter's unit, with its basis and decimals if it has them.
 func unitText(param *grading.Parameter) string {
 	if param.Unit == grading.Word {
 		return "a word"
@@ -228,7 +228,7 @@ func unitText(param *grading.Parameter) string {
 	return fmt.Sprintf("%s, shown to %d decimals", text, param.Decimals)
 }
 
-// limits prints the ladder; of a matrix only the order of its grades, since the
+// limits prints the ladder. Of a matrix it prints only the order of grades, since the
 // limits are the bands of its table.
 func (p *page) limits(s *grading.Standard) {
 	if s.Matrix != nil {

@@ -43,8 +43,8 @@ func (g *Grader) moneyText(amount float64) string {
 	return strings.TrimSpace(strconv.FormatFloat(amount, 'f', 0, 64) + " " + g.Currency)
 }
 
-// becauseText says what a remedy answers; where a limit is met by the readings
-// and yet perhaps not by the lot, with what chance it is.
+// becauseText says what a remedy answers. If the readings meet a limit and the lot
+// perhaps does not, it gives the chance that the lot meets it.
 func becauseText(b *advice.Because, res *grading.Result) string {
 	switch {
 	case b.Gate != "":
@@ -85,8 +85,8 @@ func becomesText(o *advice.Option, res *grading.Result) string {
 	return fmt.Sprintf("%s %s or better with chance %s", verb, o.Becomes, chanceText(o.BecomesChance))
 }
 
-// outOfForce is what is said of a standard that is not in force on the day of
-// grading; "" of one that is.
+// outOfForce is what is said of a standard that is not in force on the day of grading;
+// "" for one that is.
 func (g *Grader) outOfForce() string {
 	if g.Day == "" || g.Standard.InForce(g.Day) {
 		return ""
@@ -94,7 +94,7 @@ func (g *Grader) outOfForce() string {
 	return OutOfForce(g.Standard)
 }
 
-// OutOfForce says when a standard is in force that is not so now.
+// OutOfForce says when a standard is in force that is not in force now.
 func OutOfForce(s *grading.Standard) string {
 	text := "the table is not in force"
 	if s.ValidFrom != "" {

@@ -8,9 +8,9 @@ import (
 	"threshline/grading/chance"
 )
 
-// Together takes every object of in as a sample of one lot, and answers
-// once: the samples weigh by their size. The first sample that cannot be is the
-// answer instead, since a lot is not graded on a part of what was measured.
+// Together takes every object of in as a sample of one lot and answers once. The
+// samples weigh by their size. If a sample cannot be, the first such sample is the
+// answer: a lot is not graded by a part of what was measured.
 func (g *Grader) Together(in io.Reader, out io.Writer) (n Counts, err error) {
 	n.Lots = 1
 	var l lot
@@ -33,8 +33,8 @@ func (g *Grader) Together(in io.Reader, out io.Writer) (n Counts, err error) {
 	return n, err
 }
 
-// together reads the samples and pools them. Bags and kg are those of the first
-// sample that has them; each sample is doubted by itself.
+// together reads the samples and pools them. Bags and kg are those of the first sample
+// that has them; each sample is checked for doubts by itself.
 func (g *Grader) together(in *list, l *lot) error {
 	l.Standard, l.Settings = g.Standard, g.Settings
 	var samples []grading.Readings

@@ -6,8 +6,8 @@ import (
 	"threshline/advice"
 )
 
-// ways prints what selling the lot now, mending, drying and keeping it leave, the
-// best with a star: by the prices in force, net of work, fees and weight.
+// ways prints what remains after selling the lot now, mending, drying and keeping it,
+// the best with a star: at the prices in force, net of work, fees and lost weight.
 func (p *page) ways(g *Grader, l *lot) {
 	if l.KG <= 0 {
 		return

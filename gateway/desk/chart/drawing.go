@@ -23,7 +23,7 @@ type Drawing struct {
 	Table           paper.Table
 }
 
-// shape is one element: a rect, line, dot, path or text, by which it is.
+// shape is one element: a rect, line, dot, path or text, according to what is set.
 type shape struct {
 	Kind          string
 	X, Y, W, H    float64 // of a line: from X, Y to W, H
@@ -51,14 +51,14 @@ func (c *Drawing) text(class, anchor string, x, y float64, s string) {
 	c.Shapes = append(c.Shapes, shape{Kind: "text", Class: class, Anchor: anchor, X: round(x), Y: round(y), Text: s})
 }
 
-// whisker draws an interval across, with its ends.
+// whisker draws an interval from left to right, with its ends.
 func (c *Drawing) whisker(x1, x2, y float64) {
 	c.line("whisker", x1, y, x2, y)
 	c.line("whisker", x1, y-3, x1, y+3)
 	c.line("whisker", x2, y-3, x2, y+3)
 }
 
-// upright draws an interval upright.
+// upright draws an interval from bottom to top.
 func (c *Drawing) upright(x, y1, y2 float64) {
 	c.line("whisker", x, y1, x, y2)
 	c.line("whisker", x-2.5, y1, x+2.5, y1)
@@ -112,7 +112,7 @@ func Bars(id, title, desc, axis string, rows []Bar) Drawing {
 	return c
 }
 
-// ticks are about n round numbers from 0 to top or a little over.
+// ticks are about n round numbers from 0 to top or slightly more.
 func ticks(top float64, n int) []float64 {
 	if top <= 0 {
 		return []float64{0, 1}

@@ -72,9 +72,9 @@ func marks(low, high grading.Decimal) (list []grading.Decimal) {
 	return list
 }
 
-// reach widens the axis to the limits that lie near the values; one far away
-// would press the bars together and is in the table only. A bar that stands alone
-// has no other measure than the limits, so that all are drawn.
+// reach widens the axis to the limits near the values. A limit far away would squeeze
+// the bars and is only in the table. A bar that stands alone can only be compared with
+// the limits, and so all of them are drawn.
 func reach(low, high grading.Decimal, limits []figure.Limit, alone bool) (grading.Decimal, grading.Decimal) {
 	span := high - low
 	from, to := low, high

@@ -12,9 +12,8 @@ import (
 	"threshline/grading"
 )
 
-// csvWriter writes [RFC-4180]: a heading, commas, CR LF. What the export says
-// of itself stands in columns of every row, because the format has no place for
-// remarks.
+// csvWriter writes [RFC-4180]: a heading, commas, CR LF. What the export says about
+// itself is in columns of every row, because the format has no place for remarks.
 type csvWriter struct {
 	w    *csv.Writer
 	said []string // at the end of every row
@@ -73,9 +72,9 @@ func csvText(v any) string {
 	return fmt.Sprint(v)
 }
 
-// harmless keeps a spreadsheet program from taking a text for a formula: one
-// that begins like a formula gets an apostrophe in front. Names and villages
-// come from whoever talks to us. Source: common practice, no source.
+// harmless keeps a spreadsheet program from taking a text as a formula: a text that
+// begins like one gets an apostrophe in front. Names and villages come from whoever
+// writes to us. Source: common practice, no source.
 func harmless(s string) string {
 	if s != "" && strings.ContainsRune("=+-@\t\r\n|%", rune(s[0])) {
 		return "'" + s
@@ -83,8 +82,8 @@ func harmless(s string) string {
 	return s
 }
 
-// lines writes JSON Lines: the first is what the export says of itself, with
-// what its columns mean; then one check a line.
+// lines writes JSON Lines. The first line is what the export says about itself, with
+// the meaning of its columns; then one check a line.
 type lines struct {
 	w       *json.Encoder
 	columns []Column

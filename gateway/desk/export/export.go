@@ -10,7 +10,7 @@ import (
 	"threshline/session"
 )
 
-// About is what every export says of itself.
+// About is what every export says about itself.
 type About struct {
 	Programme  string    `json:"programme"`
 	Filter     string    `json:"filter"`
@@ -23,7 +23,7 @@ type About struct {
 	Note       string    `json:"note"`
 }
 
-// Row is a check with whom it is about. Times are said in the zone.
+// Row is a check with the people it concerns. Times are given in the zone.
 type Row struct {
 	session.Check
 	Zone  *time.Location

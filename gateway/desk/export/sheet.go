@@ -15,11 +15,11 @@ import (
 	"threshline/grading"
 )
 
-// sheet writes a workbook: the checks in typed cells, and a sheet that says
-// what the export is, where its standard comes from and what each column means.
-// Every text is a text cell, never a formula. The rows go out as they come, so
-// that a million of them take no memory; what is around them is a workbook
-// without rows (skeleton).
+// sheet writes a workbook: the checks in typed cells, and a sheet that says what the
+// export is, where its standard comes from and what each column means. Every text is a
+// text cell, never a formula. Each row is written as it comes, so that a million of
+// them need no memory; what surrounds them comes from a workbook without rows
+// (skeleton).
 type sheet struct {
 	book    *zip.Writer
 	about   About
@@ -70,7 +70,7 @@ func (s *sheet) begin(a About, columns []Column) error {
 // part is where the n-th sheet lies in a workbook, from 1.
 func part(n int) string { return fmt.Sprintf("xl/worksheets/sheet%d.xml", n) }
 
-// aroundRows parts a sheet of a workbook where its rows end.
+// aroundRows splits a sheet of a workbook where its rows end.
 func aroundRows(book *zip.Reader, name string) (head, foot []byte, err error) {
 	file, err := book.Open(name)
 	if err != nil {
@@ -146,8 +146,8 @@ func (s *sheet) cell(b *bytes.Buffer, at string, v any) {
 	}
 }
 
-// serial counts the days since the last day of 1899 but one, where a sheet's
-// times begin. They have no zone: they are the programme's.
+// serial counts the days since 30 December 1899, where a sheet's times begin. They have
+// no zone: they are the programme's.
 func serial(t time.Time) float64 {
 	_, shift := t.Zone()
 	zero := time.Date(1899, 12, 30, 0, 0, 0, 0, time.UTC).Unix()

@@ -9,8 +9,8 @@ import (
 	"github.com/xuri/excelize/v2"
 )
 
-// skeleton is a workbook with so many sheets of checks, which have a heading and
-// no checks, and the style that times have in it.
+// skeleton is a workbook with so many sheets of checks, each with a heading and no
+// checks, and with the style for times.
 func (s *sheet) skeleton(sheets int) (book *zip.Reader, stamp int, err error) {
 	file := excelize.NewFile()
 	defer file.Close()
@@ -50,7 +50,7 @@ func (s *sheet) skeleton(sheets int) (book *zip.Reader, stamp int, err error) {
 	return book, stamp, err
 }
 
-// heading names the columns of a sheet of checks, and keeps them in sight.
+// heading names the columns of a sheet of checks and keeps them visible.
 func heading(file *excelize.File, name string, columns []Column, style int) error {
 	w, err := file.NewStreamWriter(name)
 	if err != nil {

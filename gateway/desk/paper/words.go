@@ -71,7 +71,7 @@ func List(s []string) string {
 // of a line.
 const Thin = "\u202f"
 
-// Part is the share of lots in percent, or that there was nothing to count: a
+// Part is the share of lots in percent, or says that there was nothing to count: a
 // share of nothing is not 0%.
 func Part(s figure.Share, checks int) string {
 	switch {
@@ -122,8 +122,7 @@ func Money(f float64) string {
 	return Figure(f, 2)
 }
 
-// Chance is a probability in percent; it never says 0 or 100 of what is not
-// certain.
+// Chance is a probability in percent; it never says 0 or 100 of something uncertain.
 func Chance(f float64) string {
 	switch {
 	case f > 0 && f < 0.01:
@@ -145,7 +144,7 @@ func Plural(n int, what string) string {
 	return Count(n) + Thin + what + "s"
 }
 
-// Or is a text, or what is said where there is none.
+// Or is a text, or what to say if it is empty.
 func Or(s, otherwise string) string {
 	if s == "" {
 		return otherwise

@@ -21,8 +21,8 @@ import (
 // there are too many, or when the dialogue is removed. Answers without a
 // dialogue are stored there from the start.
 
-// mostAnswers is how many answers lie behind a dialogue. More make dialogues
-// larger, fewer move them more often: measured.
+// mostAnswers is how many answers are stored behind a dialogue. With more, dialogues
+// are larger; with fewer, answers move more often. Measured.
 const mostAnswers = 8
 
 // answersField is the field number of an answer after a dialogue: higher than
@@ -207,8 +207,8 @@ func readKept(v []byte, swept uint64) (reply *session.Reply, until time.Time, er
 	return &k.reply, record.Moment(k.until), nil
 }
 
-// keepAnswers puts answers into the duplicates bucket, with one entry for all
-// that says when the last of them is over.
+// keepAnswers puts answers into the duplicates bucket, with one expiry entry for all,
+// which says when the last of them expires.
 func (p *putter) keepAnswers(list []answer) {
 	if len(list) == 0 {
 		return

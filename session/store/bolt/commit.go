@@ -20,8 +20,8 @@ const groupSize = 1000
 type work interface {
 	// check only reads. Its error refuses this work alone.
 	check(*bbolt.Tx) error
-	// write writes. It must not fail for a reason that check could have seen:
-	// its error costs the whole group another run without this work.
+	// write writes. It must not fail for a reason that check could have seen: such an
+	// error costs the whole group another run without this work.
 	write(*bbolt.Tx) error
 }
 
@@ -143,8 +143,7 @@ func (s *Store) commit(group []*job) {
 	}
 }
 
-// mendHere mends the rotten entry that a commit met, and reports whether it
-// could.
+// mendHere repairs the rotten entry that a commit met, and reports whether it could.
 func (s *Store) mendHere(err error) bool {
 	var r *rotten
 	if !errors.As(err, &r) {
@@ -158,7 +157,7 @@ func (s *Store) mendHere(err error) bool {
 	return true
 }
 
-// halt reports to a group that the file does not take it.
+// halt tells a group that the file does not take it.
 func (s *Store) halt(group []*job, f *Fault) {
 	s.ill.Store(f)
 	if !f.passing() {

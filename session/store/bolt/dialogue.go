@@ -19,9 +19,9 @@ type dialogueChange struct {
 	old   dialogueHead // set by check
 }
 
-// prepareDialogues gets ready what will lie under the phone of the exchange
-// and, when the turn wrote another's dialogue, under that one's. stored is
-// what lies under the phone of the exchange.
+// prepareDialogues prepares what will be stored under the phone of the exchange and, if
+// the turn wrote another's dialogue, under that phone. stored is what is stored under
+// the phone of the exchange now.
 func (x *exchange) prepareDialogues(tx *bbolt.Tx, stored []byte) error {
 	w := &x.writes
 	var fresh []answer
@@ -50,8 +50,8 @@ func (x *exchange) prepareDialogues(tx *bbolt.Tx, stored []byte) error {
 	return x.prepareDialogue(x.key.Phone, x.read, stored, own, fresh)
 }
 
-// prepareDialogue makes what will lie under a phone: the dialogue d, or the
-// one that is there already when d is nil, and the answers behind it.
+// prepareDialogue makes what will be stored under a phone: the dialogue d, or the
+// stored one if d is nil, and the answers behind it.
 func (x *exchange) prepareDialogue(phone session.Phone, read uint64, stored []byte, d *session.Dialogue, fresh []answer) error {
 	c := dialogueChange{phone: []byte(phone), read: read}
 	h, err := readDialogueHead(stored)
@@ -139,9 +139,9 @@ func (x *exchange) checkDialogues(tx *bbolt.Tx) error {
 			}
 		}
 		c.old, c.head.watched = h, h.watched
-		// The expiry entry moves only when it would come too late: while a person
-		// talks on, the sweep finds the dialogue alive and looks again later.
-		// It looks by when the answers are over, too, to drop them.
+		// The expiry entry moves only if it would come too late: while a person talks
+		// on, the sweep finds the dialogue alive and looks again later. It also looks
+		// when the answers expire, to drop them.
 		if e := sooner(c.head.expires, c.over); e != 0 && (h.watched == 0 || h.watched > e) {
 			c.head.watched = e
 		}
