@@ -18,8 +18,6 @@ type Memo struct {
 	StopTold bool
 	// Unfinished says that the reminder of checks that were begun is set.
 	Unfinished bool
-	// Digest is the day of the digest that was set last, as time.DateOnly.
-	Digest string
 	// Shape is a fingerprint of the last text without its numbers; Shapes counts
 	// such texts in a row.
 	Shape  uint64
@@ -54,5 +52,5 @@ type Memo struct {
 
 // texts returns all texts in which somebody's name or number can stand.
 func (m *Memo) texts() []*string {
-	return []*string{&m.Lead, &m.Invitation, &m.Digest, &m.WholeOf, &m.Whole, &m.First, &m.Question, &m.Meant, &m.Otherwise, &m.Looked, &m.Search, &m.Name, &m.Village, &m.Sign}
+	return []*string{&m.Lead, &m.Invitation, &m.WholeOf, &m.Whole, &m.First, &m.Question, &m.Meant, &m.Otherwise, &m.Looked, &m.Search, &m.Name, &m.Village, &m.Sign}
 }

@@ -270,6 +270,12 @@ func (p *play) wait(d *datadriven.TestData) string {
 		d.Fatalf(p.t, "%v", err)
 	}
 	until := p.world.now.Add(span)
+	if p.world.machine.Weeks != nil && len(p.world.store.due(p.world.now)) == 0 { // as a station looks once a day
+		w, err := p.world.machine.Programme.Digests(p.world.now)(p.world.store)
+		if err != nil || p.world.store.apply("", w) != nil {
+			p.t.Fatal(err)
+		}
+	}
 	for {
 		at := until
 		for _, r := range p.world.store.reminders {

@@ -154,7 +154,7 @@ func (n *Notebook) Led() bool { return n.Memo().Lead != "" && n.Memo().Refused }
 // the first message, and what was said already or has a reminder.
 func (n *Notebook) keep() session.Memo {
 	m := n.Memo()
-	return session.Memo{Language: m.Language, Invitation: m.Invitation, First: m.First, StopTold: m.StopTold, Unfinished: m.Unfinished, Digest: m.Digest}
+	return session.Memo{Language: m.Language, Invitation: m.Invitation, First: m.First, StopTold: m.StopTold, Unfinished: m.Unfinished}
 }
 
 // Missed counts a wrong slip or code.

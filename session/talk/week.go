@@ -94,20 +94,20 @@ func texts(slips []session.Slip) (out []string) {
 	return out
 }
 
-// remindDigest sets a coordinator's next digest, unless it is set already. A
-// digest that is due but not yet sent stays as it is.
+// remindDigest sets the first digest of who is to have it from this message on. It
+// leaves everybody else alone: a digest that is due may still wait for its figures.
 func (t *Talk) remindDigest() {
-	set := t.Memo().Digest
-	if !t.Person.GetsDigest() || !t.agreed() || set != "" && set >= t.day(t.In.At) {
+	if !t.Person.GetsDigest() || !t.agreed() {
 		return
 	}
-	t.setDigest()
+	before, err := t.view.Person(t.Person.ID)
+	if t.fail(err); err != nil || !before.GetsDigest() {
+		t.setDigest()
+	}
 }
 
 func (t *Talk) setDigest() {
-	due := t.Programme.NextMonday(t.In.At)
-	t.Memo().Digest = t.day(due)
-	t.remind(session.DigestOf(&t.Person, due))
+	t.remind(session.DigestOf(&t.Person, t.Programme.NextMonday(t.In.At)))
 }
 
 // day is the civil day of a time where the programme is.
@@ -120,7 +120,6 @@ func (t *Talk) WantDigest(want bool) {
 	p := t.Person
 	p.NoDigest = !want
 	t.Save(p)
-	t.Memo().Digest = ""
 	if !want {
 		t.cancel(session.DigestID(p.ID))
 	}

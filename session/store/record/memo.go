@@ -26,8 +26,8 @@ func memoOfNames(c *Coder, n protowire.Number, d *session.Dialogue) {
 	d.Memo = session.Memo{
 		Lead: was["_lead"], Refused: was["_wrong"] != "", Asked: was["_asked"] != "",
 		Language: session.Language(was["_language"]), Invitation: was["_code"], StopTold: was["_stopped"] != "",
-		Unfinished: was["_unfinished"] != "", Digest: was["_digest"],
-		Shape: mark, Shapes: len(shapes), Strays: len(was["_stray"]), WholeOf: of, Whole: whole,
+		Unfinished: was["_unfinished"] != "",
+		Shape:      mark, Shapes: len(shapes), Strays: len(was["_stray"]), WholeOf: of, Whole: whole,
 		Slip: session.Slip(was["slip"]), Looked: was["looked"], Grower: session.PersonID(was["grower"]),
 		Search: was["found"], ForCheck: was["then"] == "check", Name: was["name"], Village: was["village"], Short: number("short"),
 		Sign: was["sign"], DryFrom: amount("dry-from"), DryKG: amount("dry-kg"), DryKeep: number("dry-keep"),

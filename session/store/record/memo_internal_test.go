@@ -31,7 +31,7 @@ func TestAMemoOfNamesIsStillRead(t *testing.T) {
 		Phone: "+33639980001", Wrong: 2, Told: []uint64{1, 35, shape},
 		Memo: session.Memo{
 			Lead: "Say again.", Refused: true, Asked: true, Language: "sw", Invitation: "K7PQ3M", StopTold: true, Unfinished: true,
-			Digest: "2026-11-30", Shape: shape, Shapes: 2, Strays: 1, WholeOf: "net-1", Whole: "1*2*13.8",
+			Shape: shape, Shapes: 2, Strays: 1, WholeOf: "net-1", Whole: "1*2*13.8",
 			Slip: "7KDM3XA", Looked: "7KDM3XA: grade II.", Grower: "GROWER", Search: "as", ForCheck: true, Name: "Asha", Village: "Weir",
 			Short: 7, Sign: "test.bite_soft", DryFrom: 185 * grading.One / 10, DryKG: grading.NewDecimal(600), DryKeep: 3,
 		},

@@ -47,7 +47,7 @@ func memoFields(c *Coder, m *session.Memo) {
 	Text(c, 5, &m.Invitation)
 	truth(c, 6, &m.StopTold)
 	truth(c, 7, &m.Unfinished)
-	Text(c, 8, &m.Digest)
+	// 8 was the day of a digest.
 	m.Shape = c.Fixed(9, m.Shape)
 	whole(c, 10, &m.Shapes)
 	whole(c, 11, &m.Strays)
