@@ -46,9 +46,18 @@ type outlet struct {
 	limiter  *rate.Limiter
 	busy     int       // messages claimed and not yet settled
 	failures int       // in a row
-	paused   time.Time // nothing is handed on before
+	pausedAt time.Time // nothing is handed on from here
+	paused   time.Time // to here
 	putOff   time.Time // the turn of the message put off last
 }
+
+// pausing reports whether nothing is handed on now. A clock that was set back since
+// the pause began ends it, or it could last for years.
+func (out *outlet) pausing(now time.Time) bool { return now.Before(out.paused) && !out.setBack(now) }
+
+// setBack reports whether the clock is behind the begin of the last pause, by more
+// than two failures at once may be apart.
+func (out *outlet) setBack(now time.Time) bool { return now.Before(out.pausedAt.Add(-time.Minute)) }
 
 func newOutlet(c Outlet, zone *time.Location) *outlet {
 	if c.Parallel <= 0 {
@@ -72,7 +81,7 @@ func (out *outlet) limit(part session.Part) float64 { return out.DailyLimit * pa
 func (out *outlet) room(now time.Time) int {
 	out.mu.Lock()
 	defer out.mu.Unlock()
-	if now.Before(out.paused) {
+	if out.pausing(now) {
 		return 0
 	}
 	room := out.Parallel - out.busy
@@ -86,7 +95,7 @@ func (out *outlet) room(now time.Time) int {
 func (out *outlet) take(now time.Time) (wait time.Time, ok bool) {
 	out.mu.Lock()
 	defer out.mu.Unlock()
-	if now.Before(out.paused) {
+	if out.pausing(now) {
 		return out.turn(out.paused), false
 	}
 	if out.busy >= out.Parallel || !out.limiter.AllowN(now, 1) {
@@ -141,8 +150,8 @@ func (out *outlet) failed(now time.Time, slow bool, asked time.Duration) {
 	if over := out.failures - failuresToPause; over >= 0 {
 		pause = max(pause, min(firstPause<<min(over/failuresToPause, 10), longestPause))
 	}
-	if until := now.Add(pause); until.After(out.paused) {
-		out.paused = until
+	if until := now.Add(pause); until.After(out.paused) || out.setBack(now) {
+		out.pausedAt, out.paused = now, until
 	}
 }
 

@@ -92,3 +92,26 @@ func TestACarrierGetsNoMoreThanItsPace(t *testing.T) {
 		}
 	}
 }
+
+// A pause that began under a clock years ahead ends when the clock is right, for all
+// messages that are due then.
+func TestAClockThatIsSetBackEndsAPause(t *testing.T) {
+	shelf, clock := newShelf(), &clock{now: start.AddDate(4, 0, 0)}
+	down := &dispatch.Refusal{Slow: true, After: time.Minute, Problem: "too many"}
+	carrier := &scripted{answers: []error{down}}
+	w := newWorker(t, shelf, carrier, clock.Now, nil)
+	try := func(id string, calls int) {
+		t.Helper()
+		shelf.put(queued(id))
+		if _, err := w.Round(t.Context()); err != nil {
+			t.Fatal(err)
+		}
+		if len(carrier.calls) != calls {
+			t.Errorf("at %s the carrier got %d messages, want %d", clock.Now(), len(carrier.calls), calls)
+		}
+	}
+	try("a", 1)
+	try("b", 1)
+	clock.set(start)
+	try("c", 3)
+}
