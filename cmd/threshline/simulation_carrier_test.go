@@ -25,6 +25,7 @@ type simCarrier struct {
 	tried    map[string]int // by reference
 	known    map[string]int // likewise: how often it said that it took it
 	sent     []simText
+	tries    []simText // taken or not, and receipts: a start may count one as a message of that day
 	receipts []simReceipt
 }
 
@@ -43,6 +44,14 @@ type simReceipt struct {
 	due       time.Time
 }
 
+// count notes a try, with the message's segments.
+func (c *simCarrier) count(ref string) {
+	c.mu.Lock()
+	defer c.mu.Unlock()
+	o := c.s.truth.outgoing[session.OutgoingID(ref)]
+	c.tries = append(c.tries, simText{ref: ref, at: time.Now(), segments: len(gsm.Segments(o.Text))})
+}
+
 // RoundTrip implements http.RoundTripper.
 func (c *simCarrier) RoundTrip(r *http.Request) (*http.Response, error) {
 	var call struct{ To, Text, Ref string }
@@ -53,6 +62,7 @@ func (c *simCarrier) RoundTrip(r *http.Request) (*http.Response, error) {
 	n := c.tried[call.Ref]
 	c.tried[call.Ref]++
 	c.mu.Unlock()
+	c.count(call.Ref)
 	h := fnv.New64a()
 	fmt.Fprint(h, c.s.seed, call.Ref, n)
 	mood := h.Sum64() % 100
@@ -105,9 +115,10 @@ func (c *simCarrier) bring() {
 	c.receipts = left
 	c.mu.Unlock()
 	for _, r := range due {
+		c.count(strings.TrimPrefix(r.id, "c-"))
 		status, text := c.s.post("/receipt/valley-sms", "application/json", fmt.Sprintf(`{"id":%q,"state":%q}`, r.id, r.state))
 		if status != http.StatusOK && status != http.StatusNoContent {
-			c.s.wrong("a receipt was answered %d %s", status, text)
+			c.s.wrong(ruleRest, "a receipt was answered %d %s", status, text)
 		}
 	}
 }

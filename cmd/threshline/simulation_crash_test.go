@@ -21,7 +21,7 @@ func (s *simulation) onDisk() (f files) {
 		f.journal, err = os.ReadFile(storeOptions(s.cfg).Journal)
 	}
 	if err != nil {
-		s.wrong("%w", err)
+		s.wrong(ruleRest, "%w", err)
 	}
 	return f
 }
@@ -32,7 +32,7 @@ func (s *simulation) lay(f files) {
 		err = os.WriteFile(storeOptions(s.cfg).Journal, f.journal, 0o600)
 	}
 	if err != nil {
-		s.wrong("%w", err)
+		s.wrong(ruleRest, "%w", err)
 	}
 }
 
@@ -49,13 +49,13 @@ func (s *simulation) crash() {
 	}
 	after := s.onDisk()
 	if err := s.station.close(); err != nil {
-		s.wrong("stop: %w", err)
+		s.wrong(ruleRest, "stop: %w", err)
 		return
 	}
 	s.lay(s.between(before, after))
 	time.Sleep(time.Minute)
 	if err := s.start(); err != nil {
-		s.wrong("start after a crash: %w", err)
+		s.wrong(ruleRest, "start after a crash: %w", err)
 		return
 	}
 	// Until it is known whether it was stored, what was known before holds.
@@ -69,7 +69,7 @@ func (s *simulation) crash() {
 		s.truth = then
 	}
 	if again.duplicate && (again.answer != m.answer || again.filed > 0) {
-		s.wrong("after a crash %q is answered %q, before %q, and filed %d checks", m.text, again.answer, m.answer, again.filed)
+		s.wrong(ruleAlike, "after a crash %q is answered %q, before %q, and filed %d checks", m.text, again.answer, m.answer, again.filed)
 	}
 	s.note("crash, stored before: %v", again.duplicate)
 	s.happened.add(map[bool]string{true: "crash: stored", false: "crash: not stored"}[again.duplicate])
@@ -83,7 +83,7 @@ func (s *simulation) crash() {
 func (s *simulation) between(before, after files) files {
 	page := os.Getpagesize()
 	if len(after.store) < 2*page {
-		s.wrong("the store has %d bytes", len(after.store))
+		s.wrong(ruleRest, "the store has %d bytes", len(after.store))
 		return after
 	}
 	mixed := slices.Clone(after.store)
@@ -117,7 +117,7 @@ func (s *simulation) between(before, after files) files {
 // be damaged; the copy from before goes on.
 func (s *simulation) rot() {
 	if err := s.station.close(); err != nil {
-		s.wrong("stop: %w", err)
+		s.wrong(ruleRest, "stop: %w", err)
 		return
 	}
 	good := s.onDisk()
@@ -145,7 +145,7 @@ func (s *simulation) rot() {
 	}
 	s.lay(good)
 	if err := s.start(); err != nil {
-		s.wrong("start: %w", err)
+		s.wrong(ruleRest, "start: %w", err)
 	}
 }
 
@@ -155,6 +155,7 @@ func (t *truth) copy() *truth {
 	c.checks, c.slips, c.waiting = maps.Clone(t.checks), slices.Clone(t.slips), maps.Clone(t.waiting)
 	c.outgoing, c.order = maps.Clone(t.outgoing), slices.Clone(t.order)
 	c.digests, c.weeks, c.noDigest = maps.Clone(t.digests), maps.Clone(t.weeks), maps.Clone(t.noDigest)
+	c.meant, c.reminders = maps.Clone(t.meant), maps.Clone(t.reminders)
 	c.forgotten = slices.Clone(t.forgotten)
 	return &c
 }

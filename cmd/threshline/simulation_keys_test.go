@@ -33,7 +33,7 @@ func (t *simKeys) turn(s *simulation) {
 	if len(t.all) > 1 && s.chance(3) {
 		k := t.all[s.random.IntN(len(t.all))]
 		if _, err := guard.Revoke(ctx, access.Machine, k.id); err != nil {
-			s.wrong("revoke a token: %w", err)
+			s.wrong(ruleRest, "revoke a token: %w", err)
 		}
 		s.note("a token is ended")
 		s.happened.add("token ended")
@@ -45,7 +45,7 @@ func (t *simKeys) turn(s *simulation) {
 		if maker := t.all[s.random.IntN(len(t.all))]; maker.good(time.Now()) {
 			account, err := s.station.store.Account(ctx, session.AccountID("token/"+maker.id))
 			if err != nil {
-				s.wrong("a token's record: %w", err)
+				s.wrong(ruleRest, "a token's record: %w", err)
 				return
 			}
 			by, k.of = &access.Visitor{Account: account}, maker
@@ -53,7 +53,7 @@ func (t *simKeys) turn(s *simulation) {
 	}
 	account, secret, err := guard.NewToken(ctx, by, access.Wish{Name: "simulated", Scopes: []string{access.ScopeExport, access.ScopeTokens}, Days: 1 + s.random.IntN(30), AllDistricts: true})
 	if err != nil {
-		s.wrong("make a token: %w", err)
+		s.wrong(ruleRest, "make a token: %w", err)
 		return
 	}
 	k.id, k.secret, k.expires = string(account.ID)[len("token/"):], secret, account.Expires
@@ -82,6 +82,6 @@ func (k *simKey) look(s *simulation, format string) {
 	s.station.gateway.ServeHTTP(w, r)
 	code := map[string]int{"csv": http.StatusOK, "none": http.StatusBadRequest}[format]
 	if in, want := w.Code == code, k.good(time.Now()); in != want {
-		s.wrong("a token that is good %v is answered %d", want, w.Code)
+		s.wrong(ruleEnded, "a token that is good %v is answered %d", want, w.Code)
 	}
 }

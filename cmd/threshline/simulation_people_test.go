@@ -221,7 +221,7 @@ func (m *simMessage) deliver() bool {
 	case http.StatusTooManyRequests, http.StatusServiceUnavailable:
 		return false
 	}
-	s.wrong("a message was answered %d %s", status, text)
+	s.wrong(ruleAnswers, "a message was answered %d %s", status, text)
 	return false
 }
 
@@ -237,10 +237,10 @@ func (s *simulation) again() {
 		return
 	}
 	if repeat.answer != first.answer {
-		s.wrong("delivered again, %q is answered %q, before %q", first.text, repeat.answer, first.answer)
+		s.wrong(ruleAlike, "delivered again, %q is answered %q, before %q", first.text, repeat.answer, first.answer)
 	}
 	if repeat.filed+repeat.queued > 0 {
-		s.wrong("delivered again, %q filed %d checks and queued %d messages", first.text, repeat.filed, repeat.queued)
+		s.wrong(ruleAlike, "delivered again, %q filed %d checks and queued %d messages", first.text, repeat.filed, repeat.queued)
 	}
 }
 

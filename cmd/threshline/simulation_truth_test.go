@@ -3,6 +3,7 @@ package main
 import (
 	"bytes"
 	"context"
+	"maps"
 	"reflect"
 	"slices"
 	"strings"
@@ -12,6 +13,7 @@ import (
 	"github.com/google/go-cmp/cmp/cmpopts"
 
 	"threshline/cmd/threshline/feed"
+	"threshline/gateway/gsm"
 	"threshline/grading"
 	"threshline/session"
 	"threshline/session/ledger"
@@ -28,7 +30,10 @@ type truth struct {
 	outgoing map[session.OutgoingID]session.Outgoing
 	order    []session.Outgoing // as they were queued
 
-	forgotten []string // numbers
+	meant     map[session.OutgoingID]session.Purpose
+	reminders map[session.ReminderID]session.Reminder // that are set
+
+	forgotten []string // numbers, and names that only they had
 	keys      simKeys
 	digests   map[session.Phone]time.Time // the last one
 	weeks     map[session.Phone]int       // how many came
@@ -38,7 +43,7 @@ type truth struct {
 func newTruth() *truth {
 	return &truth{
 		checks: map[session.Slip]session.Check{}, waiting: map[told]bool{}, outgoing: map[session.OutgoingID]session.Outgoing{}, digests: map[session.Phone]time.Time{},
-		weeks: map[session.Phone]int{}, noDigest: map[session.Phone]bool{},
+		weeks: map[session.Phone]int{}, noDigest: map[session.Phone]bool{}, meant: map[session.OutgoingID]session.Purpose{}, reminders: map[session.ReminderID]session.Reminder{},
 	}
 }
 
@@ -56,7 +61,7 @@ func (t *truth) wrote(s *simulation, w *session.Writes) {
 		for _, flag := range old.Readings.Flags {
 			toldApart := flag == grading.Musty && slices.Contains(c.Readings.Flags, grading.OffOdour)
 			if !slices.Contains(c.Readings.Flags, flag) && !toldApart {
-				s.wrong("%s of %s is lost", flag, c.Slip)
+				s.wrong(ruleDanger, "%s of %s is lost", flag, c.Slip)
 			}
 		}
 		t.checks[c.Slip] = c
@@ -71,18 +76,47 @@ func (t *truth) wrote(s *simulation, w *session.Writes) {
 		case p.Forgotten && s.talking:
 			s.left = true
 		case p.Forgotten:
-			s.wrong("%s was let go", p.ID)
+			s.wrong(ruleKnown, "%s was let go", p.ID)
 		case !p.GetsDigest():
 			t.noDigest[p.Phone] = true
 		}
 	}
-	for _, r := range w.Reminders {
-		if r.Kind == session.AlertKind && !r.Cancel {
-			t.waiting[told{r.Phone, r.Slip}] = true
-		}
-	}
+	t.remind(s, w)
 	for i := range dangers {
 		t.dangerTold(s, &dangers[i])
+	}
+}
+
+// remind keeps what reminders are set.
+func (t *truth) remind(s *simulation, w *session.Writes) {
+	for _, gone := range w.Forget {
+		maps.DeleteFunc(t.reminders, func(_ session.ReminderID, r session.Reminder) bool {
+			return gone.Person != "" && r.Person == gone.Person || gone.Phone != "" && r.Phone == gone.Phone
+		})
+	}
+	for _, r := range w.Reminders {
+		was, set := t.reminders[r.ID]
+		switch {
+		case !r.Cancel:
+			t.reminders[r.ID] = r
+			if r.Kind == session.AlertKind {
+				t.waiting[told{r.Phone, r.Slip}] = true
+			}
+		case !r.Due.IsZero() && (!set || !was.Due.Equal(r.Due)):
+			s.wrong(ruleInTime, "%+v is carried out, and %+v was set: %v", r, was, set)
+		default:
+			delete(t.reminders, r.ID)
+		}
+	}
+}
+
+// nothingDue holds that all that is due was carried out.
+func (t *truth) nothingDue(s *simulation) {
+	now := s.station.clock.Now()
+	for _, r := range t.reminders {
+		if !r.Due.After(now) {
+			s.wrong(ruleInTime, "%+v is due at %s", r, now)
+		}
 	}
 }
 
@@ -99,8 +133,9 @@ func (t *truth) queued(s *simulation, o session.Outgoing) {
 	case session.Alert:
 		t.waiting[told{o.To, o.Slip}] = true
 	case session.Digest:
+		s.note("a week for %s", string(o.To))
 		if before := t.digests[o.To]; !before.IsZero() && o.Created.Sub(before) < 6*24*time.Hour && !s.jumped {
-			s.wrong("%s has a digest of %s and one of %s", string(o.To), before, o.Created)
+			s.wrong(ruleInTime, "%s has a digest of %s and one of %s", string(o.To), before, o.Created)
 		}
 		t.digests[o.To] = o.Created
 		t.weeks[o.To]++
@@ -110,15 +145,21 @@ func (t *truth) queued(s *simulation, o session.Outgoing) {
 // heard looks at what came of a message.
 func (t *truth) heard(s *simulation, m *simMessage) {
 	if m.filed > 1 {
-		s.wrong("%q filed %d checks", m.text, m.filed)
+		s.wrong(ruleKept, "%q filed %d checks", m.text, m.filed)
+	}
+	switch {
+	case m.kind == session.USSD && m.answer == "":
+		s.wrong(ruleAnswers, "%q has no answer", m.text)
+	case m.kind == session.SMS && m.filed == 1 && !slices.ContainsFunc(t.order[len(t.order)-m.queued:], func(o session.Outgoing) bool { return o.To == m.from.number }):
+		s.wrong(ruleAnswers, "%q is filed, and who sent it is told nothing", m.text)
 	}
 	if m.duplicate {
-		s.wrong("%q is new, and was answered as if it had come before: %q", m.text, m.answer)
+		s.wrong(ruleAlike, "%q is new, and was answered as if it had come before: %q", m.text, m.answer)
 	}
 	for _, word := range strings.FieldsFunc(m.answer, func(r rune) bool { return !strings.ContainsRune("0123456789ABCDEFGHJKLMNPQRSTUVWXYZ", r) }) {
 		if slip, ok := session.ParseSlip(word); ok && len(word) == 7 {
 			if _, known := t.checks[slip]; !known {
-				s.wrong("%q is answered with the slip %s, which is not filed", m.text, slip)
+				s.wrong(ruleKept, "%q is answered with the slip %s, which is not filed", m.text, slip)
 			}
 		}
 	}
@@ -135,7 +176,7 @@ func (t *truth) dangerTold(s *simulation, c *session.Check) {
 		for _, p := range people {
 			mine := p.District == "" || c.Lot.District == "" || p.District == c.Lot.District
 			if p.ID != c.Reporter && p.Writable() && mine && !t.waiting[told{p.Phone, c.Slip}] {
-				s.wrong("%s is not told of %v in %s", p.ID, c.Readings.Flags, c.Slip)
+				s.wrong(ruleDanger, "%s is not told of %v in %s", p.ID, c.Readings.Flags, c.Slip)
 			}
 		}
 		return err
@@ -149,7 +190,7 @@ func (t *truth) checkSigns(s *simulation, m *simMessage, flag grading.Flag) {
 	}
 	c := t.checks[t.slips[len(t.slips)-1]]
 	if flag != "" && !slices.Contains(c.Readings.Flags, flag) {
-		s.wrong("%q filed %s with %v", m.text, c.Slip, c.Readings.Flags)
+		s.wrong(ruleDanger, "%q filed %s with %v", m.text, c.Slip, c.Readings.Flags)
 	}
 }
 
@@ -167,7 +208,7 @@ func (t *truth) lookedUp(s *simulation, p *simPerson, slip session.Slip, answers
 	})
 	// Where a name is asked for, a slip is taken for one.
 	if d.Screen == talk.SlipScreen && !slices.ContainsFunc(answers, func(o session.Outgoing) bool { return o.To == p.number && o.Purpose == session.Safety }) {
-		s.wrong("%s, which holds %v, is shown as %q", slip, c.Readings.Flags, answers[0].Text)
+		s.wrong(ruleDanger, "%s, which holds %v, is shown as %q", slip, c.Readings.Flags, answers[0].Text)
 	}
 }
 
@@ -192,9 +233,10 @@ func (t *truth) poisoned(c session.Check) bool {
 // look holds what must be true after every step.
 func (t *truth) look(s *simulation) {
 	t.money(s)
+	t.nothingDue(s)
 	for ref, n := range s.carrier.known {
 		if n > 1 {
-			s.wrong("%s was handed on %d times, and taken each time", ref, n)
+			s.wrong(ruleInTime, "%s was handed on %d times, and taken each time", ref, n)
 		}
 	}
 	for _, p := range s.people {
@@ -202,10 +244,13 @@ func (t *truth) look(s *simulation) {
 			if text.to == p.number && !p.stopped.IsZero() && text.at.After(p.stopped) {
 				o := t.outgoing[session.OutgoingID(text.ref)]
 				if !slices.Contains([]session.Purpose{session.Answer, session.Greeting, session.Safety}, o.Purpose) {
-					s.wrong("%s has stopped messages and got %q", string(p.number), text.text)
+					s.wrong(ruleStop, "%s has stopped messages and got %q", string(p.number), text.text)
 				}
 			}
 		}
+	}
+	if s.steps%5 == 0 {
+		t.nobodyWaits(s)
 	}
 	if s.steps%20 == 0 {
 		t.ledger(s)
@@ -215,9 +260,21 @@ func (t *truth) look(s *simulation) {
 	t.keys.look(s)
 }
 
-// dailyParts are the parts of a day's money, in segments, as README says; what is
-// for safety alone has none.
-var dailyParts = map[session.Purpose]int{session.Answer: 10, session.Greeting: 2, session.Alert: 4, session.Reminding: 4, session.Digest: 4}
+// dailyParts are the parts of a day's money, in segments, as README says.
+var dailyParts = map[session.Part]int{session.ForKnown: 10, session.ForDangers: 4, session.ForUnasked: 4, session.ForStrangers: 2}
+
+// unbound are the messages that go out although their part is spent.
+var unbound = []session.Purpose{session.Safety, session.Alerts}
+
+// dayPart is a part of a day's money.
+type dayPart struct {
+	day  string
+	part session.Part
+}
+
+func (t *truth) dayPart(s *simulation, at time.Time, ref string) dayPart {
+	return dayPart{at.In(s.station.programme.Zone).Format(time.DateOnly), t.meant[session.OutgoingID(ref)].Part()}
+}
 
 // money holds the day's budget, but for what the carrier took without saying so:
 // a start cannot know of that.
@@ -225,19 +282,48 @@ func (t *truth) money(s *simulation) {
 	if s.jumped {
 		return
 	}
-	type use struct {
-		day     string
-		purpose session.Purpose
-	}
-	spent := map[use]int{}
+	spent := map[dayPart]int{}
 	for _, text := range s.carrier.sent {
-		if !text.unknown {
-			spent[use{text.at.UTC().Format(time.DateOnly), t.outgoing[session.OutgoingID(text.ref)].Purpose}] += text.segments
+		if text.unknown {
+			continue
+		}
+		d := t.dayPart(s, text.at, text.ref)
+		spent[d] += text.segments
+		if limit := dailyParts[d.part]; spent[d] > limit && !slices.Contains(unbound, t.meant[session.OutgoingID(text.ref)]) {
+			s.wrong(ruleMoney, "on %s %d segments went out for %s, of %d", d.day, spent[d], d.part, limit)
 		}
 	}
-	for u, n := range spent {
-		if limit, bound := dailyParts[u.purpose]; bound && n > limit {
-			s.wrong("on %s %d segments went out as %s, of %d", u.day, n, u.purpose, limit)
+}
+
+// waitsFor is how long a message may wait that was never tried, while the day's
+// money for it lasts.
+const waitsFor = 10 * time.Minute
+
+// nobodyWaits holds that an answer goes out while there is money for it, whatever
+// others cost, and one for safety in any case.
+func (t *truth) nobodyWaits(s *simulation) {
+	if s.jumped {
+		return
+	}
+	sent, err := s.station.store.Sent(context.Background(), session.Outgoing{}, 500)
+	if err != nil {
+		s.wrong(ruleRest, "what was sent: %w", err)
+	}
+	var used map[dayPart]int // what went to the carrier, taken or not
+	for _, o := range sent {
+		purpose := t.meant[o.ID]
+		if o.State != session.Queued || o.Attempts > 0 || time.Since(o.Created) < waitsFor || purpose != session.Answer && purpose != session.Greeting && purpose != session.Safety {
+			continue
+		}
+		if used == nil {
+			used = map[dayPart]int{}
+			for _, try := range s.carrier.tries {
+				used[t.dayPart(s, try.at, try.ref)] += try.segments
+			}
+		}
+		d := t.dayPart(s, time.Now(), string(o.ID))
+		if n := len(gsm.Segments(o.Text)); purpose == session.Safety || used[d]+n <= dailyParts[d.part] {
+			s.wrong(ruleAnswers, "%q of %s waits until %s, and of the day's %d segments for %s %d were used", o.Text, o.Created, o.Due, dailyParts[d.part], d.part, used[d])
 		}
 	}
 }
@@ -255,7 +341,7 @@ func (t *truth) mondays(s *simulation) {
 	}
 	for _, p := range s.people {
 		if got := t.weeks[p.number]; p.role == session.Coordinator && !t.noDigest[p.number] && (got < want-underway || got > want) {
-			s.wrong("%s had %d weeks on %d Mondays", string(p.number), got, want)
+			s.wrong(ruleInTime, "%s had %d weeks on %d Mondays", string(p.number), got, want)
 		}
 	}
 }
@@ -266,7 +352,7 @@ func (t *truth) kept(s *simulation) {
 		for _, slip := range t.slips {
 			c, err := v.Check(slip)
 			if err != nil {
-				s.wrong("%s is gone: %w", slip, err)
+				s.wrong(ruleKept, "%s is gone: %w", slip, err)
 				return nil
 			}
 			t.same(s, c)
@@ -283,7 +369,7 @@ func (t *truth) same(s *simulation, c session.Check) {
 		return // the usual, and quicker
 	}
 	if diff := cmp.Diff(was, c, cmpopts.EquateEmpty(), cmp.AllowUnexported(grading.Readings{})); diff != "" {
-		s.wrong("%s is not as it was filed:\n%s", c.Slip, diff)
+		s.wrong(ruleKept, "%s is not as it was filed:\n%s", c.Slip, diff)
 	}
 }
 
@@ -291,7 +377,7 @@ func (t *truth) same(s *simulation, c session.Check) {
 func (t *truth) ledger(s *simulation) {
 	ctx := context.Background()
 	if err := s.station.feed.CatchUp(ctx); err != nil {
-		s.wrong("the ledger: %w", err)
+		s.wrong(ruleLedger, "the ledger: %w", err)
 		return
 	}
 	p := s.station.programme
@@ -300,15 +386,15 @@ func (t *truth) ledger(s *simulation) {
 		err = fresh.CatchUp(ctx)
 	}
 	if err != nil {
-		s.wrong("a fresh ledger: %w", err)
+		s.wrong(ruleLedger, "a fresh ledger: %w", err)
 		return
 	}
 	got, want := s.station.feed.Ledger.View(), fresh.Ledger.View()
 	if got.Len() != len(t.slips) || want.Len() != len(t.slips) {
-		s.wrong("the ledger holds %d checks, a fresh one %d, of %d", got.Len(), want.Len(), len(t.slips))
+		s.wrong(ruleLedger, "the ledger holds %d checks, a fresh one %d, of %d", got.Len(), want.Len(), len(t.slips))
 	}
 	if g, w := got.Summary(ledger.Filter{}), want.Summary(ledger.Filter{}); !reflect.DeepEqual(g, w) {
-		s.wrong("the ledger says %+v, a fresh one %+v", g, w)
+		s.wrong(ruleLedger, "the ledger says %+v, a fresh one %+v", g, w)
 	}
 }
 
@@ -322,7 +408,7 @@ func (t *truth) atTheEnd(s *simulation) {
 	t.answered(s)
 	t.mondays(s)
 	if err := s.station.store.Verify(context.Background()); err != nil {
-		s.wrong("the store does not pass its own check: %w", err)
+		s.wrong(ruleRest, "the store does not pass its own check: %w", err)
 	}
 	t.nothingLeft(s)
 }
@@ -330,17 +416,18 @@ func (t *truth) atTheEnd(s *simulation) {
 // answered holds that nothing waits that should have gone out.
 func (t *truth) answered(s *simulation) {
 	var last session.Outgoing
+	now := s.station.clock.Now() // which may wait to be confirmed
 	for more := true; more; {
 		page, err := s.station.store.Sent(context.Background(), last, 100)
 		if err != nil {
-			s.wrong("what was sent: %w", err)
+			s.wrong(ruleRest, "what was sent: %w", err)
 			return
 		}
 		more = len(page) == 100
 		for _, o := range page {
 			last = o
-			if o.State == session.Queued && time.Since(o.Due) > 2*time.Hour && !s.jumped {
-				s.wrong("%+v still waits", o)
+			if o.State == session.Queued && now.Sub(o.Due) > 2*time.Hour {
+				s.wrong(ruleInTime, "%+v still waits", o)
 			}
 		}
 	}
@@ -356,12 +443,12 @@ func (t *truth) nothingLeft(s *simulation) {
 		return
 	}
 	if _, err := s.file.Scrub(context.Background(), nil); err != nil {
-		s.wrong("compact: %w", err)
+		s.wrong(ruleRest, "compact: %w", err)
 	}
 	f := s.onDisk()
 	for _, number := range t.forgotten {
 		if bytes.Contains(f.store, []byte(number)) || bytes.Contains(f.journal, []byte(number)) {
-			s.wrong("the files still hold %s", number)
+			s.wrong(ruleForgotten, "the files still hold %s", number)
 		}
 	}
 }
@@ -370,21 +457,21 @@ func (t *truth) nothingLeft(s *simulation) {
 func (t *truth) nothingListed(s *simulation) {
 	due, err := s.station.store.Due(context.Background(), time.Now().AddDate(9, 0, 0), 10_000)
 	if err != nil {
-		s.wrong("what is due: %w", err)
+		s.wrong(ruleRest, "what is due: %w", err)
 	}
 	sent, err := s.station.store.Sent(context.Background(), session.Outgoing{}, 10_000)
 	if err != nil {
-		s.wrong("what was sent: %w", err)
+		s.wrong(ruleRest, "what was sent: %w", err)
 	}
 	for _, number := range t.forgotten {
 		for _, r := range due {
 			if string(r.Phone) == number {
-				s.wrong("%+v is due for %s, who is forgotten", r, number)
+				s.wrong(ruleForgotten, "%+v is due for %s, who is forgotten", r, number)
 			}
 		}
 		for _, o := range sent {
 			if string(o.To) == number || strings.Contains(o.Text, number) {
-				s.wrong("%q still holds %s, who is forgotten", o.Text, number)
+				s.wrong(ruleForgotten, "%q still holds %s, who is forgotten", o.Text, number)
 			}
 		}
 	}

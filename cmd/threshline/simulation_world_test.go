@@ -9,6 +9,7 @@ import (
 	"net/http"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 	"sync"
 	"testing/synctest"
@@ -112,10 +113,10 @@ func (s *simulation) note(format string, args ...any) {
 	}
 }
 
-// wrong says that something does not hold; the first is what counts.
-func (s *simulation) wrong(format string, args ...any) {
-	if s.problem == nil {
-		s.problem = fmt.Errorf(format, args...)
+// wrong says that a rule does not hold; the first is what counts.
+func (s *simulation) wrong(broken rule, format string, args ...any) {
+	if s.problem == nil && broken != s.plant.without {
+		s.problem = &breach{broken, fmt.Errorf(format, args...)}
 	}
 }
 
@@ -221,6 +222,14 @@ func (e memoryEngine) Settle(ctx context.Context, o session.Outgoing) error {
 	return e.Store.Settle(ctx, o)
 }
 
+func (e memoryEngine) Due(ctx context.Context, now time.Time, n int) ([]session.Reminder, error) {
+	due, err := e.Store.Due(ctx, now, n)
+	if e.s.plant.undue {
+		due = slices.DeleteFunc(due, func(r session.Reminder) bool { return r.Kind == session.RecheckKind })
+	}
+	return due, err
+}
+
 func (e memoryEngine) Filed(ctx context.Context, after uint64, n int) ([]session.Check, error) {
 	if e.s.plant.skips && after > 0 {
 		after++
@@ -237,7 +246,7 @@ func (e memoryEngine) Sent(ctx context.Context, after session.Outgoing, n int) (
 
 // exchange has the store do it, and tells the truth what was stored.
 func (s *simulation) exchange(ctx context.Context, store gateway.Store, key session.Key, turn session.Turn) (session.Outcome, error) {
-	var wrote session.Writes
+	var meant, wrote session.Writes
 	if s.plant.key != nil {
 		s.plant.key(s, &key)
 	}
@@ -247,10 +256,15 @@ func (s *simulation) exchange(ctx context.Context, store gateway.Store, key sess
 		return session.Outcome{Reply: w.Reply, Runs: 1}, err
 	}
 	out, err := store.Exchange(ctx, key, func(v session.View) (w session.Writes, err error) {
-		if w, err = turn(v); err == nil && s.plant.writes != nil {
+		w, err = turn(v)
+		meant = w
+		if err == nil && s.plant.writes != nil {
+			meant.Outgoing = slices.Clone(w.Outgoing)
 			s.plant.writes(s, &w)
 		}
-		wrote = w
+		if wrote = w; err == nil && s.plant.stored != nil {
+			s.plant.stored(s, &w)
+		}
 		return w, err
 	})
 	s.lock.Lock() // messages under way may write, too
@@ -261,6 +275,9 @@ func (s *simulation) exchange(ctx context.Context, store gateway.Store, key sess
 			s.committed = s.stamp()
 		}
 		s.truth.wrote(s, &wrote)
+		for _, o := range meant.Outgoing {
+			s.truth.meant[o.ID] = o.Purpose
+		}
 	}
 	return out, err
 }
@@ -280,7 +297,7 @@ func (s *simulation) settle() {
 	ctx, st := context.Background(), s.station
 	check := func(doing string, err error) {
 		if err != nil && !errors.Is(err, session.ErrConflict) {
-			s.wrong("%s: %w", doing, err)
+			s.wrong(ruleRest, "%s: %w", doing, err)
 		}
 	}
 	now := time.Now()
@@ -299,11 +316,22 @@ func (s *simulation) settle() {
 		n, err := st.worker.Round(ctx)
 		check("send", err)
 		synctest.Wait()
-		if n == 0 && !more {
+		if n > 0 || more {
+			continue
+		}
+		age, err := st.store.QueueAge(ctx, st.clock.Now())
+		if check("look at the queue", err); age <= 0 || s.problem != nil {
 			return
 		}
+		time.Sleep(workEvery) // the carrier is given a rest
 	}
-	s.wrong("the loops find no rest")
+	s.wrong(ruleRest, "the loops find no rest: %v", s.queued())
+}
+
+// queued lists what waits to go out.
+func (s *simulation) queued() (waiting []session.Outgoing) {
+	sent, _ := s.station.store.Sent(context.Background(), session.Outgoing{}, 1000)
+	return slices.DeleteFunc(sent, func(o session.Outgoing) bool { return o.State != session.Queued })
 }
 
 // stop ends the station and begins it anew after a while, in which nothing runs.
@@ -311,19 +339,19 @@ func (s *simulation) stop(away time.Duration) {
 	s.note("stop for %s", away)
 	s.happened.add("stop")
 	if err := s.station.close(); err != nil {
-		s.wrong("stop: %w", err)
+		s.wrong(ruleRest, "stop: %w", err)
 		return
 	}
 	time.Sleep(away)
 	if err := s.start(); err != nil {
-		s.wrong("start: %w", err)
+		s.wrong(ruleRest, "start: %w", err)
 	}
 }
 
 // read looks into the store.
 func (s *simulation) read(fn func(session.View) error) {
 	if err := s.station.store.Read(context.Background(), fn); err != nil && !errors.Is(err, session.ErrNotFound) {
-		s.wrong("read: %w", err)
+		s.wrong(ruleRest, "read: %w", err)
 	}
 }
 
