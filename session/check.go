@@ -104,6 +104,10 @@ func (c *Check) Pooled() bool {
 	return slices.ContainsFunc(grading.Fields(), c.Sample.Has) || len(c.Sample.Values) > 0
 }
 
+// Ungraded reports whether the check was made by hand and no sign stops its lot: it
+// then has no grade, and which are likely is reckoned when it is shown.
+func (c *Check) Ungraded() bool { return c.Grade == "" && c.Readings.ByHand() }
+
 // Seen reports whether anything was seen or smelt in the lot, live insects too.
 func (c *Check) Seen() bool { return c.Readings.Signed() || c.Infested() }
 

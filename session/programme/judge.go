@@ -84,6 +84,18 @@ func (j *Judged) Record(c *session.Check, s *grading.Standard) {
 			c.Values[v.ID] = v.Shown
 		}
 	}
+	ungrade(c)
+}
+
+// ungrade takes the grade and what goes with it out of a check by hand, unless a
+// sign stops its lot: hands do not grade.
+func ungrade(c *session.Check) {
+	if !c.Readings.ByHand() || slices.ContainsFunc(c.Gates, func(g string) bool { return g != grading.WetGate }) {
+		return
+	}
+	c.Grade, c.Rank, c.Of, c.Complete, c.Borderline, c.Confidence = "", 0, 0, false, false, 0
+	c.Deciding, c.Missing, c.Values = nil, nil, nil
+	c.Remedy, c.Becomes, c.BecomesRank = "", "", 0
 }
 
 // Past lists the checks of a grower that shape the advice on a lot, newest first: of

@@ -19,7 +19,7 @@ import (
 func All() []talk.Screen {
 	var all []talk.Screen
 	for _, family := range [][]talk.Screen{
-		welcome(), menu(), settings(), begin(), steps(), seen(), summary(), agree(), same(), look(), grade(), change(),
+		welcome(), menu(), settings(), begin(), steps(), byHand(), seen(), summary(), agree(), same(), look(), grade(), change(),
 		many(), meant(), twice(), mine(), unfinished(), growers(), grower(), drying(), lookup(), invite(), week(), help(),
 	} {
 		all = append(all, family...)

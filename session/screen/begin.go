@@ -48,7 +48,11 @@ func agents(t *talk.Talk) bool {
 func beginFor(t *talk.Talk, grower session.Person, rest string) talk.Move {
 	if draft := t.Draft(); draft != nil && draft.Lot.Grower == "" {
 		draft.Lot.Grower, draft.Lot.District, draft.Lot.Village = grower.ID, grower.District, grower.Village
-		return talk.GoWith(nextStep(t), rest)
+		move := talk.GoWith(nextStep(t), rest)
+		if isHand(draft) && agents(t) && grower.ID != t.Person.ID {
+			return move.Saying(growerLine(t, grower))
+		}
+		return move
 	}
 	lot := session.Lot{Grower: grower.ID, District: grower.District, Village: grower.Village}
 	if t.NewDraft(lot) == nil {
@@ -214,6 +218,10 @@ func setLot(t *talk.Talk, draft *session.Draft, v []grading.Decimal, like string
 	switch {
 	case t.In.Kind == session.SMS && t.Sure && ready(t, draft): // all the rest came with it
 		return file(t)
+	case isHand(draft):
+		return talk.Go(nextStep(t))
+	case offeredFirst(t):
+		return talk.Go(handOfferScreen)
 	case t.In.Kind == session.SMS:
 		return talk.Go(nextStep(t))
 	}

@@ -24,7 +24,11 @@ func showChange(t *talk.Talk) talk.Shown {
 	if ok && t.Correctable(c) {
 		shown.Options = append(shown.Options, t.Say("change.correct"), t.Say("change.withdraw"))
 	}
-	if ok && c.State == session.Filed {
+	switch {
+	case !ok || c.State != session.Filed:
+	case c.Readings.ByHand():
+		shown.Options = append(shown.Options, t.Say("hand.again"), t.Say("hand.tools"))
+	default:
 		shown.Options = append(shown.Options, t.Say("change.recheck"))
 	}
 	if len(shown.Options) == 0 {
@@ -37,17 +41,29 @@ func takeChange(t *talk.Talk, entry string) talk.Move {
 	c, ok := t.Check(t.Memo().Slip)
 	n, _ := choice(entry)
 	switch {
-	case !ok || c.State != session.Filed || n < 1 || n > 3:
+	case !ok || c.State != session.Filed || n < 1 || n > 4 || n == 4 && !c.Readings.ByHand():
 		return wrongChoice(t)
 	case n < 3 && !t.Correctable(c):
 		return talk.Refuse(t.Say("change.late"))
 	case n == 1:
-		if t.Correct(c) == nil {
+		draft := t.Correct(c)
+		if draft == nil {
 			return talk.Refuse(t.Say("bags.full"))
+		}
+		if c.Readings.ByHand() { // what was left out is not asked again
+			draft.Sure = append(draft.Sure, handSure, wetSure, bareSure)
 		}
 		return talk.Go(sumScreen)
 	case n == 2:
 		return talk.Go(withdrawScreen)
+	}
+	if n == 3 && c.Readings.ByHand() {
+		draft := t.RecheckHand(c)
+		if draft == nil {
+			return talk.Refuse(t.Say("bags.full"))
+		}
+		makeSure(draft, handSure)
+		return talk.Go(nextStep(t))
 	}
 	if t.Recheck(c) == nil {
 		return talk.Refuse(t.Say("bags.full"))

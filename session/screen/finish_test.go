@@ -33,6 +33,9 @@ var own = map[session.ScreenID][]string{
 	"insects":  {"0 3", "0 0"},
 	"sum":      {"2", "5", "7", "8"},
 	"doubt":    {"13.8 14.1 13.9"},
+
+	"hand-offer": {"1"}, "hand-bite": {"1", "5"}, "hand-count": {"200 12 1 6", "200 300 1 6", "200 12"},
+	"hand-husk": {"50 4 0 1", "50 60 0 0"}, "hand-all": {"200 12 1 6 50 4 0 1", "200 12"},
 }
 
 // straight is what somebody keys in who wants to be done; the readings come from
@@ -40,6 +43,7 @@ var own = map[session.ScreenID][]string{
 var straight = map[session.ScreenID]string{
 	"spear": "1", "lack": "2", "zero": "1", "dry-test": "1", "dry-bite": "4", "dry-salt": "2", "dry-sign": "1",
 	"seen": "1", "smell": "1", "insects": "0 3", "sum": "1", "agree": "1", "how": "0", "class": "1",
+	"hand-offer": "2", "hand-bite": "99", "hand-salt": "1", "hand-count": "200 12 1 6", "hand-husk": "99", "hand-all": "200 12 1 6",
 }
 
 // groupsOf are the readings of each screen, in order, with what is sent for each.
@@ -111,7 +115,7 @@ func missing(f grading.Field, draft *session.Draft) int {
 // typed is what is sent on the screen of a group: its readings that are still to
 // come, all of them anew where none is, and those of all later groups with it where
 // every group before has come.
-func typed(kind session.Kind, at session.ScreenID, draft *session.Draft) string {
+func typed(kit session.Kit, kind session.Kind, at session.ScreenID, draft *session.Draft) string {
 	var out []string
 	known := &grading.Readings{}
 	if draft != nil && at != "sample" && at != "first" {
@@ -123,7 +127,12 @@ func typed(kind session.Kind, at session.ScreenID, draft *session.Draft) string 
 		}
 		return out
 	}
-	still := func(f grading.Field) int { return missing(f, draft) }
+	still := func(f grading.Field) int {
+		if f.Kind() == grading.WeightField && !kit.Has(session.Scale) { // is not asked for
+			return 0
+		}
+		return missing(f, draft)
+	}
 	if _, ours := own[at]; ours && kind == session.SMS && at != "first" && at != "second" { // the summary leads to the screens of USSD
 		kind = session.USSD
 	}
@@ -168,6 +177,8 @@ func (w *walk) finish(from *world) (entries int, way []string) {
 		if behind := behind(&d); screen == "how" && straight[behind] != "" { // what answers the screen behind is taken
 			screen = behind
 		}
+		person, _ := at.store.PersonByPhone(walker)
+		kit := person.Kit
 		entry, known := straight[screen]
 		switch {
 		case d.Screen == "doubt":
@@ -181,15 +192,15 @@ func (w *walk) finish(from *world) (entries int, way []string) {
 		case d.Screen == "whose" && !begun.IsZero(): // come back to
 			entry = "0"
 		case d.Screen == "whose":
-			entry = "1 8 75 " + typed(w.kind, "", nil)
+			entry = "1 8 75 " + typed(kit, w.kind, "", nil)
 		case d.Screen == "bags" && (draft.Correcting || refused == "bags"):
 			entry = "8 75"
 		case d.Screen == "bags":
-			entry = "8 75 " + typed(w.kind, "", draft)
+			entry = "8 75 " + typed(kit, w.kind, "", draft)
 		case !known && refused == d.Screen:
 			entry = "99"
 		case !known:
-			entry = typed(w.kind, d.Screen, draft)
+			entry = typed(kit, w.kind, d.Screen, draft)
 		}
 		way = append(way, fmt.Sprintf("%s: %s", d.Screen, entry))
 		text = w.send(at, session.Continue, entry).Text

@@ -42,6 +42,9 @@ func showGrade(t *talk.Talk) talk.Shown {
 	if !ok {
 		return says(t.Say("mine.none"))
 	}
+	if handOnly(&c, &j) {
+		return showHand(t, c)
+	}
 	keys := t.Say("grade.how") + " " + t.Say("grade.why") + " " + t.Say("grade.change")
 	text := gradeText(t, c, &j, keys)
 	if sellable(t, c) {
@@ -78,17 +81,19 @@ func withSell(t *talk.Talk, text, keys string) string {
 }
 
 func takeGrade(t *talk.Talk, entry string) talk.Move {
-	switch n, _ := choice(entry); n {
-	case 1:
+	c, ok := t.Check(t.Memo().Slip)
+	switch n, _ := choice(entry); {
+	case n == 4 && ok && c.Readings.ByHand():
+		return wrongChoice(t)
+	case n == 1:
 		return talk.Go(todoScreen)
-	case 2:
+	case n == 2:
 		return talk.Go(whyScreen)
-	case 3:
+	case n == 3:
 		return talk.Go(changeScreen)
-	case 4:
+	case n == 4:
 		return talk.Go(waysScreen)
 	}
-	c, ok := t.Check(t.Memo().Slip)
 	if _, plain := keyed(entry); ok && !plain && c.Readings.Unlooked() && t.Correctable(c) {
 		return takeLook(t, entry) // "OK", or what was found
 	}
@@ -112,6 +117,9 @@ func takeFurther(t *talk.Talk, entry string) talk.Move {
 func showTodo(t *talk.Talk) talk.Shown {
 	c, j, ok := about(t)
 	best := j.Advice.Best
+	if ok && handOnly(&c, &j) {
+		return handTodo(t, c)
+	}
 	if !ok || best.Remedy == "" {
 		return says(t.Say("grade.best"))
 	}
@@ -140,6 +148,9 @@ func showWhy(t *talk.Talk) talk.Shown {
 	c, j, ok := about(t)
 	if !ok {
 		return says(t.Say("mine.none"))
+	}
+	if handOnly(&c, &j) {
+		return handWhy(t, c)
 	}
 	var lines []string
 	gated := len(j.Result.Gates) > 0

@@ -68,6 +68,9 @@ func toolFor(f grading.Field) session.Tool {
 // measure. Without a scale nothing can be weighed, whatever other tools there
 // are.
 func wanted(t *talk.Talk, g group) []grading.Field {
+	if isHand(t.Draft()) { // which tools measure nothing of
+		return nil
+	}
 	kit := t.Person.Kit
 	out := make([]grading.Field, 0, len(g.fields))
 	for _, f := range g.fields {
@@ -118,6 +121,8 @@ func nextStep(t *talk.Talk) session.ScreenID {
 		return sumScreen
 	case draft.Lot.Grower == "" && agents(t):
 		return whoseScreen
+	case isHand(draft):
+		return handStep(t)
 	case draft.Lot.KG == 0 && draft.Lot.Bags == 0:
 		return bagsScreen
 	}

@@ -26,5 +26,5 @@ func takeHow(_ *talk.Talk, entry string) talk.Move { return talk.BackWith(entry)
 func showPattern(t *talk.Talk) talk.Shown {
 	r := short{}.reader(t)
 	needs := t.Programme.Standard.Needs()
-	return says(t.Say("help.sms", "pattern", r.Pattern(needs), "legend", r.Legend(needs)))
+	return says(joined(t.Say("help.sms", "pattern", r.Pattern(needs), "legend", r.Legend(needs)), t.Say("hand.pattern", "like", r.Example("by_hand"))))
 }

@@ -61,6 +61,9 @@ func takeLack(t *talk.Talk, entry string) talk.Move {
 	default:
 		return wrongChoice(t)
 	}
+	if offersHand(t) {
+		return talk.Go(handOfferScreen)
+	}
 	return talk.Go(nextStep(t))
 }
 

@@ -39,6 +39,9 @@ func showLook(t *talk.Talk) talk.Shown {
 	if !ok {
 		return says(t.Say("mine.none"))
 	}
+	if handOnly(&c, &j) {
+		return handLook(t, c)
+	}
 	top := whoseLine(t, c) + gradeLine(t, c)
 	held, caution := heldBy(t, c, &j), safetyLine(t, &j.Advice)
 	if len(j.Result.Gates) > 0 && !wetByHand(&j.Result) { // a danger stands first, and in every form

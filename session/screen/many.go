@@ -91,16 +91,18 @@ const mostNamed = 3
 
 func oneOfMany(t *talk.Talk, lot shorthand.Lot, problems []shorthand.Problem) told {
 	problems, understood := heard(t, &lot, problems)
+	fault := handTrouble(t, &lot)
 	draft, problem := draftFor(t, lot, understood)
 	if draft == nil {
 		return told{rank: open, text: problem}
 	}
+	ofHand(draft, &lot, problems)
 	grower := t.PersonOf(draft.Lot.Grower)
 	one := told{rank: open, grower: grower.ID, short: grower.Short, name: grower.Name, lot: t.LotName(draft.Lot), amount: shortAmount(t, draft.Lot)}
 	if one.name == "" {
 		one.name = one.lot
 	}
-	trouble := troubles(t, problems)
+	trouble := append(fault, troubles(t, problems)...)
 	switch {
 	case draft.Lot.Grower == "":
 		one.name, one.text = "", strings.TrimSpace(nobody(t, lot.Grower)+" "+t.Say("short.whose"))
@@ -116,7 +118,7 @@ func oneOfMany(t *talk.Talk, lot shorthand.Lot, problems []shorthand.Problem) to
 			one.text = t.Say("short.still", "what", what(t, still))
 		}
 	case maybeSame(t):
-		c, _ := t.SameLot()
+		c, _ := alike(t)
 		one.text = t.Say("short.same", "slip", string(c.Slip))
 	default:
 		one.file(t)
@@ -138,6 +140,9 @@ func (one *told) file(t *talk.Talk) {
 	_, j, ok := about(t)
 	grade := gradeLine(t, c)
 	switch {
+	case ok && handOnly(&c, &j):
+		one.rank, one.text = handTold(t, &c)
+		return
 	case !ok:
 		one.rank, one.text = faulty, grade
 	case len(j.Result.Gates) > 0 && !wetByHand(&j.Result):

@@ -23,6 +23,7 @@ const (
 	menuSettings   = 7
 	menuInvite     = 8
 	menuWeek       = 10 // 9 turns the page
+	menuHand       = 11
 )
 
 // lines returns the lines that the person's role needs.
@@ -32,11 +33,11 @@ func lines(t *talk.Talk) []int {
 	case session.Buyer:
 		all = []int{menuSlip, menuSettings}
 	case session.Agent:
-		all = []int{menuCheck, menuMine, menuDrying, menuSlip, menuUnfinished, menuGrowers, menuSettings, menuInvite}
+		all = []int{menuCheck, menuHand, menuMine, menuDrying, menuSlip, menuUnfinished, menuGrowers, menuSettings, menuInvite}
 	case session.Coordinator:
-		all = []int{menuCheck, menuMine, menuDrying, menuSlip, menuUnfinished, menuGrowers, menuSettings, menuInvite, menuWeek}
+		all = []int{menuCheck, menuHand, menuMine, menuDrying, menuSlip, menuUnfinished, menuGrowers, menuSettings, menuInvite, menuWeek}
 	default:
-		all = []int{menuCheck, menuMine, menuDrying, menuSlip, menuUnfinished, menuSettings}
+		all = []int{menuCheck, menuHand, menuMine, menuDrying, menuSlip, menuUnfinished, menuSettings}
 	}
 	if len(t.Dialogue.Drafts) == 0 {
 		all = slices.DeleteFunc(all, func(n int) bool { return n == menuUnfinished })
@@ -50,7 +51,7 @@ func showMenu(t *talk.Talk) talk.Shown {
 		check = t.Say("menu.check_sms")
 	}
 	says := map[int]string{
-		menuCheck: check, menuMine: t.Say("menu.mine"), menuDrying: t.Say("menu.dry"), menuSlip: t.Say("menu.slip"),
+		menuCheck: check, menuHand: t.Say("menu.hand"), menuMine: t.Say("menu.mine"), menuDrying: t.Say("menu.dry"), menuSlip: t.Say("menu.slip"),
 		menuUnfinished: t.Say("menu.unfinished", "count", len(t.Dialogue.Drafts)),
 		menuGrowers:    t.Say("menu.growers"), menuSettings: t.Say("menu.settings"), menuInvite: t.Say("menu.invite"), menuWeek: t.Say("menu.week"),
 	}
@@ -63,6 +64,9 @@ func showMenu(t *talk.Talk) talk.Shown {
 	}
 	for _, n := range lines(t) {
 		shown.Options = append(shown.Options, says[n])
+	}
+	if agents(t) && !t.Fits(joined(append([]string{t.Memo().Lead, shown.Text}, shown.Options...)...)) { // its key works all the same
+		shown.Options = slices.DeleteFunc(shown.Options, func(line string) bool { return line == says[menuHand] })
 	}
 	return shown
 }
@@ -78,6 +82,8 @@ func takeMenu(t *talk.Talk, entry string) talk.Move {
 	switch n {
 	case menuCheck:
 		return startCheck(t, rest)
+	case menuHand:
+		return startHand(t, rest)
 	case menuMine:
 		return talk.Go(mineScreen)
 	case menuDrying:

@@ -24,6 +24,9 @@ func showMine(t *talk.Talk) talk.Shown {
 	shown := says(t.Say("mine.title"))
 	for i, c := range checks {
 		grade := gradeName(t, c)
+		if c.Readings.ByHand() {
+			grade = t.Say("hand.mine")
+		}
 		if len(programme.Unfit(&c)) > 0 {
 			grade = lowered(t.GradeWord(grading.NotAccepted))
 		}

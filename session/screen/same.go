@@ -16,6 +16,10 @@ func same() []talk.Screen {
 func showSame(t *talk.Talk) talk.Shown {
 	c, ok := t.SameLot()
 	if !ok {
+		if c, ok = t.HandLot(); ok {
+			ask := t.Say("hand.same", "slip", string(c.Slip), "date", t.Date(c.At), "amount", t.Amount(c.Lot))
+			return says(ask, t.Say("same.yes"), t.Say("same.no"))
+		}
 		return says(t.Say("unfinished.none"))
 	}
 	ask := t.Say("same.ask", "slip", string(c.Slip), "amount", t.Amount(c.Lot), "date", t.Date(c.At), "what", t.UnfitText(c))
@@ -23,7 +27,7 @@ func showSame(t *talk.Talk) talk.Shown {
 }
 
 func takeSame(t *talk.Talk, entry string) talk.Move {
-	c, ok := t.SameLot()
+	c, ok := alike(t)
 	switch {
 	case !ok:
 		return talk.Go(nextStep(t))
@@ -39,6 +43,15 @@ func takeSame(t *talk.Talk, entry string) talk.Move {
 
 // maybeSame reports whether to ask which lot the check under way is of.
 func maybeSame(t *talk.Talk) bool {
-	_, asked := t.SameLot()
+	_, asked := alike(t)
 	return asked
+}
+
+// alike is the check that the one under way may be of the lot of: first one with
+// signs that make a lot no food, then one by hand, which a full check is held against.
+func alike(t *talk.Talk) (session.Check, bool) {
+	if c, ok := t.SameLot(); ok {
+		return c, true
+	}
+	return t.HandLot()
 }

@@ -3,6 +3,7 @@ package screen
 import (
 	"slices"
 	"strings"
+	"unicode"
 
 	"threshline/grading"
 	"threshline/session"
@@ -42,6 +43,9 @@ func (s short) reader(t *talk.Talk) *shorthand.Reader {
 // about drying, wherever the dialogue stands.
 func (s short) Take(t *talk.Talk, text string) bool {
 	r := s.reader(t)
+	if t.Dialogue.Screen == handAllScreen && strings.IndexFunc(text, unicode.IsDigit) == 0 { // the counts that were asked for
+		text = r.Letter("by_hand") + " " + text
+	}
 	if !r.Looks(text) {
 		return false
 	}
@@ -65,6 +69,11 @@ func (s short) Anywhere(t *talk.Talk, text string) bool {
 		t.Make(talk.Home("")) // a lot that is under way is put aside
 		t.Memo().ForCheck = false
 		t.Make(talk.GoWith(addNameScreen, names))
+		return true
+	}
+	if handWord(t, text) {
+		t.Make(talk.Home(""))
+		t.Make(startHand(t, ""))
 		return true
 	}
 	rest, ok := dryWord(t, text)
@@ -98,12 +107,13 @@ func tooLong(t *talk.Talk, problems []shorthand.Problem) bool {
 // takeOne files a lot and shows its grade, or asks for what is missing.
 func takeOne(t *talk.Talk, lot shorthand.Lot, problems []shorthand.Problem) {
 	problems, understood := heard(t, &lot, problems)
-	trouble := troubles(t, problems)
+	trouble := append(handTrouble(t, &lot), troubles(t, problems)...)
 	draft, problem := draftFor(t, lot, understood)
 	if draft == nil {
 		t.Make(talk.Home(problem))
 		return
 	}
+	ofHand(draft, &lot, problems)
 	if manyAlone(t, &lot) { // perhaps they are kg
 		kg := t.Programme.BagKG * grading.Decimal(lot.Bags)
 		draft.Lot.Bags, draft.Lot.BagKG, draft.Lot.KG = 0, 0, 0
@@ -137,6 +147,9 @@ func takeOne(t *talk.Talk, lot shorthand.Lot, problems []shorthand.Problem) {
 
 // ready reports whether the draft has all that is asked for and nothing odd.
 func ready(t *talk.Talk, draft *session.Draft) bool {
+	if isHand(draft) { // by SMS it files without bags too
+		return handStep(t) == sumScreen
+	}
 	return len(stillOf(t)) == 0 && !doubtful(t) && !signsOpen(t) && (draft.Lot.Bags > 0 || draft.Lot.KG > 0)
 }
 
@@ -173,6 +186,7 @@ func draftFor(t *talk.Talk, lot shorthand.Lot, understood bool) (*session.Draft,
 	for _, f := range lot.Unable {
 		t.Skip(f)
 	}
+	mergeHand(draft, &lot)
 	merge(t, draft, &lot.Readings, understood)
 	return draft, ""
 }
@@ -188,6 +202,9 @@ func newDraft(t *talk.Talk, lot shorthand.Lot) (*session.Draft, string) {
 			return nil, t.Say("short.not_yours", "slip", lot.Slip)
 		case c.State != session.Filed: // its readings are not to be gone on from
 			return nil, t.SlipText(c)
+		}
+		if lot.Readings.ByHand() {
+			return t.RecheckHand(c), t.Say("bags.full")
 		}
 		return t.Recheck(c), t.Say("bags.full")
 	}

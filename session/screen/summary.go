@@ -40,6 +40,9 @@ func sumLines(t *talk.Talk) []sumLine {
 		text := t.Say("line.class", "number", 3, "class", className(t, classOf(t, &draft.Readings)))
 		lines = append(lines, sumLine{text, classScreen})
 	}
+	if isHand(draft) {
+		lines = append(lines, handLines(t, len(lines)+2)...)
+	}
 	for _, g := range ussdGroups {
 		if fields := wanted(t, g); len(fields) > 0 || draftHas(t, g) {
 			lines = append(lines, sumLine{groupLine(t, g, len(lines)+2), g.id})
@@ -164,7 +167,12 @@ func file(t *talk.Talk) talk.Move {
 	if unasked(t) {
 		return talk.Go(agreeScreen)
 	}
-	if draft.Correcting = false; len(stillOf(t)) > 0 || draft.Lot.KG == 0 || signsOpen(t) || smellOpen(draft) {
+	draft.Correcting = false
+	open := len(stillOf(t)) > 0 || draft.Lot.KG == 0 || signsOpen(t) || smellOpen(draft)
+	if isHand(draft) {
+		open = handStep(t) != sumScreen
+	}
+	if open {
 		return talk.Go(nextStep(t))
 	}
 	if maybeSame(t) {

@@ -63,7 +63,7 @@ func sameReport(was, is *grading.Readings) bool {
 			return false
 		}
 	}
-	return slices.Equal(was.Repeats, is.Repeats) && !slices.ContainsFunc(is.Flags, func(f grading.Flag) bool { return !slices.Contains(was.Flags, f) })
+	return was.Hand == is.Hand && slices.Equal(was.Repeats, is.Repeats) && !slices.ContainsFunc(is.Flags, func(f grading.Flag) bool { return !slices.Contains(was.Flags, f) })
 }
 
 func showTwice(t *talk.Talk) talk.Shown {

@@ -45,6 +45,8 @@ func stepName(t *talk.Talk, id session.ScreenID) string {
 		id = "husk"
 	case seenScreen, insectsScreen:
 		id = sumScreen
+	case handBiteScreen, handCountScreen, handHuskScreen, handAllScreen:
+		return t.Say("hand.step")
 	case whoseScreen:
 		return t.Say("unfinished.step_whose")
 	}

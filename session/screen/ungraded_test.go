@@ -70,7 +70,7 @@ func TestALotWithoutAReadingHasNoGrade(t *testing.T) {
 		for _, looked := range []string{"1", "99"} {
 			h, _ := asha(t, lang)
 			say := func(key string) string { return h.world.machine.Words.Text(lang, key) }
-			check, text := untilFiled(t, h, "1", "8 75", "1", "99", "2", "99", "2", "99", "2", "99", "2", "99", "2", looked, "1")
+			check, text := untilFiled(t, h, "1", "8 75", "1", "99", "2", "99", "2", "2", "99", "2", "99", "2", "99", "2", looked, "1")
 			if check.Grade != grading.NoGrade || check.Rank <= check.Of || check.Complete {
 				t.Errorf("%s: it is filed as %q, rank %d of %d", lang, check.Grade, check.Rank, check.Of)
 			}

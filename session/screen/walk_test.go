@@ -40,6 +40,13 @@ var paths = [][]string{
 	{"3", "99", "1", "1", "9", "9", "9", "0", "2", "0", "3", "0", "4", "0", "0", "2", "1", "9", "9", "0", "2"},
 	{"1", "99", "8 75", "1", "99", "4", "1", "3", "9", "9"},
 	{wholeLot, wholeLot, "2"},
+	{"11", "99", "4999 149.75", "1", "5", "1", "4999 1999 999 999", "49 40 8 1", "1", "0", "2", "0", "3", "1"},
+	{"11", "99", "0 499999", "3", "1", "0", "00", "11", "99", "7", "1", "99", "200 300 1 6", "199 19 9 9", "50 49 1 1", "50 60 0 0", "99"},
+	{"11", "4999 149.75", "1", "99", "2 1 0 1", "1 0 0 0", "1"},
+	{"1", "99", "8 75", "1", "99", "2", "99", "1", "2", "1"},
+	{"HAND", "99", "200 12 1 6 50 4 0 1", "99", "HAND 200 300 1 6", "HAND 4999 12 1"},
+	{"G99 HAND 200 12 1 6 50 4 0 1 BAG 4999 KG 374925", "2", "3", "4"},
+	{"G98 HAND 200 12 1 6 50 4 0 1 BAG 12 OK\nG99 HAND 200 40 12 26 50 4 0 1 BAG 4999 BITE 1", "9", "2"},
 	{"HELP", "9", "M 13.8 14.1 S 200 O 2.4 I 0.6 zz 4 bag 12"},
 	{"G98 M 13 S 200 O 2.4 I 0.6 B 155.2 T 1.1 P 0 Y 1 R 2 V 0 bag 12 mouldy painted hot\nG99 M 13 S 200 bag 9", "9", "2"},
 }
@@ -217,7 +224,8 @@ func (w *walk) look(at *world, r session.Reply, key string) {
 		w.t.Errorf("%s: %d septets, GSM-7 %v:\n%s", where, n, ok, r.Text)
 	}
 	step := slices.Contains([]session.ScreenID{"bags", "moisture", "sample", "dirt", "husk", "pan", "insects",
-		"dry", "dry-kg", "dry-keep", "dry-test", "dry-bite", "dry-salt"}, d.Screen)
+		"dry", "dry-kg", "dry-keep", "dry-test", "dry-bite", "dry-salt",
+		"hand-offer", "hand-bite", "hand-salt", "hand-count", "hand-husk"}, d.Screen)
 	if step && d.Memo.Lead == "" && w.kind == session.USSD && strings.Contains(r.Text, w.say(at, "foot.more")) {
 		w.t.Errorf("%s: what is asked does not fit one screen:\n%s", where, r.Text)
 	}

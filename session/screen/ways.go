@@ -114,5 +114,5 @@ func wayName(t *talk.Talk, w *advice.Ways, way *advice.Way) string {
 func sellable(t *talk.Talk, c session.Check) bool {
 	j, err := t.Judged(c)
 	stopped := j.Advice.Best.Band == advice.SafetyBand || slices.Contains(j.Advice.Set, advice.ClearInsects)
-	return err == nil && c.State == session.Filed && !stopped
+	return err == nil && !c.Readings.ByHand() && c.State == session.Filed && !stopped
 }

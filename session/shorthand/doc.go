@@ -19,6 +19,9 @@ type Lot struct {
 	// Slip is the slip of the check that this one repeats, in capitals, not verified.
 	Slip     string
 	Readings grading.Readings
+	// Bite and Salt are what a test without a meter showed, by its number on the
+	// screen; 0 not said.
+	Bite, Salt int
 	// Unable lists the fields that the person said they cannot measure, in working
 	// order.
 	Unable []grading.Field
@@ -52,6 +55,12 @@ func (l *Lot) Fields() (n int) {
 		n++
 	}
 	if l.KG > 0 {
+		n++
+	}
+	if l.Readings.Hand != (grading.Hand{}) {
+		n++
+	}
+	if l.Bite > 0 || l.Salt > 0 {
 		n++
 	}
 	return n + len(l.Unable)
@@ -90,6 +99,7 @@ const (
 	Twice       Trouble = "twice"        // Key stands twice with different numbers: the first is kept
 	Vague       Trouble = "vague"        // Typed names no one number: "13 to 14", "half"
 	WhichDirt   Trouble = "which dirt"   // Typed is of dirt: chaff or stones
+	Uncounted   Trouble = "uncounted"    // a check by hand without all its counts: Typed came
 	TooLong     Trouble = "too long"     // more text or more lots than one message can hold: Typed was not read
 )
 

@@ -48,6 +48,8 @@ func (p *parser) close() {
 	case key == "":
 	case len(runs) == 0 && isLive(key) && !p.letter:
 		p.alive = append(p.alive, key)
+	case key == handKey:
+		p.byHand(runs)
 	case len(runs) == 0:
 		p.trouble(Problem{Trouble: NoNumber, Key: key})
 	case key == bagsKey:
@@ -56,6 +58,9 @@ func (p *parser) close() {
 		p.open, p.runs = "", nil
 	case key == weightKey:
 		p.weigh(runs[0])
+	case key == biteKey, key == saltKey:
+		p.wetTest(key, runs[0])
+	case p.handWord(key, runs):
 	default:
 		p.field(key, runs)
 	}
@@ -66,6 +71,7 @@ func (p *parser) endLot() {
 	p.close()
 	p.open, p.runs, p.swamp, p.known, p.last, p.words = "", nil, false, false, "", nil
 	l := p.lot()
+	p.endHand()
 	p.count(l)
 	l.Unable = slices.DeleteFunc(l.Unable, l.Readings.Has) // what was measured can be measured
 	l.Unable = grading.SetOf(l.Unable...).Fields()         // in working order

@@ -21,7 +21,7 @@ func TestTheGrammarNamesTheLettersOfTheCatalogues(t *testing.T) {
 	for _, f := range grading.Fields() {
 		rows = append(rows, f.String())
 	}
-	rows = append(rows, "bags", "weight", "grower", "slip", "looked", "unable")
+	rows = append(rows, "bags", "weight", "grower", "slip", "by_hand", "bite", "salt", "looked", "unable")
 	var table []string
 	for _, line := range strings.Split(string(text), "\n") {
 		if strings.HasPrefix(line, "| ") && !strings.HasPrefix(line, "| |") && !strings.HasPrefix(line, "| ---") {

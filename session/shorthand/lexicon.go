@@ -19,7 +19,10 @@ const (
 	weightKey  = "weight"
 	growerKey  = "grower"
 	slipKey    = "slip"
-	lookedKey  = "looked" // and nothing was seen
+	handKey    = "by_hand" // counts without a tool
+	biteKey    = "bite"    // what a bitten grain did: its number on the screen
+	saltKey    = "salt"    // likewise what dry salt did
+	lookedKey  = "looked"  // and nothing was seen
 	zeroKey    = "zero"
 	unableKey  = "unable"
 	fillerKey  = "filler"
@@ -55,7 +58,7 @@ func Keys() []string {
 	for _, f := range grading.Fields() {
 		keys = append(keys, f.String())
 	}
-	keys = append(keys, bagsKey, weightKey, growerKey, slipKey)
+	keys = append(keys, bagsKey, weightKey, growerKey, slipKey, handKey, biteKey, saltKey)
 	for _, f := range grading.Flags() {
 		keys = append(keys, string(f))
 	}

@@ -96,6 +96,8 @@ func (r *Reader) Looks(text string) bool {
 		behind := i+1 < len(elements) && elements[i+1].isNumber()
 		before := i > 0 && elements[i-1].isNumber()
 		switch {
+		case e.key == handKey && behind:
+			values += 2 // one word for all its counts
 		case takesNumber(e.key) && (behind || before && !e.short):
 			values++
 		case e.key == growerKey && i+1 < len(elements), e.key == slipKey && len(e.typed) == slipLength:
@@ -126,6 +128,7 @@ type parser struct {
 	said    string                   // the open word as typed
 	words   map[grading.Field]string // by which word each reading of this lot was said
 	alive   []string                 // live insects that were named without a number in this lot
+	hand    hand                     // the check by hand of this lot
 }
 
 func (p *parser) lot() *Lot { return &p.lots[len(p.lots)-1] }
@@ -147,7 +150,8 @@ func (p *parser) skip(i int) int {
 
 // takesNumber reports whether a word is followed by a number of its own.
 func takesNumber(key string) bool {
-	if key == bagsKey || key == weightKey {
+	switch key {
+	case bagsKey, weightKey, handKey, biteKey, saltKey:
 		return true
 	}
 	_, isField := grading.ParseField(key)
@@ -212,6 +216,9 @@ func (p *parser) lineBegins() bool {
 	for i := p.i + 1; !p.at(i).isBreak(); i++ {
 		e := p.at(i)
 		if e.key == growerKey && p.lot().Grower != (Grower{}) {
+			return true
+		}
+		if e.key == handKey && p.hand.begun {
 			return true
 		}
 		f, isField := grading.ParseField(e.key)

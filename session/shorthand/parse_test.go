@@ -92,6 +92,15 @@ func describeLot(l shorthand.Lot) string {
 			add("%s=%s", f, d)
 		}
 	}
+	if h := l.Readings.Hand; h != (grading.Hand{}) {
+		add("by_hand=[%s]", h)
+	}
+	if l.Bite > 0 {
+		add("bite=%d", l.Bite)
+	}
+	if l.Salt > 0 {
+		add("salt=%d", l.Salt)
+	}
 	for _, f := range l.Unable {
 		add("%s=?", f)
 	}

@@ -44,6 +44,12 @@ func example(key string) string {
 		return "4"
 	case slipKey:
 		return "K7M2QX9"
+	case handKey:
+		return "200 12 1 6 50 4 0 1"
+	case biteKey:
+		return "3"
+	case saltKey:
+		return "2"
 	}
 	if _, isField := grading.ParseField(key); isField {
 		return "0"
@@ -129,6 +135,15 @@ func (r *Reader) Render(l Lot) string {
 		}
 	}
 	out = append(out, r.readings(&l)...)
+	if h := l.Readings.Hand; h.Made() {
+		out = append(out, r.Letter(handKey), h.String())
+	}
+	if l.Bite > 0 {
+		out = append(out, r.Letter(biteKey), strconv.Itoa(l.Bite))
+	}
+	if l.Salt > 0 {
+		out = append(out, r.Letter(saltKey), strconv.Itoa(l.Salt))
+	}
 	switch {
 	case l.Bags > 0 && l.BagKG > 0:
 		out = append(out, r.Letter(bagsKey), strconv.Itoa(l.Bags)+"x"+kilos(l.BagKG))

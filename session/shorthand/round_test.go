@@ -50,6 +50,13 @@ func lots() *rapid.Generator[shorthand.Lot] {
 		for _, f := range append(grading.AskedOn("pan"), grading.AskedOn("insects")...) {
 			part(f, 0, 99*grading.One)
 		}
+		if rapid.IntRange(0, 3).Draw(t, "by hand") == 0 {
+			l.Readings, l.Unable = grading.Readings{Hand: grading.Hand{Grains: 200, Empty: 12, Stones: 1, Green: 6}}, nil
+			if rapid.Bool().Draw(t, "husked") {
+				l.Readings.Hand = grading.Hand{Grains: 400, Green: 11, Husked: 60, Red: 4, Discoloured: 1}
+			}
+			l.Bite, l.Salt = rapid.IntRange(0, 4).Draw(t, "bite"), rapid.IntRange(0, 2).Draw(t, "salt")
+		}
 		l.Bags = rapid.IntRange(0, 5000).Draw(t, "bags")
 		if l.Bags > 0 && rapid.Bool().Draw(t, "has bag kg") {
 			l.BagKG = decimals("bag kg", 20*grading.One, 150*grading.One).Draw(t, "kg")

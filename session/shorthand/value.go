@@ -14,6 +14,9 @@ const maxRepeats = 9
 func (p *parser) number() {
 	e := p.at(p.i)
 	switch {
+	case p.open == handKey && len(p.runs)%(grading.HandCounts/2) > 0: // one of four that come together
+		p.runs = append(p.runs, e.typed)
+		p.i++
 	case p.fraction():
 	case p.bagsPattern():
 	case p.swamp:
@@ -45,6 +48,8 @@ func room(key string) int {
 		return maxRepeats
 	case bagsKey:
 		return 2
+	case handKey:
+		return grading.HandCounts
 	}
 	return 1
 }
@@ -240,6 +245,9 @@ func atoi(s string) (n int) {
 }
 
 func (p *parser) repeats(key string) bool {
+	if key == handKey && p.hand.begun {
+		return true
+	}
 	f, ok := grading.ParseField(key)
 	open := p.open
 	return ok && (p.lot().Readings.Has(f) || open == key)

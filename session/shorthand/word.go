@@ -117,6 +117,11 @@ func (p *parser) kgOfNoBags() bool {
 // ohForZero takes the letter O as the zero that the word before it waits for: "P O R
 // 2", "I O.06". If a number of its own follows, it is the letter.
 func (p *parser) ohForZero(e element) bool {
+	if strings.EqualFold(e.typed, "o") && p.open == handKey && len(p.runs)%(grading.HandCounts/2) > 0 {
+		p.runs = append(p.runs, "0")
+		p.i++
+		return true
+	}
 	if !strings.EqualFold(e.typed, "o") || p.open == "" || len(p.runs) > 0 {
 		return false
 	}

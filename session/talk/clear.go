@@ -127,6 +127,9 @@ func (t *Talk) clearedTo(to session.Phone, v Voice, slip session.Slip, c session
 		key = "cleared.seed"
 	}
 	grade, signs := v.GradeName(c.Grade, c.Rank, c.Of, c.Complete), v.flagsText(what.Flags)
+	if c.Ungraded() {
+		grade = v.handGrade(&c)
+	}
 	still := ""
 	if left := v.UnfitText(c); left != "" {
 		still = v.Say("cleared.still", "what", left) + " " + v.Say("alert.never")

@@ -52,7 +52,7 @@ func (t *Talk) File() (session.Check, error) {
 	}
 	t.SaveCheck(c)
 	t.alert(c, corrected, before)
-	t.followUp(c, judged.Advice.Best)
+	t.followUp(c, t.mostWorth(c, judged.Advice.Best))
 	t.DropDraft()
 	return c, nil
 }
@@ -82,7 +82,7 @@ func (t *Talk) Complete(c session.Check, change func(*grading.Readings)) (sessio
 		earlier, _ := t.before(c.Recheck)
 		t.alert(c, session.Check{}, earlier)
 	}
-	t.followUp(c, judged.Advice.Best)
+	t.followUp(c, t.mostWorth(c, judged.Advice.Best))
 	return c, nil
 }
 
@@ -146,6 +146,9 @@ func (t *Talk) Recheck(c session.Check) *session.Draft {
 		return nil
 	}
 	d.Readings, d.Recheck = c.Readings.Clone(), c.Slip
+	if d.Readings.Hand = (grading.Hand{}); c.Readings.ByHand() { // all is measured, or counted, anew
+		d.Readings = grading.Readings{Class: c.Readings.Class}
+	}
 	for _, f := range programme.Again(t.Programme.Standard, c) {
 		d.Readings.Unset(f)
 	}

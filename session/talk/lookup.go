@@ -114,6 +114,14 @@ func (t *Talk) SlipText(c session.Check) string {
 	date, amount := t.Date(c.At), t.Amount(c.Lot)
 	text := t.Say("slip.found", "slip", string(c.Slip), "grade", grade, "date", date, "amount", amount, "standard", c.StandardID)
 	brief := t.Say("slip.brief", "slip", string(c.Slip), "grade", grade, "date", date, "amount", amount)
+	if c.Ungraded() {
+		grade = t.handGrade(&c)
+		brief = t.Say("slip.brief", "slip", string(c.Slip), "grade", grade, "date", date, "amount", amount)
+		if text = brief; c.Lot.KG == 0 && c.Lot.Bags == 0 {
+			text = t.Say("slip.tiny", "slip", string(c.Slip), "grade", grade)
+			brief = text
+		}
+	}
 	cleared, lacks := t.ClearedText(c), t.lacks(&c)
 	behind := strings.TrimRight(" "+cleared, " ")
 	switch {

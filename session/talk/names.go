@@ -113,6 +113,9 @@ func (v *Voice) Copy(r grading.Readings) string {
 		}
 		parts = append(parts, letter+" "+text)
 	}
+	if words := v.Words.Words(string(v.Language), "shorthand.by_hand"); r.Hand.Made() && len(words) > 0 {
+		parts = append(parts, words[0]+" "+r.Hand.String())
+	}
 	return strings.Join(parts, " ")
 }
 

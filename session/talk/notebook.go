@@ -90,8 +90,10 @@ func holdsNothing(d *session.Draft) bool {
 	return !measured(d)
 }
 
-// measured reports whether there are readings.
-func measured(d *session.Draft) bool { return slices.ContainsFunc(grading.Fields(), d.Readings.Has) }
+// measured reports whether there are readings, or counts by hand.
+func measured(d *session.Draft) bool {
+	return d.Readings.Hand.Made() || slices.ContainsFunc(grading.Fields(), d.Readings.Has)
+}
 
 // laid reports whether a re-check was prepared and has no answer yet: all its
 // readings are from the check before.

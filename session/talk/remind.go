@@ -199,7 +199,11 @@ func (t *Talk) tally(r session.Reminder) {
 		if c.State == session.Filed && c.At.After(since) {
 			count++
 			if programme.Newer(c, t.Check) == "" {
-				grades[t.GradeWord(c.Grade)]++
+				word := t.GradeWord(c.Grade)
+				if c.Ungraded() {
+					word = t.Say("hand.mine")
+				}
+				grades[word]++
 			}
 		}
 	}

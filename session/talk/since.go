@@ -9,7 +9,7 @@ import (
 // before, or it was withdrawn.
 func (t *Talk) Since(c session.Check) (programme.Since, bool) {
 	before, ok := t.before(c.Recheck)
-	if !ok || c.State != session.Filed || before.State != session.Filed {
+	if byHand := c.Readings.ByHand() || before.Readings.ByHand(); byHand || !ok || c.State != session.Filed || before.State != session.Filed {
 		return programme.Since{}, false
 	}
 	return t.Programme.Compare(&before, &c, t.PersonOf(before.Reporter).Kit, t.PersonOf(c.Reporter).Kit), true

@@ -24,7 +24,8 @@ type Talk struct {
 	forgotten bool
 	judged    map[session.Slip]programme.Judged
 	judges    []*programme.Judge // what judged holds is theirs
-	needs     []grading.Field    // see Needs
+	byHand    map[session.Slip]programme.HandJudged
+	needs     []grading.Field // see Needs
 	// idle says that the dialogue rested longer than it can be resumed.
 	idle bool
 	// wasUSSD says that a network session was under way before this message.

@@ -1,0 +1,229 @@
+package screen
+
+import (
+	"math"
+	"slices"
+	"strings"
+
+	"threshline/advice"
+	"threshline/grading"
+	"threshline/session"
+	"threshline/session/programme"
+	"threshline/session/talk"
+)
+
+// handOnly reports whether a check is by hand and no sign stops its lot: likely
+// grades are said of it, never one.
+func handOnly(c *session.Check, j *programme.Judged) bool {
+	return c.Readings.ByHand() && (len(j.Result.Gates) == 0 || wetByHand(&j.Result))
+}
+
+// likelyText says which grades a lot counted by hand likely has, and how likely.
+// One grade alone is never said: the next likely one stands beside it.
+func likelyText(t *talk.Talk, j *programme.HandJudged) string {
+	l := &j.Likely
+	of := len(t.Programme.Standard.Grades)
+	if l.From == 1 && l.To == of+1 {
+		return t.Say("hand.open")
+	}
+	form := "hand.lead"
+	if l.IfDry {
+		form = "hand.once_dry"
+	}
+	tenths := max(1, talk.Tenths(l.Chance))
+	if l.From < l.To {
+		grades := t.Say(map[bool]string{true: "hand.or", false: "hand.to"}[l.To == l.From+1],
+			"one", rankText(t, l.From), "other", rankWord(t, l.To))
+		return t.Say(form, "grades", grades, "tenths", tenths)
+	}
+	chances := l.Chances
+	if l.IfDry {
+		chances = l.OnceDry
+	}
+	next := 0
+	for i, c := range chances {
+		if i+1 != l.From && (next == 0 || c > chances[next-1]) {
+			next = i + 1
+		}
+	}
+	return t.Say(form+"_else", "grades", rankText(t, l.From), "tenths", tenths, "other", rankWord(t, next))
+}
+
+// rankText is a rank in a sentence, "grade 2" or "out of grade"; rankWord leaves the
+// word "grade" out.
+func rankText(t *talk.Talk, rank int) string {
+	return phrase(t, rankLabel(t, rank), rank, len(t.Programme.Standard.Grades))
+}
+
+func rankWord(t *talk.Talk, rank int) string {
+	word := t.GradeWord(rankLabel(t, rank))
+	if rank > len(t.Programme.Standard.Grades) {
+		return lowered(word)
+	}
+	return word
+}
+
+func rankLabel(t *talk.Talk, rank int) grading.GradeLabel {
+	s := t.Programme.Standard
+	if rank > len(s.Grades) {
+		return s.OutOfGrade
+	}
+	return s.Grades[rank-1].Label
+}
+
+// handRemedy says the one remedy most worth doing and what it would change, the
+// fullest way first.
+func handRemedy(t *talk.Talk, j *programme.HandJudged) []string {
+	best := j.Advice.Best
+	if best.Remedy == "" {
+		return []string{t.Say("hand.good"), ""}
+	}
+	do := t.Say("remedy."+string(best.Remedy)+".do", "target", t.Number(best.Target.Round(1)))
+	plain := t.Say("grade.do", "do", do, "because", "")
+	if j.Advice.Better == "" {
+		return []string{plain}
+	}
+	tenths := max(1, talk.Tenths(j.Advice.Chance))
+	return []string{t.Say("hand.better", "do", do, "grade", t.GradeWord(j.Advice.Better), "tenths", tenths), plain}
+}
+
+// kitLine says who has the tools: the nearest agent who agreed to be named, or the
+// programme's words for where to go.
+func kitLine(t *talk.Talk, c *session.Check) string {
+	if agents(t) {
+		return ""
+	}
+	if agent, ok := t.KitAgent(c.Lot); ok && agent.ID != t.Person.ID {
+		return t.Say("hand.kit", "name", agent.Name, "phone", string(agent.Phone))
+	}
+	if where := t.Programme.KitAt; where != "" {
+		return t.Say("hand.kit_at", "where", where)
+	}
+	return ""
+}
+
+// handWet says that the lot was found too wet, or that nobody tested its water.
+func handWet(t *talk.Talk, c *session.Check) string {
+	if c.Readings.WetByHand() != "" {
+		return t.Say("hand.wet")
+	}
+	return ""
+}
+
+// showHand shows a filed check by hand.
+func showHand(t *talk.Talk, c session.Check) talk.Shown {
+	keys := t.Say("grade.how") + " " + t.Say("grade.why") + " " + t.Say("grade.change")
+	foot := "\n" + keys
+	if t.In.Kind != session.SMS {
+		foot += "\n" + t.Say("foot.tiny")
+	}
+	if lead := t.Memo().Lead; lead != "" {
+		foot += "\n" + lead
+	}
+	return says(handPage(t, c, foot), keys)
+}
+
+// handPage fills one page above foot with the answer. The remedy and then the
+// amount get shorter first; who has the tools goes on to the next page last of all.
+func handPage(t *talk.Talk, c session.Check, foot string) string {
+	j, ok := t.JudgedHand(c)
+	slip := slipLine(t, &c)
+	if !ok {
+		return joined(whoseLine(t, c)+t.Say("hand.open"), slip)
+	}
+	first := whoseLine(t, c) + likelyText(t, &j)
+	if c.State != session.Filed {
+		first += " " + t.Say("grade.state", "state", t.Say("mine."+string(c.State)))
+	}
+	wet, signs, kit := handWet(t, &c), joined(t.Found(&c), t.Signs(&c)), kitLine(t, &c)
+	lots := []string{withAmount(slip, t.Amount(c.Lot)), withAmount(slip, shortAmount(t, c.Lot)), slip}
+	if c.Lot.KG == 0 && c.Lot.Bags == 0 {
+		lots = lots[2:]
+	}
+	remedies := handRemedy(t, &j)
+	if wet != "" { // drying is said already
+		remedies = []string{""}
+	}
+	for _, remedy := range remedies {
+		for _, lot := range lots {
+			if text := joined(wet, first, signs, remedy, kit, lot); t.Fits(text + foot) {
+				return text
+			}
+		}
+	}
+	more := "\n" + t.Say("foot.more")
+	for _, lot := range lots { // the tools on the next page
+		if text := joined(wet, first, signs, remedies[0], lot); t.Fits(text + more) {
+			return joined(text, kit)
+		}
+	}
+	return joined(wet, first, signs, remedies[0], slip, kit)
+}
+
+// handLook asks, of a check by hand just filed, for the signs that nobody looked for.
+func handLook(t *talk.Talk, c session.Check) talk.Shown {
+	foot := ""
+	if t.In.Kind != session.SMS {
+		foot = "\n" + t.Say("foot.tiny")
+	}
+	if lead := t.Memo().Lead; lead != "" {
+		foot += "\n" + lead
+	}
+	j, ok := t.JudgedHand(c)
+	slip := slipLine(t, &c)
+	first := whoseLine(t, c) + t.Say("hand.open")
+	remedies := []string{""}
+	if ok {
+		first, remedies = whoseLine(t, c)+likelyText(t, &j), handRemedy(t, &j)
+	}
+	if c.Readings.WetByHand() != "" || ok && j.Advice.Best.Remedy == "" { // nothing is praised
+		remedies = []string{""}
+	}
+	lots := []string{withAmount(slip, shortAmount(t, c.Lot)), slip}
+	for _, ask := range []string{t.Say("look.ask"), t.Say("look.short"), t.Say("look.brief")} {
+		for _, remedy := range remedies {
+			for _, lot := range lots {
+				if text := joined(handWet(t, &c), first, t.Found(&c), remedy, lot, ask); t.Fits(text + foot) {
+					return says(text)
+				}
+			}
+		}
+	}
+	return says(joined(handWet(t, &c), first, t.Found(&c), slip, t.Say("look.brief")))
+}
+
+// handTodo says how to do the remedy, its cautions first.
+func handTodo(t *talk.Talk, c session.Check) talk.Shown {
+	j, ok := t.JudgedHand(c)
+	best := j.Advice.Best
+	switch {
+	case !ok || best.Remedy == "":
+		return says(joined(t.Say("hand.good"), kitLine(t, &c)))
+	case c.Readings.WetByHand() != "" && best.Band == advice.SpoilBand:
+		return says(strings.Join(append(warnings(t, best.Cautions), t.Say("test.spread"), t.Say("test.until", "target", t.Number(best.Target.Round(1)))), " "))
+	}
+	return says(doText(t, best))
+}
+
+// handWhy says every share with its doubt: what two of three such lots hold.
+func handWhy(t *talk.Talk, c session.Check) talk.Shown {
+	j, ok := t.JudgedHand(c)
+	if !ok {
+		return says(t.Say("hand.open"))
+	}
+	var lines []string
+	for _, s := range j.Likely.Shares {
+		p := t.Programme.Standard.Parameter(s.Parameter)
+		if p == nil || !s.Counted {
+			continue
+		}
+		lines = append(lines, t.Say("hand.why", "what", t.ParameterName(s.Parameter),
+			"low", shareText(t, max(0, s.Mean-s.Deviation), p), "high", shareText(t, s.Mean+s.Deviation, p)))
+	}
+	lines = append(lines, t.Say("hand.estimate"), kitLine(t, &c))
+	return says(joined(slices.Concat([]string{t.Found(&c)}, lines)...))
+}
+
+func shareText(t *talk.Talk, v float64, p *grading.Parameter) string {
+	return t.Words.Number(string(t.Language), grading.Decimal(math.Round(v*float64(whole))).Round(min(1, p.Decimals)).String())
+}

@@ -1,0 +1,69 @@
+package screen
+
+import (
+	"slices"
+	"strings"
+
+	"threshline/grading"
+	"threshline/session"
+	"threshline/session/shorthand"
+	"threshline/session/talk"
+)
+
+// handTrouble takes counts that cannot be out of a lot that came in a message, and
+// says why they cannot be.
+func handTrouble(t *talk.Talk, lot *shorthand.Lot) []string {
+	h := lot.Readings.Hand
+	fault, ok := h.Fault()
+	if h == (grading.Hand{}) || !ok {
+		return nil
+	}
+	first := grading.Hand{Grains: h.Grains, Empty: h.Empty, Stones: h.Stones, Green: h.Green}
+	if _, bad := first.Fault(); bad {
+		first = grading.Hand{}
+	}
+	lot.Readings.Hand = first
+	r := shortOf(t).reader(t)
+	return []string{faultText(t, fault, h, r.Example("by_hand"))}
+}
+
+// ofHand makes a draft a check by hand where a message spoke of one, even if none of
+// its counts could be taken.
+func ofHand(draft *session.Draft, lot *shorthand.Lot, problems []shorthand.Problem) {
+	spoke := slices.ContainsFunc(problems, func(p shorthand.Problem) bool { return p.Key == "by_hand" })
+	if spoke || lot.Readings.Hand.Made() {
+		makeSure(draft, handSure)
+	}
+}
+
+// mergeHand adds counts by hand and the test without a meter to a draft.
+func mergeHand(draft *session.Draft, lot *shorthand.Lot) {
+	if h := lot.Readings.Hand; h.Made() {
+		h.Handfuls = draft.Readings.Hand.Handfuls
+		draft.Readings.Hand = h
+	}
+	for _, test := range []struct {
+		n   int
+		all []sign
+	}{{lot.Bite, bites}, {lot.Salt, salts}} {
+		if test.n > 0 && test.n <= len(test.all) && !slices.ContainsFunc(draft.Readings.Flags, grading.Flag.OfWater) { // too wet by one is too wet
+			noteWater(&draft.Readings, test.all[test.n-1].says())
+			makeSure(draft, wetSure)
+		}
+	}
+}
+
+// handTold is what is said of a check by hand among several lots: what is likely, and
+// the remedy.
+func handTold(t *talk.Talk, c *session.Check) (rank, string) {
+	j, ok := t.JudgedHand(*c)
+	if !ok {
+		return faulty, t.Say("hand.open")
+	}
+	remedies, of := handRemedy(t, &j), fine
+	if j.Advice.Best.Remedy != "" {
+		of = faulty
+	}
+	text := strings.Join([]string{handWet(t, c), likelyText(t, &j), shortest(remedies), t.Found(c), t.Signs(c)}, " ")
+	return of, strings.Join(strings.Fields(text), " ")
+}
