@@ -36,7 +36,13 @@ var mayImport = map[string][]string{
 	"session/talk":      {"session", "session/programme", "session/wording", "grading", "grading/sampling", "grading/byhand", "advice"},
 	"session/screen": {
 		"session", "session/programme", "session/talk", "session/wording", "session/shorthand",
-		"grading", "grading/chance", "grading/sampling", "grading/byhand", "advice",
+		"session/screen/ask", "session/screen/signs", "session/screen/answer", "grading", "grading/chance", "grading/sampling", "grading/byhand", "advice",
+	},
+	"session/screen/ask":   {"session", "session/talk", "session/wording", "session/shorthand", "grading"},
+	"session/screen/signs": {"session", "session/screen/ask", "session/shorthand", "session/talk", "grading"},
+	"session/screen/answer": {
+		"session", "session/programme", "session/screen/ask", "session/screen/signs", "session/talk", "session/wording",
+		"grading", "grading/byhand", "advice",
 	},
 	"session/wording":   {"grading"},
 	"session/shorthand": {"grading", "session/wording"},
@@ -91,7 +97,7 @@ var mayImport = map[string][]string{
 // pure packages decide and never do: no clock, no input, no output.
 var pure = []string{
 	"grading", "grading/chance", "grading/standard", "grading/sampling", "grading/byhand", "advice",
-	"session", "session/programme", "session/talk", "session/screen", "session/wording", "session/shorthand",
+	"session", "session/programme", "session/talk", "session/screen", "session/screen/ask", "session/screen/signs", "session/screen/answer", "session/wording", "session/shorthand",
 	"session/ledger", "session/ledger/figure", "session/ledger/packed",
 	"session/store/record", "session/store/bolt/pages", "gateway/gsm",
 }

@@ -2,6 +2,7 @@ package screen
 
 import (
 	"threshline/session"
+	"threshline/session/screen/ask"
 	"threshline/session/talk"
 )
 
@@ -11,7 +12,7 @@ import (
 const agreeScreen session.ScreenID = "agree"
 
 func agree() []talk.Screen {
-	return []talk.Screen{{ID: agreeScreen, Show: showAgree, Take: takeAgree, Help: helpful("help.general")}}
+	return []talk.Screen{{ID: agreeScreen, Show: showAgree, Take: takeAgree, Help: ask.Helpful("help.general")}}
 }
 
 // unasked reports whether the lot under way belongs to a person who has not
@@ -27,10 +28,10 @@ func unasked(t *talk.Talk) bool {
 
 func showAgree(t *talk.Talk) talk.Shown {
 	if !unasked(t) {
-		return says(t.Say("unfinished.none"))
+		return ask.Says(t.Say("unfinished.none"))
 	}
 	name := t.PersonOf(t.Draft().Lot.Grower).Name
-	return says(t.Say("growers.consent", "name", name), t.Say("growers.yes"), t.Say("growers.no"))
+	return ask.Says(t.Say("growers.consent", "name", name), t.Say("growers.yes"), t.Say("growers.no"))
 }
 
 // takeAgree files the check after a yes; after a no neither it nor the name
@@ -41,13 +42,13 @@ func takeAgree(t *talk.Talk, entry string) talk.Move {
 	}
 	p := t.PersonOf(t.Draft().Lot.Grower)
 	switch {
-	case consents(t, entry):
+	case ask.Consents(t, entry):
 		t.AgreeFor(p, true)
 		return file(t)
-	case refuses(t, entry):
+	case ask.Refuses(t, entry):
 		t.DropDraft()
 		t.AgreeFor(p, false)
 		return talk.Home(t.Say("growers.declined", "name", p.Name))
 	}
-	return wrongChoice(t)
+	return ask.WrongChoice(t)
 }

@@ -5,6 +5,7 @@ import (
 
 	"threshline/grading"
 	"threshline/session"
+	"threshline/session/screen/ask"
 	"threshline/session/talk"
 )
 
@@ -20,9 +21,9 @@ const spearHelp = "help.spear"
 
 func begin() []talk.Screen {
 	return []talk.Screen{
-		{ID: whoseScreen, Show: showWhose, Take: takeWhose, Help: helpful("help.growers"), Free: true},
-		{ID: bagsScreen, Show: showBags, Take: takeBags, Help: helpful("help.bags"), Times: true},
-		{ID: spearScreen, Show: showSpear, Take: takeSpear, Help: helpful(spearHelp)},
+		{ID: whoseScreen, Show: showWhose, Take: takeWhose, Help: ask.Helpful("help.growers"), Free: true},
+		{ID: bagsScreen, Show: showBags, Take: takeBags, Help: ask.Helpful("help.bags"), Times: true},
+		{ID: spearScreen, Show: showSpear, Take: takeSpear, Help: ask.Helpful(spearHelp)},
 	}
 }
 
@@ -32,15 +33,10 @@ func startCheck(t *talk.Talk, rest string) talk.Move {
 	if len(t.Dialogue.Drafts) >= talk.MostDrafts {
 		return talk.Refuse(t.Say("bags.full"))
 	}
-	if agents(t) {
+	if ask.Agents(t) {
 		return talk.GoWith(whoseScreen, rest)
 	}
 	return beginFor(t, t.Person, rest)
-}
-
-// agents reports whether the person checks other people's lots.
-func agents(t *talk.Talk) bool {
-	return t.Person.Role == session.Agent || t.Person.Role == session.Coordinator
 }
 
 // beginFor begins a check of a grower's lot. If a check from a message that
@@ -49,7 +45,7 @@ func beginFor(t *talk.Talk, grower session.Person, rest string) talk.Move {
 	if draft := t.Draft(); draft != nil && draft.Lot.Grower == "" {
 		draft.Lot.Grower, draft.Lot.District, draft.Lot.Village = grower.ID, grower.District, grower.Village
 		move := talk.GoWith(nextStep(t), rest)
-		if isHand(draft) && agents(t) && grower.ID != t.Person.ID {
+		if isHand(draft) && ask.Agents(t) && grower.ID != t.Person.ID {
 			return move.Saying(growerLine(t, grower))
 		}
 		return move
@@ -59,45 +55,45 @@ func beginFor(t *talk.Talk, grower session.Person, rest string) talk.Move {
 		return talk.Refuse(t.Say("bags.full"))
 	}
 	move := talk.GoWith(bagsScreen, rest)
-	if agents(t) && grower.ID != t.Person.ID { // a number is soon mistyped: say whose it is
+	if ask.Agents(t) && grower.ID != t.Person.ID { // a number is soon mistyped: say whose it is
 		return move.Saying(growerLine(t, grower))
 	}
 	return move
 }
 
 func showWhose(t *talk.Talk) talk.Shown {
-	return says(t.Say("whose.ask"), t.Say("growers.add"))
+	return ask.Says(t.Say("whose.ask"), t.Say("growers.add"))
 }
 
 func takeWhose(t *talk.Talk, entry string) talk.Move {
-	if first(entry) == addKey {
+	if ask.First(entry) == addKey {
 		t.Memo().ForCheck = true
 		return talk.Go(addNameScreen)
 	}
-	grower, found, move := findGrower(t, first(entry), entry)
+	grower, found, move := findGrower(t, ask.First(entry), entry)
 	if !found {
 		return move
 	}
-	return beginFor(t, grower, after(entry))
+	return beginFor(t, grower, ask.After(entry))
 }
 
 // bagsLike is the example entry.
 func bagsLike(t *talk.Talk) string {
 	if t.Programme.BagKG > 0 {
-		return example(t, "8")
+		return ask.Example(t, "8")
 	}
-	return example(t, "8", "75")
+	return ask.Example(t, "8", "75")
 }
 
 func showBags(t *talk.Talk) talk.Shown {
 	draft := t.Draft()
 	switch {
 	case draft != nil && draft.Lot.Bags > 0 && draft.Lot.BagKG == 0:
-		return says(t.Say("bags.kg", "bags", draft.Lot.Bags, "like", example(t, "75")))
+		return ask.Says(t.Say("bags.kg", "bags", draft.Lot.Bags, "like", ask.Example(t, "75")))
 	case t.Programme.BagKG > 0:
-		return says(t.Say("bags.ask_default", "kg", t.Number(t.Programme.BagKG), "like", example(t, "8", "60")))
+		return ask.Says(t.Say("bags.ask_default", "kg", t.Number(t.Programme.BagKG), "like", ask.Example(t, "8", "60")))
 	}
-	return says(t.Say("bags.ask", "like", bagsLike(t)))
+	return ask.Says(t.Say("bags.ask", "like", bagsLike(t)))
 }
 
 func takeBags(t *talk.Talk, entry string) talk.Move {
@@ -105,7 +101,7 @@ func takeBags(t *talk.Talk, entry string) talk.Move {
 	if draft == nil {
 		return talk.Home("")
 	}
-	like := example(t, "8", "75")
+	like := ask.Example(t, "8", "75")
 	numbers, why := talk.ReadNumbers(entry)
 	if why == talk.NotNumber { // "8 bags of 75", "8x75"
 		if v, ok := bagsInWords(t, entry); ok {
@@ -113,10 +109,10 @@ func takeBags(t *talk.Talk, entry string) talk.Move {
 		}
 	}
 	if why != "" {
-		return misread(t, why, like)
+		return ask.Misread(t, why, like)
 	}
-	v := values(numbers)
-	if move, ask := oddLot(t, v); ask && !t.Sure {
+	v := ask.Values(numbers)
+	if move, asks := oddLot(t, v); asks && !t.Sure {
 		return move
 	}
 	if more := len(v) - 2; more > 0 && (draft.Correcting || more != len(stillOf(t))) {
@@ -151,9 +147,9 @@ func bagsInWords(t *talk.Talk, entry string) ([]grading.Decimal, bool) {
 // The bounds of a lot: wide enough for any buyer's truck. Source: assumed.
 const (
 	mostBags   = 5000
-	mostBagKG  = 150 * whole
-	leastBagKG = 5 * whole
-	mostHeapKG = 500000 * whole
+	mostBagKG  = 150 * ask.Whole
+	leastBagKG = 5 * ask.Whole
+	mostHeapKG = 500000 * ask.Whole
 )
 
 // Lots that are possible but odd: the person is asked about them. Source:
@@ -168,26 +164,26 @@ const (
 // as the kg of all bags, "75 8" the other way round.
 func oddLot(t *talk.Talk, v []grading.Decimal) (talk.Move, bool) {
 	bags, rest := v[0], ""
-	n, whole := intOf(bags)
+	n, whole := ask.IntOf(bags)
 	if len(v) > 2 {
-		rest = " " + typed(v[2:])
+		rest = " " + ask.Typed(v[2:])
 	}
 	switch {
 	case !whole || n < 1 || n > mostBags:
 	case len(v) == 1 && n >= manyBags && t.Programme.BagKG > 0 && t.Draft().Lot.Bags == 0:
-		return askBack(t, t.Say("bags.many", "bags", n, "kg", t.Number((t.Programme.BagKG*grading.Decimal(n)).Round(0))), typed(v), ""), true
+		return ask.Back(t, t.Say("bags.many", "bags", n, "kg", t.Number((t.Programme.BagKG*grading.Decimal(n)).Round(0))), ask.Typed(v), ""), true
 	case len(v) < 2:
 	case v[1] > mostBagKG && v[1] <= mostHeapKG:
 		each := v[1] / grading.Decimal(n)
-		return askBack(t, t.Say("bags.total", "bags", n, "kg", t.Number(v[1])), typed([]grading.Decimal{bags, each})+rest, ""), true
+		return ask.Back(t, t.Say("bags.total", "bags", n, "kg", t.Number(v[1])), ask.Typed([]grading.Decimal{bags, each})+rest, ""), true
 	case v[1] >= leastBagKG && v[1] < fewKG*grading.One && bags >= fewKG*grading.One && n <= swappedMax && v[1]%grading.One == 0:
-		return askBack(t, t.Say("bags.swapped", "bags", t.Number(v[1]), "kg", n), typed([]grading.Decimal{v[1], bags})+rest, typed(v)), true
+		return ask.Back(t, t.Say("bags.swapped", "bags", t.Number(v[1]), "kg", n), ask.Typed([]grading.Decimal{v[1], bags})+rest, ask.Typed(v)), true
 	}
 	return talk.Move{}, false
 }
 
 func setLot(t *talk.Talk, draft *session.Draft, v []grading.Decimal, like string) talk.Move {
-	bags, ok := intOf(v[0])
+	bags, ok := ask.IntOf(v[0])
 	if !ok || bags > mostBags || bags == 0 && len(v) < 2 {
 		return talk.Refuse(t.Say("wrong.bag_count", "value", t.Number(v[0]), "like", like))
 	}
@@ -196,8 +192,8 @@ func setLot(t *talk.Talk, draft *session.Draft, v []grading.Decimal, like string
 		kg = v[1]
 	}
 	switch {
-	case bags == 0 && (kg < whole || kg > mostHeapKG):
-		return talk.Refuse(t.Say("wrong.heap_kg", "value", t.Number(kg), "like", example(t, "0", "600")))
+	case bags == 0 && (kg < ask.Whole || kg > mostHeapKG):
+		return talk.Refuse(t.Say("wrong.heap_kg", "value", t.Number(kg), "like", ask.Example(t, "0", "600")))
 	case bags > 0 && len(v) > 1 && !t.Sure && (kg < leastBagKG || kg > mostBagKG):
 		return talk.Refuse(t.Say("wrong.bag_kg", "value", t.Number(kg), "like", like))
 	}
@@ -212,7 +208,7 @@ func setLot(t *talk.Talk, draft *session.Draft, v []grading.Decimal, like string
 	if draft.Correcting {
 		return talk.Go(sumScreen)
 	}
-	if rest := typed(v[min(2, len(v)):]); rest != "" {
+	if rest := ask.Typed(v[min(2, len(v)):]); rest != "" {
 		return talk.GoWith(nextStep(t), rest)
 	}
 	switch {
@@ -228,14 +224,14 @@ func setLot(t *talk.Talk, draft *session.Draft, v []grading.Decimal, like string
 	return talk.Go(spearScreen)
 }
 
-func showSpear(t *talk.Talk) talk.Shown { return says(spearText(t), t.Say("spear.next")) }
+func showSpear(t *talk.Talk) talk.Shown { return ask.Says(spearText(t), t.Say("spear.next")) }
 
 func takeSpear(t *talk.Talk, entry string) talk.Move {
 	if t.Draft() == nil {
 		return talk.Home("")
 	}
-	if n, rest := choice(entry); n == 1 || yes(t, strings.ToLower(entry)) {
+	if n, rest := ask.Choice(entry); n == 1 || ask.Yes(t, strings.ToLower(entry)) {
 		return talk.GoWith(nextStep(t), rest)
 	}
-	return wrongChoice(t)
+	return ask.WrongChoice(t)
 }

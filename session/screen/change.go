@@ -2,25 +2,26 @@ package screen
 
 import (
 	"threshline/session"
+	"threshline/session/screen/answer"
+	"threshline/session/screen/ask"
 	"threshline/session/talk"
 )
 
 const (
-	changeScreen   session.ScreenID = "change"
 	withdrawScreen session.ScreenID = "withdraw"
 )
 
 // change are the screens that change a filed check, or check its lot again.
 func change() []talk.Screen {
 	return []talk.Screen{
-		{ID: changeScreen, Show: showChange, Take: takeChange, Help: helpful("help.grade")},
+		{ID: answer.ChangeScreen, Show: showChange, Take: takeChange, Help: ask.Helpful("help.grade")},
 		{ID: withdrawScreen, Show: showWithdraw, Take: takeWithdraw},
 	}
 }
 
 func showChange(t *talk.Talk) talk.Shown {
 	c, ok := t.Check(t.Memo().Slip)
-	shown := says(t.Say("change.title", "slip", string(t.Memo().Slip)))
+	shown := ask.Says(t.Say("change.title", "slip", string(t.Memo().Slip)))
 	if ok && t.Correctable(c) {
 		shown.Options = append(shown.Options, t.Say("change.correct"), t.Say("change.withdraw"))
 	}
@@ -39,10 +40,10 @@ func showChange(t *talk.Talk) talk.Shown {
 
 func takeChange(t *talk.Talk, entry string) talk.Move {
 	c, ok := t.Check(t.Memo().Slip)
-	n, _ := choice(entry)
+	n, _ := ask.Choice(entry)
 	switch {
 	case !ok || c.State != session.Filed || n < 1 || n > 4 || n == 4 && !c.Readings.ByHand():
-		return wrongChoice(t)
+		return ask.WrongChoice(t)
 	case n < 3 && !t.Correctable(c):
 		return talk.Refuse(t.Say("change.late"))
 	case n == 1:
@@ -72,13 +73,13 @@ func takeChange(t *talk.Talk, entry string) talk.Move {
 }
 
 func showWithdraw(t *talk.Talk) talk.Shown {
-	return says(t.Say("change.sure", "slip", string(t.Memo().Slip)), t.Say("change.yes"))
+	return ask.Says(t.Say("change.sure", "slip", string(t.Memo().Slip)), t.Say("change.yes"))
 }
 
 func takeWithdraw(t *talk.Talk, entry string) talk.Move {
 	c, ok := t.Check(t.Memo().Slip)
-	if !yes(t, entry) {
-		return wrongChoice(t)
+	if !ask.Yes(t, entry) {
+		return ask.WrongChoice(t)
 	}
 	if !ok || !t.Correctable(c) {
 		return talk.Home(t.Say("change.late"))

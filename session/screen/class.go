@@ -1,9 +1,11 @@
 package screen
 
 import (
+	"strconv"
 	"strings"
 
 	"threshline/grading"
+	"threshline/session/screen/ask"
 	"threshline/session/talk"
 )
 
@@ -29,21 +31,21 @@ func className(t *talk.Talk, class string) string {
 func showClasses(t *talk.Talk) talk.Shown {
 	var options []string
 	for i, class := range t.Programme.Standard.Classes {
-		options = append(options, itoa(listKey(i))+" "+className(t, class))
+		options = append(options, strconv.Itoa(ask.ListKey(i))+" "+className(t, class))
 	}
-	return says(t.Say("class.ask"), options...)
+	return ask.Says(t.Say("class.ask"), options...)
 }
 
 func takeClass(t *talk.Talk, entry string) talk.Move {
 	classes := t.Programme.Standard.Classes
-	n, _ := choice(entry)
+	n, _ := ask.Choice(entry)
 	draft := t.Draft()
 	switch {
 	case draft == nil:
 		return talk.Home("")
-	case placeOf(n, len(classes)) < 0:
-		return wrongChoice(t)
+	case ask.PlaceOf(n, len(classes)) < 0:
+		return ask.WrongChoice(t)
 	}
-	draft.Readings.Class = classes[placeOf(n, len(classes))]
+	draft.Readings.Class = classes[ask.PlaceOf(n, len(classes))]
 	return talk.Go(nextStep(t))
 }

@@ -5,6 +5,7 @@ import (
 
 	"threshline/grading"
 	"threshline/session"
+	"threshline/session/screen/ask"
 	"threshline/session/talk"
 )
 
@@ -34,13 +35,13 @@ func sureOf(d grading.Doubt) string { return string(d.ID) + " " + d.Value.String
 func showDoubt(t *talk.Talk) talk.Shown {
 	d, ok := firstDoubt(t)
 	if !ok {
-		return says(t.Say("sum.title"), t.Say("doubt.right"))
+		return ask.Says(t.Say("sum.title"), t.Say("doubt.right"))
 	}
 	text := absurd(t, &d) + t.Say("doubt."+string(d.ID), "value", t.Number(d.Value.Round(1)), "low", t.Number(d.Low), "high", t.Number(d.High))
 	if d.Blocks {
-		return says(text, t.Say("doubt.again"))
+		return ask.Says(text, t.Say("doubt.again"))
 	}
-	return says(text, t.Say("doubt.right"), t.Say("doubt.again"))
+	return ask.Says(text, t.Say("doubt.right"), t.Say("doubt.again"))
 }
 
 func takeDoubt(t *talk.Talk, entry string) talk.Move {
@@ -49,7 +50,7 @@ func takeDoubt(t *talk.Talk, entry string) talk.Move {
 		return talk.Home("")
 	}
 	d, ok := firstDoubt(t)
-	n, _ := choice(entry)
+	n, _ := ask.Choice(entry)
 	switch {
 	case !ok:
 		return talk.Instead(nextStep(t), "")
@@ -64,13 +65,13 @@ func takeDoubt(t *talk.Talk, entry string) talk.Move {
 	case measured(entry):
 		return talk.Instead(measureAgain(t, &d), entry)
 	}
-	return wrongChoice(t)
+	return ask.WrongChoice(t)
 }
 
 // measured tells the new readings themselves from a choice.
 func measured(entry string) bool {
 	numbers, why := talk.ReadNumbers(entry)
-	return why == "" && (len(numbers) > 1 || numbers[0].Value%whole != 0)
+	return why == "" && (len(numbers) > 1 || numbers[0].Value%ask.Whole != 0)
 }
 
 // measureAgain deletes the readings to be measured again and returns the screen

@@ -6,6 +6,7 @@ import (
 	"threshline/advice"
 	"threshline/grading"
 	"threshline/session"
+	"threshline/session/screen/ask"
 	"threshline/session/talk"
 )
 
@@ -18,15 +19,15 @@ const (
 
 // notWeighedKG is the weight we answer for when nobody weighed the lot: any
 // other weight is easily reckoned from it.
-const notWeighedKG = 100 * whole
+const notWeighedKG = 100 * ask.Whole
 
 // drying answers "how far to dry, and what will be left?" without a check.
 func drying() []talk.Screen {
 	return append([]talk.Screen{
-		{ID: dryScreen, Show: showDry, Take: takeDry, Help: helpful("help.dry")},
-		{ID: dryKGScreen, Show: showDryKG, Take: takeDryKG, Help: helpful("help.dry")},
-		{ID: dryKeepScreen, Show: showDryKeep, Take: takeDryKeep, Help: helpful("help.keep")},
-		{ID: dryPlanScreen, Show: showDryPlan, Take: takeDryPlan, Help: helpful("help.keep")},
+		{ID: dryScreen, Show: showDry, Take: takeDry, Help: ask.Helpful("help.dry")},
+		{ID: dryKGScreen, Show: showDryKG, Take: takeDryKG, Help: ask.Helpful("help.dry")},
+		{ID: dryKeepScreen, Show: showDryKeep, Take: takeDryKeep, Help: ask.Helpful("help.keep")},
+		{ID: dryPlanScreen, Show: showDryPlan, Take: takeDryPlan, Help: ask.Helpful("help.keep")},
 	}, fieldTests()...)
 }
 
@@ -66,13 +67,13 @@ func dryLotText(t *talk.Talk) string {
 // all choices fit one screen.
 func asked(t *talk.Talk, question string) talk.Shown {
 	if t.Led() {
-		return says("")
+		return ask.Says("")
 	}
-	return says(question)
+	return ask.Says(question)
 }
 
 func showDry(t *talk.Talk) talk.Shown {
-	shown := asked(t, t.Say("dry.ask", "like", example(t, "18.5", "600")))
+	shown := asked(t, t.Say("dry.ask", "like", ask.Example(t, "18.5", "600")))
 	if from, _ := dryLot(t); from > 0 {
 		shown.Options = append(shown.Options, t.Say("dry.again", "lot", dryLotText(t)))
 	}
@@ -83,8 +84,8 @@ func showDry(t *talk.Talk) talk.Shown {
 // takeDry takes the moisture, and the kg if they came along, and what it is
 // kept for if that did.
 func takeDry(t *talk.Talk, entry string) talk.Move {
-	like := example(t, "18.5", "600")
-	if entry == lackKey || t.Hears("accept.none", entry) {
+	like := ask.Example(t, "18.5", "600")
+	if entry == ask.LackKey || t.Hears("accept.none", entry) {
 		return talk.Go(testScreen)
 	}
 	if from, kg := dryLot(t); entry == "1" && from > 0 {
@@ -95,13 +96,13 @@ func takeDry(t *talk.Talk, entry string) talk.Move {
 	}
 	numbers, why := talk.ReadNumbers(entry)
 	if why != "" {
-		return misread(t, why, like)
+		return ask.Misread(t, why, like)
 	}
 	if len(numbers) > 1 && numbers[1].Percent && !numbers[0].Percent { // "600 kg 18 %"
 		numbers[0], numbers[1] = numbers[1], numbers[0]
 	}
-	v := values(numbers)
-	if move, ask := oddDrying(t, numbers, entry); ask {
+	v := ask.Values(numbers)
+	if move, asks := oddDrying(t, numbers, entry); asks {
 		return move
 	}
 	switch {
@@ -115,28 +116,28 @@ func takeDry(t *talk.Talk, entry string) talk.Move {
 		return talk.Go(dryKGScreen)
 	}
 	t.Memo().DryKG = v[1]
-	return talk.GoWith(dryKeepScreen, typed(v[2:]))
+	return talk.GoWith(dryKeepScreen, ask.Typed(v[2:]))
 }
 
 // oddDrying asks about "18,600", which may be 18 % and 600 kg, and about a moisture
 // typed without its point, "185 600".
 func oddDrying(t *talk.Talk, numbers []talk.Typed, entry string) (talk.Move, bool) {
 	if numbers[0].Thousands && numbers[0].Value > mostMoisture {
-		from, kg, _ := strings.Cut(first(entry), ",")
+		from, kg, _ := strings.Cut(ask.First(entry), ",")
 		if two, why := talk.ReadNumbers(from + " " + kg); why == "" && len(two) == 2 && two[0].Value >= leastMoisture && two[0].Value <= mostMoisture && heapKG(two[1].Value) {
-			meant := typed(values(append(two, numbers[1:]...)))
-			return askBack(t, t.Say("dry.apart", "from", t.Number(two[0].Value), "kg", t.Number(two[1].Value)), meant, ""), true
+			meant := ask.Typed(ask.Values(append(two, numbers[1:]...)))
+			return ask.Back(t, t.Say("dry.apart", "from", t.Number(two[0].Value), "kg", t.Number(two[1].Value)), meant, ""), true
 		}
 	}
 	return withoutPoints(t, []grading.Field{grading.Moisture}, numbers)
 }
 
 // heapKG reports whether a lot can have this weight.
-func heapKG(kg grading.Decimal) bool { return kg >= whole && kg <= mostHeapKG }
+func heapKG(kg grading.Decimal) bool { return kg >= ask.Whole && kg <= mostHeapKG }
 
 func showDryKG(t *talk.Talk) talk.Shown {
 	from, kg := dryLot(t)
-	shown := asked(t, t.Say("dry.kg", "from", t.Number(from), "like", example(t, "600")))
+	shown := asked(t, t.Say("dry.kg", "from", t.Number(from), "like", ask.Example(t, "600")))
 	if kg > 0 {
 		shown.Options = append(shown.Options, t.Say("dry.kg_before", "number", 1, "kg", t.Number(kg)))
 	}
@@ -151,7 +152,7 @@ func takeDryKG(t *talk.Talk, entry string) talk.Move {
 	if kg > 0 {
 		none = 2
 	}
-	n, rest := choice(entry)
+	n, rest := ask.Choice(entry)
 	switch {
 	case rest == "" && n == none, t.Hears("accept.none", entry):
 		t.Memo().DryKG = notWeighedKG
@@ -161,11 +162,11 @@ func takeDryKG(t *talk.Talk, entry string) talk.Move {
 	case several(entry): // the whole lot once more
 		return talk.BackWith(entry)
 	}
-	like := example(t, "600")
+	like := ask.Example(t, "600")
 	numbers, why := talk.ReadNumbers(entry)
 	switch {
 	case why != "":
-		return misread(t, why, like)
+		return ask.Misread(t, why, like)
 	case !heapKG(numbers[0].Value):
 		return talk.Refuse(t.Say("wrong.heap_kg", "value", t.Number(numbers[0].Value), "like", like))
 	}
@@ -191,9 +192,9 @@ func takeDryKeep(t *talk.Talk, entry string) talk.Move {
 	if several(entry) {
 		return talk.BackWith(entry)
 	}
-	n, _ := choice(entry)
+	n, _ := ask.Choice(entry)
 	if n < 1 || n > len(keepings) {
-		return wrongChoice(t)
+		return ask.WrongChoice(t)
 	}
 	t.Memo().DryKeep = n
 	return talk.Go(dryPlanScreen)
@@ -204,5 +205,5 @@ func takeDryPlan(t *talk.Talk, entry string) talk.Move {
 	if several(entry) {
 		return talk.BackWith(entry)
 	}
-	return takeNothing(t, entry)
+	return ask.Nothing(t, entry)
 }

@@ -7,6 +7,8 @@ import (
 	"strings"
 
 	"threshline/grading"
+	"threshline/session/screen/ask"
+	"threshline/session/screen/signs"
 	"threshline/session/shorthand"
 	"threshline/session/talk"
 )
@@ -14,8 +16,8 @@ import (
 // dryWord reports whether a message begins with the word for drying ("dry 18
 // 600"), and returns the rest of the message.
 func dryWord(t *talk.Talk, entry string) (rest string, ok bool) {
-	word := first(entry)
-	rest = after(entry)
+	word := ask.First(entry)
+	rest = ask.After(entry)
 	if word == "" {
 		return "", false
 	}
@@ -38,7 +40,7 @@ func saysDry(t *talk.Talk, word string) bool {
 // ofNothing reports whether behind the word for drying stands only what is dried:
 // "dry my rice". A sign or a word that nobody knows is no such thing.
 func ofNothing(t *talk.Talk, word, rest string) bool {
-	lots, problems := shortOf(t).reader(t).Parse(rest)
+	lots, problems := ask.Reader(t).Parse(rest)
 	onlyCrop := func(p shorthand.Problem) bool {
 		return p.Trouble == shorthand.NoNumber && p.Field == grading.BrownWeight
 	}
@@ -113,7 +115,7 @@ func dryLotIn(t *talk.Talk, text string) (numbers string, ok bool) {
 func dangerToDry(r *shorthand.Reader, text, numbers string) (lot shorthand.Lot, ok bool) {
 	message, _ := r.Parse(text)
 	for _, said := range message.Lots {
-		ok = ok || slices.ContainsFunc(said.Readings.Flags, grading.Flag.Unfit) || insects(&said.Readings)
+		ok = ok || slices.ContainsFunc(said.Readings.Flags, grading.Flag.Unfit) || signs.Alive(&said.Readings)
 		lot.Readings.Flags = append(lot.Readings.Flags, said.Readings.Flags...)
 		for _, f := range []grading.Field{grading.LiveWeevils, grading.LiveOthers} {
 			if n, had := said.Readings.Get(f); had {
@@ -163,6 +165,6 @@ func meterShows(typed string) bool {
 
 // What a meter shows of paddy, %. Source: assumed.
 const (
-	driestRead  = 5 * whole
-	wettestRead = 40 * whole
+	driestRead  = 5 * ask.Whole
+	wettestRead = 40 * ask.Whole
 )

@@ -7,6 +7,8 @@ import (
 
 	"threshline/advice"
 	"threshline/grading"
+	"threshline/session/screen/answer"
+	"threshline/session/screen/ask"
 	"threshline/session/talk"
 )
 
@@ -42,12 +44,12 @@ func showDryPlan(t *talk.Talk) talk.Shown {
 	case !ok:
 		return showDry(t)
 	case h.from > h.target:
-		return says(wetText(t, h))
+		return ask.Says(wetText(t, h))
 	case h.use == advice.Food && h.from < min(advice.OverDryBelow, h.target):
-		return says(joined(overLines(t, h), openLine(t, h, h.from), overHow(t, h)))
+		return ask.Says(ask.Joined(overLines(t, h), openLine(t, h, h.from), overHow(t, h)))
 	}
 	fine := t.Say("dry.fine", "from", t.Number(h.from), "target", t.Number(h.target))
-	return says(joined(fine, openLine(t, h, h.from), keepHow(t, h)))
+	return ask.Says(ask.Joined(fine, openLine(t, h, h.from), keepHow(t, h)))
 }
 
 // wetText says what drying does to the lot, how to do it with the cautions, and
@@ -55,10 +57,10 @@ func showDryPlan(t *talk.Talk) talk.Shown {
 // where there is room, and must not come between them and the work otherwise.
 func wetText(t *talk.Talk, h heap) string {
 	figures, money, open := wetLines(t, h), moneyLine(t, h), openLine(t, h, h.target)
-	if with := joined(figures, money); t.Fits(with + "\n" + t.Say("foot.more")) {
-		return joined(with, dryHow(t, h), open)
+	if with := ask.Joined(figures, money); t.Fits(with + "\n" + t.Say("foot.more")) {
+		return ask.Joined(with, dryHow(t, h), open)
 	}
-	return joined(figures, dryHow(t, h), money, open)
+	return ask.Joined(figures, dryHow(t, h), money, open)
 }
 
 // wetLines are the figures of a lot that is to be dried. How long it takes is a
@@ -66,7 +68,7 @@ func wetText(t *talk.Talk, h heap) string {
 func wetLines(t *talk.Talk, h heap) string {
 	plan, err := advice.PlanDrying(h.kg, h.from, h.target, h.use)
 	if err != nil {
-		return t.Say("wrong.dry", "like", example(t, "18.5", "600"))
+		return t.Say("wrong.dry", "like", ask.Example(t, "18.5", "600"))
 	}
 	water := h.kg - plan.KGAfter
 	places := h.places(water)
@@ -99,7 +101,7 @@ func dryHow(t *talk.Talk, h heap) string {
 	if err != nil {
 		return ""
 	}
-	return howTo(t, advice.DrySun, plan.Cautions, h.target)
+	return answer.HowTo(t, advice.DrySun, plan.Cautions, h.target)
 }
 
 // overLines say that the lot is drier than it need be, and what that costs.
@@ -110,9 +112,9 @@ func overLines(t *talk.Talk, h heap) string {
 		return said
 	}
 	more := t.Number((full - h.kg).Round(h.places(full - h.kg)))
-	if _, price, ok := bestPrice(t); ok {
+	if _, price, ok := answer.BestPrice(t); ok {
 		if lost, err := advice.GivenAway(h.kg, h.from, h.target, price); err == nil {
-			return said + " " + t.Say("dry.lost_money", "target", t.Number(h.target), "more", more, "money", moneyText(t, lost))
+			return said + " " + t.Say("dry.lost_money", "target", t.Number(h.target), "more", more, "money", answer.MoneyText(t, lost))
 		}
 	}
 	return said + " " + t.Say("dry.lost", "target", t.Number(h.target), "more", more)
@@ -122,17 +124,17 @@ func overLines(t *talk.Talk, h heap) string {
 // but never wet it.
 func overHow(t *talk.Talk, h heap) string {
 	if h.days < advice.ShortKeep {
-		return remedyHow(t, advice.StopDrying, h.target)
+		return answer.RemedyHow(t, advice.StopDrying, h.target)
 	}
-	return strings.Join(append(warnings(t, advice.RemedyOf(advice.StopDrying).Cautions), keepHow(t, h)), " ")
+	return strings.Join(append(answer.Warnings(t, advice.RemedyOf(advice.StopDrying).Cautions), keepHow(t, h)), " ")
 }
 
 // keepHow is how to keep a dry lot: sealed where open bags get damp.
 func keepHow(t *talk.Talk, h heap) string {
 	if _, damp := getsDamp(t, h, h.from); damp {
-		return remedyHow(t, advice.Hermetic, h.target)
+		return answer.RemedyHow(t, advice.Hermetic, h.target)
 	}
-	return remedyHow(t, advice.KeepWell, h.target)
+	return answer.RemedyHow(t, advice.KeepWell, h.target)
 }
 
 // getsDamp is what open bags do in the dampest month in which the lot is kept;
@@ -154,7 +156,7 @@ func openLine(t *talk.Talk, h heap, moisture grading.Decimal) string {
 	if !damp {
 		return ""
 	}
-	said := t.Say("dry.open", "moisture", t.Number(moisture), "humidity", t.Number(grading.Decimal(k.Air.Humidity*100*float64(whole)).Round(0)))
+	said := t.Say("dry.open", "moisture", t.Number(moisture), "humidity", t.Number(grading.Decimal(k.Air.Humidity*100*float64(ask.Whole)).Round(0)))
 	if !k.MouldSafe || k.Air.Humidity > advice.MouldHeldAt { // now, or when it has come to rest in that air
 		said += " " + t.Say("dry.mould")
 	}

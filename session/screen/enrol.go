@@ -4,6 +4,7 @@ import (
 	"strings"
 
 	"threshline/session"
+	"threshline/session/screen/ask"
 	"threshline/session/talk"
 	"threshline/session/wording"
 )
@@ -45,7 +46,7 @@ func listed(t *talk.Talk, entry string) (all []enrolled, wrong string) {
 func addWord(t *talk.Talk, entry string) (rest string, ok bool) {
 	word, rest, _ := strings.Cut(strings.TrimSpace(entry), " ")
 	said := t.Hears("accept.add", word) || t.Words.Match("en", "accept.add", word)
-	return strings.TrimSpace(rest), said && agents(t) && t.CleanName(rest) != ""
+	return strings.TrimSpace(rest), said && ask.Agents(t) && t.CleanName(rest) != ""
 }
 
 // consentAll asks for several growers at once.

@@ -7,6 +7,8 @@ import (
 	"threshline/advice"
 	"threshline/grading"
 	"threshline/session"
+	"threshline/session/screen/answer"
+	"threshline/session/screen/ask"
 	"threshline/session/talk"
 )
 
@@ -21,10 +23,10 @@ const (
 // lot is too wet, but never that it is dry enough.
 func fieldTests() []talk.Screen {
 	return []talk.Screen{
-		{ID: testScreen, Show: showTest, Take: takeTest, Help: helpful("help.test")},
-		{ID: biteScreen, Show: showSigns("test.bite_ask", bites), Take: takeSign(bites), Help: helpful("help.bite")},
-		{ID: saltScreen, Show: showSigns("test.salt_ask", salts), Take: takeSign(salts), Help: helpful("help.salt")},
-		{ID: signScreen, Show: showSign, Take: takeFound, Help: helpful("help.test")},
+		{ID: testScreen, Show: showTest, Take: takeTest, Help: ask.Helpful("help.test")},
+		{ID: biteScreen, Show: showSigns("test.bite_ask", bites), Take: takeSign(bites), Help: ask.Helpful("help.bite")},
+		{ID: saltScreen, Show: showSigns("test.salt_ask", salts), Take: takeSign(salts), Help: ask.Helpful("help.salt")},
+		{ID: signScreen, Show: showSign, Take: takeFound, Help: ask.Helpful("help.test")},
 	}
 }
 
@@ -48,22 +50,22 @@ var (
 )
 
 func showTest(t *talk.Talk) talk.Shown {
-	return says(t.Say("test.ask"), t.Say("test.bite"), t.Say("test.salt"))
+	return ask.Says(t.Say("test.ask"), t.Say("test.bite"), t.Say("test.salt"))
 }
 
 func takeTest(t *talk.Talk, entry string) talk.Move {
-	switch n, _ := choice(entry); n {
+	switch n, _ := ask.Choice(entry); n {
 	case 1:
 		return talk.Go(biteScreen)
 	case 2:
 		return talk.Go(saltScreen)
 	}
-	return wrongChoice(t)
+	return ask.WrongChoice(t)
 }
 
-func showSigns(ask string, signs []sign) func(*talk.Talk) talk.Shown {
+func showSigns(question string, signs []sign) func(*talk.Talk) talk.Shown {
 	return func(t *talk.Talk) talk.Shown {
-		shown := asked(t, t.Say(ask, "grain", t.Number(advice.SaltTestGrain), "salt", t.Number(advice.SaltTestSalt)))
+		shown := asked(t, t.Say(question, "grain", t.Number(advice.SaltTestGrain), "salt", t.Number(advice.SaltTestSalt)))
 		for _, s := range signs {
 			shown.Options = append(shown.Options, t.Say(s.key))
 		}
@@ -73,9 +75,9 @@ func showSigns(ask string, signs []sign) func(*talk.Talk) talk.Shown {
 
 func takeSign(signs []sign) func(*talk.Talk, string) talk.Move {
 	return func(t *talk.Talk, entry string) talk.Move {
-		n, _ := choice(entry)
+		n, _ := ask.Choice(entry)
 		if n < 1 || n > len(signs) {
-			return wrongChoice(t)
+			return ask.WrongChoice(t)
 		}
 		t.Memo().Sign = signs[n-1].key
 		if draft := t.Draft(); forCheck(t) {
@@ -107,9 +109,9 @@ func noteWater(r *grading.Readings, test advice.FieldTest) {
 
 // takeFound goes on with the check that the test was made for.
 func takeFound(t *talk.Talk, entry string) talk.Move {
-	n, rest := choice(entry)
+	n, rest := ask.Choice(entry)
 	if !forCheck(t) || n != 1 {
-		return takeNothing(t, entry)
+		return ask.Nothing(t, entry)
 	}
 	for _, g := range groups(t) {
 		if slices.Contains(g.fields, grading.Moisture) {
@@ -133,7 +135,7 @@ func showSign(t *talk.Talk) talk.Shown {
 		goOn = append(goOn, t.Say("test.go_on"))
 	}
 	if test.Verdict != advice.TooWet {
-		return says(joined(t.Say("test.unproven"), noProof), goOn...)
+		return ask.Says(ask.Joined(t.Say("test.unproven"), noProof), goOn...)
 	}
 	key, target := "test.about", advice.KeepTarget(advice.Food, 0)
 	if test.AtLeast {
@@ -144,9 +146,9 @@ func showSign(t *talk.Talk) talk.Shown {
 		said += " " + t.Say("dry.wet")
 	}
 	if len(goOn) > 0 {
-		return says(said, goOn...)
+		return ask.Says(said, goOn...)
 	}
-	return says(joined(said, noProof, dryUnmeasured(t, test.About, target)))
+	return ask.Says(ask.Joined(said, noProof, dryUnmeasured(t, test.About, target)))
 }
 
 // dryUnmeasured is how to dry for somebody who cannot measure when to stop, with
@@ -156,5 +158,5 @@ func dryUnmeasured(t *talk.Talk, from, target grading.Decimal) string {
 	if err != nil {
 		return ""
 	}
-	return strings.Join(append(warnings(t, plan.Cautions), t.Say("test.spread"), t.Say("test.until", "target", t.Number(target))), " ")
+	return strings.Join(append(answer.Warnings(t, plan.Cautions), t.Say("test.spread"), t.Say("test.until", "target", t.Number(target))), " ")
 }

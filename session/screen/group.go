@@ -6,6 +6,7 @@ import (
 
 	"threshline/grading"
 	"threshline/session"
+	"threshline/session/screen/ask"
 	"threshline/session/talk"
 )
 
@@ -119,7 +120,7 @@ func nextStep(t *talk.Talk) session.ScreenID {
 		return talk.MenuScreen
 	case draft.Correcting:
 		return sumScreen
-	case draft.Lot.Grower == "" && agents(t):
+	case draft.Lot.Grower == "" && ask.Agents(t):
 		return whoseScreen
 	case isHand(draft):
 		return handStep(t)
@@ -170,7 +171,7 @@ func like(t *talk.Talk, fields []grading.Field) string {
 	if len(out) == 0 {
 		return ""
 	}
-	return example(t, out...)
+	return ask.Example(t, out...)
 }
 
 // what names the fields asked, each once: moisture, then grams, then counts.

@@ -6,6 +6,7 @@ import (
 
 	"threshline/session"
 	"threshline/session/programme"
+	"threshline/session/screen/ask"
 	"threshline/session/talk"
 )
 
@@ -20,7 +21,7 @@ const (
 // grower are the screens on which an agent corrects what is known of a grower.
 func grower() []talk.Screen {
 	return []talk.Screen{
-		{ID: growerScreen, Show: showGrower, Take: takeGrower, Help: helpful("help.growers")},
+		{ID: growerScreen, Show: showGrower, Take: takeGrower, Help: ask.Helpful("help.growers")},
 		{ID: renameScreen, Show: showAddName, Take: takeRename, Free: true},
 		{ID: renumberScreen, Show: showRenumber, Take: takeRenumber},
 		{ID: phoneScreen, Show: showPhone, Take: takePhone, Free: true},
@@ -38,14 +39,14 @@ func chosen(t *talk.Talk) (session.Person, bool) {
 func showGrower(t *talk.Talk) talk.Shown {
 	p, ok := chosen(t)
 	if !ok {
-		return says(t.Say("wrong.person"))
+		return ask.Says(t.Say("wrong.person"))
 	}
 	phone := string(p.Phone)
 	if phone == "" {
 		phone = t.Say("growers.no_phone")
 	}
-	shown := says(growerLine(t, p), t.Say("growers.correct"))
-	if underMe(t, p) {
+	shown := ask.Says(growerLine(t, p), t.Say("growers.correct"))
+	if ask.UnderMe(t, p) {
 		shown.Options = append(shown.Options, t.Say("growers.short", "number", p.Short))
 	}
 	shown.Options = append(shown.Options, t.Say("growers.phone", "phone", phone))
@@ -55,16 +56,12 @@ func showGrower(t *talk.Talk) talk.Shown {
 	return shown
 }
 
-// underMe reports whether the person may change this short number: a
-// coordinator can find anybody, but can number only their own growers.
-func underMe(t *talk.Talk, p session.Person) bool { return p.Agent == t.Person.ID }
-
 func takeGrower(t *talk.Talk, entry string) talk.Move {
-	n, rest := choice(entry)
+	n, rest := ask.Choice(entry)
 	to := map[int]session.ScreenID{1: renameScreen, 2: renumberScreen, 3: phoneScreen, 4: handOverScreen}[n]
 	p, ok := chosen(t)
-	if !ok || to == "" || n == 2 && !underMe(t, p) || n == 4 && p.Role != session.Grower {
-		return wrongChoice(t)
+	if !ok || to == "" || n == 2 && !ask.UnderMe(t, p) || n == 4 && p.Role != session.Grower {
+		return ask.WrongChoice(t)
 	}
 	return talk.GoWith(to, rest)
 }
@@ -88,12 +85,12 @@ func takeRename(t *talk.Talk, entry string) talk.Move {
 
 func showRenumber(t *talk.Talk) talk.Shown {
 	p, _ := chosen(t)
-	return says(t.Say("growers.number", "name", p.Name, "free", freeShort(t)))
+	return ask.Says(t.Say("growers.number", "name", p.Name, "free", freeShort(t)))
 }
 
 func takeRenumber(t *talk.Talk, entry string) talk.Move {
 	p, ok := chosen(t)
-	n, _ := choice(entry)
+	n, _ := ask.Choice(entry)
 	if !ok || !shortFree(t, n, p.ID) {
 		return talk.Refuse(t.Say("wrong.short"))
 	}
@@ -108,9 +105,9 @@ const phoneLike = "00 33 6 39 98 12 34"
 func showPhone(t *talk.Talk) talk.Shown {
 	p, _ := chosen(t)
 	if p.Role != session.Grower {
-		return says(t.Say("growers.phone_desk", "name", p.Name))
+		return ask.Says(t.Say("growers.phone_desk", "name", p.Name))
 	}
-	return says(t.Say("growers.phone_ask", "name", p.Name, "like", phoneLike))
+	return ask.Says(t.Say("growers.phone_ask", "name", p.Name, "like", phoneLike))
 }
 
 // leastLocal is the fewest digits that are read as a telephone number of the
@@ -156,7 +153,7 @@ func takePhone(t *talk.Talk, entry string) talk.Move {
 }
 
 func showHandOver(t *talk.Talk) talk.Shown {
-	return says(t.Say("growers.agent_ask", "like", phoneLike))
+	return ask.Says(t.Say("growers.agent_ask", "like", phoneLike))
 }
 
 // takeHandOver gives a grower to another agent, with a free number of theirs.

@@ -6,6 +6,7 @@ import (
 
 	"threshline/session"
 	"threshline/session/programme"
+	"threshline/session/screen/ask"
 	"threshline/session/talk"
 	"threshline/session/wording"
 )
@@ -21,10 +22,10 @@ const (
 // growers are the screens on which an agent finds and adds growers.
 func growers() []talk.Screen {
 	return []talk.Screen{
-		{ID: growersScreen, Show: showGrowers, Take: takeGrowers, Help: helpful("help.growers"), Free: true},
-		{ID: pickScreen, Show: showPick, Take: takePick, Help: helpful("help.growers")},
-		{ID: addNameScreen, Show: showAddName, Take: takeAddName, Help: helpful("help.enrol"), Free: true},
-		{ID: addShortScreen, Show: showAddShort, Take: takeAddShort, Help: helpful("help.growers")},
+		{ID: growersScreen, Show: showGrowers, Take: takeGrowers, Help: ask.Helpful("help.growers"), Free: true},
+		{ID: pickScreen, Show: showPick, Take: takePick, Help: ask.Helpful("help.growers")},
+		{ID: addNameScreen, Show: showAddName, Take: takeAddName, Help: ask.Helpful("help.enrol"), Free: true},
+		{ID: addShortScreen, Show: showAddShort, Take: takeAddShort, Help: ask.Helpful("help.growers")},
 		{ID: addAgreeScreen, Show: showAddAgree, Take: takeAddAgree},
 	}
 }
@@ -33,7 +34,7 @@ func growers() []talk.Screen {
 func under(t *talk.Talk) []session.Person { return t.Growers(t.Person.ID) }
 
 func showGrowers(t *talk.Talk) talk.Shown {
-	return says(t.Say("growers.ask")+" "+t.Say("growers.count", "count", len(under(t))), t.Say("growers.add"))
+	return ask.Says(t.Say("growers.ask")+" "+t.Say("growers.count", "count", len(under(t))), t.Say("growers.add"))
 }
 
 // addKey adds a grower: one more than the short numbers reach.
@@ -43,8 +44,8 @@ const addKey = "100"
 // their district, by phone number.
 func takeGrowers(t *talk.Talk, entry string) talk.Move {
 	t.Memo().ForCheck = false
-	if first(entry) == addKey {
-		return talk.GoWith(addNameScreen, after(entry))
+	if ask.First(entry) == addKey {
+		return talk.GoWith(addNameScreen, ask.After(entry))
 	}
 	if phone, well := readPhone(t, entry); well && t.Person.Role == session.Coordinator {
 		person := t.PersonAt(phone)
@@ -71,7 +72,7 @@ func takeGrowers(t *talk.Talk, entry string) talk.Move {
 func findGrower(t *talk.Talk, key, entry string) (session.Person, bool, talk.Move) {
 	t.Memo().ForCheck = t.Dialogue.Screen == whoseScreen
 	if numbers, why := talk.ReadNumbers(key); why == "" && len(numbers) == 1 {
-		n, _ := intOf(numbers[0].Value)
+		n, _ := ask.IntOf(numbers[0].Value)
 		for _, p := range under(t) {
 			if p.Short == n && n > 0 {
 				return p, true, talk.Move{}
@@ -113,9 +114,9 @@ func showPick(t *talk.Talk) talk.Shown {
 	letters := t.Memo().Search
 	found := named(t, letters)
 	if len(found) == 0 {
-		return says(t.Say("whose.none", "name", letters), t.Say("whose.add", "name", letters))
+		return ask.Says(t.Say("whose.none", "name", letters), t.Say("whose.add", "name", letters))
 	}
-	shown := says(t.Say("whose.found"))
+	shown := ask.Says(t.Say("whose.found"))
 	for _, p := range found {
 		shown.Options = append(shown.Options, growerLine(t, p))
 	}
@@ -136,17 +137,17 @@ func growerLine(t *talk.Talk, p session.Person) string {
 }
 
 func takePick(t *talk.Talk, entry string) talk.Move {
-	n, rest := choice(entry)
+	n, rest := ask.Choice(entry)
 	found := named(t, t.Memo().Search)
 	if len(found) == 0 {
 		if n != 1 {
-			return wrongChoice(t)
+			return ask.WrongChoice(t)
 		}
 		return talk.GoWith(addNameScreen, t.Memo().Search)
 	}
 	i := slices.IndexFunc(found, func(p session.Person) bool { return p.Short == n })
 	if i < 0 {
-		return wrongChoice(t)
+		return ask.WrongChoice(t)
 	}
 	return use(t, found[i], rest)
 }
@@ -160,7 +161,7 @@ func use(t *talk.Talk, p session.Person, rest string) talk.Move {
 	return talk.Go(growerScreen)
 }
 
-func showAddName(t *talk.Talk) talk.Shown { return says(t.Say("growers.name")) }
+func showAddName(t *talk.Talk) talk.Shown { return ask.Says(t.Say("growers.name")) }
 
 // takeAddName takes one grower, or a list of several at once.
 func takeAddName(t *talk.Talk, entry string) talk.Move {
@@ -200,11 +201,11 @@ func shortsOf(growers []session.Person) (taken []int) {
 }
 
 func showAddShort(t *talk.Talk) talk.Shown {
-	return says(t.Say("growers.number", "name", t.Memo().Name, "free", freeShort(t)))
+	return ask.Says(t.Say("growers.number", "name", t.Memo().Name, "free", freeShort(t)))
 }
 
 func takeAddShort(t *talk.Talk, entry string) talk.Move {
-	n, _ := choice(entry)
+	n, _ := ask.Choice(entry)
 	if !shortFree(t, n, "") {
 		return talk.Refuse(t.Say("wrong.short"))
 	}
@@ -220,9 +221,9 @@ func shortFree(t *talk.Talk, n int, to session.PersonID) bool {
 
 func showAddAgree(t *talk.Talk) talk.Shown {
 	if addingSeveral(t) {
-		return says(consentAll(t), t.Say("growers.yes"), t.Say("growers.no"))
+		return ask.Says(consentAll(t), t.Say("growers.yes"), t.Say("growers.no"))
 	}
-	return says(t.Say("growers.consent", "name", t.Memo().Name), t.Say("growers.yes"), t.Say("growers.no"))
+	return ask.Says(t.Say("growers.consent", "name", t.Memo().Name), t.Say("growers.yes"), t.Say("growers.no"))
 }
 
 // takeAddAgree keeps the grower only if they agree, as the agent says.
@@ -232,12 +233,12 @@ func takeAddAgree(t *talk.Talk, entry string) talk.Move {
 	switch {
 	case len(all) == 0:
 		return nextOne("")
-	case no(t, entry) && len(all) > 1:
+	case ask.No(t, entry) && len(all) > 1:
 		return nextOne(t.Say("growers.declined", "name", namesOf(all)))
-	case no(t, entry):
+	case ask.No(t, entry):
 		return nextOne(t.Say("growers.declined", "name", name))
-	case !yes(t, entry):
-		return wrongChoice(t)
+	case !ask.Yes(t, entry):
+		return ask.WrongChoice(t)
 	case len(all) > 1:
 		return nextOne(enrolAll(t))
 	case !shortFree(t, short, ""):

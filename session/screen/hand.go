@@ -5,6 +5,9 @@ import (
 
 	"threshline/grading"
 	"threshline/session"
+	"threshline/session/screen/answer"
+	"threshline/session/screen/ask"
+	"threshline/session/screen/signs"
 	"threshline/session/talk"
 )
 
@@ -22,12 +25,12 @@ const (
 // whose screens it shares with the full check, come before all of it.
 func byHand() []talk.Screen {
 	return []talk.Screen{
-		{ID: handOfferScreen, Show: showHandOffer, Take: takeHandOffer, Help: helpful("help.hand_offer")},
-		{ID: handBiteScreen, Show: showHandBite, Take: takeHandBite, Help: helpful("help.bite")},
-		{ID: handSaltScreen, Show: showSigns("test.salt_ask", salts), Take: takeHandSalt, Help: helpful("help.salt")},
-		{ID: handCountScreen, Show: showHandCount, Take: takeHandCount, Help: helpful("help.hand_count")},
-		{ID: handHuskScreen, Show: showHandHusk, Take: takeHandHusk, Help: helpful("help.hand_husk")},
-		{ID: handAllScreen, Show: showHandAll, Take: takeHandAll, Help: helpful("help.hand_count")},
+		{ID: handOfferScreen, Show: showHandOffer, Take: takeHandOffer, Help: ask.Helpful("help.hand_offer")},
+		{ID: handBiteScreen, Show: showHandBite, Take: takeHandBite, Help: ask.Helpful("help.bite")},
+		{ID: handSaltScreen, Show: showSigns("test.salt_ask", salts), Take: takeHandSalt, Help: ask.Helpful("help.salt")},
+		{ID: handCountScreen, Show: showHandCount, Take: takeHandCount, Help: ask.Helpful("help.hand_count")},
+		{ID: handHuskScreen, Show: showHandHusk, Take: takeHandHusk, Help: ask.Helpful("help.hand_husk")},
+		{ID: handAllScreen, Show: showHandAll, Take: takeHandAll, Help: ask.Helpful("help.hand_count")},
 	}
 }
 
@@ -66,7 +69,7 @@ func startHand(t *talk.Talk, rest string) talk.Move {
 	draft := t.NewDraft(session.Lot{})
 	makeSure(draft, handSure)
 	switch {
-	case agents(t):
+	case ask.Agents(t):
 		return talk.GoWith(whoseScreen, rest)
 	case t.In.Kind == session.SMS && rest != "": // "11 8 75", as in a full check
 		beginFor(t, t.Person, "")
@@ -111,11 +114,11 @@ func handStep(t *talk.Talk) session.ScreenID {
 // it then.
 func handStopped(t *talk.Talk) bool {
 	draft := t.Draft()
-	if !draft.Readings.Signed() && !insects(&draft.Readings) {
+	if !draft.Readings.Signed() && !signs.Alive(&draft.Readings) {
 		return false
 	}
 	j, err := t.Judge(draft.Lot, draft.Readings, t.In.At)
-	return err == nil && len(j.Result.Gates) > 0 && !wetByHand(&j.Result)
+	return err == nil && len(j.Result.Gates) > 0 && !answer.WetByHand(&j.Result)
 }
 
 // handOnward leads to what a check by hand still lacks, and files it when that is
@@ -129,7 +132,7 @@ func handOnward(t *talk.Talk, rest string) talk.Move {
 }
 
 func showHandBite(t *talk.Talk) talk.Shown {
-	shown := says(t.Say("hand.bite"))
+	shown := ask.Says(t.Say("hand.bite"))
 	for _, s := range bites {
 		shown.Options = append(shown.Options, t.Say(s.key))
 	}
@@ -145,9 +148,9 @@ func takeHandBite(t *talk.Talk, entry string) talk.Move {
 	if draft == nil {
 		return talk.Home("")
 	}
-	n, rest := choice(entry)
+	n, rest := ask.Choice(entry)
 	switch {
-	case entry == lackKey, t.Hears("accept.none", entry):
+	case entry == ask.LackKey, t.Hears("accept.none", entry):
 		makeSure(draft, wetSure)
 		return handOnward(t, "")
 	case n == saltKey:
@@ -157,7 +160,7 @@ func takeHandBite(t *talk.Talk, entry string) talk.Move {
 }
 
 func takeHandSalt(t *talk.Talk, entry string) talk.Move {
-	n, rest := choice(entry)
+	n, rest := ask.Choice(entry)
 	if draft := t.Draft(); draft != nil {
 		return wetFound(t, draft, salts, n, rest)
 	}
@@ -167,10 +170,10 @@ func takeHandSalt(t *talk.Talk, entry string) talk.Move {
 // wetFound writes down what a test without a meter showed, and goes on.
 func wetFound(t *talk.Talk, draft *session.Draft, all []sign, n int, rest string) talk.Move {
 	if n < 1 || n > len(all) {
-		return wrongChoice(t)
+		return ask.WrongChoice(t)
 	}
 	noteWater(&draft.Readings, all[n-1].says())
 	makeSure(draft, wetSure)
 	t.Touch(grading.NoField)
-	return handOnward(t, rest).Saying(noted(t, &draft.Readings))
+	return handOnward(t, rest).Saying(signs.Noted(t, &draft.Readings))
 }

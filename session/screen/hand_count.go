@@ -1,10 +1,12 @@
 package screen
 
 import (
+	"strconv"
 	"strings"
 
 	"threshline/grading"
 	"threshline/session"
+	"threshline/session/screen/ask"
 	"threshline/session/talk"
 )
 
@@ -28,7 +30,7 @@ func toHusk(h *grading.Hand) int { return max(0, min(huskOff, int(h.Grains)-int(
 // huskExample is an example for so many grains.
 func huskExample(n int) string {
 	if n < huskOff {
-		return itoa(n) + " 0 0 0"
+		return strconv.Itoa(n) + " 0 0 0"
 	}
 	return huskLike
 }
@@ -54,24 +56,24 @@ func handfulText(t *talk.Talk, lot *session.Lot) string {
 func showHandCount(t *talk.Talk) talk.Shown {
 	draft := t.Draft()
 	if draft == nil {
-		return says(t.Say("unfinished.none"))
+		return ask.Says(t.Say("unfinished.none"))
 	}
 	if t.Led() { // what is wrong and an example stand above already
-		return says(t.Say("ask.again", "what", t.Say("hand.counted")))
+		return ask.Says(t.Say("ask.again", "what", t.Say("hand.counted")))
 	}
-	return says(t.Say("hand.count", "where", handfulText(t, &draft.Lot), "like", countLike))
+	return ask.Says(t.Say("hand.count", "where", handfulText(t, &draft.Lot), "like", countLike))
 }
 
 func showHandHusk(t *talk.Talk) talk.Shown {
 	draft := t.Draft()
 	if draft == nil {
-		return says(t.Say("unfinished.none"))
+		return ask.Says(t.Say("unfinished.none"))
 	}
 	if t.Led() {
-		return says(t.Say("ask.again", "what", t.Say("hand.husked")), t.Say("hand.bare"))
+		return ask.Says(t.Say("ask.again", "what", t.Say("hand.husked")), t.Say("hand.bare"))
 	}
 	n := toHusk(&draft.Readings.Hand)
-	return says(t.Say("hand.husk", "count", n, "like", huskExample(n)), t.Say("hand.bare"))
+	return ask.Says(t.Say("hand.husk", "count", n, "like", huskExample(n)), t.Say("hand.bare"))
 }
 
 func takeHandCount(t *talk.Talk, entry string) talk.Move {
@@ -105,20 +107,20 @@ func takeHandHusk(t *talk.Talk, entry string) talk.Move {
 		return talk.Home("")
 	}
 	h := draft.Readings.Hand
-	if entry == lackKey || t.Hears("accept.none", entry) && !t.Hears("shorthand.zero", entry) {
+	if entry == ask.LackKey || t.Hears("accept.none", entry) && !t.Hears("shorthand.zero", entry) {
 		h.Husked, h.Red, h.Bored, h.Discoloured = 0, 0, 0, 0
 		draft.Readings.Hand = h
 		makeSure(draft, bareSure)
 		return handOnward(t, "")
 	}
-	ask := huskAsk(t, &h)
-	v, _, move := ask.read(t, entry)
+	sought := huskAsk(t, &h)
+	v, _, move := sought.read(t, entry)
 	if move != nil {
 		return *move
 	}
 	setCounts(&h, grading.HandCounts/2, v)
 	if fault, ok := h.Fault(); ok {
-		return talk.Refuse(faultText(t, fault, h, ask.like))
+		return talk.Refuse(faultText(t, fault, h, sought.like))
 	}
 	draft.Readings.Hand = h
 	t.Touch(grading.NoField)
@@ -152,9 +154,9 @@ func (a handAsk) read(t *talk.Talk, entry string) (v []uint16, rest string, move
 	}
 	numbers, why := talk.ReadNumbers(entry)
 	if why != "" {
-		return refuse(misread(t, why, a.like))
+		return refuse(ask.Misread(t, why, a.like))
 	}
-	all := values(numbers)
+	all := ask.Values(numbers)
 	if n := len(all); (n == four-1 || n == 2*four-2) && all[0] < grading.NewDecimal(a.grains)/2 {
 		all = append([]grading.Decimal{grading.NewDecimal(a.grains)}, all...)
 	}
@@ -162,15 +164,15 @@ func (a handAsk) read(t *talk.Talk, entry string) (v []uint16, rest string, move
 		return refuse(talk.Refuse(t.Say("hand.four", "got", len(numbers), "want", a.want, "what", a.what, "like", a.like)))
 	}
 	for _, d := range all {
-		if d%whole != 0 {
+		if d%ask.Whole != 0 {
 			return refuse(talk.Refuse(t.Say("wrong.whole", "value", t.Number(d), "like", a.like)))
 		}
-		if d > grading.MostByHand*whole {
+		if d > grading.MostByHand*ask.Whole {
 			return refuse(talk.Refuse(faultText(t, grading.HandTooMany, grading.Hand{}, a.like)))
 		}
-		v = append(v, uint16(d/whole))
+		v = append(v, uint16(d/ask.Whole))
 	}
-	return v[:four], typed(all[four:]), nil
+	return v[:four], ask.Typed(all[four:]), nil
 }
 
 // setCounts writes counts from the given place in their order on.
@@ -212,16 +214,16 @@ func handLines(t *talk.Talk, number int) []sumLine {
 
 // handLike is the example of a whole check by hand in one message.
 func handLike(t *talk.Talk) string {
-	r := shortOf(t).reader(t)
+	r := ask.Reader(t)
 	return strings.Join([]string{countLike, huskLike, r.Example("bite"), r.Letter("looked")}, " ")
 }
 
 // showHandAll asks by SMS for all counts in one message.
 func showHandAll(t *talk.Talk) talk.Shown {
 	if t.Led() {
-		return says(t.Say("ask.again", "what", t.Say("hand.counted")+"; "+t.Say("hand.husked")))
+		return ask.Says(t.Say("ask.again", "what", t.Say("hand.counted")+"; "+t.Say("hand.husked")))
 	}
-	return says(t.Say("hand.all", "like", handLike(t)))
+	return ask.Says(t.Say("hand.all", "like", handLike(t)))
 }
 
 // takeHandAll takes numbers alone; with words they are read as a whole check.
@@ -230,24 +232,24 @@ func takeHandAll(t *talk.Talk, entry string) talk.Move {
 	if draft == nil {
 		return talk.Home("")
 	}
-	ask := handAsk{countOff, grading.HandCounts, grading.HandCounts, t.Say("hand.counted") + "; " + t.Say("hand.husked"), handLike(t)}
-	v, rest, move := ask.read(t, entry)
+	sought := handAsk{countOff, grading.HandCounts, grading.HandCounts, t.Say("hand.counted") + "; " + t.Say("hand.husked"), handLike(t)}
+	v, rest, move := sought.read(t, entry)
 	if move != nil {
 		return *move
 	}
 	h := grading.Hand{Handfuls: handfuls(&draft.Lot)}
 	setCounts(&h, 0, v)
 	if rest != "" {
-		ask := huskAsk(t, &h)
-		ask.like = handLike(t)
-		later, _, move := ask.read(t, rest)
+		sought := huskAsk(t, &h)
+		sought.like = handLike(t)
+		later, _, move := sought.read(t, rest)
 		if move != nil {
 			return *move
 		}
 		setCounts(&h, len(v), later)
 	}
 	if fault, ok := h.Fault(); ok {
-		return talk.Refuse(faultText(t, fault, h, ask.like))
+		return talk.Refuse(faultText(t, fault, h, sought.like))
 	}
 	draft.Readings.Hand = h
 	t.Touch(grading.NoField)

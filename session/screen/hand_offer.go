@@ -5,6 +5,7 @@ import (
 
 	"threshline/grading"
 	"threshline/session"
+	"threshline/session/screen/ask"
 	"threshline/session/talk"
 )
 
@@ -25,7 +26,7 @@ func offeredFirst(t *talk.Talk) bool {
 }
 
 func showHandOffer(t *talk.Talk) talk.Shown {
-	return says(t.Say("hand.offer"), t.Say("hand.yes"), t.Say("hand.no"))
+	return ask.Says(t.Say("hand.offer"), t.Say("hand.yes"), t.Say("hand.no"))
 }
 
 func takeHandOffer(t *talk.Talk, entry string) talk.Move {
@@ -33,16 +34,16 @@ func takeHandOffer(t *talk.Talk, entry string) talk.Move {
 	if draft == nil {
 		return talk.Home("")
 	}
-	switch n, rest := choice(entry); {
-	case n == 1 || yes(t, entry):
+	switch n, rest := ask.Choice(entry); {
+	case n == 1 || ask.Yes(t, entry):
 		makeSure(draft, handSure)
 		return talk.Leap(nextStep(t)) // "back" leads to no step of the full check
-	case n == 2 || no(t, entry):
+	case n == 2 || ask.No(t, entry):
 		makeSure(draft, offeredSure)
 		if t.In.Kind == session.USSD && !toolRead(&draft.Readings) && len(draft.Skipped) == 0 {
 			return talk.GoWith(spearScreen, rest)
 		}
 		return talk.GoWith(nextStep(t), rest)
 	}
-	return wrongChoice(t)
+	return ask.WrongChoice(t)
 }

@@ -6,6 +6,8 @@ import (
 
 	"threshline/grading"
 	"threshline/session"
+	"threshline/session/screen/answer"
+	"threshline/session/screen/ask"
 	"threshline/session/shorthand"
 	"threshline/session/talk"
 )
@@ -23,7 +25,7 @@ func handTrouble(t *talk.Talk, lot *shorthand.Lot) []string {
 		first = grading.Hand{}
 	}
 	lot.Readings.Hand = first
-	r := shortOf(t).reader(t)
+	r := ask.Reader(t)
 	return []string{faultText(t, fault, h, r.Example("by_hand"))}
 }
 
@@ -60,10 +62,10 @@ func handTold(t *talk.Talk, c *session.Check) (rank, string) {
 	if !ok {
 		return faulty, t.Say("hand.open")
 	}
-	remedies, of := handRemedy(t, &j), fine
+	remedies, of := answer.HandRemedy(t, &j), fine
 	if j.Advice.Best.Remedy != "" {
 		of = faulty
 	}
-	text := strings.Join([]string{handWet(t, c), likelyText(t, &j), shortest(remedies), t.Found(c), t.Signs(c)}, " ")
+	text := strings.Join([]string{answer.HandWet(t, c), answer.LikelyText(t, &j), shortest(remedies), t.Found(c), t.Signs(c)}, " ")
 	return of, strings.Join(strings.Fields(text), " ")
 }

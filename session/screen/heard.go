@@ -6,6 +6,7 @@ import (
 
 	"threshline/grading"
 	"threshline/session"
+	"threshline/session/screen/ask"
 	"threshline/session/shorthand"
 	"threshline/session/talk"
 	"threshline/session/wording"
@@ -25,7 +26,7 @@ func heard(t *talk.Talk, lot *shorthand.Lot, problems []shorthand.Problem) ([]sh
 	switch {
 	case name == "" || known(t, lot.Grower):
 		return problems, understood
-	case lot.Grower.Short > 0 || lot.Grower.Bare && !agents(t):
+	case lot.Grower.Short > 0 || lot.Grower.Bare && !ask.Agents(t):
 		lot.Grower.Name, lot.Grower.Bare = "", false
 		return append([]shorthand.Problem{{Trouble: shorthand.UnknownWord, Typed: name}}, problems...), false
 	}
@@ -34,7 +35,7 @@ func heard(t *talk.Talk, lot *shorthand.Lot, problems []shorthand.Problem) ([]sh
 
 // known reports whether a name belongs to the grower that a message is about.
 func known(t *talk.Talk, g shorthand.Grower) bool {
-	if !agents(t) {
+	if !ask.Agents(t) {
 		own, said := wording.Fold(string(t.Language), t.Person.Name), wording.Fold(string(t.Language), g.Name)
 		return own == said || slices.Contains(strings.Fields(own), said)
 	}

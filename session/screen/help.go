@@ -1,12 +1,15 @@
 package screen
 
-import "threshline/session/talk"
+import (
+	"threshline/session/screen/ask"
+	"threshline/session/talk"
+)
 
 // help is the screen of "?": how to do by hand what the screen before asks.
 func help() []talk.Screen {
 	return []talk.Screen{
 		{ID: talk.HowScreen, Open: true, Show: showHow, Take: takeHow},
-		{ID: talk.PatternScreen, Show: showPattern, Take: takeNothing},
+		{ID: talk.PatternScreen, Show: showPattern, Take: ask.Nothing},
 	}
 }
 
@@ -15,7 +18,7 @@ func showHow(t *talk.Talk) talk.Shown {
 	if t.HelpKey() == spearHelp {
 		text += " " + planText(t)
 	}
-	return says(text)
+	return ask.Says(text)
 }
 
 // takeHow lets a person answer from the help screen: the answer goes to the
@@ -24,7 +27,7 @@ func takeHow(_ *talk.Talk, entry string) talk.Move { return talk.BackWith(entry)
 
 // showPattern teaches the whole check in one message.
 func showPattern(t *talk.Talk) talk.Shown {
-	r := short{}.reader(t)
+	r := ask.Reader(t)
 	needs := t.Programme.Standard.Needs()
-	return says(joined(t.Say("help.sms", "pattern", r.Pattern(needs), "legend", r.Legend(needs)), t.Say("hand.pattern", "like", r.Example("by_hand"))))
+	return ask.Says(ask.Joined(t.Say("help.sms", "pattern", r.Pattern(needs), "legend", r.Legend(needs)), t.Say("hand.pattern", "like", r.Example("by_hand"))))
 }

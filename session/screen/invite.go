@@ -2,6 +2,7 @@ package screen
 
 import (
 	"threshline/session"
+	"threshline/session/screen/ask"
 	"threshline/session/talk"
 )
 
@@ -20,7 +21,7 @@ func invite() []talk.Screen {
 
 // showInvite offers to an agent to invite a buyer, to a coordinator also an agent.
 func showInvite(t *talk.Talk) talk.Shown {
-	shown := says(t.Say("code.role"))
+	shown := ask.Says(t.Say("code.role"))
 	if t.Person.Role == session.Coordinator {
 		shown.Options = append(shown.Options, t.Say("code.agent"))
 	}
@@ -30,18 +31,18 @@ func showInvite(t *talk.Talk) talk.Shown {
 
 func takeInvite(t *talk.Talk, entry string) talk.Move {
 	role := session.Role("")
-	switch n, _ := choice(entry); {
+	switch n, _ := ask.Choice(entry); {
 	case n == 1 && t.Person.Role == session.Coordinator:
 		role = session.Agent
-	case n == 2 && agents(t):
+	case n == 2 && ask.Agents(t):
 		role = session.Buyer
 	default:
-		return wrongChoice(t)
+		return ask.WrongChoice(t)
 	}
 	return talk.Home(t.Say("code.made", "code", t.Invite(role).Code))
 }
 
-func showCode(t *talk.Talk) talk.Shown { return says(t.Say("code.ask")) }
+func showCode(t *talk.Talk) talk.Shown { return ask.Says(t.Say("code.ask")) }
 
 // takeCode takes a code; one who tries many wrong ones waits, as with slips.
 func takeCode(t *talk.Talk, entry string) talk.Move {

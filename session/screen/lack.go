@@ -4,6 +4,7 @@ import (
 	"slices"
 
 	"threshline/session"
+	"threshline/session/screen/ask"
 	"threshline/session/talk"
 )
 
@@ -11,7 +12,7 @@ const lackScreen session.ScreenID = "lack"
 
 // lackScreenOf asks whether the tool is always missing, or only for this lot.
 func lackScreenOf() talk.Screen {
-	return talk.Screen{ID: lackScreen, Show: showLack, Take: takeLack, Help: helpful("help.kit")}
+	return talk.Screen{ID: lackScreen, Show: showLack, Take: takeLack, Help: ask.Helpful("help.kit")}
 }
 
 // lacking is the tool for the reading that is asked now.
@@ -36,7 +37,7 @@ func lacking(t *talk.Talk) (session.Tool, group) {
 
 func showLack(t *talk.Talk) talk.Shown {
 	tool, _ := lacking(t)
-	shown := says(t.Say("lack.ask", "tool", t.Say("tool."+string(tool))), t.Say("lack.never"), t.Say("lack.now"), t.Say("lack.no"))
+	shown := ask.Says(t.Say("lack.ask", "tool", t.Say("tool."+string(tool))), t.Say("lack.never"), t.Say("lack.now"), t.Say("lack.no"))
 	if tool == session.Meter {
 		shown.Options = append(shown.Options, t.Say("lack.test"))
 	}
@@ -48,7 +49,7 @@ func takeLack(t *talk.Talk, entry string) talk.Move {
 		return talk.Home("")
 	}
 	tool, g := lacking(t)
-	switch n, _ := choice(entry); {
+	switch n, _ := ask.Choice(entry); {
 	case n == 1:
 		p := t.Person
 		p.Kit.Lacks = append(slices.Clone(p.Kit.Lacks), tool)
@@ -59,7 +60,7 @@ func takeLack(t *talk.Talk, entry string) talk.Move {
 	case n == 4 && tool == session.Meter:
 		return talk.Go(testScreen)
 	default:
-		return wrongChoice(t)
+		return ask.WrongChoice(t)
 	}
 	if offersHand(t) {
 		return talk.Go(handOfferScreen)
@@ -87,11 +88,11 @@ func zeroScreenOf() talk.Screen {
 }
 
 func showZero(t *talk.Talk) talk.Shown {
-	return says(t.Say("zero.ask"), t.Say("zero.none"), t.Say("zero.back"))
+	return ask.Says(t.Say("zero.ask"), t.Say("zero.none"), t.Say("zero.back"))
 }
 
 func takeZero(t *talk.Talk, entry string) talk.Move {
-	switch n, _ := choice(entry); n {
+	switch n, _ := ask.Choice(entry); n {
 	case 1:
 		return talk.BackWith("0.0")
 	case 2:
@@ -100,5 +101,5 @@ func takeZero(t *talk.Talk, entry string) talk.Move {
 	if measured(entry) {
 		return talk.BackWith(entry)
 	}
-	return wrongChoice(t)
+	return ask.WrongChoice(t)
 }

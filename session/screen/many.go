@@ -2,10 +2,14 @@ package screen
 
 import (
 	"slices"
+	"strconv"
 	"strings"
 
 	"threshline/advice"
 	"threshline/session"
+	"threshline/session/screen/answer"
+	"threshline/session/screen/ask"
+	"threshline/session/screen/signs"
 	"threshline/session/shorthand"
 	"threshline/session/talk"
 )
@@ -14,13 +18,13 @@ import (
 const lotsScreen session.ScreenID = "lots"
 
 func many() []talk.Screen {
-	return []talk.Screen{{ID: lotsScreen, Show: showLots, Take: takeLots, Help: helpful("help.general")}}
+	return []talk.Screen{{ID: lotsScreen, Show: showLots, Take: takeLots, Help: ask.Helpful("help.general")}}
 }
 
 // showLots says it in up to three messages at once: a person would pay for
 // asking for the next page, and some channels can answer only once.
 func showLots(t *talk.Talk) talk.Shown {
-	shown := says(t.Memo().Looked)
+	shown := ask.Says(t.Memo().Looked)
 	if shown.Text == "" { // another screen used the place
 		shown.Text = t.Say("short.noted")
 	}
@@ -98,7 +102,7 @@ func oneOfMany(t *talk.Talk, lot shorthand.Lot, problems []shorthand.Problem) to
 	}
 	ofHand(draft, &lot, problems)
 	grower := t.PersonOf(draft.Lot.Grower)
-	one := told{rank: open, grower: grower.ID, short: grower.Short, name: grower.Name, lot: t.LotName(draft.Lot), amount: shortAmount(t, draft.Lot)}
+	one := told{rank: open, grower: grower.ID, short: grower.Short, name: grower.Name, lot: t.LotName(draft.Lot), amount: answer.ShortAmount(t, draft.Lot)}
 	if one.name == "" {
 		one.name = one.lot
 	}
@@ -137,30 +141,30 @@ func (one *told) file(t *talk.Talk) {
 	}
 	t.Memo().Slip = c.Slip
 	one.slip, one.unseen = c.Slip, c.Readings.Unlooked()
-	_, j, ok := about(t)
-	grade := gradeLine(t, c)
+	_, j, ok := answer.About(t)
+	grade := answer.GradeLine(t, c)
 	switch {
-	case ok && handOnly(&c, &j):
+	case ok && answer.HandOnly(&c, &j):
 		one.rank, one.text = handTold(t, &c)
 		return
 	case !ok:
 		one.rank, one.text = faulty, grade
-	case len(j.Result.Gates) > 0 && !wetByHand(&j.Result):
+	case len(j.Result.Gates) > 0 && !answer.WetByHand(&j.Result):
 		one.rank, one.danger = refused, len(t.Programme.Poison(&c)) > 0
-		one.text = t.Say("grade.gated", "grade", t.GradeName(c.Grade, c.Rank, c.Of, c.Complete), "what", signText(t, &c.Readings))
+		one.text = t.Say("grade.gated", "grade", t.GradeName(c.Grade, c.Rank, c.Of, c.Complete), "what", signs.Text(t, &c.Readings))
 		if one.danger {
 			one.text += " " + t.Say("alert.never")
 		} else {
-			one.text += " " + shortest(remedyLines(t, &j.Advice)) + " " + safetyLine(t, &j.Advice)
+			one.text += " " + shortest(answer.RemedyLines(t, &j.Advice)) + " " + answer.SafetyLine(t, &j.Advice)
 		}
 	case c.Rank > 1 || j.Advice.Best.Band <= advice.MendBand:
 		one.rank = faulty
-		one.text = strings.Join([]string{grade, shortest(heldBy(t, c, &j)), shortest(remedyLines(t, &j.Advice))}, " ")
+		one.text = strings.Join([]string{grade, shortest(answer.HeldBy(t, c, &j)), shortest(answer.RemedyLines(t, &j.Advice))}, " ")
 	default:
 		one.rank, one.text = fine, grade
 	}
 	if one.rank != refused { // what was seen, and that nobody looked further, is said
-		one.text += " " + missingLine(t, c) + " " + t.Signs(&c)
+		one.text += " " + answer.MissingLine(t, c) + " " + t.Signs(&c)
 	}
 	one.text = strings.Join(strings.Fields(one.text), " ")
 }
@@ -180,14 +184,14 @@ func manyText(t *talk.Talk, all []told) string {
 	var text string
 	for _, good := range []func(*told) string{longName, numberAndSlip, numberAlone} {
 		text = manyLines(t, all, longName, good)
-		if with := joined(text, look); t.FitsLong(with) {
+		if with := ask.Joined(text, look); t.FitsLong(with) {
 			return amounts(t, all, with, look)
 		}
 		if t.FitsLong(text) {
 			return text
 		}
 	}
-	return joined(text, look)
+	return ask.Joined(text, look)
 }
 
 // amounts says how much each lot is as well: in full where that takes no further
@@ -199,12 +203,12 @@ func amounts(t *talk.Talk, all []told, text, look string) string {
 			messages = n
 		}
 	}
-	more := joined(manyLines(t, all, lotAndSlip, lotAndSlip), look)
+	more := ask.Joined(manyLines(t, all, lotAndSlip, lotAndSlip), look)
 	if length, _ := t.Budget.Count(more); length <= t.Budget.Joined(messages) {
 		return more
 	}
 	for _, good := range []func(*told) string{shortLot, numberAndLot} {
-		if brief := joined(manyLines(t, all, shortLot, good), look); t.FitsLong(brief) {
+		if brief := ask.Joined(manyLines(t, all, shortLot, good), look); t.FitsLong(brief) {
 			return brief
 		}
 	}
@@ -243,7 +247,7 @@ func numberAndLot(one *told) string {
 	if one.short == 0 {
 		return shortLot(one)
 	}
-	return strings.Join(strings.Fields(itoa(one.short)+" "+one.amount+" "+string(one.slip)), " ")
+	return strings.Join(strings.Fields(strconv.Itoa(one.short)+" "+one.amount+" "+string(one.slip)), " ")
 }
 
 func numberAndSlip(one *told) string {
@@ -252,7 +256,7 @@ func numberAndSlip(one *told) string {
 
 func numberAlone(one *told) string {
 	if one.short > 0 {
-		return itoa(one.short)
+		return strconv.Itoa(one.short)
 	}
 	return one.name
 }
@@ -283,5 +287,5 @@ func manyLines(t *talk.Talk, all []told, called, good func(*told) string) string
 		}
 		lines = append(lines, t.Say("short.lots", "lots", strings.Join(who, ", "), "what", one.text))
 	}
-	return joined(lines...)
+	return ask.Joined(lines...)
 }

@@ -5,28 +5,16 @@ import (
 
 	"threshline/grading"
 	"threshline/session"
+	"threshline/session/screen/ask"
 	"threshline/session/talk"
 )
 
-// meantScreen asks what an entry means when it is impossible or unlikely as
-// typed: "13.2 13.3 13.1?".
-const meantScreen session.ScreenID = "meant"
-
 func meant() []talk.Screen {
-	return []talk.Screen{{ID: meantScreen, Show: showMeant, Take: takeMeant}}
-}
-
-// askBack leads to the question whether the person meant another entry.
-// otherwise is the entry to take after a no; "" asks for it again.
-func askBack(t *talk.Talk, what, entry, otherwise string) talk.Move {
-	m := t.Memo()
-	question := t.Say("meant.ask", "what", what)
-	m.Question, m.Meant, m.Otherwise, m.MeantAt = question, entry, otherwise, t.Dialogue.Screen
-	return talk.Go(meantScreen)
+	return []talk.Screen{{ID: ask.MeantScreen, Show: showMeant, Take: takeMeant}}
 }
 
 func showMeant(t *talk.Talk) talk.Shown {
-	return says(t.Memo().Question, t.Say("consent.yes"), t.Say("consent.no"))
+	return ask.Says(t.Memo().Question, t.Say("consent.yes"), t.Say("consent.no"))
 }
 
 // takeMeant goes on with the one or the other. Anything but a yes or a no is the
@@ -35,20 +23,20 @@ func takeMeant(t *talk.Talk, entry string) talk.Move {
 	m := t.Memo()
 	t.Sure = true
 	switch {
-	case yes(t, entry):
+	case ask.Yes(t, entry):
 		return talk.Instead(m.MeantAt, m.Meant)
-	case no(t, entry):
+	case ask.No(t, entry):
 		return talk.Instead(m.MeantAt, m.Otherwise)
 	case several(entry) || measured(entry) || noChoice(entry):
 		t.Sure = false
 		return talk.Instead(m.MeantAt, entry)
 	}
-	return wrongChoice(t)
+	return ask.WrongChoice(t)
 }
 
 // noChoice reports whether an entry is a single number that is not a choice.
 func noChoice(entry string) bool {
-	n, _ := choice(entry)
+	n, _ := ask.Choice(entry)
 	return n > 2
 }
 
@@ -60,7 +48,7 @@ func withoutPoints(t *talk.Talk, still []grading.Field, numbers []talk.Typed) (t
 	for i, one := range numbers {
 		v := one.Value
 		if i < n {
-			if v < 100*whole || v%whole != 0 || v/10 < leastMoisture || v/10 > mostMoisture || one.Thousands {
+			if v < 100*ask.Whole || v%ask.Whole != 0 || v/10 < leastMoisture || v/10 > mostMoisture || one.Thousands {
 				return talk.Move{}, false
 			}
 			v /= 10
@@ -70,7 +58,7 @@ func withoutPoints(t *talk.Talk, still []grading.Field, numbers []talk.Typed) (t
 	if n == 0 {
 		return talk.Move{}, false
 	}
-	return askBack(t, spokenNumbers(t, read[:n]), typed(read), ""), true
+	return ask.Back(t, spokenNumbers(t, read[:n]), ask.Typed(read), ""), true
 }
 
 // runTogether asks about counts typed without a space between them, "012": as many
@@ -89,7 +77,7 @@ func runTogether(t *talk.Talk, still []grading.Field, entry string) (talk.Move, 
 		return talk.Move{}, false
 	}
 	apart := strings.Join(strings.Split(digits, ""), " ")
-	return askBack(t, apart, apart, ""), true
+	return ask.Back(t, apart, apart, ""), true
 }
 
 // spokenNumbers writes numbers down the way the language does.

@@ -4,14 +4,15 @@ import (
 	"slices"
 
 	"threshline/grading"
+	"threshline/session/screen/ask"
 	"threshline/session/talk"
 )
 
 // The moistures that a field meter can show of paddy, % wet basis, inclusive:
 // what lies outside is a slip of the finger. Source: assumed.
 const (
-	leastMoisture = 5 * whole
-	mostMoisture  = 40 * whole
+	leastMoisture = 5 * ask.Whole
+	mostMoisture  = 40 * ask.Whole
 )
 
 // measures turns typed numbers into readings of the fields in order, or says
@@ -51,7 +52,7 @@ func joinTenths(still []grading.Field, numbers []talk.Typed) []talk.Typed {
 	var out []talk.Typed
 	for i := 0; i < len(numbers); i += 2 {
 		tens, tenth := numbers[i].Value, numbers[i+1].Value
-		if tens%whole != 0 || tenth%whole != 0 || tenth >= 10*whole || tens < leastMoisture {
+		if tens%ask.Whole != 0 || tenth%ask.Whole != 0 || tenth >= 10*ask.Whole || tens < leastMoisture {
 			return numbers
 		}
 		one := numbers[i]

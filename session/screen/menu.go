@@ -4,11 +4,13 @@ import (
 	"slices"
 
 	"threshline/session"
+	"threshline/session/screen/answer"
+	"threshline/session/screen/ask"
 	"threshline/session/talk"
 )
 
 func menu() []talk.Screen {
-	return []talk.Screen{{ID: talk.MenuScreen, Show: showMenu, Take: takeMenu, Help: helpful("help.general")}}
+	return []talk.Screen{{ID: talk.MenuScreen, Show: showMenu, Take: takeMenu, Help: ask.Helpful("help.general")}}
 }
 
 // The menu's lines have the same numbers for everybody, so that people can
@@ -47,7 +49,7 @@ func lines(t *talk.Talk) []int {
 
 func showMenu(t *talk.Talk) talk.Shown {
 	check := t.Say("menu.check")
-	if t.In.Kind == session.SMS && !agents(t) {
+	if t.In.Kind == session.SMS && !ask.Agents(t) {
 		check = t.Say("menu.check_sms")
 	}
 	says := map[int]string{
@@ -65,19 +67,19 @@ func showMenu(t *talk.Talk) talk.Shown {
 	for _, n := range lines(t) {
 		shown.Options = append(shown.Options, says[n])
 	}
-	if agents(t) && !t.Fits(joined(append([]string{t.Memo().Lead, shown.Text}, shown.Options...)...)) { // its key works all the same
+	if ask.Agents(t) && !t.Fits(ask.Joined(append([]string{t.Memo().Lead, shown.Text}, shown.Options...)...)) { // its key works all the same
 		shown.Options = slices.DeleteFunc(shown.Options, func(line string) bool { return line == says[menuHand] })
 	}
 	return shown
 }
 
 func takeMenu(t *talk.Talk, entry string) talk.Move {
-	n, rest := choice(entry)
+	n, rest := ask.Choice(entry)
 	if behind, ok := dryWord(t, entry); ok && slices.Contains(lines(t), menuDrying) {
 		n, rest = menuDrying, behind
 	}
 	if !slices.Contains(lines(t), n) {
-		return wrongChoice(t)
+		return ask.WrongChoice(t)
 	}
 	switch n {
 	case menuCheck:
@@ -85,7 +87,7 @@ func takeMenu(t *talk.Talk, entry string) talk.Move {
 	case menuHand:
 		return startHand(t, rest)
 	case menuMine:
-		return talk.Go(mineScreen)
+		return talk.Go(answer.MineScreen)
 	case menuDrying:
 		return talk.GoWith(dryScreen, rest)
 	case menuSlip:

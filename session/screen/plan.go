@@ -2,6 +2,7 @@ package screen
 
 import (
 	"slices"
+	"strconv"
 	"strings"
 
 	"threshline/grading/sampling"
@@ -22,10 +23,10 @@ func list(picked []int, most int) string {
 	var out []string
 	for i, bag := range picked {
 		if len(picked) > most && i == 3 {
-			out = append(out, "...", itoa(picked[len(picked)-1]))
+			out = append(out, "...", strconv.Itoa(picked[len(picked)-1]))
 			break
 		}
-		out = append(out, itoa(bag))
+		out = append(out, strconv.Itoa(bag))
 	}
 	return strings.Join(out, ", ")
 }

@@ -2,6 +2,7 @@ package screen
 
 import (
 	"threshline/session"
+	"threshline/session/screen/ask"
 	"threshline/session/talk"
 )
 
@@ -10,20 +11,20 @@ import (
 const sameScreen session.ScreenID = "same"
 
 func same() []talk.Screen {
-	return []talk.Screen{{ID: sameScreen, Show: showSame, Take: takeSame, Help: helpful("help.same")}}
+	return []talk.Screen{{ID: sameScreen, Show: showSame, Take: takeSame, Help: ask.Helpful("help.same")}}
 }
 
 func showSame(t *talk.Talk) talk.Shown {
 	c, ok := t.SameLot()
 	if !ok {
 		if c, ok = t.HandLot(); ok {
-			ask := t.Say("hand.same", "slip", string(c.Slip), "date", t.Date(c.At), "amount", t.Amount(c.Lot))
-			return says(ask, t.Say("same.yes"), t.Say("same.no"))
+			question := t.Say("hand.same", "slip", string(c.Slip), "date", t.Date(c.At), "amount", t.Amount(c.Lot))
+			return ask.Says(question, t.Say("same.yes"), t.Say("same.no"))
 		}
-		return says(t.Say("unfinished.none"))
+		return ask.Says(t.Say("unfinished.none"))
 	}
-	ask := t.Say("same.ask", "slip", string(c.Slip), "amount", t.Amount(c.Lot), "date", t.Date(c.At), "what", t.UnfitText(c))
-	return says(ask, t.Say("same.yes"), t.Say("same.no"))
+	question := t.Say("same.ask", "slip", string(c.Slip), "amount", t.Amount(c.Lot), "date", t.Date(c.At), "what", t.UnfitText(c))
+	return ask.Says(question, t.Say("same.yes"), t.Say("same.no"))
 }
 
 func takeSame(t *talk.Talk, entry string) talk.Move {
@@ -31,12 +32,12 @@ func takeSame(t *talk.Talk, entry string) talk.Move {
 	switch {
 	case !ok:
 		return talk.Go(nextStep(t))
-	case yes(t, entry):
+	case ask.Yes(t, entry):
 		t.IsLot(c, true)
-	case no(t, entry):
+	case ask.No(t, entry):
 		t.IsLot(c, false)
 	default:
-		return wrongChoice(t)
+		return ask.WrongChoice(t)
 	}
 	return file(t)
 }

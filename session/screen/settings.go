@@ -6,6 +6,7 @@ import (
 
 	"threshline/grading"
 	"threshline/session"
+	"threshline/session/screen/ask"
 	"threshline/session/talk"
 )
 
@@ -19,17 +20,17 @@ const (
 
 func settings() []talk.Screen {
 	return []talk.Screen{
-		{ID: settingsScreen, Show: showSettings, Take: takeSettings, Help: helpful("help.general")},
-		{ID: toolsScreen, Show: showTools, Take: takeTools, Help: helpful("help.kit")},
+		{ID: settingsScreen, Show: showSettings, Take: takeSettings, Help: ask.Helpful("help.general")},
+		{ID: toolsScreen, Show: showTools, Take: takeTools, Help: ask.Helpful("help.kit")},
 		{ID: tongueScreen, Show: showLanguages, Take: takeLanguage},
-		{ID: namedScreen, Show: showNamed, Take: takeNamed, Help: helpful("help.named")},
+		{ID: namedScreen, Show: showNamed, Take: takeNamed, Help: ask.Helpful("help.named")},
 		{ID: leaveScreen, Show: showLeave, Take: takeLeave},
 		{ID: talk.ForgetScreen, Show: showForget, Take: takeForget},
 	}
 }
 
 func showSettings(t *talk.Talk) talk.Shown {
-	shown := says("", t.Say("settings.tools"), t.Say("settings.language"), t.Say("settings.who"), t.Say("settings.code"), t.Say("settings.leave"))
+	shown := ask.Says("", t.Say("settings.tools"), t.Say("settings.language"), t.Say("settings.who"), t.Say("settings.code"), t.Say("settings.leave"))
 	if p := t.Person; p.Role == session.Coordinator {
 		key := map[bool]string{true: "settings.digest_off", false: "settings.digest_on"}[p.NoDigest]
 		shown.Options = append(shown.Options, t.Say(key))
@@ -49,25 +50,25 @@ const digestSetting, namedSetting = 6, 6
 func mayBeNamed(t *talk.Talk) bool { return t.Person.Role == session.Agent && t.Person.District != "" }
 
 func showNamed(t *talk.Talk) talk.Shown {
-	return says(t.Say("named.ask"), t.Say("consent.yes"), t.Say("consent.no"))
+	return ask.Says(t.Say("named.ask"), t.Say("consent.yes"), t.Say("consent.no"))
 }
 
 func takeNamed(t *talk.Talk, entry string) talk.Move {
 	switch {
 	case !mayBeNamed(t):
 		return talk.Home("")
-	case yes(t, entry):
+	case ask.Yes(t, entry):
 		t.BeNamed(true)
-	case no(t, entry):
+	case ask.No(t, entry):
 		t.BeNamed(false)
 	default:
-		return wrongChoice(t)
+		return ask.WrongChoice(t)
 	}
 	return talk.BackWith("")
 }
 
 func takeSettings(t *talk.Talk, entry string) talk.Move {
-	n, rest := choice(entry)
+	n, rest := ask.Choice(entry)
 	if n == digestSetting && t.Person.Role == session.Coordinator {
 		t.WantDigest(t.Person.NoDigest)
 		return talk.Stay("")
@@ -77,7 +78,7 @@ func takeSettings(t *talk.Talk, entry string) talk.Move {
 	}
 	to := map[int]session.ScreenID{1: toolsScreen, 2: tongueScreen, 3: nameScreen, 4: codeScreen, 5: leaveScreen}[n]
 	if to == "" {
-		return wrongChoice(t)
+		return ask.WrongChoice(t)
 	}
 	return talk.GoWith(to, rest)
 }
@@ -86,7 +87,7 @@ func takeSettings(t *talk.Talk, entry string) talk.Move {
 var tools = []session.Tool{session.Meter, session.Scale, session.Sieves, session.Husker, session.Pan}
 
 func showTools(t *talk.Talk) talk.Shown {
-	shown := says(t.Say("tools.ask"))
+	shown := ask.Says(t.Say("tools.ask"))
 	for i, tool := range tools {
 		key := "tools.have"
 		if !t.Person.Kit.Has(tool) {
@@ -121,7 +122,7 @@ func scaleStep(t *talk.Talk) grading.Decimal {
 
 // scaleSteps are the steps that hand scales have, g: common practice, no source.
 // The first is what is taken when nobody says otherwise, as in grading.
-var scaleSteps = []grading.Decimal{whole / 100, whole / 10, whole}
+var scaleSteps = []grading.Decimal{ask.Whole / 100, ask.Whole / 10, ask.Whole}
 
 // nextScale is the step that is offered after one.
 func nextScale(step grading.Decimal) grading.Decimal {
@@ -130,7 +131,7 @@ func nextScale(step grading.Decimal) grading.Decimal {
 }
 
 func takeTools(t *talk.Talk, entry string) talk.Move {
-	n, _ := choice(entry)
+	n, _ := ask.Choice(entry)
 	if n == len(tools)+1 {
 		p := t.Person
 		p.Kit.ScaleStep = int64(nextScale(scaleStep(t)))
@@ -144,7 +145,7 @@ func takeTools(t *talk.Talk, entry string) talk.Move {
 		return talk.Stay("")
 	}
 	if n < 1 || n > len(tools) {
-		return wrongChoice(t)
+		return ask.WrongChoice(t)
 	}
 	p, tool := t.Person, tools[n-1]
 	if p.Kit.Has(tool) {
@@ -157,11 +158,11 @@ func takeTools(t *talk.Talk, entry string) talk.Move {
 }
 
 func showLeave(t *talk.Talk) talk.Shown {
-	return says(t.Say("leave.ask"), t.Say("leave.stop"), t.Say("leave.forget"))
+	return ask.Says(t.Say("leave.ask"), t.Say("leave.stop"), t.Say("leave.forget"))
 }
 
 func takeLeave(t *talk.Talk, entry string) talk.Move {
-	switch n, _ := choice(entry); n {
+	switch n, _ := ask.Choice(entry); n {
 	case 1:
 		p := t.Person
 		p.Stopped = t.In.At
@@ -170,7 +171,7 @@ func takeLeave(t *talk.Talk, entry string) talk.Move {
 	case 2:
 		return talk.Go(talk.ForgetScreen)
 	}
-	return wrongChoice(t)
+	return ask.WrongChoice(t)
 }
 
 func showForget(t *talk.Talk) talk.Shown {
@@ -178,12 +179,12 @@ func showForget(t *talk.Talk) talk.Shown {
 	if n := len(t.Growers(t.Person.ID)); n > 0 {
 		sure += " " + t.Say("leave.sure_agent", "count", n)
 	}
-	return says(sure, t.Say("leave.yes"))
+	return ask.Says(sure, t.Say("leave.yes"))
 }
 
 func takeForget(t *talk.Talk, entry string) talk.Move {
-	if !yes(t, entry) {
-		return wrongChoice(t)
+	if !ask.Yes(t, entry) {
+		return ask.WrongChoice(t)
 	}
 	gone := t.Say("leave.gone")
 	t.Forget()

@@ -2,47 +2,27 @@ package screen
 
 import (
 	"slices"
+	"strconv"
 	"strings"
 	"unicode"
 
 	"threshline/grading"
 	"threshline/session"
+	"threshline/session/screen/answer"
+	"threshline/session/screen/ask"
+	"threshline/session/screen/signs"
 	"threshline/session/shorthand"
 	"threshline/session/talk"
-	"threshline/session/wording"
 )
 
-// short takes whole checks in one message. It holds a reader per language,
-// made once because that reads all lists of words.
-type short map[session.Language]*shorthand.Reader
-
-func newShort(languages []session.Language, words *wording.Catalogue) short {
-	readers := short{}
-	for _, lang := range languages {
-		readers[lang] = shorthand.NewReader(words, string(lang))
-	}
-	return readers
-}
-
-// shortOf is what the machine of a talk reads with: its lists are read already.
-func shortOf(t *talk.Talk) short {
-	readers, _ := t.Shorthand().(short)
-	return readers
-}
-
-// reader reads the shorthand of the talk's language.
-func (s short) reader(t *talk.Talk) *shorthand.Reader {
-	if r := s[t.Language]; r != nil {
-		return r
-	}
-	return shorthand.NewReader(t.Words, string(t.Language))
-}
+// short takes whole checks in one message.
+type short struct{ ask.Readers }
 
 // Take reads a message. Every lot that is complete and not doubtful is filed;
 // any other is kept as an unfinished check and asked about. "Dry 18 600" asks
 // about drying, wherever the dialogue stands.
 func (s short) Take(t *talk.Talk, text string) bool {
-	r := s.reader(t)
+	r := s.Of(t)
 	if t.Dialogue.Screen == handAllScreen && strings.IndexFunc(text, unicode.IsDigit) == 0 { // the counts that were asked for
 		text = r.Letter("by_hand") + " " + text
 	}
@@ -80,7 +60,7 @@ func (s short) Anywhere(t *talk.Talk, text string) bool {
 	if !ok || !slices.Contains(lines(t), menuDrying) {
 		return false
 	}
-	if lot, ok := dangerToDry(s.reader(t), text, rest); ok {
+	if lot, ok := dangerToDry(s.Of(t), text, rest); ok {
 		takeOne(t, lot, nil)
 		return true
 	}
@@ -92,7 +72,7 @@ func (s short) Anywhere(t *talk.Talk, text string) bool {
 // be kg. A danger is filed at once, however much there is of it.
 func manyAlone(t *talk.Talk, lot *shorthand.Lot) bool {
 	alone := lot.Bags >= manyBags && lot.BagKG == 0 && lot.KG == 0 && t.Programme.BagKG > 0
-	return alone && len(lot.Readings.Flags) == 0 && !insects(&lot.Readings)
+	return alone && len(lot.Readings.Flags) == 0 && !signs.Alive(&lot.Readings)
 }
 
 // tooLong says that a message is too long when no lot in it fits.
@@ -117,7 +97,7 @@ func takeOne(t *talk.Talk, lot shorthand.Lot, problems []shorthand.Problem) {
 	if manyAlone(t, &lot) { // perhaps they are kg
 		kg := t.Programme.BagKG * grading.Decimal(lot.Bags)
 		draft.Lot.Bags, draft.Lot.BagKG, draft.Lot.KG = 0, 0, 0
-		t.Make(askBack(t, t.Say("bags.many", "bags", lot.Bags, "kg", t.Number(kg.Round(0))), itoa(lot.Bags), ""))
+		t.Make(ask.Back(t, t.Say("bags.many", "bags", lot.Bags, "kg", t.Number(kg.Round(0))), strconv.Itoa(lot.Bags), ""))
 		t.Memo().MeantAt = bagsScreen
 		t.Lead(strings.Join(trouble, "\n"))
 		return
@@ -139,7 +119,7 @@ func takeOne(t *talk.Talk, lot shorthand.Lot, problems []shorthand.Problem) {
 	if len(trouble) == 0 {
 		trouble = append(trouble, t.Say("short.noted"))
 		if draft.Lot.KG > 0 { // what was understood of it, to be seen at once
-			trouble[0] = shortAmount(t, draft.Lot) + "."
+			trouble[0] = answer.ShortAmount(t, draft.Lot) + "."
 		}
 	}
 	t.Lead(strings.TrimSpace(strings.Join(trouble, "\n")))
@@ -216,7 +196,7 @@ func newDraft(t *talk.Talk, lot shorthand.Lot) (*session.Draft, string) {
 // grower named by number or name; nobody yet when no grower was named, or an
 // unknown one.
 func growerOf(t *talk.Talk, g shorthand.Grower) session.Person {
-	if !agents(t) {
+	if !ask.Agents(t) {
 		return t.Person
 	}
 	for _, p := range under(t) {
@@ -301,7 +281,7 @@ func troubles(t *talk.Talk, problems []shorthand.Problem) []string {
 		}
 		like := p.Example
 		if like == "" && p.Key == "" { // any will do to show the form
-			like = t.Copy(grading.Readings{Repeats: []grading.Decimal{13*whole + whole*8/10}})
+			like = t.Copy(grading.Readings{Repeats: []grading.Decimal{13*ask.Whole + ask.Whole*8/10}})
 		}
 		out = append(out, t.Say(key, "typed", t.CleanTyped(p.Typed), "what", name, "like", like))
 	}

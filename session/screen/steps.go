@@ -8,6 +8,7 @@ import (
 	"threshline/grading"
 	"threshline/grading/chance"
 	"threshline/session"
+	"threshline/session/screen/ask"
 	"threshline/session/shorthand"
 	"threshline/session/talk"
 )
@@ -51,7 +52,7 @@ func showGroup(t *talk.Talk, g group) talk.Shown {
 		still = fresh(t, g)
 	}
 	if t.Led() { // what was wrong and an example stand above already
-		return says(t.Say("ask.again", "what", what(t, still)))
+		return ask.Says(t.Say("ask.again", "what", what(t, still)))
 	}
 	key, asked := "ask."+string(g.id), ""
 	if g.id == "husk" && !slices.Equal(still, []grading.Field{grading.BrownWeight, grading.ImmatureWeight}) {
@@ -65,7 +66,7 @@ func showGroup(t *talk.Talk, g group) talk.Shown {
 	} else {
 		asked = names(t, still)
 	}
-	shown := says(t.Say(key, "what", asked, "like", like(t, still)))
+	shown := ask.Says(t.Say(key, "what", asked, "like", like(t, still)))
 	if t.In.Kind == session.SMS && g.id == "first" && key != "ask.still" {
 		if lead := spearShort(t); t.Fits(lead + "\n" + shown.Text + "\n" + t.Say("foot.how")) {
 			shown.Text = lead + "\n" + shown.Text
@@ -122,9 +123,6 @@ func groupHelp(t *talk.Talk, g group) string {
 	return "help.general"
 }
 
-// lackKey is the key for a person who does not have the tool.
-const lackKey = "99"
-
 func takeGroup(t *talk.Talk, g group, entry string) talk.Move {
 	draft := t.Draft()
 	if draft == nil {
@@ -137,7 +135,7 @@ func takeGroup(t *talk.Talk, g group, entry string) talk.Move {
 	switch {
 	case mayBeZero(t, g) && t.Hears("shorthand.zero", entry): // nothing was found
 		return record(t, g, still, make([]talk.Typed, len(still)))
-	case entry == lackKey, t.Hears("accept.none", entry) && len(missing(t, g)) == len(fresh(t, g)):
+	case entry == ask.LackKey, t.Hears("accept.none", entry) && len(missing(t, g)) == len(fresh(t, g)):
 		return talk.Go(lackScreen)
 	}
 	if len(still) == 0 {
@@ -150,12 +148,12 @@ func takeGroup(t *talk.Talk, g group, entry string) talk.Move {
 		}
 	}
 	if why != "" {
-		return misread(t, why, like(t, still))
+		return ask.Misread(t, why, like(t, still))
 	}
-	if move, ask := withoutPoints(t, still, numbers); ask {
+	if move, asks := withoutPoints(t, still, numbers); asks {
 		return move
 	}
-	if move, ask := runTogether(t, still, entry); ask {
+	if move, asks := runTogether(t, still, entry); asks {
 		return move
 	}
 	return record(t, g, still, numbers)
@@ -191,7 +189,7 @@ func worded(t *talk.Talk, g group, still []grading.Field, entry string) (talk.Mo
 // inWords reads the answer to a step that asks for a list of words, where all of
 // it is understood and it speaks of readings alone.
 func inWords(t *talk.Talk, key, entry string) (shorthand.Lot, bool) {
-	message, problems := shortOf(t).reader(t).Answer(key, entry)
+	message, problems := ask.Reader(t).Answer(key, entry)
 	if len(problems) > 0 || len(message.Lots) != 1 {
 		return shorthand.Lot{}, false
 	}
@@ -269,7 +267,7 @@ func record(t *talk.Talk, g group, still []grading.Field, numbers []talk.Typed) 
 }
 
 // panHollows is how many grains a counting pan holds: common practice, no source.
-const panHollows = 100 * whole
+const panHollows = 100 * ask.Whole
 
 // onward leads from a group to a doubt about it, to what is left of it, or to
 // the next step.
@@ -320,7 +318,7 @@ func panTotal(still []grading.Field, v []grading.Decimal) (grading.Decimal, []gr
 			counts++
 		}
 	}
-	if counts == len(still) && len(v) == counts+1 && v[0] >= 50*whole && v[0] == slices.Max(v) {
+	if counts == len(still) && len(v) == counts+1 && v[0] >= 50*ask.Whole && v[0] == slices.Max(v) {
 		return v[0], v[1:]
 	}
 	return 0, v

@@ -5,6 +5,9 @@ import (
 
 	"threshline/grading"
 	"threshline/session"
+	"threshline/session/screen/answer"
+	"threshline/session/screen/ask"
+	"threshline/session/screen/signs"
 	"threshline/session/talk"
 )
 
@@ -16,7 +19,7 @@ const (
 
 func summary() []talk.Screen {
 	return []talk.Screen{
-		{ID: sumScreen, Show: showSum, Take: takeSum, Help: helpful("help.sum")},
+		{ID: sumScreen, Show: showSum, Take: takeSum, Help: ask.Helpful("help.sum")},
 		{ID: doubtScreen, Show: showDoubt, Take: takeDoubt},
 		{ID: classScreen, Show: showClasses, Take: takeClass},
 	}
@@ -48,7 +51,7 @@ func sumLines(t *talk.Talk) []sumLine {
 			lines = append(lines, sumLine{groupLine(t, g, len(lines)+2), g.id})
 		}
 	}
-	seen := t.Say("line.seen", "number", len(lines)+2, "value", signText(t, &draft.Readings))
+	seen := t.Say("line.seen", "number", len(lines)+2, "value", signs.Text(t, &draft.Readings))
 	return append(lines, sumLine{seen, seenScreen})
 }
 
@@ -128,9 +131,9 @@ func repeatsText(t *talk.Talk, r *grading.Readings) string {
 
 func showSum(t *talk.Talk) talk.Shown {
 	if t.Draft() == nil {
-		return says(t.Say("unfinished.none"))
+		return ask.Says(t.Say("unfinished.none"))
 	}
-	shown := says(t.Say("sum.title"), t.Say("line.file"))
+	shown := ask.Says(t.Say("sum.title"), t.Say("line.file"))
 	for _, l := range sumLines(t) {
 		shown.Options = append(shown.Options, l.text)
 	}
@@ -146,13 +149,13 @@ func takeSum(t *talk.Talk, entry string) talk.Move {
 		return talk.Home("")
 	}
 	draft.Correcting = false
-	n, rest := choice(entry)
-	if n == 1 && rest == "" || yes(t, entry) {
+	n, rest := ask.Choice(entry)
+	if n == 1 && rest == "" || ask.Yes(t, entry) {
 		return file(t)
 	}
 	lines := sumLines(t)
 	if n < 2 || n > len(lines)+1 {
-		return wrongChoice(t)
+		return ask.WrongChoice(t)
 	}
 	draft.Correcting = true
 	return talk.GoWith(lines[n-2].to, rest)
@@ -183,5 +186,5 @@ func file(t *talk.Talk) talk.Move {
 		return talk.Refuse(t.Say("wrong.grade"))
 	}
 	t.Memo().Slip = c.Slip
-	return shownOf(&c)
+	return answer.ShownOf(&c)
 }

@@ -6,6 +6,9 @@ import (
 
 	"threshline/grading"
 	"threshline/session"
+	"threshline/session/screen/answer"
+	"threshline/session/screen/ask"
+	"threshline/session/screen/signs"
 	"threshline/session/talk"
 )
 
@@ -21,7 +24,7 @@ const (
 )
 
 func twice() []talk.Screen {
-	return []talk.Screen{{ID: twiceScreen, Show: showTwice, Take: takeTwice, Help: helpful("help.slip")}}
+	return []talk.Screen{{ID: twiceScreen, Show: showTwice, Take: takeTwice, Help: ask.Helpful("help.slip")}}
 }
 
 // repeated returns the filed check that has the same readings, bags and kg as
@@ -29,23 +32,16 @@ func twice() []talk.Screen {
 // filed at once, as often as it is reported.
 func repeated(t *talk.Talk) (session.Check, bool) {
 	draft := t.Draft()
-	if draft == nil || len(draft.Readings.Flags) > 0 || insects(&draft.Readings) || draft.Recheck != "" || draft.Corrects != "" || slices.Contains(draft.Sure, sureAnother) {
+	if draft == nil || len(draft.Readings.Flags) > 0 || signs.Alive(&draft.Readings) || draft.Recheck != "" || draft.Corrects != "" || slices.Contains(draft.Sure, sureAnother) {
 		return session.Check{}, false
 	}
-	for _, c := range t.MyChecks(mostMine) {
+	for _, c := range t.MyChecks(answer.MostMine) {
 		lot := c.Lot.Grower == draft.Lot.Grower && c.Lot.Bags == draft.Lot.Bags && c.Lot.KG == draft.Lot.KG
 		if lot && c.State == session.Filed && c.Recheck == "" && t.In.At.Sub(c.At) <= sameWithin && sameReport(&c.Readings, &draft.Readings) {
 			return c, true
 		}
 	}
 	return session.Check{}, false
-}
-
-// insects reports whether any were found alive.
-func insects(r *grading.Readings) bool {
-	weevils, _ := r.Get(grading.LiveWeevils)
-	others, _ := r.Get(grading.LiveOthers)
-	return weevils+others > 0
 }
 
 func sentTwice(t *talk.Talk) bool {
@@ -69,9 +65,9 @@ func sameReport(was, is *grading.Readings) bool {
 func showTwice(t *talk.Talk) talk.Shown {
 	c, ok := repeated(t)
 	if !ok {
-		return says(t.Say("unfinished.none"))
+		return ask.Says(t.Say("unfinished.none"))
 	}
-	return says(t.Say("twice.ask", "lot", t.LotName(c.Lot), "slip", string(c.Slip)), t.Say("consent.yes"), t.Say("twice.another"))
+	return ask.Says(t.Say("twice.ask", "lot", t.LotName(c.Lot), "slip", string(c.Slip)), t.Say("consent.yes"), t.Say("twice.another"))
 }
 
 // takeTwice drops the repetition and shows the check, or files it as one of
@@ -81,14 +77,14 @@ func takeTwice(t *talk.Talk, entry string) talk.Move {
 	switch {
 	case !ok:
 		return talk.Home("")
-	case yes(t, entry):
+	case ask.Yes(t, entry):
 		t.DropDraft()
 		t.Memo().Slip = c.Slip
-		return talk.Leap(gradeScreen)
-	case no(t, entry):
+		return talk.Leap(answer.GradeScreen)
+	case ask.No(t, entry):
 		draft := t.Draft()
 		draft.Sure = append(draft.Sure, sureAnother)
 		return file(t)
 	}
-	return wrongChoice(t)
+	return ask.WrongChoice(t)
 }

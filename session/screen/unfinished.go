@@ -5,6 +5,7 @@ import (
 	"slices"
 
 	"threshline/session"
+	"threshline/session/screen/ask"
 	"threshline/session/talk"
 )
 
@@ -16,7 +17,7 @@ const (
 // unfinished are the screens of checks that were put aside.
 func unfinished() []talk.Screen {
 	return []talk.Screen{
-		{ID: unfinishedScreen, Show: showUnfinished, Take: takeUnfinished, Help: helpful("help.general")},
+		{ID: unfinishedScreen, Show: showUnfinished, Take: takeUnfinished, Help: ask.Helpful("help.general")},
 		{ID: letGoScreen, Show: showLetGo, Take: takeLetGo},
 	}
 }
@@ -55,21 +56,21 @@ func stepName(t *talk.Talk, id session.ScreenID) string {
 
 func showUnfinished(t *talk.Talk) talk.Shown {
 	if len(t.Dialogue.Drafts) == 0 {
-		return says(t.Say("unfinished.none"))
+		return ask.Says(t.Say("unfinished.none"))
 	}
-	shown := says(t.Say("unfinished.title"))
+	shown := ask.Says(t.Say("unfinished.title"))
 	shown.Options = append(draftLines(t), t.Say("unfinished.drop", "number", len(t.Dialogue.Drafts)+1))
 	return shown
 }
 
 func takeUnfinished(t *talk.Talk, entry string) talk.Move {
-	n, rest := choice(entry)
+	n, rest := ask.Choice(entry)
 	drafts := len(t.Dialogue.Drafts)
 	switch {
 	case n == drafts+1 && drafts > 0:
 		return talk.Go(letGoScreen)
 	case n < 1 || n > drafts:
-		return wrongChoice(t)
+		return ask.WrongChoice(t)
 	}
 	draft := t.TakeUp(n - 1)
 	if draft.Correcting && slices.Contains([]session.ScreenID{sumScreen, ""}, draft.Screen) {
@@ -80,15 +81,15 @@ func takeUnfinished(t *talk.Talk, entry string) talk.Move {
 
 func showLetGo(t *talk.Talk) talk.Shown {
 	if len(t.Dialogue.Drafts) == 0 {
-		return says(t.Say("unfinished.none"))
+		return ask.Says(t.Say("unfinished.none"))
 	}
-	return says(t.Say("unfinished.drop_ask"), draftLines(t)...)
+	return ask.Says(t.Say("unfinished.drop_ask"), draftLines(t)...)
 }
 
 func takeLetGo(t *talk.Talk, entry string) talk.Move {
-	n, _ := choice(entry)
+	n, _ := ask.Choice(entry)
 	if n < 1 || n > len(t.Dialogue.Drafts) {
-		return wrongChoice(t)
+		return ask.WrongChoice(t)
 	}
 	t.TakeUp(n - 1)
 	t.DropDraft()

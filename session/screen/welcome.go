@@ -1,9 +1,11 @@
 package screen
 
 import (
+	"strconv"
 	"strings"
 
 	"threshline/session"
+	"threshline/session/screen/ask"
 	"threshline/session/talk"
 )
 
@@ -27,21 +29,21 @@ func welcome() []talk.Screen {
 func showLanguages(t *talk.Talk) talk.Shown {
 	var options []string
 	for i, lang := range t.Programme.Languages {
-		options = append(options, itoa(i+1)+" "+t.Words.Name(string(lang)))
+		options = append(options, strconv.Itoa(i+1)+" "+t.Words.Name(string(lang)))
 	}
-	return says(t.Say("language.ask"), options...)
+	return ask.Says(t.Say("language.ask"), options...)
 }
 
 func takeLanguage(t *talk.Talk, entry string) talk.Move {
 	chosen := session.Language("")
-	n, _ := choice(entry)
+	n, _ := ask.Choice(entry)
 	for i, lang := range t.Programme.Languages {
 		if n == i+1 || strings.EqualFold(entry, t.Words.Name(string(lang))) || strings.EqualFold(entry, string(lang)) {
 			chosen = lang
 		}
 	}
 	if chosen == "" {
-		return wrongChoice(t)
+		return ask.WrongChoice(t)
 	}
 	known := t.Person.Consent.Given
 	t.ChooseLanguage(chosen)
@@ -52,26 +54,26 @@ func takeLanguage(t *talk.Talk, entry string) talk.Move {
 }
 
 func showConsent(t *talk.Talk) talk.Shown {
-	return says(t.Say("consent.ask", "programme", t.Programme.Name), t.Say("consent.yes"), t.Say("consent.no"))
+	return ask.Says(t.Say("consent.ask", "programme", t.Programme.Name), t.Say("consent.yes"), t.Say("consent.no"))
 }
 
 func takeConsent(t *talk.Talk, entry string) talk.Move {
 	switch {
-	case consents(t, entry):
+	case ask.Consents(t, entry):
 		t.Agree()
 		if t.Person.Name != "" {
 			return welcomed(t, t.Say("consent.thanks"))
 		}
 		return talk.Go(nameScreen)
-	case refuses(t, entry):
+	case ask.Refuses(t, entry):
 		t.Decline()
 		return talk.Finish(t.Say("consent.declined"))
 	}
-	return wrongChoice(t)
+	return ask.WrongChoice(t)
 }
 
 func showName(t *talk.Talk) talk.Shown {
-	return says(t.Say("who.name"), t.Say("who.skip"))
+	return ask.Says(t.Say("who.name"), t.Say("who.skip"))
 }
 
 func takeName(t *talk.Talk, entry string) talk.Move {
@@ -134,16 +136,16 @@ func tooLongName(t *talk.Talk) string { return t.Say("wrong.name_long", "most", 
 func showDistricts(t *talk.Talk) talk.Shown {
 	options := make([]string, 0, len(t.Programme.Districts)+1)
 	for i, d := range t.Programme.Districts {
-		options = append(options, itoa(listKey(i))+" "+d)
+		options = append(options, strconv.Itoa(ask.ListKey(i))+" "+d)
 	}
-	return says(t.Say("who.district"), options...)
+	return ask.Says(t.Say("who.district"), options...)
 }
 
 func takeDistrict(t *talk.Talk, entry string) talk.Move {
-	n, _ := choice(entry)
-	at := placeOf(n, len(t.Programme.Districts))
+	n, _ := ask.Choice(entry)
+	at := ask.PlaceOf(n, len(t.Programme.Districts))
 	if at < 0 {
-		return wrongChoice(t)
+		return ask.WrongChoice(t)
 	}
 	p := t.Person
 	p.District = t.Programme.Districts[at]

@@ -1,4 +1,4 @@
-package screen
+package answer
 
 import (
 	"slices"
@@ -10,6 +10,7 @@ import (
 	"threshline/grading"
 	"threshline/session"
 	"threshline/session/programme"
+	"threshline/session/screen/ask"
 	"threshline/session/talk"
 )
 
@@ -182,9 +183,9 @@ func earnedText(t *talk.Talk, ch *advice.Change) string {
 	case !ch.HasMoney || doubted || amount == 0 || byChance(ch):
 		return ""
 	case amount < 0:
-		return t.Say("recheck.lost", "money", priced(t, -amount))
+		return t.Say("recheck.lost", "money", Priced(t, -amount))
 	}
-	return t.Say("recheck.earned", "money", priced(t, amount))
+	return t.Say("recheck.earned", "money", Priced(t, amount))
 }
 
 func byChance(ch *advice.Change) bool {
@@ -196,7 +197,7 @@ func byChance(ch *advice.Change) bool {
 const aboutTen = 1000
 
 func roughly(money grading.Decimal) grading.Decimal {
-	if money > aboutTen*whole || money < -aboutTen*whole {
+	if money > aboutTen*ask.Whole || money < -aboutTen*ask.Whole {
 		return (money / 10).Round(0) * 10
 	}
 	return money.Round(0)

@@ -1,26 +1,27 @@
-package screen
+package answer
 
 import (
 	"threshline/session"
+	"threshline/session/screen/ask"
 	"threshline/session/talk"
 )
 
-// lookup answers a slip for anybody.
-func lookup() []talk.Screen {
-	return []talk.Screen{{ID: talk.SlipScreen, Show: showSlip, Take: takeSlip, Help: helpful("help.slip"), Free: true}}
+// Lookup answers a slip for anybody.
+func Lookup() []talk.Screen {
+	return []talk.Screen{{ID: talk.SlipScreen, Show: showSlip, Take: takeSlip, Help: ask.Helpful("help.slip"), Free: true}}
 }
 
 func showSlip(t *talk.Talk) talk.Shown {
 	if found := t.Memo().Looked; found != "" {
-		return says(found)
+		return ask.Says(found)
 	}
-	return says(t.Say("slip.ask"))
+	return ask.Says(t.Say("slip.ask"))
 }
 
 func takeSlip(t *talk.Talk, entry string) talk.Move {
 	found := t.LookUp(entry)
 	if slip, well := session.ParseSlip(entry); well {
-		found = joined(found, sinceForMine(t, slip))
+		found = ask.Joined(found, sinceForMine(t, slip))
 	}
 	t.Memo().Looked = found
 	return talk.Stay("")

@@ -1,7 +1,8 @@
-package screen
+package answer
 
 import (
 	"slices"
+	"strconv"
 	"strings"
 	"unicode"
 	"unicode/utf8"
@@ -10,6 +11,8 @@ import (
 	"threshline/grading"
 	"threshline/session"
 	"threshline/session/programme"
+	"threshline/session/screen/ask"
+	"threshline/session/screen/signs"
 	"threshline/session/talk"
 )
 
@@ -22,12 +25,12 @@ import (
 func gradeText(t *talk.Talk, c session.Check, j *programme.Judged, keys string) string {
 	tops, plain := gradeTops(t, c, &j.Result)
 	top := tops[0]
-	slip, caution, missing := slipLine(t, &c), safetyLine(t, &j.Advice), joined(missingLine(t, c), t.Signs(&c))
-	lot, since := withAmount(slip, shortAmount(t, c.Lot)), sinceText(t, c)
+	slip, caution, missing := slipLine(t, &c), SafetyLine(t, &j.Advice), ask.Joined(MissingLine(t, c), t.Signs(&c))
+	lot, since := withAmount(slip, ShortAmount(t, c.Lot)), sinceText(t, c)
 	if t.Led() && caution == "" { // just seen whole: what can be sent stands on one screen with what was wrong
-		return joined(top, lot, since)
+		return ask.Joined(top, lot, since)
 	}
-	held, remedies := heldBy(t, c, j), remedyLines(t, &j.Advice)
+	held, remedies := HeldBy(t, c, j), RemedyLines(t, &j.Advice)
 	tight := heldTight(t, c, j)
 	foot, more := "\n"+keys+"\n"+t.Say("foot.tiny"), "\n"+t.Say("foot.more")
 	if t.In.Kind == session.SMS {
@@ -38,7 +41,7 @@ func gradeText(t *talk.Talk, c session.Check, j *programme.Judged, keys string) 
 		for r := range remedies {
 			for _, f := range forms {
 				for h := range held {
-					if text := joined(f.top, held[h], remedies[r], caution, missing, f.lot, f.since); t.Fits(text + f.foot) {
+					if text := ask.Joined(f.top, held[h], remedies[r], caution, missing, f.lot, f.since); t.Fits(text + f.foot) {
 						return f, r, h, true
 					}
 				}
@@ -62,38 +65,38 @@ func gradeText(t *talk.Talk, c session.Check, j *programme.Judged, keys string) 
 	}
 	for _, forms := range [][]form{append(onOne, onTwo...), {{plain, "", lot, more}}, {{plain, "", slip, more}}} {
 		if f, r, h, ok := fit(forms, remedies, tight); ok {
-			text := joined(f.top, tight[h], remedies[r], caution, missing, f.lot)
+			text := ask.Joined(f.top, tight[h], remedies[r], caution, missing, f.lot)
 			if f.lot == slip {
-				text = joined(text, shortAmount(t, c.Lot))
+				text = ask.Joined(text, ShortAmount(t, c.Lot))
 			}
-			return joined(text, since)
+			return ask.Joined(text, since)
 		}
 	}
-	why, remedy, amount := held[len(held)-1], remedies[len(remedies)-1], shortAmount(t, c.Lot)
-	if len(j.Result.Gates) > 0 && !wetByHand(&j.Result) && c.State == session.Filed {
-		top, why = whoseLine(t, c)+t.Say("grade.gated", "grade", t.GradeName(c.Grade, c.Rank, c.Of, c.Complete), "what", signText(t, &c.Readings)), ""
-		plain, missing = top, joined(missing, samplesLine(t, c))
+	why, remedy, amount := held[len(held)-1], remedies[len(remedies)-1], ShortAmount(t, c.Lot)
+	if len(j.Result.Gates) > 0 && !WetByHand(&j.Result) && c.State == session.Filed {
+		top, why = whoseLine(t, c)+t.Say("grade.gated", "grade", t.GradeName(c.Grade, c.Rank, c.Of, c.Complete), "what", signs.Text(t, &c.Readings)), ""
+		plain, missing = top, ask.Joined(missing, samplesLine(t, c))
 	}
-	said, warned := joined(why, remedy, caution), joined(why, remedy, firstSentence(caution))
+	said, warned := ask.Joined(why, remedy, caution), ask.Joined(why, remedy, firstSentence(caution))
 	for _, first := range []string{top + " " + lot, plain + " " + lot} {
-		if with := first + "."; t.Fits(joined(with, warned) + more) {
-			return joined(with, said, missing, since)
+		if with := first + "."; t.Fits(ask.Joined(with, warned) + more) {
+			return ask.Joined(with, said, missing, since)
 		}
 	}
-	if with := plain + " " + slip + "."; t.Fits(joined(with, warned) + more) {
-		return joined(with, said, amount, missing, since)
+	if with := plain + " " + slip + "."; t.Fits(ask.Joined(with, warned) + more) {
+		return ask.Joined(with, said, amount, missing, since)
 	}
-	if caution != "" && t.Fits(joined(top, warned)+more) {
-		return joined(top, said, missing, lot, since) // a caution is not put off for the slip
+	if caution != "" && t.Fits(ask.Joined(top, warned)+more) {
+		return ask.Joined(top, said, missing, lot, since) // a caution is not put off for the slip
 	}
-	return joined(top+" "+slip+".", said, amount, missing, since)
+	return ask.Joined(top+" "+slip+".", said, amount, missing, since)
 }
 
 // gradeTops are the first lines that a grade can have, the fullest first: with how
 // sure it is, or shorter, which names the other grade where that is about as likely;
 // and the plain one, for where nothing else fits.
 func gradeTops(t *talk.Talk, c session.Check, r *grading.Result) (tops []string, plain string) {
-	plain = whoseLine(t, c) + gradeLine(t, c)
+	plain = whoseLine(t, c) + GradeLine(t, c)
 	if c.State != session.Filed {
 		plain += " " + t.Say("grade.state", "state", t.Say("mine."+string(c.State)))
 		return []string{plain}, plain
@@ -145,7 +148,7 @@ func otherGrade(t *talk.Talk, r *grading.Result) string {
 // inFull says the amount behind the slip in words, where the page has room.
 func inFull(t *talk.Talk, c session.Check, text, below string) string {
 	slip := slipLine(t, &c)
-	short, full := withAmount(slip, shortAmount(t, c.Lot)), withAmount(slip, t.Amount(c.Lot))
+	short, full := withAmount(slip, ShortAmount(t, c.Lot)), withAmount(slip, t.Amount(c.Lot))
 	if with := strings.Replace(text, short, full, 1); t.Fits(with + below) {
 		return with
 	}
@@ -163,12 +166,12 @@ func withAmount(slip, amount string) string {
 	return slip + ", " + amount
 }
 
-// shortAmount is how much a lot is in the fewest letters: "8x75 kg"; "" where that is
+// ShortAmount is how much a lot is in the fewest letters: "8x75 kg"; "" where that is
 // not known.
-func shortAmount(t *talk.Talk, lot session.Lot) string {
+func ShortAmount(t *talk.Talk, lot session.Lot) string {
 	switch {
 	case lot.Bags > 0 && lot.BagKG > 0:
-		return itoa(lot.Bags) + "x" + t.Number(lot.BagKG) + " kg"
+		return strconv.Itoa(lot.Bags) + "x" + t.Number(lot.BagKG) + " kg"
 	case lot.Bags > 0:
 		return t.Amount(lot)
 	case lot.KG > 0:
@@ -182,28 +185,23 @@ func shortAmount(t *talk.Talk, lot session.Lot) string {
 func whoseLine(t *talk.Talk, c session.Check) string {
 	p := t.PersonOf(c.Lot.Grower)
 	name, _, _ := strings.Cut(p.Name, " ")
-	if !agents(t) || p.ID == t.Person.ID || name == "" {
+	if !ask.Agents(t) || p.ID == t.Person.ID || name == "" {
 		return ""
 	}
-	if underMe(t, p) && p.Short > 0 {
-		name = itoa(p.Short) + " " + name
+	if ask.UnderMe(t, p) && p.Short > 0 {
+		name = strconv.Itoa(p.Short) + " " + name
 	}
 	return name + ": "
 }
 
-// gradeLine is a check's grade. If the table behind it is out of force, the
+// GradeLine is a check's grade. If the table behind it is out of force, the
 // line says so.
-func gradeLine(t *talk.Talk, c session.Check) string {
+func GradeLine(t *talk.Talk, c session.Check) string {
 	line := t.Say("grade.is", "grade", t.GradeName(c.Grade, c.Rank, c.Of, c.Complete))
 	if t.Programme.OutOfForce(&c) {
 		line += " " + t.Say("grade.out_of_force")
 	}
 	return line
-}
-
-// joined puts the lines that say something one under the other.
-func joined(lines ...string) string {
-	return strings.Join(slices.DeleteFunc(slices.Clone(lines), func(s string) bool { return s == "" }), "\n")
 }
 
 // firstSentence is what stands before the first full stop, with it.
@@ -218,7 +216,7 @@ func firstSentence(text string) string {
 // lackLine says what was not measured, which samples are missing, and what nobody
 // looked at.
 func lackLine(t *talk.Talk, c session.Check) string {
-	return joined(missingLine(t, c), samplesLine(t, c), t.Signs(&c))
+	return ask.Joined(MissingLine(t, c), samplesLine(t, c), t.Signs(&c))
 }
 
 // samplesLine says how many samples there are where the standard takes the mean of
@@ -236,19 +234,19 @@ func samplesLine(t *talk.Talk, c session.Check) string {
 	return t.Say("grade.samples", "count", given, "wants", wants)
 }
 
-func missingLine(t *talk.Talk, c session.Check) string {
+func MissingLine(t *talk.Talk, c session.Check) string {
 	if len(c.Missing) == 0 {
 		return ""
 	}
 	return t.Say("grade.missing", "what", parameterNames(t, c.Missing))
 }
 
-// heldBy says what holds the grade down, the fullest way first: a gate, or the
+// HeldBy says what holds the grade down, the fullest way first: a gate, or the
 // deciding parameters with value and limit. At least one way is given; it is
 // empty when there is nothing to say. If nothing stops the lot, what was found
 // in it is named first. If there are too few samples, their number comes before
 // everything else, so that one sample of three is never read as the whole.
-func heldBy(t *talk.Talk, c session.Check, j *programme.Judged) []string {
+func HeldBy(t *talk.Talk, c session.Check, j *programme.Judged) []string {
 	ways := heldTight(t, c, j)
 	return ways[:max(1, len(ways)-1)]
 }
@@ -256,13 +254,13 @@ func heldBy(t *talk.Talk, c session.Check, j *programme.Judged) []string {
 // heldTight are the ways of heldBy, and one more that has the figures alone.
 func heldTight(t *talk.Talk, c session.Check, j *programme.Judged) []string {
 	ways, samples := heldDown(t, c, j), samplesLine(t, c)
-	if found := t.Found(&c); found != "" && (len(j.Result.Gates) == 0 || wetByHand(&j.Result)) {
+	if found := t.Found(&c); found != "" && (len(j.Result.Gates) == 0 || WetByHand(&j.Result)) {
 		for i := range ways {
-			ways[i] = joined(found, ways[i])
+			ways[i] = ask.Joined(found, ways[i])
 		}
 	}
 	for i := range ways {
-		ways[i] = joined(samples, ways[i])
+		ways[i] = ask.Joined(samples, ways[i])
 	}
 	return ways
 }
@@ -270,10 +268,10 @@ func heldTight(t *talk.Talk, c session.Check, j *programme.Judged) []string {
 func heldDown(t *talk.Talk, c session.Check, j *programme.Judged) []string {
 	r := &j.Result
 	switch {
-	case wetByHand(r):
+	case WetByHand(r):
 		return []string{t.Say("grade.by_hand")}
 	case len(r.Gates) > 0:
-		return []string{t.Say("grade.gate", "what", signText(t, &c.Readings))}
+		return []string{t.Say("grade.gate", "what", signs.Text(t, &c.Readings))}
 	case r.Rank == 1 && r.Complete && !c.Readings.Unlooked() && !c.Seen() && samplesLine(t, c) == "":
 		return []string{t.Say("grade.best"), ""}
 	case r.Rank == 1 || len(r.Deciding) == 0:
@@ -291,14 +289,14 @@ func heldDown(t *talk.Talk, c session.Check, j *programme.Judged) []string {
 	tiny = string(unicode.ToUpper(first)) + tiny[size:]
 	if len(deciding) > 1 {
 		also := t.Say("grade.also", "what", parameterNames(t, deciding[1:]))
-		ways = []string{joined(whole, also), joined(ways[1], also), whole, ways[1]}
+		ways = []string{ask.Joined(whole, also), ask.Joined(ways[1], also), whole, ways[1]}
 	}
 	return append(ways, tiny)
 }
 
-// wetByHand reports whether a lot is stopped only because a test by hand found
+// WetByHand reports whether a lot is stopped only because a test by hand found
 // it too wet.
-func wetByHand(r *grading.Result) bool { return slices.Equal(r.Gates, []string{grading.WetGate}) }
+func WetByHand(r *grading.Result) bool { return slices.Equal(r.Gates, []string{grading.WetGate}) }
 
 // answeredFirst sorts what holds the grade down: first what the remedy, or else
 // a later step, can mend, so that problem and remedy are read together. If no

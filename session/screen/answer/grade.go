@@ -1,4 +1,4 @@
-package screen
+package answer
 
 import (
 	"strings"
@@ -7,26 +7,29 @@ import (
 	"threshline/grading"
 	"threshline/session"
 	"threshline/session/programme"
+	"threshline/session/screen/ask"
+	"threshline/session/screen/signs"
 	"threshline/session/talk"
 )
 
 const (
-	gradeScreen session.ScreenID = "grade"
-	todoScreen  session.ScreenID = "todo"
-	whyScreen   session.ScreenID = "why"
+	GradeScreen  session.ScreenID = "grade"
+	ChangeScreen session.ScreenID = "change" // which is not of this room
+	todoScreen   session.ScreenID = "todo"
+	whyScreen    session.ScreenID = "why"
 )
 
-func grade() []talk.Screen {
+func Grade() []talk.Screen {
 	return []talk.Screen{
-		{ID: gradeScreen, Show: showGrade, Take: takeGrade, Help: helpful("help.grade")},
-		{ID: todoScreen, Show: showTodo, Take: takeFurther, Help: helpful("help.grade")},
-		{ID: whyScreen, Show: showWhy, Take: takeFurther, Help: helpful("help.grade")},
-		{ID: waysScreen, Show: showWays, Take: takeFurther, Help: helpful("help.ways")},
+		{ID: GradeScreen, Show: showGrade, Take: takeGrade, Help: ask.Helpful("help.grade")},
+		{ID: todoScreen, Show: showTodo, Take: takeFurther, Help: ask.Helpful("help.grade")},
+		{ID: whyScreen, Show: showWhy, Take: takeFurther, Help: ask.Helpful("help.grade")},
+		{ID: waysScreen, Show: showWays, Take: takeFurther, Help: ask.Helpful("help.ways")},
 	}
 }
 
-// about is the check spoken of, judged by the standard as it stands.
-func about(t *talk.Talk) (session.Check, programme.Judged, bool) {
+// About is the check spoken of, judged by the standard as it stands.
+func About(t *talk.Talk) (session.Check, programme.Judged, bool) {
 	c, ok := t.Check(t.Memo().Slip)
 	if !ok {
 		return c, programme.Judged{}, false
@@ -38,11 +41,11 @@ func about(t *talk.Talk) (session.Check, programme.Judged, bool) {
 // showGrade says the grade, what holds it down, the remedy, what the lot would
 // become, and the slip. A safety caution stands on it in full.
 func showGrade(t *talk.Talk) talk.Shown {
-	c, j, ok := about(t)
+	c, j, ok := About(t)
 	if !ok {
-		return says(t.Say("mine.none"))
+		return ask.Says(t.Say("mine.none"))
 	}
-	if handOnly(&c, &j) {
+	if HandOnly(&c, &j) {
 		return showHand(t, c)
 	}
 	keys := t.Say("grade.how") + " " + t.Say("grade.why") + " " + t.Say("grade.change")
@@ -57,7 +60,7 @@ func showGrade(t *talk.Talk) talk.Shown {
 	if lead := t.Memo().Lead; lead != "" {
 		foot += "\n" + lead
 	}
-	return stopping(&j, says(inFull(t, c, text, foot), keys))
+	return stopping(&j, ask.Says(inFull(t, c, text, foot), keys))
 }
 
 // stopping marks an answer about a lot that people are kept from as one that no limit
@@ -82,50 +85,45 @@ func withSell(t *talk.Talk, text, keys string) string {
 
 func takeGrade(t *talk.Talk, entry string) talk.Move {
 	c, ok := t.Check(t.Memo().Slip)
-	switch n, _ := choice(entry); {
+	switch n, _ := ask.Choice(entry); {
 	case n == 4 && ok && c.Readings.ByHand():
-		return wrongChoice(t)
+		return ask.WrongChoice(t)
 	case n == 1:
 		return talk.Go(todoScreen)
 	case n == 2:
 		return talk.Go(whyScreen)
 	case n == 3:
-		return talk.Go(changeScreen)
+		return talk.Go(ChangeScreen)
 	case n == 4:
 		return talk.Go(waysScreen)
 	}
-	if _, plain := keyed(entry); ok && !plain && c.Readings.Unlooked() && t.Correctable(c) {
+	if _, plain := signs.Keyed(entry); ok && !plain && c.Readings.Unlooked() && t.Correctable(c) {
 		return takeLook(t, entry) // "OK", or what was found
 	}
-	return wrongChoice(t)
-}
-
-// takeNothing is for screens that have nothing to choose.
-func takeNothing(t *talk.Talk, _ string) talk.Move {
-	return talk.Refuse(t.Say("wrong.no_choice"))
+	return ask.WrongChoice(t)
 }
 
 // takeFurther takes the grade's own choices on the screens behind it too.
 func takeFurther(t *talk.Talk, entry string) talk.Move {
-	if n, _ := choice(entry); n < 1 || n > 4 {
-		return takeNothing(t, entry)
+	if n, _ := ask.Choice(entry); n < 1 || n > 4 {
+		return ask.Nothing(t, entry)
 	}
 	return takeGrade(t, entry)
 }
 
 // showTodo says how to do the remedy, its cautions first.
 func showTodo(t *talk.Talk) talk.Shown {
-	c, j, ok := about(t)
+	c, j, ok := About(t)
 	best := j.Advice.Best
-	if ok && handOnly(&c, &j) {
+	if ok && HandOnly(&c, &j) {
 		return handTodo(t, c)
 	}
 	if !ok || best.Remedy == "" {
-		return says(t.Say("grade.best"))
+		return ask.Says(t.Say("grade.best"))
 	}
 	lines := []string{doText(t, best)}
-	if wetByHand(&j.Result) && best.Band == advice.SpoilBand { // who has no meter cannot stop by one
-		lines[0] = strings.Join(append(warnings(t, best.Cautions), t.Say("test.spread"), t.Say("test.until", "target", t.Number(best.Target.Round(1)))), " ")
+	if WetByHand(&j.Result) && best.Band == advice.SpoilBand { // who has no meter cannot stop by one
+		lines[0] = strings.Join(append(Warnings(t, best.Cautions), t.Say("test.spread"), t.Say("test.until", "target", t.Number(best.Target.Round(1)))), " ")
 	}
 	for i, id := range j.Advice.Set[1:] {
 		lines = append(lines, t.Say("grade.step", "number", i+2, "steps", j.Advice.Steps, "do", remedyText(t, considered(&j.Advice, id)), "because", ""))
@@ -136,7 +134,7 @@ func showTodo(t *talk.Talk) talk.Shown {
 	if id := j.Advice.Season; id != "" && id != best.Remedy {
 		lines = append(lines, t.Say("grade.season", "do", t.Say("remedy."+string(id)+".do")))
 	}
-	shown := says(strings.Join(lines, " "))
+	shown := ask.Says(strings.Join(lines, " "))
 	if sellable(t, c) {
 		shown.Options = []string{t.Say("grade.sell")}
 	}
@@ -145,17 +143,17 @@ func showTodo(t *talk.Talk) talk.Shown {
 
 // showWhy says every parameter with its value, limit and own grade.
 func showWhy(t *talk.Talk) talk.Shown {
-	c, j, ok := about(t)
+	c, j, ok := About(t)
 	if !ok {
-		return says(t.Say("mine.none"))
+		return ask.Says(t.Say("mine.none"))
 	}
-	if handOnly(&c, &j) {
+	if HandOnly(&c, &j) {
 		return handWhy(t, c)
 	}
 	var lines []string
 	gated := len(j.Result.Gates) > 0
 	if gated { // what stops the lot comes before what it would be without
-		lines = append(lines, t.Say("grade.gate", "what", signText(t, &c.Readings)))
+		lines = append(lines, t.Say("grade.gate", "what", signs.Text(t, &c.Readings)))
 		if before, held := t.HeldText(c); held != "" {
 			lines = append(lines, t.Say("recheck.once", "what", held, "slip", string(before), "stays", t.Stays(c.Held)))
 		}
@@ -183,11 +181,11 @@ func showWhy(t *talk.Talk) talk.Shown {
 	}
 	switch {
 	case len(lines) == 0: // nothing was measured
-		lines = append(lines, missingLine(t, c))
+		lines = append(lines, MissingLine(t, c))
 	case !gated:
 		lines = append([]string{t.Found(&c)}, lines...)
 	}
-	return stopping(&j, says(joined(append(lines, settleLine(t, j.Result.Settle), t.Say("why.estimate"))...)))
+	return stopping(&j, ask.Says(ask.Joined(append(lines, settleLine(t, j.Result.Settle), t.Say("why.estimate"))...)))
 }
 
 func settleLine(t *talk.Talk, s *grading.Settle) string {

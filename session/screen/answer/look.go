@@ -1,4 +1,4 @@
-package screen
+package answer
 
 import (
 	"slices"
@@ -7,6 +7,8 @@ import (
 	"threshline/advice"
 	"threshline/grading"
 	"threshline/session"
+	"threshline/session/screen/ask"
+	"threshline/session/screen/signs"
 	"threshline/session/talk"
 )
 
@@ -15,43 +17,43 @@ const (
 	lookSmellScreen session.ScreenID = "look-smell"
 )
 
-// look are the screens that ask, after a check was filed, for the signs that
+// Look are the screens that ask, after a check was filed, for the signs that
 // nobody looked for. The figures stay, and nothing is praised yet.
-func look() []talk.Screen {
+func Look() []talk.Screen {
 	return []talk.Screen{
-		{ID: lookScreen, Show: showLook, Take: takeLook, Help: helpful("help.seen"), Waits: signsStillAwaited},
-		{ID: lookSmellScreen, Show: showSmell, Take: takeLookSmell, Help: helpful("help.seen")},
+		{ID: lookScreen, Show: showLook, Take: takeLook, Help: ask.Helpful("help.seen"), Waits: signsStillAwaited},
+		{ID: lookSmellScreen, Show: signs.ShowSmell, Take: takeLookSmell, Help: ask.Helpful("help.seen")},
 	}
 }
 
-// shownOf is the screen that a check just filed is shown on.
-func shownOf(c *session.Check) talk.Move {
+// ShownOf is the screen that a check just filed is shown on.
+func ShownOf(c *session.Check) talk.Move {
 	if said := c.Said(); said.Unlooked() {
 		return talk.Leap(lookScreen)
 	}
-	return talk.Leap(gradeScreen)
+	return talk.Leap(GradeScreen)
 }
 
 // showLook says the figures and the slip with how much the lot is, and asks: the
 // fullest form that fits.
 func showLook(t *talk.Talk) talk.Shown {
-	c, j, ok := about(t)
+	c, j, ok := About(t)
 	if !ok {
-		return says(t.Say("mine.none"))
+		return ask.Says(t.Say("mine.none"))
 	}
-	if handOnly(&c, &j) {
+	if HandOnly(&c, &j) {
 		return handLook(t, c)
 	}
-	top := whoseLine(t, c) + gradeLine(t, c)
-	held, caution := heldBy(t, c, &j), safetyLine(t, &j.Advice)
-	if len(j.Result.Gates) > 0 && !wetByHand(&j.Result) { // a danger stands first, and in every form
-		top, held = whoseLine(t, c)+t.Say("grade.gated", "grade", t.GradeName(c.Grade, c.Rank, c.Of, c.Complete), "what", signText(t, &c.Readings)), []string{""}
+	top := whoseLine(t, c) + GradeLine(t, c)
+	held, caution := HeldBy(t, c, &j), SafetyLine(t, &j.Advice)
+	if len(j.Result.Gates) > 0 && !WetByHand(&j.Result) { // a danger stands first, and in every form
+		top, held = whoseLine(t, c)+t.Say("grade.gated", "grade", t.GradeName(c.Grade, c.Rank, c.Of, c.Complete), "what", signs.Text(t, &c.Readings)), []string{""}
 	}
-	if found := t.Found(&c); found != "" && (len(j.Result.Gates) == 0 || wetByHand(&j.Result)) { // what was said is said back
-		top = joined(top, found)
+	if found := t.Found(&c); found != "" && (len(j.Result.Gates) == 0 || WetByHand(&j.Result)) { // what was said is said back
+		top = ask.Joined(top, found)
 	}
-	slip, missing := slipLine(t, &c), missingLine(t, c)
-	remedies := remedyLines(t, &j.Advice)
+	slip, missing := slipLine(t, &c), MissingLine(t, c)
+	remedies := RemedyLines(t, &j.Advice)
 	if j.Advice.Best.Remedy == advice.LookFirst { // which is what is asked
 		remedies = []string{""}
 	}
@@ -68,16 +70,16 @@ func showLook(t *talk.Talk) talk.Shown {
 	if lead := t.Memo().Lead; lead != "" { // what was wrong with an entry: the question stays on its page
 		foot += "\n" + lead
 	}
-	ask := t.Say("look.ask")
+	question := t.Say("look.ask")
 	forms := func(slip, short, why string) []string {
-		first := joined(top, caution, remedy, missing, slip, short) // what to do comes before why
+		first := ask.Joined(top, caution, remedy, missing, slip, short) // what to do comes before why
 		if remedy == "" {
-			first = joined(top, why, caution, missing, slip, ask)
+			first = ask.Joined(top, why, caution, missing, slip, question)
 		}
 		return []string{
-			joined(top, held[0], caution, remedies[0], missing, slip, ask), joined(top, why, caution, remedy, missing, slip, short), first,
-			joined(top, why, caution, missing, slip, ask), joined(top, why, caution, remedy, slip, short), joined(top, why, caution, slip, short),
-			joined(top, caution, remedy, slip, short), joined(top, caution, slip, short),
+			ask.Joined(top, held[0], caution, remedies[0], missing, slip, question), ask.Joined(top, why, caution, remedy, missing, slip, short), first,
+			ask.Joined(top, why, caution, missing, slip, question), ask.Joined(top, why, caution, remedy, slip, short), ask.Joined(top, why, caution, slip, short),
+			ask.Joined(top, caution, remedy, slip, short), ask.Joined(top, caution, slip, short),
 		}
 	}
 	fits := func(text string) bool { return t.Fits(text + foot) }
@@ -87,10 +89,10 @@ func showLook(t *talk.Talk) talk.Shown {
 	if at < 0 {
 		at = len(bare) - 1
 	}
-	full, short := withAmount(slip, t.Amount(c.Lot)), withAmount(slip, shortAmount(t, c.Lot))
+	full, short := withAmount(slip, t.Amount(c.Lot)), withAmount(slip, ShortAmount(t, c.Lot))
 	ways := [][]string{forms(full, asked, why), forms(short, asked, why), forms(short, brief, why), forms(short, brief, tiny)}
 	samples := samplesLine(t, c)
-	keeps := [][]string{{remedy, why, ask}, {remedy, samples, ask}, {remedy, samples}} // the amount takes the place of a reason, or of the numbers
+	keeps := [][]string{{remedy, why, question}, {remedy, samples, question}, {remedy, samples}} // the amount takes the place of a reason, or of the numbers
 	led := t.Memo().Lead != ""
 	if led { // which may speak of the numbers
 		keeps = keeps[:2]
@@ -102,18 +104,18 @@ func showLook(t *talk.Talk) talk.Shown {
 			}
 			for _, way := range ways {
 				if fits(way[i]) {
-					return stopping(&j, says(way[i]))
+					return stopping(&j, ask.Says(way[i]))
 				}
 			}
 		}
 	}
 	if led && fits(bare[at]) { // it was said just before
-		return stopping(&j, says(bare[at]))
+		return stopping(&j, ask.Says(bare[at]))
 	}
-	if t.Fits(joined(top, caution, short) + "\n" + t.Say("foot.more")) { // what is asked goes on to the next page
-		return stopping(&j, says(joined(top, caution, short, asked)))
+	if t.Fits(ask.Joined(top, caution, short) + "\n" + t.Say("foot.more")) { // what is asked goes on to the next page
+		return stopping(&j, ask.Says(ask.Joined(top, caution, short, asked)))
 	}
-	return stopping(&j, says(joined(bare[at], shortAmount(t, c.Lot))))
+	return stopping(&j, ask.Says(ask.Joined(bare[at], ShortAmount(t, c.Lot))))
 }
 
 // takeLook completes the check under the same slip.
@@ -122,22 +124,22 @@ func takeLook(t *talk.Talk, entry string) talk.Move {
 	if !ok {
 		return talk.Home("")
 	}
-	f, ok := signsOrDangers(t, entry)
+	f, ok := signs.Any(t, entry)
 	if !ok {
 		return talk.Refuse(t.Say("wrong.choice"))
 	}
 	if t.Late() && mayBeALine(&f, entry) {
 		return talk.Stay("") // without a line more, so that the question stays on its page
 	}
-	if _, err := t.Complete(c, f.join); err != nil {
+	if _, err := t.Complete(c, f.Join); err != nil {
 		return talk.Refuse(t.Say("wrong.grade"))
 	}
-	for _, flag := range f.flags {
+	for _, flag := range f.Flags {
 		if flag == grading.Musty {
 			return talk.Go(lookSmellScreen)
 		}
 	}
-	return talk.Leap(gradeScreen)
+	return talk.Leap(GradeScreen)
 }
 
 // signsStillAwaited reports whether an entry, however late, may say what was seen
@@ -147,22 +149,15 @@ func signsStillAwaited(t *talk.Talk, entry string) bool {
 	if said := c.Said(); !ok || c.State != session.Filed || !said.Unlooked() {
 		return false
 	}
-	_, ok = signsOrDangers(t, strings.TrimSpace(entry))
+	_, ok = signs.Any(t, strings.TrimSpace(entry))
 	return ok
-}
-
-func signsOrDangers(t *talk.Talk, entry string) (f found, ok bool) {
-	if f, ok = signsIn(t, entry); !ok {
-		f, ok = dangersIn(t, entry)
-	}
-	return f, ok
 }
 
 // mayBeALine reports whether an entry that comes late may be meant for the menu, "4"
 // or "2 3", or for another message, "OK": it is asked again.
-func mayBeALine(f *found, entry string) bool {
-	_, plain := keyed(entry)
-	return len(f.flags) == 0 && !f.insects || plain && (len(entry) == 1 || strings.Contains(entry, " "))
+func mayBeALine(f *signs.Found, entry string) bool {
+	_, plain := signs.Keyed(entry)
+	return len(f.Flags) == 0 && !f.Insects || plain && (len(entry) == 1 || strings.Contains(entry, " "))
 }
 
 // takeLookSmell asks what kind of bad smell it is; until then it is filed as
@@ -172,9 +167,9 @@ func takeLookSmell(t *talk.Talk, entry string) talk.Move {
 	if !ok {
 		return talk.Home("")
 	}
-	flags, ok := smellIn(t, entry)
+	flags, ok := signs.Smell(t, entry)
 	if !ok {
-		return wrongChoice(t)
+		return ask.WrongChoice(t)
 	}
 	_, err := t.Complete(c, func(r *grading.Readings) {
 		var kept []grading.Flag
@@ -188,5 +183,5 @@ func takeLookSmell(t *talk.Talk, entry string) talk.Move {
 	if err != nil {
 		return talk.Refuse(t.Say("wrong.grade"))
 	}
-	return talk.Leap(gradeScreen)
+	return talk.Leap(GradeScreen)
 }

@@ -1,10 +1,9 @@
 package screen
 
 import (
-	"strings"
-
 	"threshline/advice"
 	"threshline/grading"
+	"threshline/session/screen/answer"
 	"threshline/session/talk"
 )
 
@@ -16,25 +15,6 @@ func buyersLimit(t *talk.Talk) (grading.Decimal, bool) {
 		return 0, false
 	}
 	return advice.MoistureLimit(s, class)
-}
-
-// bestPrice is the best grade that the programme has a price per kg for.
-func bestPrice(t *talk.Talk) (grading.GradeLabel, grading.Decimal, bool) {
-	for _, g := range t.Programme.Standard.Grades {
-		if price := t.Programme.Advice.Prices[g.Label]; price > 0 {
-			return g.Label, price, true
-		}
-	}
-	return "", 0, false
-}
-
-func moneyText(t *talk.Talk, amount grading.Decimal) string {
-	return priced(t, amount.Round(0))
-}
-
-// priced is an amount with the programme's currency.
-func priced(t *talk.Talk, amount grading.Decimal) string {
-	return strings.TrimSpace(t.Number(amount) + " " + t.Programme.Currency)
 }
 
 // priceAt returns the best grade that a lot with this moisture can have, by the
@@ -68,21 +48,21 @@ func moneyLine(t *talk.Talk, h heap) string {
 	if err != nil {
 		return ""
 	}
-	grade, dried := t.GradeWord(label), moneyText(t, worth.Dried)
+	grade, dried := t.GradeWord(label), answer.MoneyText(t, worth.Dried)
 	was, now, known := priceAt(t, h.from)
 	paid, taken := advice.Deduct(now, h.from, steps)
 	switch {
 	case !taken:
 		return t.Say("dry.refused", "from", t.Number(h.from), "grade", grade, "dried", dried)
 	case known && was == label, !known && len(steps) > 0: // the buyer's steps say that it is bought
-		return t.Say("dry.sold", "grade", grade, "now", moneyText(t, worth.AsIs), "dried", dried)
+		return t.Say("dry.sold", "grade", grade, "now", answer.MoneyText(t, worth.AsIs), "dried", dried)
 	case known:
 		sold := grading.NewRatio(int64(h.kg), int64(grading.One)).Mul(paid.Ratio()).Round(0)
-		return t.Say("dry.sold_up", "was", t.GradeWord(was), "now", moneyText(t, sold), "grade", grade, "dried", dried)
+		return t.Say("dry.sold_up", "was", t.GradeWord(was), "now", answer.MoneyText(t, sold), "grade", grade, "dried", dried)
 	}
 	fair, err := advice.FairPrice(price, h.from, limit)
 	if err != nil {
 		return ""
 	}
-	return t.Say("dry.fair", "grade", grade, "fair", t.Number(fair.Round(2)), "price", priced(t, price))
+	return t.Say("dry.fair", "grade", grade, "fair", t.Number(fair.Round(2)), "price", answer.Priced(t, price))
 }

@@ -1,4 +1,4 @@
-package screen
+package answer
 
 import (
 	"math"
@@ -9,18 +9,19 @@ import (
 	"threshline/grading"
 	"threshline/session"
 	"threshline/session/programme"
+	"threshline/session/screen/ask"
 	"threshline/session/talk"
 )
 
-// handOnly reports whether a check is by hand and no sign stops its lot: likely
+// HandOnly reports whether a check is by hand and no sign stops its lot: likely
 // grades are said of it, never one.
-func handOnly(c *session.Check, j *programme.Judged) bool {
-	return c.Readings.ByHand() && (len(j.Result.Gates) == 0 || wetByHand(&j.Result))
+func HandOnly(c *session.Check, j *programme.Judged) bool {
+	return c.Readings.ByHand() && (len(j.Result.Gates) == 0 || WetByHand(&j.Result))
 }
 
-// likelyText says which grades a lot counted by hand likely has, and how likely.
+// LikelyText says which grades a lot counted by hand likely has, and how likely.
 // One grade alone is never said: the next likely one stands beside it.
-func likelyText(t *talk.Talk, j *programme.HandJudged) string {
+func LikelyText(t *talk.Talk, j *programme.HandJudged) string {
 	l := &j.Likely
 	of := len(t.Programme.Standard.Grades)
 	if l.From == 1 && l.To == of+1 {
@@ -71,9 +72,9 @@ func rankLabel(t *talk.Talk, rank int) grading.GradeLabel {
 	return s.Grades[rank-1].Label
 }
 
-// handRemedy says the one remedy most worth doing and what it would change, the
+// HandRemedy says the one remedy most worth doing and what it would change, the
 // fullest way first.
-func handRemedy(t *talk.Talk, j *programme.HandJudged) []string {
+func HandRemedy(t *talk.Talk, j *programme.HandJudged) []string {
 	best := j.Advice.Best
 	if best.Remedy == "" {
 		return []string{t.Say("hand.good"), ""}
@@ -90,7 +91,7 @@ func handRemedy(t *talk.Talk, j *programme.HandJudged) []string {
 // kitLine says who has the tools: the nearest agent who agreed to be named, or the
 // programme's words for where to go.
 func kitLine(t *talk.Talk, c *session.Check) string {
-	if agents(t) {
+	if ask.Agents(t) {
 		return ""
 	}
 	if agent, ok := t.KitAgent(c.Lot); ok && agent.ID != t.Person.ID {
@@ -102,8 +103,8 @@ func kitLine(t *talk.Talk, c *session.Check) string {
 	return ""
 }
 
-// handWet says that the lot was found too wet, or that nobody tested its water.
-func handWet(t *talk.Talk, c *session.Check) string {
+// HandWet says that the lot was found too wet, or that nobody tested its water.
+func HandWet(t *talk.Talk, c *session.Check) string {
 	if c.Readings.WetByHand() != "" {
 		return t.Say("hand.wet")
 	}
@@ -120,7 +121,7 @@ func showHand(t *talk.Talk, c session.Check) talk.Shown {
 	if lead := t.Memo().Lead; lead != "" {
 		foot += "\n" + lead
 	}
-	return says(handPage(t, c, foot), keys)
+	return ask.Says(handPage(t, c, foot), keys)
 }
 
 // handPage fills one page above foot with the answer. The remedy and then the
@@ -129,35 +130,35 @@ func handPage(t *talk.Talk, c session.Check, foot string) string {
 	j, ok := t.JudgedHand(c)
 	slip := slipLine(t, &c)
 	if !ok {
-		return joined(whoseLine(t, c)+t.Say("hand.open"), slip)
+		return ask.Joined(whoseLine(t, c)+t.Say("hand.open"), slip)
 	}
-	first := whoseLine(t, c) + likelyText(t, &j)
+	first := whoseLine(t, c) + LikelyText(t, &j)
 	if c.State != session.Filed {
 		first += " " + t.Say("grade.state", "state", t.Say("mine."+string(c.State)))
 	}
-	wet, signs, kit := handWet(t, &c), joined(t.Found(&c), t.Signs(&c)), kitLine(t, &c)
-	lots := []string{withAmount(slip, t.Amount(c.Lot)), withAmount(slip, shortAmount(t, c.Lot)), slip}
+	wet, signs, kit := HandWet(t, &c), ask.Joined(t.Found(&c), t.Signs(&c)), kitLine(t, &c)
+	lots := []string{withAmount(slip, t.Amount(c.Lot)), withAmount(slip, ShortAmount(t, c.Lot)), slip}
 	if c.Lot.KG == 0 && c.Lot.Bags == 0 {
 		lots = lots[2:]
 	}
-	remedies := handRemedy(t, &j)
+	remedies := HandRemedy(t, &j)
 	if wet != "" { // drying is said already
 		remedies = []string{""}
 	}
 	for _, remedy := range remedies {
 		for _, lot := range lots {
-			if text := joined(wet, first, signs, remedy, kit, lot); t.Fits(text + foot) {
+			if text := ask.Joined(wet, first, signs, remedy, kit, lot); t.Fits(text + foot) {
 				return text
 			}
 		}
 	}
 	more := "\n" + t.Say("foot.more")
 	for _, lot := range lots { // the tools on the next page
-		if text := joined(wet, first, signs, remedies[0], lot); t.Fits(text + more) {
-			return joined(text, kit)
+		if text := ask.Joined(wet, first, signs, remedies[0], lot); t.Fits(text + more) {
+			return ask.Joined(text, kit)
 		}
 	}
-	return joined(wet, first, signs, remedies[0], slip, kit)
+	return ask.Joined(wet, first, signs, remedies[0], slip, kit)
 }
 
 // handLook asks, of a check by hand just filed, for the signs that nobody looked for.
@@ -174,22 +175,22 @@ func handLook(t *talk.Talk, c session.Check) talk.Shown {
 	first := whoseLine(t, c) + t.Say("hand.open")
 	remedies := []string{""}
 	if ok {
-		first, remedies = whoseLine(t, c)+likelyText(t, &j), handRemedy(t, &j)
+		first, remedies = whoseLine(t, c)+LikelyText(t, &j), HandRemedy(t, &j)
 	}
 	if c.Readings.WetByHand() != "" || ok && j.Advice.Best.Remedy == "" { // nothing is praised
 		remedies = []string{""}
 	}
-	lots := []string{withAmount(slip, shortAmount(t, c.Lot)), slip}
-	for _, ask := range []string{t.Say("look.ask"), t.Say("look.short"), t.Say("look.brief")} {
+	lots := []string{withAmount(slip, ShortAmount(t, c.Lot)), slip}
+	for _, question := range []string{t.Say("look.ask"), t.Say("look.short"), t.Say("look.brief")} {
 		for _, remedy := range remedies {
 			for _, lot := range lots {
-				if text := joined(handWet(t, &c), first, t.Found(&c), remedy, lot, ask); t.Fits(text + foot) {
-					return says(text)
+				if text := ask.Joined(HandWet(t, &c), first, t.Found(&c), remedy, lot, question); t.Fits(text + foot) {
+					return ask.Says(text)
 				}
 			}
 		}
 	}
-	return says(joined(handWet(t, &c), first, t.Found(&c), slip, t.Say("look.brief")))
+	return ask.Says(ask.Joined(HandWet(t, &c), first, t.Found(&c), slip, t.Say("look.brief")))
 }
 
 // handTodo says how to do the remedy, its cautions first.
@@ -198,18 +199,18 @@ func handTodo(t *talk.Talk, c session.Check) talk.Shown {
 	best := j.Advice.Best
 	switch {
 	case !ok || best.Remedy == "":
-		return says(joined(t.Say("hand.good"), kitLine(t, &c)))
+		return ask.Says(ask.Joined(t.Say("hand.good"), kitLine(t, &c)))
 	case c.Readings.WetByHand() != "" && best.Band == advice.SpoilBand:
-		return says(strings.Join(append(warnings(t, best.Cautions), t.Say("test.spread"), t.Say("test.until", "target", t.Number(best.Target.Round(1)))), " "))
+		return ask.Says(strings.Join(append(Warnings(t, best.Cautions), t.Say("test.spread"), t.Say("test.until", "target", t.Number(best.Target.Round(1)))), " "))
 	}
-	return says(doText(t, best))
+	return ask.Says(doText(t, best))
 }
 
 // handWhy says every share with its doubt: what two of three such lots hold.
 func handWhy(t *talk.Talk, c session.Check) talk.Shown {
 	j, ok := t.JudgedHand(c)
 	if !ok {
-		return says(t.Say("hand.open"))
+		return ask.Says(t.Say("hand.open"))
 	}
 	var lines []string
 	for _, s := range j.Likely.Shares {
@@ -221,9 +222,9 @@ func handWhy(t *talk.Talk, c session.Check) talk.Shown {
 			"low", shareText(t, max(0, s.Mean-s.Deviation), p), "high", shareText(t, s.Mean+s.Deviation, p)))
 	}
 	lines = append(lines, t.Say("hand.estimate"), kitLine(t, &c))
-	return says(joined(slices.Concat([]string{t.Found(&c)}, lines)...))
+	return ask.Says(ask.Joined(slices.Concat([]string{t.Found(&c)}, lines)...))
 }
 
 func shareText(t *talk.Talk, v float64, p *grading.Parameter) string {
-	return t.Words.Number(string(t.Language), grading.Decimal(math.Round(v*float64(whole))).Round(min(1, p.Decimals)).String())
+	return t.Words.Number(string(t.Language), grading.Decimal(math.Round(v*float64(ask.Whole))).Round(min(1, p.Decimals)).String())
 }

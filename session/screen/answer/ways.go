@@ -1,4 +1,4 @@
-package screen
+package answer
 
 import (
 	"math"
@@ -8,6 +8,8 @@ import (
 	"threshline/advice"
 	"threshline/grading"
 	"threshline/session"
+	"threshline/session/screen/ask"
+	"threshline/session/screen/signs"
 	"threshline/session/talk"
 )
 
@@ -19,27 +21,27 @@ const waysScreen session.ScreenID = "ways"
 const sellKey = 10
 
 func showWays(t *talk.Talk) talk.Shown {
-	c, j, ok := about(t)
+	c, j, ok := About(t)
 	if !ok {
-		return says(t.Say("mine.none"))
+		return ask.Says(t.Say("mine.none"))
 	}
 	ways := t.Ways(c)
 	switch {
 	case c.State != session.Filed:
-		return says(gradeLine(t, c) + " " + t.Say("grade.state", "state", t.Say("mine."+string(c.State))))
+		return ask.Says(GradeLine(t, c) + " " + t.Say("grade.state", "state", t.Say("mine."+string(c.State))))
 	case ways.Best < 0 && ways.First != "":
 		do := remedyText(t, considered(&j.Advice, ways.First))
-		what := signText(t, &c.Readings)
+		what := signs.Text(t, &c.Readings)
 		if c.Grade == grading.NoGrade {
 			what = t.GradeWord(c.Grade)
 		}
-		shown := says(joined(t.Say("ways.stopped", "what", what, "do", do), safetyLine(t, &j.Advice)))
+		shown := ask.Says(ask.Joined(t.Say("ways.stopped", "what", what, "do", do), SafetyLine(t, &j.Advice)))
 		shown.Safety = true
 		return shown
 	case ways.Best < 0:
-		return says(t.Say("wrong.grade"))
+		return ask.Says(t.Say("wrong.grade"))
 	}
-	return says(joined(append([]string{lackLine(t, c), bestLine(t, &ways)}, wayLines(t, &ways)...)...))
+	return ask.Says(ask.Joined(append([]string{lackLine(t, c), bestLine(t, &ways)}, wayLines(t, &ways)...)...))
 }
 
 // bestLine names the best way first, so that the first line is the answer.

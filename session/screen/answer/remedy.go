@@ -1,4 +1,4 @@
-package screen
+package answer
 
 import (
 	"math"
@@ -10,10 +10,10 @@ import (
 	"threshline/session/talk"
 )
 
-// remedyLines say the one remedy and what the lot would become, the fullest
+// RemedyLines say the one remedy and what the lot would become, the fullest
 // way first: of several steps all are said where there is room, so that the
 // one for what holds the grade down is among them.
-func remedyLines(t *talk.Talk, a *advice.Advice) []string {
+func RemedyLines(t *talk.Talk, a *advice.Advice) []string {
 	best := a.Best
 	if best.Remedy == "" {
 		return []string{""}
@@ -99,7 +99,7 @@ func earnsLine(t *talk.Talk, a *advice.Advice) string {
 	if !a.Best.InMoney || a.SetCostUnknown || gain <= 0 {
 		return ""
 	}
-	return " " + t.Say("grade.earns", "money", moneyText(t, gain))
+	return " " + t.Say("grade.earns", "money", MoneyText(t, gain))
 }
 
 // surerLine says what mending gains when the grade stays the same: the buyer is
@@ -174,20 +174,20 @@ func moreText(t *talk.Talk, more *grading.Settle) string {
 // doText is how to do a remedy that was weighed for a lot, its cautions first.
 func doText(t *talk.Talk, o advice.Option) string {
 	if o.More == nil {
-		return howTo(t, o.Remedy, o.Cautions, o.Target)
+		return HowTo(t, o.Remedy, o.Cautions, o.Target)
 	}
 	how := t.Say("measure.how", "what", moreText(t, o.More))
 	if o.More.CheckMeter {
 		how = t.Say("measure.how_meter")
 	}
-	return strings.Join(append(warnings(t, o.Cautions), how), " ")
+	return strings.Join(append(Warnings(t, o.Cautions), how), " ")
 }
 
 // safety are the cautions that stand on the grade screen itself, when what to
 // do is urgent; all others stand first in how to do it.
 var safety = []advice.CautionID{advice.NotEaten, advice.Tainted, advice.NotFood, advice.NoFumigant}
 
-func safetyLine(t *talk.Talk, a *advice.Advice) string {
+func SafetyLine(t *talk.Talk, a *advice.Advice) string {
 	var out []string
 	if a.Best.Band > advice.SpoilBand {
 		return ""
@@ -200,26 +200,26 @@ func safetyLine(t *talk.Talk, a *advice.Advice) string {
 	return strings.Join(out, " ")
 }
 
-// howTo says how to do a remedy, its cautions first: the same words for a
+// HowTo says how to do a remedy, its cautions first: the same words for a
 // checked lot and for one that is only asked about. For a good lot, the first
 // words are about keeping it, not about poison.
-func howTo(t *talk.Talk, id advice.RemedyID, cautions []advice.CautionID, target grading.Decimal) string {
+func HowTo(t *talk.Talk, id advice.RemedyID, cautions []advice.CautionID, target grading.Decimal) string {
 	how := t.Say("remedy."+string(id)+".how", "target", t.Number(target.Round(1)))
 	if id == advice.KeepWell {
-		return strings.Join(append([]string{how}, warnings(t, cautions)...), " ")
+		return strings.Join(append([]string{how}, Warnings(t, cautions)...), " ")
 	}
-	return strings.Join(append(warnings(t, cautions), how), " ")
+	return strings.Join(append(Warnings(t, cautions), how), " ")
 }
 
-// warnings are the texts of cautions.
-func warnings(t *talk.Talk, cautions []advice.CautionID) (lines []string) {
+// Warnings are the texts of cautions.
+func Warnings(t *talk.Talk, cautions []advice.CautionID) (lines []string) {
 	for _, c := range cautions {
 		lines = append(lines, t.Say("caution."+string(c)))
 	}
 	return lines
 }
 
-// remedyHow is howTo with the remedy's own cautions.
-func remedyHow(t *talk.Talk, id advice.RemedyID, target grading.Decimal) string {
-	return howTo(t, id, advice.RemedyOf(id).Cautions, target)
+// RemedyHow is howTo with the remedy's own cautions.
+func RemedyHow(t *talk.Talk, id advice.RemedyID, target grading.Decimal) string {
+	return HowTo(t, id, advice.RemedyOf(id).Cautions, target)
 }

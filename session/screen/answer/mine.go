@@ -1,27 +1,28 @@
-package screen
+package answer
 
 import (
 	"threshline/grading"
 	"threshline/session"
 	"threshline/session/programme"
+	"threshline/session/screen/ask"
 	"threshline/session/talk"
 )
 
-const mineScreen session.ScreenID = "mine"
+const MineScreen session.ScreenID = "mine"
 
-// mostMine is how many checks are listed: one digit each.
-const mostMine = 8
+// MostMine is how many checks are listed: one digit each.
+const MostMine = 8
 
-func mine() []talk.Screen {
-	return []talk.Screen{{ID: mineScreen, Show: showMine, Take: takeMine, Help: helpful("help.slip")}}
+func Mine() []talk.Screen {
+	return []talk.Screen{{ID: MineScreen, Show: showMine, Take: takeMine, Help: ask.Helpful("help.slip")}}
 }
 
 func showMine(t *talk.Talk) talk.Shown {
-	checks := t.MyChecks(mostMine)
+	checks := t.MyChecks(MostMine)
 	if len(checks) == 0 {
-		return says(t.Say("mine.none"))
+		return ask.Says(t.Say("mine.none"))
 	}
-	shown := says(t.Say("mine.title"))
+	shown := ask.Says(t.Say("mine.title"))
 	for i, c := range checks {
 		grade := gradeName(t, c)
 		if c.Readings.ByHand() {
@@ -42,18 +43,18 @@ func showMine(t *talk.Talk) talk.Shown {
 }
 
 func takeMine(t *talk.Talk, entry string) talk.Move {
-	n, rest := choice(entry)
-	checks := t.MyChecks(mostMine)
+	n, rest := ask.Choice(entry)
+	checks := t.MyChecks(MostMine)
 	if len(checks) == 0 {
-		return takeNothing(t, entry)
+		return ask.Nothing(t, entry)
 	}
 	if n == sellKey && sellable(t, checks[0]) {
 		t.Memo().Slip = checks[0].Slip
 		return talk.Go(waysScreen)
 	}
 	if n < 1 || n > len(checks) {
-		return wrongChoice(t)
+		return ask.WrongChoice(t)
 	}
 	t.Memo().Slip = checks[n-1].Slip
-	return talk.GoWith(gradeScreen, rest)
+	return talk.GoWith(GradeScreen, rest)
 }
