@@ -8,6 +8,7 @@ import (
 	"strconv"
 	"sync"
 	"sync/atomic"
+	"syscall"
 	"testing"
 	"time"
 
@@ -20,11 +21,27 @@ import (
 // callers is how many phones talk at once in the benchmarks.
 var callers = []int{1, 32, 128, 512}
 
-// BenchmarkExchangePostgres measures a dialogue's typical exchange, and in
-// turns with it the ceiling: one batch that puts the same bytes by the same
-// pool and the same synced commit. It gives both rates and their ratio, and
-// what an exchange sends.
+// BenchmarkExchangePostgres measures a dialogue's typical exchange, in turns with
+// the ceiling: one batch that puts the same bytes by the same pool and the same
+// synced commit. It gives the rate, its share of the ceiling's of the same run,
+// what an exchange sends, and what it takes of processors, the server's included.
 func BenchmarkExchangePostgres(b *testing.B) {
+	besides(b, func(m, ceiling measured) measured { return m })
+}
+
+// BenchmarkCeilingPostgres is the ceiling's side of the same.
+func BenchmarkCeilingPostgres(b *testing.B) {
+	besides(b, func(m, ceiling measured) measured { return ceiling })
+}
+
+// measured is one side of a comparison.
+type measured struct {
+	rate, rounds, logged float64 // a second; of an exchange
+	cpu                  time.Duration
+}
+
+// besides runs exchanges and the ceiling in turns, and reports one of them.
+func besides(b *testing.B, which func(exchange, ceiling measured) measured) {
 	for _, n := range callers {
 		b.Run(fmt.Sprintf("phones=%d", n), func(b *testing.B) {
 			url, options := fresh(b)
@@ -32,31 +49,51 @@ func BenchmarkExchangePostgres(b *testing.B) {
 			if err := s.MakeBare(context.Background()); err != nil {
 				b.Fatal(err)
 			}
-			run := func(i int) error { return typical(s, n, i) }
-			bare := func(i int) error { return s.Bare(context.Background(), string(storetest.Phone(i%n)), i) }
 			const turns = 6
-			spread(b, n, 0, 4*n, run) // every phone has begun
-			spread(b, n, 0, 4*n, bare)
-			rounds := s.Rounds()
-			var took, ceiling time.Duration
 			each := max(b.N/turns, n)
-			b.ResetTimer()
-			written := int64(0)
-			for turn := range turns {
-				before := logged(b)
-				took += spread(b, n, 4*n+turn*each, each, run)
-				written += logged(b) - before
-				ceiling += spread(b, n, 4*n+turn*each, each, bare)
+			sides := [2]func(i int) error{
+				func(i int) error { return typical(s, n, i) },
+				func(i int) error { return s.Bare(context.Background(), string(storetest.Phone(i%n)), i) },
 			}
-			all := float64(each * turns)
-			b.ReportMetric(all/took.Seconds(), "exchanges/s")
-			b.ReportMetric(all/ceiling.Seconds(), "ceiling/s")
-			b.ReportMetric(ceiling.Seconds()/took.Seconds(), "ratio")
-			b.ReportMetric(float64(s.Rounds()-rounds)/all, "statements/exchange")
-			b.ReportMetric(float64(written)/all, "WAL-B/exchange")
+			var took [2]time.Duration
+			var all [2]measured
+			for _, run := range sides {
+				spread(b, n, 0, 4*n, run) // every phone has begun
+			}
+			b.ResetTimer()
+			for turn := range turns {
+				for i, run := range sides {
+					rounds, written, used := s.Rounds(), logged(b), processors(b)
+					took[i] += spread(b, n, 4*n+turn*each, each, run)
+					all[i].rounds += float64(s.Rounds() - rounds)
+					all[i].cpu += processors(b) - used
+					all[i].logged += float64(logged(b) - written)
+				}
+			}
+			count := float64(each * turns)
+			for i := range all {
+				all[i].rate = count / took[i].Seconds()
+			}
+			m := which(all[0], all[1])
+			b.ReportMetric(m.rate, "exchanges/s")
+			b.ReportMetric(all[0].rate/all[1].rate, "ratio")
+			b.ReportMetric(float64(m.cpu.Microseconds())/count, "cpu-µs/exchange")
+			b.ReportMetric(all[1].cpu.Seconds()/all[0].cpu.Seconds(), "cpu-ratio")
+			b.ReportMetric(m.rounds/count, "statements/exchange")
+			b.ReportMetric(m.logged/count, "WAL-B/exchange")
 			b.ReportMetric(0, "ns/op")
 		})
 	}
+}
+
+// processors is what this process and the server have used of processors.
+func processors(b *testing.B) time.Duration {
+	b.Helper()
+	var used syscall.Rusage
+	if err := syscall.Getrusage(syscall.RUSAGE_SELF, &used); err != nil {
+		b.Fatal(err)
+	}
+	return time.Duration(used.Utime.Nano()+used.Stime.Nano()) + server(b).Processor()
 }
 
 // large is how many checks the benchmark of growth has in its large store.

@@ -5,11 +5,11 @@ import (
 	"context"
 	"errors"
 	"fmt"
-	"runtime"
 	"slices"
 
 	"github.com/jackc/pgx/v5"
 	"github.com/jackc/pgx/v5/pgconn"
+	"github.com/jackc/pgx/v5/pgxpool"
 
 	"threshline/session"
 )
@@ -27,41 +27,34 @@ type job struct {
 // caller always learns what became of it.
 func (s *Store) submit(ctx context.Context, x *exchange) (answered *session.Reply, err error) {
 	if err := ctx.Err(); err != nil {
+		s.drop(x.conn)
 		return nil, fmt.Errorf("postgres: %w", err)
 	}
 	j := &job{ctx: ctx, x: x, done: make(chan error, 1)}
-	s.gate.RLock()
-	if s.closed {
-		s.gate.RUnlock()
-		return nil, fmt.Errorf("postgres: %w", session.ErrClosed)
+	if err := s.enter(); err != nil {
+		s.drop(x.conn)
+		return nil, err
 	}
-	select {
-	case s.jobs <- j:
-		s.gate.RUnlock()
-	default:
-		s.gate.RUnlock()
-		return nil, fmt.Errorf("postgres: %w: %d writes wait", session.ErrBusy, cap(s.jobs))
+	defer s.at.Done()
+	if !s.jobs.join(j, &s.at) {
+		s.drop(x.conn)
+		return nil, fmt.Errorf("postgres: %w: %d writes wait", session.ErrBusy, s.options.Waiting)
 	}
 	err = <-j.done
 	return j.answered, err
-}
-
-// writeAll is one of the writers. It ends when the queue is closed and empty.
-func (s *Store) writeAll() {
-	group := make([]*job, 0, groupSize)
-	for first := range s.jobs {
-		runtime.Gosched() // whoever is about to write does so first
-		group = gather(append(group[:0], first), s.jobs)
-		s.writeGroup(group)
-		clear(group)
-	}
 }
 
 // writeGroup commits a group and reports to each exchange what became of it.
 // When one exchange spoils the transaction, each is tried alone.
 func (s *Store) writeGroup(group []*job) {
 	live := make([]*job, 0, len(group))
+	var carried *pgxpool.Conn
 	for _, j := range group {
+		if carried == nil {
+			carried = j.x.conn
+		} else {
+			s.drop(j.x.conn)
+		}
 		if err := j.ctx.Err(); err != nil {
 			j.done <- fmt.Errorf("postgres: %w", err)
 			continue
@@ -70,11 +63,11 @@ func (s *Store) writeGroup(group []*job) {
 	}
 	// All groups lock dialogues in one order.
 	slices.SortStableFunc(live, func(a, b *job) int { return cmp.Compare(a.x.key.Phone, b.x.key.Phone) })
-	err := s.tryWrite(live)
+	err := s.tryWrite(live, carried)
 	if err != nil && len(live) > 1 && spoilt(err) {
 		for _, j := range live {
 			alone := []*job{j}
-			if err := s.tryWrite(alone); err != nil {
+			if err := s.tryWrite(alone, nil); err != nil {
 				s.tell(alone, err)
 			}
 		}
@@ -111,16 +104,18 @@ const writeSQL = `select item, outcome, what, was from write_exchanges($1, $2, $
 	$10, $11, $12, $13, $14, $15, $16, $17, $18, $19, $20)`
 
 // tryWrite commits a group in one round trip, and tells everybody unless it
-// returns an error: then nothing was stored, except after errUnknown.
-func (s *Store) tryWrite(group []*job) error {
+// returns an error: then nothing was stored, except after errUnknown. A carried
+// connection has a snapshot to end first; nil takes one from the pool.
+func (s *Store) tryWrite(group []*job, carried *pgxpool.Conn) error {
 	if len(group) == 0 {
+		s.drop(carried)
 		return nil
 	}
 	args := arrays(group)
-	err := s.write(group, args)
+	err := s.write(group, args, carried)
 	// A connection that was gone already has sent nothing; the pool drops it.
 	for tries := 0; tries < s.options.Connections && err != nil && pgconn.SafeToRetry(err); tries++ {
-		err = s.write(group, args)
+		err = s.write(group, args, nil)
 	}
 	var away *noConnection
 	switch {
@@ -136,28 +131,15 @@ func (s *Store) tryWrite(group []*job) error {
 	return err
 }
 
-func (s *Store) write(group []*job, args []any) error {
-	ctx, cancel := context.WithTimeout(context.Background(), s.options.Answer)
-	defer cancel()
-	conn, err := s.pool.Acquire(ctx)
-	if err != nil {
-		return &noConnection{err}
-	}
-	defer conn.Release()
-	s.rounds.Add(1)
-	type result struct {
-		outcome int
-		what    string
-		was     []byte
-	}
-	results := make([]result, 0, len(group))
-	err = each(ctx, conn, writeSQL, args, func(r pgx.Rows) error {
-		var item int
-		var one result
-		err := r.Scan(&item, &one.outcome, &one.what, &one.was)
-		results = append(results, one)
-		return err
-	})
+// result is what write_exchanges says became of one exchange.
+type result struct {
+	outcome int
+	what    string
+	was     []byte
+}
+
+func (s *Store) write(group []*job, args []any, conn *pgxpool.Conn) error {
+	results, err := s.send(args, conn)
 	if err != nil {
 		return err
 	}
@@ -165,9 +147,41 @@ func (s *Store) write(group []*job, args []any) error {
 		return fmt.Errorf("postgres: %d outcomes of %d exchanges", len(results), len(group))
 	}
 	for i, j := range group {
-		j.done <- j.result(results[i].outcome, results[i].what, results[i].was)
+		j.done <- j.result(results[i])
 	}
 	return nil
+}
+
+// send writes, and has let go of the connection when it returns: it is warm, and
+// the first to be taken again.
+func (s *Store) send(args []any, conn *pgxpool.Conn) (results []result, err error) {
+	var batch pgx.Batch
+	if conn != nil {
+		s.carried.Add(-1)
+		batch.Queue("commit")
+	} else {
+		ctx, cancel := context.WithTimeout(context.Background(), s.options.Answer)
+		conn, err = s.pool.Acquire(ctx)
+		cancel()
+		if err != nil {
+			return nil, &noConnection{err}
+		}
+	}
+	defer conn.Release()
+	defer s.bound(conn)()
+	s.rounds.Add(1)
+	batch.Queue(writeSQL, args...).Query(func(rows pgx.Rows) error {
+		for rows.Next() {
+			var item int
+			var one result
+			if err := rows.Scan(&item, &one.outcome, &one.what, &one.was); err != nil {
+				return err
+			}
+			results = append(results, one)
+		}
+		return rows.Err()
+	})
+	return results, conn.SendBatch(context.Background(), &batch).Close()
 }
 
 // noConnection wraps why there was none: nothing was sent.
@@ -191,21 +205,21 @@ const (
 )
 
 // result turns an outcome into the caller's error.
-func (j *job) result(outcome int, what string, was []byte) (err error) {
-	switch outcome {
+func (j *job) result(r result) (err error) {
+	switch r.outcome {
 	case written:
 		return nil
 	case answeredBefore:
-		j.answered, err = readReply(was)
+		j.answered, err = readReply(r.was)
 		return err
 	case changedMeanwhile:
-		return conflict(what)
+		return conflict(r.what)
 	case keyTaken:
-		return taken(what)
+		return taken(r.what)
 	case reminderGone:
-		return fmt.Errorf("postgres: %s: %w", what, session.ErrNotFound)
+		return fmt.Errorf("postgres: %s: %w", r.what, session.ErrNotFound)
 	}
-	return fmt.Errorf("postgres: an outcome %d that nobody knows", outcome)
+	return fmt.Errorf("postgres: an outcome %d that nobody knows", r.outcome)
 }
 
 // arrays are a group's exchanges as write_exchanges takes them.

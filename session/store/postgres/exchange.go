@@ -6,6 +6,8 @@ import (
 	"fmt"
 	"time"
 
+	"github.com/jackc/pgx/v5/pgxpool"
+
 	"threshline/session"
 	"threshline/session/store/record"
 )
@@ -78,7 +80,14 @@ func (s *Store) turn(ctx context.Context, key session.Key, turn session.Turn) (x
 	if err := s.look(ctx, l); err != nil {
 		return nil, nil, until, err
 	}
-	defer l.snapshot.release()
+	carried := (*pgxpool.Conn)(nil)
+	defer func() {
+		if carried = l.snapshot.release(); x != nil && err == nil && !x.empty() && len(x.writes.Forget) == 0 {
+			x.conn = carried
+			return
+		}
+		s.drop(carried)
+	}()
 	if l.answers {
 		reply, err := readReply(l.reply)
 		return nil, reply, l.until, err

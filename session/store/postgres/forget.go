@@ -45,13 +45,12 @@ func (s *Store) erase(ctx context.Context, traces []session.Trace, x *exchange) 
 	e := eraser{ctx: ctx, tx: tx, hasher: s.hasher}
 	if x != nil {
 		j := &job{x: x}
-		var item, outcome int
-		var what string
-		var was []byte
-		if err := tx.QueryRow(ctx, writeSQL, arrays([]*job{j})...).Scan(&item, &outcome, &what, &was); err != nil {
+		var item int
+		var r result
+		if err := tx.QueryRow(ctx, writeSQL, arrays([]*job{j})...).Scan(&item, &r.outcome, &r.what, &r.was); err != nil {
 			return nil, fault(ctx, "forget", err)
 		}
-		if err := j.result(outcome, what, was); err != nil || j.answered != nil {
+		if err := j.result(r); err != nil || j.answered != nil {
 			return j.answered, err
 		}
 		e.written = x

@@ -25,22 +25,23 @@ type Store struct {
 
 	gate    sync.RWMutex // held for reading while something is put in a queue
 	closed  bool         // under gate
-	lookups chan *lookup
-	jobs    chan *job
-	at      sync.WaitGroup     // readers and writers
+	lookups *line[*lookup]
+	jobs    *line[*job]
+	at      sync.WaitGroup     // exchanges under way
 	stop    context.CancelFunc // of what runs beside them
 	beside  sync.WaitGroup
 	ill     atomic.Pointer[error]
 	commits atomic.Int64 // transactions that wrote exchanges
 	rounds  atomic.Int64 // statements that were sent for exchanges
+	carried atomic.Int64 // connections that wait with an exchange for a writer
 	journal *keeper      // nil when none is kept
 }
 
-// readers and writers bound how many groups of exchanges are being read and
+// readTrips and writeTrips bound how many groups of exchanges are being read and
 // written at once: while one waits for the disk another is gathered. Measured.
 const (
-	readers = 4
-	writers = 4
+	readTrips  = 2
+	writeTrips = 2
 )
 
 // connectWithin bounds how long a connection may take to come about, where the
@@ -68,8 +69,8 @@ func Open(ctx context.Context, url string, options Options) (*Store, error) {
 	beside, stop := context.WithCancel(context.Background())
 	s := &Store{
 		pool: pool, options: options, hasher: record.NewHasher(secret), stop: stop,
-		lookups: make(chan *lookup, options.Waiting), jobs: make(chan *job, options.Waiting),
 	}
+	s.lookups, s.jobs = newLine(options.Waiting, readTrips, s.readGroup), newLine(options.Waiting, writeTrips, s.writeGroup)
 	present, err := s.presence(ctx)
 	if err != nil {
 		stop()
@@ -83,12 +84,6 @@ func Open(ctx context.Context, url string, options Options) (*Store, error) {
 			pool.Close()
 			return nil, err
 		}
-	}
-	for range readers {
-		s.at.Go(s.readAll)
-	}
-	for range writers {
-		s.at.Go(s.writeAll)
 	}
 	s.beside.Go(func() { s.watch(beside) })
 	s.beside.Go(func() { s.stay(beside, present) })
@@ -126,7 +121,7 @@ func configure(url string, o Options) (*pgxpool.Config, error) {
 	}
 	// An exchange is two round trips from a connection's first on.
 	cfg.AfterConnect = func(ctx context.Context, conn *pgx.Conn) error {
-		for _, sql := range []string{lookSQL, writeSQL} {
+		for _, sql := range []string{beginSnapshot, lookSQL, "commit", writeSQL} {
 			if _, err := conn.Prepare(ctx, sql, sql); err != nil {
 				return err
 			}
@@ -160,8 +155,6 @@ func (s *Store) Close() error {
 		return nil
 	}
 	s.closed = true
-	close(s.lookups)
-	close(s.jobs)
 	s.gate.Unlock()
 	s.stop()
 	s.at.Wait()

@@ -5,6 +5,8 @@ import (
 	"strings"
 	"unicode/utf8"
 
+	"github.com/jackc/pgx/v5/pgxpool"
+
 	"threshline/session"
 	"threshline/session/store/record"
 )
@@ -32,6 +34,7 @@ type exchange struct {
 	changes []change
 	seen    map[string]bool
 	err     error
+	conn    *pgxpool.Conn // with the snapshot that the turn read, for the write to end; nil for most of a group
 }
 
 // change is one record besides the phone's own dialogue: a row of the arrays

@@ -3,7 +3,6 @@ package postgres
 import (
 	"context"
 	"fmt"
-	"runtime"
 	"sync"
 	"sync/atomic"
 	"time"
@@ -14,13 +13,9 @@ import (
 	"threshline/session"
 )
 
-// groupSize bounds how many exchanges one statement carries.
-const groupSize = 200
-
 // lookup is what an exchange reads first: the phone's dialogue and person, and
 // the reply to an earlier delivery of the message.
 type lookup struct {
-	ctx   context.Context
 	phone session.Phone
 	key   []byte     // as the answer lies under it; nil when there is none
 	done  chan error // holds one
@@ -37,6 +32,7 @@ type lookup struct {
 type snapshot struct {
 	store *Store
 	conn  *pgxpool.Conn
+	begun time.Time
 	mu    sync.Mutex // one query at a time
 	turns atomic.Int32
 }
@@ -58,47 +54,26 @@ func (s *Store) look(ctx context.Context, l *lookup) error {
 	if err := ctx.Err(); err != nil {
 		return fmt.Errorf("postgres: %w", err)
 	}
-	l.ctx, l.done = ctx, make(chan error, 1)
-	s.gate.RLock()
-	if s.closed {
-		s.gate.RUnlock()
-		return fmt.Errorf("postgres: %w", session.ErrClosed)
+	l.done = make(chan error, 1)
+	if err := s.enter(); err != nil {
+		return err
 	}
-	select {
-	case s.lookups <- l:
-		s.gate.RUnlock()
-	default:
-		s.gate.RUnlock()
-		return fmt.Errorf("postgres: %w: %d exchanges wait", session.ErrBusy, cap(s.lookups))
+	defer s.at.Done()
+	if !s.lookups.join(l, &s.at) {
+		return fmt.Errorf("postgres: %w: %d exchanges wait", session.ErrBusy, s.options.Waiting)
 	}
 	return <-l.done
 }
 
-// readAll is one of the readers. It ends when the queue is closed and empty.
-func (s *Store) readAll() {
-	group := make([]*lookup, 0, groupSize)
-	for first := range s.lookups {
-		runtime.Gosched() // whoever is about to ask does so first
-		group = gather(append(group[:0], first), s.lookups)
-		s.readGroup(group)
-		clear(group)
+// enter reports whether work is taken; Close waits for whoever came in.
+func (s *Store) enter() error {
+	s.gate.RLock()
+	defer s.gate.RUnlock()
+	if s.closed {
+		return fmt.Errorf("postgres: %w", session.ErrClosed)
 	}
-}
-
-// gather adds whatever waits, without waiting itself.
-func gather[T any](group []T, queue <-chan T) []T {
-	for len(group) < groupSize {
-		select {
-		case one, open := <-queue:
-			if !open {
-				return group
-			}
-			group = append(group, one)
-		default:
-			return group
-		}
-	}
-	return group
+	s.at.Add(1)
+	return nil
 }
 
 // readGroup answers a group. A connection that turns out to be gone is
@@ -132,11 +107,12 @@ func (s *Store) tryGroup(ctx context.Context, group []*lookup) error {
 	for i, l := range group {
 		phones[i], keys[i] = string(l.phone), l.key
 	}
+	defer s.bound(conn)()
 	var batch pgx.Batch
 	batch.Queue(beginSnapshot)
 	batch.Queue(lookSQL, phones, keys)
 	s.rounds.Add(1)
-	results := conn.SendBatch(ctx, &batch)
+	results := conn.SendBatch(context.Background(), &batch)
 	_, err = results.Exec()
 	if err == nil {
 		err = scanGroup(results, group)
@@ -148,13 +124,22 @@ func (s *Store) tryGroup(ctx context.Context, group []*lookup) error {
 		conn.Release() // the pool drops a connection that is in a transaction
 		return err
 	}
-	shared := &snapshot{store: s, conn: conn}
+	shared := &snapshot{store: s, conn: conn, begun: time.Now()}
 	shared.turns.Store(int32(len(group)))
 	for _, l := range group {
 		l.snapshot = shared
 		l.done <- nil
 	}
 	return nil
+}
+
+// bound has the connection given up when the database does not answer in time,
+// until what it returns is called. A context would do the same, for a goroutine
+// each time.
+func (s *Store) bound(conn *pgxpool.Conn) (unbound func()) {
+	wire := conn.Conn().PgConn().Conn()
+	_ = wire.SetDeadline(time.Now().Add(s.options.Answer)) // a connection that is gone fails by itself
+	return func() { _ = wire.SetDeadline(time.Time{}) }
 }
 
 func scanGroup(results pgx.BatchResults, group []*lookup) error {
@@ -186,18 +171,38 @@ func scanGroup(results pgx.BatchResults, group []*lookup) error {
 	return rows.Err()
 }
 
-// release ends the snapshot with its last turn. Nobody waits for that.
-func (p *snapshot) release() {
+// release ends a turn's part in the snapshot. With the last one's the connection
+// is over, for the write to end the snapshot on its way; nil before that.
+func (p *snapshot) release() *pgxpool.Conn {
 	if p.turns.Add(-1) > 0 {
-		return
+		return nil
 	}
+	// Of those that wait for a writer only some keep their connection, and none
+	// that the database may lose patience with.
+	if time.Since(p.begun) > p.store.options.Idle/2 || int(p.store.carried.Add(1)) > p.store.options.Connections/4 {
+		p.store.carried.Add(-1)
+		p.store.end(p.conn)
+		return nil
+	}
+	return p.conn
+}
+
+// drop ends the snapshot on a connection that no write takes along.
+func (s *Store) drop(conn *pgxpool.Conn) {
+	if conn != nil {
+		s.carried.Add(-1)
+		s.end(conn)
+	}
+}
+
+// end ends the snapshot on a connection. Nobody waits for that.
+func (s *Store) end(conn *pgxpool.Conn) {
 	end := func() {
-		ctx, cancel := context.WithTimeout(context.Background(), p.store.options.Answer)
-		defer cancel()
-		_, _ = p.conn.Conn().PgConn().Exec(ctx, "commit").ReadAll() // a connection that fails here is dropped
-		p.conn.Release()
+		defer conn.Release()
+		defer s.bound(conn)()
+		_, _ = conn.Conn().PgConn().Exec(context.Background(), "commit").ReadAll() // a connection that fails here is dropped
 	}
-	if !p.store.aside(end) {
+	if !s.aside(end) {
 		end()
 	}
 }

@@ -298,3 +298,26 @@ func (s *Server) Promote(t testing.TB) {
 	t.Helper()
 	s.run(t, "pg_ctl", "promote", "-w", "-D", s.data())
 }
+
+// Processor is what the server's processes have used of processors so far, those
+// that ended among them. Where the system does not tell it is 0.
+func (s *Server) Processor() (used time.Duration) {
+	for _, pid := range append(children(s.child.Pid), s.child.Pid) {
+		text, _ := os.ReadFile(fmt.Sprintf("/proc/%d/stat", pid))
+		_, rest, _ := strings.Cut(string(text), ") ") // a name may hold spaces
+		fields := strings.Fields(rest)
+		if len(fields) < 15 {
+			continue
+		}
+		for i, field := range fields[11:15] { // its own, in two parts, then that of ended children
+			if ticks, err := strconv.ParseInt(field, 10, 64); err == nil && (i < 2 || pid == s.child.Pid) {
+				used += time.Duration(ticks) * tick
+			}
+		}
+	}
+	return used
+}
+
+// tick is what /proc counts in: Linux gives programs 100 a second on every
+// machine that Go runs on.
+const tick = time.Second / 100

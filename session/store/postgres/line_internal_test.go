@@ -1,0 +1,102 @@
+package postgres
+
+import (
+	"context"
+	"fmt"
+	"sync"
+	"testing"
+
+	"threshline/session"
+	"threshline/session/store/postgres/cluster"
+	"threshline/session/store/storetest"
+)
+
+// Whoever joins a line is served once, by somebody, in groups.
+func TestNobodyIsLeftInLine(t *testing.T) {
+	type one struct {
+		served int
+		done   chan bool
+	}
+	var beside, all sync.WaitGroup
+	var mu sync.Mutex
+	trips, most := 0, 0
+	l := newLine(10_000, 2, func(group []*one) {
+		mu.Lock()
+		trips++
+		most = max(most, len(group))
+		for _, o := range group {
+			o.served++
+			o.done <- true
+		}
+		mu.Unlock()
+	})
+	const phones, rounds = 64, 200
+	for range phones {
+		all.Go(func() {
+			for range rounds {
+				o := &one{done: make(chan bool, 2)}
+				if !l.join(o, &beside) {
+					t.Error("turned away")
+					return
+				}
+				<-o.done
+				mu.Lock()
+				if o.served != 1 {
+					t.Errorf("served %d times", o.served)
+				}
+				mu.Unlock()
+			}
+		})
+	}
+	all.Wait()
+	beside.Wait()
+	if trips == 0 || most > groupSize || len(l.queue) > 0 || len(l.trips) > 0 {
+		t.Errorf("%d trips, groups of up to %d; %d wait, %d trips are under way", trips, most, len(l.queue), len(l.trips))
+	}
+	short := newLine(1, 1, func([]*one) {})
+	short.trips <- struct{}{}
+	if !short.join(&one{}, &beside) || short.join(&one{}, &beside) {
+		t.Error("a line of one takes two, or none")
+	}
+}
+
+// Far more exchanges than connections: a connection that waits with an exchange
+// for its write keeps nobody out, and all are given back.
+func TestConnectionsThatAreCarriedAreGivenBack(t *testing.T) {
+	server := cluster.Start(t, "fsync=off")
+	s := at(t, server.URL("postgres"), Options{CallersClock: true, Connections: 8})
+	var all sync.WaitGroup
+	for i := range 300 {
+		all.Go(func() {
+			phone := storetest.Phone(i)
+			key := session.Key{Phone: phone, Duplicate: fmt.Sprint("m", i), KeepUntil: storetest.Begin}
+			if _, err := s.Exchange(context.Background(), key, func(v session.View) (w session.Writes, err error) {
+				if i%3 == 0 {
+					_, err = v.Growers(storetest.PersonID(i)) // one more question
+				}
+				if i%5 == 0 {
+					return w, fmt.Errorf("turned down: %w", session.ErrNotFound)
+				}
+				d := storetest.Dialogue(phone)
+				return session.Writes{Dialogue: &d}, err
+			}); err != nil != (i%5 == 0) {
+				t.Error(err)
+			}
+		})
+	}
+	all.Wait()
+	eventually(t, "all connections are given back", func() bool {
+		return s.carried.Load() == 0 && s.pool.Stat().AcquiredConns() == 0
+	})
+	for phone := range 300 {
+		if err := s.Read(t.Context(), func(v session.View) error {
+			d, err := v.Dialogue(storetest.Phone(phone))
+			if (d.Version != 0) != (phone%5 != 0) {
+				t.Errorf("the dialogue of phone %d has version %d", phone, d.Version)
+			}
+			return err
+		}); err != nil {
+			t.Fatal(err)
+		}
+	}
+}
