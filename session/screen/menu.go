@@ -49,7 +49,7 @@ func lines(t *talk.Talk) []int {
 
 func showMenu(t *talk.Talk) talk.Shown {
 	check := t.Say("menu.check")
-	if t.In.Kind == session.SMS && !ask.Agents(t) {
+	if t.In.Kind == session.SMS && !ask.Agents(t) && t.Memo().Lead == "" { // what is wrong stands on one page with all lines
 		check = t.Say("menu.check_sms")
 	}
 	says := map[int]string{
