@@ -29,8 +29,10 @@ type plant struct {
 	lose     bool              // now and then what is answered is not stored
 	// Of a store in memory: now and then it forgets what became of a message; it
 	// leaves a check out of what was filed; it lists nothing that was sent; it does
-	// not list each reminder that is due.
-	unsettled, skips, unspent, undue bool
+	// not list each reminder that is due; it cannot be swept.
+	unsettled, skips, unspent, undue, unswept bool
+	unlimited                                 bool // a day's money has no end
+	believes                                  bool // that the time passed that the clock says
 }
 
 // A whole programme under seeds: what was acknowledged is kept, once; what is
@@ -46,13 +48,13 @@ func TestAWholeProgrammeBySeeds(t *testing.T) {
 		seeds = n
 	}
 	seldomCollect(t)
-	happened := &tally{n: map[string]int{}}
+	happened := newTally()
 	t.Run("seeds", func(t *testing.T) {
 		for part := range uint64(2) { // two at once
 			t.Run(fmt.Sprint(part), func(t *testing.T) {
 				t.Parallel()
 				for seed := range played(first, seeds, part) {
-					if _, err := simulated(t, seed, nil, happened); err != nil {
+					if _, err := simulated(t, seed, nil, happened, 2); err != nil {
 						t.Errorf("seed %d: %v\nplay it again: SIMULATION_SEED=%d go test ./cmd/threshline -run TestAWholeProgrammeBySeeds", seed, err, seed)
 						return
 					}
@@ -111,6 +113,8 @@ type tally struct {
 	n    map[string]int
 }
 
+func newTally() *tally { return &tally{n: map[string]int{}} }
+
 func (t *tally) add(what string) {
 	t.lock.Lock()
 	defer t.lock.Unlock()
@@ -120,20 +124,21 @@ func (t *tally) add(what string) {
 // A seed played twice is the same to the last message.
 func TestASeedReplays(t *testing.T) {
 	for _, seed := range []uint64{3, 4, 5} {
-		first, err := simulated(t, seed, nil, &tally{n: map[string]int{}})
-		again, err2 := simulated(t, seed, nil, &tally{n: map[string]int{}})
+		first, err := simulated(t, seed, nil, newTally(), 1)
+		again, err2 := simulated(t, seed, nil, newTally(), 1)
 		if err = errors.Join(err, err2); err != nil || first != again {
 			t.Errorf("seed %d: %x, and %x when it is played again: %v", seed, first, again, err)
 		}
 	}
 }
 
-// simulated runs a seed in a bubble of its own; every fifth over a file.
-func simulated(t *testing.T, seed uint64, p *plant, happened *tally) (digest uint64, err error) {
+// simulated runs a seed in a bubble of its own; every fifth over a file. What memory
+// and goroutines it takes is looked at where it is the only one at the time.
+func simulated(t *testing.T, seed uint64, p *plant, happened *tally, atOnce int) (digest uint64, err error) {
 	t.Helper()
 	dir := briefDir(t)
 	synctest.Test(t, func(*testing.T) {
-		digest, err = simulate(seed, seed%5 == 0, dir, 150, p, happened)
+		digest, err = simulate(seed, seed%5 == 0, dir, 150, p, happened, atOnce == 1)
 	})
 	return digest, err
 }

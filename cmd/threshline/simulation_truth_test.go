@@ -251,6 +251,7 @@ func (t *truth) look(s *simulation) {
 	}
 	if s.steps%5 == 0 {
 		t.nobodyWaits(s)
+		s.goroutinesReturn()
 	}
 	if s.steps%20 == 0 {
 		t.ledger(s)

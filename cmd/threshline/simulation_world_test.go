@@ -66,6 +66,11 @@ type simulation struct {
 
 	happened *tally
 	problem  error // what was first seen to be wrong
+
+	single     bool // nothing else runs
+	goroutines int  // after the first step
+	leaked     [][]byte
+	over       chan struct{} // closed at the end
 }
 
 // lastSaid is how much of what happened a failure shows.
@@ -73,11 +78,12 @@ const lastSaid = 600
 
 // simulate plays a seed, and returns a digest of all that happened; the error
 // says what did not hold. It must run in a bubble.
-func simulate(seed uint64, onDisk bool, dir string, steps int, p *plant, happened *tally) (digest uint64, err error) {
+func simulate(seed uint64, onDisk bool, dir string, steps int, p *plant, happened *tally, single bool) (digest uint64, err error) {
 	if p == nil {
 		p = &plant{}
 	}
-	s := &simulation{seed: seed, random: rand.New(rand.NewPCG(seed, 20261005)), plant: p, dir: dir, happened: happened}
+	s := &simulation{seed: seed, random: rand.New(rand.NewPCG(seed, 20261005)), plant: p, dir: dir, happened: happened, single: single, over: make(chan struct{})}
+	defer close(s.over)
 	time.Sleep(time.Until(time.Date(2026, 10, 6, 5, 0, 0, 0, time.UTC)))
 	if !onDisk {
 		s.memory = mem.New(mem.Options{})
@@ -92,6 +98,9 @@ func simulate(seed uint64, onDisk bool, dir string, steps int, p *plant, happene
 	}
 	if s.problem == nil {
 		s.truth.atTheEnd(s)
+	}
+	if s.problem == nil && s.single {
+		s.memoryReturns()
 	}
 	if err := s.station.close(); err != nil && s.problem == nil {
 		s.problem = err
@@ -150,8 +159,13 @@ func (s *simulation) found() error {
 // outside is what the station takes from the machine: all of it from the seed.
 func (s *simulation) outside() outside {
 	return outside{
-		wall:    func() time.Time { return time.Now().Add(s.offset).Round(0) },
-		passed:  func() time.Duration { return time.Since(s.booted) },
+		wall: func() time.Time { return time.Now().Add(s.offset).Round(0) },
+		passed: func() time.Duration {
+			if s.plant.believes {
+				return time.Since(s.booted) + s.offset
+			}
+			return time.Since(s.booted)
+		},
 		entropy: &seededReader{random: rand.New(rand.NewPCG(s.seed, s.random.Uint64()))},
 		spread:  func() float64 { return 0.5 },
 		client:  &http.Client{Transport: s.carrier},
@@ -160,7 +174,14 @@ func (s *simulation) outside() outside {
 
 // start opens the store and begins a station on it, as a start of the program.
 func (s *simulation) start() error {
-	s.booted = time.Now()
+	s.booted, s.leaked = time.Now(), nil
+	if s.plant.unlimited {
+		for i := range s.cfg.Channels {
+			if s.cfg.Channels[i].Send != nil {
+				s.cfg.Channels[i].Send.DailyLimit = 0
+			}
+		}
+	}
 	station, err := newStation(s.cfg, s.outside(), zerolog.Nop())
 	if err != nil {
 		return err
@@ -228,6 +249,13 @@ func (e memoryEngine) Due(ctx context.Context, now time.Time, n int) ([]session.
 		due = slices.DeleteFunc(due, func(r session.Reminder) bool { return r.Kind == session.RecheckKind })
 	}
 	return due, err
+}
+
+func (e memoryEngine) Sweep(ctx context.Context, now time.Time, n int) (int, error) {
+	if e.s.plant.unswept {
+		return 0, session.ErrHalted
+	}
+	return e.Store.Sweep(ctx, now, n)
 }
 
 func (e memoryEngine) Filed(ctx context.Context, after uint64, n int) ([]session.Check, error) {

@@ -1,0 +1,54 @@
+package main
+
+import (
+	"bytes"
+	"runtime"
+)
+
+// goroutinesReturn holds that no more run than after the first step.
+func (s *simulation) goroutinesReturn() {
+	stacks := make([]byte, 256<<10)
+	all := bytes.Split(stacks[:runtime.Stack(stacks, true)], []byte("\n\n"))
+	head, _, _ := bytes.Cut(all[0], []byte("]:")) // "goroutine 7 [running, synctest bubble 3"
+	_, bubble, ok := bytes.Cut(head, []byte(", synctest bubble "))
+	if !ok {
+		s.wrong(ruleReturns, "no bubble is named in %s", head)
+		return
+	}
+	n := 0
+	for _, stack := range all {
+		head, _, _ := bytes.Cut(stack, []byte("]:"))
+		if _, of, _ := bytes.Cut(head, []byte(", synctest bubble ")); bytes.Equal(of, bubble) {
+			n++
+		}
+	}
+	if s.goroutines == 0 {
+		s.goroutines = n
+	}
+	if n > s.goroutines {
+		s.wrong(ruleReturns, "%d goroutines, after the first step %d", n, s.goroutines)
+	}
+}
+
+// holdsMore is how much more memory than one that just started a station may hold
+// that has run for weeks.
+const holdsMore = 1 << 20
+
+// memoryReturns holds that after all that happened the station holds as much memory as
+// one that starts on the same store.
+func (s *simulation) memoryReturns() {
+	worn := inUse()
+	s.stop(0)
+	if fresh := inUse(); worn > fresh+holdsMore {
+		s.wrong(ruleReturns, "the station holds %d KB more than a fresh one", (worn-fresh)>>10)
+	}
+}
+
+// inUse is how many bytes are in use.
+func inUse() uint64 {
+	runtime.GC()
+	runtime.GC() // what the first one finalized
+	var m runtime.MemStats
+	runtime.ReadMemStats(&m)
+	return m.HeapAlloc
+}
