@@ -32,6 +32,13 @@ var otherTerms = []struct{ say, instead string }{
 // asSign says where the painted seed may be named: as what one sees.
 var asSign = map[string]bool{"seen.treated_seed": true, "look.ask": true, "look.short": true, "remedy.look_first.how": true}
 
+// otherTermsIn are the like in the other languages, on the phone and the card.
+var otherTermsIn = map[string][]struct{ say, instead string }{
+	"fr": {{"contrôle, for the check", `\b(mes|vos|nouveau|votre|le m[êe]me|refaites le) tests? (du|de|est|sont|reste|pas|à)\b|\b(mes|vos|nouveau) tests?\b`}, {"semence traitée", `\bsemence peinte\b`}, {"classe", `\bFAQ\b`}},
+	"sw": {{"kiwango, for the standard", `\bkipimo cha \{standard\}`}, {"daraja", `\bFAQ\b`}},
+	"ha": {{"gwaji, for the check", `^[0-9] awona\b`}, {"iri mai fenti", `\biri mai magani\b`}, {"daraja", `\bFAQ\b`}},
+}
+
 // One thing has one name on the phone, at the desk, in the commands' texts, in
 // README and DEVELOPERS.
 func TestOneThingHasOneName(t *testing.T) {
@@ -79,6 +86,16 @@ func TestOneThingHasOneName(t *testing.T) {
 	}
 	if len(said) < 1000 {
 		t.Fatalf("%d texts, want more than a thousand", len(said))
+	}
+	for lang, terms := range otherTermsIn {
+		for _, term := range terms {
+			other := regexp.MustCompile("(?i)" + term.instead)
+			for _, key := range words.Keys(lang) {
+				if found := other.FindString(words.Text(lang, key)); found != "" {
+					t.Errorf("%s: %s says %q: say %s", lang, key, found, term.say)
+				}
+			}
+		}
 	}
 	for _, term := range otherTerms {
 		other := regexp.MustCompile("(?i)" + term.instead)
