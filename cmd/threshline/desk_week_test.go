@@ -75,6 +75,16 @@ func endanger(t *testing.T, store *bolt.Store, p *programme.Programme, all []ses
 			t.Fatal(err)
 		}
 	}
+	for i := range 9 { // by hand: in no figure but their own, and to visit where insects were seen
+		c := newest[len(newest)-2-i]
+		c.Slip, c.Version, c.State, c.Recheck = session.NewSlip(uint64(100+i)), 0, session.Filed, ""
+		c.Readings = grading.Readings{Hand: grading.Hand{Grains: 200, Empty: 9}}
+		c.Grade, c.Rank, c.Of, c.Deciding, c.Remedy, c.Values = "", 0, 0, nil, "", nil
+		if i%3 == 0 {
+			c.Readings.Set(grading.LiveOthers, grading.One)
+		}
+		newest = append(newest, c)
+	}
 	again := sound
 	again.Slip, again.Version, again.State, again.Recheck = session.NewSlip(5), 0, session.Filed, newest[1].Slip
 	again.Lot = newest[1].Lot
@@ -86,8 +96,8 @@ func endanger(t *testing.T, store *bolt.Store, p *programme.Programme, all []ses
 // by is a slow count over the store's checks that shares no code with the
 // ledger: those that a district, or all, filed from one day to another.
 type by struct {
-	checks, lots, inGrade, visits int
-	deciding                      map[grading.ParameterID]int
+	checks, hand, lots, inGrade, visits int
+	deciding                            map[grading.ParameterID]int
 }
 
 func slowly(p *programme.Programme, all []session.Check, district string, from, to string) by {
@@ -99,6 +109,13 @@ func slowly(p *programme.Programme, all []session.Check, district string, from, 
 	for _, c := range all {
 		day := c.At.In(p.Zone).Format(time.DateOnly)
 		if c.State != session.Filed || day < from || day > to || district != "" && c.Lot.District != district {
+			continue
+		}
+		if c.Readings.Hand.Grains > 0 {
+			out.hand++
+			if c.Readings.Has(grading.LiveOthers) {
+				out.visits++
+			}
 			continue
 		}
 		out.checks++
@@ -135,7 +152,7 @@ func TestAWeekIsWhatTheLedgerAndTheStoreSay(t *testing.T) {
 	if got := weeks.Running.Last.Format(time.DateOnly) + " " + weeks.Whole.Last.Format(time.DateOnly); got != "2026-11-25 2026-11-22" {
 		t.Errorf("the weeks end on %s", got)
 	}
-	visits := 0
+	visits, hands := 0, 0
 	for _, span := range []struct {
 		days                programme.SevenDays
 		from, to, was, till string
@@ -150,18 +167,19 @@ func TestAWeekIsWhatTheLedgerAndTheStoreSay(t *testing.T) {
 			for _, n := range slow.deciding {
 				most = max(most, n)
 			}
-			if w.Checks != slow.checks || w.Lots != slow.lots || w.Before != before.checks || w.InGrade != slow.inGrade || w.Visits != slow.visits || w.Held != most || slow.deciding[w.Deciding] != most {
+			if w.Checks != slow.checks || w.Lots != slow.lots || w.Before != before.checks || w.ByHand != slow.hand || w.InGrade != slow.inGrade || w.Visits != slow.visits || w.Held != most || slow.deciding[w.Deciding] != most {
 				t.Errorf("%s %q: %+v; counted slowly %+v, before %d", span.to, district, w, slow, before.checks)
 			}
 			if w.Checks == 0 || len(w.Newest) != min(w.Visits, feed.MostNewest) {
 				t.Errorf("%s %q: %d checks, to visit %d, newest %v", span.to, district, w.Checks, w.Visits, w.Newest)
 			}
 			visits += w.Visits
+			hands += w.ByHand
 			theLedgerSays(t, f.Ledger.View(), span.days.Last, district, w)
 		}
 	}
-	if visits < 8 {
-		t.Errorf("only %d lots to visit: nothing was tried", visits)
+	if visits < 8 || hands < 8 {
+		t.Errorf("only %d lots to visit, and %d checks by hand: nothing was tried", visits, hands)
 	}
 }
 

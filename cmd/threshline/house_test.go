@@ -47,8 +47,10 @@ var mayImport = map[string][]string{
 	"session/wording":   {"grading"},
 	"session/shorthand": {"grading", "session/wording"},
 	"session/ledger": {
-		"session", "session/programme", "session/ledger/figure", "session/ledger/packed", "grading", "grading/chance", "grading/byhand", "advice",
+		"session", "session/programme", "session/ledger/figure", "session/ledger/hands", "session/ledger/packed",
+		"grading", "grading/chance", "grading/byhand", "advice",
 	},
+	"session/ledger/hands":  {"session", "session/programme", "session/ledger/figure", "grading", "advice"},
 	"session/ledger/figure": {"grading", "grading/chance"},
 	"session/ledger/packed": {"session", "grading"},
 
@@ -98,7 +100,7 @@ var mayImport = map[string][]string{
 var pure = []string{
 	"grading", "grading/chance", "grading/standard", "grading/sampling", "grading/byhand", "advice",
 	"session", "session/programme", "session/talk", "session/screen", "session/screen/ask", "session/screen/signs", "session/screen/answer", "session/wording", "session/shorthand",
-	"session/ledger", "session/ledger/figure", "session/ledger/packed",
+	"session/ledger", "session/ledger/figure", "session/ledger/hands", "session/ledger/packed",
 	"session/store/record", "session/store/bolt/pages", "gateway/gsm",
 }
 

@@ -46,6 +46,7 @@ func (d *Desk) export(w http.ResponseWriter, r *http.Request, v *access.Visitor)
 	if err != nil {
 		return err
 	}
+	c.Way = ledger.EitherWay
 	if identified {
 		err = d.seen(r.Context(), v, "names and numbers, exported as "+format, c.coded(d, v))
 	} else {
@@ -196,7 +197,7 @@ func (d *Desk) parameters() (list []grading.Parameter) {
 
 // summaryStandards lists the standards that checks were graded by.
 func (d *Desk) summaryStandards() (used []string) {
-	s := d.summary(ledger.Filter{Procedure: ledger.EveryProcedure})
+	s := d.summary(ledger.Filter{Procedure: ledger.EveryProcedure, Way: ledger.EitherWay})
 	for i := range s.Grades {
 		used = append(used, s.Grades[i].Standard+"|"+s.Grades[i].Edition)
 	}

@@ -40,7 +40,7 @@ const mostOptions = 80
 func (d *Desk) form(action string, c *chosen, v *access.Visitor) filterForm {
 	var everything chosen
 	everything.bound(v)
-	everything.State, everything.Procedure = ledger.AnyState, ledger.EveryProcedure
+	everything.State, everything.Procedure, everything.Way = ledger.AnyState, ledger.EveryProcedure, ledger.EitherWay
 	all := d.summary(everything.Filter)
 	f := filterForm{Action: action, Here: c.with(action, "", ""), Said: c.said(d, v), From: c.query.Get("from"), To: c.query.Get("to")}
 	add := func(name, label, any string, options []paper.Option) {

@@ -36,7 +36,7 @@ type finding struct {
 }
 
 func (d *Desk) findings(w http.ResponseWriter, r *http.Request, v *access.Visitor) error {
-	p, c, err := d.overLists(w, r, v)
+	p, c, err := d.over(w, r, v, ledger.EveryProcedure, ledger.WithKit)
 	if err != nil {
 		return err
 	}

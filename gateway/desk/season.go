@@ -31,22 +31,23 @@ type apart struct{ Said, Link string }
 func (ledgerPage) overLedger() {}
 
 // overLists is overLedger for pages that list checks or people, of all editions of
-// the procedure.
+// the procedure, and checks by hand too.
 func (d *Desk) overLists(w http.ResponseWriter, r *http.Request, v *access.Visitor) (ledgerPage, chosen, error) {
-	return d.over(w, r, v, ledger.EveryProcedure)
+	return d.over(w, r, v, ledger.EveryProcedure, ledger.EitherWay)
 }
 
 // overLedger reads the filter of a request and the summary it chooses. Figures are
-// of one edition of the procedure.
+// of one edition of the procedure, and of checks with the kit.
 func (d *Desk) overLedger(w http.ResponseWriter, r *http.Request, v *access.Visitor) (ledgerPage, chosen, error) {
-	return d.over(w, r, v, 0)
+	return d.over(w, r, v, 0, ledger.WithKit)
 }
 
-func (d *Desk) over(w http.ResponseWriter, r *http.Request, v *access.Visitor, procedure int) (ledgerPage, chosen, error) {
+func (d *Desk) over(w http.ResponseWriter, r *http.Request, v *access.Visitor, procedure int, way ledger.Way) (ledgerPage, chosen, error) {
 	c, err := readFilter(r.URL.Query(), v)
 	if err != nil {
 		return ledgerPage{}, c, d.misread(w, r, v, &c, err)
 	}
+	c.Way = way
 	summed := c.Filter
 	summed.Procedure = cmp.Or(summed.Procedure, procedure)
 	p := ledgerPage{Filter: d.form(r.URL.Path, &c, v), Summary: d.summary(summed)}

@@ -24,6 +24,7 @@ func (d *Desk) visits(f ledger.Filter, most int) (t paper.Table, of int) {
 	} else {
 		since = "since " + f.From.Format("2 Jan 2006")
 	}
+	f.Way = ledger.EitherWay
 	list := d.cfg.Ledger.View().Visits(f)
 	t = paper.Table{
 		Caption: "Lots " + since + " that are mouldy or smell so, hold treated seed, are warm, have live insects, or are wetter than " +

@@ -1,8 +1,6 @@
 package ledger
 
 import (
-	"encoding/binary"
-	"math/bits"
 	"time"
 
 	"threshline/session"
@@ -20,23 +18,10 @@ type writer struct {
 // slipKey makes a number of a slip: its own bytes, or its place in a list for
 // one of more than eight bytes.
 func (b *books) slipKey(s session.Slip) uint64 {
-	if key, ok := shortKey(s); ok {
+	if key, ok := packed.Slip(s); ok {
 		return key
 	}
 	return 1<<63 | uint64(wordOf(&b.word, string(s)))
-}
-
-func shortKey(s session.Slip) (key uint64, ok bool) {
-	if len(s) > 8 {
-		return 0, false
-	}
-	for i := range len(s) {
-		if s[i] >= 0x80 || s[i] == 0 {
-			return 0, false
-		}
-		key = key<<8 | uint64(s[i])
-	}
-	return key, true
 }
 
 // slip is the inverse of slipKey.
@@ -44,9 +29,7 @@ func (s *shelf) slip(key uint64) session.Slip {
 	if key>>63 != 0 {
 		return session.Slip(s.words[key&^(1<<63)])
 	}
-	var b [8]byte
-	binary.BigEndian.PutUint64(b[:], key)
-	return session.Slip(b[bits.LeadingZeros64(key)/8:])
+	return packed.SlipOf(key)
 }
 
 func (w *writer) apply(c *session.Check) {
@@ -174,6 +157,9 @@ func marksOf(c *session.Check) (m uint8) {
 	}
 	if c.Pooled() {
 		m |= markPooled
+	}
+	if c.Readings.ByHand() {
+		m |= markHand
 	}
 	if c.Borderline {
 		m |= markBorderline

@@ -55,9 +55,15 @@ func (w *writer) tie(row uint32) {
 	}
 	w.chain.followers[before] = append(w.chain.followers[before], row)
 	w.setBefore(row, before+1)
-	if w.marks(row)&markGone == 0 {
+	if w.marks(row)&markGone == 0 && w.supersedes(row, before) {
 		w.follow(before, +1)
 	}
+}
+
+// supersedes reports whether a re-check, while it is in force, makes the check
+// before it old: one by hand does not do that to one with the kit.
+func (w *writer) supersedes(row, before uint32) bool {
+	return w.marks(row)&markHand == 0 || w.marks(before)&markHand != 0
 }
 
 // arrived ties the re-checks that waited for a slip.
@@ -72,7 +78,8 @@ func (w *writer) arrived(key uint64) {
 // relink brings the ties of a row up to date that had the given marks.
 func (w *writer) relink(row uint32, was uint8, c *session.Check) {
 	gone, is := was&markGone != 0, w.marks(row)&markGone != 0
-	if before := w.before(row); before != 0 && gone != is {
+	before := w.before(row)
+	if before != 0 && gone != is && w.supersedes(row, before-1) {
 		if is {
 			w.follow(before-1, -1)
 		} else {
@@ -91,7 +98,7 @@ func (w *writer) passOn(row uint32) {
 	followers := slices.Clone(w.chain.followers[row])
 	delete(w.chain.followers, row)
 	for _, r := range followers {
-		if w.marks(r)&markGone == 0 {
+		if w.marks(r)&markGone == 0 && w.supersedes(r, row) {
 			w.follow(row, -1)
 		}
 		w.setBefore(r, 0)
@@ -99,7 +106,7 @@ func (w *writer) passOn(row uint32) {
 	}
 }
 
-func (w *writer) marks(row uint32) uint8   { return w.chunks[row/chunkRows].marks[row%chunkRows] }
+func (w *writer) marks(row uint32) uint8   { return marksAt(w.chunks, row) }
 func (w *writer) before(row uint32) uint32 { return w.chunks[row/chunkRows].before[row%chunkRows] }
 
 // setBefore writes the tie of a row. The row of a re-check just filed lies

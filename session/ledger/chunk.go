@@ -20,6 +20,7 @@ const (
 	markWeighed // the lot's weight is known
 	markDanger  // Settings.Dangers finds some
 	markPooled  // another sample of a lot to which nothing was done, taken together with the check before
+	markHand    // a check by hand
 )
 
 // markGone are the marks of what has left the usual view.
@@ -62,6 +63,9 @@ type chunk struct {
 	earliest, latest  uint32 // bounds of at
 	again             *regraded
 }
+
+// marksAt are the marks of a row.
+func marksAt(chunks []*chunk, row uint32) uint8 { return chunks[row/chunkRows].marks[row%chunkRows] }
 
 // wide stands in a column of values for one that does not fit.
 const wide = 1<<16 - 1

@@ -9,8 +9,8 @@ import (
 	"threshline/session"
 )
 
-// Filter chooses checks. The zero value chooses all that are filed: neither
-// corrected nor withdrawn. Every criterion that is set has to hold.
+// Filter chooses checks. The zero value chooses all with the kit that are filed:
+// neither corrected nor withdrawn. Every criterion that is set has to hold.
 type Filter struct {
 	// From and To are civil days in the ledger's zone, both inclusive; zero is open.
 	From, To time.Time
@@ -26,10 +26,21 @@ type Filter struct {
 	Deciding                    grading.ParameterID // one of the parameters that decide
 	Gate                        string              // one of the gates that hold
 	Remedy                      advice.RemedyID     // the best one, as advised when filed
+	Way                         Way
 	Kind                        Kind
 	State                       State
 	OnlyBorderline, OnlyLacking bool // lacking: a required parameter was not measured
 }
+
+// Way tells checks with the kit from checks by hand.
+type Way uint8
+
+// The ways. Figures are of checks with the kit alone; by hand there is no grade.
+const (
+	WithKit Way = iota
+	ByHand
+	EitherWay
+)
 
 // Kind tells first checks of a lot from re-checks.
 type Kind uint8
@@ -39,7 +50,8 @@ const (
 	AnyKind    Kind = iota
 	FirstCheck      // not a re-check
 	ReCheck
-	// LastCheck has no filed re-check after it: each lot once, as last seen.
+	// LastCheck has no filed re-check after it: each lot once, as last seen. What was
+	// measured with the kit is not made old by a check by hand.
 	LastCheck
 )
 
@@ -62,7 +74,7 @@ type matcher struct {
 	columns          []columnMatch
 	kind             Kind
 	state            State
-	must             uint8 // marks, of neither kind nor state
+	must, not        uint8 // marks, of neither kind nor state
 }
 
 // columnMatch asks a column for one number.
@@ -94,6 +106,12 @@ func (v *View) match(f *Filter) matcher {
 	m.verdicts = v.verdicts(f)
 	if f.OnlyBorderline {
 		m.must |= markBorderline
+	}
+	switch f.Way {
+	case WithKit:
+		m.not |= markHand
+	case ByHand:
+		m.must |= markHand
 	}
 	return m
 }
@@ -143,7 +161,7 @@ func (m *matcher) choose(c *chunk, space []uint16) []uint16 {
 		return rows
 	}
 	for i, mark := range c.marks[:c.n] {
-		if mark&m.must == m.must {
+		if mark&m.must == m.must && mark&m.not == 0 {
 			rows = append(rows, uint16(i))
 		}
 	}

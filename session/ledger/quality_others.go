@@ -25,7 +25,7 @@ var lasting = slices.DeleteFunc(grading.Fields(), func(f grading.Field) bool { r
 func (e *evidence) recheck(c *chunk, i int, before uint32, again *grading.Readings, p *packed.Paces) {
 	old, j := e.v.chunks[before/chunkRows], int(before%chunkRows)
 	first := old.reporter[j]
-	if first == c.reporter[i] || old.marks[j]&markGone != 0 || e.v.shelf.people[first] == "" {
+	if first == c.reporter[i] || old.marks[j]&(markGone|markHand) != 0 || e.v.shelf.people[first] == "" {
 		return
 	}
 	r := e.of(first)

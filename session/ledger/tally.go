@@ -135,7 +135,7 @@ func (t *tally) chunk(m *matcher, c *chunk, space []uint16) {
 		if !m.inState(c, i) {
 			return false
 		}
-		if before := c.before[i]; before != 0 && mark&markPooled == 0 {
+		if before := c.before[i]; before != 0 && mark&markPooled == 0 && marksAt(t.all, before-1)&markHand == 0 {
 			t.pairs.count(t, c, int(i), before-1)
 		}
 		return kind

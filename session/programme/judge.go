@@ -99,7 +99,7 @@ func ungrade(c *session.Check) {
 }
 
 // Past lists the checks of a grower that shape the advice on a lot, newest first: of
-// each of the last few lots before a time, its last check. A lot that was checked again
+// each of the last few lots before a time, its last check with the kit. A lot that was checked again
 // counts once. The lot at hand, whose own slips are given, is left out: a fault recurs
 // from lot to lot.
 func Past(checks []session.Check, before time.Time, own ...session.Slip) (past []advice.Past) {
@@ -109,7 +109,7 @@ func Past(checks []session.Check, before time.Time, own ...session.Slip) (past [
 	}
 	for i := range checks {
 		c := &checks[i]
-		if c.State != session.Filed || !c.At.Before(before) {
+		if c.State != session.Filed || !c.At.Before(before) || c.Readings.ByHand() {
 			continue
 		}
 		if !seen[c.Slip] && len(past) < MostPast {

@@ -45,6 +45,7 @@ func TestASeasonTeachesWhatLotsHold(t *testing.T) {
 		{"one of them by another table", func(c *session.Check) { c.StandardID = "agmark-paddy" }},
 		{"one of them by another edition", func(c *session.Check) { c.Edition = "older" }},
 		{"one of them by an older procedure", func(c *session.Check) { c.Procedure = 1 }},
+		{"one of them by hand", func(c *session.Check) { c.Readings = grading.Readings{Hand: grading.Hand{Grains: 200}} }},
 		{"one of them of last season", func(c *session.Check) { c.At = c.At.AddDate(-1, 0, 0) }},
 	} {
 		list := lots(s, programme.LearnFrom)

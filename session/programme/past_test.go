@@ -17,7 +17,9 @@ func TestALotThatIsCheckedAgainIsOneLot(t *testing.T) {
 	}
 	gone := check("W", "", 2)
 	gone.State = session.Withdrawn
-	checks := []session.Check{check("C", "B", 6), check("D", "", 5), check("B", "A", 4), check("Y", "X", 3), gone, check("A", "", 1), check("X", "", 0)}
+	counted := check("H", "", 5)
+	counted.Readings.Hand = grading.Hand{Grains: 200}
+	checks := []session.Check{check("C", "B", 6), counted, check("D", "", 5), check("B", "A", 4), check("Y", "X", 3), gone, check("A", "", 1), check("X", "", 0)}
 	for _, c := range []struct {
 		name  string
 		hours int

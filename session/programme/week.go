@@ -25,7 +25,8 @@ type SevenDays struct {
 
 // Week is the result of seven days in a district.
 type Week struct {
-	Checks, Before int // filed in the seven days, and in the seven before
+	Checks, Before int // with the kit, filed in the seven days, and in the seven before
+	ByHand         int // checks by hand of the seven days; of the fields below only Visits counts them
 	// Lots are those whose newest check is of the seven days and of the newest edition
 	// of the procedure in them. All fields below but Visits count these. Older are
 	// those of an older edition.

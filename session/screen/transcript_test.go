@@ -358,7 +358,7 @@ func (p *play) weeks(d *datadriven.TestData) string {
 	d.MaybeScanArgs(p.t, "district", &district)
 	for name, to := range map[string]*int{
 		"checks": &week.Checks, "before": &week.Before, "grade": &week.InGrade, "held": &week.Held,
-		"lifts": &week.Lifts, "lots": &week.Lots, "older": &week.Older, "visits": &week.Visits,
+		"hand": &week.ByHand, "lifts": &week.Lifts, "lots": &week.Lots, "older": &week.Older, "visits": &week.Visits,
 	} {
 		d.MaybeScanArgs(p.t, name, to)
 	}

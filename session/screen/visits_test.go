@@ -84,7 +84,7 @@ func TestADigestNamesAFewLots(t *testing.T) {
 	w, h := coordinated(t, "en", nil)
 	weeks := longestWeeks("Upper Mbuyu")
 	week := weeks.Whole.Districts["Upper Mbuyu"]
-	week.Deciding, week.Remedy, week.Visits = "", "", 29
+	week.Deciding, week.Remedy, week.Visits, week.ByHand = "", "", 29, 0
 	week.Newest = slices.Repeat([]session.Slip{"7KX3M9A"}, 29)
 	weeks.Whole.Districts["Upper Mbuyu"] = week
 	w.machine.Weeks = func() *programme.Weeks { return weeks }

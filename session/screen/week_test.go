@@ -12,7 +12,7 @@ import (
 // longestWeeks are weeks with the largest numbers and the longest words.
 func longestWeeks(district string) *programme.Weeks {
 	week := programme.Week{
-		Checks: 99999, Before: 99999, InGrade: 99999, Deciding: "damaged_discoloured_sprouted_weevilled", Held: 99999,
+		Checks: 99999, Before: 99999, ByHand: 99999, InGrade: 99999, Deciding: "damaged_discoloured_sprouted_weevilled", Held: 99999,
 		Remedy: "destone", Lifts: 99999, Lots: 99999, Older: 99999, Visits: 99999, Newest: []session.Slip{"7KX3M9A", "7KX3M9A", "7KX3M9A"},
 	}
 	days := func(last time.Time) programme.SevenDays {
@@ -54,7 +54,7 @@ func TestADigestFitsTwoMessagesInEveryLanguage(t *testing.T) {
 		}
 		small := longestWeeks("Upper Mbuyu")
 		small.Whole.Districts["Upper Mbuyu"] = programme.Week{
-			Checks: 142, Before: 138, InGrade: 101, Deciding: "moisture", Held: 39, Remedy: "winnow", Lifts: 29, Lots: 131, Visits: 3,
+			Checks: 142, Before: 138, InGrade: 101, Deciding: "moisture", Held: 39, Remedy: "winnow", Lifts: 29, Lots: 131, Visits: 3, ByHand: 24,
 		}
 		w.machine.Weeks = func() *programme.Weeks { return small }
 		if text = digestOf(t, w, h, monday); len(text) == 0 || !w.fits(text) {

@@ -29,7 +29,7 @@ func (t *Talk) WeekLines() []string {
 	if weeks == nil {
 		return []string{t.Say("week.wait")}
 	}
-	lines := t.weekLines(t.Person.District, &weeks.Running, false)
+	lines := t.weekLines(t.Person.District, &weeks.Running, weekWhole)
 	return append(lines, t.visitLines(weeks.Running.Districts[t.Person.District])...)
 }
 
@@ -54,17 +54,38 @@ func (t *Talk) visitLines(week programme.Week) (lines []string) {
 	return lines
 }
 
+// How a week is said.
+const (
+	weekWhole = iota
+	weekSlips // with the first slips to visit
+	weekBrief // where there are checks by hand, with them in place of the week before, without percent
+)
+
 // weekLines say a week of a district: one line when there was nothing.
-func (v *Voice) weekLines(district string, w *programme.SevenDays, slips bool) []string {
+func (v *Voice) weekLines(district string, w *programme.SevenDays, how int) []string {
 	week := w.Districts[district]
 	place := cmp.Or(district, v.Say("week.all"))
-	said := []any{"place", place, "date", v.Words.Day(string(v.Language), w.Last), "count", week.Checks, "before", week.Before}
-	if week.Checks == 0 {
-		return []string{v.Say("week.none", said...)}
+	said := []any{"place", place, "date", v.Words.Day(string(v.Language), w.Last), "count", week.Checks, "before", week.Before, "hand", week.ByHand}
+	brief, key := how == weekBrief && week.ByHand > 0, "week.checks"
+	switch {
+	case week.Checks == 0:
+		key = "week.none"
+	case brief:
+		key = "week.checks_hand"
 	}
-	lines := []string{v.Say("week.checks", said...)}
+	lines := []string{v.Say(key, said...)}
+	if week.ByHand > 0 && key != "week.checks_hand" {
+		lines = append(lines, v.Say("week.hand", "count", week.ByHand))
+	}
+	if week.Checks+week.ByHand == 0 {
+		return lines
+	}
 	if week.Lots > 0 { // else each was checked again since the seven days
-		lines = append(lines, v.Say("week.grade", "count", week.InGrade, "lots", week.Lots, "percent", (200*week.InGrade+week.Lots)/(2*week.Lots)))
+		grade := "week.grade"
+		if brief {
+			grade = "week.grade_brief"
+		}
+		lines = append(lines, v.Say(grade, "count", week.InGrade, "lots", week.Lots, "percent", (200*week.InGrade+week.Lots)/(2*week.Lots)))
 	}
 	if week.Older > 0 {
 		lines = append(lines, v.Say("week.older", "count", week.Older))
@@ -78,7 +99,7 @@ func (v *Voice) weekLines(district string, w *programme.SevenDays, slips bool) [
 		lines = append(lines, v.Say("week.lift", "do", do, "count", week.Lifts))
 	}
 	visit := v.Say("week.visit", "count", week.Visits)
-	if slips && len(week.Newest) > 0 {
+	if how == weekSlips && len(week.Newest) > 0 {
 		visit = v.Say("week.visit_slips", "count", week.Visits, "slips", strings.Join(texts(week.Newest[:min(mostInDigest, len(week.Newest))]), " "))
 	}
 	return append(lines, visit)
@@ -141,9 +162,15 @@ func (t *Talk) digest(r session.Reminder) {
 		return
 	}
 	stop := t.Say("alert.stop")
-	text := strings.Join(append(t.weekLines(t.Person.District, &weeks.Whole, true), stop), " ")
-	if brief := strings.Join(append(t.weekLines(t.Person.District, &weeks.Whole, false), stop), " "); !t.Fits(text) && t.Fits(brief) {
-		text = brief
+	var texts []string // the fullest first
+	for _, how := range [...]int{weekSlips, weekWhole, weekBrief} {
+		texts = append(texts, strings.Join(append(t.weekLines(t.Person.District, &weeks.Whole, how), stop), " "))
+	}
+	text := texts[len(texts)-1]
+	for _, most := range [...]int{t.In.Budget.Joined(2), t.In.Budget.Septets} {
+		if i := slices.IndexFunc(texts, func(s string) bool { n, _ := t.In.Budget.Count(s); return n <= most }); i >= 0 {
+			text = texts[i]
+		}
 	}
 	t.send(text, session.Digest, "")
 	t.setDigest()

@@ -69,6 +69,12 @@ func SevenDays(v *ledger.View, p *programme.Programme, last time.Time) programme
 	all := programme.Week{Checks: every.Checks, Older: every.Lots, Before: before.Checks}
 	figures(&all, &now)
 	lift(&all, what.ThisLot)
+	reach := v.Reach(span)
+	all.ByHand = reach.Checks
+	for _, g := range reach.Districts {
+		of(g.Key).ByHand = g.Checks
+	}
+	span.Way = ledger.EitherWay
 	for _, visit := range v.Visits(span) {
 		visited(of(visit.District), visit.Slip)
 		visited(&all, visit.Slip)

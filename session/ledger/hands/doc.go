@@ -1,0 +1,3 @@
+// Package hands counts how far checks by hand reached, and how well they did beside
+// the checks with the kit that came after them.
+package hands
