@@ -3,6 +3,7 @@ package byhand
 import (
 	"errors"
 	"math"
+	"slices"
 
 	"threshline/grading"
 	"threshline/grading/chance"
@@ -31,7 +32,9 @@ type Likely struct {
 	From, To int
 	Chance   float64
 	IfDry    bool
-	// Shares are the standard's parameters, in its order.
+	// Counts are what was counted, and the shares that it lets the lot have; Shares are
+	// the standard's parameters, in its order.
+	Counts []Count
 	Shares []Share
 	// Missing are required parameters of which neither counts nor what is usual say
 	// anything: the lot is then no better than its ranks.
@@ -74,10 +77,11 @@ func Assess(s *grading.Standard, r *grading.Readings, o Options) (Likely, error)
 		return Likely{}, &grading.HandError{Fault: fault}
 	}
 	l := lotsFrom(r, o)
-	out := Likely{Chances: make([]float64, len(s.Grades)+1), OnceDry: make([]float64, len(s.Grades)+1), Clean: l.weights[0]}
+	grades := len(s.Grades)
+	out := Likely{Chances: make([]float64, grades+1), OnceDry: make([]float64, grades+1), Clean: l.weights[0]}
 	e := grading.NewEvaluator(s)
-	sums := make([]struct{ n, sum, squares float64 }, len(s.Parameters))
-	changed := 0.0
+	values, fields := make([]moments, len(s.Parameters)), make([]moments, len(shares))
+	changed := 0
 	for i := range draws {
 		c := l.draw(i)
 		lot := l.measured(&c, exact)
@@ -87,39 +91,63 @@ func Assess(s *grading.Standard, r *grading.Readings, o Options) (Likely, error)
 		if err != nil {
 			return Likely{}, err
 		}
-		for p := range sums {
-			if f := e.Ranked(p); f.Measured {
-				v := f.Value.Float()
-				sums[p].n, sums[p].sum, sums[p].squares = sums[p].n+1, sums[p].sum+v, sums[p].squares+v*v
-			}
-		}
 		rank, err := e.Rank(&lot)
 		if err != nil {
 			return Likely{}, err
 		}
 		if rank != onceDry {
-			changed += 1.0 / draws
+			changed++
 		}
-		out.Chances[min(rank, len(s.Grades)+1)-1] += 1.0 / draws
-		out.OnceDry[min(onceDry, len(s.Grades)+1)-1] += 1.0 / draws
+		out.Chances[min(rank, grades+1)-1] += 1.0 / draws
+		out.OnceDry[min(onceDry, grades+1)-1] += 1.0 / draws
+		for p := range values {
+			if f := e.Ranked(p); f.Measured {
+				values[p].add(f.Value.Float())
+			}
+		}
+		for j := range fields {
+			fields[j].add(100 * c.share[j])
+		}
 		if i%(draws/kept) == 0 {
 			out.Lots = append(out.Lots, l.known(&c))
 		}
 	}
-	for p := range sums {
-		id := s.Parameters[p].ID
-		if sums[p].n == 0 {
-			if s.Parameters[p].Required && !isWater(&s.Parameters[p]) {
-				out.Missing = append(out.Missing, id)
-			}
-			continue
+	for j, f := range shares {
+		if c := l.counted(f); c != nil {
+			c.Mean, c.Deviation = fields[j].of()
+			out.Counts = append(out.Counts, c.Count)
 		}
-		mean := sums[p].sum / sums[p].n
-		out.Shares = append(out.Shares, Share{id, mean, math.Sqrt(max(sums[p].squares/sums[p].n-mean*mean, 0)), countedIn(&s.Parameters[p], &r.Hand)})
 	}
-	out.IfDry = changed > waterMatters
+	out.parameters(s, r, values)
+	out.IfDry = float64(changed) > waterMatters*draws
 	out.From, out.To, out.Chance = shortest(out.stated())
 	return out, nil
+}
+
+// parameters fills in the shares by parameter, and what nothing says anything of.
+func (l *Likely) parameters(s *grading.Standard, r *grading.Readings, values []moments) {
+	for i := range s.Parameters {
+		p := &s.Parameters[i]
+		switch water := isWater(p); {
+		case water && len(r.Repeats) == 0:
+		case values[i].n > 0:
+			share := Share{Parameter: p.ID, Counted: water || countedIn(p, l.Counts)}
+			share.Mean, share.Deviation = values[i].of()
+			l.Shares = append(l.Shares, share)
+		case p.Required:
+			l.Missing = append(l.Missing, p.ID)
+		}
+	}
+}
+
+// moments gather a mean and a deviation.
+type moments struct{ n, sum, squares float64 }
+
+func (m *moments) add(v float64) { m.n, m.sum, m.squares = m.n+1, m.sum+v, m.squares+v*v }
+
+func (m *moments) of() (mean, deviation float64) {
+	mean = m.sum / m.n
+	return mean, math.Sqrt(max(m.squares/m.n-mean*mean, 0))
 }
 
 // stated are the chances that the run of grades is taken from.
@@ -165,17 +193,12 @@ func isWater(p *grading.Parameter) bool {
 	return len(p.Terms) == 1 && p.Terms[0].Kind == grading.MeanOf
 }
 
-// countedIn reports whether a count of the hand says something of the parameter.
-func countedIn(p *grading.Parameter, h *grading.Hand) bool {
+// countedIn reports whether one of the counts says something of the parameter.
+func countedIn(p *grading.Parameter, counts []Count) bool {
 	for i := range p.Terms {
-		for _, f := range p.Terms[i].Fields {
-			switch f {
-			case grading.Chaff, grading.Stones, grading.ImmatureWeight:
+		for j := range counts {
+			if slices.Contains(p.Terms[i].Fields, counts[j].Field) {
 				return true
-			case grading.Red, grading.PestDamaged, grading.Discoloured:
-				if h.Husked > 0 {
-					return true
-				}
 			}
 		}
 	}

@@ -149,3 +149,32 @@ func TestAMeterBesideTheHandIsBelieved(t *testing.T) {
 		t.Errorf("drawn lots have %v %% of water", v)
 	}
 }
+
+// TestACountShowsWhatForetellsIt: from a share to a count and back is the same share,
+// and each count carries what it lets its field be.
+func TestACountShowsWhatForetellsIt(t *testing.T) {
+	l := likely(t, "agmark-paddy", grading.Hand{Grains: 200, Empty: 20, Stones: 2, Green: 9, Husked: 50, Red: 5, Bored: 1, Discoloured: 2, Handfuls: 3})
+	want := map[grading.Field]float64{
+		// 20/0.95 pieces of 0.0065 g among 200, the rest full grains of 0.025 g.
+		grading.Chaff: 100 * 0.0065 * 21.0526 / (0.0065*21.0526 + 0.025*178.9474),
+		// 2/0.9 stones of 0.04 g beside 180 full grains and 20 pieces.
+		grading.Stones: 100 * 0.04 * 2.2222 / (0.04*2.2222 + 180*0.025 + 20*0.0065),
+		// 9/0.8 kernels of 0.6 among 180.
+		grading.ImmatureWeight: 100 * 0.6 * 11.25 / (0.6*11.25 + 168.75),
+		grading.Red:            10, grading.PestDamaged: 2, grading.Discoloured: 4,
+	}
+	if len(l.Counts) != len(want) {
+		t.Fatalf("%d counts", len(l.Counts))
+	}
+	for _, c := range l.Counts {
+		if math.Abs(c.Shows-want[c.Field]) > 0.001 {
+			t.Errorf("%s shows %.4f %%, want %.4f", c.Field, c.Shows, want[c.Field])
+		}
+		if c.Mean <= 0 || c.Deviation <= 0 || c.Scatter <= 0 || math.Abs(c.Mean-c.Shows) > 3*c.Deviation {
+			t.Errorf("%s: %+v", c.Field, c)
+		}
+	}
+	if none := likely(t, "agmark-paddy", grading.Hand{Grains: 200}); len(none.Counts) != 3 || share(t, &none, "admixture").Counted {
+		t.Errorf("nothing was husked, and yet: %+v", none.Counts)
+	}
+}

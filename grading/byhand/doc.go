@@ -7,7 +7,7 @@
 // its grains are red, bored or discoloured. Each share has the same prior as in the
 // chances of a full check: a clean and a rough family of lots, or what was learnt
 // of the season (chance.Usual). A share foretells a count by the weights of the
-// pieces (Masses), and by how many of them a person sees. The count then says how
+// pieces (Weights), and by how many of them a person sees. The count then says how
 // likely each share is, and all of the counts together how likely each family.
 //
 // Counts scatter more than grains drawn at random would: bags differ, a handful

@@ -22,15 +22,21 @@ type lots struct {
 	beliefs [2][len(shares)]belief
 	water   [2]chance.Usual
 	metered float64 // variance of the mean that a meter read
+	counts  []foretold
 }
 
 func lotsFrom(r *grading.Readings, o Options) *lots {
-	l := &lots{r: r, metered: meteredVariance(r), signs: slices.DeleteFunc(slices.Clone(r.Flags), grading.Flag.OfWater)}
+	l := &lots{r: r, metered: meteredVariance(r), counts: countsOf(&r.Hand, o.Bags)}
+	l.signs = slices.DeleteFunc(slices.Clone(r.Flags), grading.Flag.OfWater)
 	var log [2]float64
 	for k, usual := range chance.Families(o.Usual) {
 		l.water[k] = usual[grading.Moisture]
 		for i, f := range shares {
-			b, evidence := believe(usual[f], likelihood(f, &r.Hand, o.Bags))
+			var likely func(float64) float64
+			if c := l.counted(f); c != nil {
+				likely = c.likely
+			}
+			b, evidence := believe(usual[f], likely)
 			l.beliefs[k][i] = b
 			log[k] += evidence
 		}
@@ -39,41 +45,19 @@ func lotsFrom(r *grading.Readings, o Options) *lots {
 	return l
 }
 
-// heed is how strongly counts by hand choose between the families: in full, since
-// they are few. Source: our choice, [ASSUMED-HAND].
-const heed = 1
-
-// likelihood says how likely a share of a field makes the count; nil where nothing
-// was counted of it.
-func likelihood(f grading.Field, h *grading.Hand, bags int) func(float64) float64 {
-	handfuls, grains, filled := int(h.Handfuls), int(h.Grains), int(h.Grains-h.Empty)
-	husked := func(n uint16) func(float64) float64 {
-		if h.Husked == 0 {
-			return nil
+// counted is the count of a field; nil where there is none.
+func (l *lots) counted(f grading.Field) *foretold {
+	for i := range l.counts {
+		if l.counts[i].Field == f {
+			return &l.counts[i]
 		}
-		v := spread(handfuls, bags, seenKernel)
-		return func(share float64) float64 { return ofCount(int(n), int(h.Husked), seenOf(share), v) }
-	}
-	switch f {
-	case grading.Chaff:
-		v := spread(handfuls, bags, emptyPiece, fullGrain, seenEmpty)
-		return func(c float64) float64 { return ofCount(int(h.Empty), grains, emptyFraction(c), v) }
-	case grading.ImmatureWeight:
-		v := spread(handfuls, bags, immatureShare, seenGreen)
-		return func(m float64) float64 { return ofCount(int(h.Green), filled, greenFraction(m), v) }
-	case grading.Stones:
-		v := spread(handfuls, bags, stonePiece, fullGrain, seenStone)
-		grams := float64(h.Empty)*emptyPiece.mean + float64(filled)*fullGrain.mean
-		return func(s float64) float64 { return ofNumber(int(h.Stones), stonesBeside(s, grams), v) }
-	case grading.PestDamaged:
-		return husked(h.Bored)
-	case grading.Discoloured:
-		return husked(h.Discoloured)
-	case grading.Red:
-		return husked(h.Red)
 	}
 	return nil
 }
+
+// heed is how strongly counts by hand choose between the families: in full, since
+// they are few. Source: our choice, [ASSUMED-HAND].
+const heed = 1
 
 // What the paddy of a lot gives when it is husked, % of the clean paddy. Source: the
 // published means are 77.7 to 82.0 [ISO-17301 Annex D]; that lots lie so around 79.5

@@ -1,82 +1,65 @@
 package byhand
 
-import "math"
+// Weight is a mean that counts are turned into shares with, and its doubt: a standard
+// deviation relative to it, of the mean as it is in one place and season.
+type Weight struct {
+	// Of says of what, in words; Unit is "g", or "" for a fraction of 1.
+	Of, Unit    string
+	Mean, Doubt float64
+	Source      string
+}
 
-// weight is a mean with its doubt: a relative standard deviation, of the mean as it
-// is in one place and season.
-type weight struct{ mean, doubt float64 }
+// The source of a mean that is our own choice. All doubts are.
+const assumed = "[ASSUMED-HAND]"
 
-// The weights of pieces, g, and what people see of them. Doubts are assumed
-// throughout, [ASSUMED-HAND].
+// The weights of pieces, and what people see of them.
 var (
-	// fullGrain: 20 g are 800 grains, as in chance.DefaultCertainty.
-	fullGrain = weight{0.025, 0.08}
-	// emptyPiece is the mean of what is counted as empty or chaff: an empty husk is a
-	// fifth of a full grain, 0.005 g, by [IRRI-MILL]; straw, weed seed and grains that
-	// hardly filled weigh more. Source of the mean: assumed.
-	emptyPiece = weight{0.0065, 0.25}
-	// immatureShare is the weight of an immature kernel beside a full one. Source:
-	// assumed; immature kernels are slender and chalky [IRRI-MILL says nothing of
-	// their weight].
-	immatureShare = weight{0.6, 0.2}
-	// stonePiece is a stone or clod that is seen: the mean by number of those whose
-	// mean by mass is 0.050 g in chance.DefaultCertainty. Source: assumed.
-	stonePiece = weight{0.040, 0.4}
-
-	// What is seen of each, as a fraction of what is there. Source: assumed: small
-	// stones are missed, half-filled grains called full, a skin that is barely red
-	// called white.
-	seenEmpty  = weight{0.95, 0.05}
-	seenGreen  = weight{0.8, 0.1}
-	seenStone  = weight{0.9, 0.1}
-	seenKernel = weight{1, 0.1}
+	// 20 g are 800 grains, as in chance.DefaultCertainty.
+	fullGrain = Weight{"a full grain", "g", 0.025, 0.08, assumed}
+	// An empty husk is a fifth of a full grain by [IRRI-MILL], 0.005 g; straw, weed
+	// seed and grains that hardly filled weigh more.
+	emptyPiece = Weight{"an empty grain or piece of chaff", "g", 0.0065, 0.25, assumed + ", over the 0.005 of a husk [IRRI-MILL]"}
+	// Immature kernels are slender; how much lighter they are was not found.
+	immatureKernel = Weight{"an immature kernel beside a full one", "", 0.6, 0.2, assumed}
+	// The mean by number of stones whose mean by mass is 0.050 g in
+	// chance.DefaultCertainty.
+	stonePiece = Weight{"a stone or clod", "g", 0.040, 0.4, assumed}
+	// Grains that hold a little are called full.
+	seenEmpty = Weight{"of empty grains and chaff, seen", "", 0.95, 0.05, assumed}
+	// Half-filled grains are called full.
+	seenGreen = Weight{"of green and half-filled grains, seen", "", 0.8, 0.1, assumed}
+	// Small stones are missed.
+	seenStone = Weight{"of stones, seen", "", 0.9, 0.1, assumed}
+	// A skin that is barely red is called white, and the other way round.
+	seenKernel = Weight{"of red, bored and discoloured kernels, seen", "", 1, 0.1, assumed}
 )
+
+// Weights lists them all, for a reader who checks every step.
+func Weights() []Weight {
+	return []Weight{fullGrain, emptyPiece, immatureKernel, stonePiece, seenEmpty, seenGreen, seenStone, seenKernel}
+}
 
 // How far one handful differs from the lot, relative to the share that it shows.
 const (
-	// bagDeviation is how far bags of one lot differ: that of which
-	// chance.DefaultCertainty makes its BagDeviation. Source: assumed.
-	bagDeviation = 0.7
-	// scoopDeviation is how far a handful differs from its bag: chaff lies above and
-	// stones below. Source: assumed.
-	scoopDeviation = 0.3
+	// BagDeviation is how far bags of one lot differ: that of which
+	// chance.DefaultCertainty makes its own. Source: assumed, [ASSUMED-HAND].
+	BagDeviation = 0.7
+	// ScoopDeviation is how far a handful differs from its bag: chaff lies above and
+	// stones below. Source: assumed, [ASSUMED-HAND].
+	ScoopDeviation = 0.3
 )
 
 // spread is the relative variance of a share that handfuls of so many of the
 // lot's bags show (0 bags: unknown), beside the scatter of the counting itself.
-func spread(handfuls, bags int, doubts ...weight) float64 {
+func spread(handfuls, bags int, doubts ...Weight) float64 {
 	n := float64(max(handfuls, 1))
-	unlike := bagDeviation * bagDeviation / n
+	unlike := BagDeviation * BagDeviation / n
 	if bags > 0 {
 		unlike *= max(1-n/float64(bags), 0)
 	}
-	v := unlike + scoopDeviation*scoopDeviation/n
+	v := unlike + ScoopDeviation*ScoopDeviation/n
 	for _, d := range doubts {
-		v += d.doubt * d.doubt
+		v += d.Doubt * d.Doubt
 	}
 	return v
 }
-
-// emptyFraction is the part of counted grains that are called empty in a lot whose
-// chaff is a share c of its mass.
-func emptyFraction(c float64) float64 {
-	empties, full := c/emptyPiece.mean, (1-c)/fullGrain.mean
-	return seenEmpty.mean * empties / (empties + full)
-}
-
-// greenFraction is the part of filled and half-filled grains that are called green
-// in a lot of whose brown rice a share m of the mass is immature.
-func greenFraction(m float64) float64 {
-	thin := m / immatureShare.mean
-	return seenGreen.mean * thin / (thin + 1 - m)
-}
-
-// stonesBeside is how many stones are seen beside grains of a mass in grams, in a
-// lot of whose mass they are a share s.
-func stonesBeside(s, grams float64) float64 {
-	return seenStone.mean * s / (1 - s) * grams / stonePiece.mean
-}
-
-// seenOf is the part of husked grains that are called red, bored or discoloured
-// where such a share is.
-func seenOf(share float64) float64 { return math.Min(seenKernel.mean*share, 1) }
