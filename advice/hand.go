@@ -12,8 +12,8 @@ type Hand struct {
 	// Best is the one remedy most worth doing over all that the lot may be; its Remedy
 	// is "" where nothing is worth it. Gain, Cost and KGLost are means over these.
 	Best Option
-	// Stops says that Best is for what was seen or smelt: nothing else is then said
-	// of the lot. Wet says that the lot was felt too wet, or read so: it is dried first.
+	// Stops says that something was seen or smelt: nothing but Best is then said of the
+	// lot. Wet says that the lot was felt too wet, or read so: it is dried first.
 	Stops, Wet bool
 	// Better is the grade that the lot then has, or betters, with Chance; Now is the
 	// chance that it does already. "" where that becomes no likelier. They are of the
@@ -28,7 +28,7 @@ type Hand struct {
 // surelyUseful is the least chance that a full check finds a remedy worth doing, with
 // which it is advised by hand: so that in all less than one of ten is useless. Source: our
 // choice, [ASSUMED-HAND].
-const surelyUseful = 0.9
+const surelyUseful = 0.75
 
 // ByHand advises on a lot that may be all that a check by hand lets it be. Signs stop
 // everything, and a lot found too wet is dried first. Otherwise every lot that it may
@@ -38,8 +38,8 @@ const surelyUseful = 0.9
 func ByHand(c Case, likely *byhand.Likely) Hand {
 	c.Result = g.Result{}
 	seen := Advise(c)
-	if best := seen.Best; best.Band == SafetyBand || best.Band == SpoilBand {
-		h := Hand{Best: best, Stops: best.Band == SafetyBand, Useful: 1}
+	if best := seen.Best; c.Readings.Signed() || best.Band == SpoilBand {
+		h := Hand{Best: best, Stops: c.Readings.Signed(), Useful: 1}
 		if h.Wet = RemedyOf(best.Remedy).Dries; h.Wet {
 			h.becomes(c.Standard, upTo(likely.Chances), upTo(likely.OnceDry))
 		}
@@ -61,9 +61,9 @@ func ByHand(c Case, likely *byhand.Likely) Hand {
 func mostWorth(c Case, likely *byhand.Likely) (best Hand) {
 	var v Adviser
 	weighed := make([]Hand, len(table))
-	share := 1 / float64(len(likely.Lots))
-	for i := range likely.Lots {
-		c.Readings, c.Result = likely.Lots[i], g.Result{}
+	share := 1 / float64(len(likely.Checks))
+	for i := range likely.Checks {
+		c.Readings, c.Result = likely.Checks[i], g.Result{}
 		if v.Assess(&c) != nil {
 			return Hand{}
 		}

@@ -89,7 +89,18 @@ func (r *Readings) addHand(c *Readings) {
 // HandError says that counts by hand cannot be.
 type HandError struct{ Fault HandFault }
 
-func (e *HandError) Error() string { return fmt.Sprintf("grading: %s: %s", handKey, e.Fault) }
+func (e *HandError) Error() string {
+	return fmt.Sprintf("grading: %s: %s", handKey, handFaults[e.Fault])
+}
+
+var handFaults = map[HandFault]string{
+	HandNoGrains:   "no grains were counted",
+	HandTooMany:    "a count is over 5000",
+	HandPartsOver:  "more grains are empty and green than were counted",
+	HandStonesOver: "more stones lie beside the grains than grains",
+	HandHuskedOver: "more grains were husked than are not empty",
+	HandSeenOver:   "more kernels are red, bored and discoloured than were husked",
+}
 
 // checkHand refuses counts that cannot be.
 func (r *Readings) checkHand() error {

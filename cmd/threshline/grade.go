@@ -38,6 +38,11 @@ func (cmd *gradeCmd) Help() string {
 Stones that fell through the sieve and stones that were picked can be weighed
 apart: "stones_g":"0.2+0.6". "meter" names the meter, one of the configuration's,
 or says what a check of it found: {"bias":0.9,"doubt":0.15} reads 0.9 above the oven.
+A check by hand, without scale, husker or meter, has its counts in "by_hand": of the
+grains counted off handfuls, and of those husked. It gets the likely grades and the
+remedy most worth doing, no grade; of several lots, which are worth the kit first:
+  "by_hand":{"grains":200,"empty":12,"stones":1,"green":6,"husked":50,"red":4,
+   "bored":0,"discoloured":1,"handfuls":3},"flags":["too_wet"]
 "values" gives a parameter directly, as a laboratory's percentage does, "words" one
 that is a word, "flags" what was smelt or seen, "class" the column of a standard
 that has classes. "lab" holds a laboratory's portions of the lot, one or a list,

@@ -26,8 +26,9 @@ type Likely struct {
 	// Chances are by rank: of the grades, best first, then of out of grade. They sum
 	// to 1. OnceDry is the same of the lot when its water meets every limit.
 	Chances, OnceDry []float64
-	// From to To is the shortest run of ranks that holds Enough of the chances, and
-	// Chance is what it holds. IfDry says that they are taken from OnceDry: water,
+	// From to To is the shortest run of two ranks or more that holds Enough of the
+	// chances, or the likelier of two ranks that are all there is; Chance is what it
+	// holds. IfDry says that they are taken from OnceDry: water,
 	// which hands cannot measure, would else spread them, or was found to be too much.
 	From, To int
 	Chance   float64
@@ -41,10 +42,10 @@ type Likely struct {
 	Missing []grading.ParameterID
 	// Clean is the chance that the lot is of the clean family.
 	Clean float64
-	// Lots are drawn from what the lot may be, each as likely, as a full check would
-	// measure them. Their water is what a meter read, or else meets every limit, since
-	// hands do not know it.
-	Lots []grading.Readings
+	// Lots are drawn from what the lot may be, each as likely, with their exact shares.
+	// Checks are the first of them as a full check would measure them. The water of
+	// both is what a meter read, or else meets every limit, since hands do not know it.
+	Lots, Checks []grading.Readings
 }
 
 // Share is a parameter's value over all that the lot may be, in its unit.
@@ -62,8 +63,8 @@ const (
 	// waterMatters is the chance that water alone changes the grade, over which the
 	// grades are stated for the dry lot. Source: our choice, [ASSUMED-HAND].
 	waterMatters = 0.1
-	// draws is how many lots are drawn, and kept how many of them Lots holds.
-	draws, kept = 512, 64
+	// draws is how many lots are drawn, and checks how many of them Checks holds.
+	draws, checks = 512, 80
 )
 
 // Assess says what a lot may be by its counts by hand, its signs of water and its
@@ -78,7 +79,7 @@ func Assess(s *grading.Standard, r *grading.Readings, o Options) (Likely, error)
 	}
 	l := lotsFrom(r, o)
 	grades := len(s.Grades)
-	out := Likely{Chances: make([]float64, grades+1), OnceDry: make([]float64, grades+1), Clean: l.weights[0]}
+	out := Likely{Chances: make([]float64, grades+1), OnceDry: make([]float64, grades+1), Clean: l.weights[0], Lots: make([]grading.Readings, 0, draws)}
 	e := grading.NewEvaluator(s)
 	values, fields := make([]moments, len(s.Parameters)), make([]moments, len(shares))
 	changed := 0
@@ -108,8 +109,8 @@ func Assess(s *grading.Standard, r *grading.Readings, o Options) (Likely, error)
 		for j := range fields {
 			fields[j].add(100 * c.share[j])
 		}
-		if i%(draws/kept) == 0 {
-			out.Lots = append(out.Lots, l.known(&c))
+		if out.Lots = append(out.Lots, l.known(&c, exact)); i < checks {
+			out.Checks = append(out.Checks, l.known(&c, usual))
 		}
 	}
 	for j, f := range shares {
@@ -169,9 +170,19 @@ func (l *Likely) OrBetter(rank int) (chance float64) {
 	return chance
 }
 
+// MeanRank is the expected rank, by which lots can be put in order: out of grade
+// counts as one after the last. It is of the lot as the run of grades is stated for.
+func (l *Likely) MeanRank() (mean float64) {
+	for i, c := range l.stated() {
+		mean += c * float64(i+1)
+	}
+	return mean
+}
+
 // shortest is the shortest run of ranks that holds Enough, of several the likeliest.
+// One rank alone would sound surer than hands are.
 func shortest(chances []float64) (from, to int, chance float64) {
-	for length := 1; length <= len(chances); length++ {
+	for length := min(2, len(chances)-1); length <= len(chances); length++ {
 		for first := 0; first+length <= len(chances); first++ {
 			sum := 0.0
 			for _, c := range chances[first : first+length] {

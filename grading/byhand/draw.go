@@ -122,11 +122,11 @@ func (l *lots) measured(c *composition, k kit) grading.Readings {
 // meetsEvery is a moisture that meets the limit of every standard, % wet basis.
 const meetsEvery = 12 * grading.One
 
-// known is a lot as a usual kit reads it, with the water that is known.
-func (l *lots) known(c *composition) grading.Readings {
-	r := l.measured(c, usual)
+// known is a lot as a kit reads it, with the water that is known.
+func (l *lots) known(c *composition, k kit) grading.Readings {
+	r := l.measured(c, k)
 	if r.Set(grading.Moisture, meetsEvery); len(l.r.Repeats) > 0 {
-		r.Repeats, r.Meter = slices.Clone(l.r.Repeats), l.r.Meter
+		r.Repeats, r.Meter = l.r.Repeats, l.r.Meter
 	}
 	return r
 }

@@ -88,11 +88,12 @@ func (p *page) readings(l *lot) {
 	for _, param := range sortedKeys(r.Words) {
 		p.line("%-14s %q", param, r.Words[param])
 	}
+	p.hand(&r.Hand)
 	switch {
 	case r.Signed():
 		p.line("%-14s %s", "seen or smelt", Join(r.Flags))
 	case r.WetByHand() != "":
-		p.line("%-14s %s", "by hand", Join(r.Flags))
+		p.line("%-14s %s", "bitten, salted", Join(r.Flags))
 	case r.Unlooked():
 		p.line("%-14s %s", "seen or smelt", notLooked)
 	default:

@@ -33,10 +33,13 @@ func faultField(err error) string {
 	var input *grading.InputError
 	var name *grading.NameError
 	var doubt *doubtError
+	var hand *grading.HandError
 	var spread *grading.LabSpreadError
 	switch {
 	case errors.As(err, &bounds):
 		return bounds.Name()
+	case errors.As(err, &hand):
+		return "by_hand"
 	case errors.As(err, &spread):
 		return "lab." + string(spread.Figure)
 	case errors.As(err, &whole):

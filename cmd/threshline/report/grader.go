@@ -55,10 +55,16 @@ type Grader struct {
 
 // write answers one lot.
 func (g *Grader) write(l *lot) {
-	switch g.Form {
-	case JSON:
+	switch hand := l.hand != nil; {
+	case hand && g.Form == JSON:
+		g.appendHandJSON(l)
+	case hand && g.Form == Page:
+		g.explainHand(l)
+	case hand:
+		g.appendHandLine(l)
+	case g.Form == JSON:
 		g.appendJSON(l)
-	case Page:
+	case g.Form == Page:
 		g.explain(l)
 	default:
 		g.appendLine(l)
@@ -71,6 +77,8 @@ type lot struct {
 	bags   grading.Decimal
 	doubts []grading.Doubt
 	advice advice.Advice
+	// hand is what counts by hand let the lot be, nil where tools measured it.
+	hand *handLot
 	// seed is what a seed laboratory found, nil for other lots.
 	seed       *advice.SeedSample
 	seedClass  advice.SeedClass
@@ -87,6 +95,12 @@ type lot struct {
 func (g *Grader) All(in io.Reader, out io.Writer) (n Counts, err error) {
 	list := newList(in)
 	var l lot
+	var byHand []first
+	defer func() {
+		if text := firstLook(byHand); text != "" && err == nil && g.Form == Lines && g.Advise {
+			_, err = io.WriteString(out, text)
+		}
+	}()
 	for {
 		fault := g.next(list.dec, &l)
 		if fault == io.EOF && n.Lots > 0 {
@@ -99,7 +113,10 @@ func (g *Grader) All(in io.Reader, out io.Writer) (n Counts, err error) {
 			g.appendFault(fault)
 		} else {
 			g.write(&l)
-			if g.Want != "" && l.Result.Grade != g.Want {
+			if l.hand != nil {
+				byHand = append(byHand, first{n.Lots, l.hand.likely.MeanRank(), l.hand.worth()})
+			}
+			if g.Want != "" && (l.hand != nil || l.Result.Grade != g.Want) {
 				n.Others++
 			}
 		}
@@ -172,6 +189,9 @@ func (g *Grader) judge(l *lot) error {
 	if err := g.adviser.Assess(&l.Case); err != nil {
 		return err
 	}
+	if err := g.judgeHand(l); err != nil || l.hand != nil {
+		return err
+	}
 	if g.Advise {
 		if l.advice = (advice.Advice{}); g.Form == Page {
 			l.advice = g.adviser.Advise(&l.Case)
@@ -204,7 +224,7 @@ func (l *lot) size(extra map[string]json.RawMessage) error {
 			}
 			continue
 		default:
-			return &grading.InputError{Field: key, Want: "a field, values, words, flags, class, bags, kg, lab or seed"}
+			return &grading.InputError{Field: key, Want: "a field, values, words, flags, class, by_hand, bags, kg, lab or seed"}
 		}
 		if string(extra[key]) == "null" {
 			continue // not known

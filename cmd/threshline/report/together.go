@@ -25,7 +25,7 @@ func (g *Grader) Together(in io.Reader, out io.Writer) (n Counts, err error) {
 		g.appendFault(fault)
 	default:
 		g.write(&l)
-		if g.Want != "" && l.Result.Grade != g.Want {
+		if g.Want != "" && (l.hand != nil || l.Result.Grade != g.Want) {
 			n.Others++
 		}
 	}
