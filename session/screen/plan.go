@@ -55,6 +55,8 @@ func spearText(t *talk.Talk) string {
 	switch {
 	case draft.Lot.Bags == 0:
 		return t.Say("spear.heap", "count", sampling.InHeap(draft.Lot.KG).Spears())
+	case draft.Lot.Bags == 1:
+		return t.Say("spear.one")
 	case len(picked) >= draft.Lot.Bags:
 		return t.Say("spear.all", "bags", draft.Lot.Bags)
 	case draft.Lot.Bags-len(picked) <= mostLeftOut:
@@ -80,6 +82,9 @@ func spearShort(t *talk.Talk) string {
 		return t.Say("spear.heap_short")
 	}
 	picked := bagsToSpear(t, draft)
+	if draft.Lot.Bags == 1 {
+		return t.Say("spear.one_short")
+	}
 	if len(picked) >= draft.Lot.Bags {
 		return t.Say("spear.all_short", "bags", draft.Lot.Bags)
 	}

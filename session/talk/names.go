@@ -48,6 +48,10 @@ func Tenths(chance float64) int { return min(9, int(chance*10+0.5)) }
 func (v *Voice) Amount(lot session.Lot) string {
 	kg := v.Number(lot.KG.Round(0))
 	switch {
+	case lot.Bags == 1 && lot.KG > 0:
+		return v.Say("amount.bag", "kg", kg)
+	case lot.Bags == 1:
+		return v.Say("amount.only_bag")
 	case lot.Bags > 0 && lot.KG > 0:
 		return v.Say("amount.bags", "bags", lot.Bags, "kg", kg)
 	case lot.Bags > 0:
