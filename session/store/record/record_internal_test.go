@@ -127,12 +127,13 @@ func (f *filler) readings(r *grading.Readings) {
 		r.Set(field, grading.Decimal(f.n*10000-3))
 	}
 	r.Set(grading.Red, 0) // a measured zero
+	all := reflect.ValueOf(r).Elem()
+	for i := range all.NumField() {
+		if all.Type().Field(i).IsExported() {
+			f.fill(all.Field(i))
+		}
+	}
 	r.Repeats = append(r.Repeats, 141000, 0, -5)
-	f.fill(reflect.ValueOf(&r.Values).Elem())
-	f.fill(reflect.ValueOf(&r.Words).Elem())
-	f.fill(reflect.ValueOf(&r.Flags).Elem())
-	f.fill(reflect.ValueOf(&r.Hand).Elem())
-	r.Class = "long"
 }
 
 // TestLaterFieldsArePassedOver reads a record of a later version.
