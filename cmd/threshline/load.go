@@ -2,6 +2,9 @@ package main
 
 import (
 	"context"
+	"crypto/sha256"
+	"errors"
+	"fmt"
 	"os"
 	"time"
 
@@ -11,7 +14,6 @@ import (
 	"threshline/cmd/threshline/demo"
 	"threshline/cmd/threshline/load"
 	"threshline/cmd/threshline/progress"
-	"threshline/session/store/bolt"
 )
 
 type loadCmd struct {
@@ -19,6 +21,7 @@ type loadCmd struct {
 	For     time.Duration `help:"How long each part is measured with so many phones." default:"5s"`
 	At      string        `help:"Address of a running gateway with open channels, such as a demonstration's; parts of its own when not given." placeholder:"URL"`
 	Dir     string        `help:"Folder for the stores of its own: choose the disk to measure. A new one that is removed when not given." type:"existingdir" placeholder:"DIR"`
+	URL     string        `help:"Measure over this database instead of files; parts of their own schemas, which are dropped afterwards." placeholder:"env:NAME|file:PATH"`
 	Season  int           `help:"Measure a gateway with so many filed checks beside the fresh one; a million takes some minutes to file." placeholder:"CHECKS"`
 	JSON    bool          `name:"json" help:"Write one JSON object for each part and number of phones."`
 	Program string        `help:"The program whose parts are measured; this one when not given." hidden:""`
@@ -35,7 +38,9 @@ In turns, each in a process of its own: "fresh", the whole gateway over a new st
 with ledger, desk, learning and queue; "full", the same over --season checks; and
 two ceilings, the same requests through a bare router and one put, synced to the
 same disk: of 300 bytes ("of bare"), and of as many as an exchange puts ("of equal").
-CPU, bytes and memory are those of the part alone.
+CPU, bytes and memory are those of the part alone. With --url the bare put is one
+batch with a synced commit by the same connections, CPU is that of the gateway
+without the database's, and bytes to disk are the database's log.
 
 Never aim it at a gateway in use: what it files stays filed.`
 }
@@ -56,11 +61,11 @@ func (cmd *loadCmd) Run(ctx context.Context, std stdio) (err error) {
 	}
 	run := load.Run{
 		Phones: cmd.Phones, For: cmd.For, At: cmd.At, Dir: cmd.Dir, Season: cmd.Season, JSON: cmd.JSON, Channel: channel,
-		Program: []string{cmd.Program, "load-part"},
+		Program: []string{cmd.Program, "load-part", "--url=" + cmd.URL},
 		Fill: func(ctx context.Context, path string, checks int) error {
 			bar := progress.Steps(std.err, "season", "checks", int64(checks))
 			defer bar.End()
-			return fillForLoad(ctx, path, checks, bar.Add)
+			return fillForLoad(ctx, cmd.URL, path, checks, bar.Add)
 		},
 	}
 	bar := progress.Steps(std.err, "load", "steps", int64(run.Steps()))
@@ -70,8 +75,8 @@ func (cmd *loadCmd) Run(ctx context.Context, std stdio) (err error) {
 }
 
 // fillForLoad files so many invented checks in a new store.
-func fillForLoad(ctx context.Context, path string, checks int, filed func(int)) error {
-	cfg, err := configForLoad()
+func fillForLoad(ctx context.Context, url, path string, checks int, filed func(int)) error {
+	cfg, err := configForLoad(url, path)
 	if err != nil {
 		return err
 	}
@@ -79,20 +84,23 @@ func fillForLoad(ctx context.Context, path string, checks int, filed func(int)) 
 	if err != nil {
 		return err
 	}
-	store, err := bolt.Open(path, bolt.Options{})
+	store, err := openEngine(cfg, ctx, path, nil)
 	if err != nil {
 		return err
 	}
-	defer store.Close()
-	return demo.Fill(ctx, store, p, time.Now(), checks, filed)
+	return errors.Join(demo.Fill(ctx, store, p, time.Now(), checks, filed), store.Close())
 }
 
 // configForLoad is the demonstration's programme, with no limit on what a phone
-// may send.
-func configForLoad() (*config.Config, error) {
+// may send. With a database, a schema of it stands for the file at the path.
+func configForLoad(url, path string) (*config.Config, error) {
 	cfg, err := config.LoadOrDemo("")
 	if err != nil {
 		return nil, err
+	}
+	if url != "" {
+		name := sha256.Sum256([]byte(path))
+		cfg.Store = config.Store{Engine: config.DatabaseEngine, URL: url, Schema: fmt.Sprintf("load_%x", name[:8])}
 	}
 	cfg.Programme.Languages = []string{"en"}
 	cfg.Limits = config.Limits{PhoneBurst: 1 << 30, PhoneEvery: 1, PhonePerDay: 1 << 30}
@@ -100,8 +108,8 @@ func configForLoad() (*config.Config, error) {
 }
 
 // openForLoad opens the whole station over a store, with all that is in it read.
-func openForLoad(ctx context.Context, path string) (*station, error) {
-	cfg, err := configForLoad()
+func openForLoad(ctx context.Context, url, path string) (*station, error) {
+	cfg, err := configForLoad(url, path)
 	if err != nil {
 		return nil, err
 	}

@@ -15,6 +15,7 @@ import (
 	"threshline/gateway"
 	"threshline/gateway/bare"
 	"threshline/session/store/bolt"
+	"threshline/session/store/postgres"
 )
 
 // loadPartCmd serves one part under measurement, for load alone.
@@ -22,6 +23,14 @@ type loadPartCmd struct {
 	Kind  string `arg:"" enum:"whole,bare"`
 	Store string `arg:""`
 	Bytes int    `arg:""`
+	URL   string `help:"The database, instead of a file."`
+}
+
+// underLoad is a store that says what it does.
+type underLoad interface {
+	Put() int64     // bytes of keys and values
+	Written() int64 // bytes of what reaches the disk
+	Close() error
 }
 
 func (cmd *loadPartCmd) Run(ctx context.Context, std stdio) error {
@@ -40,29 +49,52 @@ func (cmd *loadPartCmd) Run(ctx context.Context, std stdio) error {
 		return errors.Join(err, listener.Close())
 	}
 	err = load.Serve(std.in, std.out, "http://"+listener.Addr().String(), func() load.Usage {
-		return load.Usage{CPU: processorTime(), Put: store.Put(), Disk: store.Written(), Own: own.Swap(ownMemory())}
+		used := load.Usage{CPU: processorTime(), Put: store.Put(), Disk: store.Written(), Own: own.Swap(ownMemory())}
+		if d, ok := store.(*postgres.Store); ok {
+			used.Trips = d.Rounds()
+		}
+		return used
 	})
 	stop()
-	return errors.Join(err, <-served, store.Close())
+	return errors.Join(err, <-served, store.Close(), cmd.clean(context.WithoutCancel(ctx)))
+}
+
+// clean takes the schema of a database away that the part had for itself.
+func (cmd *loadPartCmd) clean(ctx context.Context) error {
+	if cmd.URL == "" {
+		return nil
+	}
+	cfg, err := configForLoad(cmd.URL, cmd.Store)
+	if err != nil {
+		return err
+	}
+	url, err := cfg.DatabaseURL()
+	if err != nil {
+		return err
+	}
+	return postgres.Drop(ctx, url, databaseOptions(cfg))
 }
 
 // serve starts the part on the listener.
-func (cmd *loadPartCmd) serve(ctx context.Context, listener net.Listener, memory *memory) (*bolt.Store, <-chan error, error) {
+func (cmd *loadPartCmd) serve(ctx context.Context, listener net.Listener, memory *memory) (underLoad, <-chan error, error) {
 	served := make(chan error, 1)
 	if cmd.Kind == "whole" {
-		s, err := openForLoad(ctx, cmd.Store)
+		s, err := openForLoad(ctx, cmd.URL, cmd.Store)
 		if err != nil {
 			return nil, nil, err
 		}
 		s.memory = memory
 		go func() { served <- s.run(ctx, listener) }()
-		return s.store.(*bolt.Store), served, nil // the demonstration keeps a file
+		if d, shared := s.store.(database); shared {
+			return d.Store, served, nil
+		}
+		return s.store.(*bolt.Store), served, nil
 	}
-	store, err := bolt.Open(cmd.Store, bolt.Options{})
+	store, put, err := cmd.bareStore(ctx)
 	if err != nil {
 		return nil, nil, err
 	}
-	server := gateway.Server("", bare.Router(store.Bare, cmd.Bytes), zerolog.Nop())
+	server := gateway.Server("", bare.Router(put, cmd.Bytes), zerolog.Nop())
 	go func() {
 		err := server.Serve(listener)
 		if errors.Is(err, http.ErrServerClosed) {
@@ -72,6 +104,30 @@ func (cmd *loadPartCmd) serve(ctx context.Context, listener net.Listener, memory
 	}()
 	context.AfterFunc(ctx, func() { server.Close() })
 	return store, served, nil
+}
+
+// bareStore is a store of which a bare router only uses the put.
+func (cmd *loadPartCmd) bareStore(ctx context.Context) (underLoad, func(ctx context.Context, key, value []byte) error, error) {
+	if cmd.URL == "" {
+		store, err := bolt.Open(cmd.Store, bolt.Options{})
+		if err != nil {
+			return nil, nil, err
+		}
+		return store, store.Bare, nil
+	}
+	cfg, err := configForLoad(cmd.URL, cmd.Store)
+	if err != nil {
+		return nil, nil, err
+	}
+	opened, err := openEngine(cfg, ctx, cmd.Store, nil)
+	if err != nil {
+		return nil, nil, err
+	}
+	store := opened.(database).Store
+	if err := store.MakeBarePut(ctx); err != nil {
+		return nil, nil, errors.Join(err, store.Close())
+	}
+	return store, store.BarePut, nil
 }
 
 // ownMemory is the program's own memory in bytes, without the pages of the

@@ -10,6 +10,7 @@ import (
 
 	"threshline/cmd/threshline/config"
 	"threshline/cmd/threshline/load"
+	"threshline/session/store/postgres/cluster"
 )
 
 // The phones that measure must be at real work: they file checks, whatever
@@ -23,7 +24,7 @@ func TestThePhonesThatMeasureFileChecks(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	s, err := openForLoad(t.Context(), filepath.Join(t.TempDir(), "store.db"))
+	s, err := openForLoad(t.Context(), "", filepath.Join(t.TempDir(), "store.db"))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -43,8 +44,21 @@ func TestThePhonesThatMeasureFileChecks(t *testing.T) {
 
 // In turns, a fresh gateway, a full one and two bare routers, of which the second
 // puts what an exchange of the fresh one does.
-func TestLoadMeasuresBesideItsCeilings(t *testing.T) {
-	code, out, problem := commandLine(t, "load", "--program", "threshline", "--for", "50ms", "--phones", "1,3", "--season", "700", "--json")
+func TestLoadMeasuresBesideItsCeilings(t *testing.T) { measureBesideCeilings(t, false) }
+
+// The same over a database, which afterwards is as it was before.
+func TestLoadMeasuresADatabaseBesideItsCeilings(t *testing.T) {
+	server := cluster.Start(t, "fsync=off")
+	t.Setenv("DATABASE_URL", server.URL("postgres"))
+	measureBesideCeilings(t, true, "--url", "env:DATABASE_URL")
+	if left := server.Run(t, "postgres", "select nspname from pg_namespace where nspname like 'load%'"); left != "" {
+		t.Errorf("schemas are left behind: %s", left)
+	}
+}
+
+func measureBesideCeilings(t *testing.T, shared bool, more ...string) {
+	t.Helper()
+	code, out, problem := commandLine(t, append([]string{"load", "--program", "threshline", "--for", "50ms", "--phones", "1,3", "--season", "700", "--json"}, more...)...)
 	var list []load.Measured
 	for lines := json.NewDecoder(strings.NewReader(out)); lines.More(); {
 		var m load.Measured
@@ -64,12 +78,15 @@ func TestLoadMeasuresBesideItsCeilings(t *testing.T) {
 		if whole != (m.OfSmall > 0) || whole != (m.OfEqual > 0) || (i%4 == 1) != (m.OfFresh > 0) || whole != (m.Put > 0) {
 			t.Errorf("part %d is beside what it should not be: %+v", i, m)
 		}
+		if shared && whole != (m.Trips > 0) || !shared && m.Trips != 0 {
+			t.Errorf("part %d made %.2f round trips an exchange", i, m.Trips)
+		}
 		if what := []string{"fresh", "full", "bare, 300 B", "bare, "}[i%4]; !strings.HasPrefix(m.What, what) {
 			t.Errorf("part %d is %q, want %q", i, m.What, what)
 		}
 	}
 	var equal int
-	if _, err := fmt.Sscanf(list[3].What, "bare, %d B", &equal); err != nil || equal < 500 || equal > 5000 {
+	if _, err := fmt.Sscanf(list[3].What, "bare, %d B", &equal); err != nil || equal < map[bool]int{false: 500, true: 300}[shared] || equal > 5000 {
 		t.Errorf("the equal put is %d bytes, %v", equal, err)
 	}
 }

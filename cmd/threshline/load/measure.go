@@ -65,6 +65,7 @@ func (p *part) turn(ctx context.Context, span time.Duration) error {
 	p.used.CPU += after.CPU - before.CPU
 	p.used.Put += after.Put - before.Put
 	p.used.Disk += after.Disk - before.Disk
+	p.used.Trips += after.Trips - before.Trips
 	p.used.Own = max(p.used.Own, after.Own)
 	return err
 }
@@ -92,6 +93,7 @@ type Measured struct {
 	Disk   float64 `json:"disk_bytes"`
 	Own    float64 `json:"own_mib"` // most memory of its own
 	Checks int     `json:"checks"`
+	Trips  float64 `json:"round_trips,omitempty"` // to the database, an exchange
 	// As shares of what the same run measured beside it; 0 where there is none.
 	OfSmall float64 `json:"of_bare_small,omitempty"`
 	OfEqual float64 `json:"of_bare_equal,omitempty"`
@@ -103,6 +105,7 @@ func (p *part) measured() Measured {
 	m := Measured{
 		Phones: len(p.crew.phones), What: p.what, Rate: p.rate(), CPU: p.used.CPU * 1e6 / n,
 		Put: float64(p.used.Put) / n, Disk: float64(p.used.Disk) / n, Own: float64(p.used.Own) / (1 << 20),
+		Trips: float64(p.used.Trips) / n,
 	}
 	m.P50, m.P99 = quantiles(p.took)
 	m.Half50, m.Half99 = quantiles(p.half)

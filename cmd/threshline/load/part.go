@@ -17,6 +17,8 @@ type Usage struct {
 	Put  int64   `json:"put"`  // bytes of keys and values
 	Disk int64   `json:"disk"` // bytes of pages
 	Own  int64   `json:"own"`  // most memory of its own since it was last asked, bytes
+	// Trips to a database that exchanges made; 0 without one.
+	Trips int64 `json:"trips"`
 }
 
 // Serve is the side of the part: it says where it listens, then what it has used,

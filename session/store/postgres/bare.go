@@ -2,6 +2,7 @@ package postgres
 
 import (
 	"context"
+	"errors"
 	"fmt"
 
 	"github.com/jackc/pgx/v5"
@@ -39,5 +40,45 @@ func (s *Store) MakeBare(ctx context.Context) error {
 	return nil
 }
 
-// Rounds is how many statements were sent for exchanges since the start.
+// BarePut is Bare for a router without a dialogue: one value under a key.
+func (s *Store) BarePut(ctx context.Context, key, value []byte) error {
+	var batch pgx.Batch
+	batch.Queue("begin")
+	batch.Queue("insert into bare_puts (key, value) values ($1, $2) on conflict (key) do update set value = excluded.value", key, value)
+	batch.Queue("commit")
+	return s.pool.SendBatch(ctx, &batch).Close()
+}
+
+// MakeBarePut makes the table of BarePut.
+func (s *Store) MakeBarePut(ctx context.Context) error {
+	_, err := s.pool.Exec(ctx, "create table bare_puts (key bytea primary key, value bytea not null)")
+	return err
+}
+
+// Rounds is how many round trips were made for exchanges since the start.
 func (s *Store) Rounds() int64 { return s.rounds.Load() }
+
+// Put is how many bytes of keys and values the exchanges of this process put.
+func (s *Store) Put() int64 { return s.put.Load() }
+
+// Written is how many bytes the database has written to its log, for everybody;
+// 0 while it does not say.
+func (s *Store) Written() (bytes int64) {
+	_ = s.query(context.Background(), "look at the log", "select pg_wal_lsn_diff(pg_current_wal_insert_lsn(), '0/0')::bigint", nil, func(r pgx.Rows) error { return r.Scan(&bytes) })
+	return bytes
+}
+
+// Drop takes the schema of the options away, with all that is in it.
+func Drop(ctx context.Context, url string, o Options) error {
+	o = o.withDefaults()
+	cfg, err := configure(url, o)
+	if err != nil {
+		return err
+	}
+	conn, err := pgx.ConnectConfig(ctx, cfg.ConnConfig)
+	if err != nil {
+		return fault(ctx, "drop", err)
+	}
+	_, err = conn.Exec(ctx, "set statement_timeout = 0; drop schema if exists "+pgx.Identifier{o.Schema}.Sanitize()+" cascade", pgx.QueryExecModeSimpleProtocol)
+	return errors.Join(fault(ctx, "drop", err), conn.Close(ctx))
+}

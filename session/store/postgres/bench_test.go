@@ -79,7 +79,7 @@ func besides(b *testing.B, which func(exchange, ceiling measured) measured) {
 			b.ReportMetric(all[0].rate/all[1].rate, "ratio")
 			b.ReportMetric(float64(m.cpu.Microseconds())/count, "cpu-µs/exchange")
 			b.ReportMetric(all[1].cpu.Seconds()/all[0].cpu.Seconds(), "cpu-ratio")
-			b.ReportMetric(m.rounds/count, "statements/exchange")
+			b.ReportMetric(m.rounds/count, "round-trips/exchange")
 			b.ReportMetric(m.logged/count, "WAL-B/exchange")
 			b.ReportMetric(0, "ns/op")
 		})

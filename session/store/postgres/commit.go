@@ -147,9 +147,24 @@ func (s *Store) write(group []*job, args []any, conn *pgxpool.Conn) error {
 		return fmt.Errorf("postgres: %d outcomes of %d exchanges", len(results), len(group))
 	}
 	for i, j := range group {
+		if results[i].outcome == written {
+			s.put.Add(j.x.size())
+		}
 		j.done <- j.result(results[i])
 	}
 	return nil
+}
+
+// size is how many bytes of keys and values an exchange puts.
+func (x *exchange) size() int64 {
+	n := len(x.answer) + len(x.reply) + len(x.value)
+	if x.own == storeDialogue {
+		n += len(x.key.Phone)
+	}
+	for _, c := range x.changes {
+		n += len(c.id) + len(c.a) + len(c.b) + len(c.value)
+	}
+	return int64(n)
 }
 
 // send writes, and has let go of the connection when it returns: it is warm, and

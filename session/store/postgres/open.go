@@ -32,7 +32,8 @@ type Store struct {
 	beside  sync.WaitGroup
 	ill     atomic.Pointer[error]
 	commits atomic.Int64 // transactions that wrote exchanges
-	rounds  atomic.Int64 // statements that were sent for exchanges
+	rounds  atomic.Int64 // round trips that were made for exchanges
+	put     atomic.Int64 // bytes that exchanges put
 	carried atomic.Int64 // connections that wait with an exchange for a writer
 	journal *keeper      // nil when none is kept
 }

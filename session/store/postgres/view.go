@@ -30,6 +30,7 @@ func (v view) query(doing, sql string, args []any, scan func(pgx.Rows) error) er
 	defer v.rows.mu.Unlock()
 	ctx, cancel := context.WithTimeout(v.ctx, v.rows.store.options.Answer)
 	defer cancel()
+	v.rows.store.rounds.Add(1)
 	if err := each(ctx, v.rows.conn, sql, args, scan); err != nil {
 		return fault(v.ctx, doing, err)
 	}
