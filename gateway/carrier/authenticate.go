@@ -7,7 +7,7 @@ import (
 	"time"
 )
 
-// withSecrets adds what the carrier knows us by.
+// withSecrets adds the secrets by which the carrier knows us.
 func (s *sender) withSecrets(secrets Lookup) (_ *sender, key string, err error) {
 	if s.cfg.Token != "" {
 		if s.token, err = secrets.get(s.cfg.Token); err != nil {

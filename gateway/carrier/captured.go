@@ -11,9 +11,9 @@ import (
 	"strings"
 )
 
-// ParseCaptured reads a request as a tool or a log wrote it down: raw HTTP,
-// with either kind of line end, and with or without a Content-Length. When
-// the length that is given is longer than the body, it says so.
+// ParseCaptured reads a request as a tool or a log wrote it down: raw HTTP, with either
+// kind of line end, and with or without a Content-Length. If the length given is longer
+// than the body, it says so.
 func ParseCaptured(raw []byte) (*Request, error) {
 	head, body := cutHead(raw)
 	head = strings.ReplaceAll(strings.ReplaceAll(head, "\r\n", "\n"), "\n", "\r\n")

@@ -233,9 +233,8 @@ func (c *Channel) ByCall() bool { return c.cfg.Reply.Via == viaSend }
 // CanSend reports whether the channel can hand over outgoing messages.
 func (c *Channel) CanSend() bool { return c.send != nil }
 
-// Budget is how much a reply of the channel may hold. Where UCS-2 is let
-// through, a text that needs it counts as many septets as its share of a
-// segment: 70 units are 160.
+// Budget is how much a reply of the channel may hold. If UCS-2 is let through, a text
+// that needs it counts as many septets as its share of a segment: 70 units are 160.
 func (c *Channel) Budget() session.Budget {
 	b := session.Budget{Septets: or(c.cfg.Budget, DefaultBudget), Count: gsm.Count}
 	if c.cfg.UCS2 {
@@ -251,15 +250,15 @@ func countBoth(s string) (septets int, ok bool) {
 	return (gsm.Units(s)*gsm.SingleSeptets + gsm.SingleUnits - 1) / gsm.SingleUnits, true
 }
 
-// CanAnswer reports whether a message may be sent to a phone: not to a short
-// code or a word, and not outside the number ranges that the channel sends to,
-// from which somebody may earn. A USSD screen goes to whoever dialled.
+// CanAnswer reports whether a message may be sent to a phone: not to a short code or a
+// word, and only within the number ranges that the channel sends to, since other ranges
+// can earn money for somebody. A USSD screen goes to whoever dialled.
 func (c *Channel) CanAnswer(p session.Phone) bool {
 	return mayReach(p, c.cfg.AllowPrefixes, c.region)
 }
 
 // Star reports whether "*" may be typed for a decimal point, and alone for "?": by
-// USSD, where the carrier does not part a dialogue's entries with it.
+// USSD, unless the carrier parts a dialogue's entries with it.
 func (c *Channel) Star() bool {
 	return c.Kind() == session.USSD && (c.read.cfg.Dialogue != dialogueWhole || c.separator() != "*")
 }

@@ -83,8 +83,8 @@ func decoderFor(configured, contentType string) (decoder, error) {
 	return decoder{from, true}, err
 }
 
-// text decodes. Where nobody said what the charset is and it is not UTF-8, it
-// is taken for windows-1252: common practice, no source.
+// text decodes. If nobody said what the charset is and it is not UTF-8, it is taken as
+// windows-1252: common practice, no source.
 func (d decoder) text(raw string) (string, error) {
 	from := d.from
 	if from == nil {

@@ -25,8 +25,8 @@ type Config struct {
 	Busy string `toml:"busy"`
 	// QuietLimit answers a phone over its limit with nothing instead of 429.
 	QuietLimit bool `toml:"quiet_limit"`
-	// ResendWindow takes the same text of the same phone within it for a
-	// redelivery, where the carrier gives no message id; 0 never does.
+	// ResendWindow takes the same text of the same phone within it as a redelivery, if
+	// the carrier gives no message id; 0 never does.
 	ResendWindow Duration `toml:"resend_window"`
 
 	Read    ReadConfig     `toml:"read"`
@@ -92,14 +92,14 @@ type ReplyConfig struct {
 	ContentType string            `toml:"content_type"`
 	Body        string            `toml:"body"`
 	Headers     map[string]string `toml:"headers"`
-	// SilentStatus and SilentBody answer what gets no reply, such as the news
-	// that a session ended; 0 is Status.
+	// SilentStatus and SilentBody answer what gets no reply, such as the news that a
+	// session ended; 0 is Status.
 	SilentStatus int    `toml:"silent_status"`
 	SilentBody   string `toml:"silent_body"`
 }
 
-// GuardConfig is who may send. All guards that are given have to agree; at
-// least one is needed unless Open is written out.
+// GuardConfig is who may send. All guards that are given must agree; at least one is
+// needed unless Open is written out.
 type GuardConfig struct {
 	Open bool `toml:"open"`
 	// Token is a secret (env:NAME or file:PATH) that stands at TokenAt after
@@ -172,13 +172,13 @@ type SendConfig struct {
 	Password    string           `toml:"password"` // a secret
 	Signature   *SignatureConfig `toml:"signature"`
 
-	// OKStatus are the statuses of success; 200 to 299 when empty. Where the
-	// answer itself tells, OK is the place and OKValues its words for success.
+	// OKStatus are the statuses of success; 200 to 299 if empty. If the answer itself
+	// tells, OK is the place and OKValues are its words for success.
 	OKStatus []int    `toml:"ok_status"`
 	OK       string   `toml:"ok"`
 	OKValues []string `toml:"ok_values"`
-	// Final are words at OK after which trying again is of no use; FinalStatus
-	// likewise, 400 to 499 but 401, 403, 408, 409, 423, 425 and 429 when empty.
+	// Final are words at OK after which trying again is of no use. FinalStatus are such
+	// statuses; if empty, 400 to 499 without 401, 403, 408, 409, 423, 425 and 429.
 	Final       []string `toml:"final"`
 	FinalStatus []int    `toml:"final_status"`
 	ID          string   `toml:"id"` // the carrier's id of the message

@@ -10,7 +10,7 @@ import (
 	"github.com/antchfx/xmlquery"
 )
 
-// Found is what one configured field came to in a request.
+// Found is what was found of one configured field in a request.
 type Found struct {
 	Field string // as the configuration calls it
 	Where string // the configured place; empty when the field is not configured
@@ -66,10 +66,10 @@ func (c *Channel) explainOne(s *source, index int) (e Explained) {
 // mostPlaces bounds what Places lists.
 const mostPlaces = 60
 
-// Places lists where a request holds something, in the notation of the
-// configuration and without the values: the places that could have been meant
-// when a field is not found. Of a batch they are those of one message, counted
-// from 1. Headers that every client sends are left out.
+// Places lists where a request holds something, in the notation of the configuration
+// and without the values: the places that could have been meant if a field is not
+// found. For a batch they are those of one message, counted from 1. Headers that every
+// client sends are left out.
 func (c *Channel) Places(r *Request, message int) []string {
 	s, err := newSource(r, c.cfg.Name, c.read.cfg.Charset)
 	if err != nil {
@@ -145,7 +145,7 @@ func (s *source) treePlaces() (places []string) {
 	return places
 }
 
-// xmlPlaces are an element's attributes, and itself when it holds text alone,
+// xmlPlaces are an element's attributes, and the element itself if it holds only text,
 // as seen from an element above it.
 func xmlPlaces(n, from *xmlquery.Node) (places []string) {
 	var steps []string

@@ -29,7 +29,7 @@ var (
 	ErrEvent = errors.New("not a configured event")
 	// ErrRefused: the guard did not let the request in.
 	ErrRefused = errors.New("carrier: refused")
-	// ErrSecret: a secret of the configuration cannot be had.
+	// ErrSecret: a secret of the configuration cannot be read.
 	ErrSecret = errors.New("secret cannot be had")
 	// ErrNoReceipts: the channel has no [channel.receipt].
 	ErrNoReceipts = errors.New("carrier: channel takes no receipts")
@@ -39,8 +39,8 @@ var (
 	ErrNumberRange = errors.New("carrier: number is outside the ranges that may be sent to")
 )
 
-// FieldError says which field could not be had and where it was looked for.
-// It wraps one of the faults and holds no value of the request.
+// FieldError says which field could not be read and where it was looked for. It wraps
+// one of the faults and holds no value of the request.
 type FieldError struct {
 	Field string // as the configuration calls it: "from", "text", ...
 	Where string // the configured place, such as "form:msisdn"

@@ -77,9 +77,9 @@ func parseRange(text string) (netip.Prefix, error) {
 	return p.Masked(), nil
 }
 
-// Admit checks who sends a request, before the dialogue sees anything of it.
-// Every guard of the channel has to agree. Its error wraps ErrRefused, or is
-// ErrTooLarge; it says which guard, and never a value.
+// Admit checks who sends a request, before the dialogue sees anything of it. Every
+// guard of the channel must agree. Its error wraps ErrRefused, or is ErrTooLarge; it
+// says which guard, and never a value.
 func (c *Channel) Admit(r *Request, now time.Time) error {
 	if len(r.Body) > c.maxBody() {
 		return fmt.Errorf("%w: %d bytes, at most %d", ErrTooLarge, len(r.Body), c.maxBody())
@@ -123,8 +123,8 @@ func (g guard) admitAddress(r *Request) error {
 	return fmt.Errorf("%w: address is not in guard.allow", ErrRefused)
 }
 
-// clientOf is who sent the request to the outermost of our own proxies. What
-// stands further left in X-Forwarded-For anybody can have written.
+// clientOf is who sent the request to the outermost of our own proxies. Anybody can
+// have written what is further left in X-Forwarded-For.
 func clientOf(r *Request, proxies int) (netip.Addr, error) {
 	if proxies == 0 {
 		return r.Peer, nil
@@ -180,8 +180,8 @@ func (g guard) admitUser(r *Request) error {
 	return nil
 }
 
-// same compares in a time that does not tell how much of it is right, nor how
-// long the secret is.
+// same compares in a time that reveals neither how much is right nor how long the
+// secret is.
 func same(text string, secret Secret) bool {
 	a, b := sha256.Sum256([]byte(text)), sha256.Sum256([]byte(secret.value))
 	return subtle.ConstantTimeCompare(a[:], b[:]) == 1

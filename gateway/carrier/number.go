@@ -10,8 +10,8 @@ import (
 	"threshline/session"
 )
 
-// maxNumber is the longest sender that is looked at, in bytes: longer ones
-// have cost number libraries dear. Our own choice.
+// maxNumber is the longest sender that is read, in bytes: longer ones have kept number
+// libraries busy for long. Our own choice.
 const maxNumber = 32
 
 // How a number without a plus is meant.
@@ -100,9 +100,9 @@ func international(digits string) (session.Phone, error) {
 	return session.Phone("+" + digits), nil
 }
 
-// guess reads digits without a plus: as a number of the region, or with its
-// country code first, whichever a table of numbers holds valid, else
-// possible. What neither fits is a short code.
+// guess reads digits without a plus: as a number of the region, or with its country
+// code first, whichever a table of numbers holds valid, else possible. If neither fits,
+// it is a short code.
 func guess(digits string, local bool, region string) session.Phone {
 	candidates := []*phonenumbers.PhoneNumber{}
 	if n, err := phonenumbers.Parse(digits, region); err == nil && region != "" {
@@ -127,10 +127,10 @@ func possible(n *phonenumbers.PhoneNumber) bool {
 	return phonenumbers.IsPossibleNumberWithReason(n) == phonenumbers.IS_POSSIBLE
 }
 
-// mayReach reports whether an outgoing message may be addressed to a number: it
-// begins with one of the prefixes, or, where there are none, it is a valid
-// mobile number, of the region if one is set. A dear number only where a prefix
-// names its range, and not just its country.
+// mayReach reports whether an outgoing message may be addressed to a number. The number
+// must begin with one of the prefixes. If there are none, it must be a valid mobile
+// number, of the region if one is set. An expensive number needs a prefix that names
+// its range, and not just its country.
 func mayReach(p session.Phone, prefixes []string, region string) bool {
 	if !p.Answerable() || !allDigits(string(p[1:])) || len(p) > maxInternational+1 {
 		return false
@@ -155,15 +155,15 @@ func mayReach(p session.Phone, prefixes []string, region string) bool {
 	return kind == phonenumbers.MOBILE || kind == phonenumbers.FIXED_LINE_OR_MOBILE
 }
 
-// overall reports whether a number belongs to no country, but to a satellite or
-// another network of the whole world: each such call code is dear.
+// overall reports whether a number belongs to no country, but to a satellite or another
+// worldwide network: all these call codes are expensive.
 func overall(n *phonenumbers.PhoneNumber) bool {
 	return phonenumbers.GetSupportedGlobalNetworkCallingCodes()[int(n.GetCountryCode())]
 }
 
-// namedBy is the least length of a prefix, with its plus, that names a number. Of a
-// network of the whole world that is its code; of a number for which whoever has it
-// is paid, or that costs more than others, more than its country's.
+// namedBy is the least length of a prefix, with its plus, that names a number. For a
+// worldwide network that is its code. For a number that pays its owner, or costs more
+// than others, it is more than the country's code.
 func namedBy(n *phonenumbers.PhoneNumber) int {
 	code := len("+" + strconv.Itoa(int(n.GetCountryCode())))
 	if overall(n) {

@@ -62,8 +62,8 @@ const maxDepth = 32
 
 var errDeep = errors.New("nested too deeply")
 
-// parseJSON reads one document strictly: a key that stands twice is an error,
-// since two readers could take different ones for it. Numbers keep their digits.
+// parseJSON reads one document strictly: a key that comes twice is an error, since two
+// readers could take different ones. Numbers keep their digits.
 func parseJSON(body []byte) (any, error) {
 	d := jsontext.NewDecoder(bytes.NewBuffer(body), jsontext.AllowInvalidUTF8(true))
 	v, err := jsonValue(d)

@@ -268,11 +268,11 @@ func dialled(text string) bool {
 	return ok && allDigits(strings.ReplaceAll(inner, "*", "0")) && !strings.HasPrefix(inner, "*")
 }
 
-// Latest gives the newest input of a channel that repeats the whole dialogue,
-// given what was heard of the same network session before (Whole of its last
-// message; empty for a new session). It may hold the separator itself. When
-// the two do not fit together it is the part after the last separator, and
-// agrees is false. On other channels it is in.Text.
+// Latest returns the newest input on a channel that repeats the whole dialogue, given
+// what was heard of the same network session before (Whole of its last message; empty
+// for a new session). It may hold the separator itself. If the two do not fit together,
+// it is the part after the last separator, and agrees is false. On other channels it is
+// in.Text.
 func (c *Channel) Latest(heard string, in Inbound) (text string, agrees bool) {
 	switch {
 	case c.read.cfg.Dialogue != dialogueWhole:

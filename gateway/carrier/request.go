@@ -25,9 +25,9 @@ type Request struct {
 	release func()   // see NotTaken
 }
 
-// NotTaken says that nothing could be done about an admitted request just now.
-// The very same may then come again: a carrier that is told to deliver again
-// must not be taken for somebody who replays what was delivered.
+// NotTaken says that nothing could be done about an admitted request at the moment. The
+// very same request may then come again: a carrier that is told to deliver again must
+// not be taken for somebody who replays.
 func (r *Request) NotTaken() {
 	if r.release != nil {
 		r.release()
@@ -56,9 +56,9 @@ type source struct {
 	node   *xmlquery.Node
 }
 
-// guardSource is a source for the guards alone. They look for plain ASCII, so
-// that who sends can be told even of a request in a charset that nobody knows,
-// which is then refused for its charset and not for its sender.
+// guardSource is a source for the guards alone. They look for plain ASCII. So the
+// sender is known even for a request in an unknown charset, which is then refused
+// because of its charset and not because of its sender.
 func guardSource(r *Request, channel, charset string) *source {
 	d, err := decoderFor(charset, r.Header.Get("Content-Type"))
 	if err != nil {
@@ -236,7 +236,7 @@ var decoded = xmlquery.ParserOptions{Decoder: &xmlquery.DecoderOptions{
 	CharsetReader: func(_ string, input io.Reader) (io.Reader, error) { return input, nil },
 }}
 
-// declaresCharset reports whether an XML document says what charset it is in.
+// declaresCharset reports whether an XML document names its charset.
 func declaresCharset(document []byte) bool {
 	head, _, found := bytes.Cut(document, []byte("?>"))
 	return found && bytes.HasPrefix(bytes.TrimPrefix(head, []byte("\ufeff")), []byte("<?xml")) && bytes.Contains(head, []byte("encoding"))

@@ -20,9 +20,8 @@ func (Secret) GoString() string { return "***" }
 // Lookup gives the secret that a reference names.
 type Lookup func(reference string) (string, error)
 
-// Secrets looks references up: env:NAME in the environment, file:PATH in a
-// file, relative to dir, whose last line end is left out. No error of its
-// tells a value.
+// Secrets looks references up: env:NAME in the environment, file:PATH in a file,
+// relative to dir, without its last line end. None of its errors tells a value.
 func Secrets(dir string) Lookup {
 	return func(reference string) (string, error) {
 		kind, name, _ := strings.Cut(reference, ":")

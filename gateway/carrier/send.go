@@ -108,8 +108,8 @@ func answerPlace(p place) bool {
 	return false
 }
 
-// validateURL holds that messages go to one place only, whatever is in them,
-// and by TLS unless it is this machine.
+// validateURL makes sure that messages go to one place only, whatever is in them, and
+// by TLS unless it is this machine.
 func (s *sender) validateURL(sample sendData) error {
 	other := sendData{To: "+447700900000", Text: "http://203.0.113.1/@x", ID: "9", Sender: s.cfg.Sender, Segments: 2}
 	var hosts []*url.URL

@@ -24,9 +24,9 @@ type Result struct {
 	Problem string
 }
 
-// Understand reads a carrier's answer to a call: success by its status, and
-// where the channel says so by a field. An answer that cannot be understood
-// is no success and may be tried again.
+// Understand reads a carrier's answer to a call: success by its status, and by a field
+// if the channel says so. An answer that cannot be understood is not a success and may
+// be tried again.
 func (c *Channel) Understand(status int, header http.Header, body []byte, now time.Time) Result {
 	if c.send == nil {
 		return Result{Final: true, Problem: ErrNoSend.Error()}
@@ -78,7 +78,7 @@ func (s *sender) okStatus(status int) bool {
 	return status/100 == 2
 }
 
-// passing are statuses of 400 to 499 that another try may mend: a key being
+// passing are statuses of 400 to 499 that may change at another try: a key being
 // renewed, a clash, too early, too often.
 var passing = []int{401, 403, 408, 409, 423, 425, 429}
 

@@ -56,7 +56,7 @@ func newVerifier(cfg SignatureConfig, read reader, secrets Lookup) (v *verifier,
 	return v, "", nil
 }
 
-// coversReceipts tells what of a receipt could be changed on the way.
+// coversReceipts says what in a receipt could be changed on the way.
 func (v *verifier) coversReceipts(r *receiver) error {
 	for _, p := range []place{r.id, r.state} {
 		if !v.coversPlace(p) {
@@ -66,9 +66,9 @@ func (v *verifier) coversReceipts(r *receiver) error {
 	return nil
 }
 
-// harmless reports whether the store would know a repeated request for one, by
-// an id that nobody can change: the message's, or what the whole dialogue of a
-// network session makes.
+// harmless reports whether the store would recognise a repeated request by an id that
+// nobody can change: the message's, or the one made from the whole dialogue of a
+// network session.
 func (v *verifier) harmless(read reader) bool {
 	if read.message.set() {
 		return read.message.kind != "const" && v.coversPlace(read.message) && !slices.Contains(read.cfg.Optional, fieldMessage)

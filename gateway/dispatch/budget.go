@@ -34,8 +34,8 @@ type crossing struct {
 	spent         float64
 }
 
-// reserve takes segments out of the day's budget before they are sent. When
-// they do not fit it takes nothing and returns false, unless must is set.
+// reserve takes segments out of the day's budget before they are sent. If they do not
+// fit it takes nothing and returns false, unless must is set.
 func (b *budget) reserve(now time.Time, segments int, must bool) (ok bool, c crossing) {
 	b.mu.Lock()
 	defer b.mu.Unlock()

@@ -52,8 +52,8 @@ func (w *Worker) launch(ctx context.Context, now time.Time, o session.Outgoing) 
 	w.fly(ctx, flight{o: o, outlet: out, until: now.Add(w.cfg.Lease)})
 }
 
-// isOurs reports whether this worker has the message already, and takes over
-// the lease of the new claim.
+// isOurs reports whether this worker has the message already, and takes over the lease
+// of the new claim.
 func (w *Worker) isOurs(o session.Outgoing) bool {
 	w.mu.Lock()
 	defer w.mu.Unlock()
@@ -195,7 +195,7 @@ func (w *Worker) afterFailure(ctx context.Context, now time.Time, o session.Outg
 	return putOff(o, now.Add(w.cfg.Retry.wait(o.Attempts, w.cfg.Spread(), asked)), problem)
 }
 
-// heldBack reports whether a message may be held back when the money is spent.
-// An answer that stops a lot may not, and neither may the one message an hour
-// that joins alerts.
+// heldBack reports whether a message may be held back when the money is spent. An
+// answer that stops a lot may not, and neither may the one message an hour that joins
+// alerts.
 func heldBack(p session.Purpose) bool { return p != session.Safety && p != session.Alerts }

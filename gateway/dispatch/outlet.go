@@ -55,8 +55,8 @@ type outlet struct {
 // the pause began ends it, or it could last for years.
 func (out *outlet) pausing(now time.Time) bool { return now.Before(out.paused) && !out.setBack(now) }
 
-// setBack reports whether the clock is behind the begin of the last pause, by more
-// than two failures at once may be apart.
+// setBack reports whether the clock is earlier than the begin of the last pause, by
+// more than two failures at about the same time can explain.
 func (out *outlet) setBack(now time.Time) bool { return now.Before(out.pausedAt.Add(-time.Minute)) }
 
 func newOutlet(c Outlet, zone *time.Location) *outlet {
@@ -91,7 +91,7 @@ func (out *outlet) room(now time.Time) int {
 	return max(0, room)
 }
 
-// take starts one message, or returns until when it has to wait.
+// take starts one message, or returns the time until which it has to wait.
 func (out *outlet) take(now time.Time) (wait time.Time, ok bool) {
 	out.mu.Lock()
 	defer out.mu.Unlock()

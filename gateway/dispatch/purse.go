@@ -11,11 +11,11 @@ import (
 // Purse is a channel's money of the day, shared with other gateways. Without a
 // purse each worker counts for itself.
 type Purse interface {
-	// Spend takes segments out of a part of a channel's day, named by its midnight, unless
-	// they make more than most, where that is not under 0; must takes them all
-	// the same, and under 0 they are given back. It returns what is spent then,
-	// whether they were taken, and whether they are the day's first that were
-	// too much for anybody.
+	// Spend takes segments out of a part of a channel's day, and returns what is spent
+	// then. day is the day's midnight. If that would be more than most, and most is not
+	// below 0, it takes nothing, unless must is set. Segments below 0 are given back.
+	// It also returns whether they were taken, and whether they are the first of the
+	// day that were too much for anybody.
 	Spend(ctx context.Context, channel, part string, day time.Time, segments, most int, must bool) (spent int, taken, first bool, err error)
 }
 

@@ -19,7 +19,7 @@ func (w *Worker) end(ctx context.Context, now time.Time, o session.Outgoing, v v
 	err := w.settle(ctx, o)
 	w.mu.Lock()
 	defer w.mu.Unlock()
-	// Only now: until here, a new claim has to find that the message is ours.
+	// Only now: until here, a new claim must find that the message is ours.
 	if lease, flying := w.flying[o.ID]; flying {
 		o.Lease = lease
 		delete(w.flying, o.ID)

@@ -130,9 +130,8 @@ func (w *Worker) Wake() {
 	}
 }
 
-// Run works until ctx is done, at every tick and whenever there is more to
-// do; then it lets the calls under way end, stores what became of them, and
-// returns.
+// Run works until ctx is done, at every tick and whenever there is more to do. Then it
+// lets the calls under way end, stores their outcomes, and returns.
 func (w *Worker) Run(ctx context.Context, tick <-chan time.Time) {
 	defer w.flights.Wait()
 	for ctx.Err() == nil {

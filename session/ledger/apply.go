@@ -15,8 +15,8 @@ type writer struct {
 	space  []byte
 }
 
-// slipKey makes a number of a slip: its own bytes, or its place in a list for
-// one of more than eight bytes.
+// slipKey turns a slip into a number: its own bytes, or for more than eight bytes its
+// place in a list.
 func (b *books) slipKey(s session.Slip) uint64 {
 	if key, ok := packed.Slip(s); ok {
 		return key
@@ -56,8 +56,8 @@ func (w *writer) apply(c *session.Check) {
 	w.relink(row, was, c)
 }
 
-// tail gives the chunk of a row to write into: the last, a new one, or one
-// whose columns are copied first.
+// tail returns the chunk of a row to write into: the last one, a new one, or a copy of
+// the columns of one.
 func (w *writer) tail(row uint32) *chunk {
 	n := int(row / chunkRows)
 	switch {
@@ -113,9 +113,9 @@ func (w *writer) put(row uint32, key uint64, c *session.Check) {
 	t.n = max(t.n, i+1)
 }
 
-// putReadings packs the readings. They never change once filed, so an update
-// finds them as they are; should they differ, the row points to the new ones
-// and whatever was graded again of the chunk is forgotten.
+// putReadings packs the readings. They never change once filed, so an update normally
+// finds them as they are. If they differ, the row points to the new ones, and
+// everything graded again for the chunk is forgotten.
 func (w *writer) putReadings(t *chunk, i int, c *session.Check) {
 	w.space = packed.Append(w.space[:0], c)
 	if i < t.n {

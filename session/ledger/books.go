@@ -9,8 +9,8 @@ import (
 	"threshline/session"
 )
 
-// names gives words small numbers. The list only ever grows, so that a view
-// may go on reading the part that it knows.
+// names numbers words from 0 up. The list only grows, so that a view may go on reading
+// the part that it knows.
 type names[T comparable] struct {
 	list  []T
 	known map[T]uint32
@@ -29,8 +29,8 @@ func (n *names[T]) id(word T) uint32 {
 	return id
 }
 
-// wordOf is id for a text. What a store reads is a part of its record's text:
-// it is copied, or the name would keep the record in memory.
+// wordOf is id for a text. A text that a store reads is part of its record's text: it
+// is copied, or the name would keep the whole record in memory.
 func wordOf[T ~string](n *names[T], word T) uint32 {
 	if id, ok := n.known[word]; ok {
 		return id
@@ -41,14 +41,14 @@ func wordOf[T ~string](n *names[T], word T) uint32 {
 // place is a village of a district.
 type place struct{ district, village string }
 
-// edition names a table by which checks were graded, of readings that were made by
-// one edition of the procedure: others are not like them.
+// edition names a table by which checks were graded, from readings that were made by
+// one edition of the procedure. Only checks of one such edition are alike.
 type edition struct {
 	standard, edition string
 	procedure         int
 }
 
-// verdict is all that was decided about a check and that many checks share.
+// verdict is what was decided about a check, as far as many checks share it.
 type verdict struct {
 	table    uint32
 	standing uint32 // place in shelf.standings
@@ -67,8 +67,8 @@ type standing struct {
 	label    grading.GradeLabel
 }
 
-// parameter is one parameter of one table as values of it are kept: in whole
-// steps of its last decimal.
+// parameter is one parameter of one table, with its values in whole steps of its last
+// decimal.
 type parameter struct {
 	table uint32
 	id    grading.ParameterID
@@ -173,7 +173,7 @@ func (b *books) verdictOf(c *session.Check) uint32 {
 	return id
 }
 
-// appendWords appends a list so that no other list reads the same.
+// appendWords appends a list in a form that no other list has.
 func appendWords[T ~string](k []byte, words []T) []byte {
 	k = binary.AppendUvarint(k, uint64(len(words)))
 	for _, w := range words {
@@ -183,7 +183,7 @@ func appendWords[T ~string](k []byte, words []T) []byte {
 	return k
 }
 
-// usualDecimals is how a parameter of a table that is not known is kept.
+// usualDecimals is how many decimals are kept for a parameter of an unknown table.
 const usualDecimals = 2
 
 // parameterOf finds or begins a parameter of a table.

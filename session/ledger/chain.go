@@ -6,9 +6,8 @@ import (
 	"threshline/session"
 )
 
-// chain ties re-checks to the checks before them, whatever the order in which
-// they are applied. A re-check of a check that was corrected since is tied to
-// what replaced it.
+// chain ties re-checks to the checks before them, in whatever order they are applied.
+// If the check before was corrected, the re-check is tied to what replaced it.
 type chain struct {
 	followers map[uint32][]uint32 // by row: its re-checks, in any state
 	waiting   map[uint64][]uint32 // by slip not seen yet: its re-checks
@@ -20,7 +19,8 @@ func newChain() chain {
 	return chain{map[uint32][]uint32{}, map[uint64][]uint32{}, map[uint64]uint64{}, map[uint32]uint64{}}
 }
 
-// longestChain of corrections is followed; more is a mistake of the store's.
+// longestChain is how many corrections in a row are followed. A longer row is a fault
+// of the store.
 const longestChain = 16
 
 // link ties a new row to the check that it re-checks, and notes what replaced it.
@@ -35,7 +35,8 @@ func (w *writer) link(row uint32, c *session.Check) {
 	w.books.share()
 }
 
-// tie finds the check before a re-check, or lets it wait.
+// tie finds the check before a re-check. If that is not there yet, the re-check waits
+// for it.
 func (w *writer) tie(row uint32) {
 	key := w.chain.named[row]
 	for range longestChain {
@@ -75,7 +76,7 @@ func (w *writer) arrived(key uint64) {
 	}
 }
 
-// relink brings the ties of a row up to date that had the given marks.
+// relink updates the ties of a row that had the given marks.
 func (w *writer) relink(row uint32, was uint8, c *session.Check) {
 	gone, is := was&markGone != 0, w.marks(row)&markGone != 0
 	before := w.before(row)
@@ -109,8 +110,8 @@ func (w *writer) passOn(row uint32) {
 func (w *writer) marks(row uint32) uint8   { return marksAt(w.chunks, row) }
 func (w *writer) before(row uint32) uint32 { return w.chunks[row/chunkRows].before[row%chunkRows] }
 
-// setBefore writes the tie of a row. The row of a re-check just filed lies
-// beyond what any view knows, so nothing is copied for it.
+// setBefore writes the tie of a row. The row of a re-check just filed is beyond what
+// any view knows, so nothing is copied for it.
 func (w *writer) setBefore(row, before uint32) {
 	t, i := w.chunks[row/chunkRows], row%chunkRows
 	if int(row) < w.now.Load().count && t.epoch != w.epoch {

@@ -7,8 +7,8 @@ import (
 	"threshline/grading"
 )
 
-// chunkRows is how many checks one chunk holds: few enough that an update may
-// copy a chunk, many enough that reading runs along columns.
+// chunkRows is how many checks one chunk holds: few enough for an update to copy a
+// chunk, many enough for reading to run along columns.
 const chunkRows = 4096
 
 // The bits of chunk.marks.
@@ -23,12 +23,12 @@ const (
 	markHand    // a check by hand
 )
 
-// markGone are the marks of what has left the usual view.
+// markGone are the marks of checks that the usual view leaves out.
 const markGone = markCorrected | markWithdrawn
 
-// chunk is a run of checks in columns. A chunk that a view holds is never
-// changed: the writer appends to a copy of the header, beyond what the view
-// knows, and copies the columns before it changes a row.
+// chunk is a run of checks in columns. A chunk that a view holds never changes: the
+// writer appends to a copy of the header, beyond what the view knows, and copies the
+// columns before it changes a row.
 type chunk struct {
 	head  uint64 // of the Apply that owns the header
 	epoch uint64 // of the Apply that owns the columns
@@ -53,9 +53,9 @@ type chunk struct {
 	followed   []uint8  // by how many filed re-checks, at most 255
 	offset     []uint32 // of the packed readings
 	packed     []byte
-	// values are by parameter: its value in steps, plus 1; 0 not measured, wide
-	// when it does not fit and is in others. A parameter's column is nil until
-	// a check of the chunk has it, and may be shorter than the chunk.
+	// values are by parameter: the value in steps, plus 1; 0 if not measured; wide if
+	// it does not fit and is in others. A parameter's column is nil until a check of
+	// the chunk has it, and may be shorter than the chunk.
 	values [][]uint16
 	others map[wideKey]grading.Decimal
 
@@ -67,7 +67,7 @@ type chunk struct {
 // marksAt are the marks of a row.
 func marksAt(chunks []*chunk, row uint32) uint8 { return chunks[row/chunkRows].marks[row%chunkRows] }
 
-// wide stands in a column of values for one that does not fit.
+// wide marks a value that does not fit in its column.
 const wide = 1<<16 - 1
 
 type wideKey struct{ parameter, row uint32 }
@@ -98,8 +98,8 @@ func (c *chunk) own(epoch uint64) *chunk {
 	return &d
 }
 
-// put appends v, or overwrites row i where there is one. A column grows in two
-// strides to the rows of a chunk and has no room to spare then.
+// put appends v, or overwrites row i if it exists. A column grows to the rows of a
+// chunk in two steps, and then has no room to spare.
 func put[T any](column *[]T, i int, v T) {
 	c := *column
 	if i < len(c) {
@@ -112,7 +112,7 @@ func put[T any](column *[]T, i int, v T) {
 	*column = append(c, v)
 }
 
-// room makes room in a column for n rows, and for as many more as are worth it.
+// room makes room in a column for n rows, and for as many more as will probably come.
 func room[T any](column *[]T, n int) {
 	if n <= cap(*column) {
 		return
@@ -124,8 +124,8 @@ func room[T any](column *[]T, n int) {
 	*column = append(make([]T, 0, min(rows, chunkRows)), *column...)
 }
 
-// roomForPacked makes room for n more bytes of readings, and for those of the
-// rows to come where the rows before tell how many that is, so that little is
+// roomForPacked makes room for n more bytes of readings. If the rows before tell how
+// many bytes the next ones will need, it makes room for those too, so that little is
 // copied and little stays empty.
 func (c *chunk) roomForPacked(n int) {
 	need := len(c.packed) + n
@@ -173,5 +173,5 @@ func (c *chunk) value(p uint32, i int, step grading.Decimal) (grading.Decimal, b
 	return c.others[wideKey{p, uint32(i)}], true
 }
 
-// bytes are the packed readings of row i, and what comes behind them.
+// bytes are the packed readings of row i, and what follows them.
 func (c *chunk) bytes(i int) []byte { return c.packed[c.offset[i]:] }

@@ -8,14 +8,14 @@ type couple struct {
 	asked uint64 // when it was asked for last
 }
 
-// mostCouples is how many couples a chunk keeps. Those that a whole season's
-// what-if asks for are eleven; others come with filters whose best remedy is
-// another one. All that there are would take as much memory as the checks.
+// mostCouples is how many couples a chunk keeps. The what-if of a whole season asks for
+// eleven; filters with another best remedy ask for others. All possible couples would
+// take as much memory as the checks.
 const mostCouples = 24
 
-// pairs brings a chunk up to date with a first effect and each of the seconds,
-// one after the other. Where only one applies that one stands. single has been
-// called before.
+// pairs grades what a chunk's lots would be after a first effect and each of the
+// seconds, one after the other. If only one of the two applies, that one counts. single
+// has been called before.
 func (g *regrader) pairs(c *chunk, first int, seconds []int) []treated {
 	k := c.again
 	k.mu.Lock()
@@ -36,8 +36,8 @@ func (g *regrader) pairs(c *chunk, first int, seconds []int) []treated {
 	return out
 }
 
-// couples finds or begins what is kept of a first effect with each of the
-// seconds, and lets go of those that were not asked for the longest.
+// couples finds or begins what is kept for a first effect with each of the seconds, and
+// drops what was not asked for longest.
 func (k *regraded) couples(first int, seconds []int) (both []*treated) {
 	if k.both == nil {
 		k.both = map[[2]int]*couple{}

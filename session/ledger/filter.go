@@ -9,8 +9,8 @@ import (
 	"threshline/session"
 )
 
-// Filter chooses checks. The zero value chooses all with the kit that are filed:
-// neither corrected nor withdrawn. Every criterion that is set has to hold.
+// Filter chooses checks. The zero value chooses all that are filed: neither corrected
+// nor withdrawn. Every criterion that is set must hold.
 type Filter struct {
 	// From and To are civil days in the ledger's zone, both inclusive; zero is open.
 	From, To time.Time
@@ -19,8 +19,8 @@ type Filter struct {
 	Village, Variety, Channel string
 	Agent, Reporter, Grower   session.PersonID
 	Standard, Edition         string
-	// Procedure is an edition of the work by hand; 0 is any. Figures (Summary,
-	// Districts, WhatIf) are then of the newest edition that occurs.
+	// Procedure is an edition of the work by hand; 0 is any. With 0, figures (Summary,
+	// Districts, WhatIf) count the newest edition that occurs.
 	Procedure                   int
 	Grade                       grading.GradeLabel
 	Deciding                    grading.ParameterID // one of the parameters that decide
@@ -77,7 +77,7 @@ type matcher struct {
 	must, not        uint8 // marks, of neither kind nor state
 }
 
-// columnMatch asks a column for one number.
+// columnMatch compares a column with one number.
 type columnMatch struct {
 	of   func(*chunk) []uint32
 	want uint32
@@ -116,7 +116,7 @@ func (v *View) match(f *Filter) matcher {
 	return m
 }
 
-// civil is the day that a time names where it stands, whatever its zone.
+// civil returns the day of a time in its own zone.
 func civil(t time.Time) uint16 {
 	y, month, d := t.Date()
 	return dayOf(time.Date(y, month, d, 0, 0, 0, 0, time.UTC), time.UTC)
@@ -194,8 +194,8 @@ func (m *matcher) ofKind(c *chunk, i uint16) bool {
 	return true
 }
 
-// ofLot reports whether row i counts for its lot: the newest check of it does,
-// or the first where first checks were asked for.
+// ofLot reports whether row i counts for its lot: it is the lot's newest check, or its
+// first if first checks were asked for.
 func (m *matcher) ofLot(c *chunk, i uint16) bool { return m.kind == FirstCheck || c.followed[i] == 0 }
 
 // inState reports whether row i is in the filter's state.
@@ -211,7 +211,7 @@ func (m *matcher) inState(c *chunk, i uint16) bool {
 	return true
 }
 
-// rows lists the rows of a chunk that match in everything.
+// rows lists the rows of a chunk that match every criterion.
 func (m *matcher) rows(c *chunk, space []uint16) []uint16 {
 	return keep(m.choose(c, space), func(i uint16) bool { return m.inState(c, i) && m.ofKind(c, i) })
 }

@@ -42,7 +42,7 @@ func (t *tally) groups(out *Summary, place []int) {
 	}
 }
 
-// districts adds places up by district, those where something was counted.
+// districts adds places up by district; a district without any count is left out.
 func (t *tally) districts() (list []string, sums grid) {
 	var names names[string]
 	sums.width = t.places.width
@@ -59,8 +59,8 @@ func (t *tally) districts() (list []string, sums grid) {
 	return names.list, sums
 }
 
-// Districts is the Districts of a Summary, in no order, without their Grades,
-// and all of them together: a small part of what a summary takes.
+// Districts returns the Districts of a Summary, in no order and without their Grades,
+// and all of them together. It takes a small part of the time of a Summary.
 func (v *View) Districts(f Filter) (all Group, districts []Group) {
 	f, _ = v.alike(f)
 	t := v.tally(&f, (*tally).place)

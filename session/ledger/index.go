@@ -1,7 +1,7 @@
 package ledger
 
-// rowIndex finds rows by slip key. It keeps the rows alone, and looks the keys
-// up in the columns: a third of what a map of both takes.
+// rowIndex finds rows by slip key. It holds only the rows and looks the keys up in the
+// columns, and so takes a third of the memory of a map with both.
 type rowIndex struct {
 	slots []uint32 // row plus 1, 0 empty; a power of two of them, a quarter empty at least
 	n     int
@@ -23,7 +23,7 @@ func (x *rowIndex) find(chunks []*chunk, key uint64) (row uint32, ok bool) {
 	}
 }
 
-// add adds a row whose key stands in the columns, and in the index not yet.
+// add adds a row whose key is in the columns, and not yet in the index.
 func (x *rowIndex) add(chunks []*chunk, row uint32) {
 	if x.n++; 4*x.n > 3*len(x.slots) {
 		old := x.slots
@@ -45,8 +45,8 @@ func (x *rowIndex) put(chunks []*chunk, row uint32) {
 	x.slots[i] = row + 1
 }
 
-// first is where a key belongs. Slips are read as text, so that they are
-// scattered first: by a multiplier near the golden section, and its high bits.
+// first is where a key belongs. Slips are text, and so their keys are scattered first:
+// by a multiplier near the golden section, and its high bits.
 func (x *rowIndex) first(key uint64) int {
 	key ^= key >> 32
 	return int(key*0x9e3779b97f4a7c15>>32) & (len(x.slots) - 1)

@@ -15,19 +15,19 @@ import (
 	"threshline/session/programme"
 )
 
-// Settings are what the ledger is told about the programme.
+// Settings are what the ledger knows about the programme.
 type Settings struct {
 	// Zone decides on which civil day a check was filed; nil is UTC.
 	Zone *time.Location
-	// Standards are the tables that lots are graded again by: the one in force
-	// and those before it. A check of another table, by ID and edition, is
-	// counted but never graded again.
+	// Standards are the tables by which lots are graded again: the one in force and
+	// those before it. A check of another table, by ID and edition, is counted but
+	// never graded again.
 	Standards []*grading.Standard
-	// Advice carries the programme's prices, wage and tariffs, and what its
-	// meters and scales can do.
+	// Advice carries the programme's prices, wage and tariffs, and the accuracy of its
+	// meters and scales.
 	Advice advice.Settings
-	// Dangers says what dangers a check tells of, of which it is given the
-	// readings: the same always for the same ones. nil finds none.
+	// Dangers lists the dangers that a check tells of. It gets the check's readings,
+	// and must always answer the same for the same ones. nil finds none.
 	Dangers func(*session.Check) []programme.Danger
 	// Workers is how many goroutines read at once; 0 is one for each processor.
 	Workers int
@@ -62,8 +62,8 @@ func New(settings Settings) *Ledger {
 	return l
 }
 
-// View is the ledger as it stood at one moment. It is never changed, and costs
-// nothing to take: one view for one page makes all of its figures agree.
+// View is the ledger as it was at one moment. It never changes and costs nothing to
+// take: with one view for one page all figures of the page agree.
 type View struct {
 	settings *Settings
 	roll     *roll
@@ -74,9 +74,8 @@ type View struct {
 	stop     func() bool // nil never
 }
 
-// Aside is the same view for work that nobody waits for: one goroutine reads
-// it, and no more of it once stop says so. What was reckoned by then is not
-// whole.
+// Aside is the same view for work that nobody waits for. One goroutine reads it, and
+// stops when stop says so; what was worked out by then is incomplete.
 func (v *View) Aside(stop func() bool) *View {
 	aside, settings := *v, *v.settings
 	settings.Workers = 1
@@ -84,7 +83,7 @@ func (v *View) Aside(stop func() bool) *View {
 	return &aside
 }
 
-// View is the ledger as it stands now.
+// View returns the ledger as it is now.
 func (l *Ledger) View() *View { return l.now.Load() }
 
 // Position is the highest position of a check that the view holds: where to go
@@ -94,10 +93,9 @@ func (v *View) Position() uint64 { return v.position }
 // Len is how many checks the view holds, in whatever state.
 func (v *View) Len() int { return v.count }
 
-// Apply files checks, or brings up to date those that are filed: by slip, and
-// only by a state that is not older (Check.Position) than the one held. A
-// corrected or withdrawn check stays and can be counted. Nothing of a check is
-// kept but copies.
+// Apply files checks, or updates filed ones: by slip, and only with a state that is not
+// older (Check.Position) than the present one. A corrected or withdrawn check stays and
+// can be counted. The ledger keeps only copies of a check's parts.
 func (l *Ledger) Apply(checks ...session.Check) {
 	if len(checks) == 0 {
 		return
@@ -132,8 +130,8 @@ type roll struct {
 	meters map[session.PersonID]string // of those who have one with a name
 }
 
-// People notes people, or what changed of them. Somebody forgotten keeps
-// nothing but a role.
+// People notes people, or what changed about them. Of somebody forgotten only the role
+// stays.
 func (l *Ledger) People(people ...session.Person) {
 	l.roll.mu.Lock()
 	defer l.roll.mu.Unlock()
@@ -168,8 +166,8 @@ func (v *View) Holders() map[string][]session.PersonID {
 	return list
 }
 
-// Person finds somebody; false when nothing is known of them. Unlike all else,
-// people are as they are now, not as the view was taken.
+// Person finds somebody; false if nothing is known of them. Unlike everything else,
+// people are as they are now, not as they were when the view was taken.
 func (v *View) Person(id session.PersonID) (Person, bool) {
 	v.roll.mu.RLock()
 	defer v.roll.mu.RUnlock()

@@ -81,7 +81,7 @@ func (r *reckoning) written(p *part, name string, place []int, grades int) Distr
 	return out
 }
 
-// stand is how a part stands as it is, or after a change.
+// stand is how a part stands now, or after a change.
 func (r *reckoning) stand(p *part, d *change, place []int, grades int) Standing {
 	s := Standing{
 		Grades: make([]int, grades), KG: grading.Decimal(p.kg), Money: grading.Decimal(p.money), Priced: p.priced,

@@ -41,8 +41,8 @@ func (r *reckoning) findPairs() {
 	}
 }
 
-// clash reports whether two remedies do the same work: both dry, or both take
-// out stones of a grain's size.
+// clash reports whether two remedies do the same work: both dry, or both take out
+// stones of a grain's size.
 func (r *reckoning) clash(a, b int) bool {
 	if r.effectOf[a] == r.effectOf[b] {
 		return true
@@ -54,8 +54,8 @@ func picks(r *advice.Remedy) bool {
 	return r.ID != advice.Sieve && slices.ContainsFunc(r.Effects, func(e advice.Effect) bool { return e.Field == grading.Stones })
 }
 
-// countPairs counts a first remedy with each of some seconds, each of the two
-// where it may be done.
+// countPairs counts a first remedy with each of some seconds, each of the two wherever
+// it may be done.
 func (r *reckoning) countPairs(first int, seconds []int) []part {
 	states := spread(r.v, func() *reckoner { return r.newReckoner(len(seconds)) }, func(k *reckoner, c *chunk, space []uint16) {
 		rows := r.m.rows(c, space)
@@ -166,8 +166,8 @@ func (r *reckoning) inMoney() bool {
 	return false
 }
 
-// gain is what a change is worth: money less its cost where it lifts the grade,
-// since nobody works on a lot for nothing, or grade steps.
+// gain is what a change is worth: money less its cost where it lifts the grade, since
+// nobody works on a lot for nothing; without prices, grade steps.
 func (r *reckoning) gain(d *change, remedies []int) float64 {
 	if !r.inMoney() {
 		return float64(d.steps)
@@ -176,8 +176,9 @@ func (r *reckoning) gain(d *change, remedies []int) float64 {
 	return grading.Decimal(d.liftedMoney).Float() - cost
 }
 
-// standing is what a change is compared by: its gain, less what is worth doing
-// when a fee is unknown, since that gain is before the fee.
+// standing is the figure by which changes are compared: the gain. If a fee is unknown,
+// the least gain that is worth work is subtracted, since the gain is then before the
+// fee.
 func (r *reckoning) standing(of *part, d *change, remedies []int) float64 {
 	gain := r.gain(d, remedies)
 	if _, _, unknown := r.cost(&d.load, remedies); unknown {
@@ -191,8 +192,8 @@ func (r *reckoning) standing(of *part, d *change, remedies []int) float64 {
 }
 
 // order lists the tried remedies of a kind, the best for a part first. A machine
-// whose fee nobody gave comes after what does the same work at a known cost, as in
-// the advice for one lot: with the fee it may be worse.
+// without a known fee comes after what does the same work at a known cost, as in the
+// advice for one lot: the fee may make it worse.
 func (r *reckoning) order(of *part, when advice.When) []int {
 	type weighed struct {
 		n              int

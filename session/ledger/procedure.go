@@ -8,10 +8,10 @@ import (
 )
 
 // EveryProcedure, as Filter.Procedure, adds up the checks of all editions of the
-// procedure: for lists of what there is, never for figures.
+// procedure. Use it for lists of what there is, never for figures.
 const EveryProcedure = -1
 
-// firstProcedure is the edition of checks from before it was noted.
+// firstProcedure is the edition of checks filed before editions were noted.
 const firstProcedure = 1
 
 // ByProcedure is the checks that were made by one edition of the procedure.
@@ -21,9 +21,9 @@ type ByProcedure struct {
 	InGrade           figure.Share
 }
 
-// alike narrows a filter that asks for no edition of the procedure to the newest
-// one that occurs in it, since figures of two editions say nothing together. It
-// also counts the others, the newer first.
+// alike narrows a filter without an edition of the procedure to the newest edition that
+// occurs in it, since figures over two editions mean nothing. It also counts the other
+// editions, the newer first.
 func (v *View) alike(f Filter) (Filter, []ByProcedure) {
 	if f.Procedure != 0 {
 		return f, nil

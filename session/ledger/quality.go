@@ -8,8 +8,8 @@ import (
 	"threshline/session"
 )
 
-// Reason says what is odd about somebody's reports. Every one of them has
-// harmless explanations; the words for both are elsewhere.
+// Reason says what is odd about somebody's reports. Each has harmless explanations too;
+// the words for both are elsewhere.
 type Reason string
 
 // The reasons. "Expected" says what Finding.Found is compared with.
@@ -17,14 +17,15 @@ const (
 	// LastDigits: the last digits of a reading are not spread evenly. Found and
 	// Expected are shares of the commonest digit, Finding.Digit.
 	LastDigits Reason = "last_digits"
-	// EqualRepeats: all moisture readings of a lot are the same more often than a
-	// meter repeats itself. Found and Expected are shares of the checks.
+	// EqualRepeats: all moisture readings of a lot are equal more often than a meter
+	// repeats itself. Found and Expected are shares of the checks.
 	EqualRepeats Reason = "equal_repeats"
-	// SameMoisture: the moisture readings of a lot come back, in their order, for
-	// another grower's. Found are the repeats, Expected how many chance would bring.
+	// SameMoisture: the moisture readings of a lot, in their order, are also those of
+	// another grower's lot. Found are the repeats, Expected how many chance would
+	// bring.
 	SameMoisture Reason = "same_moisture"
-	// SameReadings: whole sets of readings come back for other growers' lots.
-	// Found are the repeats, Expected how many chance would bring.
+	// SameReadings: whole sets of readings are also those of other growers' lots. Found
+	// are the repeats, Expected how many chance would bring.
 	SameReadings Reason = "same_readings"
 	// FastPace: husking or counting took less time than hands need, between
 	// readings sent one by one. Found and Expected are shares of the checks.
@@ -39,12 +40,12 @@ const (
 	// RecheckGrades: somebody else's re-check found a worse grade more often
 	// than a better one. Found and Expected are shares of those that differed.
 	RecheckGrades Reason = "recheck_grades"
-	// RecheckCounts: somebody else counted another share of what no remedy
-	// mends. Found is counted, Expected what both counts together let expect.
+	// RecheckCounts: somebody else counted another share of faults that no remedy
+	// mends. Found is what was counted, Expected what both counts together suggest.
 	RecheckCounts Reason = "recheck_counts"
-	// NeighbourGrades: grades differ from those of others in the same district
-	// and month, by more than agents differ among themselves. Found is the mean
-	// rank less that of the others', Expected 0.
+	// NeighbourGrades: grades differ from those of others in the same district and
+	// month by more than agents usually differ. Found is the mean rank less that of the
+	// others, Expected 0.
 	NeighbourGrades Reason = "neighbour_grades"
 )
 
@@ -54,10 +55,10 @@ func Reasons() []Reason {
 		RecheckGrades, RecheckCounts, NeighbourGrades}
 }
 
-// FindingBelow is the corrected chance under which a finding is flagged. Holm's
-// step-down method keeps the chance that there is any finding at all among people
-// who measure honestly at or under it, however many are looked at and whatever
-// the tests have to do with each other [HOLM-1979].
+// FindingBelow is the corrected chance below which a finding is flagged. Holm's
+// step-down method keeps the chance of any finding at all among people who measure
+// honestly at or below it, however many people are tested and however the tests depend
+// on each other [HOLM-1979].
 const FindingBelow = 0.05
 
 // Finding is a finding about one reporter's checks: worth a visit and a question,
@@ -67,13 +68,13 @@ type Finding struct {
 	Reporter session.PersonID
 	Field    grading.Field // for LastDigits
 	Digit    int           // for LastDigits
-	// Checks were looked at: checks, pairs, or readings, by reason.
+	// Checks is how many were tested: checks, pairs, or readings, by reason.
 	Checks          int
 	Found, Expected float64
-	// Statistic is the test's own figure, Freedom its degrees of freedom, both 0
-	// where the chance is counted exactly.
+	// Statistic is the test's own figure, and Freedom its degrees of freedom; both are
+	// 0 if the chance is counted exactly.
 	Statistic, Freedom float64
-	// Chance is how likely as much or more is by chance, Corrected the same
+	// Chance is how likely chance alone brings as much or more. Corrected is the same,
 	// corrected for all tests of the Quality.
 	Chance, Corrected float64
 }
@@ -96,30 +97,29 @@ const (
 // Whys lists every why.
 func Whys() []Why { return []Why{TooFew, TooAlike, TooCoarse, TooFewPeople} }
 
-// Look is how much was looked at for one reason.
+// Look is how much was tested for one reason.
 type Look struct {
-	// Tests were made, one for each reporter (and reading) with enough; Checks is
-	// what they looked at together: checks, pairs, or readings, by reason.
+	// Tests were made, one for each reporter (and reading) with enough; Checks is what
+	// they tested together: checks, pairs, or readings, by reason.
 	Tests, Checks int
 	// Left counts those that were not tested, by why.
 	Left map[Why]int
 }
 
-// Quality is what reports look like beside each other, over the whole programme.
+// Quality compares the reports of all reporters, over the whole programme.
 type Quality struct {
 	// Findings are the findings under FindingBelow, least likely by chance first.
 	Findings []Finding
-	// Looked says by reason what was looked at; Tests is how many tests were made
-	// all together: what was corrected for.
+	// Looked says by reason what was tested; Tests is how many tests were made in all,
+	// for which the chances were corrected.
 	Looked map[Reason]Look
 	Tests  int
 }
 
-// Quality tests the reports of all checks in force, person by person who sent
-// them: whoever is compared is compared with the whole programme, since those
-// whom a filter leaves are no measure of each other. The tests, and how large an
-// oddity has to be before it is worth telling, are described at each; the sizes
-// are our own choice [ASSUMED-QUALITY].
+// Quality tests the reports of all checks in force, sender by sender. Everybody is
+// compared with the whole programme, since the part that a filter leaves is no fair
+// comparison. Each test, and how large an oddity must be before it is reported, is
+// described at the test; the sizes are our own choice [ASSUMED-QUALITY].
 func (v *View) Quality() Quality {
 	e := v.evidence()
 	var all []Finding
@@ -133,8 +133,8 @@ func (v *View) Quality() Quality {
 	return judgeAll(all, e.left)
 }
 
-// Of keeps the findings about the reporters named; what was looked at stays that
-// of the whole programme.
+// Of keeps the findings about the reporters named. What was tested stays that of the
+// whole programme.
 func (q Quality) Of(reporters map[session.PersonID]bool) Quality {
 	kept := q
 	kept.Findings = nil
@@ -189,9 +189,8 @@ func judgeAll(all []Finding, left map[Reason]map[Why]int) Quality {
 	return q
 }
 
-// worthTelling leaves out what is surely no chance but small: with thousands
-// of checks a test sees what matters to nobody. Source: our choice,
-// [ASSUMED-QUALITY].
+// worthTelling drops findings that are surely not chance but small: with thousands of
+// checks a test finds what matters to nobody. Source: our choice, [ASSUMED-QUALITY].
 func (f *Finding) worthTelling() bool {
 	switch f.Reason {
 	case LastDigits: // Cramer's V
@@ -207,9 +206,9 @@ const (
 	leastSteps   = 0.2
 )
 
-// Holm corrects chances for being several, by Holm's step-down method: the
-// smallest times their number, the next times one less, never under the one
-// before, at most 1. Source: [HOLM-1979].
+// Holm corrects chances for being several, by Holm's step-down method: the smallest
+// times their number, the next times one less, never below the one before, at most 1.
+// Source: [HOLM-1979].
 func Holm(chances []float64) []float64 {
 	order := make([]int, len(chances))
 	for i := range order {

@@ -11,7 +11,7 @@ import (
 	"threshline/session/ledger/packed"
 )
 
-// evidence is what the tests look at, by reporter.
+// evidence is what the tests use, by reporter.
 type evidence struct {
 	v         *View
 	reporters []*reports // that occur, by id
@@ -31,8 +31,8 @@ type reports struct {
 	number uint32
 	checks int
 	digits [grading.FieldEnd]digits // by field
-	// squares is the sum of squares of repeats about their lot's mean, in
-	// 1/2520 of a squared hundredth of a point; freedom its degrees of freedom.
+	// squares is the sum of squares of repeats about their lot's mean, in 1/2520 of a
+	// squared hundredth of a point. freedom is its degrees of freedom.
 	squares, freedom int64
 	repeated, equal  int // lots with three moisture readings or more; those all the same
 	paced, hasty     int
@@ -43,8 +43,8 @@ type reports struct {
 	in               map[stratum]*share
 }
 
-// digitFields are the readings whose last digits are looked at: those that
-// nobody chooses. The sample's weight and the number counted are chosen.
+// digitFields are the readings whose last digits are tested: those that nobody chooses.
+// The sample's weight and the number counted are chosen.
 var digitFields = slices.DeleteFunc(grading.Fields(), func(f grading.Field) bool {
 	return f.Kind() == grading.CountField || f == grading.SampleWeight
 })
@@ -153,17 +153,17 @@ func (r *reports) repeats(all []grading.Decimal) {
 	r.freedom += k - 1
 }
 
-// What hands need at least, seconds. Source: our choice, [ASSUMED-QUALITY],
-// far under what anybody does: husking some 20 g, and looking at a hundred
-// grains for the first fault.
+// What hands need at least, seconds. Source: our choice, [ASSUMED-QUALITY], far below
+// what anybody does: husking some 20 g, and looking at a hundred grains for the first
+// fault.
 const (
 	leastHusking  = 30
 	leastCounting = 20
 )
 
-// pace looks at two steps that hands cannot hurry, where the readings about
-// them came in different messages: from cleaning to the husked weight, and from
-// that to the first fault counted.
+// pace tests two steps that hands cannot hurry, if the readings before and after came
+// in different messages: from cleaning to the husked weight, and from that to the first
+// fault counted.
 func (r *reports) pace(p *packed.Paces) {
 	if !p.Known {
 		return
@@ -224,14 +224,14 @@ func (r *reports) balance(all *grading.Readings) {
 }
 
 const (
-	// nearGain and nearLoss are where the outer part of what is accepted
-	// without a question begins (1 % won, 3 % lost), as a share of the sample.
+	// nearGain and nearLoss are where the outer part of what is accepted without a
+	// question begins (1 % gained, 3 % lost), as a share of the sample.
 	nearGain, nearLoss = 0.007, 0.02
 	// fineEnough is how many steps of the scale the sample has at least.
 	fineEnough = 2000
 )
 
-// print notes the fingerprint of readings that are many enough to tell lots
+// print notes the fingerprint of a set of readings that is large enough to tell lots
 // apart.
 func (e *evidence) print(c *chunk, i int, r *grading.Readings) {
 	h := fnv.New64a()

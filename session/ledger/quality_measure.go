@@ -7,14 +7,14 @@ import (
 	"threshline/session/ledger/figure"
 )
 
-// What a test needs at least, and what it lets pass. Source: our choice,
+// What a test needs at least, and what it allows. Source: our choice,
 // [ASSUMED-QUALITY].
 const (
 	leastDigits  = 50 // readings of one field: five of each digit, as chi-square wants
 	leastShares  = 10 // checks or pairs
 	leastFreedom = 20
-	// likeOwn is how much more often a reporter's own lots are alike by chance
-	// than two reporters' lots.
+	// likeOwn is how much more often a reporter's own lots are alike by chance than the
+	// lots of two reporters.
 	likeOwn = 10
 	// usualShare is the share of checks that may be odd with nobody asking.
 	usualShare = 0.2
@@ -24,11 +24,10 @@ const (
 	betterMeter = 0.5
 )
 
-// lastDigits tests, reading by reading, that all ten last digits are equally
-// common: chi-square with nine degrees of freedom. That holds where readings
-// spread over several tens of their last digit, and is tested only there; of
-// moisture the place is that of the whole programme, of weights that of the
-// reporter's own scale.
+// lastDigits tests, reading by reading, whether all ten last digits are equally common:
+// chi-square with nine degrees of freedom. They are if readings spread over several
+// tens of their last digit, and only then is it tested. For moisture the place is that
+// of the whole programme, for weights that of the reporter's own scale.
 func (e *evidence) lastDigits() (all []Finding) {
 	var meters digits
 	for _, r := range e.reporters {
@@ -98,9 +97,9 @@ func (d *digits) flag(place int, r *reports, f grading.Field) Finding {
 	return flag
 }
 
-// shares tests shares of odd checks, each against what may be odd with
-// nobody asking, or the share among the others where that is larger, by the
-// exact binomial.
+// shares tests the share of odd checks by the exact binomial. It compares the share
+// with what may be odd without anybody asking, or with the share among the others if
+// that is larger.
 func (e *evidence) shares() (all []Finding) {
 	meter, step := e.meter()
 	for _, kind := range [...]struct {

@@ -17,11 +17,10 @@ type countPairs struct {
 	found, expected, variance float64
 }
 
-// lasting are the faults that nothing done to a lot makes better and that do
-// not grow in the store.
+// lasting are the faults that no work on a lot mends and that do not grow in the store.
 var lasting = slices.DeleteFunc(grading.Fields(), func(f grading.Field) bool { return !f.Lasting() })
 
-// recheck holds a check against a re-check of it by somebody else.
+// recheck compares a check with a re-check of it by somebody else.
 func (e *evidence) recheck(c *chunk, i int, before uint32, again *grading.Readings, p *packed.Paces) {
 	old, j := e.v.chunks[before/chunkRows], int(before%chunkRows)
 	first := old.reporter[j]
@@ -45,8 +44,8 @@ func (e *evidence) recheck(c *chunk, i int, before uint32, again *grading.Readin
 	r.counted.add(u.Readings(old.bytes(j)), again, p)
 }
 
-// add adds the lasting faults that were counted anew, each as a table of two by
-// two: faulty and sound, by the one and by the other.
+// add adds the lasting faults that were counted again, each as a table of two by two:
+// faulty and sound, by the one and by the other.
 func (k *countPairs) add(first, again *grading.Readings, p *packed.Paces) {
 	n1, ok1 := first.Get(grading.Counted)
 	n2, ok2 := again.Get(grading.Counted)
@@ -74,10 +73,10 @@ func (k *countPairs) add(first, again *grading.Readings, p *packed.Paces) {
 	}
 }
 
-// recheckCounts tests that a reporter and those who count again find the same,
-// lot by lot and fault by fault: Cochran's form of the test of Mantel and
-// Haenszel, with its variance widened by how much such findings scatter between
-// reporters, where there are five or more.
+// recheckCounts tests whether a reporter and those who count again find the same, lot
+// by lot and fault by fault: Cochran's form of the test of Mantel and Haenszel. If
+// there are five or more reporters, its variance is widened by how much such findings
+// scatter between them.
 func (e *evidence) recheckCounts() (all []Finding) {
 	var z []float64
 	for _, r := range e.reporters {
@@ -104,7 +103,7 @@ func (e *evidence) recheckCounts() (all []Finding) {
 	return all
 }
 
-// leastAgents is how many it takes to know how much agents differ among
+// leastAgents is how many agents it takes to know how much agents differ among
 // themselves.
 const leastAgents = 5
 
@@ -146,11 +145,11 @@ func (e *evidence) district(at uint32) uint32 {
 	return e.places[at]
 }
 
-// neighbours tests that a reporter's lots grade as those of others in the same
-// district and four weeks: their ranks as a draw from all ranks there, stratum
-// by stratum. Agents differ for reasons that are nobody's fault, so the scatter
-// among them is taken off (Overspread), and Student's t with one less than
-// their number used. It needs five to know that scatter.
+// neighbours tests whether a reporter's lots grade as those of others in the same
+// district and four weeks: their ranks as a draw from all ranks there, stratum by
+// stratum. Agents differ for reasons that are nobody's fault. So the scatter among them
+// is taken off (Overspread), and the test is Student's t with one less than their
+// number. It needs five agents to know that scatter.
 func (e *evidence) neighbours() (all []Finding) {
 	var z []float64
 	for _, r := range e.reporters {
@@ -188,7 +187,7 @@ func (e *evidence) neighbours() (all []Finding) {
 	return all
 }
 
-// sortedStrata are the keys in one order, so that sums come out the same.
+// sortedStrata lists the keys in one order, so that sums are always the same.
 func sortedStrata(in map[stratum]*share) []stratum {
 	return slices.SortedFunc(maps.Keys(in), func(a, b stratum) int {
 		return cmp.Or(cmp.Compare(a.table, b.table), cmp.Compare(a.place, b.place), cmp.Compare(a.month, b.month))

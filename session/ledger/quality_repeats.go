@@ -14,8 +14,8 @@ import (
 	"threshline/session/ledger/figure"
 )
 
-// moisture notes whether a lot's moisture readings are all the same, and what
-// stands for them in their order.
+// moisture notes whether a lot's moisture readings are all equal, and a fingerprint of
+// them in their order.
 func (e *evidence) moisture(c *chunk, i int, r *reports, all []grading.Decimal) {
 	if len(all) < 3 {
 		return
@@ -34,8 +34,8 @@ func (e *evidence) moisture(c *chunk, i int, r *reports, all []grading.Decimal) 
 	e.moistures = append(e.moistures, fingerprint{h.Sum64(), c.reporter[i], c.grower[i]})
 }
 
-// meter is the repeatability of the programme's meters, and the step of their
-// display, both in points.
+// meter is the repeatability of the programme's meters and the step of their display,
+// both in points.
 func (e *evidence) meter() (repeatability, step float64) {
 	repeatability = chance.DefaultCertainty().MeterRepeatability
 	if m := e.v.settings.Advice.MeterRepeatability; m > 0 {
@@ -48,10 +48,10 @@ func (e *evidence) meter() (repeatability, step float64) {
 	return repeatability, math.Pow(10, -float64(meters.place()))
 }
 
-// narrowRepeats tests that the repeats of one lot scatter as a meter does that
-// is twice as good as the programme's is said to be, or as the others' are
-// where that is better: the lower tail of chi-square. It does not test where a
-// meter's display is too coarse to show so little.
+// narrowRepeats tests whether the repeats of one lot scatter less than those of a meter
+// that is twice as good as the programme's is said to be, or as the others' are if that
+// is better: the lower tail of chi-square. It does not test if a meter's display is too
+// coarse to show so little.
 func (e *evidence) narrowRepeats() (all []Finding) {
 	meter, step := e.meter()
 	squares, freedom := int64(0), int64(0)
@@ -81,9 +81,9 @@ func (e *evidence) narrowRepeats() (all []Finding) {
 	return all
 }
 
-// again counts how many of a reporter's prints repeat an earlier one, for
-// another grower, and asks how likely so many are: as a Poisson number, at
-// likeOwn times the rate at which two reporters' lots agree.
+// again counts how many of a reporter's prints repeat an earlier print of another
+// grower's lot. It asks how likely so many are: as a Poisson number, at likeOwn times
+// the rate at which two reporters' lots agree.
 func (e *evidence) again(reason Reason, prints []fingerprint) (all []Finding) {
 	slices.SortFunc(prints, func(a, b fingerprint) int {
 		return cmp.Or(cmp.Compare(a.hash, b.hash), cmp.Compare(a.reporter, b.reporter), cmp.Compare(a.grower, b.grower))

@@ -7,14 +7,14 @@ import (
 	"threshline/grading"
 )
 
-// Rechecks is what changed between re-checks and the checks before them. Only
-// those graded by the same table, of readings by the same procedure, are compared.
+// Rechecks is what changed between re-checks and the checks before them. Only those
+// graded by the same table, from readings by the same procedure, are compared.
 type Rechecks struct {
-	// Pairs are re-checks whose check before is known, but for those that were
-	// taken together with it because nothing was done to the lot; Compared those of one
-	// table, of which Better, Same and Worse went by rank.
+	// Pairs are re-checks whose check before is known, without those that were pooled
+	// with it because nothing was done to the lot. Compared are those of one table;
+	// Better, Same and Worse are these by rank.
 	Pairs, Compared, Better, Same, Worse int
-	// Steps is by how many grades a lot rose in the mean; negative when they fell.
+	// Steps is by how many grades a lot rose on average; negative if lots fell.
 	Steps float64
 	// KG is how much lighter the lots became that were weighed both times.
 	KG       grading.Decimal
@@ -133,8 +133,8 @@ func (p *pairs) rechecks(s *shelf, place []int) Rechecks {
 	return r
 }
 
-// inOrder lists the parameters by standard, edition, then in the standard's
-// own order, those it does not know last by name.
+// inOrder lists the parameters by standard and edition, then in the standard's own
+// order; parameters that it does not know come last, by name.
 func (s *shelf) inOrder() []int {
 	list := make([]int, len(s.parameters))
 	own := make([]int, len(s.parameters))

@@ -51,7 +51,7 @@ type change struct {
 	slots                        []int
 }
 
-// load is the lots of known weight that a remedy is done to.
+// load is the lots of known weight on which a remedy is done.
 type load struct {
 	lots int
 	kg   int64
@@ -108,9 +108,9 @@ func marketOf(s *grading.Standard, settings *advice.Settings) (m tableMarket) {
 	return m
 }
 
-// priced reports whether a lot of that rank can be counted in money: an unknown
-// price out of grade is taken as the last grade's, so that no money is ever
-// claimed for coming back into grade; a lot out of grade now is then left out.
+// priced reports whether a lot of that rank can be counted in money. An unknown price
+// out of grade is taken as the last grade's, so that no money is ever claimed for
+// coming back into grade; a lot that is out of grade now is then left out.
 func (m *tableMarket) priced(rank uint8) bool {
 	return len(m.prices) > 0 && (m.outs || int(rank) <= m.of)
 }
@@ -203,7 +203,7 @@ func (k *reckoner) changes(c *chunk, rows []uint16, n int, largest float64, befo
 	}
 }
 
-// change counts one lot and gives back what it was added to.
+// change counts one lot and returns what it was added to.
 func (k *reckoner) change(c *chunk, i, n int, was, is, bandWas, bandIs uint8, factor float64) *change {
 	p := &k.parts[k.r.district[c.place[i]]]
 	d := &p.done[n]

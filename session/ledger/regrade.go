@@ -10,8 +10,8 @@ import (
 	"threshline/session/ledger/packed"
 )
 
-// effect is one thing that can be done to all lots: remedies that change the
-// readings alike share it.
+// effect is one thing that can be done to all lots. Remedies that change the readings
+// alike share it.
 type effect struct {
 	remedy advice.RemedyID // one of those that have it
 	season bool
@@ -20,8 +20,8 @@ type effect struct {
 	changes grading.FieldSet
 }
 
-// remedies lists what a what-if tries: every remedy that changes readings, and
-// the effect that each has.
+// remedies lists what a what-if tries: every remedy that changes readings, and its
+// effect.
 func remedies() (tried []*advice.Remedy, effectOf []int, effects []effect) {
 	for _, r := range advice.Remedies() {
 		if r.When == advice.ThisLot && !r.Changes() {
@@ -47,9 +47,9 @@ func remedies() (tried []*advice.Remedy, effectOf []int, effects []effect) {
 	return tried, effectOf, effects
 }
 
-// regraded keeps what a chunk's lots are by their own readings and would be
-// after each effect, since grading them all again takes seconds. It holds for
-// every view of the chunk: readings never change once filed.
+// regraded keeps what a chunk's lots are by their own readings, and what they would be
+// after each effect, since grading them all again takes seconds. It holds for every
+// view of the chunk: readings never change once filed.
 type regraded struct {
 	mu     sync.Mutex
 	n      int
@@ -69,7 +69,7 @@ type treated struct {
 
 const wholeLot = 1<<16 - 1
 
-// kept is what is left of the weight of row i, as a factor.
+// kept is the share of the weight of row i that remains.
 func (t *treated) kept(i uint16) float64 {
 	if t.factor == nil {
 		return 1
@@ -145,8 +145,8 @@ func (g *regrader) rank(s *grader, r *grading.Readings) (rank, band uint8) {
 	return g.kept(s, n, err)
 }
 
-// rankAgain is rank for what an effect, or two of one kind, made of the lot
-// that rank was last asked about.
+// rankAgain is rank for a lot after an effect, or after two of one kind; rank was last
+// asked about that lot.
 func (g *regrader) rankAgain(s *grader, r *grading.Readings, changes grading.FieldSet, season bool) (rank, band uint8) {
 	n, err := s.evaluator.RankAgain(r, changes, season)
 	return g.kept(s, n, err)
@@ -160,8 +160,8 @@ func (g *regrader) kept(s *grader, rank int, err error) (kept, band uint8) {
 	return uint8(min(rank, 255)), g.bandOf(s)
 }
 
-// bandOf is the place of the moisture that was found in the buyer's deductions:
-// 0 no cut, n the n-th band, beyond the last when the buyer does not take it.
+// bandOf is the place of the found moisture in the buyer's deductions: 0 no cut, n the
+// n-th band, beyond the last if the buyer does not take it.
 func (g *regrader) bandOf(s *grader) uint8 {
 	bands := g.v.settings.Advice.Deductions
 	if len(bands) == 0 || s.water < 0 {
@@ -186,8 +186,8 @@ func waterIn(s *grading.Standard) int {
 	})
 }
 
-// single brings a chunk up to date with every effect, and gives it back as far
-// as this view's chunk goes.
+// single grades a chunk for every effect, and returns it as far as this view's chunk
+// goes.
 func (g *regrader) single(c *chunk) (before, band []uint8, after []treated) {
 	k := c.again
 	k.mu.Lock()

@@ -9,10 +9,9 @@ import (
 	"threshline/session"
 )
 
-// Slips lists the slips of the checks chosen by f, newest first by when they
-// were filed, those of one second by slip. Whoever takes a page of them pays
-// for that page, not for the season, where checks were filed about in the order
-// of their time.
+// Slips lists the slips of the checks chosen by f, newest first by when they were
+// filed, and by slip within one second. Taking one page costs the work for that page,
+// not for the season, if checks were filed roughly in the order of their time.
 func (v *View) Slips(f Filter) iter.Seq[session.Slip] {
 	return func(yield func(session.Slip) bool) {
 		r := v.unroll(&f)
@@ -30,8 +29,8 @@ func (v *View) Slips(f Filter) iter.Seq[session.Slip] {
 	}
 }
 
-// firstRun is how many slips are looked for at first, more than a page shows;
-// the runs after it are longer, up to two megabytes.
+// firstRun is how many slips are looked for at first: more than a page shows. Later
+// runs are longer, up to two megabytes.
 const (
 	firstRun   = 128
 	longestRun = 1 << 16
@@ -59,8 +58,8 @@ func (v *View) unroll(f *Filter) *unrolling {
 	return r
 }
 
-// next finds the n newest that were not given out yet, or all that are left.
-// What it gives holds until the next call.
+// next finds the n newest that were not returned yet, or all that are left. Its result
+// is valid until the next call.
 func (r *unrolling) next(n int) []filed {
 	r.best = slices.Grow(r.best[:0], 2*n)
 	full := false // the n-th of best bounds what may still come

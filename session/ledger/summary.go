@@ -6,19 +6,19 @@ import (
 	"threshline/session/ledger/figure"
 )
 
-// Summary is what the checks chosen by a filter say together, lot by lot: only
-// a lot's newest check counts, where and when that was made. (Where a filter asks
-// for first checks, a lot's first one counts.) Every list is in a fixed order, so
-// that the same checks always give the same summary.
+// Summary is what the checks chosen by a filter show together, lot by lot: only a lot's
+// newest check counts, where and when it was made. (If a filter asks for first checks,
+// a lot's first check counts.) Every list is in a fixed order, so that the same checks
+// always give the same summary.
 type Summary struct {
 	// Checks match the filter. Corrected and Withdrawn are those that would
 	// match it in these states.
 	Checks, Corrected, Withdrawn int
-	// Apart are the checks that match but were made by other editions of the
-	// procedure than the newest: no figure here has them.
+	// Apart are the checks that match but were made by an older edition of the
+	// procedure than the newest: no figure here counts them.
 	Apart []ByProcedure
-	// Lots are what all the figures below are of: the checks with no re-check
-	// after them.
+	// Lots are what all the figures below count: the checks with no re-check after
+	// them.
 	Lots int
 	// KG is the weight of the Weighed lots.
 	KG      grading.Decimal
@@ -42,9 +42,9 @@ type Summary struct {
 	// Remedies are those advised as best when filed, most often first.
 	Remedies   []Tally[advice.RemedyID]
 	Parameters []figure.Distribution
-	// Weeks are keyed by their Monday, "2006-01-02", oldest first; none is left
-	// out between the first and the last. The other groups are by number of
-	// checks, then by key.
+	// Weeks have their Monday as key, "2006-01-02", oldest first; none is left out
+	// between the first and the last. The other groups are by number of checks, then by
+	// key.
 	Weeks, Districts, Villages, Agents, Varieties, Channels []Group
 	// Rechecks is what changed between the matching re-checks and the checks
 	// before them, whatever Filter.Kind says.
@@ -73,7 +73,7 @@ type Tally[K ~string] struct {
 	Key      K
 	Share    figure.Share // of all lots
 	KG       grading.Decimal
-	// Alone is in how many nothing else does the same: one parameter decides.
+	// Alone is in how many lots nothing else does the same: one parameter decides.
 	Alone int
 }
 
@@ -92,7 +92,7 @@ type Group struct {
 	Incomplete int
 	// Grades counts by grade, parallel to Summary.Grades.
 	Grades []int
-	// Deciding is what holds most of the group's grades down; "" nothing.
+	// Deciding is what holds most of the group's grades down; "" if nothing does.
 	Deciding      grading.ParameterID
 	DecidingShare figure.Share
 }

@@ -58,9 +58,9 @@ func mean(sum, n int64, scale float64) float64 {
 // dayName writes a day counted from 1970.
 func dayName(day int) string { return time.Unix(int64(day)*86400, 0).UTC().Format(time.DateOnly) }
 
-// grades lists the grades that occur and those beside them in known tables, and
-// where each standing went. A standing that nothing matching has may be asked
-// for by a re-check's check before: it is listed too.
+// grades lists the grades that occur and those beside them in known tables, and where
+// each standing went. The check before a re-check may need a standing that no matching
+// check has: it is listed too.
 func (t *tally) grades() (list []GradeTally, place []int) {
 	s := t.shelf
 	checks, lots, kg := make([]int64, len(s.standings)), make([]int64, len(s.standings)), make([]int64, len(s.standings))

@@ -7,8 +7,8 @@ import (
 	"threshline/grading"
 )
 
-// tally is the counting of one summary, or one worker's part of it. Everything
-// in it is a sum of whole numbers, so that parts add up in any order.
+// tally is the counting of one summary, or one worker's part of it. It consists of sums
+// of whole numbers, so that parts add up in any order.
 type tally struct {
 	shelf *shelf
 	all   []*chunk
@@ -25,8 +25,8 @@ type tally struct {
 	pairs  pairs
 }
 
-// verdictCount counts the checks of one verdict, and the lots of which they are
-// the newest: all but checks is of those.
+// verdictCount counts the checks of one verdict, and the lots of which they are the
+// newest: every field but checks counts those.
 type verdictCount struct{ checks, lots, borderline, kg, confidence int64 }
 
 // wideValue is a value that fits no cell.
@@ -35,8 +35,8 @@ type wideValue struct {
 	value     grading.Decimal
 }
 
-// grid counts by group: for each a stretch of numbers, of which the first are
-// named below, then lots by standing, then by deciding parameter.
+// grid counts by group. Each group has a stretch of numbers: first those named below,
+// then lots by standing, then by deciding parameter.
 type grid struct {
 	width int
 	cells []int64
@@ -98,8 +98,8 @@ func (v *View) tally(f *Filter, count func(*tally, *matcher, *chunk, []uint16)) 
 	return whole
 }
 
-// spread lets workers take the chunks of a view, each with its own state. It
-// gives the states back, at least one.
+// spread lets workers take the chunks of a view, each with its own state. It returns
+// the states, at least one.
 func spread[T any](v *View, begin func() T, do func(T, *chunk, []uint16)) []T {
 	workers := max(1, min(v.settings.Workers, len(v.chunks)/4))
 	states := make([]T, workers)

@@ -6,12 +6,11 @@ import (
 	"threshline/session/ledger/figure"
 )
 
-// WhatIf is what the season would look like if one remedy were done
-// everywhere: to every lot that has something for it to act on, once, at the
-// middle of its assumed effect, whether it helps that lot or not.
-//
-// Lots are graded by their filed readings and the table of that time, by grade
-// alone: chances are left out, so a lot near a limit counts wholly on one side.
+// WhatIf is what the season would look like if one remedy were done everywhere: to
+// every lot on which it can act, once, at the middle of its assumed effect, whether it
+// helps that lot or not. Lots are graded by their filed readings and the table of that
+// time, by grade alone: chances are left out, so a lot near a limit counts wholly on
+// one side.
 type WhatIf struct {
 	// Lots were graded again. Refused were not: their table is not known, or it
 	// refuses the readings.
@@ -56,9 +55,9 @@ type Standing struct {
 	Grades        []int // parallel to WhatIf.Grades
 	InGrade, Best figure.Share
 	KG            grading.Decimal // of the lots whose weight is known
-	// Money is what the Priced lots fetch by the programme's prices and the
-	// buyer's deductions. A lot is priced when its weight is known and every grade
-	// of its table has a price; one out of grade only if that has a price too.
+	// Money is what the Priced lots fetch at the programme's prices with the buyer's
+	// deductions. A lot is priced if its weight is known and every grade of its table
+	// has a price; a lot out of grade only if that has a price too.
 	Money  grading.Decimal
 	Priced int
 }
@@ -67,12 +66,12 @@ type Standing struct {
 type Outcome struct {
 	Remedies []advice.RemedyID
 	When     advice.When
-	// Done is in how many lots it had something to act on; Lifted and Lowered
-	// how many then have a better grade, or a worse one: what is left of other
-	// matter weighs more in a lighter lot.
+	// Done is on how many lots it could act. Lifted and Lowered are how many then have
+	// a better or a worse grade: what remains of other matter weighs more in a lighter
+	// lot.
 	Done, Lifted, Lowered int
 	After                 Standing
-	// Steps is by how many grades the lots rose together, falls taken off.
+	// Steps is by how many grades the lots rose together, falls subtracted.
 	Steps int
 	// KGLost left the bags: water, chaff, stones.
 	KGLost grading.Decimal

@@ -31,7 +31,7 @@ func AtLeast(hits, n int, p float64) float64 {
 // NormalTwice is the chance of as much or more on either side.
 func NormalTwice(z float64) float64 { return math.Erfc(math.Abs(z) / math.Sqrt2) }
 
-// StudentTwice is the same of Student's t.
+// StudentTwice is the same for Student's t.
 func StudentTwice(t, freedom float64) float64 {
 	return mathext.RegIncBeta(freedom/2, 0.5, freedom/(freedom+t*t))
 }
@@ -54,9 +54,8 @@ func Overspread(z []float64) float64 {
 	return max(1, (squares[(n-1)/2]+squares[n/2])/2/(usual*usual))
 }
 
-// ThreeAlike is the chance that three readings of one lot show the same, where
-// a meter repeats within spread and shows steps: the mean over where between two
-// steps the lot lies.
+// ThreeAlike is the chance that three readings of one lot are equal, if a meter repeats
+// within spread and shows steps: the mean over all places of the lot between two steps.
 func ThreeAlike(spread, step float64) float64 {
 	const parts = 32
 	normal := distuv.Normal{Sigma: spread}
@@ -71,10 +70,10 @@ func ThreeAlike(spread, step float64) float64 {
 	return sum / parts
 }
 
-// Shown is the standard deviation of readings of one lot as a display shows
-// them: wider than the meter's own by the rounding, narrower where nearly all
-// readings round alike. Exact for lots that lie anywhere between two steps: the
-// square of a difference, taken straight between whole steps, averaged.
+// Shown is the standard deviation of readings of one lot as a display shows them:
+// larger than the meter's own because of rounding, smaller if nearly all readings round
+// alike. Exact for lots anywhere between two steps: the square of a difference, taken
+// straight between whole steps, averaged.
 func Shown(spread, step float64) float64 {
 	variance := spread*spread + step*step/12
 	for k := 1.0; k < 50; k++ {
