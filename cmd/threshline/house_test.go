@@ -36,9 +36,14 @@ var mayImport = map[string][]string{
 	"session/talk":      {"session", "session/programme", "session/wording", "grading", "grading/sampling", "grading/byhand", "advice"},
 	"session/screen": {
 		"session", "session/programme", "session/talk", "session/wording", "session/shorthand",
-		"session/screen/ask", "session/screen/signs", "session/screen/answer", "grading", "grading/chance", "grading/sampling", "grading/byhand", "advice",
+		"session/screen/ask", "session/screen/signs", "session/screen/answer", "session/screen/people", "session/screen/dry",
+		"grading", "grading/chance", "grading/sampling", "grading/byhand", "advice",
 	},
-	"session/screen/ask":   {"session", "session/talk", "session/wording", "session/shorthand", "grading"},
+	"session/screen/ask":    {"session", "session/talk", "session/wording", "session/shorthand", "grading"},
+	"session/screen/people": {"session", "session/programme", "session/screen/ask", "session/talk", "session/wording", "grading"},
+	"session/screen/dry": {
+		"session", "session/screen/answer", "session/screen/ask", "session/screen/signs", "session/shorthand", "session/talk", "session/wording", "grading", "advice",
+	},
 	"session/screen/signs": {"session", "session/screen/ask", "session/shorthand", "session/talk", "grading"},
 	"session/screen/answer": {
 		"session", "session/programme", "session/screen/ask", "session/screen/signs", "session/talk", "session/wording",
@@ -99,7 +104,7 @@ var mayImport = map[string][]string{
 // pure packages decide and never do: no clock, no input, no output.
 var pure = []string{
 	"grading", "grading/chance", "grading/standard", "grading/sampling", "grading/byhand", "advice",
-	"session", "session/programme", "session/talk", "session/screen", "session/screen/ask", "session/screen/signs", "session/screen/answer", "session/wording", "session/shorthand",
+	"session", "session/programme", "session/talk", "session/screen", "session/screen/ask", "session/screen/signs", "session/screen/answer", "session/screen/people", "session/screen/dry", "session/wording", "session/shorthand",
 	"session/ledger", "session/ledger/figure", "session/ledger/hands", "session/ledger/packed",
 	"session/store/record", "session/store/bolt/pages", "gateway/gsm",
 }

@@ -10,6 +10,8 @@ import (
 	"threshline/session/programme"
 	"threshline/session/screen/answer"
 	"threshline/session/screen/ask"
+	"threshline/session/screen/dry"
+	"threshline/session/screen/people"
 	"threshline/session/screen/signs"
 	"threshline/session/talk"
 	"threshline/session/wording"
@@ -19,8 +21,8 @@ import (
 func All() []talk.Screen {
 	var all []talk.Screen
 	for _, family := range [][]talk.Screen{
-		welcome(), menu(), settings(), begin(), steps(), byHand(), seen(), summary(), agree(), same(), answer.Look(), answer.Grade(), change(),
-		many(), meant(), twice(), answer.Mine(), unfinished(), growers(), grower(), drying(), answer.Lookup(), invite(), answer.Week(), help(),
+		people.Welcome(), menu(), people.Settings(), begin(), steps(), byHand(), seen(), summary(), agree(), same(), answer.Look(), answer.Grade(), change(),
+		many(), meant(), twice(), answer.Mine(), unfinished(), people.Growers(beginFor), people.Grower(), dry.Screens(), fieldTests(), answer.Lookup(), people.Invite(), answer.Week(), help(),
 	} {
 		all = append(all, family...)
 	}

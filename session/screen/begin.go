@@ -6,6 +6,7 @@ import (
 	"threshline/grading"
 	"threshline/session"
 	"threshline/session/screen/ask"
+	"threshline/session/screen/people"
 	"threshline/session/talk"
 )
 
@@ -46,7 +47,7 @@ func beginFor(t *talk.Talk, grower session.Person, rest string) talk.Move {
 		draft.Lot.Grower, draft.Lot.District, draft.Lot.Village = grower.ID, grower.District, grower.Village
 		move := talk.GoWith(nextStep(t), rest)
 		if isHand(draft) && ask.Agents(t) && grower.ID != t.Person.ID {
-			return move.Saying(growerLine(t, grower))
+			return move.Saying(people.Line(t, grower))
 		}
 		return move
 	}
@@ -56,7 +57,7 @@ func beginFor(t *talk.Talk, grower session.Person, rest string) talk.Move {
 	}
 	move := talk.GoWith(bagsScreen, rest)
 	if ask.Agents(t) && grower.ID != t.Person.ID { // a number is soon mistyped: say whose it is
-		return move.Saying(growerLine(t, grower))
+		return move.Saying(people.Line(t, grower))
 	}
 	return move
 }
@@ -66,11 +67,11 @@ func showWhose(t *talk.Talk) talk.Shown {
 }
 
 func takeWhose(t *talk.Talk, entry string) talk.Move {
-	if ask.First(entry) == addKey {
-		t.Memo().ForCheck = true
-		return talk.Go(addNameScreen)
+	t.Memo().ForCheck = true
+	if ask.First(entry) == people.AddKey {
+		return talk.Go(people.AddNameScreen)
 	}
-	grower, found, move := findGrower(t, ask.First(entry), entry)
+	grower, found, move := people.Find(t, ask.First(entry), entry)
 	if !found {
 		return move
 	}
@@ -149,7 +150,6 @@ const (
 	mostBags   = 5000
 	mostBagKG  = 150 * ask.Whole
 	leastBagKG = 5 * ask.Whole
-	mostHeapKG = 500000 * ask.Whole
 )
 
 // Lots that are possible but odd: the person is asked about them. Source:
@@ -173,7 +173,7 @@ func oddLot(t *talk.Talk, v []grading.Decimal) (talk.Move, bool) {
 	case len(v) == 1 && n >= manyBags && t.Programme.BagKG > 0 && t.Draft().Lot.Bags == 0:
 		return ask.Back(t, t.Say("bags.many", "bags", n, "kg", t.Number((t.Programme.BagKG*grading.Decimal(n)).Round(0))), ask.Typed(v), ""), true
 	case len(v) < 2:
-	case v[1] > mostBagKG && v[1] <= mostHeapKG:
+	case v[1] > mostBagKG && v[1] <= ask.MostHeapKG:
 		each := v[1] / grading.Decimal(n)
 		return ask.Back(t, t.Say("bags.total", "bags", n, "kg", t.Number(v[1])), ask.Typed([]grading.Decimal{bags, each})+rest, ""), true
 	case v[1] >= leastBagKG && v[1] < fewKG*grading.One && bags >= fewKG*grading.One && n <= swappedMax && v[1]%grading.One == 0:
@@ -192,7 +192,7 @@ func setLot(t *talk.Talk, draft *session.Draft, v []grading.Decimal, like string
 		kg = v[1]
 	}
 	switch {
-	case bags == 0 && (kg < ask.Whole || kg > mostHeapKG):
+	case bags == 0 && (kg < ask.Whole || kg > ask.MostHeapKG):
 		return talk.Refuse(t.Say("wrong.heap_kg", "value", t.Number(kg), "like", ask.Example(t, "0", "600")))
 	case bags > 0 && len(v) > 1 && !t.Sure && (kg < leastBagKG || kg > mostBagKG):
 		return talk.Refuse(t.Say("wrong.bag_kg", "value", t.Number(kg), "like", like))

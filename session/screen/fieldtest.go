@@ -9,11 +9,11 @@ import (
 	"threshline/session"
 	"threshline/session/screen/answer"
 	"threshline/session/screen/ask"
+	"threshline/session/screen/dry"
 	"threshline/session/talk"
 )
 
 const (
-	testScreen session.ScreenID = "dry-test"
 	biteScreen session.ScreenID = "dry-bite"
 	saltScreen session.ScreenID = "dry-salt"
 	signScreen session.ScreenID = "dry-sign"
@@ -23,7 +23,7 @@ const (
 // lot is too wet, but never that it is dry enough.
 func fieldTests() []talk.Screen {
 	return []talk.Screen{
-		{ID: testScreen, Show: showTest, Take: takeTest, Help: ask.Helpful("help.test")},
+		{ID: dry.TestScreen, Show: showTest, Take: takeTest, Help: ask.Helpful("help.test")},
 		{ID: biteScreen, Show: showSigns("test.bite_ask", bites), Take: takeSign(bites), Help: ask.Helpful("help.bite")},
 		{ID: saltScreen, Show: showSigns("test.salt_ask", salts), Take: takeSign(salts), Help: ask.Helpful("help.salt")},
 		{ID: signScreen, Show: showSign, Take: takeFound, Help: ask.Helpful("help.test")},
@@ -65,7 +65,7 @@ func takeTest(t *talk.Talk, entry string) talk.Move {
 
 func showSigns(question string, signs []sign) func(*talk.Talk) talk.Shown {
 	return func(t *talk.Talk) talk.Shown {
-		shown := asked(t, t.Say(question, "grain", t.Number(advice.SaltTestGrain), "salt", t.Number(advice.SaltTestSalt)))
+		shown := ask.Question(t, t.Say(question, "grain", t.Number(advice.SaltTestGrain), "salt", t.Number(advice.SaltTestSalt)))
 		for _, s := range signs {
 			shown.Options = append(shown.Options, t.Say(s.key))
 		}
@@ -154,7 +154,7 @@ func showSign(t *talk.Talk) talk.Shown {
 // dryUnmeasured is how to dry for somebody who cannot measure when to stop, with
 // the cautions of the plan.
 func dryUnmeasured(t *talk.Talk, from, target grading.Decimal) string {
-	plan, err := advice.PlanDrying(notWeighedKG, from, target, advice.Food)
+	plan, err := advice.PlanDrying(dry.NotWeighedKG, from, target, advice.Food)
 	if err != nil {
 		return ""
 	}

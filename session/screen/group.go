@@ -183,7 +183,7 @@ func what(t *talk.Talk, fields []grading.Field) string {
 		}
 		switch name := t.Say("field." + f.String()); f.Kind() {
 		case grading.PercentField:
-			moisture = append(moisture, t.Say("ask.repeats", "count", count(fields, f)))
+			moisture = append(moisture, t.Say("ask.repeats", "count", ask.Count(fields, f)))
 		case grading.WeightField:
 			grams = append(grams, name)
 		default:
@@ -207,13 +207,4 @@ func names(t *talk.Talk, fields []grading.Field) string {
 		out = append(out, t.Say("field."+f.String()))
 	}
 	return strings.Join(out, ", ")
-}
-
-func count(fields []grading.Field, f grading.Field) (n int) {
-	for _, other := range fields {
-		if other == f {
-			n++
-		}
-	}
-	return n
 }

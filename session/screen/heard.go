@@ -7,6 +7,7 @@ import (
 	"threshline/grading"
 	"threshline/session"
 	"threshline/session/screen/ask"
+	"threshline/session/screen/people"
 	"threshline/session/shorthand"
 	"threshline/session/talk"
 	"threshline/session/wording"
@@ -39,5 +40,5 @@ func known(t *talk.Talk, g shorthand.Grower) bool {
 		own, said := wording.Fold(string(t.Language), t.Person.Name), wording.Fold(string(t.Language), g.Name)
 		return own == said || slices.Contains(strings.Fields(own), said)
 	}
-	return slices.ContainsFunc(named(t, g.Name), func(p session.Person) bool { return g.Short == 0 || p.Short == g.Short })
+	return slices.ContainsFunc(people.Named(t, g.Name), func(p session.Person) bool { return g.Short == 0 || p.Short == g.Short })
 }

@@ -5,6 +5,7 @@ import (
 
 	"threshline/session"
 	"threshline/session/screen/ask"
+	"threshline/session/screen/dry"
 	"threshline/session/talk"
 )
 
@@ -58,7 +59,7 @@ func takeLack(t *talk.Talk, entry string) talk.Move {
 		skipTool(t, g, tool)
 	case n == 3:
 	case n == 4 && tool == session.Meter:
-		return talk.Go(testScreen)
+		return talk.Go(dry.TestScreen)
 	default:
 		return ask.WrongChoice(t)
 	}

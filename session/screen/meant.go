@@ -27,7 +27,7 @@ func takeMeant(t *talk.Talk, entry string) talk.Move {
 		return talk.Instead(m.MeantAt, m.Meant)
 	case ask.No(t, entry):
 		return talk.Instead(m.MeantAt, m.Otherwise)
-	case several(entry) || measured(entry) || noChoice(entry):
+	case ask.Several(entry) || measured(entry) || noChoice(entry):
 		t.Sure = false
 		return talk.Instead(m.MeantAt, entry)
 	}
@@ -38,27 +38,6 @@ func takeMeant(t *talk.Talk, entry string) talk.Move {
 func noChoice(entry string) bool {
 	n, _ := ask.Choice(entry)
 	return n > 2
-}
-
-// withoutPoints asks about moistures typed without the point, "132 133 131", where
-// each would be one with it.
-func withoutPoints(t *talk.Talk, still []grading.Field, numbers []talk.Typed) (talk.Move, bool) {
-	n := min(count(still, grading.Moisture), len(numbers))
-	var read []grading.Decimal
-	for i, one := range numbers {
-		v := one.Value
-		if i < n {
-			if v < 100*ask.Whole || v%ask.Whole != 0 || v/10 < leastMoisture || v/10 > mostMoisture || one.Thousands {
-				return talk.Move{}, false
-			}
-			v /= 10
-		}
-		read = append(read, v)
-	}
-	if n == 0 {
-		return talk.Move{}, false
-	}
-	return ask.Back(t, spokenNumbers(t, read[:n]), ask.Typed(read), ""), true
 }
 
 // runTogether asks about counts typed without a space between them, "012": as many
@@ -78,13 +57,4 @@ func runTogether(t *talk.Talk, still []grading.Field, entry string) (talk.Move, 
 	}
 	apart := strings.Join(strings.Split(digits, ""), " ")
 	return ask.Back(t, apart, apart, ""), true
-}
-
-// spokenNumbers writes numbers down the way the language does.
-func spokenNumbers(t *talk.Talk, all []grading.Decimal) string {
-	var out []string
-	for _, v := range all {
-		out = append(out, t.Number(v))
-	}
-	return strings.Join(out, " ")
 }

@@ -8,13 +8,6 @@ import (
 	"threshline/session/talk"
 )
 
-// The moistures that a field meter can show of paddy, % wet basis, inclusive:
-// what lies outside is a slip of the finger. Source: assumed.
-const (
-	leastMoisture = 5 * ask.Whole
-	mostMoisture  = 40 * ask.Whole
-)
-
 // measures turns typed numbers into readings of the fields in order, or says
 // which of them cannot be.
 func measures(t *talk.Talk, still []grading.Field, numbers []talk.Typed) ([]grading.Decimal, *talk.Move) {
@@ -33,7 +26,7 @@ func measures(t *talk.Talk, still []grading.Field, numbers []talk.Typed) ([]grad
 			move := talk.Refuse(t.Say("wrong.comma", "value", n.Value.String(), "like", like))
 			return nil, &move
 		}
-		if f == grading.Moisture && (n.Value < leastMoisture || n.Value > mostMoisture) {
+		if f == grading.Moisture && (n.Value < ask.LeastMoisture || n.Value > ask.MostMoisture) {
 			move := talk.Refuse(t.Say("wrong.moisture", "value", t.Number(n.Value), "like", like))
 			return nil, &move
 		}
@@ -46,13 +39,13 @@ func measures(t *talk.Talk, still []grading.Field, numbers []talk.Typed) ([]grad
 // as some write, when every second number is a single digit that no moisture
 // could be.
 func joinTenths(still []grading.Field, numbers []talk.Typed) []talk.Typed {
-	if len(still) == 0 || count(still, grading.Moisture) != len(still) || len(numbers)%2 != 0 || len(numbers)/2 > len(still) {
+	if len(still) == 0 || ask.Count(still, grading.Moisture) != len(still) || len(numbers)%2 != 0 || len(numbers)/2 > len(still) {
 		return numbers
 	}
 	var out []talk.Typed
 	for i := 0; i < len(numbers); i += 2 {
 		tens, tenth := numbers[i].Value, numbers[i+1].Value
-		if tens%ask.Whole != 0 || tenth%ask.Whole != 0 || tenth >= 10*ask.Whole || tens < leastMoisture {
+		if tens%ask.Whole != 0 || tenth%ask.Whole != 0 || tenth >= 10*ask.Whole || tens < ask.LeastMoisture {
 			return numbers
 		}
 		one := numbers[i]

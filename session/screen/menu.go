@@ -6,6 +6,8 @@ import (
 	"threshline/session"
 	"threshline/session/screen/answer"
 	"threshline/session/screen/ask"
+	"threshline/session/screen/dry"
+	"threshline/session/screen/people"
 	"threshline/session/talk"
 )
 
@@ -75,7 +77,7 @@ func showMenu(t *talk.Talk) talk.Shown {
 
 func takeMenu(t *talk.Talk, entry string) talk.Move {
 	n, rest := ask.Choice(entry)
-	if behind, ok := dryWord(t, entry); ok && slices.Contains(lines(t), menuDrying) {
+	if behind, ok := dry.Word(t, entry); ok && slices.Contains(lines(t), menuDrying) {
 		n, rest = menuDrying, behind
 	}
 	if !slices.Contains(lines(t), n) {
@@ -89,18 +91,18 @@ func takeMenu(t *talk.Talk, entry string) talk.Move {
 	case menuMine:
 		return talk.Go(answer.MineScreen)
 	case menuDrying:
-		return talk.GoWith(dryScreen, rest)
+		return talk.GoWith(dry.Screen, rest)
 	case menuSlip:
 		t.Memo().Looked = ""
 		return talk.GoWith(talk.SlipScreen, rest)
 	case menuUnfinished:
 		return talk.GoWith(unfinishedScreen, rest)
 	case menuGrowers:
-		return talk.GoWith(growersScreen, rest)
+		return talk.GoWith(people.GrowersScreen, rest)
 	case menuInvite:
-		return talk.Go(inviteScreen)
+		return talk.Go(people.InviteScreen)
 	case menuWeek:
 		return talk.Go(talk.WeekScreen)
 	}
-	return talk.GoWith(settingsScreen, rest)
+	return talk.GoWith(people.SettingsScreen, rest)
 }

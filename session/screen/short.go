@@ -10,6 +10,8 @@ import (
 	"threshline/session"
 	"threshline/session/screen/answer"
 	"threshline/session/screen/ask"
+	"threshline/session/screen/dry"
+	"threshline/session/screen/people"
 	"threshline/session/screen/signs"
 	"threshline/session/shorthand"
 	"threshline/session/talk"
@@ -45,10 +47,10 @@ func (s short) Take(t *talk.Talk, text string) bool {
 // Anywhere takes "dry 18 600", which asks about drying wherever the dialogue stands,
 // and from an agent "add Asha, Kisima".
 func (s short) Anywhere(t *talk.Talk, text string) bool {
-	if names, enrols := addWord(t, text); enrols {
+	if names, enrols := people.AddWord(t, text); enrols {
 		t.Make(talk.Home("")) // a lot that is under way is put aside
 		t.Memo().ForCheck = false
-		t.Make(talk.GoWith(addNameScreen, names))
+		t.Make(talk.GoWith(people.AddNameScreen, names))
 		return true
 	}
 	if handWord(t, text) {
@@ -56,15 +58,15 @@ func (s short) Anywhere(t *talk.Talk, text string) bool {
 		t.Make(startHand(t, ""))
 		return true
 	}
-	rest, ok := dryWord(t, text)
+	rest, ok := dry.Word(t, text)
 	if !ok || !slices.Contains(lines(t), menuDrying) {
 		return false
 	}
-	if lot, ok := dangerToDry(s.Of(t), text, rest); ok {
+	if lot, ok := dry.Danger(s.Of(t), text, rest); ok {
 		takeOne(t, lot, nil)
 		return true
 	}
-	t.Make(talk.GoWith(dryScreen, rest))
+	t.Make(talk.GoWith(dry.Screen, rest))
 	return true
 }
 
@@ -199,12 +201,12 @@ func growerOf(t *talk.Talk, g shorthand.Grower) session.Person {
 	if !ask.Agents(t) {
 		return t.Person
 	}
-	for _, p := range under(t) {
+	for _, p := range people.Under(t) {
 		if p.Short == g.Short && g.Short > 0 {
 			return p
 		}
 	}
-	if found := named(t, g.Name); g.Short == 0 && g.Name != "" && len(found) == 1 {
+	if found := people.Named(t, g.Name); g.Short == 0 && g.Name != "" && len(found) == 1 {
 		return found[0]
 	}
 	return session.Person{}

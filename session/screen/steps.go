@@ -9,6 +9,7 @@ import (
 	"threshline/grading/chance"
 	"threshline/session"
 	"threshline/session/screen/ask"
+	"threshline/session/screen/people"
 	"threshline/session/shorthand"
 	"threshline/session/talk"
 )
@@ -150,7 +151,7 @@ func takeGroup(t *talk.Talk, g group, entry string) talk.Move {
 	if why != "" {
 		return ask.Misread(t, why, like(t, still))
 	}
-	if move, asks := withoutPoints(t, still, numbers); asks {
+	if move, asks := ask.WithoutPoints(t, still, numbers); asks {
 		return move
 	}
 	if move, asks := runTogether(t, still, entry); asks {
@@ -289,13 +290,13 @@ func coarse(t *talk.Talk, g group) string {
 		return ""
 	}
 	need := grading.Decimal(0)
-	for _, c := range chance.TooCoarse(t.Programme.Standard, t.Draft().Readings.Class, sample, scaleStep(t)) {
+	for _, c := range chance.TooCoarse(t.Programme.Standard, t.Draft().Readings.Class, sample, people.ScaleStep(t)) {
 		need = max(need, c.NeedGrams)
 	}
 	if need == 0 {
 		return ""
 	}
-	return t.Say("ask.coarse", "step", t.Number(scaleStep(t)), "grams", t.Number(need))
+	return t.Say("ask.coarse", "step", t.Number(people.ScaleStep(t)), "grams", t.Number(need))
 }
 
 // remaining are the fields still to come after a group.

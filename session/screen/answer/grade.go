@@ -19,6 +19,7 @@ const (
 	whyScreen    session.ScreenID = "why"
 )
 
+// Grade are the screens of a check just filed.
 func Grade() []talk.Screen {
 	return []talk.Screen{
 		{ID: GradeScreen, Show: showGrade, Take: takeGrade, Help: ask.Helpful("help.grade")},

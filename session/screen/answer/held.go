@@ -234,6 +234,7 @@ func samplesLine(t *talk.Talk, c session.Check) string {
 	return t.Say("grade.samples", "count", given, "wants", wants)
 }
 
+// MissingLine says what was not measured.
 func MissingLine(t *talk.Talk, c session.Check) string {
 	if len(c.Missing) == 0 {
 		return ""

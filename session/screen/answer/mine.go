@@ -8,11 +8,13 @@ import (
 	"threshline/session/talk"
 )
 
+// MineScreen lists the person's own checks.
 const MineScreen session.ScreenID = "mine"
 
 // MostMine is how many checks are listed: one digit each.
 const MostMine = 8
 
+// Mine are the screens of a person's own checks.
 func Mine() []talk.Screen {
 	return []talk.Screen{{ID: MineScreen, Show: showMine, Take: takeMine, Help: ask.Helpful("help.slip")}}
 }

@@ -7,6 +7,7 @@ import (
 	"threshline/session/talk"
 )
 
+// MoneyText is an amount in whole units of the programme's currency.
 func MoneyText(t *talk.Talk, amount grading.Decimal) string {
 	return Priced(t, amount.Round(0))
 }

@@ -187,6 +187,7 @@ func doText(t *talk.Talk, o advice.Option) string {
 // do is urgent; all others stand first in how to do it.
 var safety = []advice.CautionID{advice.NotEaten, advice.Tainted, advice.NotFood, advice.NoFumigant}
 
+// SafetyLine is the caution that goes with a remedy.
 func SafetyLine(t *talk.Talk, a *advice.Advice) string {
 	var out []string
 	if a.Best.Band > advice.SpoilBand {

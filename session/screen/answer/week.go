@@ -8,6 +8,7 @@ import (
 	"threshline/session/talk"
 )
 
+// Week is the screen of the week's figures.
 func Week() []talk.Screen {
 	return []talk.Screen{{ID: talk.WeekScreen, Show: showWeek, Take: ask.Nothing, Help: ask.Helpful("help.week")}}
 }

@@ -16,6 +16,7 @@ func First(entry string) string {
 	return word
 }
 
+// After is what comes after the first word.
 func After(entry string) string {
 	_, rest, _ := strings.Cut(strings.TrimSpace(entry), " ")
 	return strings.TrimSpace(rest)

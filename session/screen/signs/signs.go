@@ -160,6 +160,7 @@ func Noted(t *talk.Talk, r *grading.Readings) string {
 	return t.Say("seen.noted", "what", Text(t, r))
 }
 
+// ShowSmell asks what kind of bad smell it is.
 func ShowSmell(t *talk.Talk) talk.Shown {
 	return ask.Says(t.Say("smell.ask"), t.Say("smell.musty"), t.Say("smell.off_odour"))
 }
@@ -227,6 +228,7 @@ func Dangers(t *talk.Talk, entry string) (f Found, ok bool) {
 	return f, slices.ContainsFunc(f.Flags, grading.Flag.Unfit) || !unsure && (len(f.Flags) > 0 || f.Insects)
 }
 
+// Any reads signs as they are keyed, or the dangers of a sentence.
 func Any(t *talk.Talk, entry string) (f Found, ok bool) {
 	if f, ok = In(t, entry); !ok {
 		f, ok = Dangers(t, entry)

@@ -1,4 +1,4 @@
-package screen
+package people
 
 import (
 	"strings"
@@ -42,8 +42,8 @@ func listed(t *talk.Talk, entry string) (all []enrolled, wrong string) {
 	return all, ""
 }
 
-// addWord recognises a message that enrols growers: "add Asha, Kisima; Juma".
-func addWord(t *talk.Talk, entry string) (rest string, ok bool) {
+// AddWord recognises a message that enrols growers: "add Asha, Kisima; Juma".
+func AddWord(t *talk.Talk, entry string) (rest string, ok bool) {
 	word, rest, _ := strings.Cut(strings.TrimSpace(entry), " ")
 	said := t.Hears("accept.add", word) || t.Words.Match("en", "accept.add", word)
 	return strings.TrimSpace(rest), said && ask.Agents(t) && t.CleanName(rest) != ""
@@ -90,7 +90,7 @@ func numberedName(t *talk.Talk, p session.Person) string {
 // that is sent twice enrols nobody twice.
 func enrolledBefore(t *talk.Talk, one enrolled) (session.Person, bool) {
 	lang := string(t.Language)
-	for _, p := range under(t) {
+	for _, p := range Under(t) {
 		if wording.Fold(lang, p.Name) == wording.Fold(lang, one.name) && wording.Fold(lang, p.Village) == wording.Fold(lang, one.village) {
 			return p, true
 		}
@@ -110,4 +110,4 @@ func enrol(t *talk.Talk, one enrolled, short int) session.Person {
 }
 
 // nextOne asks for the next grower to enrol, saying what became of the last.
-func nextOne(line string) talk.Move { return talk.Instead(addNameScreen, "").Saying(line) }
+func nextOne(line string) talk.Move { return talk.Instead(AddNameScreen, "").Saying(line) }

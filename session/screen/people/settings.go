@@ -1,4 +1,4 @@
-package screen
+package people
 
 import (
 	"cmp"
@@ -11,16 +11,17 @@ import (
 )
 
 const (
-	settingsScreen session.ScreenID = "settings"
+	SettingsScreen session.ScreenID = "settings"
 	toolsScreen    session.ScreenID = "tools"
 	namedScreen    session.ScreenID = "named"
 	leaveScreen    session.ScreenID = "leave"
 	tongueScreen   session.ScreenID = "tongue"
 )
 
-func settings() []talk.Screen {
+// Settings are the screens of what a person can set.
+func Settings() []talk.Screen {
 	return []talk.Screen{
-		{ID: settingsScreen, Show: showSettings, Take: takeSettings, Help: ask.Helpful("help.general")},
+		{ID: SettingsScreen, Show: showSettings, Take: takeSettings, Help: ask.Helpful("help.general")},
 		{ID: toolsScreen, Show: showTools, Take: takeTools, Help: ask.Helpful("help.kit")},
 		{ID: tongueScreen, Show: showLanguages, Take: takeLanguage},
 		{ID: namedScreen, Show: showNamed, Take: takeNamed, Help: ask.Helpful("help.named")},
@@ -95,7 +96,7 @@ func showTools(t *talk.Talk) talk.Shown {
 		}
 		shown.Options = append(shown.Options, t.Say(key, "number", i+1, "tool", t.Say("tool."+string(tool))))
 	}
-	shown.Options = append(shown.Options, t.Say("tools.step", "number", len(tools)+1, "step", t.Number(scaleStep(t))))
+	shown.Options = append(shown.Options, t.Say("tools.step", "number", len(tools)+1, "step", t.Number(ScaleStep(t))))
 	if names := t.Programme.MeterNames(); len(names) > 0 {
 		shown.Options = append(shown.Options, t.Say("tools.meter", "number", len(tools)+2, "meter", cmp.Or(t.Person.Kit.Meter, "?")))
 	}
@@ -109,8 +110,8 @@ func nextMeter(t *talk.Talk) string {
 	return names[(slices.Index(names, t.Person.Kit.Meter)+1)%len(names)]
 }
 
-// scaleStep is the smallest step of the person's scale, g.
-func scaleStep(t *talk.Talk) grading.Decimal {
+// ScaleStep is the smallest step of the person's scale, g.
+func ScaleStep(t *talk.Talk) grading.Decimal {
 	if step := t.Person.Kit.ScaleStep; step > 0 {
 		return grading.Decimal(step)
 	}
@@ -134,7 +135,7 @@ func takeTools(t *talk.Talk, entry string) talk.Move {
 	n, _ := ask.Choice(entry)
 	if n == len(tools)+1 {
 		p := t.Person
-		p.Kit.ScaleStep = int64(nextScale(scaleStep(t)))
+		p.Kit.ScaleStep = int64(nextScale(ScaleStep(t)))
 		t.Save(p)
 		return talk.Stay("")
 	}

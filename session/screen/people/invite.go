@@ -1,4 +1,4 @@
-package screen
+package people
 
 import (
 	"threshline/session"
@@ -7,14 +7,14 @@ import (
 )
 
 const (
-	inviteScreen session.ScreenID = "invite"
+	InviteScreen session.ScreenID = "invite"
 	codeScreen   session.ScreenID = "code"
 )
 
-// invite are the screens that make a code for somebody new, and take one.
-func invite() []talk.Screen {
+// Invite are the screens that make a code for somebody new, and take one.
+func Invite() []talk.Screen {
 	return []talk.Screen{
-		{ID: inviteScreen, Show: showInvite, Take: takeInvite},
+		{ID: InviteScreen, Show: showInvite, Take: takeInvite},
 		{ID: codeScreen, Show: showCode, Take: takeCode, Free: true},
 	}
 }

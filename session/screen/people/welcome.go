@@ -1,4 +1,4 @@
-package screen
+package people
 
 import (
 	"strconv"
@@ -15,7 +15,8 @@ const (
 	districtScreen session.ScreenID = "district"
 )
 
-func welcome() []talk.Screen {
+// Welcome are the screens on which somebody new says who they are.
+func Welcome() []talk.Screen {
 	return []talk.Screen{
 		{ID: talk.LanguageScreen, Open: true, Show: showLanguages, Take: takeLanguage},
 		{ID: talk.ConsentScreen, Open: true, Show: showConsent, Take: takeConsent},

@@ -1,4 +1,4 @@
-package screen
+package dry
 
 import (
 	"strings"
@@ -11,24 +11,25 @@ import (
 )
 
 const (
-	dryScreen     session.ScreenID = "dry"
+	Screen        session.ScreenID = "dry"
 	dryKGScreen   session.ScreenID = "dry-kg"
 	dryKeepScreen session.ScreenID = "dry-keep"
 	dryPlanScreen session.ScreenID = "dry-plan"
+	TestScreen    session.ScreenID = "dry-test" // for somebody without a meter; not of this room
 )
 
-// notWeighedKG is the weight we answer for when nobody weighed the lot: any
+// NotWeighedKG is the weight we answer for when nobody weighed the lot: any
 // other weight is easily reckoned from it.
-const notWeighedKG = 100 * ask.Whole
+const NotWeighedKG = 100 * ask.Whole
 
-// drying answers "how far to dry, and what will be left?" without a check.
-func drying() []talk.Screen {
-	return append([]talk.Screen{
-		{ID: dryScreen, Show: showDry, Take: takeDry, Help: ask.Helpful("help.dry")},
+// Screens answers "how far to dry, and what will be left?" without a check.
+func Screens() []talk.Screen {
+	return []talk.Screen{
+		{ID: Screen, Show: showDry, Take: takeDry, Help: ask.Helpful("help.dry")},
 		{ID: dryKGScreen, Show: showDryKG, Take: takeDryKG, Help: ask.Helpful("help.dry")},
 		{ID: dryKeepScreen, Show: showDryKeep, Take: takeDryKeep, Help: ask.Helpful("help.keep")},
 		{ID: dryPlanScreen, Show: showDryPlan, Take: takeDryPlan, Help: ask.Helpful("help.keep")},
-	}, fieldTests()...)
+	}
 }
 
 // keepings lists what a lot can be kept for, in the order of the screen's
@@ -62,18 +63,8 @@ func dryLotText(t *talk.Talk) string {
 	return t.Say("dry.lot", "from", t.Number(from), "kg", t.Number(kg))
 }
 
-// asked is the screen's question with its choices. The question is left out
-// when the lines above say already what was wrong and show a right entry: then
-// all choices fit one screen.
-func asked(t *talk.Talk, question string) talk.Shown {
-	if t.Led() {
-		return ask.Says("")
-	}
-	return ask.Says(question)
-}
-
 func showDry(t *talk.Talk) talk.Shown {
-	shown := asked(t, t.Say("dry.ask", "like", ask.Example(t, "18.5", "600")))
+	shown := ask.Question(t, t.Say("dry.ask", "like", ask.Example(t, "18.5", "600")))
 	if from, _ := dryLot(t); from > 0 {
 		shown.Options = append(shown.Options, t.Say("dry.again", "lot", dryLotText(t)))
 	}
@@ -86,7 +77,7 @@ func showDry(t *talk.Talk) talk.Shown {
 func takeDry(t *talk.Talk, entry string) talk.Move {
 	like := ask.Example(t, "18.5", "600")
 	if entry == ask.LackKey || t.Hears("accept.none", entry) {
-		return talk.Go(testScreen)
+		return talk.Go(TestScreen)
 	}
 	if from, kg := dryLot(t); entry == "1" && from > 0 {
 		if kg == 0 {
@@ -106,7 +97,7 @@ func takeDry(t *talk.Talk, entry string) talk.Move {
 		return move
 	}
 	switch {
-	case v[0] < leastMoisture || v[0] > mostMoisture:
+	case v[0] < ask.LeastMoisture || v[0] > ask.MostMoisture:
 		return talk.Refuse(t.Say("wrong.moisture", "value", t.Number(v[0]), "like", like))
 	case len(v) > 3 || len(v) > 1 && !heapKG(v[1]):
 		return talk.Refuse(t.Say("wrong.dry", "like", like))
@@ -122,26 +113,26 @@ func takeDry(t *talk.Talk, entry string) talk.Move {
 // oddDrying asks about "18,600", which may be 18 % and 600 kg, and about a moisture
 // typed without its point, "185 600".
 func oddDrying(t *talk.Talk, numbers []talk.Typed, entry string) (talk.Move, bool) {
-	if numbers[0].Thousands && numbers[0].Value > mostMoisture {
+	if numbers[0].Thousands && numbers[0].Value > ask.MostMoisture {
 		from, kg, _ := strings.Cut(ask.First(entry), ",")
-		if two, why := talk.ReadNumbers(from + " " + kg); why == "" && len(two) == 2 && two[0].Value >= leastMoisture && two[0].Value <= mostMoisture && heapKG(two[1].Value) {
+		if two, why := talk.ReadNumbers(from + " " + kg); why == "" && len(two) == 2 && two[0].Value >= ask.LeastMoisture && two[0].Value <= ask.MostMoisture && heapKG(two[1].Value) {
 			meant := ask.Typed(ask.Values(append(two, numbers[1:]...)))
 			return ask.Back(t, t.Say("dry.apart", "from", t.Number(two[0].Value), "kg", t.Number(two[1].Value)), meant, ""), true
 		}
 	}
-	return withoutPoints(t, []grading.Field{grading.Moisture}, numbers)
+	return ask.WithoutPoints(t, []grading.Field{grading.Moisture}, numbers)
 }
 
 // heapKG reports whether a lot can have this weight.
-func heapKG(kg grading.Decimal) bool { return kg >= ask.Whole && kg <= mostHeapKG }
+func heapKG(kg grading.Decimal) bool { return kg >= ask.Whole && kg <= ask.MostHeapKG }
 
 func showDryKG(t *talk.Talk) talk.Shown {
 	from, kg := dryLot(t)
-	shown := asked(t, t.Say("dry.kg", "from", t.Number(from), "like", ask.Example(t, "600")))
+	shown := ask.Question(t, t.Say("dry.kg", "from", t.Number(from), "like", ask.Example(t, "600")))
 	if kg > 0 {
 		shown.Options = append(shown.Options, t.Say("dry.kg_before", "number", 1, "kg", t.Number(kg)))
 	}
-	shown.Options = append(shown.Options, t.Say("dry.kg_not", "number", len(shown.Options)+1, "kg", t.Number(notWeighedKG)))
+	shown.Options = append(shown.Options, t.Say("dry.kg_not", "number", len(shown.Options)+1, "kg", t.Number(NotWeighedKG)))
 	return shown
 }
 
@@ -155,11 +146,11 @@ func takeDryKG(t *talk.Talk, entry string) talk.Move {
 	n, rest := ask.Choice(entry)
 	switch {
 	case rest == "" && n == none, t.Hears("accept.none", entry):
-		t.Memo().DryKG = notWeighedKG
+		t.Memo().DryKG = NotWeighedKG
 		return talk.Go(dryKeepScreen)
 	case rest == "" && n == 1:
 		return talk.Go(dryKeepScreen)
-	case several(entry): // the whole lot once more
+	case ask.Several(entry): // the whole lot once more
 		return talk.BackWith(entry)
 	}
 	like := ask.Example(t, "600")
@@ -174,14 +165,8 @@ func takeDryKG(t *talk.Talk, entry string) talk.Move {
 	return talk.Go(dryKeepScreen)
 }
 
-// several tells an entry with moisture and kg apart from a single number.
-func several(entry string) bool {
-	numbers, why := talk.ReadNumbers(entry)
-	return why == "" && len(numbers) > 1
-}
-
 func showDryKeep(t *talk.Talk) talk.Shown {
-	shown := asked(t, t.Say("dry.keep", "lot", dryLotText(t)))
+	shown := ask.Question(t, t.Say("dry.keep", "lot", dryLotText(t)))
 	for _, k := range keepings {
 		shown.Options = append(shown.Options, t.Say(k.key))
 	}
@@ -189,7 +174,7 @@ func showDryKeep(t *talk.Talk) talk.Shown {
 }
 
 func takeDryKeep(t *talk.Talk, entry string) talk.Move {
-	if several(entry) {
+	if ask.Several(entry) {
 		return talk.BackWith(entry)
 	}
 	n, _ := ask.Choice(entry)
@@ -202,7 +187,7 @@ func takeDryKeep(t *talk.Talk, entry string) talk.Move {
 
 // takeDryPlan takes the next lot; there is nothing else to send.
 func takeDryPlan(t *talk.Talk, entry string) talk.Move {
-	if several(entry) {
+	if ask.Several(entry) {
 		return talk.BackWith(entry)
 	}
 	return ask.Nothing(t, entry)

@@ -1,4 +1,4 @@
-package screen
+package dry
 
 import (
 	"cmp"
@@ -85,7 +85,7 @@ func wetLines(t *talk.Talk, h heap) string {
 // that is not 0.
 func (h heap) places(difference grading.Decimal) int {
 	places := 0
-	if h.kg <= notWeighedKG {
+	if h.kg <= NotWeighedKG {
 		places = 1
 	}
 	for difference.Round(places) == 0 && places < 2 {

@@ -1,4 +1,4 @@
-package screen
+package dry
 
 import (
 	"threshline/advice"

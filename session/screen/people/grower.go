@@ -1,4 +1,4 @@
-package screen
+package people
 
 import (
 	"strings"
@@ -18,8 +18,8 @@ const (
 	handOverScreen session.ScreenID = "hand-over"
 )
 
-// grower are the screens on which an agent corrects what is known of a grower.
-func grower() []talk.Screen {
+// Grower are the screens on which an agent corrects what is known of a grower.
+func Grower() []talk.Screen {
 	return []talk.Screen{
 		{ID: growerScreen, Show: showGrower, Take: takeGrower, Help: ask.Helpful("help.growers")},
 		{ID: renameScreen, Show: showAddName, Take: takeRename, Free: true},
@@ -45,7 +45,7 @@ func showGrower(t *talk.Talk) talk.Shown {
 	if phone == "" {
 		phone = t.Say("growers.no_phone")
 	}
-	shown := ask.Says(growerLine(t, p), t.Say("growers.correct"))
+	shown := ask.Says(Line(t, p), t.Say("growers.correct"))
 	if ask.UnderMe(t, p) {
 		shown.Options = append(shown.Options, t.Say("growers.short", "number", p.Short))
 	}

@@ -1,4 +1,4 @@
-package screen
+package dry
 
 import (
 	"regexp"
@@ -13,9 +13,9 @@ import (
 	"threshline/session/talk"
 )
 
-// dryWord reports whether a message begins with the word for drying ("dry 18
+// Word reports whether a message begins with the word for drying ("dry 18
 // 600"), and returns the rest of the message.
-func dryWord(t *talk.Talk, entry string) (rest string, ok bool) {
+func Word(t *talk.Talk, entry string) (rest string, ok bool) {
 	word := ask.First(entry)
 	rest = ask.After(entry)
 	if word == "" {
@@ -110,9 +110,9 @@ func dryLotIn(t *talk.Talk, text string) (numbers string, ok bool) {
 	return strings.TrimSpace(from + " " + kg), true
 }
 
-// dangerToDry is the lot of a message about drying that tells a danger too, "dry 20%
+// Danger is the lot of a message about drying that tells a danger too, "dry 20%
 // 300 kg, it is mouldy": a check of it, with the numbers found, stands before advice.
-func dangerToDry(r *shorthand.Reader, text, numbers string) (lot shorthand.Lot, ok bool) {
+func Danger(r *shorthand.Reader, text, numbers string) (lot shorthand.Lot, ok bool) {
 	message, _ := r.Parse(text)
 	for _, said := range message.Lots {
 		ok = ok || slices.ContainsFunc(said.Readings.Flags, grading.Flag.Unfit) || signs.Alive(&said.Readings)

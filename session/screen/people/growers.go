@@ -1,4 +1,4 @@
-package screen
+package people
 
 import (
 	"slices"
@@ -12,40 +12,44 @@ import (
 )
 
 const (
-	growersScreen  session.ScreenID = "growers"
+	GrowersScreen  session.ScreenID = "growers"
 	pickScreen     session.ScreenID = "pick"
-	addNameScreen  session.ScreenID = "add-name"
+	AddNameScreen  session.ScreenID = "add-name"
 	addShortScreen session.ScreenID = "add-short"
 	addAgreeScreen session.ScreenID = "add-agree"
 )
 
-// growers are the screens on which an agent finds and adds growers.
-func growers() []talk.Screen {
+// Begin begins a check of a grower's lot; the rest of an entry goes on with it.
+type Begin func(t *talk.Talk, grower session.Person, rest string) talk.Move
+
+// Growers are the screens on which an agent finds and adds growers, to begin a
+// check or to correct what is known of them.
+func Growers(begin Begin) []talk.Screen {
 	return []talk.Screen{
-		{ID: growersScreen, Show: showGrowers, Take: takeGrowers, Help: ask.Helpful("help.growers"), Free: true},
-		{ID: pickScreen, Show: showPick, Take: takePick, Help: ask.Helpful("help.growers")},
-		{ID: addNameScreen, Show: showAddName, Take: takeAddName, Help: ask.Helpful("help.enrol"), Free: true},
+		{ID: GrowersScreen, Show: showGrowers, Take: takeGrowers, Help: ask.Helpful("help.growers"), Free: true},
+		{ID: pickScreen, Show: showPick, Take: takePick(begin), Help: ask.Helpful("help.growers")},
+		{ID: AddNameScreen, Show: showAddName, Take: takeAddName, Help: ask.Helpful("help.enrol"), Free: true},
 		{ID: addShortScreen, Show: showAddShort, Take: takeAddShort, Help: ask.Helpful("help.growers")},
-		{ID: addAgreeScreen, Show: showAddAgree, Take: takeAddAgree},
+		{ID: addAgreeScreen, Show: showAddAgree, Take: takeAddAgree(begin)},
 	}
 }
 
-// under lists the person's growers.
-func under(t *talk.Talk) []session.Person { return t.Growers(t.Person.ID) }
+// Under lists the person's growers.
+func Under(t *talk.Talk) []session.Person { return t.Growers(t.Person.ID) }
 
 func showGrowers(t *talk.Talk) talk.Shown {
-	return ask.Says(t.Say("growers.ask")+" "+t.Say("growers.count", "count", len(under(t))), t.Say("growers.add"))
+	return ask.Says(t.Say("growers.ask")+" "+t.Say("growers.count", "count", len(Under(t))), t.Say("growers.add"))
 }
 
-// addKey adds a grower: one more than the short numbers reach.
-const addKey = "100"
+// AddKey adds a grower: one more than the short numbers reach.
+const AddKey = "100"
 
 // takeGrowers finds a grower to correct; a coordinator also growers and agents of
 // their district, by phone number.
 func takeGrowers(t *talk.Talk, entry string) talk.Move {
 	t.Memo().ForCheck = false
-	if ask.First(entry) == addKey {
-		return talk.GoWith(addNameScreen, ask.After(entry))
+	if ask.First(entry) == AddKey {
+		return talk.GoWith(AddNameScreen, ask.After(entry))
 	}
 	if phone, well := readPhone(t, entry); well && t.Person.Role == session.Coordinator {
 		person := t.PersonAt(phone)
@@ -58,7 +62,7 @@ func takeGrowers(t *talk.Talk, entry string) talk.Move {
 		t.Memo().Grower = person.ID
 		return talk.Go(growerScreen)
 	}
-	grower, found, move := findGrower(t, entry, entry)
+	grower, found, move := Find(t, entry, entry)
 	if !found {
 		return move
 	}
@@ -66,14 +70,13 @@ func takeGrowers(t *talk.Talk, entry string) talk.Move {
 	return talk.Go(growerScreen)
 }
 
-// findGrower finds by short number, or by the first letters of any word of the
+// Find finds by short number, or by the first letters of any word of the
 // name. With several or none found, the move leads to where one is picked or
 // added.
-func findGrower(t *talk.Talk, key, entry string) (session.Person, bool, talk.Move) {
-	t.Memo().ForCheck = t.Dialogue.Screen == whoseScreen
+func Find(t *talk.Talk, key, entry string) (session.Person, bool, talk.Move) {
 	if numbers, why := talk.ReadNumbers(key); why == "" && len(numbers) == 1 {
 		n, _ := ask.IntOf(numbers[0].Value)
-		for _, p := range under(t) {
+		for _, p := range Under(t) {
 			if p.Short == n && n > 0 {
 				return p, true, talk.Move{}
 			}
@@ -84,7 +87,7 @@ func findGrower(t *talk.Talk, key, entry string) (session.Person, bool, talk.Mov
 	if letters == "" {
 		return session.Person{}, false, talk.Refuse(t.Say("wrong.name"))
 	}
-	switch found := named(t, letters); len(found) {
+	switch found := Named(t, letters); len(found) {
 	case 1:
 		return found[0], true, talk.Move{}
 	default:
@@ -93,11 +96,11 @@ func findGrower(t *talk.Talk, key, entry string) (session.Person, bool, talk.Mov
 	}
 }
 
-// named finds growers by the first letters of a word of their name.
-func named(t *talk.Talk, letters string) []session.Person {
+// Named finds growers by the first letters of a word of their name.
+func Named(t *talk.Talk, letters string) []session.Person {
 	var out []session.Person
 	sought := wording.Fold(string(t.Language), letters)
-	for _, p := range under(t) {
+	for _, p := range Under(t) {
 		name := wording.Fold(string(t.Language), p.Name)
 		begins := strings.HasPrefix(name, sought)
 		for _, word := range strings.Fields(name) {
@@ -112,19 +115,19 @@ func named(t *talk.Talk, letters string) []session.Person {
 
 func showPick(t *talk.Talk) talk.Shown {
 	letters := t.Memo().Search
-	found := named(t, letters)
+	found := Named(t, letters)
 	if len(found) == 0 {
 		return ask.Says(t.Say("whose.none", "name", letters), t.Say("whose.add", "name", letters))
 	}
 	shown := ask.Says(t.Say("whose.found"))
 	for _, p := range found {
-		shown.Options = append(shown.Options, growerLine(t, p))
+		shown.Options = append(shown.Options, Line(t, p))
 	}
 	return shown
 }
 
-// growerLine names a person with the number they go by, if they have one.
-func growerLine(t *talk.Talk, p session.Person) string {
+// Line names a person with the number they go by, if they have one.
+func Line(t *talk.Talk, p session.Person) string {
 	key := "whose.line"
 	if p.Village == "" {
 		key = "whose.line_short"
@@ -136,26 +139,28 @@ func growerLine(t *talk.Talk, p session.Person) string {
 	return line
 }
 
-func takePick(t *talk.Talk, entry string) talk.Move {
-	n, rest := ask.Choice(entry)
-	found := named(t, t.Memo().Search)
-	if len(found) == 0 {
-		if n != 1 {
+func takePick(begin Begin) func(*talk.Talk, string) talk.Move {
+	return func(t *talk.Talk, entry string) talk.Move {
+		n, rest := ask.Choice(entry)
+		found := Named(t, t.Memo().Search)
+		if len(found) == 0 {
+			if n != 1 {
+				return ask.WrongChoice(t)
+			}
+			return talk.GoWith(AddNameScreen, t.Memo().Search)
+		}
+		i := slices.IndexFunc(found, func(p session.Person) bool { return p.Short == n })
+		if i < 0 {
 			return ask.WrongChoice(t)
 		}
-		return talk.GoWith(addNameScreen, t.Memo().Search)
+		return use(t, found[i], rest, begin)
 	}
-	i := slices.IndexFunc(found, func(p session.Person) bool { return p.Short == n })
-	if i < 0 {
-		return ask.WrongChoice(t)
-	}
-	return use(t, found[i], rest)
 }
 
 // use continues with the chosen grower: a check, or the page about them.
-func use(t *talk.Talk, p session.Person, rest string) talk.Move {
+func use(t *talk.Talk, p session.Person, rest string, begin Begin) talk.Move {
 	if t.Memo().ForCheck {
-		return beginFor(t, p, rest)
+		return begin(t, p, rest)
 	}
 	t.Memo().Grower = p.ID
 	return talk.Go(growerScreen)
@@ -191,7 +196,7 @@ func addingSeveral(t *talk.Talk) bool {
 }
 
 // freeShort is the lowest number that no grower of the agent's has; 0 for none.
-func freeShort(t *talk.Talk) int { return programme.FreeShort(shortsOf(under(t))) }
+func freeShort(t *talk.Talk) int { return programme.FreeShort(shortsOf(Under(t))) }
 
 func shortsOf(growers []session.Person) (taken []int) {
 	for _, p := range growers {
@@ -215,7 +220,7 @@ func takeAddShort(t *talk.Talk, entry string) talk.Move {
 
 // shortFree reports whether a number can be given to the person.
 func shortFree(t *talk.Talk, n int, to session.PersonID) bool {
-	taken := slices.ContainsFunc(under(t), func(p session.Person) bool { return p.Short == n && p.ID != to })
+	taken := slices.ContainsFunc(Under(t), func(p session.Person) bool { return p.Short == n && p.ID != to })
 	return n >= 1 && n <= programme.MostShort && !taken
 }
 
@@ -227,26 +232,28 @@ func showAddAgree(t *talk.Talk) talk.Shown {
 }
 
 // takeAddAgree keeps the grower only if they agree, as the agent says.
-func takeAddAgree(t *talk.Talk, entry string) talk.Move {
-	name, short := t.Memo().Name, t.Memo().Short
-	all, _ := listed(t, t.Memo().Search)
-	switch {
-	case len(all) == 0:
-		return nextOne("")
-	case ask.No(t, entry) && len(all) > 1:
-		return nextOne(t.Say("growers.declined", "name", namesOf(all)))
-	case ask.No(t, entry):
-		return nextOne(t.Say("growers.declined", "name", name))
-	case !ask.Yes(t, entry):
-		return ask.WrongChoice(t)
-	case len(all) > 1:
-		return nextOne(enrolAll(t))
-	case !shortFree(t, short, ""):
-		return talk.Go(addShortScreen)
+func takeAddAgree(begin Begin) func(*talk.Talk, string) talk.Move {
+	return func(t *talk.Talk, entry string) talk.Move {
+		name, short := t.Memo().Name, t.Memo().Short
+		all, _ := listed(t, t.Memo().Search)
+		switch {
+		case len(all) == 0:
+			return nextOne("")
+		case ask.No(t, entry) && len(all) > 1:
+			return nextOne(t.Say("growers.declined", "name", namesOf(all)))
+		case ask.No(t, entry):
+			return nextOne(t.Say("growers.declined", "name", name))
+		case !ask.Yes(t, entry):
+			return ask.WrongChoice(t)
+		case len(all) > 1:
+			return nextOne(enrolAll(t))
+		case !shortFree(t, short, ""):
+			return talk.Go(addShortScreen)
+		}
+		p := enrol(t, all[0], short)
+		if t.Memo().ForCheck {
+			return begin(t, p, "")
+		}
+		return nextOne(t.Say("growers.added", "name", name, "number", short))
 	}
-	p := enrol(t, all[0], short)
-	if t.Memo().ForCheck {
-		return beginFor(t, p, "")
-	}
-	return nextOne(t.Say("growers.added", "name", name, "number", short))
 }
