@@ -204,10 +204,18 @@ func handLines(t *talk.Talk, number int) []sumLine {
 			wet = t.Say("flag." + string(f))
 		}
 	}
+	if !h.Made() && wet == t.Say("line.gap") { // stopped before
+		return nil
+	}
 	add(handBiteScreen, "hand.line_wet", "value", wet)
 	if h.Made() {
 		add(handCountScreen, "hand.line_count", "grains", h.Grains, "empty", h.Empty, "stones", h.Stones, "green", h.Green)
-		add(handHuskScreen, "hand.line_husk", "husked", h.Husked, "red", h.Red, "bored", h.Bored, "discoloured", h.Discoloured)
+		if h.Husked > 0 {
+			add(handHuskScreen, "hand.line_husk", "husked", h.Husked, "red", h.Red, "bored", h.Bored, "discoloured", h.Discoloured)
+			return lines
+		}
+		none := t.Say("line.gap")
+		add(handHuskScreen, "hand.line_husk", "husked", none, "red", none, "bored", none, "discoloured", none)
 	}
 	return lines
 }
@@ -220,10 +228,11 @@ func handLike(t *talk.Talk) string {
 
 // showHandAll asks by SMS for all counts in one message.
 func showHandAll(t *talk.Talk) talk.Shown {
-	if t.Led() {
+	all := t.Say("hand.all", "like", handLike(t))
+	if lead := t.Memo().Lead; t.Led() || lead != "" && !t.Fits(lead+"\n"+all) {
 		return ask.Says(t.Say("ask.again", "what", t.Say("hand.counted")+"; "+t.Say("hand.husked")))
 	}
-	return ask.Says(t.Say("hand.all", "like", handLike(t)))
+	return ask.Says(all)
 }
 
 // takeHandAll takes numbers alone; with words they are read as a whole check.

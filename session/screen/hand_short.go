@@ -29,13 +29,10 @@ func handTrouble(t *talk.Talk, lot *shorthand.Lot) []string {
 	return []string{faultText(t, fault, h, r.Example("by_hand"))}
 }
 
-// ofHand makes a draft a check by hand where a message spoke of one, even if none of
-// its counts could be taken.
-func ofHand(draft *session.Draft, lot *shorthand.Lot, problems []shorthand.Problem) {
-	spoke := slices.ContainsFunc(problems, func(p shorthand.Problem) bool { return p.Key == "by_hand" })
-	if spoke || lot.Readings.Hand.Made() {
-		makeSure(draft, handSure)
-	}
+// spokeOfHand reports whether a message speaks of a check by hand, even if none of
+// its counts can be taken.
+func spokeOfHand(lot *shorthand.Lot, problems []shorthand.Problem) bool {
+	return lot.Readings.Hand != (grading.Hand{}) || slices.ContainsFunc(problems, func(p shorthand.Problem) bool { return p.Key == "by_hand" })
 }
 
 // mergeHand adds counts by hand and the test without a meter to a draft.

@@ -95,12 +95,15 @@ const mostNamed = 3
 
 func oneOfMany(t *talk.Talk, lot shorthand.Lot, problems []shorthand.Problem) told {
 	problems, understood := heard(t, &lot, problems)
+	byHand := spokeOfHand(&lot, problems)
 	fault := handTrouble(t, &lot)
 	draft, problem := draftFor(t, lot, understood)
 	if draft == nil {
 		return told{rank: open, text: problem}
 	}
-	ofHand(draft, &lot, problems)
+	if byHand {
+		makeSure(draft, handSure)
+	}
 	grower := t.PersonOf(draft.Lot.Grower)
 	one := told{rank: open, grower: grower.ID, short: grower.Short, name: grower.Name, lot: t.LotName(draft.Lot), amount: answer.ShortAmount(t, draft.Lot)}
 	if one.name == "" {

@@ -35,7 +35,10 @@ func (s short) Take(t *talk.Talk, text string) bool {
 	message.Lots = slices.DeleteFunc(message.Lots, func(l shorthand.Lot) bool { return l.Empty() })
 	switch len(message.Lots) {
 	case 0:
-		return tooLong(t, problems)
+		if !spokeOfHand(&shorthand.Lot{}, problems) {
+			return tooLong(t, problems)
+		}
+		takeOne(t, shorthand.Lot{}, problems)
 	case 1:
 		takeOne(t, message.Lots[0], problems)
 	default:
@@ -89,13 +92,17 @@ func tooLong(t *talk.Talk, problems []shorthand.Problem) bool {
 // takeOne files a lot and shows its grade, or asks for what is missing.
 func takeOne(t *talk.Talk, lot shorthand.Lot, problems []shorthand.Problem) {
 	problems, understood := heard(t, &lot, problems)
-	trouble := append(handTrouble(t, &lot), troubles(t, problems)...)
+	byHand := spokeOfHand(&lot, problems)
+	fault := handTrouble(t, &lot)
+	trouble := append(fault, troubles(t, problems)...)
 	draft, problem := draftFor(t, lot, understood)
 	if draft == nil {
 		t.Make(talk.Home(problem))
 		return
 	}
-	ofHand(draft, &lot, problems)
+	if byHand {
+		makeSure(draft, handSure)
+	}
 	if manyAlone(t, &lot) { // perhaps they are kg
 		kg := t.Programme.BagKG * grading.Decimal(lot.Bags)
 		draft.Lot.Bags, draft.Lot.BagKG, draft.Lot.KG = 0, 0, 0
@@ -105,6 +112,9 @@ func takeOne(t *talk.Talk, lot shorthand.Lot, problems []shorthand.Problem) {
 		return
 	}
 	to := nextStep(t)
+	if len(fault) > 0 && isHand(draft) && lot.Readings.Hand.Made() { // what was husked is asked again
+		to = handHuskScreen
+	}
 	switch {
 	case draft.Lot.Grower == "":
 		trouble = append(trouble, nobody(t, lot.Grower))

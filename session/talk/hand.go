@@ -37,11 +37,11 @@ func (t *Talk) mostWorth(c session.Check, best advice.Option) advice.Option {
 	return j.Advice.Best
 }
 
-// HandLot finds the check by hand that the full check under way may be of: the last
+// HandLot finds the check by hand that the check under way may be of the lot of: the last
 // one of the same grower and amount within two weeks, not checked again since.
 func (t *Talk) HandLot() (session.Check, bool) {
 	draft := t.Draft()
-	if draft == nil || draft.Recheck != "" || draft.Corrects != "" || draft.Lot.Grower == "" || draft.Lot.KG == 0 || draft.Readings.ByHand() {
+	if draft == nil || draft.Recheck != "" || draft.Corrects != "" || draft.Lot.Grower == "" || draft.Lot.KG == 0 {
 		return session.Check{}, false
 	}
 	checks, err := t.view.ChecksOf(draft.Lot.Grower, mostAlike)

@@ -134,7 +134,7 @@ func (t *Talk) remindRecheck(c session.Check) {
 		key = "remind.insects"
 	}
 	t.settle()
-	if t.Recheck(c) == nil {
+	if c.Readings.ByHand() || t.Recheck(c) == nil { // by hand again, or with tools: that is asked
 		t.send(t.Say("remind.recheck_later", "slip", string(c.Slip)), session.Reminding, c.Slip)
 		return
 	}

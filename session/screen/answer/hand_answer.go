@@ -47,7 +47,7 @@ func LikelyText(t *talk.Talk, j *programme.HandJudged) string {
 			next = i + 1
 		}
 	}
-	return t.Say(form+"_else", "grades", rankText(t, l.From), "tenths", tenths, "other", rankWord(t, next))
+	return t.Say(form+"_else", "grades", rankText(t, l.From), "tenths", tenths, "other", rankText(t, next))
 }
 
 // rankText is a rank in a sentence, "grade 2" or "out of grade"; rankWord leaves the
@@ -76,8 +76,13 @@ func rankLabel(t *talk.Talk, rank int) grading.GradeLabel {
 // fullest way first.
 func HandRemedy(t *talk.Talk, j *programme.HandJudged) []string {
 	best := j.Advice.Best
-	if best.Remedy == "" {
+	switch {
+	case best.Remedy == "" && j.Likely.From == 1:
 		return []string{t.Say("hand.good"), ""}
+	case best.Remedy == "":
+		return []string{t.Say("hand.unsure"), ""}
+	case best.When == advice.NextSeason:
+		return []string{t.Say("grade.season", "do", t.Say("remedy."+string(best.Remedy)+".do"))}
 	}
 	do := t.Say("remedy."+string(best.Remedy)+".do", "target", t.Number(best.Target.Round(1)))
 	plain := t.Say("grade.do", "do", do, "because", "")
@@ -124,8 +129,8 @@ func showHand(t *talk.Talk, c session.Check) talk.Shown {
 	return ask.Says(handPage(t, c, foot), keys)
 }
 
-// handPage fills one page above foot with the answer. The remedy and then the
-// amount get shorter first; who has the tools goes on to the next page last of all.
+// handPage fills one page above foot with the answer. The amount gets shorter
+// first; then who has the tools goes on to the next page, and then the remedy is short.
 func handPage(t *talk.Talk, c session.Check, foot string) string {
 	j, ok := t.JudgedHand(c)
 	slip := slipLine(t, &c)
@@ -137,28 +142,35 @@ func handPage(t *talk.Talk, c session.Check, foot string) string {
 		first += " " + t.Say("grade.state", "state", t.Say("mine."+string(c.State)))
 	}
 	wet, signs, kit := HandWet(t, &c), ask.Joined(t.Found(&c), t.Signs(&c)), kitLine(t, &c)
-	lots := []string{withAmount(slip, t.Amount(c.Lot)), withAmount(slip, ShortAmount(t, c.Lot)), slip}
+	lots := []string{withAmount(slip, t.Amount(c.Lot)), withAmount(slip, ShortAmount(t, c.Lot))}
 	if c.Lot.KG == 0 && c.Lot.Bags == 0 {
-		lots = lots[2:]
+		lots = []string{slip}
 	}
 	remedies := HandRemedy(t, &j)
 	if wet != "" { // drying is said already
 		remedies = []string{""}
 	}
-	for _, remedy := range remedies {
-		for _, lot := range lots {
-			if text := ask.Joined(wet, first, signs, remedy, kit, lot); t.Fits(text + foot) {
-				return text
+	fit := func(remedies []string, kit, foot string) (string, bool) {
+		for _, remedy := range remedies {
+			for _, lot := range lots {
+				if text := ask.Joined(wet, first, signs, remedy, kit, lot); t.Fits(text + foot) {
+					return text, true
+				}
 			}
 		}
+		return "", false
+	}
+	if text, ok := fit(remedies[:1], kit, foot); ok {
+		return text
 	}
 	more := "\n" + t.Say("foot.more")
-	for _, lot := range lots { // the tools on the next page
-		if text := ask.Joined(wet, first, signs, remedies[0], lot); t.Fits(text + more) {
-			return ask.Joined(text, kit)
-		}
+	if text, ok := fit(remedies[:1], "", more); ok {
+		return ask.Joined(text, kit)
 	}
-	return ask.Joined(wet, first, signs, remedies[0], slip, kit)
+	if text, ok := fit(remedies, kit, foot); ok {
+		return text
+	}
+	return ask.Joined(wet, first, signs, slip, remedies[0], kit, lots[len(lots)-1])
 }
 
 // handLook asks, of a check by hand just filed, for the signs that nobody looked for.
@@ -177,7 +189,7 @@ func handLook(t *talk.Talk, c session.Check) talk.Shown {
 	if ok {
 		first, remedies = whoseLine(t, c)+LikelyText(t, &j), HandRemedy(t, &j)
 	}
-	if c.Readings.WetByHand() != "" || ok && j.Advice.Best.Remedy == "" { // nothing is praised
+	if c.Readings.WetByHand() != "" || ok && (j.Advice.Best.Remedy == "" || j.Advice.Best.Remedy == advice.LookFirst) { // nothing is praised, and looking is asked
 		remedies = []string{""}
 	}
 	lots := []string{withAmount(slip, ShortAmount(t, c.Lot)), slip}
@@ -199,7 +211,7 @@ func handTodo(t *talk.Talk, c session.Check) talk.Shown {
 	best := j.Advice.Best
 	switch {
 	case !ok || best.Remedy == "":
-		return ask.Says(ask.Joined(t.Say("hand.good"), kitLine(t, &c)))
+		return ask.Says(ask.Joined(HandRemedy(t, &j)[0], kitLine(t, &c)))
 	case c.Readings.WetByHand() != "" && best.Band == advice.SpoilBand:
 		return ask.Says(strings.Join(append(Warnings(t, best.Cautions), t.Say("test.spread"), t.Say("test.until", "target", t.Number(best.Target.Round(1)))), " "))
 	}
