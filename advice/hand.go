@@ -28,7 +28,7 @@ type Hand struct {
 // surelyUseful is the least chance that a full check finds a remedy worth doing, with
 // which it is advised by hand: so that in all less than one of ten is useless. Source: our
 // choice, [ASSUMED-HAND].
-const surelyUseful = 0.75
+const surelyUseful = 0.7
 
 // ByHand advises on a lot that may be all that a check by hand lets it be. Signs stop
 // everything, and a lot found too wet is dried first. Otherwise every lot that it may

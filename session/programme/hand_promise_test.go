@@ -512,11 +512,11 @@ func TestThePromiseOfTheCheckByHand(t *testing.T) {
 	}
 }
 
-// BenchmarkHandPromise draws 2,000 lots for every cell and prints the table:
+// BenchmarkHandPromise draws 700 lots for every cell and prints the table:
 // go test ./session/programme -run - -bench HandPromise -benchtime 1x.
 func BenchmarkHandPromise(b *testing.B) {
 	for b.Loop() {
-		cells := handPromise(b, 2000, 5)
+		cells := handPromise(b, 700, 7)
 		fmt.Fprint(os.Stderr, cells.table())
 	}
 }
