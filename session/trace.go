@@ -3,6 +3,7 @@ package session
 import (
 	"slices"
 	"strings"
+	"time"
 	"unicode"
 	"unicode/utf8"
 )
@@ -21,13 +22,14 @@ type Trace struct {
 	Person PersonID
 	Phone  Phone
 	Name   string
+	Now    time.Time // when they are forgotten; zero where that is of no use
 }
 
 // Removed stands in a text where a name or number was.
 const Removed = "***"
 
 // Trace is what a person can be found by.
-func (p Person) Trace() Trace { return Trace{p.ID, p.Phone, p.Name} }
+func (p Person) Trace() Trace { return Trace{Person: p.ID, Phone: p.Phone, Name: p.Name} }
 
 // Empty reports whether there is nothing to find.
 func (t Trace) Empty() bool { return t == Trace{} }
@@ -54,9 +56,16 @@ func (t Trace) Words() (words []string) {
 // In reports whether the name or the number stands in a text.
 func (t Trace) In(text string) bool { return t.Redact(text) != text }
 
+// longestWait is longer than any message waits: one that is due later was made under
+// a clock far ahead, and would keep number and text until then.
+const longestWait = 7 * 24 * time.Hour
+
 // Drops reports whether a waiting message to the phone is dropped: nobody asked
-// for it just now, and it warns of nothing.
+// for it just now, and it warns of nothing; or it is due at no time to wait for.
 func (t Trace) Drops(o Outgoing) bool {
+	if o.State == Queued && !t.Now.IsZero() && o.Due.After(t.Now.Add(longestWait)) {
+		return true
+	}
 	return o.State == Queued && o.Purpose.Unprompted()
 }
 

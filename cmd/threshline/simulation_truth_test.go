@@ -439,6 +439,9 @@ func (t *truth) nothingLeft(s *simulation) {
 	if len(t.forgotten) == 0 || s.problem != nil {
 		return
 	}
+	if s.offset = 0; s.jumped { // what was made under a clock ahead waits for that day
+		s.pass(11 * 24 * time.Hour)
+	}
 	t.nothingListed(s)
 	if s.file == nil {
 		return

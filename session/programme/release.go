@@ -40,7 +40,9 @@ func (p *Programme) Release(id session.PersonID, now time.Time, released *bool) 
 			}
 		}
 		*released = true
-		silent.People, silent.Forget = []session.Person{who.Anonymous()}, []session.Trace{who.Trace()}
+		trace := who.Trace()
+		trace.Now = now
+		silent.People, silent.Forget = []session.Person{who.Anonymous()}, []session.Trace{trace}
 		if d.Version > 0 {
 			silent.Dialogue = &session.Dialogue{Phone: who.Phone, Version: d.Version, Current: -1}
 		}

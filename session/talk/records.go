@@ -201,7 +201,10 @@ func (r *Records) Note(did string, subject session.PersonID) {
 
 // forget makes the engine find and remove everything by which a person can be
 // found.
-func (r *Records) forget(what session.Trace) { r.writes.Forget = append(r.writes.Forget, what) }
+func (r *Records) forget(what session.Trace) {
+	what.Now = r.In.At
+	r.writes.Forget = append(r.writes.Forget, what)
+}
 
 // inviteFor is how long an invitation code is good. Source: assumed.
 const inviteFor = 7 * 24 * time.Hour

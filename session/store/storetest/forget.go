@@ -2,6 +2,7 @@ package storetest
 
 import (
 	"fmt"
+	"slices"
 	"testing"
 	"time"
 
@@ -11,13 +12,14 @@ import (
 var forgetCases = []testCase{
 	{"who is forgotten leaves no dialogue, words, message or reminder", forgetsAll},
 	{"an answer under way to who is forgotten still goes out, and is erased then", forgetsSent},
+	{"an answer that a clock years ahead has left to who is forgotten goes with them", forgetsFarOff},
 	{"the name of who is forgotten is taken out of others' texts", forgetsName},
 	{"a name is not taken out of another's", forgetsWhole},
 	{"what belongs to others stays as it was", forgetsNobodyElse},
 }
 
 // asha is who is forgotten; the agent knows her.
-var asha = session.Trace{Person: PersonID(1), Phone: Phone(1), Name: "Asha"}
+var asha = session.Trace{Person: PersonID(1), Phone: Phone(1), Name: "Asha", Now: Begin}
 
 // farewell is the turn in which Asha leaves.
 func farewell(v session.View) (w session.Writes, err error) {
@@ -134,6 +136,17 @@ func forgetsSent(t *testing.T, e Engine) {
 		if o.To != "" || o.Text != "" || o.State != session.HandedOn {
 			t.Errorf("%s still holds %q to %q as %s", o.ID, o.Text, string(o.To), o.State)
 		}
+	}
+}
+
+func forgetsFarOff(t *testing.T, e Engine) {
+	far := message(1, asha.Phone, session.Answer, "Grade II")
+	far.Created, far.Due, far.Expires = far.Created.AddDate(4, 0, 0), far.Due.AddDate(4, 0, 0), far.Due.AddDate(4, 0, 1)
+	put(t, e, session.Writes{Outgoing: []session.Outgoing{far, message(2, asha.Phone, session.Answer, "Grade III")}})
+	leave(t, e)
+	left := sentTo(t, e, asha.Phone)
+	if slices.ContainsFunc(left, func(o session.Outgoing) bool { return o.ID == far.ID }) || len(left) != 2 {
+		t.Errorf("there are left %+v", left)
 	}
 }
 
