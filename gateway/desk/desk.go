@@ -20,6 +20,7 @@ import (
 	"threshline/grading"
 	"threshline/session"
 	"threshline/session/ledger"
+	"threshline/session/ledger/hands"
 	"threshline/session/programme"
 )
 
@@ -126,6 +127,7 @@ type Desk struct {
 	summaries *cache[ledger.Summary]
 	whats     *cache[ledger.WhatIf]
 	qualities *cache[ledger.Quality]
+	handsHeld *cache[hands.Held]
 	handler   http.Handler
 
 	listing sync.Mutex
@@ -154,6 +156,7 @@ func New(cfg Config) (*Desk, error) {
 	broken := func(why any) { d.cfg.Log.Error().Any("panic", why).Msg("desk: the ledger could not be computed") }
 	d.summaries = newCache[ledger.Summary](func(why any) { panic(why) }) // in the goroutine of who asked
 	d.whats, d.qualities = newCache[ledger.WhatIf](broken), newCache[ledger.Quality](broken)
+	d.handsHeld = newCache[hands.Held](broken)
 	var err error
 	if d.pages, err = paper.Parse(cfg.Programme.Zone); err != nil {
 		return nil, fmt.Errorf("desk: %w", err)

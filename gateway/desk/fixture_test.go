@@ -293,7 +293,7 @@ func (h *house) notes() (lines []string) {
 // pages are the addresses of every page that a viewer may open.
 var pages = []string{
 	"/desk/", "/desk/grades", "/desk/limits", "/desk/what-if", "/desk/districts", "/desk/lots", "/desk/growers", "/desk/growers?role=agent",
-	"/desk/findings", "/desk/visits", "/desk/meters", "/desk/messages", "/desk/export", "/desk/handset", "/desk/settings", "/desk/report",
+	"/desk/findings", "/desk/visits", "/desk/hands", "/desk/meters", "/desk/messages", "/desk/export", "/desk/handset", "/desk/settings", "/desk/report",
 }
 
 // within adds the districts to a form, or that it is all of them.

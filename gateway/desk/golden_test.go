@@ -61,6 +61,11 @@ func TestPagesAreAsTheyWereRead(t *testing.T) {
 	bad := clears.flagged(0, grading.TreatedSeed, grading.Mouldy)
 	clears.put(session.Writes{Checks: []session.Check{bad}})
 	golden(t, "lot-not-accepted", clears.administrator().get("/desk/lots/"+string(bad.Slip)).Body)
+	byHand := newHouse(t)
+	hand := byHand.pairs()[0]
+	reads := byHand.administrator()
+	golden(t, "lot-by-hand", reads.get("/desk/lots/"+string(hand.Slip)).Body)
+	golden(t, "hands", reads.get("/desk/hands").Body)
 	golden(t, "messages-viewer", viewer.get("/desk/messages").Body)
 }
 

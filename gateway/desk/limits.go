@@ -8,6 +8,7 @@ import (
 	"threshline/gateway/desk/access"
 	"threshline/gateway/desk/chart"
 	"threshline/gateway/desk/paper"
+	"threshline/gateway/desk/sheet"
 	"threshline/grading"
 	"threshline/session/ledger/figure"
 )
@@ -82,20 +83,13 @@ func (d *Desk) parameterView(i int, p *figure.Distribution, several tables) para
 func boundText(b *grading.Bound, places int) string {
 	var parts []string
 	if b.Min != nil {
-		parts = append(parts, sign("≥\u00a0", ">\u00a0", b.MinExclusive)+b.Min.AtLeast(places))
+		parts = append(parts, sheet.Sign("≥\u00a0", ">\u00a0", b.MinExclusive)+b.Min.AtLeast(places))
 	}
 	if b.Max != nil {
-		parts = append(parts, sign("≤\u00a0", "<\u00a0", b.MaxExclusive)+b.Max.AtLeast(places))
+		parts = append(parts, sheet.Sign("≤\u00a0", "<\u00a0", b.MaxExclusive)+b.Max.AtLeast(places))
 	}
 	if b.WorstWord != "" {
 		parts = append(parts, b.WorstWord+" or better")
 	}
 	return strings.Join(parts, ", ")
-}
-
-func sign(with, without string, exclusive bool) string {
-	if exclusive {
-		return without
-	}
-	return with
 }

@@ -1,14 +1,13 @@
 package desk
 
 import (
-	"fmt"
 	"math"
 	"net/http"
-	"slices"
 	"strconv"
 
 	"threshline/gateway/desk/access"
 	"threshline/gateway/desk/paper"
+	"threshline/gateway/desk/sheet"
 	"threshline/grading"
 	"threshline/session"
 	"threshline/session/programme"
@@ -57,9 +56,9 @@ func (d *Desk) lot(w http.ResponseWriter, r *http.Request, v *access.Visitor) er
 	if !v.Sees(c.Lot.District) {
 		return session.ErrNotFound // not even that there is such a lot
 	}
-	page := lotPage{Procedure: procedureFact(c.Procedure), Check: c, Row: d.lotRow(v, &c), Readings: readings(&c), Later: later(v, past, c.Slip)}
+	page := lotPage{Procedure: procedureFact(c.Procedure), Check: c, Row: d.lotRow(v, &c), Readings: sheet.Readings(&c), Later: later(v, past, c.Slip)}
 	if c.Pooled() {
-		page.Sample = readings(&session.Check{Readings: c.Sample, Paces: c.Paces})
+		page.Sample = sheet.Readings(&session.Check{Readings: c.Sample, Paces: c.Paces})
 		page.Sample.Caption = "What the last sample alone gave; the readings above are those of all samples together"
 	}
 	page.History = d.history(v, past, c.Slip)
@@ -69,7 +68,11 @@ func (d *Desk) lot(w http.ResponseWriter, r *http.Request, v *access.Visitor) er
 		page.Title, page.Edition = c.StandardID, c.Edition
 	} else {
 		page.Title, page.Edition, page.Status = s.Title, s.Edition, paper.Say("status", s.Status)
-		d.judge(&page, s, l.kit, past)
+		if c.Ungraded() {
+			d.judgeHand(&page, s, past)
+		} else {
+			d.judge(&page, s, l.kit, past)
+		}
 	}
 	page.Unsound = l.unsound
 	page.Uneatable, page.Cleared = d.standing(v, &c), d.cleared(&c)
@@ -129,9 +132,9 @@ func (d *Desk) judge(page *lotPage, s *grading.Standard, kit session.Kit, past [
 			page.Confidence += ", as worked out when it was filed; the chances below are today’s"
 		}
 	}
-	page.Values = values(s, res)
+	page.Values = sheet.Values(s, res)
 	if res.Settle != nil {
-		page.Settle = settle(s, res.Settle)
+		page.Settle = sheet.Settle(s, res.Settle)
 	}
 	page.Remedy = d.remedy(&judged.Advice.Best, c, res.Grade, s)
 	page.Considered = considered(&judged.Advice, res.Grade, d.cfg.Programme.Currency)
@@ -142,129 +145,6 @@ func (d *Desk) judge(page *lotPage, s *grading.Standard, kit session.Kit, past [
 // the same. Chances move with what is known of the season's lots and of the
 // tools.
 const sameChance = 0.005
-
-// valueRow is one parameter as it was measured, against its limits.
-type valueRow struct{ parameter, value, unit, own, limit, next, interval, meets, meetsNext string }
-
-var valueHeads = paper.Heads("Parameter", "#Value", "Unit", "Own grade", "#Limit", "#Next better limit", "#95% interval", "#Chance to meet the limit", "#Chance to meet the next")
-
-func (v *valueRow) cells() []paper.Cell {
-	return paper.Cells(v.parameter, v.value, v.unit, v.own, v.limit, v.next, v.interval, v.meets, v.meetsNext)
-}
-
-// values is the table of parameters with limits and certainty.
-func values(s *grading.Standard, res *grading.Result) paper.Table {
-	t := paper.Table{Caption: "Values against limits. The interval holds the lot’s true value with 95% certainty.", Head: valueHeads}
-	for i := range res.Parameters {
-		row := valueOf(s, &res.Parameters[i])
-		t.Rows = append(t.Rows, row.cells())
-	}
-	return t
-}
-
-func valueOf(s *grading.Standard, p *grading.ParameterResult) valueRow {
-	row := valueRow{parameter: string(p.ID), value: "not measured", unit: paper.Unit(p.Unit, p.Basis)}
-	if def := s.Parameter(p.ID); def != nil {
-		row.parameter = def.Label
-	}
-	if p.Estimate {
-		row.parameter += " (estimate)"
-	}
-	if !p.Measured {
-		return row
-	}
-	row.own, row.limit, row.next = string(p.Grade), limitText(p.Limit, p), limitText(p.Next, p)
-	if p.Unit == grading.Word {
-		row.value = p.Word
-	} else {
-		row.value, row.interval = p.Shown.Fixed(p.Decimals), bounds(p)
-	}
-	if p.Limit != nil {
-		row.meets = paper.Chance(p.Meets)
-	}
-	if p.Next != nil {
-		row.meetsNext = paper.Chance(p.MeetsNext)
-	}
-	return row
-}
-
-func limitText(limit *grading.Decimal, p *grading.ParameterResult) string {
-	if limit == nil {
-		return "none"
-	}
-	if p.LimitIsMin {
-		return sign("≥ ", "> ", p.LimitOpen) + limit.AtLeast(p.Decimals)
-	}
-	return sign("≤ ", "< ", p.LimitOpen) + limit.AtLeast(p.Decimals)
-}
-
-func bounds(p *grading.ParameterResult) string {
-	if math.IsInf(p.High, 0) || math.IsNaN(p.Low) || math.IsNaN(p.High) {
-		return "not known"
-	}
-	return strconv.FormatFloat(p.Low, 'f', p.Decimals+1, 64) + " to " + strconv.FormatFloat(p.High, 'f', p.Decimals+1, 64)
-}
-
-// settle says how much more sample would decide a borderline grade.
-func settle(s *grading.Standard, t *grading.Settle) string {
-	label := string(t.Parameter)
-	if p := s.Parameter(t.Parameter); p != nil {
-		label = p.Label
-	}
-	switch {
-	case t.Grains > 0:
-		return fmt.Sprintf("To settle %s, count %s grains in all.", label, paper.Count(t.Grains))
-	case t.Grams > 0:
-		return fmt.Sprintf("To settle %s, sieve and pick %s g in all.", label, t.Grams.Round(0))
-	case t.Repeats > 0:
-		return fmt.Sprintf("To settle %s, take %s readings in all.", label, paper.Count(t.Repeats))
-	case t.CheckMeter:
-		return fmt.Sprintf("To settle %s, have the meter checked beside an oven, or beside a checked meter.", label)
-	}
-	return ""
-}
-
-// readings is the table of what was measured, and when.
-func readings(c *session.Check) paper.Table {
-	t := paper.Table{Caption: "What was measured", Head: paper.Heads("Reading", "#Value")}
-	paced := len(c.Paces) > 0
-	if paced {
-		t.Caption += ", and how long after the dialogue about this lot began"
-		t.Head = append(t.Head, paper.Column{Label: "After", Number: true})
-	}
-	add := func(label, value string, f grading.Field) {
-		row := paper.Cells(label, value)
-		if s, ok := c.Paces[f]; ok {
-			row = append(row, paper.Cell{Text: fmt.Sprintf("%d min %02d s", s/60, s%60)})
-		} else if paced {
-			row = append(row, paper.Cell{Text: "not known"})
-		}
-		t.Rows = append(t.Rows, row)
-	}
-	for i, m := range c.Readings.Repeats {
-		add(paper.Say("field", grading.Moisture)+", reading "+strconv.Itoa(i+1), m.String(), grading.Moisture)
-	}
-	for _, f := range grading.Fields() {
-		if value, ok := c.Readings.Get(f); ok && f != grading.Moisture {
-			add(paper.Say("field", f), value.String(), f)
-		}
-	}
-	for _, flag := range c.Readings.Flags {
-		if slices.Contains(c.Held, flag) {
-			t.Add("Held from "+string(c.HeldFrom), paper.Say("saw", flag))
-			continue
-		}
-		t.Add("Seen or smelt", paper.Say("saw", flag))
-	}
-	if !slices.ContainsFunc(c.Readings.Flags, func(f grading.Flag) bool { return !f.OfWater() && !slices.Contains(c.Held, f) }) {
-		said := c.Readings.Looked.String()
-		if c.Readings.Looked == grading.WasLooked {
-			said = "nothing"
-		}
-		t.Add("Seen or smelt", said)
-	}
-	return t
-}
 
 // history lists the grower's checks, this one among them.
 func (d *Desk) history(v *access.Visitor, checks []session.Check, this session.Slip) paper.Table {
@@ -289,6 +169,9 @@ func (d *Desk) history(v *access.Visitor, checks []session.Check, this session.S
 // standing says how a check relates to others.
 func standing(c *session.Check) string {
 	text := "first check"
+	if c.Readings.ByHand() {
+		text = "check by hand"
+	}
 	switch {
 	case c.Pooled():
 		text = "another sample, taken together with " + string(c.Recheck)

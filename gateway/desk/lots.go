@@ -145,6 +145,8 @@ func (d *Desk) lotRow(v *access.Visitor, c *session.Check) lotRow {
 		row.Mark = string(c.State)
 	case len(programme.Unfit(c)) > 0:
 		row.Mark = "not accepted"
+	case c.Readings.ByHand():
+		row.Mark = "by hand"
 	case c.Pooled():
 		row.Mark = "second sample"
 	case c.Recheck != "":
@@ -178,6 +180,8 @@ func amount(l session.Lot) string {
 // gradeOf is a check's grade as it was decided.
 func gradeOf(c *session.Check) string {
 	switch {
+	case c.Ungraded():
+		return "by hand"
 	case c.Rank > c.Of:
 		return string(c.Grade)
 	case !c.Complete:
@@ -195,8 +199,11 @@ func (d *Desk) held(c *session.Check) string {
 	for _, id := range c.Deciding {
 		what = append(what, d.parameterLabel(c.StandardID, id))
 	}
-	if c.Grade == grading.NoGrade {
+	if c.Grade == grading.NoGrade && !c.Readings.ByHand() {
 		what = append(what, "nothing was measured")
+	}
+	if c.Ungraded() {
+		return "not measured"
 	}
 	return paper.Or(strings.Join(what, ", "), "nothing")
 }

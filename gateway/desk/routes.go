@@ -25,7 +25,7 @@ func (d *Desk) routes() http.Handler {
 		"/desk/lots": d.lots, "/desk/lots/{slip}": d.lot,
 		"/desk/growers": d.growers, "/desk/growers/{id}": d.grower, "/desk/messages": d.messages, "/desk/settings": d.settings,
 		"/desk/handset": d.showHandset, "/desk/export": d.showExport, "/desk/export/file": d.export, "/desk/report": d.report,
-		"/desk/findings": d.findings, "/desk/visits": d.toVisit, "/desk/meters": d.showMeters,
+		"/desk/findings": d.findings, "/desk/visits": d.toVisit, "/desk/hands": d.hands, "/desk/meters": d.showMeters,
 	} {
 		m.Path(path).Methods(readOnly()...).Handler(d.enter(session.DeskViewer, page))
 	}

@@ -59,7 +59,10 @@ func (d *Desk) over(w http.ResponseWriter, r *http.Request, v *access.Visitor, p
 	for _, other := range p.Summary.Apart {
 		p.Apart = append(p.Apart, apart{apartSaid(&other), c.with(r.URL.Path, "procedure", strconv.Itoa(other.Procedure))})
 	}
-	if p.Apart != nil {
+	if reach := d.cfg.Ledger.View().Reach(c.Filter); way == ledger.WithKit && reach.Checks > 0 {
+		p.Apart = append(p.Apart, apart{reached(&reach.Reached) + ", in none of these figures.", c.with("/desk/hands", "", "")})
+	}
+	if p.Summary.Apart != nil {
 		c.measured = strconv.Itoa(p.Summary.Grades[0].Procedure)
 	}
 	return p, c, nil

@@ -56,7 +56,7 @@ func unsound(v session.View, c *session.Check) (why string, err error) {
 // since compares a re-check with the check before; nil when there is nothing to
 // compare.
 func (d *Desk) since(l *lotRecord, s *grading.Standard) *sinceView {
-	if !l.hasBefore || l.unsound != "" || l.check.State != session.Filed {
+	if !l.hasBefore || l.unsound != "" || l.check.State != session.Filed || l.before.Readings.ByHand() || l.check.Readings.ByHand() {
 		return nil
 	}
 	programme := *d.cfg.Programme

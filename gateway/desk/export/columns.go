@@ -1,6 +1,7 @@
 package export
 
 import (
+	"fmt"
 	"slices"
 	"strings"
 	"time"
@@ -99,8 +100,21 @@ func verdictColumns() []Column {
 		{"standard", "", "standard that the check was graded by", func(r *Row) any { return word(r.StandardID) }},
 		{"edition", "", "edition of that standard", func(r *Row) any { return word(r.Edition) }},
 		{"procedure", "", "edition of the work by hand; checks of different ones are not to be compared", func(r *Row) any { return max(r.Procedure, 1) }},
+		{"by_hand", "", "true: grains were counted without scale, husker or meter; such a check has no grade", func(r *Row) any { return r.Readings.ByHand() }},
+		{"hand_counts", "", "grains counted off by hand, of them empty, stones beside them, green, husked, of those red, bored, discoloured", func(r *Row) any {
+			h := r.Readings.Hand
+			if !h.Made() {
+				return nil
+			}
+			return fmt.Sprintf("%d %d %d %d %d %d %d %d", h.Grains, h.Empty, h.Stones, h.Green, h.Husked, h.Red, h.Bored, h.Discoloured)
+		}},
 		{"grade", "", "the standard's own label", func(r *Row) any { return word(r.Grade) }},
-		{"rank", "", "1 is the best grade; more than grades: outside the ladder", func(r *Row) any { return r.Rank }},
+		{"rank", "", "1 is the best grade; more than grades: outside the ladder", func(r *Row) any {
+			if r.Ungraded() {
+				return nil
+			}
+			return r.Rank
+		}},
 		{"grades", "", "how many grades the standard has", func(r *Row) any { return r.Of }},
 		{"complete", "", "false: something required was not measured, the grade is no better than", func(r *Row) any { return r.Complete }},
 		{"borderline", "", "true: another sample may say otherwise", func(r *Row) any { return r.Borderline }},

@@ -1,0 +1,113 @@
+package desk
+
+import (
+	"context"
+	"net/http"
+
+	"threshline/gateway/desk/access"
+	"threshline/gateway/desk/paper"
+	"threshline/gateway/desk/sheet"
+	"threshline/grading"
+	"threshline/session"
+	"threshline/session/ledger"
+	"threshline/session/ledger/hands"
+	"threshline/session/programme"
+)
+
+// mostPairs is how many pairs of checks by hand and with the kit are held against
+// each other, the newest: what hands said is worked out again for each.
+const mostPairs = 200
+
+// handsPage is how far checks by hand reached, and how well hands did.
+type handsPage struct {
+	ledgerPage
+	Reach, Left      string
+	Districts, Weeks paper.Table
+	Pairs            int
+	Wait             bool
+	Values, Said     paper.Table
+}
+
+func (d *Desk) hands(w http.ResponseWriter, r *http.Request, v *access.Visitor) error {
+	p, c, err := d.overLists(w, r, v)
+	if err != nil {
+		return err
+	}
+	view := d.cfg.Ledger.View()
+	reach := view.Reach(c.Filter)
+	page := handsPage{
+		ledgerPage: p, Reach: reached(&reach.Reached),
+		Districts: sheet.Reached("district", reach.Districts, func(key string) string { return paper.Or(key, "not said") }),
+		Weeks:     sheet.Reached("week", reach.Weeks, paper.Day),
+	}
+	pairs, of := view.HandPairs(c.Filter, mostPairs)
+	if len(pairs) > 0 {
+		held := d.handsHeld.get(view, c.Filter, d.cfg.Now(), oldEnough, d.cfg.Enough(), d.cfg.Aside, func(ledger.Filter) hands.Held { return d.hold(pairs) })
+		if page.Wait = !held.ready; page.Wait {
+			comeBack(w)
+		} else {
+			page.Pairs, page.Left = held.result.Compared, leftOut(&held.result, of)
+			page.Values, page.Said = sheet.Held(d.cfg.Programme.Standard, &held.result), sheet.Said(&held.result)
+		}
+	}
+	d.Show(w, r, http.StatusOK, v, "hands", "How well hands did", page)
+	return nil
+}
+
+// hold holds the checks of pairs against each other. A store that fails here is a
+// page that is never ready: the cache logs the panic.
+func (d *Desk) hold(pairs []hands.Pair) hands.Held {
+	var slips []session.Slip
+	for _, p := range pairs {
+		slips = append(slips, p.Hand, p.Kit)
+	}
+	checks, err := d.checksOf(context.Background(), slips)
+	if err != nil {
+		panic(err)
+	}
+	var held []programme.HandPair
+	for i := 0; i < len(checks); i += 2 {
+		held = append(held, d.cfg.Programme.HoldHand(&checks[i], &checks[i+1]))
+	}
+	return hands.Hold(held)
+}
+
+// reached says how far checks by hand reached.
+func reached(r *hands.Reached) string {
+	if r.Checks == 0 {
+		return ""
+	}
+	return paper.Plural(r.Checks, "check") + " by hand, of " + paper.Plural(r.Lots, "lot") + " of " + paper.Plural(r.Growers, "grower")
+}
+
+// leftOut says which pairs say nothing of hands.
+func leftOut(h *hands.Held, of int) (said string) {
+	if h.Late > 0 {
+		said += " Left out: " + paper.Plural(h.Late, "pair") + " over three days apart, since the lot may have been dried or cleaned meanwhile."
+	}
+	if h.OtherTable > 0 {
+		said += " Left out: " + paper.Plural(h.OtherTable, "pair") + " by another table or procedure."
+	}
+	if of > mostPairs {
+		said += " Of " + paper.Count(of) + " pairs, the newest " + paper.Count(mostPairs) + " are looked at."
+	}
+	return said
+}
+
+// judgeHand says what a check by hand lets its lot be.
+func (d *Desk) judgeHand(page *lotPage, s *grading.Standard, past []session.Check) {
+	c, scheme := &page.Check, *d.cfg.Programme
+	scheme.Standard = s
+	judged, err := scheme.JudgeHand(c.Lot, c.Readings, c.At, programme.Past(past, c.At, c.Recheck))
+	if err != nil {
+		page.Unjudged = "These counts are not taken any more: " + err.Error() + ". The check is shown as it was filed."
+		return
+	}
+	if !judged.Stops() {
+		page.Row.Grade, page.Values = sheet.Likely(s, &judged), sheet.Shares(s, &judged)
+	}
+	page.Remedy = d.remedy(&judged.Advice.Best, c, "", s)
+	if a := &judged.Advice; page.Remedy != nil && a.Better != "" {
+		page.Remedy.Becomes = string(a.Better) + " or better, with a chance of " + paper.Chance(a.Chance) + "; as it is, " + paper.Chance(a.Now)
+	}
+}
