@@ -27,9 +27,9 @@ func LikelyText(t *talk.Talk, j *programme.HandJudged) string {
 	if l.From == 1 && l.To == of+1 {
 		return t.Say("hand.open")
 	}
-	form := "hand.lead"
+	form, withNext := "hand.lead", "hand.lead_else"
 	if l.IfDry {
-		form = "hand.once_dry"
+		form, withNext = "hand.once_dry", "hand.once_dry_else"
 	}
 	tenths := max(1, talk.Tenths(l.Chance))
 	if l.From < l.To {
@@ -47,7 +47,7 @@ func LikelyText(t *talk.Talk, j *programme.HandJudged) string {
 			next = i + 1
 		}
 	}
-	return t.Say(form+"_else", "grades", rankText(t, l.From), "tenths", tenths, "other", rankText(t, next))
+	return t.Say(withNext, "grades", rankText(t, l.From), "tenths", tenths, "other", rankText(t, next))
 }
 
 // rankText is a rank in a sentence, "grade 2" or "out of grade"; rankWord leaves the
