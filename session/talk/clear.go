@@ -25,10 +25,7 @@ type Table func(id, edition string) *grading.Standard
 // the store, and those of grading.
 func (m *Machine) Clear(v session.View, slip session.Slip, what session.Clearance, tables Table, entropy [2]uint64, budget session.Budget) (session.Writes, error) {
 	in := session.Input{Kind: session.SMS, At: what.At, Entropy: entropy, Budget: budget}
-	t := &Talk{
-		Voice: Voice{Programme: m.Programme, Words: m.Words, Budget: budget}, Records: Records{In: in, view: v},
-		Notebook: Notebook{Dialogue: &session.Dialogue{Current: -1}, at: what.At}, machine: m,
-	}
+	t := m.filing(v, in)
 	c, err := v.Check(slip)
 	if err != nil {
 		return session.Writes{}, fmt.Errorf("talk: %w", err)
@@ -61,7 +58,7 @@ func (m *Machine) Clear(v session.View, slip session.Slip, what session.Clearanc
 	return w, t.fault
 }
 
-func (t *Talk) judgeAgain(c *session.Check, tables Table) error {
+func (t *Filing) judgeAgain(c *session.Check, tables Table) error {
 	scheme := *t.Programme
 	if table := tables(c.StandardID, c.Edition); table != nil {
 		scheme.Standard = table
@@ -77,7 +74,7 @@ func (t *Talk) judgeAgain(c *session.Check, tables Table) error {
 
 // tellCleared tells everybody whom the lot concerns, each once and in their own
 // language.
-func (t *Talk) tellCleared(lot []session.Check, what session.Clearance) {
+func (t *Filing) tellCleared(lot []session.Check, what session.Clearance) {
 	newest := lot[0]
 	told := map[session.Phone]bool{"": true}
 	for _, c := range lot {
@@ -121,7 +118,7 @@ func (t *Talk) tellCleared(lot []session.Check, what session.Clearance) {
 }
 
 // clearedTo queues the message: the fullest form that fits one SMS.
-func (t *Talk) clearedTo(to session.Phone, v Voice, slip session.Slip, c session.Check, what session.Clearance) {
+func (t *Filing) clearedTo(to session.Phone, v Voice, slip session.Slip, c session.Check, what session.Clearance) {
 	key := "cleared.lab"
 	if slices.Contains(what.Flags, grading.TreatedSeed) {
 		key = "cleared.seed"
@@ -173,7 +170,7 @@ const lookedFor = 60 * 24 * time.Hour
 // noteLook remembers that this phone looked up the slip of a dangerous lot, so
 // that it gets a message when the lot is cleared. People whom the lot concerns
 // get one anyway.
-func (t *Talk) noteLook(c session.Check) (noted bool) {
+func (t *Filing) noteLook(c session.Check) (noted bool) {
 	if len(programme.Unfit(&c)) == 0 || t.Concerns(c) || !t.In.Phone.Answerable() || !t.Person.Stopped.IsZero() {
 		return false
 	}

@@ -51,7 +51,7 @@ func (t *Talk) close() (session.Writes, error) {
 
 // keepFor is how long the dialogue is kept after this message: as long as a
 // draft for people we know, an hour for others.
-func (t *Talk) keepFor() time.Duration {
+func (t *Filing) keepFor() time.Duration {
 	if t.Person.ID == "" {
 		return strangerFor
 	}

@@ -37,6 +37,6 @@ func (t *Talk) dropDrafts() {
 const dropGrace = time.Hour
 
 // lastCopy is the text that sends a draft's readings back when it is dropped.
-func (t *Talk) lastCopy(to *Voice, d *session.Draft) string {
+func (t *Filing) lastCopy(to *Voice, d *session.Draft) string {
 	return to.Say("remind.let_go", "lot", to.lotName(t.PersonOf(d.Lot.Grower).Name, d.Lot), "readings", to.Copy(d.Readings))
 }

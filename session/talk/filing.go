@@ -60,7 +60,7 @@ func (t *Talk) File() (session.Check, error) {
 // Complete changes what was seen and smelt in a filed check, under the same
 // slip: it is judged anew, and what is dangerous in it is told. The error is a
 // reading that cannot be.
-func (t *Talk) Complete(c session.Check, change func(*grading.Readings)) (session.Check, error) {
+func (t *Filing) Complete(c session.Check, change func(*grading.Readings)) (session.Check, error) {
 	before := c
 	held, from := c.Held, c.HeldFrom
 	c.Readings, c.Held, c.HeldFrom = c.Said(), nil, ""
@@ -86,7 +86,7 @@ func (t *Talk) Complete(c session.Check, change func(*grading.Readings)) (sessio
 	return c, nil
 }
 
-func (t *Talk) check(draft *session.Draft, lot session.Check, judged programme.Judged) session.Check {
+func (t *Filing) check(draft *session.Draft, lot session.Check, judged programme.Judged) session.Check {
 	grower := t.PersonOf(draft.Lot.Grower)
 	c := session.Check{
 		Slip: t.freeSlip(), State: session.Filed, Lot: draft.Lot, Readings: lot.Readings.Clone(), Held: lot.Held, HeldFrom: lot.HeldFrom,
@@ -109,13 +109,13 @@ func (t *Talk) check(draft *session.Draft, lot session.Check, judged programme.J
 
 // Correctable reports whether this person can still correct or withdraw a check
 // by phone.
-func (t *Talk) Correctable(c session.Check) bool {
+func (t *Filing) Correctable(c session.Check) bool {
 	mine := c.Reporter == t.Person.ID && c.Reporter != ""
 	return mine && c.State == session.Filed && t.In.At.Sub(c.At) <= t.Programme.CorrectWithin()
 }
 
 // Withdraw marks a filed check as withdrawn; it stays in the ledger.
-func (t *Talk) Withdraw(c session.Check) {
+func (t *Filing) Withdraw(c session.Check) {
 	c.State = session.Withdrawn
 	t.SaveCheck(c)
 	t.takeBack(c, "")

@@ -12,7 +12,7 @@ import (
 
 // JudgedHand returns what the counts of a filed check by hand let its lot be, as of
 // when it was filed; false where that cannot be said. It is worked out once in a turn.
-func (t *Talk) JudgedHand(c session.Check) (programme.HandJudged, bool) {
+func (t *Filing) JudgedHand(c session.Check) (programme.HandJudged, bool) {
 	if j, ok := t.byHand[c.Slip]; ok {
 		return j, true
 	}
@@ -29,7 +29,7 @@ func (t *Talk) JudgedHand(c session.Check) (programme.HandJudged, bool) {
 
 // mostWorth is the remedy that a check's reminder follows: of one by hand what hands
 // found, of any other the one that was advised.
-func (t *Talk) mostWorth(c session.Check, best advice.Option) advice.Option {
+func (t *Filing) mostWorth(c session.Check, best advice.Option) advice.Option {
 	if !c.Ungraded() {
 		return best
 	}

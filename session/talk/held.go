@@ -11,7 +11,7 @@ import (
 
 // holdOn adds to a check the signs of earlier checks of its lot that make it no
 // food: neither measuring again nor a correction removes them.
-func (t *Talk) holdOn(c *session.Check, earlier ...session.Slip) {
+func (t *Filing) holdOn(c *session.Check, earlier ...session.Slip) {
 	for _, slip := range earlier {
 		e, ok := t.before(slip)
 		if !ok {
@@ -33,7 +33,7 @@ func holdFrom(c, e *session.Check) {
 
 // holdAll is holdOn for a filed check: a change to it removes no sign that an
 // earlier check of its lot found.
-func (t *Talk) holdAll(c *session.Check) {
+func (t *Filing) holdAll(c *session.Check) {
 	if c.Lot.Grower == "" {
 		return
 	}
@@ -48,7 +48,7 @@ func (t *Talk) holdAll(c *session.Check) {
 
 // HeldText names the signs that a check holds from an earlier one, and that
 // earlier check; "" when it holds none.
-func (t *Talk) HeldText(c session.Check) (before session.Slip, what string) {
+func (t *Filing) HeldText(c session.Check) (before session.Slip, what string) {
 	if len(c.Held) > 0 {
 		return c.HeldFrom, t.dangersText(&c, t.Programme.Held(&c))
 	}

@@ -12,7 +12,7 @@ import (
 // Judge judges the readings of a lot as they were at a time, with what the
 // checks of the grower's other lots found; own are the slips of this lot, if it
 // has any. The result is valid until the turn ends.
-func (t *Talk) Judge(lot session.Lot, r grading.Readings, at time.Time, own ...session.Slip) (programme.Judged, error) {
+func (t *Filing) Judge(lot session.Lot, r grading.Readings, at time.Time, own ...session.Slip) (programme.Judged, error) {
 	j, ok := t.machine.judges.Get().(*programme.Judge)
 	if !ok {
 		j = new(programme.Judge)
@@ -22,7 +22,7 @@ func (t *Talk) Judge(lot session.Lot, r grading.Readings, at time.Time, own ...s
 }
 
 // dismiss returns this turn's judges at its end, for other turns to use.
-func (t *Talk) dismiss() {
+func (t *Filing) dismiss() {
 	for _, j := range t.judges {
 		t.machine.judges.Put(j)
 	}
@@ -31,7 +31,7 @@ func (t *Talk) dismiss() {
 
 // Judged returns the judgement of a filed check, as of when it was filed. It is
 // worked out once in a turn, since filing and showing a check both ask for it.
-func (t *Talk) Judged(c session.Check) (programme.Judged, error) {
+func (t *Filing) Judged(c session.Check) (programme.Judged, error) {
 	if j, ok := t.judged[c.Slip]; ok {
 		return j, nil
 	}
@@ -43,11 +43,11 @@ func (t *Talk) Judged(c session.Check) (programme.Judged, error) {
 }
 
 // Ways compares what can be done with the lot of a filed check.
-func (t *Talk) Ways(c session.Check) advice.Ways {
+func (t *Filing) Ways(c session.Check) advice.Ways {
 	return t.Programme.Ways(c.Lot, c.Readings, t.Person.Kit, c.At, t.past(c.Lot.Grower, c.At, []session.Slip{c.Recheck}))
 }
 
-func (t *Talk) keepJudged(slip session.Slip, j programme.Judged) {
+func (t *Filing) keepJudged(slip session.Slip, j programme.Judged) {
 	if t.judged == nil {
 		t.judged = map[session.Slip]programme.Judged{}
 	}

@@ -9,7 +9,7 @@ import (
 // KitAgent is whom to send the grower of a lot to for a check with the kit: an
 // agent of the lot's district who agreed to be named, see programme.KitNear. When
 // there is none, Programme.KitAt may say where to go.
-func (t *Talk) KitAgent(lot session.Lot) (session.Person, bool) {
+func (t *Filing) KitAgent(lot session.Lot) (session.Person, bool) {
 	grower := t.PersonOf(lot.Grower)
 	if grower.ID == "" {
 		grower = t.Person

@@ -41,7 +41,7 @@ func (t *Talk) LookUp(entry string) string {
 // lacks says what was found in the lot, that the table was out of force, what
 // was not measured, how sure the grade is and what was not looked at, each
 // after a space. The fullest form comes first.
-func (t *Talk) lacks(c *session.Check) (ways [3]string) {
+func (t *Filing) lacks(c *session.Check) (ways [3]string) {
 	var what []string
 	for _, id := range c.Missing {
 		what = append(what, t.ParameterName(id))
@@ -102,7 +102,7 @@ func (v *Voice) Signs(c *session.Check) string {
 
 // SlipText is what anybody may know of a filed check. If nobody should eat the
 // lot, it says so before the grade: not every standard refuses mould.
-func (t *Talk) SlipText(c session.Check) string {
+func (t *Filing) SlipText(c session.Check) string {
 	grade := t.GradeName(c.Grade, c.Rank, c.Of, c.Complete)
 	lead := "" // that there is a newer check, before all but a danger
 	if newer := programme.Newer(c, t.Check); newer != "" && newer != c.ReplacedBy {

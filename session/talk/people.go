@@ -96,7 +96,7 @@ func (t *Talk) Redeem(code string) (problem string) {
 
 // stands reports whether whoever made a code by phone may still let somebody in by
 // it. Nobody takes a code of their own; those of the desk end with their maker there.
-func (t *Talk) stands(i *session.Invite) bool {
+func (t *Filing) stands(i *session.Invite) bool {
 	if i.Agent == "" {
 		return true
 	}
@@ -105,4 +105,4 @@ func (t *Talk) stands(i *session.Invite) bool {
 }
 
 // LotName says which lot is meant: whose it is, and how much.
-func (t *Talk) LotName(lot session.Lot) string { return t.lotName(t.PersonOf(lot.Grower).Name, lot) }
+func (t *Filing) LotName(lot session.Lot) string { return t.lotName(t.PersonOf(lot.Grower).Name, lot) }

@@ -8,7 +8,7 @@ import (
 
 // pooled returns the readings by which a draft is judged: those of its sample
 // or, when pooled, those of its sample and of the check before.
-func (t *Talk) pooled(draft *session.Draft) (r grading.Readings, pooled bool) {
+func (t *Filing) pooled(draft *session.Draft) (r grading.Readings, pooled bool) {
 	before, ok := t.before(draft.Recheck)
 	if !ok {
 		return draft.Readings, false

@@ -31,7 +31,7 @@ func (t *Talk) MoveNumber(p session.Person, to session.Phone) session.Person {
 }
 
 // LocalNumber reads a telephone number written as in the programme's region.
-func (t *Talk) LocalNumber(digits string) (session.Phone, bool) {
+func (t *Filing) LocalNumber(digits string) (session.Phone, bool) {
 	if t.machine.Number == nil {
 		return "", false
 	}
@@ -67,7 +67,7 @@ func (t *Talk) takeOver(i *session.Invite) (problem string) {
 
 // unused reports whether nothing depends on a record: no lot, no check, no
 // other person.
-func (t *Talk) unused(p session.Person) bool {
+func (t *Filing) unused(p session.Person) bool {
 	if p.Role != session.Grower || p.Agent != "" {
 		return false
 	}

@@ -20,7 +20,7 @@ import (
 const remindStale = 36 * time.Hour
 
 // followUp sets the reminders that follow a filed check.
-func (t *Talk) followUp(c session.Check, best advice.Option) {
+func (t *Filing) followUp(c session.Check, best advice.Option) {
 	if best.Remedy != "" && best.When == advice.ThisLot && best.AgainDays > 0 && c.State == session.Filed && len(programme.Unfit(&c)) == 0 {
 		t.remindMe(session.RecheckID(c.Slip), session.RecheckKind, t.In.At.AddDate(0, 0, best.AgainDays), c.Slip)
 	}

@@ -11,21 +11,35 @@ import (
 	"threshline/session/programme"
 )
 
+// Filing is a turn without its dialogue: what is judged, filed and told of lots,
+// by and to people.
+type Filing struct {
+	Voice
+	Records
+
+	machine *Machine
+	judged  map[session.Slip]programme.Judged
+	judges  []*programme.Judge // what judged holds is theirs
+	byHand  map[session.Slip]programme.HandJudged
+	needs   []grading.Field // see Needs
+}
+
+func (m *Machine) filing(v session.View, in session.Input) Filing {
+	return Filing{
+		Voice:   Voice{Programme: m.Programme, Words: m.Words, Budget: in.Budget},
+		Records: Records{In: in, view: v}, machine: m,
+	}
+}
+
 // Talk is one turn under way: what was read, what is to be written. Screens
 // read it and change it; it lives for one Step.
 type Talk struct {
-	Voice
-	Records
+	Filing
 	Notebook
 
-	machine *Machine
-	reply   *session.Reply
+	reply *session.Reply
 	// forgotten says that the dialogue is to be removed.
 	forgotten bool
-	judged    map[session.Slip]programme.Judged
-	judges    []*programme.Judge // what judged holds is theirs
-	byHand    map[session.Slip]programme.HandJudged
-	needs     []grading.Field // see Needs
 	// idle says that the dialogue rested longer than it can be resumed.
 	idle bool
 	// wasUSSD says that a network session was under way before this message.
@@ -51,8 +65,7 @@ func (m *Machine) open(v session.View, in session.Input) (*Talk, error) {
 		return nil, fmt.Errorf("talk: read the person: %w", err)
 	}
 	t := &Talk{
-		Voice:   Voice{Programme: m.Programme, Words: m.Words, Budget: in.Budget},
-		Records: Records{In: in, view: v}, Notebook: Notebook{Dialogue: &d, at: in.At}, machine: m,
+		Filing: m.filing(v, in), Notebook: Notebook{Dialogue: &d, at: in.At},
 	}
 	t.be(p)
 	t.idle = d.Screen == "" || in.At.Sub(d.Last) > t.patience()
@@ -106,11 +119,11 @@ func (t *Talk) ChooseLanguage(lang session.Language) {
 }
 
 // agreed reports whether the person agreed to the consent text in force.
-func (t *Talk) agreed() bool { return t.Programme.Agreed(&t.Person) }
+func (t *Filing) agreed() bool { return t.Programme.Agreed(&t.Person) }
 
 // Needs reports whether the programme's standard asks for a field. The answer
 // is worked out once a turn.
-func (t *Talk) Needs(f grading.Field) bool {
+func (t *Filing) Needs(f grading.Field) bool {
 	if t.needs == nil {
 		t.needs = t.Programme.Standard.Needs()
 	}
@@ -127,7 +140,7 @@ func (t *Talk) Save(p session.Person) session.Person {
 }
 
 // Shorthand is what the machine reads whole checks with; nil reads none.
-func (t *Talk) Shorthand() Shorthand { return t.machine.Shorthand }
+func (t *Filing) Shorthand() Shorthand { return t.machine.Shorthand }
 
 func (t *Talk) screen() *Screen { return t.machine.Screens[t.Dialogue.Screen] }
 

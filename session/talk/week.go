@@ -24,7 +24,7 @@ func (m *Machine) weeks() *programme.Weeks {
 
 // WeekLines say the running week of a coordinator's district, or of all, or
 // that it is not known yet.
-func (t *Talk) WeekLines() []string {
+func (t *Filing) WeekLines() []string {
 	weeks := t.machine.weeks()
 	if weeks == nil {
 		return []string{t.Say("week.wait")}
@@ -34,7 +34,7 @@ func (t *Talk) WeekLines() []string {
 }
 
 // visitLines say for each lot to visit whose it is, where it is and why.
-func (t *Talk) visitLines(week programme.Week) (lines []string) {
+func (t *Filing) visitLines(week programme.Week) (lines []string) {
 	for _, slip := range week.Newest {
 		c, ok := t.Check(slip)
 		if !ok || c.State != session.Filed { // withdrawn or corrected meanwhile
@@ -117,7 +117,7 @@ func texts(slips []session.Slip) (out []string) {
 
 // remindDigest sets the first digest of who is to have it from this message on. It
 // leaves everybody else alone: a digest that is due may still wait for its figures.
-func (t *Talk) remindDigest() {
+func (t *Filing) remindDigest() {
 	if !t.Person.GetsDigest() || !t.agreed() {
 		return
 	}
@@ -127,12 +127,12 @@ func (t *Talk) remindDigest() {
 	}
 }
 
-func (t *Talk) setDigest() {
+func (t *Filing) setDigest() {
 	t.remind(session.DigestOf(&t.Person, t.Programme.NextMonday(t.In.At)))
 }
 
 // day is the civil day of a time where the programme is.
-func (t *Talk) day(at time.Time) string {
+func (t *Filing) day(at time.Time) string {
 	return at.In(cmp.Or(t.Programme.Zone, time.UTC)).Format(time.DateOnly)
 }
 

@@ -63,7 +63,7 @@ func (t *Talk) byWord() bool {
 }
 
 // slipNamed is the slip of "find slip HWMMM3D"; "" where anything else is said.
-func (t *Talk) slipNamed(entry string) string {
+func (t *Filing) slipNamed(entry string) string {
 	entry = strings.TrimRight(entry, " .!?")
 	i := strings.LastIndexByte(entry, ' ')
 	if i < 0 || !session.LooksLikeSlip(entry[i+1:]) || !t.hearsAny("accept.find", entry[:i]) {
