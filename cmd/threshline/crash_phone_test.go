@@ -34,8 +34,9 @@ type phone struct {
 
 	sent    []string // entries that were answered, in their order
 	replies []string // and what each was answered
-	pending bool     // an entry was sent and not answered yet
-	checks  int      // lots that were filed, and answered
+	said    []time.Time
+	pending bool // an entry was sent and not answered yet
+	checks  int  // lots that were filed, and answered
 }
 
 // slipShown finds the slip on a grade's screen.
@@ -103,14 +104,14 @@ func (p *phone) say(entry string) error {
 		}
 	}
 	p.pending = false
-	p.sent, p.replies = append(p.sent, entry), append(p.replies, reply)
+	p.sent, p.replies, p.said = append(p.sent, entry), append(p.replies, reply), append(p.said, time.Now())
 	if slipShown.MatchString(reply) || strings.HasPrefix(entry, "M ") {
 		p.checks++
 	}
 	p.town.update(func() { p.town.acks++ })
 	// A late copy of an older message changes nothing, whatever came since; one of a
 	// dial is another dial.
-	if old := p.random.IntN(len(p.sent)); p.random.IntN(16) == 0 && p.sent[old] != "" {
+	if old := p.random.IntN(len(p.sent)); p.random.IntN(16) == 0 && p.sent[old] != "" && time.Since(p.said[old]) < keptAtLeast {
 		again, err := p.deliver(p.sent[old], p.messageID(old))
 		if err != nil || again != p.replies[old] {
 			return fmt.Errorf("a late copy of %q is answered %q (%v), before %q", p.sent[old], again, err, p.replies[old])
@@ -118,6 +119,10 @@ func (p *phone) say(entry string) error {
 	}
 	return nil
 }
+
+// keptAtLeast is less than the five minutes for which the answer to a screen is
+// kept: after them a late copy is another message.
+const keptAtLeast = 4 * time.Minute
 
 // messageID is the carrier's id of the phone's n-th message.
 func (p *phone) messageID(n int) string { return fmt.Sprintf("%s-%d", string(p.number[1:]), n) }

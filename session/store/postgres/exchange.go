@@ -76,7 +76,7 @@ func (s *Store) Exchange(ctx context.Context, key session.Key, turn session.Turn
 // turn runs the turn once on a snapshot and gets its writes ready, or finds the
 // reply to an earlier delivery and until when that is kept.
 func (s *Store) turn(ctx context.Context, key session.Key, turn session.Turn) (x *exchange, answered *session.Reply, until time.Time, err error) {
-	l := &lookup{phone: key.Phone, key: s.hasher.AnswerKey(key)}
+	l := &lookup{phone: key.Phone, key: s.hasher.AnswerKey(key), hint: s.hints.get(key.Phone)}
 	if err := s.look(ctx, l); err != nil {
 		return nil, nil, until, err
 	}
@@ -95,6 +95,12 @@ func (s *Store) turn(ctx context.Context, key session.Key, turn session.Turn) (x
 	w, err := turn(view{ctx: ctx, rows: l.snapshot, read: l})
 	if err != nil {
 		return nil, nil, until, err
+	}
+	if len(w.Checks) > 0 {
+		l.asked.slip = w.Checks[0].Slip // it will be asked for
+	}
+	if key.Phone != "" {
+		s.hints.learn(key.Phone, l.hint, l.asked)
 	}
 	x, err = prepare(key, l.key, l.dialogueVersion, &w)
 	return x, nil, until, err

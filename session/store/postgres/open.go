@@ -34,6 +34,7 @@ type Store struct {
 	commits atomic.Int64 // transactions that wrote exchanges
 	rounds  atomic.Int64 // round trips that were made for exchanges
 	put     atomic.Int64 // bytes that exchanges put
+	hints   hints
 	carried atomic.Int64 // connections that wait with an exchange for a writer
 	journal *keeper      // nil when none is kept
 }

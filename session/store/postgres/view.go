@@ -148,10 +148,25 @@ func personOf(version int64, value []byte) (p session.Person, err error) {
 }
 
 func (v view) Check(slip session.Slip) (session.Check, error) {
+	if v.read != nil && slip != "" {
+		if v.read.asked.slip = slip; slip == v.read.hint.slip {
+			var found []stored
+			if v.read.check != nil {
+				found = []stored{*v.read.check}
+			}
+			return one(checksOf(found))(fmt.Sprintf("check %q", string(slip)))
+		}
+	}
 	return one(v.checks("check", "where slip = $1", slip))(fmt.Sprintf("check %q", string(slip)))
 }
 
 func (v view) ChecksOf(grower session.PersonID, n int) ([]session.Check, error) {
+	if v.read != nil && grower != "" && n > 0 && n <= mostHinted {
+		v.read.asked.grower, v.read.asked.n = grower, max(n, v.read.asked.n)
+		if grower == v.read.hint.grower && n <= v.read.hint.n {
+			return checksOf(v.read.checks[:min(n, len(v.read.checks))])
+		}
+	}
 	return v.checks("checks of a grower", "where grower = $1 order by grower, at desc, slip desc limit $2", grower, max(n, 0))
 }
 
@@ -168,6 +183,21 @@ func (v view) checks(doing, where string, args ...any) (list []session.Check, er
 	return list, err
 }
 
+// mostHinted bounds how many checks of a grower are read before they are asked for.
+const mostHinted = 32
+
+// checksOf decodes checks that were read with the snapshot.
+func checksOf(list []stored) (checks []session.Check, err error) {
+	for _, c := range list {
+		k, err := checkOf(c.version, c.position, c.value)
+		if err != nil {
+			return nil, err
+		}
+		checks = append(checks, k)
+	}
+	return checks, nil
+}
+
 const checkSQL = "select version, position, value from checks "
 
 func scanCheck(r pgx.Rows) (k session.Check, err error) {
@@ -176,6 +206,10 @@ func scanCheck(r pgx.Rows) (k session.Check, err error) {
 	if err := r.Scan(&version, &position, &value); err != nil {
 		return k, err
 	}
+	return checkOf(version, position, value)
+}
+
+func checkOf(version, position int64, value []byte) (k session.Check, err error) {
 	if err := record.Decode(value, &k, record.Check); err != nil {
 		return k, fmt.Errorf("postgres: a check: %w", err)
 	}
