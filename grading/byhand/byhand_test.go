@@ -3,6 +3,7 @@ package byhand_test
 import (
 	"errors"
 	"math"
+	"math/rand/v2"
 	"reflect"
 	"testing"
 
@@ -176,5 +177,53 @@ func TestACountShowsWhatForetellsIt(t *testing.T) {
 	}
 	if none := likely(t, "agmark-paddy", grading.Hand{Grains: 200}); len(none.Counts) != 3 || share(t, &none, "admixture").Counted {
 		t.Errorf("nothing was husked, and yet: %+v", none.Counts)
+	}
+}
+
+// TestAnyCountsThatCanBeAreAnswered: one grain or five thousand, all of them empty or
+// all red, from any number of bags, by every kind of standard.
+func TestAnyCountsThatCanBeAreAnswered(t *testing.T) {
+	const seed = 7
+	t.Logf("seed %d", seed)
+	r := rand.New(rand.NewPCG(seed, 0))
+	up := func(n uint16) uint16 {
+		if most := []uint16{n, min(n, 3), 0}[r.IntN(3)]; most > 0 {
+			return uint16(r.IntN(int(most) + 1))
+		}
+		return 0
+	}
+	ids := []string{"agmark-paddy", "mbuyu-hand", "in-kms", "inpres-3-2012", "fci-storage", "gb1350-indica", "us-rough-rice", "ph-paddy", "eu-1272-2009"}
+	for range 300 {
+		s := table(t, ids[r.IntN(len(ids))])
+		h := grading.Hand{Grains: 1 + up(grading.MostByHand-1)}
+		h.Empty = up(h.Grains)
+		h.Green = up(h.Grains - h.Empty)
+		h.Stones = up(h.Grains)
+		h.Husked = up(h.Grains - h.Empty)
+		h.Red = up(h.Husked)
+		h.Bored = up(h.Husked - h.Red)
+		h.Discoloured = up(h.Husked - h.Red - h.Bored)
+		h.Handfuls = up(40)
+		readings := grading.Readings{Hand: h, Looked: grading.WasLooked}
+		if len(s.Classes) > 0 {
+			readings.Class = s.Classes[r.IntN(len(s.Classes))]
+		}
+		l, err := byhand.Assess(s, &readings, byhand.Options{Bags: int(up(60))})
+		if err != nil {
+			t.Fatalf("%s %+v: %v", s.ID, h, err)
+		}
+		if l.From < 1 || l.To < l.From || l.To > len(s.Grades)+1 || !(l.Chance >= byhand.Enough && l.Chance <= 1) {
+			t.Errorf("%s %+v: %d to %d with %v", s.ID, h, l.From, l.To, l.Chance)
+		}
+		for _, c := range l.Counts {
+			if !(c.Mean >= 0 && c.Mean < 100 && c.Deviation >= 0 && c.Shows >= 0 && c.Shows < 100.001) {
+				t.Errorf("%s %+v: %+v", s.ID, h, c)
+			}
+		}
+		for i := range l.Checks {
+			if err := errors.Join(l.Checks[i].Check(), l.Lots[i].Check()); err != nil {
+				t.Fatalf("%s %+v: a lot that cannot be: %v", s.ID, h, err)
+			}
+		}
 	}
 }
