@@ -10,7 +10,8 @@ import (
 // Hand is the advice on a lot that was only counted by hand.
 type Hand struct {
 	// Best is the one remedy most worth doing over all that the lot may be; its Remedy
-	// is "" where nothing is worth it. Gain, Cost and KGLost are means over these.
+	// is "" where nothing is worth it. Gain, Cost and KGLost are means over these; what
+	// it becomes is said below.
 	Best Option
 	// Stops says that something was seen or smelt: nothing but Best is then said of the
 	// lot. Wet says that the lot was felt too wet, or read so: it is dried first.
@@ -71,8 +72,11 @@ func mostWorth(c Case, likely *byhand.Likely) (best Hand) {
 		for j := range v.last.options {
 			o, sum := &v.last.options[j], &weighed[j]
 			if sum.Best.Remedy == "" {
-				sum.Best = *o
-				sum.Best.Gain, sum.Best.Cost, sum.Best.KGLost = 0, 0, 0
+				sum.Best = Option{
+					Remedy: o.Remedy, When: o.When, Band: o.Band, Reason: Mends, InMoney: o.InMoney, CostUnknown: o.CostUnknown,
+					Days: o.Days, Passes: 1, Hours: o.Hours, DueDays: o.DueDays, AgainDays: o.AgainDays, Target: o.Target,
+					Cautions: o.Cautions, Source: o.Source,
+				}
 			}
 			sum.Best.Gain += share * o.Gain
 			sum.Best.Cost += share * o.Cost
