@@ -4,6 +4,7 @@ import (
 	"context"
 	"net/http"
 
+	"threshline/advice"
 	"threshline/gateway/desk/access"
 	"threshline/gateway/desk/paper"
 	"threshline/gateway/desk/sheet"
@@ -106,7 +107,11 @@ func (d *Desk) judgeHand(page *lotPage, s *grading.Standard, past []session.Chec
 	if !judged.Stops() {
 		page.Row.Grade, page.Values = sheet.Likely(s, &judged), sheet.Shares(s, &judged)
 	}
-	page.Remedy = d.remedy(&judged.Advice.Best, c, "", s)
+	best := judged.Advice.Best
+	if !judged.Stops() { // the values are those of one lot of many that it may be
+		best.Because, best.Becomes = advice.Because{}, ""
+	}
+	page.Remedy = d.remedy(&best, c, "", s)
 	if a := &judged.Advice; page.Remedy != nil && a.Better != "" {
 		page.Remedy.Becomes = string(a.Better) + " or better, with a chance of " + paper.Chance(a.Chance) + "; as it is, " + paper.Chance(a.Now)
 	}

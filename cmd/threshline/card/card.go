@@ -1,5 +1,6 @@
 // Package card writes the pocket card for an agent's bag: the work step by step,
-// the shorthand, the keys, the cautions and the limits of the standard in force.
+// the shorthand, the keys, the cautions and the limits of the standard in force; and
+// on half a page of its own the check by hand.
 package card
 
 import (
@@ -45,9 +46,18 @@ type card struct {
 	Cautions                              []string
 	Limits                                cardLimits
 	Estimate, Practice                    string
+	Hand                                  cardHand
 }
 
 type cardHeadings struct{ Work, Tools, Spear, Bags, Short, Keys, Care, Limits string }
+
+// cardHand is the half page for a grower without tools.
+type cardHand struct {
+	Title, What, Not string
+	Steps            []string
+	Pattern, Order   string // an example, and what its numbers are
+	Kit              string
+}
 
 // cardItem is a term and what is said of it.
 type cardItem struct{ Term, Text string }
@@ -97,6 +107,7 @@ func newCard(p *programme.Programme, words *wording.Catalogue, lang string) *car
 		}
 		c.Cautions = append(c.Cautions, text)
 	}
+	c.Hand = m.hand(reader)
 	c.Drafted = m.say("card.drafted")
 	if by, reviewed := words.ReviewedBy(lang); reviewed {
 		c.Drafted = m.say("card.reviewed", "name", by)

@@ -9,6 +9,7 @@ import (
 	"unicode/utf8"
 
 	"threshline/grading"
+	"threshline/session/shorthand"
 )
 
 // cardSteps are the steps of the work: the key of its name, the key of how it
@@ -41,6 +42,22 @@ func (m *cardMaker) steps(needs []grading.Field) (items []cardItem) {
 		}
 	}
 	return items
+}
+
+// hand is the check by hand, as "?" says how each step is done.
+func (m *cardMaker) hand(reader *shorthand.Reader) cardHand {
+	h := cardHand{
+		Title: m.say("hand.offer"), What: m.say("help.hand_offer"), Not: m.say("card.hand_not") + " " + m.say("hand.estimate"),
+		Pattern: m.say("hand.pattern", "like", reader.Example("by_hand")),
+		Order:   m.title(m.say("hand.counted")) + ", " + m.say("hand.husked") + ".",
+	}
+	for _, key := range []string{"help.seen", "help.bite", "help.hand_count", "help.hand_husk"} {
+		h.Steps = append(h.Steps, m.say(key))
+	}
+	if m.p.KitAt != "" {
+		h.Kit = m.say("hand.kit_at", "where", m.p.KitAt)
+	}
+	return h
 }
 
 // title begins with a capital.
