@@ -40,6 +40,7 @@ type simMessage struct {
 	at            time.Time
 	duplicate     bool // it had come before, says the store
 	filed, queued int  // checks and messages, by it
+	redialled     bool // with the ids of the dial before, after which nothing was said
 }
 
 // settlePeople puts those into the store whom a roster brings, and makes phones
@@ -174,10 +175,11 @@ func (s *simulation) post(path, kind, body string) (status int, text string) {
 func (p *simPerson) send(kind session.Kind, text, sid string) *simMessage {
 	p.messages++
 	m := &simMessage{from: p, kind: kind, text: text, sid: sid, id: fmt.Sprintf("%s-%d", string(p.number[1:]), p.messages)}
-	if p.s.plant.reuseIDs && kind == session.USSD { // each session's messages are counted anew
+	if p.s.reusesIDs() && kind == session.USSD {
 		p.inSession++
 		m.id = fmt.Sprint(p.inSession)
 	}
+	before := p.last
 	if !m.deliver() {
 		return nil
 	}
@@ -193,6 +195,7 @@ func (p *simPerson) send(kind session.Kind, text, sid string) *simMessage {
 	if p.last = m; p.s.left {
 		p.gone()
 	}
+	m.redialled = before != nil && before.kind == session.USSD && before.text+m.text == "" && before.id == m.id && before.sid == m.sid
 	p.s.truth.heard(p.s, m)
 	return m
 }
@@ -224,6 +227,10 @@ func (m *simMessage) deliver() bool {
 	s.wrong(ruleAnswers, "a message was answered %d %s", status, text)
 	return false
 }
+
+// reusesIDs reports whether the carrier gives a phone the same session id each time,
+// and counts the messages of each session anew: in every other run.
+func (s *simulation) reusesIDs() bool { return s.seed%4 > 1 }
 
 // again delivers the last message of somebody once more.
 func (s *simulation) again() {
@@ -259,7 +266,7 @@ func (p *simPerson) talk() {
 	p.sessions++
 	p.inSession = 0
 	sid := fmt.Sprintf("s%s-%d", string(p.number[1:]), p.sessions)
-	if p.s.plant.reuseIDs {
+	if p.s.reusesIDs() {
 		sid = "s" + string(p.number[1:])
 	}
 	m := p.send(session.USSD, "", sid)

@@ -26,7 +26,7 @@ var plants = []plant{
 		w.Reminders = slices.DeleteFunc(w.Reminders, func(r session.Reminder) bool { return r.Kind == session.AlertKind && !r.Cancel })
 	}},
 	{name: "a message that comes again is taken for a new one", rule: ruleAlike, alone: true, key: func(_ *simulation, k *session.Key) { k.Duplicate = "" }},
-	{name: "an id that a carrier gives again brings the old screen", rule: ruleAlike, slow: true, reuseIDs: true, key: func(_ *simulation, k *session.Key) {
+	{name: "an id that a carrier gives again brings the old screen", rule: ruleAlike, slow: true, key: func(_ *simulation, k *session.Key) {
 		if parts := strings.Split(k.Duplicate, "|"); len(parts) == 4 {
 			k.Duplicate = strings.Join(parts[:3], "|")
 			k.KeepUntil = k.KeepUntil.Add(7 * 24 * time.Hour)

@@ -16,17 +16,16 @@ import (
 
 // plant is a fault put back, to see that the simulation finds it.
 type plant struct {
-	name     string
-	rule     rule                               // that has to find it
-	alone    bool                               // no other rule does
-	without  rule                               // is not looked at
-	writes   func(*simulation, *session.Writes) // of every turn
-	stored   func(*simulation, *session.Writes) // which nobody was told of
-	key      func(*simulation, *session.Key)
-	station  func(*simulation) // after each start
-	reuseIDs bool              // the carrier counts each session's messages anew
-	slow     bool              // it takes many seeds to be found
-	lose     bool              // now and then what is answered is not stored
+	name    string
+	rule    rule                               // that has to find it
+	alone   bool                               // no other rule does
+	without rule                               // is not looked at
+	writes  func(*simulation, *session.Writes) // of every turn
+	stored  func(*simulation, *session.Writes) // which nobody was told of
+	key     func(*simulation, *session.Key)
+	station func(*simulation) // after each start
+	slow    bool              // it takes many seeds to be found
+	lose    bool              // now and then what is answered is not stored
 	// Of a store in memory: now and then it forgets what became of a message; it
 	// leaves a check out of what was filed; it lists nothing that was sent; it does
 	// not list each reminder that is due; it cannot be swept.

@@ -153,7 +153,7 @@ func (t *truth) heard(s *simulation, m *simMessage) {
 	case m.kind == session.SMS && m.filed == 1 && !slices.ContainsFunc(t.order[len(t.order)-m.queued:], func(o session.Outgoing) bool { return o.To == m.from.number }):
 		s.wrong(ruleAnswers, "%q is filed, and who sent it is told nothing", m.text)
 	}
-	if m.duplicate {
+	if m.duplicate && !m.redialled {
 		s.wrong(ruleAlike, "%q is new, and was answered as if it had come before: %q", m.text, m.answer)
 	}
 	for _, word := range strings.FieldsFunc(m.answer, func(r rune) bool { return !strings.ContainsRune("0123456789ABCDEFGHJKLMNPQRSTUVWXYZ", r) }) {
@@ -335,7 +335,8 @@ func (t *truth) mondays(s *simulation) {
 		return
 	}
 	want, underway := 0, 0
-	for at := time.Date(2026, 10, 12, 8, 0, 0, 0, time.UTC); at.Before(time.Now()); at = at.AddDate(0, 0, 7) {
+	begun := s.begins().In(s.station.programme.Zone)
+	for at := time.Date(begun.Year(), begun.Month(), begun.Day()+6, 8, 0, 0, 0, begun.Location()); at.Before(time.Now()); at = at.AddDate(0, 0, 7) {
 		if want++; time.Since(at) < time.Hour { // it may still wait for its figures
 			underway = 1
 		}

@@ -1,6 +1,7 @@
 package main
 
 import (
+	"bytes"
 	"context"
 	"errors"
 	"fmt"
@@ -84,7 +85,7 @@ func simulate(seed uint64, onDisk bool, dir string, steps int, p *plant, happene
 	}
 	s := &simulation{seed: seed, random: rand.New(rand.NewPCG(seed, 20261005)), plant: p, dir: dir, happened: happened, single: single, over: make(chan struct{})}
 	defer close(s.over)
-	time.Sleep(time.Until(time.Date(2026, 10, 6, 5, 0, 0, 0, time.UTC)))
+	time.Sleep(time.Until(s.begins()))
 	if !onDisk {
 		s.memory = mem.New(mem.Options{})
 	}
@@ -110,6 +111,18 @@ func simulate(seed uint64, onDisk bool, dir string, steps int, p *plant, happene
 	}
 	return s.digest, nil
 }
+
+// begins is a Tuesday; some weeks after it the clocks are set where there is summer
+// time, in every second run by an hour ahead.
+func (s *simulation) begins() time.Time {
+	if s.seed%2 == 0 {
+		return time.Date(2027, 3, 9, 5, 0, 0, 0, time.UTC)
+	}
+	return time.Date(2026, 10, 6, 5, 0, 0, 0, time.UTC)
+}
+
+// zones are where programmes are, with and without summer time.
+var zones = []string{"UTC", "Europe/Paris", "Africa/Dar_es_Salaam"}
 
 // note writes down what happened.
 func (s *simulation) note(format string, args ...any) {
@@ -141,6 +154,7 @@ func (s *simulation) found() error {
 	if err := os.WriteFile(filepath.Join(s.dir, "token"), []byte(valleyToken), 0o600); err != nil {
 		return err
 	}
+	text = bytes.Replace(text, []byte("currency ="), fmt.Appendf(nil, "time_zone = %q\ncurrency =", zones[s.seed%uint64(len(zones))]), 1)
 	path := filepath.Join(s.dir, "valley.toml")
 	if err := os.WriteFile(path, text, 0o600); err != nil {
 		return err
