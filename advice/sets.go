@@ -149,8 +149,13 @@ func (a *advisor) weighFully(w weighed) (weighed, bool) {
 			continue
 		}
 		passes[i]++
+		bar := best.gain + a.worth()
+		if a.fallsShort(rems, passes[:w.count], bar) {
+			passes[i]--
+			continue
+		}
 		more, fine := a.weighSet(rems, passes[:w.count], false)
-		if !fine || more.gain <= best.gain+a.worth() {
+		if !fine || more.gain <= bar {
 			passes[i]--
 			continue
 		}

@@ -185,11 +185,16 @@ func (e *Evaluator) rankIn(r *Readings, lot []Found, changed FieldSet) (int, err
 	return e.gates(r, lot, e.ladder(e.Limits(class), lot, 1), nil), nil
 }
 
-// RankFound is the rank of a lot of which Parameter has found everything; the gates
-// that hold are written into res. It refuses a part that is more than its whole.
+// RankFound is the rank of a lot of which Parameter has found everything, which is
+// in res; the gates that hold are written there. It refuses a part that is more
+// than its whole.
 func (e *Evaluator) RankFound(r *Readings, class string, lot []Found, res *Result) (int, error) {
 	if err := e.checkParts(lot); err != nil {
 		return 0, err
 	}
-	return e.gates(r, lot, e.ladder(e.Limits(class), lot, 1), res), nil
+	from := 1 // in a better grade than its own a parameter misses the limit
+	for i := range res.Parameters {
+		from = max(from, res.Parameters[i].Rank)
+	}
+	return e.gates(r, lot, e.ladder(e.Limits(class), lot, from), res), nil
 }

@@ -101,20 +101,6 @@ func (r *Readings) Set(f Field, d Decimal) {
 	r.has = r.has.With(f)
 }
 
-// Numbers are the single-number fields alone.
-func (r *Readings) Numbers() Readings { return Readings{one: r.one, has: r.has} }
-
-// Agrees reports whether other readings have the same numbers in these
-// single-number fields, or none as well.
-func (r *Readings) Agrees(other *Readings, fields []Field) bool {
-	for _, f := range fields {
-		if r.one[f] != other.one[f] || (r.has ^ other.has).Has(f) {
-			return false
-		}
-	}
-	return true
-}
-
 // Unset forgets a field; with stones goes the sand that is of them.
 func (r *Readings) Unset(f Field) {
 	if f == Stones {

@@ -8,11 +8,11 @@ import (
 
 // memory holds what one parameter was found to be in the last lots tried.
 type memory struct {
-	// fields and ids are the readings and the direct values that the parameter
-	// is made of, by way of other parameters too. The parameter's own id comes
-	// first; none before the first lot.
+	// fields, moisture apart, and ids are the readings and the direct values that
+	// the parameter is made of, by way of other parameters too. The parameter's own
+	// id comes first; none before the first lot.
 	fields []grading.Field
-	moist  bool // moisture is one of them
+	moist  bool // it is made of moisture
 	ids    []grading.ParameterID
 	kept   []kept
 	next   int // of kept, to be overwritten
@@ -23,9 +23,9 @@ type memory struct {
 // made of.
 type kept struct {
 	class, word string
-	numbers     grading.Readings
-	repeats     int             // how many moisture readings, and
-	sum         grading.Decimal // their sum: no more is taken of them
+	numbers     []grading.Decimal // by the memory's fields, absent where not measured
+	repeats     int               // how many moisture readings, and
+	sum         grading.Decimal   // their sum: no more is taken of them
 	meter       grading.Meter
 	given       []grading.Decimal // by the memory's ids; nil when none was given
 	result      grading.ParameterResult
@@ -37,7 +37,7 @@ type kept struct {
 // the levels of all remedies that change it.
 const mostKept = 12
 
-// absent stands for a value that was not given directly.
+// absent stands for a value that was not given directly, or measured.
 const absent = -1
 
 // recall puts parameter i into the trial, from memory if it is there.
@@ -107,8 +107,8 @@ func (m *memory) dependOn(s *grading.Standard, i int) {
 	m.shown = -1
 	m.ids = append(m.ids, p.ID)
 	add := func(f grading.Field) {
-		if f != grading.NoField && !slices.Contains(m.fields, f) {
-			m.fields, m.moist = append(m.fields, f), m.moist || f == grading.Moisture
+		if m.moist = m.moist || f == grading.Moisture; f != grading.NoField && f != grading.Moisture && !slices.Contains(m.fields, f) {
+			m.fields = append(m.fields, f)
 		}
 	}
 	if p.Unit == grading.PercentCount {
@@ -131,8 +131,10 @@ func (m *memory) dependOn(s *grading.Standard, i int) {
 // matches reports whether the parameter was made of the same readings then as
 // now.
 func (m *memory) matches(old *kept, r *grading.Readings, class string) bool {
-	if !old.numbers.Agrees(r, m.fields) {
-		return false
+	for j, f := range m.fields {
+		if old.numbers[j] != numberOr(r, f) {
+			return false
+		}
 	}
 	if m.moist && (old.repeats != len(r.Repeats) || old.sum != grading.Sum(r.Repeats) || old.meter != r.Meter) {
 		return false
@@ -173,13 +175,23 @@ func (m *memory) oldest() int {
 
 // fill writes down what the parameter is made of.
 func (m *memory) fill(k *kept, r *grading.Readings, class string) {
-	k.class, k.word, k.numbers = class, r.Words[m.ids[0]], r.Numbers()
+	k.class, k.word, k.numbers = class, r.Words[m.ids[0]], k.numbers[:0]
+	for _, f := range m.fields {
+		k.numbers = append(k.numbers, numberOr(r, f))
+	}
 	k.repeats, k.sum, k.meter, k.given = len(r.Repeats), grading.Sum(r.Repeats), r.Meter, nil
 	if len(r.Values) > 0 {
 		for _, id := range m.ids {
 			k.given = append(k.given, givenOr(r, id))
 		}
 	}
+}
+
+func numberOr(r *grading.Readings, f grading.Field) grading.Decimal {
+	if v, ok := r.Get(f); ok {
+		return v
+	}
+	return absent
 }
 
 func givenOr(r *grading.Readings, id grading.ParameterID) grading.Decimal {

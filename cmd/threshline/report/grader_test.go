@@ -226,26 +226,6 @@ func someLots(n int) []byte {
 	return b.Bytes()
 }
 
-// BenchmarkGradeLines grades JSON Lines on one core and reports lots/s, without
-// and with the advice on a remedy.
-func BenchmarkGradeLines(b *testing.B) {
-	const lots = 500
-	in := someLots(lots)
-	for _, remedy := range []bool{false, true} {
-		b.Run(fmt.Sprintf("remedy=%v", remedy), func(b *testing.B) {
-			g := ready(b, Grader{Form: JSON, Advise: remedy})
-			b.SetBytes(int64(len(in)))
-			b.ReportAllocs()
-			for b.Loop() {
-				if n, err := g.All(bytes.NewReader(in), io.Discard); n.Faults > 0 || err != nil {
-					b.Fatal(n, err)
-				}
-			}
-			b.ReportMetric(float64(lots*b.N)/b.Elapsed().Seconds(), "lots/s")
-		})
-	}
-}
-
 // TestGradeIsTheSameOnEveryRun: a list of lots gives the same bytes again.
 func TestGradeIsTheSameOnEveryRun(t *testing.T) {
 	lots := string(someLots(300))
