@@ -486,7 +486,7 @@ func (cells *handCells) table() string {
 
 func TestThePromiseOfTheCheckByHand(t *testing.T) {
 	t.Logf("seed %d", handSeed)
-	cells := handPromise(t, 140, 5)
+	cells := handPromise(t, 140, 7)
 	t.Log("\n" + cells.table())
 	var all handCell
 	for s := range cells {
