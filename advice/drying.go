@@ -66,25 +66,6 @@ func checkDrying(kg, from, to grading.Decimal) error {
 	return nil
 }
 
-// DryBasis turns % wet basis (water over weighed weight, 0 to under 100) into
-// % dry basis (water over dry matter): 100 wb/(100-wb). Source: [IRRI-MC].
-// It returns ErrMoisture.
-func DryBasis(wet grading.Decimal) (grading.Decimal, error) {
-	if wet < 0 || wet >= hundred {
-		return 0, fmt.Errorf("%w: %q %% wet basis, want 0 to under 100", ErrMoisture, wet.String())
-	}
-	return mulDiv(hundred, wet, hundred-wet), nil
-}
-
-// WetBasis is the inverse of DryBasis: 100 db/(100+db), db from 0 to 1000 %.
-// It returns ErrMoisture.
-func WetBasis(dry grading.Decimal) (grading.Decimal, error) {
-	if dry < 0 || dry > 10*hundred {
-		return 0, fmt.Errorf("%w: %q %% dry basis, want 0 to 1000", ErrMoisture, dry.String())
-	}
-	return mulDiv(hundred, dry, hundred+dry), nil
-}
-
 // mulDiv is a*b/c with a 128-bit product, rounded half up. All are at least 0,
 // c is not 0, and the quotient fits: callers check.
 func mulDiv(a, b, c grading.Decimal) grading.Decimal {

@@ -47,10 +47,7 @@ func TestDryAgainstPublishedAndDerivedExamples(t *testing.T) {
 // a published worked problem, [MATHIX-PADDY]. Who forgets to turn the basis
 // buys 8,800 kg.
 func TestMixingTheBasesIsCaught(t *testing.T) {
-	wet, err := advice.WetBasis(dec(t, "12"))
-	if err != nil || wet.Round(2) != dec(t, "10.71") {
-		t.Fatalf("12 %% dry basis = %s, %v, want 10.71 wet basis", wet, err)
-	}
+	wet := dec(t, "10.7143") // 100 x 12 / 112
 	got, err := advice.WetNeeded(dec(t, "8000"), dec(t, "20"), wet)
 	if err != nil || math.Abs(got.Float()-8928.57) > 0.01 {
 		t.Errorf("WetNeeded = %s, %v, want 8928.57", got, err)
@@ -58,20 +55,6 @@ func TestMixingTheBasesIsCaught(t *testing.T) {
 	trap, err := advice.WetNeeded(dec(t, "8000"), dec(t, "20"), dec(t, "12"))
 	if err != nil || trap != dec(t, "8800") {
 		t.Errorf("with the bases mixed: %s, %v, want 8800", trap, err)
-	}
-}
-
-func TestBasesAgainstTheReference(t *testing.T) {
-	for _, c := range []struct{ wet, dry string }{{"14", "16.279"}, {"20", "25"}, {"25", "33.333"}} { // derived from [IRRI-MC]
-		if got, err := advice.DryBasis(dec(t, c.wet)); err != nil || got.Round(3) != dec(t, c.dry) {
-			t.Errorf("DryBasis(%s) = %s, %v, want %s", c.wet, got, err, c.dry)
-		}
-	}
-	// 12 is printed in [MATHIX-PADDY]; the rest is derived.
-	for _, c := range []struct{ dry, wet string }{{"12", "10.714"}, {"33.8", "25.262"}, {"31.2", "23.780"}, {"25.8", "20.509"}} {
-		if got, err := advice.WetBasis(dec(t, c.dry)); err != nil || math.Abs(got.Float()-dec(t, c.wet).Float()) > 0.0006 {
-			t.Errorf("WetBasis(%s) = %s, %v, want %s", c.dry, got, err, c.wet)
-		}
 	}
 }
 
@@ -91,12 +74,6 @@ func TestDryingThatCannotBeIsRefused(t *testing.T) {
 		if got, err := advice.Dry(dec(t, c.kg), dec(t, c.from), dec(t, c.to)); !errors.Is(err, c.want) || got != 0 {
 			t.Errorf("Dry(%s, %s, %s) = %s, %v, want %v", c.kg, c.from, c.to, got, err, c.want)
 		}
-	}
-	if _, err := advice.DryBasis(dec(t, "100")); !errors.Is(err, advice.ErrMoisture) {
-		t.Errorf("DryBasis(100) gives %v", err)
-	}
-	if _, err := advice.WetBasis(dec(t, "-1")); !errors.Is(err, advice.ErrMoisture) {
-		t.Errorf("WetBasis(-1) gives %v", err)
 	}
 }
 

@@ -14,16 +14,11 @@ func FuzzFoldedTextCanBeSent(f *testing.F) {
 	}
 	f.Fuzz(func(t *testing.T, s string) {
 		folded := gsm.Fold(s)
-		septets, ok := gsm.Count(folded)
-		if !ok {
+		if _, ok := gsm.Count(folded); !ok {
 			t.Fatalf("%q folds to %q, which is not in the alphabet", s, folded)
 		}
 		if gsm.Fold(folded) != folded {
 			t.Errorf("%q folds further", folded)
-		}
-		encoded, ok := gsm.Encode(folded)
-		if !ok || len(encoded) != septets || gsm.Decode(encoded) != folded {
-			t.Errorf("%q: %d septets, counted %d, decoded %q", folded, len(encoded), septets, gsm.Decode(encoded))
 		}
 	})
 }
@@ -38,7 +33,7 @@ func FuzzSegmentsHoldTheText(f *testing.F) {
 		if !ok {
 			total, part = gsm.Units(s), gsm.PartUnits
 		}
-		lengths, parts := gsm.Segments(s), gsm.Split(s)
+		lengths := gsm.Segments(s)
 		sum := 0
 		for i, n := range lengths {
 			sum += n
@@ -46,8 +41,8 @@ func FuzzSegmentsHoldTheText(f *testing.F) {
 				t.Errorf("segment %d holds %d of %d", i, n, part)
 			}
 		}
-		if sum != total || len(parts) != len(lengths) || strings.Join(parts, "") != s {
-			t.Errorf("%q: segments %v, parts %q, total %d", s, lengths, parts, total)
+		if sum != total {
+			t.Errorf("%q: segments %v, total %d", s, lengths, total)
 		}
 	})
 }

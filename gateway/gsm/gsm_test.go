@@ -48,9 +48,6 @@ func TestSegmentsAreAsTheStandardCountsThem(t *testing.T) {
 		if got := strings.Trim(fmt.Sprint(gsm.Segments(text.String())), "[]"); got != row[1] {
 			t.Errorf("%s: segments %s, want %s", row[0], got, row[1])
 		}
-		if got := strings.Join(gsm.Split(text.String()), ""); got != text.String() {
-			t.Errorf("%s: the parts together are not the text", row[0])
-		}
 	}
 }
 
@@ -88,12 +85,6 @@ func TestCountKnowsTheAlphabet(t *testing.T) {
 		if septets != c.septets || ok != c.ok {
 			t.Errorf("%q: %d septets, %v, want %d, %v", c.text, septets, ok, c.septets, c.ok)
 		}
-	}
-}
-
-func TestAnUnknownEscapeShowsTheBasicLetter(t *testing.T) {
-	if got := gsm.Decode([]byte{0x1b, 'A', 0x1b}); got != "A " {
-		t.Errorf("got %q", got)
 	}
 }
 

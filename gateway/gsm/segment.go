@@ -45,20 +45,9 @@ func units(r rune) int { return max(utf16.RuneLen(r), 1) }
 // 7-bit alphabet has all its letters, otherwise in 16-bit units. An escape pair or a
 // surrogate pair is never split, so there may be more segments than the lengths alone
 // would give. An empty text has no segments.
-func Segments(s string) []int {
-	_, lengths := cut(s)
-	return lengths
-}
-
-// Split gives the text of each message that a text is sent as; see [Segments].
-func Split(s string) []string {
-	parts, _ := cut(s)
-	return parts
-}
-
-func cut(s string) (parts []string, lengths []int) {
+func Segments(s string) (lengths []int) {
 	if s == "" {
-		return nil, nil
+		return nil
 	}
 	total, ok := Count(s)
 	size, single, part := width, SingleSeptets, PartSeptets
@@ -66,16 +55,15 @@ func cut(s string) (parts []string, lengths []int) {
 		total, size, single, part = Units(s), units, SingleUnits, PartUnits
 	}
 	if total <= single {
-		return []string{s}, []int{total}
+		return []int{total}
 	}
-	start, length := 0, 0
-	for i, r := range s {
+	length := 0
+	for _, r := range s {
 		w := size(r)
 		if length+w > part {
-			parts, lengths = append(parts, s[start:i]), append(lengths, length)
-			start, length = i, 0
+			lengths, length = append(lengths, length), 0
 		}
 		length += w
 	}
-	return append(parts, s[start:]), append(lengths, length)
+	return append(lengths, length)
 }
