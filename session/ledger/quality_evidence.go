@@ -8,6 +8,7 @@ import (
 
 	"threshline/grading"
 	"threshline/session"
+	"threshline/session/ledger/figure"
 	"threshline/session/ledger/packed"
 )
 
@@ -30,7 +31,7 @@ type reports struct {
 	id     session.PersonID
 	number uint32
 	checks int
-	digits [grading.FieldEnd]digits // by field
+	digits [grading.FieldEnd]figure.Digits // by field
 	// squares is the sum of squares of repeats about their lot's mean, in 1/2520 of a
 	// squared hundredth of a point. freedom is its degrees of freedom.
 	squares, freedom int64
@@ -51,15 +52,6 @@ var digitFields = slices.DeleteFunc(grading.Fields(), func(f grading.Field) bool
 
 // faults are the kinds of grain that are looked for on the pan.
 var faults = slices.DeleteFunc(grading.FieldsOf(grading.Pan), func(f grading.Field) bool { return f == grading.Counted })
-
-// digits are readings of one field, by the place of the last digit: units,
-// tenths, hundredths.
-type digits struct {
-	n, sum, squares int64 // of the readings, in hundredths
-	last            [places][10]int
-}
-
-const places = 3
 
 // fingerprint stands for one check's whole set of readings.
 type fingerprint struct {
@@ -117,9 +109,9 @@ func (e *evidence) row(c *chunk, i int, u *packed.Reader) {
 	r.checks++
 	for _, f := range digitFields {
 		if f == grading.Moisture && len(readings.Repeats) > 0 {
-			r.digits[f].add(readings.Repeats[0]) // the others lie beside the first
+			r.digits[f].Add(readings.Repeats[0]) // the others lie beside the first
 		} else if d, ok := readings.Get(f); ok && f != grading.Moisture {
-			r.digits[f].add(d)
+			r.digits[f].Add(d)
 		}
 	}
 	r.repeats(readings.Repeats)
@@ -128,14 +120,6 @@ func (e *evidence) row(c *chunk, i int, u *packed.Reader) {
 	r.balance(readings)
 	e.print(c, i, readings)
 	e.neighbour(c, i, r)
-}
-
-func (d *digits) add(v grading.Decimal) {
-	h := int64(v / 100)
-	d.n, d.sum, d.squares = d.n+1, d.sum+h, d.squares+h*h
-	d.last[0][h/100%10]++
-	d.last[1][h/10%10]++
-	d.last[2][h%10]++
 }
 
 // repeats adds the scatter of one lot's moisture readings.

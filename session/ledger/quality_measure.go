@@ -29,72 +29,35 @@ const (
 // tens of their last digit, and only then is it tested. For moisture the place is that
 // of the whole programme, for weights that of the reporter's own scale.
 func (e *evidence) lastDigits() (all []Finding) {
-	var meters digits
+	var meters figure.Digits
 	for _, r := range e.reporters {
-		meters.join(&r.digits[grading.Moisture])
+		meters.Join(&r.digits[grading.Moisture])
 	}
 	for _, r := range e.reporters {
 		for _, f := range digitFields {
 			d := &r.digits[f]
-			if d.n == 0 {
+			if d.Len() == 0 {
 				continue // never asked for
 			}
-			if d.n < leastDigits {
+			if d.Len() < leastDigits {
 				e.leave(LastDigits, TooFew)
 				continue
 			}
-			place, spread := d.place(), 20.0
+			place, spread := d.Place(), 20.0
 			if f == grading.Moisture {
-				place, spread = meters.place(), 6 // all but normal, so that less is enough
+				place, spread = meters.Place(), 6 // all but normal, so that less is enough
 			}
-			if d.deviation() < spread*math.Pow(10, float64(places-1-place)) {
+			if d.Deviation() < spread*math.Pow(10, float64(figure.Places-1-place)) {
 				e.leave(LastDigits, TooAlike)
 				continue
 			}
-			all = append(all, d.flag(place, r, f))
+			flag := Finding{Reason: LastDigits, Reporter: r.id, Field: f, Checks: d.Len(), Expected: 0.1, Freedom: 9}
+			flag.Statistic, flag.Digit, flag.Found = d.Uneven(place)
+			flag.Chance = figure.ChiSquareChance(flag.Statistic, flag.Freedom)
+			all = append(all, flag)
 		}
 	}
 	return all
-}
-
-func (d *digits) join(o *digits) {
-	d.n += o.n
-	for p := range d.last {
-		for i := range d.last[p] {
-			d.last[p][i] += o.last[p][i]
-		}
-	}
-}
-
-// place is the finest at which more than one reading in twenty has a digit
-// other than 0.
-func (d *digits) place() int {
-	for p := places - 1; p > 0; p-- {
-		if int64(d.last[p][0])*20 < d.n*19 {
-			return p
-		}
-	}
-	return 0
-}
-
-// deviation is the standard deviation, in hundredths.
-func (d *digits) deviation() float64 {
-	mean := float64(d.sum) / float64(d.n)
-	return math.Sqrt(max(0, float64(d.squares)/float64(d.n)-mean*mean))
-}
-
-func (d *digits) flag(place int, r *reports, f grading.Field) Finding {
-	flag := Finding{Reason: LastDigits, Reporter: r.id, Field: f, Checks: int(d.n), Expected: 0.1, Freedom: 9}
-	expected, most := float64(d.n)/10, -1
-	for digit, n := range d.last[place] {
-		flag.Statistic += (float64(n) - expected) * (float64(n) - expected) / expected
-		if n > most {
-			most, flag.Digit = n, digit
-		}
-	}
-	flag.Found = float64(most) / float64(d.n)
-	flag.Chance = figure.ChiSquareChance(flag.Statistic, flag.Freedom)
-	return flag
 }
 
 // shares tests the share of odd checks by the exact binomial. It compares the share

@@ -41,11 +41,11 @@ func (e *evidence) meter() (repeatability, step float64) {
 	if m := e.v.settings.Advice.MeterRepeatability; m > 0 {
 		repeatability = m.Float()
 	}
-	var meters digits
+	var meters figure.Digits
 	for _, r := range e.reporters {
-		meters.join(&r.digits[grading.Moisture])
+		meters.Join(&r.digits[grading.Moisture])
 	}
-	return repeatability, math.Pow(10, -float64(meters.place()))
+	return repeatability, math.Pow(10, -float64(meters.Place()))
 }
 
 // narrowRepeats tests whether the repeats of one lot scatter less than those of a meter
