@@ -68,6 +68,9 @@ func (cmd *demoCmd) play(ctx context.Context, s *station, std stdio, path, logPa
 	if err != nil {
 		return fmt.Errorf("fill the invented season: %w", err)
 	}
+	if err := demo.FileHands(ctx, s.store, s.programme); err != nil {
+		return fmt.Errorf("fill the invented season: %w", err)
+	}
 	if next, err := s.relearnt(ctx); err != nil {
 		return err
 	} else if next != nil {

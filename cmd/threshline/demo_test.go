@@ -16,6 +16,7 @@ import (
 	"threshline/cmd/threshline/demo"
 	"threshline/cmd/threshline/handset"
 	"threshline/session"
+	"threshline/session/programme"
 )
 
 // running is the demonstration's gateway on a free port over a new store.
@@ -167,5 +168,48 @@ func TestTheInventedSeasonIsWhole(t *testing.T) {
 	}
 	if len(checks) < 400 || len(agents) != 6 || len(districts) != 4 || len(grades) < 4 || rechecks < 20 {
 		t.Errorf("%d checks by %d agents in %d districts, %d re-checks, grades %v", len(checks), len(agents), len(districts), rechecks, grades)
+	}
+}
+
+// The demonstration has checks by hand too, and pairs with the kit: what a page of
+// the desk shows how well hands did of.
+func TestTheInventedSeasonHasChecksByHand(t *testing.T) {
+	run := startDemo(t)
+	ctx, s := t.Context(), run.station
+	now := time.Date(2026, 11, 25, 12, 0, 0, 0, time.UTC)
+	if _, err := demo.File(ctx, s.store, s.programme, now); err != nil {
+		t.Fatal(err)
+	}
+	for range 2 { // the second time nothing is added
+		if err := demo.FileHands(ctx, s.store, s.programme); err != nil {
+			t.Fatal(err)
+		}
+	}
+	checks, err := s.store.Filed(ctx, 0, 2*demo.Checks)
+	if err != nil {
+		t.Fatal(err)
+	}
+	hands, held := 0, 0
+	bySlip := map[session.Slip]session.Check{}
+	for _, c := range checks {
+		bySlip[c.Slip] = c
+	}
+	for _, c := range checks {
+		if c.Readings.ByHand() {
+			hands++
+			if _, err := s.programme.JudgeHand(c.Lot, c.Readings, c.At, nil); err != nil || !c.Ungraded() || c.At.After(now) {
+				t.Errorf("%s: %v, graded %q at %v", c.Slip, err, c.Grade, c.At)
+			}
+		} else if hand, ok := bySlip[c.Recheck]; ok && hand.Readings.ByHand() {
+			if pair := s.programme.HoldHand(&hand, &c); pair.Apart == programme.PairTogether && len(pair.Values) > 3 {
+				held++
+			}
+		}
+	}
+	if hands < 20 || held < 10 || len(checks)-hands != demo.Checks {
+		t.Errorf("%d checks by hand, %d pairs, %d checks with the kit", hands, held, len(checks)-hands)
+	}
+	if _, n := s.programme.Learn(checks); n < programme.LearnFrom {
+		t.Errorf("the season teaches nothing any more: %d first checks", n)
 	}
 }
