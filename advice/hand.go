@@ -72,8 +72,12 @@ func mostWorth(c Case, likely *byhand.Likely) (best Hand) {
 		for j := range v.last.options {
 			o, sum := &v.last.options[j], &weighed[j]
 			if sum.Best.Remedy == "" {
+				why := Mends
+				if o.When == NextSeason {
+					why = FixesCause
+				}
 				sum.Best = Option{
-					Remedy: o.Remedy, When: o.When, Band: o.Band, Reason: Mends, InMoney: o.InMoney, CostUnknown: o.CostUnknown,
+					Remedy: o.Remedy, When: o.When, Band: o.Band, Reason: why, InMoney: o.InMoney, CostUnknown: o.CostUnknown,
 					Days: o.Days, Passes: 1, Hours: o.Hours, DueDays: o.DueDays, AgainDays: o.AgainDays, Target: o.Target,
 					Cautions: o.Cautions, Source: o.Source,
 				}

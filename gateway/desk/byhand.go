@@ -51,12 +51,12 @@ func (d *Desk) hands(w http.ResponseWriter, r *http.Request, v *access.Visitor) 
 			page.Values, page.Said = sheet.Held(d.cfg.Programme.Standard, &held.result), sheet.Said(&held.result)
 		}
 	}
-	d.Show(w, r, http.StatusOK, v, "hands", "How well hands did", page)
+	d.Show(w, r, http.StatusOK, v, "hands", "Checks by hand", page)
 	return nil
 }
 
-// hold holds the checks of pairs against each other. A store that fails here is a
-// page that is never ready: the cache logs the panic.
+// hold compares the checks of each pair. If the store fails here, the page is never
+// ready: the cache logs the panic.
 func (d *Desk) hold(pairs []hands.Pair) hands.Held {
 	var slips []session.Slip
 	for _, p := range pairs {
@@ -81,7 +81,7 @@ func reached(r *hands.Reached) string {
 	return paper.Plural(r.Checks, "check") + " by hand, of " + paper.Plural(r.Lots, "lot") + " of " + paper.Plural(r.Growers, "grower")
 }
 
-// leftOut says which pairs say nothing of hands.
+// leftOut says which pairs were not compared.
 func leftOut(h *hands.Held, of int) (said string) {
 	if h.Late > 0 {
 		said += " Left out: " + paper.Plural(h.Late, "pair") + " over three days apart, since the lot may have been dried or cleaned meanwhile."
@@ -90,7 +90,7 @@ func leftOut(h *hands.Held, of int) (said string) {
 		said += " Left out: " + paper.Plural(h.OtherTable, "pair") + " by another table or procedure."
 	}
 	if of > mostPairs {
-		said += " Of " + paper.Count(of) + " pairs, the newest " + paper.Count(mostPairs) + " are looked at."
+		said += " Of " + paper.Count(of) + " pairs, the newest " + paper.Count(mostPairs) + " are compared."
 	}
 	return said
 }
