@@ -12,24 +12,32 @@ import (
 
 // simKeys are tokens of the desk's interface for programs, and what must become
 // of them: each ends by itself, by being revoked, or with what made it.
-type simKeys struct{ all []*simKey }
+type simKeys struct {
+	all    []*simKey
+	admins []*simAdmin
+}
 
 type simKey struct {
 	id      string
 	secret  string
-	of      *simKey // nil: made at the machine
+	of      *simKey   // that made it
+	admin   *simAdmin // likewise; neither: made at the machine
 	expires time.Time
 	ended   bool
 }
 
 // good reports whether the token must let in.
 func (k *simKey) good(now time.Time) bool {
-	return !k.ended && now.Before(k.expires) && (k.of == nil || k.of.good(now))
+	return !k.ended && now.Before(k.expires) && (k.of == nil || k.of.good(now)) && (k.admin == nil || !k.admin.ended)
 }
 
 // turn makes a token, or ends one.
 func (t *simKeys) turn(s *simulation) {
 	ctx, guard := context.Background(), s.station.front.Guard()
+	if s.chance(3) {
+		t.administer(s)
+		return
+	}
 	if len(t.all) > 1 && s.chance(3) {
 		k := t.all[s.random.IntN(len(t.all))]
 		if _, err := guard.Revoke(ctx, access.Machine, k.id); err != nil {
@@ -51,7 +59,12 @@ func (t *simKeys) turn(s *simulation) {
 			by, k.of = &access.Visitor{Account: account}, maker
 		}
 	}
-	account, secret, err := guard.NewToken(ctx, by, access.Wish{Name: "simulated", Scopes: []string{access.ScopeExport, access.ScopeTokens}, Days: 1 + s.random.IntN(30), AllDistricts: true})
+	t.make(s, by, k)
+}
+
+// make has a token made.
+func (t *simKeys) make(s *simulation, by *access.Visitor, k *simKey) {
+	account, secret, err := s.station.front.Guard().NewToken(context.Background(), by, access.Wish{Name: "simulated", Scopes: []string{access.ScopeExport, access.ScopeTokens}, Days: 1 + s.random.IntN(30), AllDistricts: true})
 	if err != nil {
 		s.wrong(ruleRest, "make a token: %w", err)
 		return
@@ -66,6 +79,7 @@ func (t *simKeys) look(s *simulation) {
 	for _, k := range t.all {
 		k.look(s, "none") // of which only who was let in is told that there is no such format
 	}
+	t.lookAtAdmins(s)
 }
 
 // lookAtExports holds it by whole exports.

@@ -99,7 +99,7 @@ func played(first, seeds, part uint64) iter.Seq[uint64] {
 
 // happenings must come up, or the runs say nothing of them.
 var happenings = []string{
-	"check by sms", "check by ussd", "alert", "alerts", "digest", "reminder", "safety", "left", "token ended", "clock", "stop", "storm",
+	"check by sms", "check by ussd", "alert", "alerts", "digest", "reminder", "safety", "left", "token ended", "clock", "administrator ended", "stop", "storm",
 	"crash: stored", "crash: not stored", "rot: opened",
 }
 

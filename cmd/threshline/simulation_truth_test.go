@@ -60,7 +60,7 @@ func (t *truth) wrote(s *simulation, w *session.Writes) {
 		}
 		for _, flag := range old.Readings.Flags {
 			toldApart := flag == grading.Musty && slices.Contains(c.Readings.Flags, grading.OffOdour)
-			if !slices.Contains(c.Readings.Flags, flag) && !toldApart {
+			if !slices.Contains(c.Readings.Flags, flag) && !toldApart && !flag.OfWater() { // which may be tested anew
 				s.wrong(ruleDanger, "%s of %s is lost", flag, c.Slip)
 			}
 		}
@@ -168,7 +168,10 @@ func (t *truth) heard(s *simulation, m *simMessage) {
 // dangerTold holds that every coordinator of the district hears of a danger, by a
 // message of its own or by one that is joined later.
 func (t *truth) dangerTold(s *simulation, c *session.Check) {
-	if len(c.Readings.Flags) == 0 || c.State != session.Filed {
+	dangers := slices.DeleteFunc(slices.Clone(c.Readings.Flags), func(f grading.Flag) bool {
+		return f == grading.TooWet || f == grading.VeryWet && c.Readings.Has(grading.Moisture) // a meter says it better
+	})
+	if len(dangers) == 0 || c.State != session.Filed {
 		return
 	}
 	s.read(func(v session.View) error {
