@@ -112,6 +112,13 @@ func missing(f grading.Field, draft *session.Draft) int {
 	return 1
 }
 
+// neededFor is the tool that each reading needs.
+var neededFor = map[grading.Field]session.Tool{
+	grading.Moisture: session.Meter, grading.SampleWeight: session.Scale, grading.Chaff: session.Sieves, grading.Stones: session.Sieves,
+	grading.BrownWeight: session.Husker, grading.ImmatureWeight: session.Husker,
+	grading.PestDamaged: session.Pan, grading.Discoloured: session.Pan, grading.Red: session.Pan,
+}
+
 // typed is what is sent on the screen of a group: its readings that are still to
 // come, all of them anew where none is, and those of all later groups with it where
 // every group before has come.
@@ -128,7 +135,7 @@ func typed(kit session.Kit, kind session.Kind, at session.ScreenID, draft *sessi
 		return out
 	}
 	still := func(f grading.Field) int {
-		if f.Kind() == grading.WeightField && !kit.Has(session.Scale) { // is not asked for
+		if f.Kind() == grading.WeightField && !kit.Has(session.Scale) || !kit.Has(neededFor[f]) { // is not asked for
 			return 0
 		}
 		return missing(f, draft)

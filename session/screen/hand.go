@@ -56,9 +56,10 @@ func isHand(draft *session.Draft) bool {
 	return draft != nil && (isSure(draft, handSure) || draft.Readings.ByHand()) && !toolRead(&draft.Readings)
 }
 
-// toolRead reports whether a tool measured anything of a lot.
+// toolRead reports whether a tool of the full check measured anything of a lot; a
+// meter's reading may stand beside counts by hand.
 func toolRead(r *grading.Readings) bool {
-	return slices.ContainsFunc(grading.Fields(), func(f grading.Field) bool { return f.Group() != grading.Insects && r.Has(f) })
+	return slices.ContainsFunc(grading.Fields(), func(f grading.Field) bool { return f.Group() != grading.Insects && f != grading.Moisture && r.Has(f) })
 }
 
 // startHand begins a check by hand.
@@ -100,7 +101,7 @@ func handStep(t *talk.Talk) session.ScreenID {
 		return smellScreen
 	case stopped || sms:
 		return sumScreen
-	case !isSure(draft, wetSure) && !slices.ContainsFunc(r.Flags, grading.Flag.OfWater):
+	case !isSure(draft, wetSure) && !r.Has(grading.Moisture) && !slices.ContainsFunc(r.Flags, grading.Flag.OfWater):
 		return handBiteScreen
 	case !r.Hand.Made():
 		return handCountScreen

@@ -63,6 +63,6 @@ func handTold(t *talk.Talk, c *session.Check) (rank, string) {
 	if j.Advice.Best.Remedy != "" {
 		of = faulty
 	}
-	text := strings.Join([]string{answer.HandWet(t, c), answer.LikelyText(t, &j), shortest(remedies), t.Found(c), t.Signs(c)}, " ")
+	text := strings.Join([]string{answer.HandWet(t, c, &j), answer.LikelyText(t, &j), shortest(remedies), t.Found(c), t.Signs(c)}, " ")
 	return of, strings.Join(strings.Fields(text), " ")
 }

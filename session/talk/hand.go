@@ -1,6 +1,7 @@
 package talk
 
 import (
+	"fmt"
 	"slices"
 	"time"
 
@@ -11,20 +12,30 @@ import (
 )
 
 // JudgedHand returns what the counts of a filed check by hand let its lot be, as of
-// when it was filed; false where that cannot be said. It is worked out once in a turn.
+// when it was filed; false where that cannot be said. The last answer is remembered,
+// since the next screens are mostly about the same lot and it takes long to work out.
 func (t *Filing) JudgedHand(c session.Check) (programme.HandJudged, bool) {
-	if j, ok := t.byHand[c.Slip]; ok {
-		return j, true
+	past := t.past(c.Lot.Grower, c.At, []session.Slip{c.Slip, c.Recheck})
+	readings, err := c.Readings.MarshalJSON()
+	if err != nil {
+		return programme.HandJudged{}, false
 	}
-	j, err := t.Programme.JudgeHand(c.Lot, c.Readings, c.At, t.past(c.Lot.Grower, c.At, []session.Slip{c.Slip, c.Recheck}))
+	of := fmt.Sprintf("%p %v %s %d %v", t.Programme, c.Lot, readings, c.At.UnixNano(), past)
+	if last := t.machine.hand.Load(); last != nil && last.of == of {
+		return last.judged, true
+	}
+	j, err := t.Programme.JudgeHand(c.Lot, c.Readings, c.At, past)
 	if err != nil {
 		return j, false
 	}
-	if t.byHand == nil {
-		t.byHand = map[session.Slip]programme.HandJudged{}
-	}
-	t.byHand[c.Slip] = j
+	t.machine.hand.Store(&judgedHand{of, j})
 	return j, true
+}
+
+// judgedHand is what a check by hand lets a lot be, and all that it was worked out of.
+type judgedHand struct {
+	of     string
+	judged programme.HandJudged
 }
 
 // mostWorth is the remedy that a check's reminder follows: of one by hand what hands

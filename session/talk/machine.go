@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"strings"
 	"sync"
+	"sync/atomic"
 
 	"threshline/session"
 	"threshline/session/programme"
@@ -78,7 +79,8 @@ type Machine struct {
 	// none.
 	Number func(digits string) (session.Phone, bool)
 
-	judges sync.Pool // of *Judge, which remember lots like those before
+	judges sync.Pool                  // of *Judge, which remember lots like those before
+	hand   atomic.Pointer[judgedHand] // the lot counted by hand that was judged last
 }
 
 // Shorthand reads a whole check in one message.

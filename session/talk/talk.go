@@ -20,8 +20,7 @@ type Filing struct {
 	machine *Machine
 	judged  map[session.Slip]programme.Judged
 	judges  []*programme.Judge // what judged holds is theirs
-	byHand  map[session.Slip]programme.HandJudged
-	needs   []grading.Field // see Needs
+	needs   []grading.Field    // see Needs
 }
 
 func (m *Machine) filing(v session.View, in session.Input) Filing {

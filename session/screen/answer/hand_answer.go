@@ -108,10 +108,13 @@ func kitLine(t *talk.Talk, c *session.Check) string {
 	return ""
 }
 
-// HandWet says that the lot was found too wet, or that nobody tested its water.
-func HandWet(t *talk.Talk, c *session.Check) string {
-	if c.Readings.WetByHand() != "" {
+// HandWet says that the lot was found too wet, by hand or by a meter; "" if not.
+func HandWet(t *talk.Talk, c *session.Check, j *programme.HandJudged) string {
+	switch {
+	case c.Readings.WetByHand() != "":
 		return t.Say("hand.wet")
+	case j.Advice.Wet:
+		return t.GradeWord(grading.WetLot) + "."
 	}
 	return ""
 }
@@ -141,7 +144,7 @@ func handPage(t *talk.Talk, c session.Check, foot string) string {
 	if c.State != session.Filed {
 		first += " " + t.Say("grade.state", "state", t.Say("mine."+string(c.State)))
 	}
-	wet, signs, kit := HandWet(t, &c), ask.Joined(t.Found(&c), t.Signs(&c)), kitLine(t, &c)
+	wet, signs, kit := HandWet(t, &c, &j), ask.Joined(t.Found(&c), t.Signs(&c)), kitLine(t, &c)
 	lots := []string{withAmount(slip, t.Amount(c.Lot)), withAmount(slip, ShortAmount(t, c.Lot))}
 	if c.Lot.KG == 0 && c.Lot.Bags == 0 {
 		lots = []string{slip}
@@ -196,13 +199,13 @@ func handLook(t *talk.Talk, c session.Check) talk.Shown {
 	for _, question := range []string{t.Say("look.ask"), t.Say("look.short"), t.Say("look.brief")} {
 		for _, remedy := range remedies {
 			for _, lot := range lots {
-				if text := ask.Joined(HandWet(t, &c), first, t.Found(&c), remedy, lot, question); t.Fits(text + foot) {
+				if text := ask.Joined(HandWet(t, &c, &j), first, t.Found(&c), remedy, lot, question); t.Fits(text + foot) {
 					return ask.Says(text)
 				}
 			}
 		}
 	}
-	return ask.Says(ask.Joined(HandWet(t, &c), first, t.Found(&c), slip, t.Say("look.brief")))
+	return ask.Says(ask.Joined(HandWet(t, &c, &j), first, t.Found(&c), slip, t.Say("look.brief")))
 }
 
 // handTodo says how to do the remedy, its cautions first.
