@@ -13,7 +13,7 @@ import (
 type hint struct {
 	slip   session.Slip
 	grower session.PersonID
-	n      int // checks of the grower
+	n      int // so many checks of the grower, who may be nobody; 0 asks for none
 	// So many turns have not asked it since.
 	slipIdle, growerIdle int
 }
@@ -44,14 +44,14 @@ func (h *hints) learn(phone session.Phone, before, asked hint) {
 			asked.slip = ""
 		}
 	}
-	if asked.grower == "" {
+	if asked.n == 0 {
 		if asked.grower, asked.n, asked.growerIdle = before.grower, before.n, before.growerIdle+1; asked.growerIdle > hintIdle {
 			asked.grower, asked.n = "", 0
 		}
 	}
 	h.mu.Lock()
 	defer h.mu.Unlock()
-	if asked.slip == "" && asked.grower == "" {
+	if asked.slip == "" && asked.n == 0 {
 		delete(h.of, phone)
 		return
 	}

@@ -82,6 +82,28 @@ func TestATurnThatAsksTheSameAgainIsTwoRoundTrips(t *testing.T) {
 		t.Fatal(err)
 	}
 	hold("filed meanwhile", storetest.Slip(3), 5, seen{storetest.Slip(3), storetest.Check(3, "g", "r").Lot.Bags, 4}, 2)
+	nobody := func(v session.View) (w session.Writes, err error) {
+		_, err = v.Check("")
+		if !is(err, session.ErrNotFound) {
+			t.Errorf("a check without a slip: %v", err)
+		}
+		list, err := v.ChecksOf("", 3)
+		if len(list) != 1 || list[0].Slip != "LONE" {
+			t.Errorf("of nobody: %+v", list)
+		}
+		return w, err
+	}
+	lone := storetest.Check(9, "", "r")
+	lone.Slip = "LONE"
+	if _, err := write(other, "", session.Writes{Checks: []session.Check{lone}}); err != nil {
+		t.Fatal(err)
+	}
+	for _, want := range []int64{2, 1} { // nothing is written
+		before := s.Rounds()
+		if _, err := s.Exchange(t.Context(), session.Key{Phone: phone}, nobody); err != nil || s.Rounds()-before != want {
+			t.Errorf("a lot of nobody's by %d round trips, want %d: %v", s.Rounds()-before, want, err)
+		}
+	}
 	for range hintIdle + 1 {
 		hold("nothing is asked", "", 0, seen{}, 2)
 	}
