@@ -1,12 +1,14 @@
 package main
 
 import (
+	"errors"
 	"strconv"
 	"strings"
 	"testing"
 
 	"github.com/chromedp/chromedp"
 
+	"threshline/cmd/threshline/demo"
 	"threshline/session"
 )
 
@@ -32,13 +34,14 @@ const weight = `performance.getEntriesByType("navigation").concat(performance.ge
 
 func TestEveryPageFitsEveryScreen(t *testing.T) {
 	s, base := servedSeason(t)
+	handsToo(t, s)
 	b := openBrowser(t, base)
 	b.signUp(s)
 	paths := get(b, chromedp.Evaluate[[]string](`[...document.querySelectorAll("nav a")].map(a => a.getAttribute("href"))`))
 	if len(paths) < 10 {
 		t.Fatalf("there are only %d pages to look at", len(paths))
 	}
-	paths = append(paths, "/desk/report", "/desk/lots/"+someSlip(t, s), "/desk/growers/grower-1-01", "/desk/lots?district=Kisima&kind=re-check")
+	paths = append(paths, "/desk/report", "/desk/hands", "/desk/lots/"+someSlip(t, s), "/desk/growers/grower-1-01", "/desk/lots?district=Kisima&kind=re-check")
 	for _, width := range widths {
 		b.do(chromedp.EmulateViewport(width, 900))
 		for _, path := range paths {
@@ -61,6 +64,14 @@ func TestEveryPageFitsEveryScreen(t *testing.T) {
 		}
 	}
 	b.quiet()
+}
+
+// handsToo files checks by hand beside those of the season, pairs among them.
+func handsToo(t *testing.T, s *station) {
+	t.Helper()
+	if err := errors.Join(demo.FileHands(t.Context(), s.store, s.programme), s.feed.CatchUp(t.Context())); err != nil {
+		t.Fatal(err)
+	}
 }
 
 // someSlip is a lot with a remedy at hand, a re-check before it or not.

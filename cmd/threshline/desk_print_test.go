@@ -23,7 +23,7 @@ import (
 func printedLists(t *testing.T, s *station) map[string][]session.Slip {
 	t.Helper()
 	v := s.feed.Ledger.View()
-	all, kisima := slices.Collect(v.Slips(ledger.Filter{})), slices.Collect(v.Slips(ledger.Filter{Districts: []string{"Kisima"}, Kind: ledger.LastCheck}))
+	all, kisima := slices.Collect(v.Slips(ledger.Filter{Way: ledger.EitherWay})), slices.Collect(v.Slips(ledger.Filter{Districts: []string{"Kisima"}, Kind: ledger.LastCheck, Way: ledger.EitherWay}))
 	var visits []session.Slip
 	for _, visit := range v.Visits(ledger.Filter{From: seasonsEnd.AddDate(0, 0, -6)}) {
 		visits = append(visits, visit.Slip)
@@ -43,9 +43,10 @@ func TestPaperHoldsWhatThePageSays(t *testing.T) {
 	s, base := servedSeason(t)
 	b := openBrowser(t, base)
 	b.signUp(s)
+	handsToo(t, s)
 	lists := printedLists(t, s)
 	paths := []string{
-		"/desk/", "/desk/report", "/desk/what-if", "/desk/findings", "/desk/grades", "/desk/limits", "/desk/districts", "/desk/lots", "/desk/growers?rows=all",
+		"/desk/", "/desk/hands", "/desk/report", "/desk/what-if", "/desk/findings", "/desk/grades", "/desk/limits", "/desk/districts", "/desk/lots", "/desk/growers?rows=all",
 		"/desk/lots/" + someSlip(t, s), "/desk/growers/grower-1-01", "/desk/messages", "/desk/settings", "/desk/audit",
 	}
 	for path := range lists {
