@@ -198,3 +198,20 @@ func TestSignsStopACheckByHand(t *testing.T) {
 		t.Errorf("mould at the signs: %q, counted %q:\n%s", c.Readings.Flags, c.Readings.Hand, text)
 	}
 }
+
+// Where a standard grades by what neither hands nor other lots say anything of, the
+// likely grades are no better than that, and Why names what it is.
+func TestWhatHandsCannotKnowIsNotPraised(t *testing.T) {
+	for id, wants := range map[string]bool{"us-rough-rice": true, "mbuyu-hand": false} {
+		w := newWorld(t, id, "en")
+		head(w, "+33639983301", "Kisima", func(p *session.Person) { p.Role = session.Grower })
+		h := &handset{world: w, number: "+33639983301"}
+		answer := h.all(t, "HAND 200 2 0 1 50 0 0 0 OK BAG 8x75")
+		if got := strings.Contains(answer, "at best"); got != wants {
+			t.Errorf("%s: it is answered\n%s", id, answer)
+		}
+		if why := h.all(t, "2", "1", "2"); strings.Contains(why, "Not measured") != wants {
+			t.Errorf("%s: why is\n%s", id, why)
+		}
+	}
+}

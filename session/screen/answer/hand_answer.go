@@ -32,10 +32,16 @@ func LikelyText(t *talk.Talk, j *programme.HandJudged) string {
 		form, withNext = "hand.once_dry", "hand.once_dry_else"
 	}
 	tenths := max(1, talk.Tenths(l.Chance))
+	best := func(grades string) string { // where the standard wants what neither hands nor other lots say
+		if len(l.Missing) > 0 {
+			return t.Say("grade.at_best", "grade", grades)
+		}
+		return grades
+	}
 	if l.From < l.To {
 		grades := t.Say(map[bool]string{true: "hand.or", false: "hand.to"}[l.To == l.From+1],
 			"one", rankText(t, l.From), "other", rankWord(t, l.To))
-		return t.Say(form, "grades", grades, "tenths", tenths)
+		return t.Say(form, "grades", best(grades), "tenths", tenths)
 	}
 	chances := l.Chances
 	if l.IfDry {
@@ -47,7 +53,7 @@ func LikelyText(t *talk.Talk, j *programme.HandJudged) string {
 			next = i + 1
 		}
 	}
-	return t.Say(withNext, "grades", rankText(t, l.From), "tenths", tenths, "other", rankText(t, next))
+	return t.Say(withNext, "grades", best(rankText(t, l.From)), "tenths", tenths, "other", rankText(t, next))
 }
 
 // rankText is a rank in a sentence, "grade 2" or "out of grade"; rankWord leaves the
@@ -235,6 +241,9 @@ func handWhy(t *talk.Talk, c session.Check) talk.Shown {
 		}
 		lines = append(lines, t.Say("hand.why", "what", t.ParameterName(s.Parameter),
 			"low", shareText(t, max(0, s.Mean-s.Deviation), p), "high", shareText(t, s.Mean+s.Deviation, p)))
+	}
+	if missing := j.Likely.Missing; len(missing) > 0 {
+		lines = append(lines, t.Say("grade.missing", "what", parameterNames(t, missing)))
 	}
 	lines = append(lines, t.Say("hand.estimate"), kitLine(t, &c))
 	return ask.Says(ask.Joined(slices.Concat([]string{t.Found(&c)}, lines)...))
