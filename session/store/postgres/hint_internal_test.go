@@ -71,6 +71,7 @@ func TestATurnThatAsksTheSameAgainIsTwoRoundTrips(t *testing.T) {
 	hold("asked again", one, 2, seen{one, bags, 2}, 2)
 	hold("asked for fewer", one, 1, seen{one, bags, 1}, 2)
 	hold("asked for more", one, 5, seen{one, bags, 3}, 3)
+	hold("asked for all, which are read already", one, 500, seen{one, bags, 3}, 2)
 	changed := storetest.Check(1, "g", "r")
 	changed.Version, changed.Lot.Bags = 1, 99
 	if _, err := write(other, "", session.Writes{Checks: []session.Check{changed}}); err != nil {

@@ -164,10 +164,12 @@ func (v view) Check(slip session.Slip) (session.Check, error) {
 }
 
 func (v view) ChecksOf(grower session.PersonID, n int) ([]session.Check, error) {
-	if v.read != nil && n > 0 && n <= mostHinted {
-		v.read.asked.grower, v.read.asked.n = grower, max(n, v.read.asked.n)
-		if grower == v.read.hint.grower && n <= v.read.hint.n {
-			return checksOf(v.read.checks[:min(n, len(v.read.checks))])
+	if v.read != nil && n > 0 {
+		v.read.asked.grower, v.read.asked.n = grower, max(min(n, mostHinted), v.read.asked.n)
+		// Fewer than were asked for are all there are.
+		h, found := v.read.hint, v.read.checks
+		if h.n > 0 && grower == h.grower && (n <= h.n || len(found) < h.n) {
+			return checksOf(found[:min(n, len(found))])
 		}
 	}
 	return v.checks("checks of a grower", "where grower = $1 order by grower, at desc, slip desc limit $2", grower, max(n, 0))
