@@ -139,7 +139,7 @@ func TestHearRunsOnTheDemonstrationsChannels(t *testing.T) {
 	if err := os.WriteFile(capture, []byte("no request at all"), 0o600); err != nil {
 		t.Fatal(err)
 	}
-	if code, _, complaint = listen(); code != 1 || !strings.Contains(complaint, "no raw HTTP request") {
+	if code, _, complaint = listen(); code != 1 || !strings.Contains(complaint, "not a raw HTTP request") {
 		t.Errorf("exit %d for what is no request: %s", code, complaint)
 	}
 }

@@ -11,7 +11,7 @@ import (
 
 	"golang.org/x/sys/unix"
 
-	"threshline/grading/standard"
+	"threshline/grading/standard/standardtest"
 )
 
 // BenchmarkGradeLines grades JSON Lines on one core and reports lots for each second
@@ -21,7 +21,7 @@ func BenchmarkGradeLines(b *testing.B) {
 	const lots = 500
 	in := someLots(lots)
 	for _, id := range []string{"agmark-paddy", "mbuyu-hand"} {
-		s, err := standard.ByID(id)
+		s, err := standardtest.ByID(id)
 		if err != nil {
 			b.Fatal(err)
 		}
