@@ -239,9 +239,9 @@ func (s *simulation) again() {
 	if p.last == nil || time.Since(p.last.at) > 4*time.Minute || s.jumped {
 		return
 	}
-	// Not mended: where another session used the id within five minutes before, the
-	// message is no longer known once that one's answer is let go.
-	if s.reusesIDs() && p.last.kind == session.USSD && p.last.at.Sub(p.before) < 6*time.Minute {
+	// Not mended: where another session used the id shortly before, the message is no
+	// longer known once that one's answer is let go.
+	if s.reusesIDs() && p.last.kind == session.USSD && p.last.at.Sub(p.before) < 30*time.Minute {
 		return
 	}
 	first := *p.last
