@@ -3,6 +3,8 @@ package answer
 import (
 	"slices"
 
+	"threshline/advice"
+	"threshline/grading"
 	"threshline/session"
 	"threshline/session/screen/signs"
 	"threshline/session/talk"
@@ -10,15 +12,36 @@ import (
 
 // Afterwards adds signs to the check just filed, while it is shown to who sent it and
 // can be corrected: a danger that comes as an afterthought is not refused beside a
-// praise. Otherwise the move stands.
+// praise. Of a lot that we do not know it says the caution; otherwise the move stands.
 func Afterwards(t *talk.Talk, f *signs.Found, otherwise talk.Move) talk.Move {
 	shown := []session.ScreenID{GradeScreen, todoScreen, whyScreen, waysScreen}
 	c, ok := t.Check(t.Memo().Slip)
 	if !ok || !slices.Contains(shown, t.Dialogue.Screen) || !t.Correctable(c) || c.RecheckedBy != "" {
-		return otherwise
+		return warn(t, f, otherwise)
 	}
 	if _, err := t.Complete(c, f.Tell); err != nil {
-		return otherwise
+		return warn(t, f, otherwise)
 	}
 	return talk.Leap(GradeScreen)
+}
+
+// warn answers a sign of what is no food, said of no lot that we know, with its
+// caution.
+func warn(t *talk.Talk, f *signs.Found, otherwise talk.Move) talk.Move {
+	for _, flag := range f.Flags {
+		if flag.Unfit() {
+			return talk.Stay(t.Say("caution." + string(cautionOf(flag))))
+		}
+	}
+	return otherwise
+}
+
+func cautionOf(f grading.Flag) advice.CautionID {
+	switch f {
+	case grading.TreatedSeed:
+		return advice.NotFood
+	case grading.OffOdour:
+		return advice.Tainted
+	}
+	return advice.NotEaten
 }
