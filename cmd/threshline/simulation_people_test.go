@@ -269,6 +269,7 @@ var keyed = map[session.ScreenID][]string{
 
 // talk is a session by USSD: some keys, wrong ones among them, and perhaps a drop.
 func (p *simPerson) talk() {
+	time.Sleep(3 * time.Second) // nobody dials in no time
 	p.sessions++
 	p.inSession = 0
 	if p.last != nil {

@@ -311,7 +311,9 @@ func (s *simulation) exchange(ctx context.Context, store gateway.Store, key sess
 	})
 	s.lock.Lock() // messages under way may write, too
 	defer s.lock.Unlock()
-	s.duplicate = out.Duplicate
+	if key.Duplicate != "" { // else the gateway only looks
+		s.duplicate = out.Duplicate
+	}
 	if err == nil && !out.Duplicate {
 		if s.stamp != nil {
 			s.committed = s.stamp()
