@@ -80,7 +80,10 @@ type Check struct {
 	BecomesRank         int
 
 	// Recheck is the slip of the check before, of the same lot.
-	Recheck    Slip
+	Recheck Slip
+	// AfterHand says that Recheck, and whatever came before it, was by hand: nothing
+	// of the lot was measured before.
+	AfterHand  bool
 	ReplacedBy Slip
 	// RecheckedBy is the slip of the last check of the lot after this one, even if
 	// that check was withdrawn or corrected.
@@ -97,6 +100,9 @@ type Check struct {
 	// Cleared lists the signs that were later taken out of Readings.Flags.
 	Cleared []Clearance
 }
+
+// First reports whether nothing of the lot was measured before.
+func (c *Check) First() bool { return c.Recheck == "" || c.AfterHand }
 
 // Pooled reports whether the readings are those of several samples of a lot to
 // which nothing was done: this check's Sample and those of the check before.

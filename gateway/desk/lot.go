@@ -175,6 +175,8 @@ func standing(c *session.Check) string {
 	switch {
 	case c.Pooled():
 		text = "another sample, taken together with " + string(c.Recheck)
+	case c.AfterHand && !c.Readings.ByHand():
+		text = "first check with tools, after check by hand " + string(c.Recheck)
 	case c.Recheck != "":
 		text = "re-check of " + string(c.Recheck)
 	}

@@ -149,7 +149,7 @@ func (d *Desk) lotRow(v *access.Visitor, c *session.Check) lotRow {
 		row.Mark = "by hand"
 	case c.Pooled():
 		row.Mark = "second sample"
-	case c.Recheck != "":
+	case !c.First():
 		row.Mark = "re-check"
 	case c.Borderline:
 		row.Mark = "borderline"

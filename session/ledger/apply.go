@@ -152,7 +152,7 @@ func marksOf(c *session.Check) (m uint8) {
 	case session.Withdrawn:
 		m |= markWithdrawn
 	}
-	if c.Recheck != "" {
+	if !c.First() {
 		m |= markRecheck
 	}
 	if c.Pooled() {

@@ -24,7 +24,8 @@ const (
 // Learn works out what the programme's lots usually hold, for Advice.Usual, from its
 // newest checks, in any order. It counts one check a lot: the first, by the standard
 // and the procedure in force, if it stands. A re-check does not count, because its lot
-// was mended or is known already, nor a check by hand, which measures nothing. Learn returns nil if fewer than LearnFrom count. n is
+// was mended or is known already, nor a check by hand, which measures nothing: the
+// check after it is the first. Learn returns nil if fewer than LearnFrom count. n is
 // how many count.
 func (p *Programme) Learn(checks []session.Check) (usual map[grading.Field]chance.Usual, n int) {
 	var newest time.Time
@@ -36,7 +37,7 @@ func (p *Programme) Learn(checks []session.Check) (usual map[grading.Field]chanc
 	var lots []grading.Readings
 	for i := range checks {
 		c := &checks[i]
-		first := c.State == session.Filed && c.Recheck == "" && c.Procedure == session.Procedure && !c.Readings.ByHand()
+		first := c.State == session.Filed && c.First() && c.Procedure == session.Procedure && !c.Readings.ByHand()
 		inForce := c.StandardID == p.Standard.ID && c.Edition == p.Standard.Edition
 		if first && inForce && newest.Sub(c.At) <= learnWithin {
 			lots = append(lots, c.Readings)

@@ -56,6 +56,22 @@ func TestASeasonTeachesWhatLotsHold(t *testing.T) {
 	}
 }
 
+// The check with tools after one by hand is the first of its lot.
+func TestACheckAfterOneByHandTeaches(t *testing.T) {
+	s, err := standardtest.ByID("mbuyu-hand")
+	if err != nil {
+		t.Fatal(err)
+	}
+	p := &programme.Programme{Standard: s}
+	list := lots(s, programme.LearnFrom)
+	for i := range list {
+		list[i].Recheck, list[i].AfterHand = "K7M2QX9", true
+	}
+	if usual, n := p.Learn(list); usual == nil || n != programme.LearnFrom {
+		t.Errorf("learnt %v of %d", usual, n)
+	}
+}
+
 // TestWhatWasLearntMovesTheChancesNotTheGrade: 3 of 100 red is over the 2 % of
 // the best grade; where lots usually hold half a percent, the lot itself is
 // likelier to hold less than its sample says.

@@ -173,6 +173,8 @@ func TestAFullCheckIsTiedToTheCheckByHand(t *testing.T) {
 		all, _ := h.world.store.list(1, func(session.Check) bool { return true })
 		if full := all[0]; full.Slip == hand.Slip || full.Grade == "" || (full.Recheck == hand.Slip) != c.tied {
 			t.Errorf("%+v: %q, re-check of %q, by hand %s", c, full.Grade, full.Recheck, hand.Slip)
+		} else if !full.First() || full.AfterHand != c.tied {
+			t.Errorf("%+v: the first check with tools is first %v, after one by hand %v", c, full.First(), full.AfterHand)
 		}
 		if before, _ := h.world.store.Check(hand.Slip); (before.RecheckedBy != "") != c.tied {
 			t.Errorf("%+v: the check by hand was checked again by %q", c, before.RecheckedBy)

@@ -44,6 +44,7 @@ func (t *Talk) File() (session.Check, error) {
 	var before session.Check
 	if draft.Recheck != "" {
 		if b, ok := t.before(draft.Recheck); ok && b.State == session.Filed {
+			c.AfterHand = b.Readings.ByHand() && b.First()
 			b.RecheckedBy = c.Slip
 			t.SaveCheck(b)
 			before = b

@@ -40,7 +40,7 @@ func FileHands(ctx context.Context, store Store, p *programme.Programme) error {
 			StandardID: p.Standard.ID, Edition: p.Standard.Edition,
 		}
 		if n%(2*everyHand) == 0 {
-			kit.Recheck = hand.Slip
+			kit.Recheck, kit.AfterHand = hand.Slip, true
 			w.Checks = append(w.Checks, hand, kit)
 		} else { // another lot of the same grower
 			hand.Lot.Bags, hand.Lot.KG = 3, 3*hand.Lot.BagKG

@@ -224,6 +224,7 @@ func Check(c *Coder, k *session.Check) {
 	Text(c, 32, &k.HeldFrom)
 	each(c, 33, &k.Cleared, clearanceFields)
 	whole(c, 34, &k.Procedure)
+	truth(c, 35, &k.AfterHand)
 }
 
 func clearanceFields(c *Coder, k *session.Clearance) {
