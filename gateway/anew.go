@@ -2,6 +2,7 @@ package gateway
 
 import (
 	"context"
+	"errors"
 	"strconv"
 	"time"
 
@@ -9,44 +10,58 @@ import (
 	"threshline/session"
 )
 
-// redelivered reports whether a USSD message that was already answered at a time is the
-// same message again. Carriers reuse ids of messages and sessions: a new dial begins
-// another session, and what was shown before is no longer valid. An answer that a clock
-// which was ahead dated before the dial is not valid either. If it is another message,
-// key is its new key, which includes that dial.
-func (g *Gateway) redelivered(ctx context.Context, in carrier.Inbound, key *session.Key, given, now time.Time) (bool, error) {
-	var d session.Dialogue
-	_, err := g.cfg.Store.Exchange(ctx, session.Key{}, func(v session.View) (w session.Writes, err error) {
-		d, err = v.Dialogue(in.From)
+// errAnotherDial says that a message belongs to a dial whose time is part of its
+// key. Its turn changes nothing, and runs again under that key.
+var errAnotherDial = errors.New("gateway: the key wants the time of the dial")
+
+// anew reports whether a USSD message is not the one that its carrier's ids name, and
+// of which dial it is. Carriers reuse ids of messages and sessions: a new dial begins
+// another session, and what was shown before is no longer valid, however a clock that
+// was wrong dated it. given is when a message with these ids was answered, zero if
+// none is known.
+func anew(d *session.Dialogue, in carrier.Inbound, given, now time.Time) (begun time.Time, yes bool) {
+	ahead := func(t time.Time) bool { return t.After(now.Add(keepScreens)) } // by a clock that was wrong
+	known, start := !given.IsZero(), in.Event == session.Start
+	switch {
+	case d.DialledAs != bounded(in.NetworkSession):
+		return now, start && known && d.DialledAs == "" // the phone was forgotten meanwhile
+	case in.NetworkSession == "" && !known:
+		return now, false
+	case start && (d.Last.After(d.Dialled) || ahead(d.Dialled)):
+		return now, true
+	case d.Reused:
+		return d.Dialled, true
+	case known && (given.Before(d.Dialled) || ahead(given) && !ahead(d.Dialled)):
+		return d.Dialled, true
+	}
+	return now, false
+}
+
+// exchange has the store run a turn under the key of a message, or under the key
+// with its dial if the carrier uses its ids again.
+func (g *Gateway) exchange(ctx context.Context, c *inlet, in carrier.Inbound, key session.Key, now time.Time, ran *afterwards) (session.Outcome, error) {
+	byID := c.Kind == session.USSD && in.MessageID != ""
+	outcome, err := g.cfg.Store.Exchange(ctx, key, g.turn(c, in, now, ran, byID, false))
+	begun, again := ran.begun, errors.Is(err, errAnotherDial)
+	if err == nil && byID && outcome.Duplicate && !outcome.Until.IsZero() {
+		var d session.Dialogue
+		if d, err = g.dialogue(ctx, in.From); err == nil {
+			begun, again = anew(&d, in, outcome.Until.Add(-keepScreens), now)
+		}
+	}
+	if !again {
+		return outcome, err
+	}
+	key.Duplicate += "|" + strconv.FormatInt(begun.UnixNano(), 36)
+	return g.cfg.Store.Exchange(ctx, key, g.turn(c, in, now, ran, false, in.NetworkSession != ""))
+}
+
+// dialogue reads what a phone's dialogue is now.
+func (g *Gateway) dialogue(ctx context.Context, phone session.Phone) (d session.Dialogue, err error) {
+	_, err = g.cfg.Store.Exchange(ctx, session.Key{}, func(v session.View) (w session.Writes, err error) {
+		d, err = v.Dialogue(phone)
 		w.Reply.Silent = true
 		return w, err
 	})
-	if err != nil || d.DialledAs != bounded(in.NetworkSession) {
-		return true, err
-	}
-	begun := d.Dialled
-	ahead := func(t time.Time) bool { return t.After(now.Add(keepScreens)) } // by a clock that was wrong
-	switch {
-	case in.Event == session.Start && (d.Last.After(d.Dialled) || ahead(d.Dialled)):
-		begun = now
-	case ahead(given) && !ahead(d.Dialled): // the dial came when the clock was right again
-	case !given.Before(d.Dialled):
-		return true, nil
-	}
-	key.Duplicate += "|" + strconv.FormatInt(begun.UnixNano(), 36)
-	return false, nil
-}
-
-// exchange has the store run a turn under a key, or under another key if a carrier
-// reused an id.
-func (g *Gateway) exchange(ctx context.Context, c *inlet, in carrier.Inbound, key session.Key, now time.Time, turn session.Turn) (session.Outcome, error) {
-	outcome, err := g.cfg.Store.Exchange(ctx, key, turn)
-	if err != nil || !outcome.Duplicate || outcome.Until.IsZero() || c.Kind != session.USSD || in.MessageID == "" {
-		return outcome, err
-	}
-	same, err := g.redelivered(ctx, in, &key, outcome.Until.Add(-keepScreens), now)
-	if err != nil || same {
-		return outcome, err
-	}
-	return g.cfg.Store.Exchange(ctx, key, turn)
+	return d, err
 }

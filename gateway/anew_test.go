@@ -9,51 +9,110 @@ import (
 
 	"threshline/gateway"
 	"threshline/session"
+	"threshline/session/store/bolt"
 )
 
-// A carrier counts its sessions and their messages anew. While the clock was a
-// year ahead a phone had a session; when it is right again the same ids come
-// once more. Each dial, and each entry after it, is answered by what stands
-// there now; a message that is delivered twice is answered alike.
-func TestIDsThatComeAgainAfterAClockThatWasAhead(t *testing.T) {
-	store, machine, clock := openStore(t), dialogue(t), &clock{now: start.AddDate(1, 0, 0)}
-	const phone = "+33639980001"
-	person := session.Person{ID: "g", Phone: phone, Role: session.Grower, Name: "Asha", Language: "en", Consent: session.Consent{Version: 1, Given: true}}
-	known := func(session.View) (session.Writes, error) {
-		return session.Writes{People: []session.Person{person}}, nil
-	}
-	if _, err := store.Exchange(t.Context(), session.Key{}, known); err != nil {
+// reuser is a phone whose carrier gives each of its sessions the same id, and counts
+// the messages of each anew.
+type reuser struct {
+	t     *testing.T
+	store *bolt.Store
+	clock *clock
+	g     *gateway.Gateway
+}
+
+const reusing = "+33639980001"
+
+func newReuser(t *testing.T, now time.Time, people ...session.Person) *reuser {
+	p := &reuser{t: t, store: openStore(t), clock: &clock{now: now}}
+	machine := dialogue(t)
+	known := func(session.View) (session.Writes, error) { return session.Writes{People: people}, nil }
+	if _, err := p.store.Exchange(t.Context(), session.Key{}, known); err != nil {
 		t.Fatal(err)
 	}
-	g := newGateway(t, func(cfg *gateway.Config) { cfg.Store, cfg.Step, cfg.Now = store, machine.Step, clock.Now })
-	say := func(event, text, id string) string {
-		t.Helper()
-		clock.add(time.Second)
-		body := strings.NewReader("msisdn=" + phone[1:] + "&input=" + text + "&sid=s&mid=" + id + "&news=" + event)
-		r := httptest.NewRequest(http.MethodPost, "/in/valley-ussd", body)
-		r.Header = post(phone, text, id).Header
-		w := answer(g, r)
-		if w.Code != http.StatusOK {
-			t.Fatalf("%s %q was answered %d", event, text, w.Code)
-		}
-		return w.Body.String()
+	p.g = newGateway(t, func(cfg *gateway.Config) { cfg.Store, cfg.Step, cfg.Now = p.store, machine.Step, p.clock.Now })
+	return p
+}
+
+func (p *reuser) say(event, text, id string) string {
+	p.t.Helper()
+	p.clock.add(time.Second)
+	body := strings.NewReader("msisdn=" + reusing[1:] + "&input=" + text + "&sid=s&mid=" + id + "&news=" + event)
+	r := httptest.NewRequest(http.MethodPost, "/in/valley-ussd", body)
+	r.Header = post(reusing, text, id).Header
+	w := answer(p.g, r)
+	if w.Code != http.StatusOK {
+		p.t.Fatalf("%s %q was answered %d", event, text, w.Code)
 	}
-	menu := say("opened", "", "1")
-	bags := say("typed", "1", "2")
+	return w.Body.String()
+}
+
+var asha = session.Person{ID: "g", Phone: reusing, Role: session.Grower, Name: "Asha", Language: "en", Consent: session.Consent{Version: 1, Given: true}}
+
+// While the clock was a year ahead a phone had a session; when it is right again the
+// same ids come once more. Each dial, and each entry after it, is answered by what stands
+// there now; a message that is delivered twice is answered alike.
+func TestIDsThatComeAgainAfterAClockThatWasAhead(t *testing.T) {
+	p := newReuser(t, start.AddDate(1, 0, 0), asha)
+	menu := p.say("opened", "", "1")
+	bags := p.say("typed", "1", "2")
 	if menu == bags || !strings.Contains(bags, "bags") {
 		t.Fatalf("the first session said %q, then %q", menu, bags)
 	}
 	for _, back := range []time.Duration{0, time.Hour, 24 * time.Hour} {
-		clock.now = start.Add(back)
-		if dial := say("opened", "", "1"); dial == "" {
+		p.clock.now = start.Add(back)
+		if dial := p.say("opened", "", "1"); dial == "" {
 			t.Error("a dial was not answered")
 		}
-		help := say("typed", "?", "2")
+		help := p.say("typed", "?", "2")
 		if help == bags || help == menu {
 			t.Errorf("%v after the clock was right, \"?\" was answered with the screen of before: %q", back, help)
 		}
-		if again := say("typed", "?", "2"); again != help {
+		if again := p.say("typed", "?", "2"); again != help {
 			t.Errorf("a message that came twice was answered %q, then %q", help, again)
 		}
+	}
+}
+
+// A second session has the ids of the first, whose answers are let go meanwhile: what
+// is delivered twice is heard once. Nor does a clock that is set back by a minute bring
+// the screens of before.
+func TestIDsThatComeAgainAtOnce(t *testing.T) {
+	for _, between := range []time.Duration{4 * time.Minute, 10 * time.Minute, -time.Minute} {
+		p := newReuser(t, start, asha)
+		p.say("opened", "", "1")
+		bags := p.say("typed", "1", "2")
+		p.say("typed", "00", "3")
+		p.clock.add(between)
+		p.say("opened", "", "1")
+		moisture := p.say("typed", "1 8 75", "2")
+		if moisture == bags {
+			t.Errorf("%v later an entry was answered with the screen of before: %q", between, bags)
+		}
+		p.clock.add(2 * time.Minute)
+		if _, err := p.store.Sweep(t.Context(), p.clock.Now(), 100); err != nil {
+			t.Fatal(err)
+		}
+		if again := p.say("typed", "1 8 75", "2"); again != moisture {
+			t.Errorf("%v later a message that came twice was answered %q, then %q", between, moisture, again)
+		}
+		if next := p.say("typed", "?", "3"); next == moisture {
+			t.Errorf("%v later the next entry was answered with the screen before: %q", between, next)
+		}
+	}
+}
+
+// Whoever declined and dials again is welcomed, not shown nothing.
+func TestIDsThatComeAgainAfterANo(t *testing.T) {
+	p := newReuser(t, start)
+	welcome := p.say("opened", "", "1")
+	if gone := p.say("typed", "2", "2"); gone == "" || gone == welcome {
+		t.Fatalf("the no was answered %q", gone)
+	}
+	if again := p.say("opened", "", "1"); again != welcome {
+		t.Errorf("the dial after a no was answered %q, the first one %q", again, welcome)
+	}
+	if next, first := p.say("typed", "1", "2"), welcome; next == "" || next == first {
+		t.Errorf("the first entry after it was answered %q", next)
 	}
 }

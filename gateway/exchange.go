@@ -51,7 +51,7 @@ func (g *Gateway) answer(ctx context.Context, c *inlet, in carrier.Inbound) (ses
 	}
 	// A carrier that hangs up has still delivered the message: it is stored.
 	var ran afterwards
-	outcome, err := g.exchange(patient{context.WithoutCancel(ctx), until}, c, in, g.key(c, in, now), now, g.turn(c, in, now, &ran))
+	outcome, err := g.exchange(patient{context.WithoutCancel(ctx), until}, c, in, g.key(c, in, now), now, &ran)
 	if errors.Is(err, errTooMuch) {
 		return session.Reply{}, err
 	}
@@ -124,8 +124,9 @@ func bounded(id string) string {
 
 // turn is what the engine runs: the dialogue's step, with new random bits for each run,
 // and the reply as an outgoing message if the channel answers by a call. ran is what
-// the last run leaves to be done.
-func (g *Gateway) turn(c *inlet, in carrier.Inbound, now time.Time, ran *afterwards) session.Turn {
+// the last run leaves to be done. byID says that the key is of the carrier's ids alone,
+// which anew may contradict; reused that a dial begins a session whose ids came before.
+func (g *Gateway) turn(c *inlet, in carrier.Inbound, now time.Time, ran *afterwards, byID, reused bool) session.Turn {
 	return func(v session.View) (session.Writes, error) {
 		*ran = afterwards{}
 		entropy, err := dispatch.Bits(g.cfg.Entropy)
@@ -135,21 +136,25 @@ func (g *Gateway) turn(c *inlet, in carrier.Inbound, now time.Time, ran *afterwa
 		if counts, ok := g.gone.back(in.From, now); ok {
 			v = returning{v, in.From, counts}
 		}
-		if err := g.within(v, in, now); err != nil {
-			return session.Writes{}, err
-		}
-		text, err := g.latest(v, c, in)
+		d, err := v.Dialogue(in.From)
 		if err != nil {
-			return session.Writes{}, err
+			return session.Writes{}, fmt.Errorf("gateway: read what was heard before: %w", err)
+		}
+		if begun, another := anew(&d, in, time.Time{}, now); byID && another {
+			ran.begun = begun
+			return session.Writes{}, errAnotherDial
+		}
+		if g.tooMuch(&d, in, now) {
+			return session.Writes{}, errTooMuch
 		}
 		writes, err := g.cfg.Step(v, session.Input{
-			Channel: c.Name, Kind: c.Kind, Event: in.Event, Phone: in.From, Text: text,
+			Channel: c.Name, Kind: c.Kind, Event: in.Event, Phone: in.From, Text: latest(&d, c, in),
 			NetworkSession: bounded(in.NetworkSession), At: now, Entropy: entropy, Budget: c.Budget, Star: c.Star,
 		})
 		if err != nil {
 			return session.Writes{}, err
 		}
-		g.remember(&writes, in, now)
+		g.remember(&writes, in, now, reused)
 		if ran.left, err = leaves(v, &writes, in, now); err != nil {
 			return session.Writes{}, err
 		}
@@ -167,6 +172,7 @@ func (g *Gateway) turn(c *inlet, in carrier.Inbound, now time.Time, ran *afterwa
 
 // afterwards is what is done when an exchange is stored.
 type afterwards struct {
+	begun  time.Time         // the dial whose time the key wants
 	queued bool              // a message waits to go out
 	left   *session.Dialogue // of a phone that was forgotten
 }
@@ -178,37 +184,23 @@ const longestWhole = 2000
 // latest returns the new part of a message. Only channels that repeat the whole
 // dialogue need the earlier messages, and only those of the same network
 // session.
-func (g *Gateway) latest(v session.View, c *inlet, in carrier.Inbound) (string, error) {
+func latest(d *session.Dialogue, c *inlet, in carrier.Inbound) string {
 	if in.Whole == "" {
-		return in.Text, nil
-	}
-	d, err := v.Dialogue(in.From)
-	if err != nil {
-		return "", fmt.Errorf("gateway: read what was heard before: %w", err)
+		return in.Text
 	}
 	heard := d.Memo.Whole
 	if d.Memo.WholeOf != bounded(in.NetworkSession) { // what was kept of an earlier session is of no use
 		heard = ""
 	}
 	text, _ := c.Carrier.Latest(heard, in)
-	return text, nil
+	return text
 }
 
-// within refuses a phone that sent too many messages in a day. The count is
+// tooMuch reports whether a phone has sent too many messages in a day. The count is
 // stored with its dialogue, so that a restart or another gateway does not begin
 // again at zero.
-func (g *Gateway) within(v session.View, in carrier.Inbound, now time.Time) error {
-	if g.cfg.Limits.PerDay <= 0 || hungUp(in) {
-		return nil
-	}
-	d, err := v.Dialogue(in.From)
-	if err != nil {
-		return fmt.Errorf("gateway: read how often a phone was heard: %w", err)
-	}
-	if d.HeardADay(now) >= g.cfg.Limits.PerDay {
-		return errTooMuch
-	}
-	return nil
+func (g *Gateway) tooMuch(d *session.Dialogue, in carrier.Inbound, now time.Time) bool {
+	return g.cfg.Limits.PerDay > 0 && !hungUp(in) && d.HeardADay(now) >= g.cfg.Limits.PerDay
 }
 
 // hungUp reports whether a message only says that its session is over.
@@ -216,7 +208,7 @@ func hungUp(in carrier.Inbound) bool { return in.Event == session.End || in.Even
 
 // remember counts the message, keeps the whole dialogue for the next message's latest,
 // and notes when a network session began.
-func (g *Gateway) remember(w *session.Writes, in carrier.Inbound, now time.Time) {
+func (g *Gateway) remember(w *session.Writes, in carrier.Inbound, now time.Time, reused bool) {
 	if w.Dialogue == nil || w.Dialogue.Empty() || hungUp(in) {
 		return
 	}
@@ -224,7 +216,7 @@ func (g *Gateway) remember(w *session.Writes, in carrier.Inbound, now time.Time)
 	w.Dialogue = &d
 	d.Hear(now, g.cfg.Limits.PerDay)
 	if in.Event == session.Start {
-		d.Dialled, d.DialledAs = now, bounded(in.NetworkSession)
+		d.Dialled, d.DialledAs, d.Reused = now, bounded(in.NetworkSession), reused
 	}
 	if in.Whole == "" {
 		return

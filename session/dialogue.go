@@ -24,9 +24,10 @@ type Dialogue struct {
 	// NetworkSession is the carrier's id of the USSD session under way.
 	NetworkSession string
 	// Dialled is when the last network session began; DialledAs is the carrier's
-	// id for it.
+	// id for it; Reused says that an earlier session had this id.
 	Dialled   time.Time
 	DialledAs string
+	Reused    bool
 	// Heard counts the phone's messages since HeardSince: see HeardADay. Answered
 	// counts the segments that answered them.
 	Heard, Answered int

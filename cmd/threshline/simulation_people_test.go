@@ -26,7 +26,6 @@ type simPerson struct {
 
 	sessions, messages int
 	inSession          int         // messages
-	before             time.Time   // of the last message of the session before
 	last               *simMessage // what was delivered last, for one that comes again
 	stopped            time.Time   // when STOP was texted
 }
@@ -239,11 +238,6 @@ func (s *simulation) again() {
 	if p.last == nil || time.Since(p.last.at) > 4*time.Minute || s.jumped {
 		return
 	}
-	// Not mended: where another session used the id shortly before, the message is no
-	// longer known once that one's answer is let go.
-	if s.reusesIDs() && p.last.kind == session.USSD && p.last.at.Sub(p.before) < 30*time.Minute {
-		return
-	}
 	first := *p.last
 	repeat := first
 	if !repeat.deliver() {
@@ -272,9 +266,6 @@ func (p *simPerson) talk() {
 	time.Sleep(3 * time.Second) // nobody dials in no time
 	p.sessions++
 	p.inSession = 0
-	if p.last != nil {
-		p.before = p.last.at
-	}
 	sid := fmt.Sprintf("s%s-%d", string(p.number[1:]), p.sessions)
 	if p.s.reusesIDs() {
 		sid = "s" + string(p.number[1:])

@@ -156,9 +156,7 @@ func (t *truth) heard(s *simulation, m *simMessage) {
 	case m.kind == session.SMS && m.filed == 1 && !slices.ContainsFunc(t.order[len(t.order)-m.queued:], func(o session.Outgoing) bool { return o.To == m.from.number }):
 		s.wrong(ruleAnswers, "%q is filed, and who sent it is told nothing", m.text)
 	}
-	// Not mended: a clock that is set back by a minute, and a dial with the ids of a
-	// session that ended in that minute.
-	if m.duplicate && !m.redialled && !(s.reusesIDs() && s.jumped) {
+	if m.duplicate && !m.redialled {
 		s.wrong(ruleAlike, "%q is new, and was answered as if it had come before: %q", m.text, m.answer)
 	}
 	for _, word := range strings.FieldsFunc(m.answer, func(r rune) bool { return !strings.ContainsRune("0123456789ABCDEFGHJKLMNPQRSTUVWXYZ", r) }) {

@@ -37,6 +37,7 @@ func Dialogue(c *Coder, d *session.Dialogue) {
 	clock(c, 20, &d.HeardSince)
 	Text(c, 21, &d.DialledAs)
 	whole(c, 22, &d.Answered)
+	truth(c, 23, &d.Reused)
 }
 
 func memoFields(c *Coder, m *session.Memo) {
