@@ -23,6 +23,10 @@ type hand struct {
 // byHand takes the counts behind the word of the check: all, the first four, or
 // the grains alone, with words for the others behind.
 func (p *parser) byHand(runs []string) {
+	if p.lot().Readings.Hand.Made() { // of another lot, perhaps, whose counts would take the place of these
+		p.trouble(Problem{Trouble: Twice, Key: handKey, Typed: strings.Join(runs, " ")})
+		return
+	}
 	p.hand.begun = true
 	var counts []string
 	for _, run := range runs {

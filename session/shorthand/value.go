@@ -19,6 +19,9 @@ func (p *parser) number() {
 		p.i++
 	case p.fraction():
 	case p.bagsPattern():
+	case p.open == handKey && len(p.runs) == grading.HandCounts && p.at(p.i+1).isNumber(): // too many, and none of them is an "O"
+		p.runs = append(p.runs, e.typed)
+		p.i++
 	case p.swamp:
 		p.i++
 	case p.beforeWord():
