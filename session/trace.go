@@ -83,6 +83,16 @@ func (o *Outgoing) Settled() {
 	}
 }
 
+// Received sets what a receipt says that became of a message. The receipt may be
+// older than the last change, as one of an earlier attempt is: the change stays where
+// it is, since a day's money counts it.
+func (o *Outgoing) Received(state OutgoingState, at time.Time) {
+	o.State = state
+	if at.After(o.Changed) {
+		o.Changed = at
+	}
+}
+
 // Redact removes a person's traces from somebody else's dialogue. It reports
 // whether there were any.
 func (d *Dialogue) Redact(t Trace) (found bool) {

@@ -40,7 +40,7 @@ func receive(o *session.Outgoing, carrierID string, state session.OutgoingState,
 	case state == session.Failed && (o.State != session.HandedOn || o.CarrierID != carrierID):
 		return false // of an attempt that was given up on
 	}
-	o.State, o.Changed = state, at
+	o.Received(state, at)
 	return true
 }
 

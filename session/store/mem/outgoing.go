@@ -141,7 +141,7 @@ func receive(o *session.Outgoing, id string, r receipt) bool {
 	case r.state == session.Failed && (o.State != session.HandedOn || o.CarrierID != id):
 		return false // of an attempt that was given up on
 	}
-	o.State, o.Changed = r.state, r.at
+	o.Received(r.state, r.at)
 	return true
 }
 

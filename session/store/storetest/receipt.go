@@ -10,6 +10,7 @@ import (
 var receiptCases = []testCase{
 	{"a receipt sets the state, and delivered is final", receiptOrders},
 	{"a receipt before its message waits for it", earlyReceipt},
+	{"an old receipt sets no change back", oldReceipt},
 	{"a late receipt of an earlier attempt counts only when delivered", earlierAttempt},
 	{"a receipt of no known kind or id is refused", badReceipt},
 }
@@ -86,6 +87,18 @@ func earlyReceipt(t *testing.T, e Engine) {
 	handOn(t, e, 2, "c2")
 	if got := stateOf(t, e, 2); got.State != session.HandedOn {
 		t.Errorf("another message became %s", got.State)
+	}
+}
+
+func oldReceipt(t *testing.T, e Engine) {
+	receiptOf(t, e, "c1", session.Failed, Begin.Add(-time.Hour)) // before its message was sent once more
+	handOn(t, e, 1, "c1")
+	handOn(t, e, 2, "c2")
+	receiptOf(t, e, "c2", session.Delivered, Begin.Add(-time.Hour))
+	for i, want := range map[int]session.OutgoingState{1: session.Failed, 2: session.Delivered} {
+		if got := stateOf(t, e, i); got.State != want || !got.Changed.Equal(Begin) {
+			t.Errorf("message %d is %s at %v, want %s when it was handed on", i, got.State, got.Changed, want)
+		}
 	}
 }
 
