@@ -24,7 +24,7 @@ func (p *parser) number() {
 		p.i++
 	case p.swamp:
 		p.i++
-	case p.beforeWord():
+	case p.beforeWord(), p.signBeforeBags():
 		p.close()
 		word := p.skip(p.i + 1)
 		if p.at(word).key == gramsKey {
@@ -75,6 +75,14 @@ func (p *parser) nextGrower() bool {
 // follows it, and the open word has its number.
 func (p *parser) zeroForOh() bool {
 	return p.at(p.i).typed == "0" && len(p.runs) > 0 && p.at(p.i+1).isNumber() && p.open == grading.Moisture.String()
+}
+
+// signBeforeBags reports whether the number is of the bags behind it, and the word before
+// it says what was seen: "wet 8 bags" is no moisture of 8 %, "weevils 8 bags" are not 8.
+func (p *parser) signBeforeBags() bool {
+	says := p.open == grading.Moisture.String() && !p.letter || isLive(p.open)
+	word := p.skip(p.i + 1)
+	return says && len(p.runs) == 0 && p.at(word).key == bagsKey && !p.at(p.skip(word+1)).isNumber()
 }
 
 // beforeWord reports whether the number belongs to the trade word behind it, in a
