@@ -75,7 +75,7 @@ func takeMany(t *talk.Talk, lots []shorthand.Lot, problems []shorthand.Problem) 
 		one := oneOfMany(t, lot, own)
 		if draft := t.Draft(); draft != nil && len(t.Dialogue.Drafts) > talk.MostDrafts {
 			t.DropDraft()
-			one.text = t.Say("bags.full")
+			one.text = ask.Joined(answer.Caution(t, lot.Readings.Flags), t.Say("bags.full"))
 		}
 		all = append(all, one)
 	}
@@ -99,7 +99,7 @@ func oneOfMany(t *talk.Talk, lot shorthand.Lot, problems []shorthand.Problem) to
 	fault := handTrouble(t, &lot)
 	draft, problem := draftFor(t, lot, understood)
 	if draft == nil {
-		return told{rank: open, text: problem}
+		return told{rank: open, text: ask.Joined(answer.Caution(t, lot.Readings.Flags), problem)}
 	}
 	if byHand {
 		makeSure(draft, handSure)

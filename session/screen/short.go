@@ -73,6 +73,18 @@ func (s short) Anywhere(t *talk.Talk, text string) bool {
 	return true
 }
 
+// Caution is what must be said at once of a danger in a whole check that is not read
+// yet; "" if none.
+func (s short) Caution(t *talk.Talk, text string) string {
+	message, _ := s.Of(t).Parse(text)
+	for _, lot := range message.Lots {
+		if caution := answer.Caution(t, lot.Readings.Flags); caution != "" {
+			return caution
+		}
+	}
+	return ""
+}
+
 // manyAlone reports whether so many bags are said without their kg that they may
 // be kg. A danger is filed at once, however much there is of it.
 func manyAlone(t *talk.Talk, lot *shorthand.Lot) bool {
@@ -96,8 +108,8 @@ func takeOne(t *talk.Talk, lot shorthand.Lot, problems []shorthand.Problem) {
 	fault := handTrouble(t, &lot)
 	trouble := append(fault, troubles(t, problems)...)
 	draft, problem := draftFor(t, lot, understood)
-	if draft == nil {
-		t.Make(talk.Home(problem))
+	if draft == nil { // nothing of it is kept, so a danger is answered now
+		t.Make(talk.Home(ask.Joined(answer.Caution(t, lot.Readings.Flags), problem)))
 		return
 	}
 	if byHand {
@@ -125,6 +137,9 @@ func takeOne(t *talk.Talk, lot shorthand.Lot, problems []shorthand.Problem) {
 		return
 	case len(trouble) == 0 && ready(t, draft):
 		t.Make(file(t))
+		if t.Dialogue.Screen == sameScreen { // not filed yet, and perhaps never
+			t.Lead(answer.Caution(t, lot.Readings.Flags))
+		}
 		return
 	}
 	t.Make(talk.Go(to))

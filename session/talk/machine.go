@@ -88,6 +88,9 @@ type Shorthand interface {
 	// Take files what the text says, or asks for what is missing; false when
 	// the text is not meant as a check.
 	Take(t *Talk, text string) bool
+	// Caution is what must be said at once of a danger in a text that is kept for
+	// later; "" if there is none.
+	Caution(t *Talk, text string) string
 	// Anywhere handles a text that means the same on every screen; false when the
 	// text is none of those.
 	Anywhere(t *Talk, text string) bool

@@ -189,7 +189,11 @@ func (t *Talk) keepFirst(entry string) bool {
 		return false
 	}
 	t.Memo().First = entry
-	t.Lead(t.Say("resume.kept"))
+	lead := t.machine.Shorthand.Caution(t, entry) // they may never agree
+	if lead == "" {
+		lead = t.Say("resume.kept")
+	}
+	t.Lead(lead)
 	return true
 }
 

@@ -28,12 +28,20 @@ func Afterwards(t *talk.Talk, f *signs.Found, otherwise talk.Move) talk.Move {
 // warn answers a sign of what is no food, said of no lot that we know, with its
 // caution.
 func warn(t *talk.Talk, f *signs.Found, otherwise talk.Move) talk.Move {
-	for _, flag := range f.Flags {
-		if flag.Unfit() {
-			return talk.Stay(t.Say("caution." + string(cautionOf(flag))))
-		}
+	if caution := Caution(t, f.Flags); caution != "" {
+		return talk.Stay(caution)
 	}
 	return otherwise
+}
+
+// Caution is what is said at once of the first sign of what is no food; "" if none.
+func Caution(t *talk.Talk, flags []grading.Flag) string {
+	for _, flag := range flags {
+		if flag.Unfit() {
+			return t.Say("caution." + string(cautionOf(flag)))
+		}
+	}
+	return ""
 }
 
 func cautionOf(f grading.Flag) advice.CautionID {
