@@ -7,6 +7,7 @@ import (
 
 	"threshline/advice"
 	"threshline/grading"
+	"threshline/grading/byhand"
 	"threshline/session"
 	"threshline/session/programme"
 	"threshline/session/screen/ask"
@@ -83,7 +84,7 @@ func rankLabel(t *talk.Talk, rank int) grading.GradeLabel {
 func HandRemedy(t *talk.Talk, j *programme.HandJudged) []string {
 	best := j.Advice.Best
 	switch {
-	case best.Remedy == "" && j.Likely.From == 1:
+	case best.Remedy == "" && j.Likely.From == 1 && husked(j):
 		return []string{t.Say("hand.good"), ""}
 	case best.Remedy == "":
 		return []string{t.Say("hand.unsure"), ""}
@@ -97,6 +98,12 @@ func HandRemedy(t *talk.Talk, j *programme.HandJudged) []string {
 	}
 	tenths := max(1, talk.Tenths(j.Advice.Chance))
 	return []string{t.Say("hand.better", "do", do, "grade", t.GradeWord(j.Advice.Better), "tenths", tenths), plain}
+}
+
+// husked reports whether grains were husked by hand: of red, bored and stained ones
+// nothing is known else.
+func husked(j *programme.HandJudged) bool {
+	return slices.ContainsFunc(j.Likely.Counts, func(c byhand.Count) bool { return c.Field == grading.Red })
 }
 
 // kitLine says who has the tools: the nearest agent who agreed to be named, or the
@@ -220,7 +227,11 @@ func handTodo(t *talk.Talk, c session.Check) talk.Shown {
 	best := j.Advice.Best
 	switch {
 	case !ok || best.Remedy == "":
-		return ask.Says(ask.Joined(HandRemedy(t, &j)[0], kitLine(t, &c)))
+		unproven := ""
+		if !c.Readings.Has(grading.Moisture) {
+			unproven = t.Say("test.unproven") + " " + t.Say("test.measure")
+		}
+		return ask.Says(ask.Joined(HandRemedy(t, &j)[0], unproven, kitLine(t, &c)))
 	case c.Readings.WetByHand() != "" && best.Band == advice.SpoilBand:
 		return ask.Says(strings.Join(append(Warnings(t, best.Cautions), t.Say("test.spread"), t.Say("test.until", "target", t.Number(best.Target.Round(1)))), " "))
 	}
