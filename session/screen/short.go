@@ -143,6 +143,9 @@ func takeOne(t *talk.Talk, lot shorthand.Lot, problems []shorthand.Problem) {
 		return
 	}
 	t.Make(talk.Go(to))
+	if caution := answer.Caution(t, lot.Readings.Flags); caution != "" && to == sumScreen && handStopped(t) { // its counts do not matter
+		trouble = []string{caution}
+	}
 	if len(trouble) == 0 {
 		trouble = append(trouble, t.Say("short.noted"))
 		if draft.Lot.KG > 0 { // what was understood of it, to be seen at once
