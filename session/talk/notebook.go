@@ -87,7 +87,7 @@ func holdsNothing(d *session.Draft) bool {
 	if d.Lot.Bags > 0 || d.Lot.KG > 0 || d.Recheck != "" || d.Corrects != "" {
 		return false
 	}
-	return !measured(d)
+	return !measured(d) && len(d.Readings.Flags) == 0
 }
 
 // measured reports whether there are readings, or counts by hand.
