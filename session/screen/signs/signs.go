@@ -4,6 +4,7 @@ import (
 	"slices"
 	"strconv"
 	"strings"
+	"unicode"
 
 	"threshline/grading"
 	"threshline/session"
@@ -210,9 +211,12 @@ func Text(t *talk.Talk, r *grading.Readings) string {
 
 // Dangers reads the signs of a sentence, "it is mouldy and smells of fuel", by the
 // words of the shorthand. Beside a word that is not understood only what makes a lot
-// no food is taken: of anything else it is asked again. Nothing of it is "all good".
+// no food is taken: of anything else it is asked again. Likewise beside a number, "8
+// bags mouldy", unless that is 0. Nothing of it is "all good".
 func Dangers(t *talk.Talk, entry string) (f Found, ok bool) {
-	if strings.ContainsAny(session.PlainDigits(entry), "0123456789") {
+	plain := session.PlainDigits(entry)
+	numbers := strings.ContainsAny(plain, "0123456789")
+	if numbers && slices.ContainsFunc(strings.FieldsFunc(plain, func(r rune) bool { return !unicode.IsDigit(r) }), func(n string) bool { return strings.Trim(n, "0") == "" }) {
 		return f, false
 	}
 	message, problems := ask.Reader(t).Parse(entry)
@@ -224,7 +228,7 @@ func Dangers(t *talk.Talk, entry string) (f Found, ok bool) {
 		others, _ := lot.Readings.Get(grading.LiveOthers)
 		f.Insects = f.Insects || weevils+others > 0
 	}
-	unsure := slices.ContainsFunc(problems, func(p shorthand.Problem) bool { return p.Trouble == shorthand.UnknownWord })
+	unsure := numbers || slices.ContainsFunc(problems, func(p shorthand.Problem) bool { return p.Trouble == shorthand.UnknownWord })
 	return f, slices.ContainsFunc(f.Flags, grading.Flag.Unfit) || !unsure && (len(f.Flags) > 0 || f.Insects)
 }
 
