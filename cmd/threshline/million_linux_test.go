@@ -25,10 +25,11 @@ import (
 
 // BenchmarkDesk serves a season from the real program and opens every page of
 // the desk over it. It says how long the program takes from its start to its
-// first answer and to the first page with all of its checks, and how much
-// memory it held at most by then, until the season's what-if was ready, and
-// while each page was made: its own memory, and all with what the kernel keeps
-// of the store's file, which it takes back when somebody needs it.
+// first answer and to the first page with all of its checks, and how long each page
+// and export takes when it is asked for. It also says how much memory it held at most
+// by then, until the season's what-if was ready, and while each page was made: its own
+// memory, and all with what the kernel keeps of the store's file, which it takes back
+// when somebody needs it.
 func BenchmarkDesk(b *testing.B) {
 	binary := filepath.Join(b.TempDir(), "threshline")
 	if out, err := exec.Command("go", "build", "-o", binary, ".").CombinedOutput(); err != nil {
@@ -106,8 +107,11 @@ func lookAround(b *testing.B, s *site, n int) {
 	for name, path := range map[string]string{
 		"season": "/desk/", "flags": "/desk/findings", "lots": "/desk/lots", "grades": "/desk/grades?district=Kisima", "limits": "/desk/limits?kind=last",
 		"districts": "/desk/districts?grade=Grade+2", "what-if-district": "/desk/what-if?district=Korongo", "what-if-held": "/desk/what-if?deciding=moisture",
-		"report": "/desk/report", "export": "/desk/export/file?format=csv",
+		"report": "/desk/report", "export": "/desk/export/file?format=csv", "sheets": "/desk/export/file?format=xlsx",
 	} {
+		asked := time.Now()
+		get(path)
+		b.ReportMetric(float64(time.Since(asked).Milliseconds()), "ms-"+name)
 		for strings.Contains(get(path), "being reckoned") {
 			<-time.After(100 * time.Millisecond)
 		}
