@@ -33,6 +33,7 @@ const (
 	HandNoGrains   HandFault = "no_grains"          // none were counted off
 	HandTooMany    HandFault = "too_many"           // a count over MostByHand
 	HandPartsOver  HandFault = "parts_over_grains"  // more empty and green than grains
+	HandMostEmpty  HandFault = "mostly_empty"       // more than half are empty: winnowing comes first, since such a lot's counts say little
 	HandStonesOver HandFault = "stones_over_grains" // more stones than grains
 	HandHuskedOver HandFault = "husked_over_full"   // more husked than grains that are not empty
 	HandSeenOver   HandFault = "seen_over_husked"   // more red, bored and discoloured than husked
@@ -40,7 +41,7 @@ const (
 
 // HandFaults lists every fault.
 func HandFaults() []HandFault {
-	return []HandFault{HandNoGrains, HandTooMany, HandPartsOver, HandStonesOver, HandHuskedOver, HandSeenOver}
+	return []HandFault{HandNoGrains, HandTooMany, HandPartsOver, HandMostEmpty, HandStonesOver, HandHuskedOver, HandSeenOver}
 }
 
 // Made reports whether a check by hand was made.
@@ -62,6 +63,8 @@ func (h Hand) Fault() (HandFault, bool) {
 		return HandTooMany, true
 	case sum(h.Empty, h.Green) > int(h.Grains):
 		return HandPartsOver, true
+	case 2*h.Empty > h.Grains:
+		return HandMostEmpty, true
 	case h.Stones > h.Grains:
 		return HandStonesOver, true
 	case h.Husked > h.Grains-h.Empty:
@@ -97,6 +100,7 @@ var handFaults = map[HandFault]string{
 	HandNoGrains:   "no grains were counted",
 	HandTooMany:    "a count is over 5000",
 	HandPartsOver:  "more grains are empty and green than were counted",
+	HandMostEmpty:  "more than half of the grains are empty: winnow, then count again",
 	HandStonesOver: "more stones lie beside the grains than grains",
 	HandHuskedOver: "more grains were husked than are not empty",
 	HandSeenOver:   "more kernels are red, bored and discoloured than were husked",

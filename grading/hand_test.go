@@ -55,10 +55,11 @@ func TestCountsByHandThatCannotBe(t *testing.T) {
 		grading.HandNoGrains:   {Empty: 3},
 		grading.HandTooMany:    {Grains: grading.MostByHand + 1},
 		grading.HandPartsOver:  {Grains: 200, Empty: 150, Green: 51},
+		grading.HandMostEmpty:  {Grains: 200, Empty: 101, Green: 99},
 		grading.HandStonesOver: {Grains: 20, Stones: 21},
 		grading.HandHuskedOver: {Grains: 60, Empty: 12, Husked: 50},
 		grading.HandSeenOver:   {Grains: 200, Husked: 50, Red: 20, Bored: 20, Discoloured: 11},
-		"":                     {Grains: 200, Empty: 150, Green: 50, Stones: 200, Husked: 50, Red: 20, Bored: 20, Discoloured: 10},
+		"":                     {Grains: 200, Empty: 100, Green: 100, Stones: 200, Husked: 50, Red: 20, Bored: 20, Discoloured: 10},
 	} {
 		got, is := h.Fault()
 		if got != fault || is != (fault != "") {
@@ -70,7 +71,7 @@ func TestCountsByHandThatCannotBe(t *testing.T) {
 			t.Errorf("%+v: checked as %v", h, err)
 		}
 	}
-	if len(grading.HandFaults()) != 6 {
+	if len(grading.HandFaults()) != 7 {
 		t.Error("HandFaults does not list all faults")
 	}
 }

@@ -366,6 +366,9 @@ func handPromise(t testing.TB, draws, every int) (cells handCells) {
 					hand := grading.Readings{Looked: grading.WasLooked, Flags: bitten(r, lot.water), Hand: countedByHand(r, bags[:handfuls])}
 					kit, second := measuredByKit(r, bags[:bagsSpeared]), measuredByKit(r, bags[bagsSpeared:])
 					second.Repeats = kit.Repeats
+					if fault, _ := hand.Hand.Fault(); fault == grading.HandMostEmpty { // is winnowed first
+						continue
+					}
 					for s := range handStandards {
 						class := ""
 						if classes := programmes[s].Standard.Classes; len(classes) > 0 {

@@ -1,6 +1,7 @@
 package screen
 
 import (
+	"slices"
 	"strconv"
 	"strings"
 
@@ -101,6 +102,9 @@ func takeHandCount(t *talk.Talk, entry string) talk.Move {
 	return handOnward(t, rest)
 }
 
+// mostHusked is more grains than anybody husks with a thumb. Source: our choice.
+const mostHusked = 150
+
 func takeHandHusk(t *talk.Talk, entry string) talk.Move {
 	draft := t.Draft()
 	if draft == nil {
@@ -117,6 +121,9 @@ func takeHandHusk(t *talk.Talk, entry string) talk.Move {
 	v, _, move := sought.read(t, entry)
 	if move != nil {
 		return *move
+	}
+	if h.Grains >= mostHusked && slices.Equal(v, []uint16{h.Grains, h.Empty, h.Stones, h.Green}) { // the counts of before once more
+		return talk.Stay("")
 	}
 	setCounts(&h, grading.HandCounts/2, v)
 	if fault, ok := h.Fault(); ok {
