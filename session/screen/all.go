@@ -49,14 +49,8 @@ func hearing(take func(*talk.Talk, string) talk.Move) func(*talk.Talk, string) t
 		if !move.Refused() {
 			return move
 		}
-		if _, plain := signs.Keyed(entry); plain {
-			return move
-		}
-		f, ok := signs.In(t, entry)
+		f, ok := signs.Heard(t, entry)
 		if !ok {
-			f, ok = signs.Dangers(t, entry)
-		}
-		if !ok || len(f.Flags) == 0 && !f.Insects {
 			return move
 		}
 		if draft == nil {

@@ -1,8 +1,10 @@
 package answer
 
 import (
+	"cmp"
 	"threshline/session"
 	"threshline/session/screen/ask"
+	"threshline/session/screen/signs"
 	"threshline/session/talk"
 )
 
@@ -22,6 +24,8 @@ func takeSlip(t *talk.Talk, entry string) talk.Move {
 	found := t.LookUp(entry)
 	if slip, well := session.ParseSlip(entry); well {
 		found = ask.Joined(found, sinceForMine(t, slip))
+	} else if f, heard := signs.Heard(t, entry); heard {
+		found = cmp.Or(Caution(t, f.Flags), found)
 	}
 	t.Memo().Looked = found
 	return talk.Stay("")

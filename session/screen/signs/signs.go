@@ -209,6 +209,18 @@ func Text(t *talk.Talk, r *grading.Readings) string {
 	return strings.Join(out, ", ")
 }
 
+// Heard reads signs said in words, one or a sentence of them, whatever was asked. It
+// reports whether there were any; keys alone are none.
+func Heard(t *talk.Talk, entry string) (f Found, ok bool) {
+	if _, plain := Keyed(entry); plain {
+		return Found{}, false
+	}
+	if f, ok = In(t, entry); !ok {
+		f, ok = Dangers(t, entry)
+	}
+	return f, ok && (len(f.Flags) > 0 || f.Insects)
+}
+
 // Dangers reads the signs of a sentence, "it is mouldy and smells of fuel", by the
 // words of the shorthand. Beside a word that is not understood only what makes a lot
 // no food is taken: of anything else it is asked again. Likewise beside a number, "8
