@@ -104,7 +104,8 @@ func TestCountsByHandThatCannotBeAreRefused(t *testing.T) {
 			{[]string{"200 180 1 40"}, grading.HandPartsOver},
 			{[]string{"200 1 300 4"}, grading.HandStonesOver},
 			{[]string{"5001 1 1 4"}, grading.HandTooMany},
-			{[]string{"200 180 0 4", "50 0 0 0"}, grading.HandHuskedOver},
+			{[]string{"200 150 0 4"}, grading.HandMostEmpty},
+			{[]string{"60 20 0 4", "50 0 0 0"}, grading.HandHuskedOver},
 			{[]string{"200 1 0 4", "50 40 9 2"}, grading.HandSeenOver},
 			{[]string{"200 12", ""}, ""}, {[]string{"200 12 1 2.5", ""}, ""}, {[]string{"150 12 1", ""}, ""}, {[]string{"-1 1 1 1"}, ""},
 		} {
