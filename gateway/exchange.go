@@ -64,7 +64,7 @@ func (g *Gateway) answer(ctx context.Context, c *inlet, in carrier.Inbound) (ses
 		g.cfg.Queued()
 	}
 	if heard && ran.left != nil {
-		g.gone.leave(*ran.left)
+		g.gone.leave(*ran.left, now)
 	}
 	return outcome.Reply, nil
 }

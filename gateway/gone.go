@@ -2,6 +2,7 @@ package gateway
 
 import (
 	"fmt"
+	"maps"
 	"slices"
 	"sync"
 	"time"
@@ -22,9 +23,12 @@ type gone struct {
 }
 
 // leave notes the counts of a phone's dialogue that is about to be erased.
-func (g *gone) leave(d session.Dialogue) {
+func (g *gone) leave(d session.Dialogue, now time.Time) {
 	g.mu.Lock()
 	defer g.mu.Unlock()
+	over := func(_ session.Phone, counts session.Dialogue) bool { return counts.HeardADay(now) == 0 }
+	maps.DeleteFunc(g.young, over)
+	maps.DeleteFunc(g.old, over)
 	if g.young == nil || len(g.young) >= goneKept {
 		g.old, g.young = g.young, map[session.Phone]session.Dialogue{}
 	}

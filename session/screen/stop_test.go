@@ -80,3 +80,17 @@ func TestASlipBySMSIsLookedUpWhereAnotherWasMistyped(t *testing.T) {
 		}
 	}
 }
+
+// The caution of a danger that is said of no lot goes out whatever is spent.
+func TestTheCautionOfADangerOfNoLotIsHeldBackByNothing(t *testing.T) {
+	for lang, danger := range map[session.Language]string{"en": "mouldy", "fr": "moisi", "sw": "ukungu", "ha": "hunhuna"} {
+		w := newWorld(t, "agmark-paddy", lang)
+		grower := known(w, "+33639985603", session.Grower)
+		if r, err := grower.sms("menu"); err != nil || r.Safety {
+			t.Errorf("%s: the menu is safety %v, %v", lang, r.Safety, err)
+		}
+		if r, err := grower.sms(danger); err != nil || !r.Safety {
+			t.Errorf("%s: %q is answered %q, safety %v, %v", lang, danger, r.Text, r.Safety, err)
+		}
+	}
+}

@@ -60,7 +60,7 @@ func (t *Talk) render() session.Reply {
 // stops reports whether a text says that a lot is no food, or not accepted:
 // such a text is sent even over the limit.
 func (v *Voice) stops(text string) bool {
-	for _, key := range [...]string{"alert.never", "held.lab", "held.seed"} {
+	for _, key := range [...]string{"alert.never", "held.lab", "held.seed", "caution.mouldy", "caution.treated_seed", "caution.tainted"} {
 		if strings.Contains(text, v.showable(v.Say(key))) {
 			return true
 		}
