@@ -53,6 +53,20 @@ type engine interface {
 	Close() error
 }
 
+// common is an engine that several gateways share: a database.
+type common interface {
+	engine
+	dispatch.Purse
+	// Begin takes a lease on work that one gateway does for all, and End ends it:
+	// session.ErrConflict when another gateway has taken the work over.
+	Begin(ctx context.Context, work string, every, within time.Duration) (session.Lease, error)
+	End(ctx context.Context, l session.Lease, done bool, result []byte) error
+	// Result is what the work came to when it was last done, by any gateway.
+	Result(ctx context.Context, work string) ([]byte, error)
+	// LastCommit is when a gateway was last at work, by a clock that it believed.
+	LastCommit(ctx context.Context) (time.Time, error)
+}
+
 // database is a PostgreSQL database as an engine. Its backups are store files
 // too.
 type database struct{ *postgres.Store }
@@ -138,21 +152,21 @@ func databaseOptions(c *config.Config) postgres.Options {
 // of its own, a gateway does it at once. The work gets a function that ends it:
 // its result counts only if no other gateway took the work over meanwhile.
 func (s *station) once(ctx context.Context, work string, every, within time.Duration, do func(finish func() error) error) error {
-	d, shared := s.store.(database)
+	d, shared := s.store.(common)
 	if !shared {
 		return do(func() error { return nil })
 	}
 	lease, err := d.Begin(ctx, work, every, within)
-	if err != nil || lease == nil {
+	if err != nil || !lease.Held() {
 		return err
 	}
 	ended := false
 	err = do(func() error {
 		ended = true
-		return lease.End(ctx, true)
+		return d.End(ctx, lease, true, nil)
 	})
 	if !ended {
-		err = errors.Join(err, lease.End(context.WithoutCancel(ctx), false))
+		err = errors.Join(err, d.End(context.WithoutCancel(ctx), lease, false, nil))
 	}
 	return err
 }
@@ -183,7 +197,7 @@ func (s *station) ready(context.Context) error {
 	if err := s.store.Healthy(); err != nil {
 		return err
 	}
-	if _, shared := s.store.(database); shared && !s.company.caught.Load() {
+	if _, shared := s.store.(common); shared && !s.company.caught.Load() {
 		if !s.feed.Filled.Load() {
 			return errBehind
 		}
@@ -194,7 +208,7 @@ func (s *station) ready(context.Context) error {
 
 // purse is the day's money that gateways share; nil for a single gateway.
 func (s *station) purse() dispatch.Purse {
-	if d, shared := s.store.(database); shared {
+	if d, shared := s.store.(common); shared {
 		return d
 	}
 	return nil

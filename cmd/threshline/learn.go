@@ -15,7 +15,6 @@ import (
 	"threshline/grading/chance"
 	"threshline/session"
 	"threshline/session/programme"
-	"threshline/session/store/postgres"
 )
 
 const (
@@ -30,7 +29,7 @@ const (
 
 // learnLook is how often a station sees to what lots usually hold.
 func (s *station) learnLook() time.Duration {
-	if _, shared := s.store.(database); shared {
+	if _, shared := s.store.(common); shared {
 		return learntLook
 	}
 	return learnEvery
@@ -44,7 +43,7 @@ func (s *station) learn(ctx context.Context) (map[grading.Field]chance.Usual, er
 	if !s.cfg.Programme.LearnUsual {
 		return nil, nil
 	}
-	if d, shared := s.store.(database); shared {
+	if d, shared := s.store.(common); shared {
 		return s.learnForAll(ctx, d)
 	}
 	return s.learnHere(ctx)
@@ -52,14 +51,14 @@ func (s *station) learn(ctx context.Context) (map[grading.Field]chance.Usual, er
 
 // learnForAll learns when it is due and no other gateway does, and gives what
 // was learnt last, by whichever gateway.
-func (s *station) learnForAll(ctx context.Context, d database) (usual map[grading.Field]chance.Usual, err error) {
+func (s *station) learnForAll(ctx context.Context, d common) (usual map[grading.Field]chance.Usual, err error) {
 	work := s.learning()
 	lease, err := d.Begin(ctx, work, learnEvery, learnWithin)
 	if err != nil {
 		return nil, err
 	}
-	if lease != nil {
-		if err := s.learnUnder(ctx, lease); err != nil {
+	if lease.Held() {
+		if err := s.learnUnder(ctx, d, lease); err != nil {
 			return nil, err
 		}
 	}
@@ -75,16 +74,16 @@ func (s *station) learnForAll(ctx context.Context, d database) (usual map[gradin
 
 // learnUnder learns for all gateways. When another has taken the work over
 // meanwhile, what that one learnt counts.
-func (s *station) learnUnder(ctx context.Context, lease *postgres.Lease) error {
+func (s *station) learnUnder(ctx context.Context, d common, lease session.Lease) error {
 	usual, err := s.learnHere(ctx)
 	if err != nil {
-		return errors.Join(err, lease.End(context.WithoutCancel(ctx), false))
+		return errors.Join(err, d.End(context.WithoutCancel(ctx), lease, false, nil))
 	}
 	result, err := json.Marshal(usual)
 	if err != nil {
 		return err
 	}
-	if err := lease.Finish(ctx, result); !errors.Is(err, session.ErrConflict) {
+	if err := d.End(ctx, lease, true, result); !errors.Is(err, session.ErrConflict) {
 		return err
 	}
 	return nil

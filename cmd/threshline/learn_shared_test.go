@@ -56,7 +56,7 @@ func TestGatewaysLearnOnceForAll(t *testing.T) {
 	due()
 	d := a.store.(database)
 	paused, err := d.Begin(t.Context(), a.learning(), learnEvery, learnWithin)
-	if err != nil || paused == nil {
+	if err != nil || !paused.Held() {
 		t.Fatal("learning did not begin", err)
 	}
 	due() // the lease is over
@@ -64,10 +64,10 @@ func TestGatewaysLearnOnceForAll(t *testing.T) {
 	if maps.Equal(b.programme.Advice.Usual, a.programme.Advice.Usual) {
 		t.Error("other checks taught the same")
 	}
-	if err := a.learnUnder(t.Context(), paused); err != nil {
+	if err := a.learnUnder(t.Context(), d, paused); err != nil {
 		t.Error(err)
 	}
-	if err := paused.Finish(t.Context(), []byte("{}")); err == nil {
+	if err := d.End(t.Context(), paused, true, []byte("{}")); err == nil {
 		t.Error("who was paused has finished")
 	}
 	a = relearned(t, a)

@@ -241,14 +241,7 @@ func (s *station) startLoops(ctx context.Context, loops *sync.WaitGroup) {
 			dispatch.Every(ctx, ticker.C, s.backupRound)
 		})
 	}
-	start(sweepEvery, func(ctx context.Context) (bool, error) {
-		return false, s.once(ctx, "sweep", sweepEvery/2, sweepEvery, func(finish func() error) error {
-			if _, err := dispatch.Sweep(ctx, s.store, s.clock.Sure()); err != nil {
-				return err
-			}
-			return finish()
-		})
-	})
+	start(sweepEvery, s.sweep)
 	start(releaseEvery, s.release)
 	loops.Go(func() { s.inspect(ctx) })
 }
@@ -279,6 +272,16 @@ func (s *station) remind() func(context.Context, time.Time) (bool, error) {
 		}
 		return n > 0, err
 	}
+}
+
+// sweep takes away what is over.
+func (s *station) sweep(ctx context.Context) (bool, error) {
+	return false, s.once(ctx, "sweep", sweepEvery/2, sweepEvery, func(finish func() error) error {
+		if _, err := dispatch.Sweep(ctx, s.store, s.clock.Sure()); err != nil {
+			return err
+		}
+		return finish()
+	})
 }
 
 // release deletes the personal data that the programme no longer keeps.

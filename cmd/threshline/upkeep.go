@@ -52,7 +52,7 @@ func (s *station) watchClock() func(context.Context) (bool, error) {
 
 // newClock watches the machine's clock over an open store.
 func newClock(ctx context.Context, store engine, o outside) (*dispatch.Clock, error) {
-	if d, shared := store.(database); shared {
+	if d, shared := store.(common); shared {
 		last, err := d.LastCommit(ctx)
 		return dispatch.NewClock(o.wall, o.passed, last), err
 	}

@@ -37,13 +37,16 @@ func (o *sent) waitsFor() time.Time {
 }
 
 // Claim leases up to n messages that are due at now, in due order: nobody else
-// is given them until now+lease. Messages that would come too late are marked
+// is given them until now+lease. With Options.Clock it is now by that one. Messages that would come too late are marked
 // Expired on the way. The number of the claim is in Lease.
 func (s *Store) Claim(ctx context.Context, now time.Time, n int, lease time.Duration) ([]session.Outgoing, error) {
 	if err := s.lock(ctx); err != nil {
 		return nil, err
 	}
 	defer s.mu.Unlock()
+	if s.shared {
+		now = s.clock()
+	}
 	var due []sent
 	for _, o := range s.outgoing {
 		if o.State == session.Queued && !o.waitsFor().After(now) {

@@ -22,11 +22,16 @@ type Options struct {
 	// KeepSent is how long a message that needs nothing more is kept, counted
 	// from its last change; 0 is 30 days.
 	KeepSent time.Duration
+	// Clock is the one that several gateways over this store share, as that of a
+	// database: leases and claims go by it. Without one, claims go by the caller's.
+	Clock func() time.Time
 }
 
 // Store is a store in memory. All methods may be called from any goroutine.
 type Store struct {
-	keep time.Duration
+	keep   time.Duration
+	clock  func() time.Time
+	shared bool // claims go by the clock
 
 	mu              sync.Mutex
 	closed          bool
@@ -38,6 +43,9 @@ type Store struct {
 	outgoing        map[session.OutgoingID]sent
 	carriers        map[carrierID]session.OutgoingID
 	early           map[carrierID]receipt // receipts that came before their message
+	works           map[string]work       // by name
+	spent           map[purse]spending
+	swept           time.Time // when a gateway swept last
 }
 
 // New makes an empty store.
@@ -45,8 +53,12 @@ func New(options Options) *Store {
 	if options.KeepSent <= 0 {
 		options.KeepSent = 30 * 24 * time.Hour
 	}
+	shared := options.Clock != nil
+	if !shared {
+		options.Clock = time.Now
+	}
 	return &Store{
-		keep: options.KeepSent, state: newState(), filed: make(map[uint64]session.Slip),
+		keep: options.KeepSent, clock: options.Clock, shared: shared, works: make(map[string]work), spent: make(map[purse]spending), state: newState(), filed: make(map[uint64]session.Slip),
 		outgoing: make(map[session.OutgoingID]sent), carriers: make(map[carrierID]session.OutgoingID),
 		early: make(map[carrierID]receipt),
 	}

@@ -19,6 +19,9 @@ func (s *Store) Sweep(ctx context.Context, now time.Time, n int) (int, error) {
 		return 0, err
 	}
 	defer s.mu.Unlock()
+	if now.After(s.swept) {
+		s.swept = now
+	}
 	over := func(t time.Time) bool { return !t.After(now) }
 	swept := sweepTree(s.state.dialogues, n, func(d session.Dialogue) bool { return !d.Expires.IsZero() && over(d.Expires) })
 	swept += sweepTree(s.state.duplicates, n-swept, func(d duplicate) bool { return over(d.until) })

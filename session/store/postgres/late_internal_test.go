@@ -3,7 +3,6 @@ package postgres
 import (
 	"context"
 	"sync"
-	"sync/atomic"
 	"testing"
 	"time"
 
@@ -207,99 +206,5 @@ func TestALostAnswerToACommitIsLookedUp(t *testing.T) {
 		if p := page(); p != before+1 {
 			t.Errorf("key %q: page %d, want %d", key, p, before+1)
 		}
-	}
-}
-
-// Two gateways send at once: together they spend no more than the day allows,
-// and one of them says that it is spent.
-func TestTheDaysMoneyIsSharedByAllGateways(t *testing.T) {
-	a, server := alone(t)
-	b := at(t, server.URL("postgres"), Options{})
-	const most, each = 30, 25
-	var taken, told atomic.Int32
-	var all sync.WaitGroup
-	for i := range 2 * each {
-		s := []*Store{a, b}[i%2]
-		all.Go(func() {
-			_, ok, first, err := s.Spend(context.Background(), "valley-sms", "known", storetest.Begin, 1, most, false)
-			if err != nil {
-				t.Error(err)
-			}
-			if ok {
-				taken.Add(1)
-			}
-			if first {
-				told.Add(1)
-			}
-		})
-	}
-	all.Wait()
-	if taken.Load() != most || told.Load() != 1 {
-		t.Errorf("%d of %d taken, told %d times", taken.Load(), most, told.Load())
-	}
-	part := "known"
-	spend := func(day time.Time, segments int, must bool) (int, bool) {
-		spent, ok, _, err := a.Spend(t.Context(), "valley-sms", part, day, segments, most, must)
-		if err != nil {
-			t.Fatal(err)
-		}
-		return spent, ok
-	}
-	if spent, ok := spend(storetest.Begin, 2, true); !ok || spent != most+2 {
-		t.Errorf("a warning was held back: %d, %v", spent, ok)
-	}
-	spend(storetest.Begin, -5, true)
-	if spent, ok := spend(storetest.Begin, 3, false); !ok || spent != most {
-		t.Errorf("what was given back cannot be spent: %d, %v", spent, ok)
-	}
-	if spent, ok := spend(storetest.Begin.AddDate(0, 0, 1), 1, false); !ok || spent != 1 {
-		t.Errorf("the next day begins with %d, %v", spent, ok)
-	}
-	part = "dangers"
-	if spent, ok := spend(storetest.Begin, 1, false); !ok || spent != 1 {
-		t.Errorf("another part of the day begins with %d, %v", spent, ok)
-	}
-}
-
-// Work is begun by one gateway for all; one that was paused meanwhile cannot
-// finish what another took over.
-func TestALeaseIsFenced(t *testing.T) {
-	a, server := alone(t)
-	b := at(t, server.URL("postgres"), Options{Holder: "b"})
-	begin := func(s *Store, every, within time.Duration) *Lease {
-		t.Helper()
-		l, err := s.Begin(t.Context(), "backup", every, within)
-		if err != nil {
-			t.Fatal(err)
-		}
-		return l
-	}
-	first := begin(a, time.Hour, time.Hour)
-	if first == nil || begin(b, time.Hour, time.Hour) != nil || begin(a, time.Hour, time.Hour) != nil {
-		t.Fatal("work that is under way was begun again, or not at all")
-	}
-	server.Run(t, "postgres", "update threshline.leases set until = threshline.clock()") // the first one is paused for so long
-	second := begin(b, time.Hour, time.Hour)
-	if second == nil {
-		t.Fatal("work that was left was not taken over")
-	}
-	if err := first.End(t.Context(), true); !is(err, session.ErrConflict) {
-		t.Errorf("who was paused has finished: %v", err)
-	}
-	if err := second.End(t.Context(), true); err != nil {
-		t.Errorf("who took over has not finished: %v", err)
-	}
-	if begin(a, time.Hour, time.Hour) != nil {
-		t.Error("work was begun again before it was due")
-	}
-	third := begin(a, time.Nanosecond, time.Hour)
-	if third == nil {
-		t.Fatal("work was not begun when it was due again")
-	}
-	if err := third.End(t.Context(), false); err != nil {
-		t.Error(err)
-	}
-	if begin(b, time.Nanosecond, time.Hour) == nil {
-		t.Error("work that was given back was not begun")
 	}
 }

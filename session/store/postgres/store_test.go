@@ -122,6 +122,13 @@ func TestStoreOfTwoGateways(t *testing.T) {
 	})
 }
 
+func TestWhatGatewaysShare(t *testing.T) {
+	storetest.RunShared(t, func(t *testing.T) (a, b storetest.Shared) {
+		url, options := fresh(t)
+		return open(t, url, options), open(t, url, options)
+	})
+}
+
 // pair is two engines over one database, which are asked in turns.
 type pair struct {
 	opened // the one for what only one can be asked
