@@ -12,6 +12,7 @@ import (
 	"threshline/gateway/carrier"
 	"threshline/gateway/desk"
 	"threshline/gateway/desk/access"
+	"threshline/gateway/desk/reckon"
 	"threshline/grading"
 	"threshline/session"
 	"threshline/session/screen"
@@ -27,7 +28,7 @@ func (s *station) openDesk() (d *desk.Desk, err error) {
 	practice := newPractice(s.programme, s.words)
 	return desk.New(desk.Config{
 		Programme: s.programme, Records: s.store, Accounts: s.store, Shelf: s.store, Backup: s.store, Upkeep: upkeep{s}, Roster: people{s},
-		Ledger: s.feed.Ledger, Standards: s.feed.Known, Fresh: s.feed.Fresh, Progress: s.feed.Progress, Ahead: s.feed.Season, Clear: s.clear, Metered: s.tellMetered, Handset: practice, Channels: deskChannels(s.cfg),
+		Ledger: s.feed.Ledger, Standards: s.feed.Known, Fresh: s.feed.Fresh, Progress: s.feed.Progress, Pace: reckon.Pace{Ahead: s.feed.Season}, Clear: s.clear, Metered: s.tellMetered, Handset: practice, Channels: deskChannels(s.cfg),
 		Now: time.Now, Log: s.log, Secure: s.cfg.Listen.TLSCert != "" || s.cfg.Desk.BehindTLS, Address: access.Behind(s.cfg.Desk.Proxies),
 		OneFactor: s.cfg.Desk.OneFactor, Entries: s.metrics.Entry,
 	})

@@ -78,11 +78,12 @@ var mayImport = map[string][]string{
 	"gateway/desk/sheet":  {"session", "session/programme", "session/ledger/figure", "session/ledger/hands", "grading", "gateway/desk/paper"},
 	"gateway/desk/paper":  {"session", "session/ledger", "session/ledger/figure", "session/wording", "grading"},
 	"gateway/desk/access": {"session", "gateway/desk/paper"},
+	"gateway/desk/reckon": {"session/ledger", "session/ledger/hands"},
 	"gateway/desk/export": {"session", "grading", "gateway/desk/paper"},
 	"gateway/desk/chart":  {"session/ledger", "session/ledger/figure", "grading", "gateway/desk/paper"},
 	"gateway/desk": {
 		"session", "session/programme", "session/ledger", "session/ledger/figure", "session/wording", "grading", "grading/byhand", "advice",
-		"session/ledger/hands", "gateway/desk/paper", "gateway/desk/access", "gateway/desk/export", "gateway/desk/chart", "gateway/desk/sheet",
+		"session/ledger/hands", "gateway/desk/paper", "gateway/desk/access", "gateway/desk/export", "gateway/desk/chart", "gateway/desk/sheet", "gateway/desk/reckon",
 	},
 	"gateway":                 {"session", "gateway/gsm", "gateway/carrier", "gateway/dispatch"},
 	"cmd/threshline":          {"*"},
@@ -115,7 +116,7 @@ var edge = []string{
 	"grading/standard/standardtest", "session/store/bolt", "session/store/disk", "session/store/journal", "session/store/mem", "session/store/storetest",
 	"session/store/postgres", "session/store/postgres/cluster",
 	"gateway", "gateway/bare", "gateway/carrier", "gateway/dispatch",
-	"gateway/desk", "gateway/desk/access", "gateway/desk/chart", "gateway/desk/export", "gateway/desk/paper", "gateway/desk/sheet",
+	"gateway/desk", "gateway/desk/access", "gateway/desk/chart", "gateway/desk/export", "gateway/desk/paper", "gateway/desk/reckon", "gateway/desk/sheet",
 	"cmd/threshline", "cmd/threshline/card", "cmd/threshline/config", "cmd/threshline/demo", "cmd/threshline/feed", "cmd/threshline/handset", "cmd/threshline/hear", "cmd/threshline/load", "cmd/threshline/progress", "cmd/threshline/report",
 }
 

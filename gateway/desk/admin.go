@@ -16,24 +16,33 @@ import (
 // adminPath is where the interface for programs begins.
 const adminPath = "/admin/v1/"
 
-// adminRoutes are the addresses for programs. Each needs a token with its scope.
-func (d *Desk) adminRoutes(m *mux.Router) {
+// programDesk answers programs.
+type programDesk struct {
+	*front
+	shelf   Shelf
+	backups BackupMaker
+	upkeep  Upkeep
+	roster  RosterBook
+}
+
+// programRoutes are the addresses for programs. Each needs a token with its scope.
+func (d *Desk) programRoutes(m *mux.Router, p *programDesk, exports *exportDesk) {
 	add := func(path, scope string, next access.Handler, methods ...string) {
 		m.Path(adminPath + path).Methods(methods...).Handler(d.guard.Allowed(scope, func(w http.ResponseWriter, r *http.Request, v *access.Visitor) error {
 			return d.afresh(w, r, v, next)
 		}))
 	}
-	add("export", access.ScopeExport, d.adminExport, readOnly()...)
-	add("backup", access.ScopeBackup, d.backup, readOnly()...)
-	add("people", access.ScopeRoster, d.adminPeople, readOnly()...)
-	add("compact", access.ScopeUpkeep, d.adminCompact, http.MethodPost)
-	add("clock", access.ScopeUpkeep, d.adminClock, http.MethodPost)
-	add("tokens", access.ScopeTokens, d.adminTokens, readOnly()...)
-	add("tokens", access.ScopeTokens, d.adminNewToken, http.MethodPost)
-	add("tokens/{id}", access.ScopeTokens, d.adminRevoke, http.MethodDelete)
-	if d.cfg.Roster != nil {
-		add("roster", access.ScopeRoster, d.adminRosterOut, readOnly()...)
-		add("roster", access.ScopeRoster, d.adminRosterIn, http.MethodPost)
+	add("export", access.ScopeExport, exports.export, readOnly()...) // names also need the scope "identified"
+	add("backup", access.ScopeBackup, p.backup, readOnly()...)
+	add("people", access.ScopeRoster, p.people, readOnly()...)
+	add("compact", access.ScopeUpkeep, p.compact, http.MethodPost)
+	add("clock", access.ScopeUpkeep, p.clock, http.MethodPost)
+	add("tokens", access.ScopeTokens, p.tokens, readOnly()...)
+	add("tokens", access.ScopeTokens, p.newToken, http.MethodPost)
+	add("tokens/{id}", access.ScopeTokens, p.revoke, http.MethodDelete)
+	if p.roster != nil {
+		add("roster", access.ScopeRoster, p.rosterOut, readOnly()...)
+		add("roster", access.ScopeRoster, p.rosterIn, http.MethodPost)
 	}
 }
 
@@ -51,15 +60,9 @@ func answer(w http.ResponseWriter, status int, v any) {
 	_ = json.NewEncoder(w).Encode(v)
 }
 
-// adminExport is the export; the scope "identified" is asked for as well when
-// names are wanted.
-func (d *Desk) adminExport(w http.ResponseWriter, r *http.Request, v *access.Visitor) error {
-	return d.export(w, r, v)
-}
-
 // backup streams a copy of the whole store as it is just now.
-func (d *Desk) backup(w http.ResponseWriter, r *http.Request, v *access.Visitor) error {
-	if d.cfg.Backup == nil {
+func (d *programDesk) backup(w http.ResponseWriter, r *http.Request, v *access.Visitor) error {
+	if d.backups == nil {
 		return session.ErrNotFound
 	}
 	if len(v.Account.Districts) > 0 {
@@ -72,9 +75,9 @@ func (d *Desk) backup(w http.ResponseWriter, r *http.Request, v *access.Visitor)
 	w.Header().Set("Content-Type", "application/octet-stream")
 	w.Header().Set("Content-Disposition", `attachment; filename="threshline.db"`)
 	out := &patient{w: w, slow: http.NewResponseController(w)}
-	if err := d.cfg.Backup.Backup(r.Context(), out); err != nil {
+	if err := d.backups.Backup(r.Context(), out); err != nil {
 		if out.sent {
-			d.cfg.Log.Error().Err(err).Msg("desk: a backup broke off")
+			d.log.Error().Err(err).Msg("desk: a backup broke off")
 			panic(http.ErrAbortHandler)
 		}
 		w.Header().Del("Content-Disposition")
@@ -110,9 +113,9 @@ type personView struct {
 	Joined   string           `json:"joined,omitempty"`
 }
 
-// adminPeople lists people as JSON Lines; names and numbers only with the
+// people lists people as JSON Lines; names and numbers only with the
 // scope "identified".
-func (d *Desk) adminPeople(w http.ResponseWriter, r *http.Request, v *access.Visitor) error {
+func (d *programDesk) people(w http.ResponseWriter, r *http.Request, v *access.Visitor) error {
 	if v.May(session.DeskCoordinator) {
 		if err := d.seen(r.Context(), v, "the list of people with numbers", ""); err != nil {
 			return err
@@ -122,7 +125,7 @@ func (d *Desk) adminPeople(w http.ResponseWriter, r *http.Request, v *access.Vis
 	e := json.NewEncoder(&patient{w: w, slow: http.NewResponseController(w)})
 	after := session.PersonID("")
 	for {
-		batch, err := d.cfg.Shelf.People(r.Context(), after, atOnce)
+		batch, err := d.shelf.People(r.Context(), after, atOnce)
 		if err != nil {
 			return err
 		}
@@ -133,7 +136,7 @@ func (d *Desk) adminPeople(w http.ResponseWriter, r *http.Request, v *access.Vis
 			}
 			out := personView{
 				ID: p.ID, Role: p.Role, District: p.District, Village: p.Village, Language: p.Language, Agent: p.Agent,
-				Stopped: !p.Stopped.IsZero(), Joined: p.Joined.In(d.cfg.Programme.Zone).Format(time.DateOnly),
+				Stopped: !p.Stopped.IsZero(), Joined: p.Joined.In(d.zone).Format(time.DateOnly),
 			}
 			if v.Knows(p.District) {
 				out.Name, out.Number = p.Name, string(p.Phone)
@@ -161,11 +164,11 @@ type tokenView struct {
 	Token     string            `json:"token,omitempty"` // once, when it is made
 }
 
-func (d *Desk) viewToken(a *session.Account) tokenView {
-	return tokenView{ID: a.ID, Name: a.Name, Scopes: a.Scopes, Districts: a.Districts, Made: a.Made, Expires: a.Expires, Usable: a.Usable(d.cfg.Now())}
+func (d *programDesk) viewToken(a *session.Account) tokenView {
+	return tokenView{ID: a.ID, Name: a.Name, Scopes: a.Scopes, Districts: a.Districts, Made: a.Made, Expires: a.Expires, Usable: a.Usable(d.now())}
 }
 
-func (d *Desk) adminTokens(w http.ResponseWriter, r *http.Request, v *access.Visitor) error {
+func (d *programDesk) tokens(w http.ResponseWriter, r *http.Request, v *access.Visitor) error {
 	all, err := d.guard.Tokens(r.Context(), v)
 	if err != nil {
 		return err
@@ -178,7 +181,7 @@ func (d *Desk) adminTokens(w http.ResponseWriter, r *http.Request, v *access.Vis
 	return nil
 }
 
-func (d *Desk) adminNewToken(w http.ResponseWriter, r *http.Request, v *access.Visitor) error {
+func (d *programDesk) newToken(w http.ResponseWriter, r *http.Request, v *access.Visitor) error {
 	var wish access.Wish
 	in := json.NewDecoder(http.MaxBytesReader(w, r.Body, mostForm))
 	in.DisallowUnknownFields()
@@ -195,7 +198,7 @@ func (d *Desk) adminNewToken(w http.ResponseWriter, r *http.Request, v *access.V
 	return nil
 }
 
-func (d *Desk) adminRevoke(w http.ResponseWriter, r *http.Request, v *access.Visitor) error {
+func (d *programDesk) revoke(w http.ResponseWriter, r *http.Request, v *access.Visitor) error {
 	a, err := d.guard.Revoke(r.Context(), v, mux.Vars(r)["id"])
 	if err != nil {
 		return err

@@ -19,6 +19,12 @@ import (
 // each other, the newest: what hands said is worked out again for each.
 const mostPairs = 200
 
+// handDesk shows how well hands do.
+type handDesk struct {
+	*chooser
+	records Records
+}
+
 // handsPage is how far checks by hand reached, and how well hands did.
 type handsPage struct {
 	ledgerPage
@@ -29,12 +35,12 @@ type handsPage struct {
 	Values, Said     paper.Table
 }
 
-func (d *Desk) hands(w http.ResponseWriter, r *http.Request, v *access.Visitor) error {
+func (d *handDesk) hands(w http.ResponseWriter, r *http.Request, v *access.Visitor) error {
 	p, c, err := d.overLists(w, r, v)
 	if err != nil {
 		return err
 	}
-	view := d.cfg.Ledger.View()
+	view := d.ledger.View()
 	reach := view.Reach(c.Filter)
 	page := handsPage{
 		ledgerPage: p, Reach: reached(&reach.Reached),
@@ -43,32 +49,31 @@ func (d *Desk) hands(w http.ResponseWriter, r *http.Request, v *access.Visitor) 
 	}
 	pairs, of := view.HandPairs(c.Filter, mostPairs)
 	if len(pairs) > 0 {
-		held := d.handsHeld.get(view, c.Filter, d.cfg.Now(), oldEnough, d.cfg.Enough(), d.cfg.Aside, func(ledger.Filter) hands.Held { return d.hold(pairs) })
-		if page.Wait = !held.ready; page.Wait {
+		held := d.figures.Held(view, c.Filter, d.figures.Enough(), func(ledger.Filter) hands.Held { return d.hold(pairs) })
+		if page.Wait = !held.Ready; page.Wait {
 			comeBack(w)
 		} else {
-			page.Pairs, page.Left = held.result.Compared, leftOut(&held.result, of)
-			page.Values, page.Said = sheet.Held(d.cfg.Programme.Standard, &held.result), sheet.Said(&held.result)
+			page.Pairs, page.Left = held.Result.Compared, leftOut(&held.Result, of)
+			page.Values, page.Said = sheet.Held(d.programme.Standard, &held.Result), sheet.Said(&held.Result)
 		}
 	}
-	d.Show(w, r, http.StatusOK, v, "hands", "Checks by hand", page)
-	return nil
+	return d.show(w, r, v, "hands", "Checks by hand", page)
 }
 
 // hold compares the checks of each pair. If the store fails here, the page is never
 // ready: the cache logs the panic.
-func (d *Desk) hold(pairs []hands.Pair) hands.Held {
+func (d *handDesk) hold(pairs []hands.Pair) hands.Held {
 	var slips []session.Slip
 	for _, p := range pairs {
 		slips = append(slips, p.Hand, p.Kit)
 	}
-	checks, err := d.checksOf(context.Background(), slips)
+	checks, err := checksOf(context.Background(), d.records, slips)
 	if err != nil {
 		panic(err)
 	}
 	var held []programme.HandPair
 	for i := 0; i < len(checks); i += 2 {
-		held = append(held, d.cfg.Programme.HoldHand(&checks[i], &checks[i+1]))
+		held = append(held, d.programme.HoldHand(&checks[i], &checks[i+1]))
 	}
 	return hands.Hold(held)
 }
@@ -96,8 +101,8 @@ func leftOut(h *hands.Held, of int) (said string) {
 }
 
 // judgeHand says what a check by hand lets its lot be.
-func (d *Desk) judgeHand(page *lotPage, s *grading.Standard, past []session.Check) {
-	c, scheme := &page.Check, *d.cfg.Programme
+func (d *lotDesk) judgeHand(page *lotPage, s *grading.Standard, past []session.Check) {
+	c, scheme := &page.Check, *d.programme
 	scheme.Standard = s
 	judged, err := scheme.JudgeHand(c.Lot, c.Readings, c.At, programme.Past(past, c.At, c.Recheck))
 	if err != nil {

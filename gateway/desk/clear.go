@@ -39,71 +39,64 @@ type uneatable struct {
 
 // standing returns the signs in a check that make the lot no food; nil when
 // there are none.
-func (d *Desk) standing(v *access.Visitor, c *session.Check) *uneatable {
+func (d *lotDesk) standing(v *access.Visitor, c *session.Check) *uneatable {
 	unfit := programme.Unfit(c)
 	if len(unfit) == 0 {
 		return nil
 	}
 	u := &uneatable{
-		Before: c.HeldFrom, Path: "/desk/lots/" + string(c.Slip), Longest: session.LongestClearance,
-		May: d.cfg.Clear != nil && v.Knows(c.Lot.District) && c.State == session.Filed,
+		What: signsSaid(unfit), Before: c.HeldFrom, Path: "/desk/lots/" + string(c.Slip), Longest: session.LongestClearance,
+		May: d.clearing != nil && v.Knows(c.Lot.District) && c.State == session.Filed,
 	}
-	var what []string
 	for _, f := range unfit {
-		what = append(what, paper.Say("saw", f))
 		if f == grading.TreatedSeed {
 			u.Seed = true
 			continue
 		}
 		u.Signs = append(u.Signs, paper.Option{Value: string(f), Label: paper.Say("saw", f)})
 	}
-	u.What = strings.Join(what, ", ")
 	return u
 }
 
 // cleared says which signs were taken off a check.
-func (d *Desk) cleared(c *session.Check) (said []string) {
+func (d *lotDesk) cleared(c *session.Check) (said []string) {
 	for _, k := range c.Cleared {
-		var what []string
-		for _, f := range k.Flags {
-			what = append(what, paper.Say("saw", f))
-		}
-		begin := "A laboratory cleared it of " + strings.Join(what, ", ")
+		begin := "A laboratory cleared it of " + signsSaid(k.Flags)
 		if slices.Contains(k.Flags, grading.TreatedSeed) {
 			begin = "It was not treated seed"
 		}
-		proof := slices.DeleteFunc([]string{k.By, k.On.In(d.cfg.Programme.Zone).Format("2 Jan 2006"), k.Reference}, func(s string) bool { return s == "" })
-		said = append(said, begin+": "+strings.Join(proof, ", ")+" (recorded "+k.At.In(d.cfg.Programme.Zone).Format(paper.DateTime)+").")
+		proof := slices.DeleteFunc([]string{k.By, d.day(k.On), k.Reference}, func(s string) bool { return s == "" })
+		said = append(said, begin+": "+strings.Join(proof, ", ")+" (recorded "+k.At.In(d.zone).Format(paper.DateTime)+").")
 	}
 	return said
 }
 
 // clear records which laboratory cleared a lot, when, and its reference; or who
 // established that it holds no treated seed.
-func (d *Desk) clear(w http.ResponseWriter, r *http.Request, v *access.Visitor) error {
+func (d *lotDesk) clear(w http.ResponseWriter, r *http.Request, v *access.Visitor) error {
 	slip := session.Slip(mux.Vars(r)["slip"])
 	what, err := d.clearance(r)
 	if err != nil {
 		return err
 	}
 	var random [16]byte
-	if _, err := io.ReadFull(d.cfg.Entropy, random[:]); err != nil {
+	if _, err := io.ReadFull(d.entropy, random[:]); err != nil {
 		return fmt.Errorf("desk: no random bits: %w", err)
 	}
 	entropy := [2]uint64{binary.BigEndian.Uint64(random[:8]), binary.BigEndian.Uint64(random[8:])}
-	_, err = d.cfg.Records.Exchange(r.Context(), session.Key{}, func(view session.View) (session.Writes, error) {
+	_, err = d.records.Exchange(r.Context(), session.Key{}, func(view session.View) (session.Writes, error) {
 		c, err := view.Check(slip)
-		if err == nil && (!v.Knows(c.Lot.District) || d.cfg.Clear == nil) {
+		if err == nil && (!v.Knows(c.Lot.District) || d.clearing == nil) {
 			err = session.ErrNotFound
 		}
 		if err != nil {
 			return session.Writes{}, err
 		}
-		writes, err := d.cfg.Clear(view, slip, what, d.standard, entropy)
+		writes, err := d.clearing(view, slip, what, d.standard, entropy)
 		if err != nil {
 			return session.Writes{}, err
 		}
-		did := "cleared a lot of " + spacedFlags(what.Flags)
+		did := "cleared a lot of " + signsSaid(what.Flags)
 		if slices.Contains(what.Flags, grading.TreatedSeed) {
 			did = "recorded that a lot was not treated"
 		}
@@ -120,7 +113,7 @@ func (d *Desk) clear(w http.ResponseWriter, r *http.Request, v *access.Visitor) 
 	return nil
 }
 
-func spacedFlags(flags []grading.Flag) string {
+func signsSaid(flags []grading.Flag) string {
 	var what []string
 	for _, f := range flags {
 		what = append(what, paper.Say("saw", f))
@@ -129,12 +122,12 @@ func spacedFlags(flags []grading.Flag) string {
 }
 
 // clearance reads the form.
-func (d *Desk) clearance(r *http.Request) (what session.Clearance, err error) {
+func (d *lotDesk) clearance(r *http.Request) (what session.Clearance, err error) {
 	if err := r.ParseForm(); err != nil {
 		return what, paper.Wrong("The form cannot be read.")
 	}
 	field := func(name string) string { return strings.Join(strings.Fields(r.PostForm.Get(name)), " ") }
-	what.By, what.Reference, what.At = field("by"), field("reference"), d.cfg.Now()
+	what.By, what.Reference, what.At = field("by"), field("reference"), d.now()
 	for _, sign := range r.PostForm["sign"] {
 		f := grading.Flag(sign)
 		if !f.Unfit() || slices.Contains(what.Flags, f) {
@@ -143,7 +136,7 @@ func (d *Desk) clearance(r *http.Request) (what session.Clearance, err error) {
 		what.Flags = append(what.Flags, f)
 	}
 	seed := slices.Contains(what.Flags, grading.TreatedSeed)
-	if what.On, err = time.ParseInLocation(time.DateOnly, field("on"), d.cfg.Programme.Zone); err != nil {
+	if what.On, err = time.ParseInLocation(time.DateOnly, field("on"), d.zone); err != nil {
 		return what, paper.Wrong("Please give the day of the report.")
 	}
 	switch {

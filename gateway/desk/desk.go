@@ -9,7 +9,6 @@ import (
 	"net/http"
 	"net/netip"
 	"strings"
-	"sync"
 	"time"
 
 	"github.com/gorilla/mux"
@@ -17,10 +16,10 @@ import (
 
 	"threshline/gateway/desk/access"
 	"threshline/gateway/desk/paper"
+	"threshline/gateway/desk/reckon"
 	"threshline/grading"
 	"threshline/session"
 	"threshline/session/ledger"
-	"threshline/session/ledger/hands"
 	"threshline/session/programme"
 )
 
@@ -93,15 +92,7 @@ type Config struct {
 	// Entries is called for each attempt to sign in, by password or token, with
 	// its outcome; may be nil.
 	Entries func(by, outcome string)
-	// Enough returns a channel when a page begins to wait for a slow result: once
-	// the channel is closed, the page goes on without the result. A nil Enough
-	// closes it after a part of a second.
-	Enough func() <-chan time.Time
-	// Ahead returns at once the what-if of all checks that was reckoned before
-	// anybody asked, for a large ledger, and when. nil means there is none.
-	Ahead func() (what ledger.WhatIf, at time.Time, ok bool)
-	// Aside runs such work; nil is a goroutine.
-	Aside func(work func())
+	reckon.Pace
 }
 
 // ChannelFacts are what the settings page shows of a channel.
@@ -119,19 +110,13 @@ type ChannelFacts struct {
 	Guards string
 }
 
-// Desk serves the coordinator's pages and the interface for programs.
+// Desk serves the coordinator's pages and the interface for programs. Each matter
+// has a small desk of its own: the season, lots, people, meters, programs and others
+// (routes.go).
 type Desk struct {
-	cfg       Config
-	guard     *access.Guard
-	pages     paper.Pages
-	summaries *cache[ledger.Summary]
-	whats     *cache[ledger.WhatIf]
-	qualities *cache[ledger.Quality]
-	handsHeld *cache[hands.Held]
-	handler   http.Handler
-
-	listing sync.Mutex
-	listed  map[session.AccountID]bool // sign-ins that were shown a list of agents
+	*front
+	fresh   func(context.Context) error
+	handler http.Handler
 }
 
 // New makes a desk.
@@ -142,33 +127,21 @@ func New(cfg Config) (*Desk, error) {
 	if cfg.Entropy == nil {
 		cfg.Entropy = rand.Reader
 	}
-	if cfg.Enough == nil {
-		cfg.Enough = func() <-chan time.Time {
-			ended := make(chan time.Time)
-			time.AfterFunc(patience, func() { close(ended) })
-			return ended
-		}
-	}
-	if cfg.Aside == nil {
-		cfg.Aside = func(work func()) { go work() }
-	}
-	d := &Desk{cfg: cfg, listed: map[session.AccountID]bool{}}
-	broken := func(why any) { d.cfg.Log.Error().Any("panic", why).Msg("desk: the ledger could not be computed") }
-	d.summaries = newCache[ledger.Summary](func(why any) { panic(why) }) // in the goroutine of who asked
-	d.whats, d.qualities = newCache[ledger.WhatIf](broken), newCache[ledger.Quality](broken)
-	d.handsHeld = newCache[hands.Held](broken)
-	var err error
-	if d.pages, err = paper.Parse(cfg.Programme.Zone); err != nil {
+	pages, err := paper.Parse(cfg.Programme.Zone)
+	if err != nil {
 		return nil, fmt.Errorf("desk: %w", err)
 	}
+	d := &Desk{fresh: cfg.Fresh, front: &front{
+		name: cfg.Programme.Name, zone: cfg.Programme.Zone, pages: pages, now: cfg.Now, log: cfg.Log, progress: cfg.Progress, practice: cfg.Handset != nil,
+	}}
 	if d.guard, err = access.New(access.Config{
-		House: d, Records: cfg.Records, Book: cfg.Accounts, Now: cfg.Now, Entropy: cfg.Entropy, Log: cfg.Log,
-		Secure: cfg.Secure, Address: cfg.Address, Cost: cfg.Cost, Programme: cfg.Programme.Name, Zone: cfg.Programme.Zone,
+		House: d.front, Records: cfg.Records, Book: cfg.Accounts, Now: cfg.Now, Entropy: cfg.Entropy, Log: cfg.Log,
+		Secure: cfg.Secure, Address: cfg.Address, Cost: cfg.Cost, Programme: d.name, Zone: d.zone,
 		OneFactor: cfg.OneFactor, Count: cfg.Entries,
 	}); err != nil {
 		return nil, fmt.Errorf("desk: %w", err)
 	}
-	d.handler = d.guarded(d.routes())
+	d.handler = d.guarded(d.routes(&cfg))
 	return d, nil
 }
 
@@ -198,7 +171,7 @@ const mostForm = 64 << 10
 func (d *Desk) guarded(next http.Handler) http.Handler {
 	foreign := http.NewCrossOriginProtection()
 	foreign.SetDenyHandler(http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
-		d.cfg.Log.Warn().Str("path", access.Address(r)).Msg("refused a request from another site")
+		d.log.Warn().Str("path", access.Address(r)).Msg("refused a request from another site")
 		d.Refuse(w, r, http.StatusForbidden, "This request came from another site, so nothing was changed.")
 	}))
 	inner := foreign.Handler(next)

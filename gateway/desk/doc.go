@@ -13,5 +13,6 @@
 // The way of a request: [Desk.ServeHTTP] sets the headers and refuses what
 // another site sent; package access finds who asks and whether they may; a
 // handler per page builds plain values, and a template of package paper says
-// them.
+// them. The handlers stand on a small desk for each matter (routes.go), which holds
+// only what it needs.
 package desk

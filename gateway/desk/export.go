@@ -24,9 +24,15 @@ const exportBatch = 250
 // take longer than the server otherwise allows for an answer.
 const writeWithin = 30 * time.Second
 
+// exportDesk sends checks away as files.
+type exportDesk struct {
+	*chooser
+	records Records
+}
+
 // export sends the checks of a filter in a format, identified only to a role
 // that may, and then noted in the audit log before the first byte.
-func (d *Desk) export(w http.ResponseWriter, r *http.Request, v *access.Visitor) error {
+func (d *exportDesk) export(w http.ResponseWriter, r *http.Request, v *access.Visitor) error {
 	if reading := d.reading(); reading != "" {
 		w.Header().Set("Retry-After", lookAgain)
 		d.Refuse(w, r, http.StatusServiceUnavailable, reading+" Export then.")
@@ -48,31 +54,31 @@ func (d *Desk) export(w http.ResponseWriter, r *http.Request, v *access.Visitor)
 	}
 	c.Way = ledger.EitherWay
 	if identified {
-		err = d.seen(r.Context(), v, "names and numbers, exported as "+format, c.coded(d, v))
+		err = d.seen(r.Context(), v, "names and numbers, exported as "+format, c.coded(d.terms, v))
 	} else {
-		err = d.guard.Log(r.Context(), v, "exported checks as "+format, c.coded(d, v))
+		err = d.guard.Log(r.Context(), v, "exported checks as "+format, c.coded(d.terms, v))
 	}
 	if err != nil {
 		return err
 	}
-	now := d.cfg.Now()
-	name := "checks-" + now.In(d.cfg.Programme.Zone).Format("2006-01-02") + "." + format
+	now := d.now()
+	name := "checks-" + now.In(d.zone).Format("2006-01-02") + "." + format
 	w.Header().Set("Content-Type", media)
 	w.Header().Set("Content-Disposition", `attachment; filename="`+name+`"`)
 	if err := d.write(r.Context(), w, format, v, &c, identified, now); err != nil {
 		// The first bytes are sent: only by breaking the answer off can we show the
 		// reader that it failed.
-		d.cfg.Log.Error().Err(err).Msg("desk: an export broke off")
+		d.log.Error().Err(err).Msg("desk: an export broke off")
 		panic(http.ErrAbortHandler)
 	}
 	return nil
 }
 
 // write writes the whole export.
-func (d *Desk) write(ctx context.Context, w http.ResponseWriter, format string, v *access.Visitor, c *chosen, identified bool, now time.Time) error {
-	s := d.cfg.Programme.Standard
+func (d *exportDesk) write(ctx context.Context, w http.ResponseWriter, format string, v *access.Visitor, c *chosen, identified bool, now time.Time) error {
+	s := d.programme.Standard
 	out, err := export.Begin(w, format, export.About{
-		Programme: d.cfg.Programme.Name, Filter: c.coded(d, v), ExportedAt: now.In(d.cfg.Programme.Zone).Truncate(time.Second),
+		Programme: d.programme.Name, Filter: c.coded(d.terms, v), ExportedAt: now.In(d.zone).Truncate(time.Second),
 		Standard: s.Title + " (" + s.ID + ")", Edition: s.Edition, Source: s.Source, Status: paper.Say("status", s.Status), Identified: identified,
 		Note: "Grades from hand tools are an estimate; the buyer's or the authority's laboratory decides.",
 	}, export.Columns(identified, d.parameters()))
@@ -93,7 +99,7 @@ func (d *Desk) write(ctx context.Context, w http.ResponseWriter, format string, 
 		}
 		return err
 	}
-	for slip := range d.cfg.Ledger.View().Slips(c.Filter) {
+	for slip := range d.ledger.View().Slips(c.Filter) {
 		if slips = append(slips, slip); len(slips) == exportBatch {
 			if err := flush(); err != nil {
 				return err
@@ -107,15 +113,15 @@ func (d *Desk) write(ctx context.Context, w http.ResponseWriter, format string, 
 }
 
 // exportRows reads checks with whom they are about.
-func (d *Desk) exportRows(ctx context.Context, v *access.Visitor, slips []session.Slip, identified bool) (rows []export.Row, err error) {
-	err = d.cfg.Records.Read(ctx, func(view session.View) error {
+func (d *exportDesk) exportRows(ctx context.Context, v *access.Visitor, slips []session.Slip, identified bool) (rows []export.Row, err error) {
+	err = d.records.Read(ctx, func(view session.View) error {
 		rows = rows[:0]
 		for _, slip := range slips {
 			c, err := view.Check(slip)
 			if err != nil {
 				return err
 			}
-			row := export.Row{Check: c, Zone: d.cfg.Programme.Zone}
+			row := export.Row{Check: c, Zone: d.zone}
 			if identified && v.Knows(c.Lot.District) {
 				if row.Named.Grower, err = known(view, c.Lot.Grower); err != nil {
 					return err
@@ -152,7 +158,7 @@ type exportPage struct {
 	Command    string
 }
 
-func (d *Desk) showExport(w http.ResponseWriter, r *http.Request, v *access.Visitor) error {
+func (d *exportDesk) showExport(w http.ResponseWriter, r *http.Request, v *access.Visitor) error {
 	p, c, err := d.overLists(w, r, v)
 	if err != nil {
 		return err
@@ -164,8 +170,7 @@ func (d *Desk) showExport(w http.ResponseWriter, r *http.Request, v *access.Visi
 		}
 	}
 	page.Command = "threshline export --at " + d.address(r) + " --token-file TOKEN --format csv" + flags(c.query)
-	d.Show(w, r, http.StatusOK, v, "export", "Export", page)
-	return nil
+	return d.show(w, r, v, "export", "Export", page)
 }
 
 // flags returns a filter as flags of the command line.
@@ -180,10 +185,13 @@ func flags(q url.Values) (text string) {
 
 // parameters lists the parameters of every table that checks were graded by,
 // those of the standard in force first.
-func (d *Desk) parameters() (list []grading.Parameter) {
-	used := d.summaryStandards()
-	for _, s := range append([]*grading.Standard{d.cfg.Programme.Standard}, d.cfg.Standards...) {
-		if s != d.cfg.Programme.Standard && !slices.Contains(used, s.ID+"|"+s.Edition) {
+func (d *exportDesk) parameters() (list []grading.Parameter) {
+	summary := d.figures.Summary(ledger.Filter{Procedure: ledger.EveryProcedure, Way: ledger.EitherWay})
+	used := func(s *grading.Standard) bool {
+		return slices.ContainsFunc(summary.Grades, func(g ledger.GradeTally) bool { return g.Standard == s.ID && g.Edition == s.Edition })
+	}
+	for _, s := range append([]*grading.Standard{d.programme.Standard}, d.tables...) {
+		if s != d.programme.Standard && !used(s) {
 			continue
 		}
 		for _, p := range s.Parameters {
@@ -193,13 +201,4 @@ func (d *Desk) parameters() (list []grading.Parameter) {
 		}
 	}
 	return list
-}
-
-// summaryStandards lists the standards that checks were graded by.
-func (d *Desk) summaryStandards() (used []string) {
-	s := d.summary(ledger.Filter{Procedure: ledger.EveryProcedure, Way: ledger.EitherWay})
-	for i := range s.Grades {
-		used = append(used, s.Grades[i].Standard+"|"+s.Grades[i].Edition)
-	}
-	return used
 }

@@ -8,6 +8,7 @@ import (
 	"sort"
 	"strconv"
 	"strings"
+
 	"threshline/grading"
 )
 

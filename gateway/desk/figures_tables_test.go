@@ -5,8 +5,9 @@ import (
 	"slices"
 	"sort"
 	"strings"
-	"threshline/grading"
 	"time"
+
+	"threshline/grading"
 )
 
 // glance is the head of the season's pages: how much, and four shares.

@@ -182,17 +182,17 @@ func (c *chosen) counted() chosen {
 }
 
 // said is the filter in words, for a page of the visitor.
-func (c *chosen) said(d *Desk, v *access.Visitor) string {
+func (c *chosen) said(d *terms, v *access.Visitor) string {
 	return c.words(d, v, func(id session.PersonID) string { return d.nameOf(v, id) })
 }
 
 // coded is the filter in words that name nobody, for the audit log and for
 // what is exported.
-func (c *chosen) coded(d *Desk, v *access.Visitor) string {
+func (c *chosen) coded(d *terms, v *access.Visitor) string {
 	return c.words(d, v, func(id session.PersonID) string { return string(id) })
 }
 
-func (c *chosen) words(d *Desk, v *access.Visitor, name func(session.PersonID) string) string {
+func (c *chosen) words(d *terms, v *access.Visitor, name func(session.PersonID) string) string {
 	var parts []string
 	for _, key := range filterKeys {
 		value := c.query.Get(key)

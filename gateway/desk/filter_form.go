@@ -37,12 +37,12 @@ type choice struct {
 const mostOptions = 80
 
 // form makes the filter's form from all that the visitor may choose.
-func (d *Desk) form(action string, c *chosen, v *access.Visitor) filterForm {
+func (d *chooser) form(action string, c *chosen, v *access.Visitor) filterForm {
 	var everything chosen
 	everything.bound(v)
 	everything.State, everything.Procedure, everything.Way = ledger.AnyState, ledger.EveryProcedure, ledger.EitherWay
-	all := d.summary(everything.Filter)
-	f := filterForm{Action: action, Here: c.with(action, "", ""), Said: c.said(d, v), From: c.query.Get("from"), To: c.query.Get("to")}
+	all := d.figures.Summary(everything.Filter)
+	f := filterForm{Action: action, Here: c.with(action, "", ""), Said: c.said(d.terms, v), From: c.query.Get("from"), To: c.query.Get("to")}
 	add := func(name, label, any string, options []paper.Option) {
 		value := c.query.Get(name)
 		ch := choice{Name: name, Label: label, Value: value}
@@ -55,23 +55,28 @@ func (d *Desk) form(action string, c *chosen, v *access.Visitor) filterForm {
 		}
 		f.Choices = append(f.Choices, ch)
 	}
-	add("district", "District", "Any", keys(all.Districts, nil))
-	add("village", "Village", "Any", keys(all.Villages, nil))
+	same := func(key string) string { return key }
+	add("district", "District", "Any", keys(all.Districts, same))
+	add("village", "Village", "Any", keys(all.Villages, same))
 	add("agent", "Agent", "Any", keys(all.Agents, func(id string) string { return d.nameOf(v, session.PersonID(id)) }))
-	add("variety", "Variety", "Any", keys(all.Varieties, nil))
-	add("grade", "Grade", "Any", gradeOptions(all.Grades))
-	var deciding []paper.Option
+	add("variety", "Variety", "Any", keys(all.Varieties, same))
+	var grades, deciding, standards, procedures []paper.Option
+	for _, g := range all.Grades {
+		grades = offer(grades, string(g.Label), string(g.Label))
+		standards = offer(standards, g.Standard+"|"+g.Edition, g.Standard+", "+g.Edition)
+		procedures = offer(procedures, strconv.Itoa(g.Procedure), "edition "+strconv.Itoa(g.Procedure))
+	}
+	slices.SortFunc(procedures, func(a, b paper.Option) int { return strings.Compare(b.Value, a.Value) })
+	add("grade", "Grade", "Any", grades)
 	for _, t := range all.Deciding {
-		if !slices.ContainsFunc(deciding, func(o paper.Option) bool { return o.Value == string(t.Key) }) {
-			deciding = append(deciding, paper.Option{Value: string(t.Key), Label: d.parameterLabel(t.Standard, t.Key)})
-		}
+		deciding = offer(deciding, string(t.Key), d.parameterLabel(t.Standard, t.Key))
 	}
 	add("deciding", "Held down by", "Anything", deciding)
-	add("standard", "Standard", "Any", standardOptions(&all))
-	if several := procedureOptions(&all); len(several) > 1 || c.Procedure != 0 {
-		add("procedure", "Procedure", "all in lists, the newest in figures", several)
+	add("standard", "Standard", "Any", standards)
+	if len(procedures) > 1 || c.Procedure != 0 {
+		add("procedure", "Procedure", "all in lists, the newest in figures", procedures)
 	}
-	add("channel", "Channel", "Any", keys(all.Channels, nil))
+	add("channel", "Channel", "Any", keys(all.Channels, same))
 	var of []paper.Option
 	for _, k := range kinds[1:] {
 		of = append(of, paper.Option{Value: k.key, Label: k.said})
@@ -89,49 +94,20 @@ func (d *Desk) form(action string, c *chosen, v *access.Visitor) filterForm {
 	return f
 }
 
-func keys(groups []ledger.Group, label func(string) string) []paper.Option {
-	var list []paper.Option
+// offer adds something to choose, once.
+func offer(list []paper.Option, value, label string) []paper.Option {
+	if slices.ContainsFunc(list, func(o paper.Option) bool { return o.Value == value }) {
+		return list
+	}
+	return append(list, paper.Option{Value: value, Label: label})
+}
+
+func keys(groups []ledger.Group, label func(string) string) (list []paper.Option) {
 	for _, g := range groups {
-		if g.Key == "" || slices.ContainsFunc(list, func(o paper.Option) bool { return o.Value == g.Key }) {
-			continue
+		if g.Key != "" {
+			list = offer(list, g.Key, label(g.Key))
 		}
-		o := paper.Option{Value: g.Key, Label: g.Key}
-		if label != nil {
-			o.Label = label(g.Key)
-		}
-		list = append(list, o)
 	}
 	slices.SortFunc(list, func(a, b paper.Option) int { return strings.Compare(a.Label, b.Label) })
-	return list
-}
-
-func gradeOptions(grades []ledger.GradeTally) (list []paper.Option) {
-	for _, g := range grades {
-		if !slices.ContainsFunc(list, func(o paper.Option) bool { return o.Value == string(g.Label) }) {
-			list = append(list, paper.Option{Value: string(g.Label), Label: string(g.Label)})
-		}
-	}
-	return list
-}
-
-func standardOptions(all *ledger.Summary) (list []paper.Option) {
-	for _, g := range all.Grades {
-		value := g.Standard + "|" + g.Edition
-		if !slices.ContainsFunc(list, func(o paper.Option) bool { return o.Value == value }) {
-			list = append(list, paper.Option{Value: value, Label: g.Standard + ", " + g.Edition})
-		}
-	}
-	return list
-}
-
-// procedureOptions are the editions of the work by hand that checks were made by.
-func procedureOptions(all *ledger.Summary) (list []paper.Option) {
-	for _, g := range all.Grades {
-		value := strconv.Itoa(g.Procedure)
-		if !slices.ContainsFunc(list, func(o paper.Option) bool { return o.Value == value }) {
-			list = append(list, paper.Option{Value: value, Label: "edition " + value})
-		}
-	}
-	slices.SortFunc(list, func(a, b paper.Option) int { return strings.Compare(b.Value, a.Value) })
 	return list
 }

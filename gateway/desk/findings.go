@@ -35,19 +35,18 @@ type finding struct {
 	Sure     string
 }
 
-func (d *Desk) findings(w http.ResponseWriter, r *http.Request, v *access.Visitor) error {
+func (d *seasonDesk) findings(w http.ResponseWriter, r *http.Request, v *access.Visitor) error {
 	p, c, err := d.over(w, r, v, ledger.EveryProcedure, ledger.WithKit)
 	if err != nil {
 		return err
 	}
-	tested := d.findingsOf(c.Filter, d.cfg.Enough())
-	if !tested.ready {
+	tested := d.figures.Findings(c.Filter, d.figures.Enough())
+	if !tested.Ready {
 		comeBack(w)
-		d.Show(w, r, http.StatusOK, v, "findings", findingsTitle, findingsPage{ledgerPage: p, Wait: true})
-		return nil
+		return d.show(w, r, v, "findings", findingsTitle, findingsPage{ledgerPage: p, Wait: true})
 	}
-	q := tested.result
-	page := findingsPage{ledgerPage: p, Tests: q.Tests, Named: v.May(session.DeskCoordinator), AsOf: tested.old(d.cfg.Programme.Zone)}
+	q := tested.Result
+	page := findingsPage{ledgerPage: p, Tests: q.Tests, Named: v.May(session.DeskCoordinator), AsOf: tested.Old(d.zone)}
 	for i := range q.Findings {
 		if i == rowsOf(r, mostRows) {
 			page.Rest = restOf(&c, r.URL.Path, "finding", i, len(q.Findings))
@@ -61,18 +60,17 @@ func (d *Desk) findings(w http.ResponseWriter, r *http.Request, v *access.Visito
 		page.Tested.Add(paper.Say("odd", reason), paper.Count(look.Tests), paper.Count(look.Checks), untested(&look))
 	}
 	if page.Named && len(page.Findings) > 0 {
-		if err := d.seen(r.Context(), v, "the names in findings", c.coded(d, v)); err != nil {
+		if err := d.seen(r.Context(), v, "the names in findings", c.coded(d.terms, v)); err != nil {
 			return err
 		}
 	}
-	d.Show(w, r, http.StatusOK, v, "findings", findingsTitle, page)
-	return nil
+	return d.show(w, r, v, "findings", findingsTitle, page)
 }
 
 const findingsTitle = "Findings"
 
 // finding says one of the ledger.
-func (d *Desk) finding(v *access.Visitor, c *chosen, f *ledger.Finding) finding {
+func (d *seasonDesk) finding(v *access.Visitor, c *chosen, f *ledger.Finding) finding {
 	return finding{
 		Who:      paper.Cell{Text: d.nameOf(v, f.Reporter), Link: "/desk/growers/" + string(f.Reporter)},
 		What:     paper.Say("odd", f.Reason),

@@ -17,6 +17,7 @@ import (
 
 	"threshline/gateway/desk"
 	"threshline/gateway/desk/access"
+	"threshline/gateway/desk/reckon"
 	"threshline/grading"
 	"threshline/grading/standard/standardtest"
 	"threshline/session"
@@ -74,7 +75,7 @@ func newHouse(t testing.TB, change ...func(*desk.Config)) *house {
 		Now:      h.clock, Log: zerolog.Nop(), Cost: access.Cost{Passes: 1, Memory: 8, Threads: 1},
 		Address: func(*http.Request) netip.Addr { return netip.MustParseAddr(h.address) },
 		Fresh:   h.catchUp, OneFactor: true,
-		Enough: func() <-chan time.Time { return nil }, // as long as it takes
+		Pace: reckon.Pace{Enough: func() <-chan time.Time { return nil }}, // as long as it takes
 	}
 	for _, f := range change {
 		f(&cfg)

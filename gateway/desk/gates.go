@@ -10,8 +10,8 @@ import (
 )
 
 // gate finds a gate of the programme's standard; nil for another standard's.
-func (d *Desk) gate(standard, id string) *grading.Gate {
-	s := d.cfg.Programme.Standard
+func (d *terms) gate(standard, id string) *grading.Gate {
+	s := d.programme.Standard
 	i := slices.IndexFunc(s.Gates, func(g grading.Gate) bool { return g.ID == id })
 	if standard != "" && standard != s.ID || i < 0 {
 		return nil
@@ -20,7 +20,7 @@ func (d *Desk) gate(standard, id string) *grading.Gate {
 }
 
 // gateLabel is what a gate looks for, such as "mould, or treated seed".
-func (d *Desk) gateLabel(standard, id string) string {
+func (d *terms) gateLabel(standard, id string) string {
 	if g := d.gate(standard, id); g != nil {
 		return strings.Join(conditions(g), ", or ")
 	}
@@ -46,7 +46,7 @@ func conditions(g *grading.Gate) (when []string) {
 
 // stoppedBy returns what the gate that stopped a check found, such as "treated
 // seed", or what the gate looks for if the check does not say.
-func (d *Desk) stoppedBy(c *session.Check, id string) string {
+func (d *terms) stoppedBy(c *session.Check, id string) string {
 	var found []string
 	if wet := c.Readings.WetByHand(); id == grading.WetGate && wet != "" {
 		return paper.Say("saw", wet)

@@ -29,7 +29,7 @@ type rechecksView struct {
 	Measured paper.Table
 }
 
-func (d *Desk) grades(w http.ResponseWriter, r *http.Request, v *access.Visitor) error {
+func (d *seasonDesk) grades(w http.ResponseWriter, r *http.Request, v *access.Visitor) error {
 	p, c, err := d.overLedger(w, r, v)
 	if err != nil {
 		return err
@@ -48,13 +48,12 @@ func (d *Desk) grades(w http.ResponseWriter, r *http.Request, v *access.Visitor)
 	}
 	page.Rest.Districts = restOf(&c, r.URL.Path, "district", len(page.Districts.Rows), len(s.Districts))
 	page.Rest.Varieties = restOf(&c, r.URL.Path, "row", len(page.Varieties.Rows), len(s.Varieties))
-	d.Show(w, r, http.StatusOK, v, "grades", "Grades", page)
-	return nil
+	return d.show(w, r, v, "grades", "Grades", page)
 }
 
 // groups is a table of the groups with most checks, at most so many, with a
 // column for each grade.
-func (d *Desk) groups(caption, what string, groups []ledger.Group, s *ledger.Summary, most int, key func(string) paper.Cell) paper.Table {
+func (d *seasonDesk) groups(caption, what string, groups []ledger.Group, s *ledger.Summary, most int, key func(string) paper.Cell) paper.Table {
 	t := paper.Table{Caption: caption, Head: paper.Heads(what, "#Checks", "#Lots", "#In grade", "#95% interval")}
 	several := tablesOf(s)
 	for i := range s.Grades {
@@ -84,7 +83,7 @@ func (d *Desk) groups(caption, what string, groups []ledger.Group, s *ledger.Sum
 const mostRows = 100
 
 // mostly returns what most often holds a group's grades down.
-func (d *Desk) mostly(g *ledger.Group) string {
+func (d *terms) mostly(g *ledger.Group) string {
 	switch {
 	case g.Lots == 0:
 		return "–"
@@ -95,7 +94,7 @@ func (d *Desk) mostly(g *ledger.Group) string {
 }
 
 // rechecks says what re-checks changed.
-func (d *Desk) rechecks(s *ledger.Summary) rechecksView {
+func (d *seasonDesk) rechecks(s *ledger.Summary) rechecksView {
 	r := s.Rechecks
 	v := rechecksView{Rechecks: r}
 	switch {
@@ -137,7 +136,7 @@ type districtsPage struct {
 	Named bool
 }
 
-func (d *Desk) districts(w http.ResponseWriter, r *http.Request, v *access.Visitor) error {
+func (d *seasonDesk) districts(w http.ResponseWriter, r *http.Request, v *access.Visitor) error {
 	p, c, err := d.overLedger(w, r, v)
 	if err != nil {
 		return err
@@ -158,10 +157,9 @@ func (d *Desk) districts(w http.ResponseWriter, r *http.Request, v *access.Visit
 	page.Rest.Villages = restOf(&c, r.URL.Path, "village", len(page.Villages.Rows), len(s.Villages))
 	page.Rest.Agents = restOf(&c, r.URL.Path, "agent", len(page.Agents.Rows), len(s.Agents))
 	if page.Named && len(s.Agents) > 0 {
-		if err := d.seen(r.Context(), v, "the names of agents", c.coded(d, v)); err != nil {
+		if err := d.seen(r.Context(), v, "the names of agents", c.coded(d.terms, v)); err != nil {
 			return err
 		}
 	}
-	d.Show(w, r, http.StatusOK, v, "districts", "Districts and agents", page)
-	return nil
+	return d.show(w, r, v, "districts", "Districts and agents", page)
 }

@@ -16,6 +16,16 @@ import (
 	"github.com/gorilla/mux"
 )
 
+// peopleDesk shows growers, agents and others, and moves them to new numbers.
+type peopleDesk struct {
+	*front
+	*terms
+	records      Records
+	shelf        Shelf
+	entropy      io.Reader
+	meterChoices func(r *http.Request, now string) ([]paper.Option, error)
+}
+
 // growersPage lists people that agents look after, and others who talk to us.
 type growersPage struct {
 	Find      string
@@ -31,7 +41,7 @@ type growersPage struct {
 
 // growers lists people in the order of their records. A visitor who sees no
 // names cannot search for one either.
-func (d *Desk) growers(w http.ResponseWriter, r *http.Request, v *access.Visitor) error {
+func (d *peopleDesk) growers(w http.ResponseWriter, r *http.Request, v *access.Visitor) error {
 	q := r.URL.Query()
 	page := growersPage{Named: v.May(session.DeskCoordinator), Role: session.Role(paper.Or(q.Get("role"), string(session.Grower))), District: q.Get("district")}
 	if page.Named {
@@ -41,7 +51,7 @@ func (d *Desk) growers(w http.ResponseWriter, r *http.Request, v *access.Visitor
 		page.Roles = append(page.Roles, paper.Option{Value: string(role), Label: string(role), Chosen: role == page.Role})
 	}
 	page.Districts = append(page.Districts, paper.Option{Value: "", Label: "Any", Chosen: page.District == ""})
-	for _, name := range d.cfg.Programme.Districts {
+	for _, name := range d.programme.Districts {
 		if v.Sees(name) {
 			page.Districts = append(page.Districts, paper.Option{Value: name, Label: name, Chosen: name == page.District})
 		}
@@ -64,15 +74,14 @@ func (d *Desk) growers(w http.ResponseWriter, r *http.Request, v *access.Visitor
 			return err
 		}
 	}
-	d.Show(w, r, http.StatusOK, v, "growers", "Growers and others", page)
-	return nil
+	return d.show(w, r, v, "growers", "Growers and others", page)
 }
 
 // findPeople reads people after one until a page is full.
-func (d *Desk) findPeople(ctx context.Context, v *access.Visitor, page *growersPage, after session.PersonID, most int) (found []session.Person, more bool, err error) {
+func (d *peopleDesk) findPeople(ctx context.Context, v *access.Visitor, page *growersPage, after session.PersonID, most int) (found []session.Person, more bool, err error) {
 	find := strings.ToLower(page.Find)
 	for {
-		batch, err := d.cfg.Shelf.People(ctx, after, atOnce)
+		batch, err := d.shelf.People(ctx, after, atOnce)
 		if err != nil {
 			return nil, false, err
 		}
@@ -95,7 +104,7 @@ func (d *Desk) findPeople(ctx context.Context, v *access.Visitor, page *growersP
 	}
 }
 
-func (d *Desk) peopleTable(v *access.Visitor, people []session.Person, what string) paper.Table {
+func (d *peopleDesk) peopleTable(v *access.Visitor, people []session.Person, what string) paper.Table {
 	t := paper.Table{Caption: "People whose role is " + what, Head: paper.Heads("Name", "District", "Village", "Agent", "Language", "Messages", "Since")}
 	for i := range people {
 		p := &people[i]
@@ -104,18 +113,18 @@ func (d *Desk) peopleTable(v *access.Visitor, people []session.Person, what stri
 		case p.Forgotten:
 			messages = "forgotten at their wish"
 		case !p.Stopped.IsZero():
-			messages = "stopped " + p.Stopped.In(d.cfg.Programme.Zone).Format("2 Jan 2006")
+			messages = "stopped " + d.day(p.Stopped)
 		case p.Phone == "":
 			messages = "no phone"
 		}
-		t.Rows = append(t.Rows, paper.Linked("/desk/growers/"+string(p.ID), d.personName(v, p), paper.Or(p.District, "not said"), paper.Or(p.Village, "not said"), d.nameOf(v, p.Agent),
-			string(p.Language), messages, p.Joined.In(d.cfg.Programme.Zone).Format("2 Jan 2006")))
+		t.Rows = append(t.Rows, paper.Linked("/desk/growers/"+string(p.ID), personName(v, p), paper.Or(p.District, "not said"), paper.Or(p.Village, "not said"), d.nameOf(v, p.Agent),
+			string(p.Language), messages, d.day(p.Joined)))
 	}
 	return t
 }
 
 // personName is nameOf for a person at hand.
-func (d *Desk) personName(v *access.Visitor, p *session.Person) string {
+func personName(v *access.Visitor, p *session.Person) string {
 	if p.Name == "" || !v.Knows(p.District) {
 		return string(p.ID)
 	}
@@ -135,7 +144,7 @@ type growerPage struct {
 	Meters       []paper.Option // that they can be given; nil for who cannot be changed
 }
 
-func (d *Desk) grower(w http.ResponseWriter, r *http.Request, v *access.Visitor) error {
+func (d *peopleDesk) grower(w http.ResponseWriter, r *http.Request, v *access.Visitor) error {
 	return d.aboutPerson(w, r, v, "")
 }
 
@@ -145,43 +154,50 @@ const codeFor = 72 * time.Hour
 // moveCode makes a code that moves a person's record to the phone that sends
 // the code, and shows it once. By phone alone, nobody with more rights than a
 // grower can be moved.
-func (d *Desk) moveCode(w http.ResponseWriter, r *http.Request, v *access.Visitor) error {
+func (d *peopleDesk) moveCode(w http.ResponseWriter, r *http.Request, v *access.Visitor) error {
 	id := session.PersonID(mux.Vars(r)["id"])
 	var random [8]byte
-	if _, err := io.ReadFull(d.cfg.Entropy, random[:]); err != nil {
+	if _, err := io.ReadFull(d.entropy, random[:]); err != nil {
 		return fmt.Errorf("desk: no random bits: %w", err)
 	}
-	code, now := session.NewInviteCode(binary.BigEndian.Uint64(random[:])), d.cfg.Now()
-	_, err := d.cfg.Records.Exchange(r.Context(), session.Key{}, func(view session.View) (session.Writes, error) {
-		p, err := view.Person(id)
-		if err == nil && !d.movable(v, &p) {
-			err = session.ErrNotFound
-		}
-		if err != nil {
-			return session.Writes{}, err
-		}
+	code, now := session.NewInviteCode(binary.BigEndian.Uint64(random[:])), d.now()
+	if err := changePerson(r, d.records, v, id, func(p session.Person) session.Writes {
 		return session.Writes{
 			Accounts: []session.Account{access.CodeOf(v, code, now, now.Add(codeFor))},
 			Invites:  []session.Invite{{Code: code, Role: p.Role, District: p.District, Person: p.ID, Expires: now.Add(codeFor)}},
 			Notes:    []session.AuditNote{d.guard.Note(v, "made a code for a new number", string(p.ID))},
-		}, nil
-	})
-	if err != nil {
+		}
+	}); err != nil {
 		return err
 	}
 	return d.aboutPerson(w, r, v, code)
 }
 
+// changePerson changes somebody whom the visitor may move.
+func changePerson(r *http.Request, records Records, v *access.Visitor, id session.PersonID, change func(session.Person) session.Writes) error {
+	_, err := records.Exchange(r.Context(), session.Key{}, func(view session.View) (session.Writes, error) {
+		p, err := view.Person(id)
+		if err == nil && !movable(v, &p) {
+			err = session.ErrNotFound
+		}
+		if err != nil {
+			return session.Writes{}, err
+		}
+		return change(p), nil
+	})
+	return err
+}
+
 // movable reports whether a visitor may move a person to a new number.
-func (d *Desk) movable(v *access.Visitor, p *session.Person) bool {
+func movable(v *access.Visitor, p *session.Person) bool {
 	return v.Knows(p.District) && !p.Forgotten
 }
 
 // aboutPerson shows a person, with a code that was just made for them.
-func (d *Desk) aboutPerson(w http.ResponseWriter, r *http.Request, v *access.Visitor, code string) error {
+func (d *peopleDesk) aboutPerson(w http.ResponseWriter, r *http.Request, v *access.Visitor, code string) error {
 	var p session.Person
 	var checks []session.Check
-	err := d.cfg.Records.Read(r.Context(), func(view session.View) (err error) {
+	err := d.records.Read(r.Context(), func(view session.View) (err error) {
 		if p, err = view.Person(session.PersonID(mux.Vars(r)["id"])); err != nil {
 			return err
 		}
@@ -198,8 +214,8 @@ func (d *Desk) aboutPerson(w http.ResponseWriter, r *http.Request, v *access.Vis
 	if !v.Sees(p.District) {
 		return session.ErrNotFound
 	}
-	page := growerPage{Name: d.personName(v, &p), Named: v.Knows(p.District), History: d.history(v, checks, "")}
-	page.Movable, page.Path, page.Code = d.movable(v, &p), "/desk/growers/"+string(p.ID), code
+	page := growerPage{Name: personName(v, &p), Named: v.Knows(p.District), History: d.history(v, checks, "")}
+	page.Movable, page.Path, page.Code = movable(v, &p), "/desk/growers/"+string(p.ID), code
 	by := "agent"
 	if p.Role == session.Grower {
 		by = "grower"
@@ -224,12 +240,12 @@ func (d *Desk) aboutPerson(w http.ResponseWriter, r *http.Request, v *access.Vis
 	case p.Forgotten:
 		add("Data", "name and number were removed at the person’s wish")
 	case p.Consent.Given:
-		add("Consent", "given "+p.Consent.At.In(d.cfg.Programme.Zone).Format("2 Jan 2006"))
+		add("Consent", "given "+d.day(p.Consent.At))
 	default:
 		add("Consent", "not given")
 	}
 	if !p.Stopped.IsZero() {
-		add("Messages", "stopped "+p.Stopped.In(d.cfg.Programme.Zone).Format("2 Jan 2006"))
+		add("Messages", "stopped "+d.day(p.Stopped))
 	}
 	if page.Named {
 		page.Number = string(p.Phone)
@@ -237,6 +253,5 @@ func (d *Desk) aboutPerson(w http.ResponseWriter, r *http.Request, v *access.Vis
 			return err
 		}
 	}
-	d.Show(w, r, http.StatusOK, v, "grower", page.Name, page)
-	return nil
+	return d.show(w, r, v, "grower", page.Name, page)
 }

@@ -8,6 +8,11 @@ import (
 	"threshline/session"
 )
 
+type handsetDesk struct {
+	*front
+	phone Handset // nil: there is none
+}
+
 // handsetPage is a phone to practise with.
 type handsetPage struct {
 	Kind    session.Kind
@@ -19,17 +24,16 @@ type handsetPage struct {
 	Length  int
 }
 
-func (d *Desk) showHandset(w http.ResponseWriter, r *http.Request, v *access.Visitor) error {
-	if d.cfg.Handset == nil {
+func (d *handsetDesk) showHandset(w http.ResponseWriter, r *http.Request, v *access.Visitor) error {
+	if d.phone == nil {
 		return session.ErrNotFound
 	}
-	d.Show(w, r, http.StatusOK, v, "handset", "Practice handset", handsetPage{Kind: session.USSD})
-	return nil
+	return d.show(w, r, v, "handset", "Practice handset", handsetPage{Kind: session.USSD})
 }
 
 // key sends what was keyed in to the practice dialogue.
-func (d *Desk) key(w http.ResponseWriter, r *http.Request, v *access.Visitor) error {
-	if d.cfg.Handset == nil {
+func (d *handsetDesk) key(w http.ResponseWriter, r *http.Request, v *access.Visitor) error {
+	if d.phone == nil {
 		return session.ErrNotFound
 	}
 	page := handsetPage{Kind: session.USSD, Sent: r.PostFormValue("text"), Dialled: true}
@@ -45,12 +49,11 @@ func (d *Desk) key(w http.ResponseWriter, r *http.Request, v *access.Visitor) er
 	if len(page.Sent) > 480 {
 		return paper.Wrong("That is longer than three joined messages.")
 	}
-	reply, err := d.cfg.Handset.Key(r.Context(), string(v.Account.ID), page.Kind, event, page.Sent)
+	reply, err := d.phone.Key(r.Context(), string(v.Account.ID), page.Kind, event, page.Sent)
 	if err != nil {
 		return err
 	}
 	page.Screen, page.Open, page.Silent = reply.Text, reply.More, reply.Silent || event == session.End
 	page.Length = len([]rune(reply.Text))
-	d.Show(w, r, http.StatusOK, v, "handset", "Practice handset", page)
-	return nil
+	return d.show(w, r, v, "handset", "Practice handset", page)
 }

@@ -7,7 +7,7 @@ import (
 
 // holding lists what holds grades down, most often first; at most most rows, 0
 // is all.
-func (d *Desk) holding(s *ledger.Summary, c *chosen, most int) paper.Table {
+func (d *terms) holding(s *ledger.Summary, c *chosen, most int) paper.Table {
 	t := paper.Table{
 		Caption: "What holds grades down, most often first. A lot can be held down by several things at once.",
 		Head:    paper.Heads("Parameter", "#Lots", "#Share of all", "#95% interval", "#Alone", "#Weight"),

@@ -28,7 +28,7 @@ type parameterView struct {
 	Limits            paper.Table
 }
 
-func (d *Desk) limits(w http.ResponseWriter, r *http.Request, v *access.Visitor) error {
+func (d *seasonDesk) limits(w http.ResponseWriter, r *http.Request, v *access.Visitor) error {
 	p, c, err := d.overLedger(w, r, v)
 	if err != nil {
 		return err
@@ -54,14 +54,13 @@ func (d *Desk) limits(w http.ResponseWriter, r *http.Request, v *access.Visitor)
 		}
 		page.Parameters = append(page.Parameters, d.parameterView(i, &s.Parameters[i], several))
 	}
-	d.Show(w, r, http.StatusOK, v, "limits", "What holds grade down", page)
-	return nil
+	return d.show(w, r, v, "limits", "What holds grade down", page)
 }
 
 // mostParameters bounds the charts of a page.
 const mostParameters = 16
 
-func (d *Desk) parameterView(i int, p *figure.Distribution, several tables) parameterView {
+func (d *seasonDesk) parameterView(i int, p *figure.Distribution, several tables) parameterView {
 	label := p.Label
 	if label == "" {
 		label = d.parameterLabel(p.Standard, p.Parameter)

@@ -47,7 +47,7 @@ type remedyView struct {
 	Facts                                paper.Facts
 }
 
-func (d *Desk) lot(w http.ResponseWriter, r *http.Request, v *access.Visitor) error {
+func (d *lotDesk) lot(w http.ResponseWriter, r *http.Request, v *access.Visitor) error {
 	l, err := d.readLot(r.Context(), session.Slip(mux.Vars(r)["slip"]))
 	if err != nil {
 		return err
@@ -84,8 +84,7 @@ func (d *Desk) lot(w http.ResponseWriter, r *http.Request, v *access.Visitor) er
 			return err
 		}
 	}
-	d.Show(w, r, http.StatusOK, v, "lot", "Lot "+string(c.Slip), page)
-	return nil
+	return d.show(w, r, v, "lot", "Lot "+string(c.Slip), page)
 }
 
 // procedureFact is the edition of the work by hand that a check was made by.
@@ -100,8 +99,8 @@ func procedureFact(n int) string {
 }
 
 // standard finds the table that a check was graded by.
-func (d *Desk) standard(id, edition string) *grading.Standard {
-	for _, s := range append([]*grading.Standard{d.cfg.Programme.Standard}, d.cfg.Standards...) {
+func (d *terms) standard(id, edition string) *grading.Standard {
+	for _, s := range append([]*grading.Standard{d.programme.Standard}, d.tables...) {
 		if s.ID == id && s.Edition == edition {
 			return s
 		}
@@ -111,9 +110,9 @@ func (d *Desk) standard(id, edition string) *grading.Standard {
 
 // judge grades the check again by its own table, for the results that are not
 // stored with it.
-func (d *Desk) judge(page *lotPage, s *grading.Standard, kit session.Kit, past []session.Check) {
+func (d *lotDesk) judge(page *lotPage, s *grading.Standard, kit session.Kit, past []session.Check) {
 	c := &page.Check
-	scheme := *d.cfg.Programme
+	scheme := *d.programme
 	scheme.Standard = s
 	judged, err := scheme.Judge(c.Lot, c.Readings, kit, c.At, programme.Past(past, c.At, c.Recheck))
 	if err != nil {
@@ -137,7 +136,7 @@ func (d *Desk) judge(page *lotPage, s *grading.Standard, kit session.Kit, past [
 		page.Settle = sheet.Settle(s, res.Settle)
 	}
 	page.Remedy = d.remedy(&judged.Advice.Best, c, res.Grade, s)
-	page.Considered = considered(&judged.Advice, res.Grade, d.cfg.Programme.Currency)
+	page.Considered = considered(&judged.Advice, res.Grade, d.programme.Currency)
 	page.Adjustments = adjustments(&scheme, c, res)
 }
 
@@ -147,7 +146,7 @@ func (d *Desk) judge(page *lotPage, s *grading.Standard, kit session.Kit, past [
 const sameChance = 0.005
 
 // history lists the grower's checks, this one among them.
-func (d *Desk) history(v *access.Visitor, checks []session.Check, this session.Slip) paper.Table {
+func (d *terms) history(v *access.Visitor, checks []session.Check, this session.Slip) paper.Table {
 	t := paper.Table{Caption: "Checks, newest first", Head: paper.Heads("Slip", "Filed", "Grade", "Held down by", "What it is")}
 	if len(checks) == perPage {
 		t.Caption += ": the last " + paper.Count(perPage)
@@ -161,7 +160,7 @@ func (d *Desk) history(v *access.Visitor, checks []session.Check, this session.S
 		if c.Slip == this {
 			slip, link = slip+" (this)", ""
 		}
-		t.Rows = append(t.Rows, paper.Linked(link, slip, c.At.In(d.cfg.Programme.Zone).Format(paper.DateTime), gradeOf(c), d.held(c), standing(c)))
+		t.Rows = append(t.Rows, paper.Linked(link, slip, c.At.In(d.programme.Zone).Format(paper.DateTime), gradeOf(c), d.held(c), standing(c)))
 	}
 	return t
 }

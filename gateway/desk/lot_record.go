@@ -2,7 +2,6 @@ package desk
 
 import (
 	"context"
-	"errors"
 
 	"threshline/session"
 )
@@ -18,8 +17,8 @@ type lotRecord struct {
 	unsound        string // why a pooled check's grade holds no more; "" while it does
 }
 
-func (d *Desk) readLot(ctx context.Context, slip session.Slip) (l lotRecord, err error) {
-	err = d.cfg.Records.Read(ctx, func(view session.View) (err error) {
+func (d *lotDesk) readLot(ctx context.Context, slip session.Slip) (l lotRecord, err error) {
+	err = d.records.Read(ctx, func(view session.View) (err error) {
 		l = lotRecord{}
 		if l.check, err = view.Check(slip); err != nil {
 			return err
@@ -29,9 +28,11 @@ func (d *Desk) readLot(ctx context.Context, slip session.Slip) (l lotRecord, err
 				return err
 			}
 		}
-		if l.kit, err = kitOf(view, l.check.Reporter); err != nil {
+		reporter, err := known(view, l.check.Reporter)
+		if err != nil {
 			return err
 		}
+		l.kit = reporter.Kit
 		if l.unsound, err = unsound(view, &l.check); err != nil {
 			return err
 		}
@@ -39,13 +40,4 @@ func (d *Desk) readLot(ctx context.Context, slip session.Slip) (l lotRecord, err
 		return err
 	})
 	return l, err
-}
-
-// kitOf returns a person's kit; the zero Kit for an unknown person.
-func kitOf(view session.View, id session.PersonID) (session.Kit, error) {
-	p, err := view.Person(id)
-	if errors.Is(err, session.ErrNotFound) {
-		return session.Kit{}, nil
-	}
-	return p.Kit, err
 }

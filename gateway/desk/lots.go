@@ -2,6 +2,7 @@ package desk
 
 import (
 	"context"
+	"io"
 	"net/http"
 	"strconv"
 	"strings"
@@ -13,6 +14,14 @@ import (
 	"threshline/session/ledger"
 	"threshline/session/programme"
 )
+
+// lotDesk shows lots, and takes signs off them.
+type lotDesk struct {
+	*chooser
+	records  Records
+	entropy  io.Reader
+	clearing Clear
+}
 
 // lotsPage lists checks, the last filed first.
 type lotsPage struct {
@@ -39,7 +48,7 @@ type lotRow struct {
 // perPage is how many rows a list shows at once.
 const perPage = 50
 
-func (d *Desk) lots(w http.ResponseWriter, r *http.Request, v *access.Visitor) error {
+func (d *lotDesk) lots(w http.ResponseWriter, r *http.Request, v *access.Visitor) error {
 	if typed := r.URL.Query().Get("slip"); typed != "" {
 		return d.findLot(w, r, v, typed)
 	}
@@ -72,16 +81,15 @@ func (d *Desk) lots(w http.ResponseWriter, r *http.Request, v *access.Visitor) e
 		page.Rest = restOf(&c, r.URL.Path, "check", len(checks), p.Summary.Checks)
 	}
 	if named {
-		if err := d.seen(r.Context(), v, "the names in a list of lots", c.coded(d, v)); err != nil {
+		if err := d.seen(r.Context(), v, "the names in a list of lots", c.coded(d.terms, v)); err != nil {
 			return err
 		}
 	}
-	d.Show(w, r, http.StatusOK, v, "lots", "Lots", page)
-	return nil
+	return d.show(w, r, v, "lots", "Lots", page)
 }
 
 // findLot goes to the lot of a slip as people type it.
-func (d *Desk) findLot(w http.ResponseWriter, r *http.Request, v *access.Visitor, typed string) error {
+func (d *lotDesk) findLot(w http.ResponseWriter, r *http.Request, v *access.Visitor, typed string) error {
 	slip, ok := session.ParseSlip(typed)
 	if ok {
 		http.Redirect(w, r, "/desk/lots/"+string(slip), http.StatusSeeOther)
@@ -97,9 +105,9 @@ func (d *Desk) findLot(w http.ResponseWriter, r *http.Request, v *access.Visitor
 }
 
 // checks reads up to n checks of a filter after the first skip ones.
-func (d *Desk) checks(ctx context.Context, f ledger.Filter, skip, n int) (list []session.Check, err error) {
+func (d *lotDesk) checks(ctx context.Context, f ledger.Filter, skip, n int) (list []session.Check, err error) {
 	var slips []session.Slip
-	for slip := range d.cfg.Ledger.View().Slips(f) {
+	for slip := range d.ledger.View().Slips(f) {
 		if skip > 0 {
 			skip--
 			continue
@@ -109,15 +117,15 @@ func (d *Desk) checks(ctx context.Context, f ledger.Filter, skip, n int) (list [
 		}
 		slips = append(slips, slip)
 	}
-	return d.checksOf(ctx, slips)
+	return checksOf(ctx, d.records, slips)
 }
 
 // checksOf reads checks by slip, in that order.
-func (d *Desk) checksOf(ctx context.Context, slips []session.Slip) (list []session.Check, err error) {
+func checksOf(ctx context.Context, records Records, slips []session.Slip) (list []session.Check, err error) {
 	if len(slips) == 0 {
 		return nil, nil
 	}
-	err = d.cfg.Records.Read(ctx, func(view session.View) error {
+	err = records.Read(ctx, func(view session.View) error {
 		list = list[:0]
 		for _, slip := range slips {
 			c, err := view.Check(slip)
@@ -131,9 +139,9 @@ func (d *Desk) checksOf(ctx context.Context, slips []session.Slip) (list []sessi
 	return list, err
 }
 
-func (d *Desk) lotRow(v *access.Visitor, c *session.Check) lotRow {
+func (d *lotDesk) lotRow(v *access.Visitor, c *session.Check) lotRow {
 	row := lotRow{
-		Slip: c.Slip, When: c.At.In(d.cfg.Programme.Zone).Format(paper.DateTime), Place: place(c.Lot.District, c.Lot.Village),
+		Slip: c.Slip, When: c.At.In(d.zone).Format(paper.DateTime), Place: place(c.Lot.District, c.Lot.Village),
 		Agent: paper.Cell{Text: d.nameOf(v, c.Agent)}, Grower: paper.Cell{Text: d.nameOf(v, c.Lot.Grower)},
 		Amount: amount(c.Lot), Grade: gradeOf(c), Held: d.held(c), Remedy: paper.Say("remedy", c.Remedy),
 	}
@@ -191,7 +199,7 @@ func gradeOf(c *session.Check) string {
 }
 
 // held is what holds a check's grade down.
-func (d *Desk) held(c *session.Check) string {
+func (d *terms) held(c *session.Check) string {
 	var what []string
 	for _, gate := range c.Gates {
 		what = append(what, d.stoppedBy(c, gate))

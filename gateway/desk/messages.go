@@ -12,6 +12,15 @@ import (
 	"threshline/session"
 )
 
+// messageDesk shows what went out.
+type messageDesk struct {
+	*front
+	records  Records
+	shelf    Shelf
+	channels []ChannelFacts
+	currency string
+}
+
 // messagesPage is what went out, whether it arrived, and what it cost.
 type messagesPage struct {
 	Days    paper.Table
@@ -30,9 +39,9 @@ const (
 	mostMessages = 50_000
 )
 
-func (d *Desk) messages(w http.ResponseWriter, r *http.Request, v *access.Visitor) error {
-	now := d.cfg.Now()
-	since := session.Midnight(now, d.cfg.Programme.Zone).AddDate(0, 0, 1-costDays)
+func (d *messageDesk) messages(w http.ResponseWriter, r *http.Request, v *access.Visitor) error {
+	now := d.now()
+	since := session.Midnight(now, d.zone).AddDate(0, 0, 1-costDays)
 	sums, cut, err := d.spent(r.Context(), since)
 	if err != nil {
 		return err
@@ -52,8 +61,7 @@ func (d *Desk) messages(w http.ResponseWriter, r *http.Request, v *access.Visito
 	if page.Rows, page.Older, err = d.messageList(r, v); err != nil {
 		return err
 	}
-	d.Show(w, r, http.StatusOK, v, "messages", "Messages", page)
-	return nil
+	return d.show(w, r, v, "messages", "Messages", page)
 }
 
 // messageStates are the states in words.
@@ -81,10 +89,10 @@ type daySum struct {
 }
 
 // spent adds up the messages since a time by day and channel, newest first.
-func (d *Desk) spent(ctx context.Context, since time.Time) (sums []*daySum, cut bool, err error) {
+func (d *messageDesk) spent(ctx context.Context, since time.Time) (sums []*daySum, cut bool, err error) {
 	var last session.Outgoing
 	for read := 0; ; {
-		batch, err := d.cfg.Shelf.Sent(ctx, last, atOnce)
+		batch, err := d.shelf.Sent(ctx, last, atOnce)
 		if err != nil {
 			return nil, false, err
 		}
@@ -93,7 +101,7 @@ func (d *Desk) spent(ctx context.Context, since time.Time) (sums []*daySum, cut 
 			if o.Created.Before(since) {
 				return sums, false, nil
 			}
-			day := o.Created.In(d.cfg.Programme.Zone).Format(time.DateOnly)
+			day := o.Created.In(d.zone).Format(time.DateOnly)
 			at := slices.IndexFunc(sums, func(s *daySum) bool { return s.day == day && s.channel == o.Channel })
 			if at < 0 {
 				at = len(sums)
@@ -115,8 +123,8 @@ func (d *Desk) spent(ctx context.Context, since time.Time) (sums []*daySum, cut 
 }
 
 // channel finds a channel's settings.
-func (d *Desk) channel(name string) ChannelFacts {
-	for _, c := range d.cfg.Channels {
+func (d *messageDesk) channel(name string) ChannelFacts {
+	for _, c := range d.channels {
 		if c.Name == name || name == "" && c.Sends {
 			return c
 		}
@@ -124,8 +132,8 @@ func (d *Desk) channel(name string) ChannelFacts {
 	return ChannelFacts{Name: name}
 }
 
-func (d *Desk) dayTable(sums []*daySum, now time.Time) paper.Table {
-	t := paper.Table{Caption: "By day and channel, the last 14 days", Head: paper.Heads("Day", "Channel", "#Messages", "#Arrived", "#Did not arrive", "#Paid segments", "#Cost, "+d.cfg.Programme.Currency)}
+func (d *messageDesk) dayTable(sums []*daySum, now time.Time) paper.Table {
+	t := paper.Table{Caption: "By day and channel, the last 14 days", Head: paper.Heads("Day", "Channel", "#Messages", "#Arrived", "#Did not arrive", "#Paid segments", "#Cost, "+d.currency)}
 	for _, s := range sums {
 		t.Add(paper.Day(s.day), paper.Or(s.channel, "the first that can send"), paper.Count(s.messages), paper.Count(s.states[session.Delivered]),
 			paper.Count(s.states[session.Failed]+s.states[session.Dead]), paper.Count(s.segments), paper.Money(float64(s.segments)*d.channel(s.channel).PerSegment))
@@ -141,10 +149,10 @@ var moneyFor = map[session.Part]string{
 
 // budgetTable compares today's cost with the day's budget, part by part if
 // there is a budget.
-func (d *Desk) budgetTable(sums []*daySum, now time.Time) paper.Table {
-	t := paper.Table{Caption: "Today’s cost against the day’s budget, " + d.cfg.Programme.Currency, Head: paper.Heads("Channel", "For", "#Per segment", "#Today", "#Budget of a day", "#Used")}
-	today := now.In(d.cfg.Programme.Zone).Format(time.DateOnly)
-	for _, c := range d.cfg.Channels {
+func (d *messageDesk) budgetTable(sums []*daySum, now time.Time) paper.Table {
+	t := paper.Table{Caption: "Today’s cost against the day’s budget, " + d.currency, Head: paper.Heads("Channel", "For", "#Per segment", "#Today", "#Budget of a day", "#Used")}
+	today := now.In(d.zone).Format(time.DateOnly)
+	for _, c := range d.channels {
 		if !c.Sends {
 			continue
 		}
@@ -169,7 +177,7 @@ func (d *Desk) budgetTable(sums []*daySum, now time.Time) paper.Table {
 // messageList is a page of single messages. Without the right to see personal
 // data, a visitor sees neither text nor number; with it, they see the text and
 // a masked number.
-func (d *Desk) messageList(r *http.Request, v *access.Visitor) (t paper.Table, older string, err error) {
+func (d *messageDesk) messageList(r *http.Request, v *access.Visitor) (t paper.Table, older string, err error) {
 	t = paper.Table{Caption: "Messages, the newest first", Head: paper.Heads("Made", "To", "Purpose", "Channel", "State", "#Attempts", "Problem")}
 	texts := v.May(session.DeskCoordinator)
 	if texts {
@@ -181,12 +189,12 @@ func (d *Desk) messageList(r *http.Request, v *access.Visitor) (t paper.Table, o
 			return t, "", paper.Wrong("The place in the list cannot be read.")
 		}
 	}
-	list, err := d.cfg.Shelf.Sent(r.Context(), after, perPage)
+	list, err := d.shelf.Sent(r.Context(), after, perPage)
 	if err != nil {
 		return t, "", err
 	}
 	shown := 0
-	err = d.cfg.Records.Read(r.Context(), func(view session.View) error {
+	err = d.records.Read(r.Context(), func(view session.View) error {
 		for i := range list {
 			o := &list[i]
 			p, err := view.PersonByPhone(o.To)
@@ -195,7 +203,7 @@ func (d *Desk) messageList(r *http.Request, v *access.Visitor) (t paper.Table, o
 			}
 			to, text := "somebody", ""
 			if v.Knows(p.District) && p.ID != "" {
-				to, text = d.personName(v, &p)+", "+o.To.String(), o.Text
+				to, text = personName(v, &p)+", "+o.To.String(), o.Text
 				shown++
 			} else if texts && len(v.Account.Districts) == 0 {
 				to, text = o.To.String(), o.Text
@@ -203,7 +211,7 @@ func (d *Desk) messageList(r *http.Request, v *access.Visitor) (t paper.Table, o
 			} else if p.ID != "" && v.Sees(p.District) {
 				to = string(p.ID)
 			}
-			row := paper.Cells(o.Created.In(d.cfg.Programme.Zone).Format("2 Jan, 15:04"), to, string(o.Purpose), paper.Or(o.Channel, "any"), string(o.State), paper.Count(o.Attempts), o.Problem)
+			row := paper.Cells(o.Created.In(d.zone).Format("2 Jan, 15:04"), to, string(o.Purpose), paper.Or(o.Channel, "any"), string(o.State), paper.Count(o.Attempts), o.Problem)
 			if texts {
 				row = append(row, paper.Cell{Text: text})
 			}

@@ -12,10 +12,21 @@ import (
 	"threshline/gateway/desk/paper"
 	"threshline/grading"
 	"threshline/session"
+	"threshline/session/ledger"
 	"threshline/session/programme"
 
 	"github.com/gorilla/mux"
 )
+
+// meterDesk keeps moisture meters, and who has which.
+type meterDesk struct {
+	*front
+	*terms
+	ledger   *ledger.Ledger
+	records  Records
+	accounts access.Book
+	metered  func() // may be nil
+}
 
 // metersPage is the moisture meters that somebody checked: those of the
 // configuration, which a page cannot change, and those that the desk keeps.
@@ -72,7 +83,7 @@ func keepsMeters(v *access.Visitor) bool {
 }
 
 // kept lists the meters that the desk keeps, those that were retired among them.
-func (d *Desk) kept(r *http.Request) (list []session.Account, err error) {
+func (d *meterDesk) kept(r *http.Request) (list []session.Account, err error) {
 	all, err := d.guard.Accounts(r.Context())
 	for i := range all {
 		if all[i].Kind == session.DeskMeter {
@@ -82,16 +93,16 @@ func (d *Desk) kept(r *http.Request) (list []session.Account, err error) {
 	return list, err
 }
 
-func (d *Desk) showMeters(w http.ResponseWriter, r *http.Request, v *access.Visitor) error {
+func (d *meterDesk) showMeters(w http.ResponseWriter, r *http.Request, v *access.Visitor) error {
 	return d.meters(w, r, v, metersPage{}, http.StatusOK)
 }
 
-func (d *Desk) meters(w http.ResponseWriter, r *http.Request, v *access.Visitor, page metersPage, status int) error {
+func (d *meterDesk) meters(w http.ResponseWriter, r *http.Request, v *access.Visitor, page metersPage, status int) error {
 	list, err := d.kept(r)
 	if err != nil {
 		return err
 	}
-	holders, named := d.cfg.Ledger.View().Holders(), false
+	holders, named := d.ledger.View().Holders(), false
 	row := func(m *programme.Meter) meterRow {
 		line := meterRow{
 			Name: m.Name, Bias: signed(m.Bias.Ratio()), Doubt: m.Doubt.String(), CheckedOn: m.CheckedOn, GoodUntil: m.GoodUntil, State: "good", today: d.today(),
@@ -100,15 +111,15 @@ func (d *Desk) meters(w http.ResponseWriter, r *http.Request, v *access.Visitor,
 			line.State = "over since " + paper.Day(m.GoodUntil) + ": it corrects nothing until it is checked again"
 		}
 		for _, id := range holders[strings.ToLower(m.Name)] {
-			if p, _ := d.cfg.Ledger.View().Person(id); v.Sees(p.District) {
+			if p, _ := d.ledger.View().Person(id); v.Sees(p.District) {
 				named = named || v.Knows(p.District)
 				line.Holders = append(line.Holders, paper.Cell{Text: d.nameOf(v, id), Link: "/desk/growers/" + string(id)})
 			}
 		}
 		return line
 	}
-	for i := range d.cfg.Programme.Meters {
-		if m := &d.cfg.Programme.Meters[i]; !m.Kept {
+	for i := range d.programme.Meters {
+		if m := &d.programme.Meters[i]; !m.Kept {
 			page.Set = append(page.Set, row(m))
 		}
 	}
@@ -118,7 +129,7 @@ func (d *Desk) meters(w http.ResponseWriter, r *http.Request, v *access.Visitor,
 		if m, ok := programme.KeptMeter(a); ok {
 			page.Kept = append(page.Kept, row(&m))
 		} else {
-			page.Retired.Add(a.Name, signed(a.Meter.Bias.Ratio()), paper.Day(a.Meter.CheckedOn), a.Ended.In(d.cfg.Programme.Zone).Format("2 Jan 2006"))
+			page.Retired.Add(a.Name, signed(a.Meter.Bias.Ratio()), paper.Day(a.Meter.CheckedOn), d.day(a.Ended))
 		}
 	}
 	if page.May = keepsMeters(v); page.New.CheckedOn == "" {
@@ -134,10 +145,10 @@ func (d *Desk) meters(w http.ResponseWriter, r *http.Request, v *access.Visitor,
 }
 
 // today is the day where the programme is.
-func (d *Desk) today() string { return d.cfg.Now().In(d.cfg.Programme.Zone).Format("2006-01-02") }
+func (d *meterDesk) today() string { return d.now().In(d.zone).Format("2006-01-02") }
 
 // checkMeter stores a new meter, or the results of a new check of one.
-func (d *Desk) checkMeter(w http.ResponseWriter, r *http.Request, v *access.Visitor) error {
+func (d *meterDesk) checkMeter(w http.ResponseWriter, r *http.Request, v *access.Visitor) error {
 	m, line, err := d.readMeter(r)
 	if err == nil && !keepsMeters(v) {
 		err = errNotAll
@@ -146,7 +157,7 @@ func (d *Desk) checkMeter(w http.ResponseWriter, r *http.Request, v *access.Visi
 		err = d.changeMeter(r, v, m.Name, func(a *session.Account) (did, subject string, err error) {
 			did = "checked a meter again"
 			if a.Version == 0 || !a.Ended.IsZero() {
-				did, a.Made = "added a meter", d.cfg.Now()
+				did, a.Made = "added a meter", d.now()
 			}
 			a.Name, a.Ended = m.Name, session.Account{}.Ended
 			a.Meter = session.MeterCheck{Bias: m.Bias, Doubt: m.Doubt, CheckedOn: m.CheckedOn, GoodUntil: m.GoodUntil}
@@ -157,7 +168,7 @@ func (d *Desk) checkMeter(w http.ResponseWriter, r *http.Request, v *access.Visi
 }
 
 // retireMeter takes a meter out of use.
-func (d *Desk) retireMeter(w http.ResponseWriter, r *http.Request, v *access.Visitor) error {
+func (d *meterDesk) retireMeter(w http.ResponseWriter, r *http.Request, v *access.Visitor) error {
 	name, err := r.PostFormValue("name"), error(nil)
 	if !keepsMeters(v) {
 		err = errNotAll
@@ -166,7 +177,7 @@ func (d *Desk) retireMeter(w http.ResponseWriter, r *http.Request, v *access.Vis
 			if a.Version == 0 || !a.Ended.IsZero() {
 				return "", "", session.ErrNotFound
 			}
-			a.Ended = d.cfg.Now()
+			a.Ended = d.now()
 			return "retired a meter", a.Name, nil
 		})
 	}
@@ -176,8 +187,8 @@ func (d *Desk) retireMeter(w http.ResponseWriter, r *http.Request, v *access.Vis
 var errNotAll = paper.Wrong("Meters count in all districts: a coordinator of all districts, or an administrator, keeps them.")
 
 // changeMeter changes a meter's record and notes what was done.
-func (d *Desk) changeMeter(r *http.Request, v *access.Visitor, name string, change func(*session.Account) (did, subject string, err error)) error {
-	a, err := d.cfg.Accounts.Account(r.Context(), meterID(name))
+func (d *meterDesk) changeMeter(r *http.Request, v *access.Visitor, name string, change func(*session.Account) (did, subject string, err error)) error {
+	a, err := d.accounts.Account(r.Context(), meterID(name))
 	if errors.Is(err, session.ErrNotFound) {
 		a, err = session.Account{ID: meterID(name), Kind: session.DeskMeter}, nil
 	}
@@ -188,18 +199,18 @@ func (d *Desk) changeMeter(r *http.Request, v *access.Visitor, name string, chan
 	if err != nil {
 		return err
 	}
-	_, err = d.cfg.Records.Exchange(r.Context(), session.Key{}, func(session.View) (session.Writes, error) {
+	_, err = d.records.Exchange(r.Context(), session.Key{}, func(session.View) (session.Writes, error) {
 		return session.Writes{Accounts: []session.Account{a}, Notes: []session.AuditNote{d.guard.Note(v, did, subject)}}, nil
 	})
-	if err == nil && d.cfg.Metered != nil {
-		d.cfg.Metered()
+	if err == nil && d.metered != nil {
+		d.metered()
 	}
 	return err
 }
 
 // metersAnswer shows the meters after a change, or what was wrong with it above
 // the form as it was filled in.
-func (d *Desk) metersAnswer(w http.ResponseWriter, r *http.Request, v *access.Visitor, line meterRow, err error) error {
+func (d *meterDesk) metersAnswer(w http.ResponseWriter, r *http.Request, v *access.Visitor, line meterRow, err error) error {
 	var wrong *paper.InputError
 	switch {
 	case errors.As(err, &wrong):
@@ -212,7 +223,7 @@ func (d *Desk) metersAnswer(w http.ResponseWriter, r *http.Request, v *access.Vi
 }
 
 // readMeter reads the form.
-func (d *Desk) readMeter(r *http.Request) (m programme.Meter, line meterRow, err error) {
+func (d *meterDesk) readMeter(r *http.Request) (m programme.Meter, line meterRow, err error) {
 	field := func(name string) string { return strings.Join(strings.Fields(r.PostFormValue(name)), " ") }
 	line = meterRow{Name: field("name"), Bias: field("bias"), Doubt: field("doubt"), CheckedOn: field("checked_on"), GoodUntil: field("good_until")}
 	number := func(what, s string) (n grading.Decimal) {
@@ -227,7 +238,7 @@ func (d *Desk) readMeter(r *http.Request) (m programme.Meter, line meterRow, err
 	if line.Doubt != "" {
 		m.Doubt = number("doubt", line.Doubt)
 	}
-	set := slices.ContainsFunc(d.cfg.Programme.Meters, func(o programme.Meter) bool { return !o.Kept && strings.EqualFold(o.Name, m.Name) })
+	set := slices.ContainsFunc(d.programme.Meters, func(o programme.Meter) bool { return !o.Kept && strings.EqualFold(o.Name, m.Name) })
 	switch why := m.Wrong(); {
 	case err != nil:
 	case why != "":
@@ -241,7 +252,7 @@ func (d *Desk) readMeter(r *http.Request) (m programme.Meter, line meterRow, err
 }
 
 // meterChoices are the meters that somebody can be given.
-func (d *Desk) meterChoices(r *http.Request, now string) (list []paper.Option, err error) {
+func (d *meterDesk) meterChoices(r *http.Request, now string) (list []paper.Option, err error) {
 	kept, err := d.kept(r)
 	if err != nil {
 		return nil, err
@@ -250,7 +261,7 @@ func (d *Desk) meterChoices(r *http.Request, now string) (list []paper.Option, e
 	add := func(name string) {
 		list = append(list, paper.Option{Value: name, Label: name, Chosen: strings.EqualFold(name, now)})
 	}
-	for _, m := range d.cfg.Programme.Meters {
+	for _, m := range d.programme.Meters {
 		if !m.Kept {
 			add(m.Name)
 		}
@@ -264,7 +275,7 @@ func (d *Desk) meterChoices(r *http.Request, now string) (list []paper.Option, e
 }
 
 // giveMeter says which meter somebody has.
-func (d *Desk) giveMeter(w http.ResponseWriter, r *http.Request, v *access.Visitor) error {
+func (d *meterDesk) giveMeter(w http.ResponseWriter, r *http.Request, v *access.Visitor) error {
 	id, name := session.PersonID(mux.Vars(r)["id"]), r.PostFormValue("meter")
 	choices, err := d.meterChoices(r, "")
 	if err != nil {
@@ -273,25 +284,18 @@ func (d *Desk) giveMeter(w http.ResponseWriter, r *http.Request, v *access.Visit
 	if !slices.ContainsFunc(choices, func(o paper.Option) bool { return o.Value == name }) {
 		return paper.Wrong("There is no meter of this name.")
 	}
-	var p session.Person
-	_, err = d.cfg.Records.Exchange(r.Context(), session.Key{}, func(view session.View) (_ session.Writes, err error) {
-		p, err = view.Person(id)
-		if err == nil && !d.movable(v, &p) {
-			err = session.ErrNotFound
-		}
-		if err != nil {
-			return session.Writes{}, err
-		}
+	var changed session.Person
+	if err := changePerson(r, d.records, v, id, func(p session.Person) session.Writes {
 		p.Kit.Meter = name
+		changed = p
 		return session.Writes{
 			People: []session.Person{p},
 			Notes:  []session.AuditNote{d.guard.Note(v, "said which meter somebody has", string(id)+": "+cmp.Or(name, "not known"))},
-		}, nil
-	})
-	if err != nil {
+		}
+	}); err != nil {
 		return err
 	}
-	d.cfg.Ledger.People(p) // or the list of meters would not have it for half a minute
+	d.ledger.People(changed) // or the list of meters would not have it for half a minute
 	http.Redirect(w, r, "/desk/growers/"+string(id), http.StatusSeeOther)
 	return nil
 }

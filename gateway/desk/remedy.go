@@ -10,7 +10,7 @@ import (
 )
 
 // remedy says the remedy that is most worth doing for a lot.
-func (d *Desk) remedy(o *advice.Option, c *session.Check, now grading.GradeLabel, s *grading.Standard) *remedyView {
+func (d *lotDesk) remedy(o *advice.Option, c *session.Check, now grading.GradeLabel, s *grading.Standard) *remedyView {
 	if o.Remedy == "" {
 		return nil
 	}
@@ -36,7 +36,7 @@ func (d *Desk) remedy(o *advice.Option, c *session.Check, now grading.GradeLabel
 		add("Bring it to", o.Target.String())
 	}
 	if o.Gain != 0 {
-		add("Expected gain", gain(o, d.cfg.Programme.Currency))
+		add("Expected gain", gain(o, d.programme.Currency))
 	}
 	if o.KGLost > 0 {
 		add("Weight lost", paper.Figure(o.KGLost, 1)+paper.Thin+"kg")
@@ -45,7 +45,7 @@ func (d *Desk) remedy(o *advice.Option, c *session.Check, now grading.GradeLabel
 		add("Work", paper.Figure(o.Hours, 1)+" hours")
 	}
 	if o.Cost > 0 {
-		add("Cost", paper.Money(o.Cost)+" "+d.cfg.Programme.Currency)
+		add("Cost", paper.Money(o.Cost)+" "+d.programme.Currency)
 	}
 	if o.CostUnknown {
 		add("Not in the cost", "what is paid for it: price not known")

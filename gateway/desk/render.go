@@ -8,6 +8,9 @@ import (
 	"net/url"
 	"slices"
 	"strings"
+	"time"
+
+	"github.com/rs/zerolog"
 
 	"threshline/gateway/desk/access"
 	"threshline/gateway/desk/paper"
@@ -85,11 +88,32 @@ func filtered(path string, r *http.Request) string {
 	return path + "?" + q.Encode()
 }
 
+// front is what every desk answers with: pages and refusals.
+type front struct {
+	name     string // of the programme
+	zone     *time.Location
+	guard    *access.Guard
+	pages    paper.Pages
+	now      func() time.Time
+	log      zerolog.Logger
+	progress func() (checks int, part float64, ok bool)
+	practice bool // there is a handset
+}
+
+// show answers a visitor with a page.
+func (d *front) show(w http.ResponseWriter, r *http.Request, v *access.Visitor, name, title string, body any) error {
+	d.Show(w, r, http.StatusOK, v, name, title, body)
+	return nil
+}
+
+// day is the day of a moment where the programme is.
+func (d *front) day(t time.Time) string { return t.In(d.zone).Format("2 Jan 2006") }
+
 // Show answers with a page. Nothing is sent before the whole page is made.
-func (d *Desk) Show(w http.ResponseWriter, r *http.Request, status int, v *access.Visitor, name, title string, body any) {
+func (d *front) Show(w http.ResponseWriter, r *http.Request, status int, v *access.Visitor, name, title string, body any) {
 	p := page{
-		Title: title, Programme: d.cfg.Programme.Name, Style: paper.Style.Path, Body: body,
-		Printed: d.cfg.Now().In(d.cfg.Programme.Zone).Format("2 January 2006, 15:04"),
+		Title: title, Programme: d.name, Style: paper.Style.Path, Body: body,
+		Printed: d.now().In(d.zone).Format("2 January 2006, 15:04"),
 	}
 	if v != nil {
 		p.Reading = d.reading()
@@ -98,7 +122,7 @@ func (d *Desk) Show(w http.ResponseWriter, r *http.Request, status int, v *acces
 		}
 		p.Visitor = &visitorView{v.Account.Name, v.Account.Role, v.Account.Districts}
 		for _, c := range contents {
-			if v.May(c.role) && !d.guard.LacksFactor(v) && (c.path != "/desk/handset" || d.cfg.Handset != nil) {
+			if v.May(c.role) && !d.guard.LacksFactor(v) && (c.path != "/desk/handset" || d.practice) {
 				here := r.URL.Path == c.path || c.path != home && strings.HasPrefix(r.URL.Path, c.path+"/")
 				p.Sections = append(p.Sections, section{filtered(c.path, r), c.label, here})
 			}
@@ -106,7 +130,7 @@ func (d *Desk) Show(w http.ResponseWriter, r *http.Request, status int, v *acces
 	}
 	var b bytes.Buffer
 	if err := d.pages.Write(&b, name, &p); err != nil {
-		d.cfg.Log.Error().Err(err).Str("page", name).Msg("desk: a page could not be made")
+		d.log.Error().Err(err).Str("page", name).Msg("desk: a page could not be made")
 		http.Error(w, "This page could not be made. The fault is in the log.", http.StatusInternalServerError)
 		return
 	}
@@ -119,11 +143,11 @@ func (d *Desk) Show(w http.ResponseWriter, r *http.Request, status int, v *acces
 
 // reading says how far the store was read into the ledger after a start; "" when
 // all is.
-func (d *Desk) reading() string {
-	if d.cfg.Progress == nil {
+func (d *front) reading() string {
+	if d.progress == nil {
 		return ""
 	}
-	checks, part, ok := d.cfg.Progress()
+	checks, part, ok := d.progress()
 	if !ok {
 		return ""
 	}
@@ -132,7 +156,7 @@ func (d *Desk) reading() string {
 }
 
 // Refuse answers with a sentence that says why nothing was done.
-func (d *Desk) Refuse(w http.ResponseWriter, r *http.Request, status int, why string) {
+func (d *front) Refuse(w http.ResponseWriter, r *http.Request, status int, why string) {
 	if strings.HasPrefix(r.URL.Path, adminPath) {
 		answerError(w, status, why)
 		return
@@ -141,13 +165,26 @@ func (d *Desk) Refuse(w http.ResponseWriter, r *http.Request, status int, why st
 }
 
 // Fail answers a fault. Its details go only to the log.
-func (d *Desk) Fail(w http.ResponseWriter, r *http.Request, err error) {
+func (d *front) Fail(w http.ResponseWriter, r *http.Request, err error) {
 	if errors.Is(err, context.Canceled) {
 		return // nobody is there to read an answer
 	}
 	status, text := paper.Fault(err)
 	if status >= http.StatusInternalServerError {
-		d.cfg.Log.Error().Err(err).Str("path", access.Address(r)).Msg("desk")
+		d.log.Error().Err(err).Str("path", access.Address(r)).Msg("desk")
 	}
 	d.Refuse(w, r, status, text)
+}
+
+// lookAgain is after how many seconds a page that is not complete yet reloads itself.
+const lookAgain = "5"
+
+func comeBack(w http.ResponseWriter) { w.Header().Set("Refresh", lookAgain) }
+
+// address is the desk's own address as the visitor reached it.
+func (d *front) address(r *http.Request) string {
+	if d.guard.ByTLS(r) {
+		return "https://" + r.Host
+	}
+	return "http://" + r.Host
 }

@@ -21,14 +21,14 @@ type reportPage struct {
 	Wait                   bool // for Best and Season
 }
 
-func (d *Desk) report(w http.ResponseWriter, r *http.Request, v *access.Visitor) error {
+func (d *seasonDesk) report(w http.ResponseWriter, r *http.Request, v *access.Visitor) error {
 	p, c, err := d.overLedger(w, r, v)
 	if err != nil {
 		return err
 	}
-	s := d.cfg.Programme.Standard
+	s := d.programme.Standard
 	page := reportPage{
-		ledgerPage: p, Said: c.said(d, v), Grades: gradeChart(&p.Summary), Weeks: chart.Weeks(p.Summary.Weeks), Holding: d.holding(&p.Summary, &c, 5),
+		ledgerPage: p, Said: c.said(d.terms, v), Grades: gradeChart(&p.Summary), Weeks: chart.Weeks(p.Summary.Weeks), Holding: d.holding(&p.Summary, &c, 5),
 		Standard: s.Title, Edition: s.Edition, Source: s.Source, Status: paper.Say("status", s.Status), Rechecks: d.rechecks(&p.Summary).Said,
 	}
 	page.Districts = paper.Table{Caption: "Districts", Head: paper.Heads("District", "#Checks", "#Lots", "#In grade", "#95% interval", "Mostly held down by")}
@@ -40,13 +40,12 @@ func (d *Desk) report(w http.ResponseWriter, r *http.Request, v *access.Visitor)
 		g := &p.Summary.Districts[i]
 		page.Districts.Add(paper.Or(g.Key, "not said"), paper.Count(g.Checks), paper.Count(g.Lots), paper.Part(g.InGrade, g.Checks), paper.Interval(g.InGrade), d.mostly(g))
 	}
-	what := d.whatIfs(c.Filter, d.cfg.Enough())
-	if page.Wait = !what.ready; page.Wait {
+	what := d.figures.WhatIfs(c.Filter, d.figures.Enough())
+	if page.Wait = !what.Ready; page.Wait {
 		comeBack(w)
 	}
-	page.Best, page.Season = d.bestOf(what.result.ThisLot, &what.result), d.bestOf(what.result.Season, &what.result)
-	d.Show(w, r, http.StatusOK, v, "report", "Season report", page)
-	return nil
+	page.Best, page.Season = d.bestOf(what.Result.ThisLot, &what.Result), d.bestOf(what.Result.Season, &what.Result)
+	return d.show(w, r, v, "report", "Season report", page)
 }
 
 // mostReportDistricts is how many districts fit the sheet.

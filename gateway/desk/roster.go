@@ -23,9 +23,9 @@ type RosterBook interface {
 	Write(ctx context.Context, out io.Writer) error
 }
 
-// adminRosterOut writes the roster. A roster always has telephone numbers, so
+// rosterOut writes the roster. A roster always has telephone numbers, so
 // it also needs the scope "identified", and all districts.
-func (d *Desk) adminRosterOut(w http.ResponseWriter, r *http.Request, v *access.Visitor) error {
+func (d *programDesk) rosterOut(w http.ResponseWriter, r *http.Request, v *access.Visitor) error {
 	if !v.May(session.DeskCoordinator) || len(v.Account.Districts) > 0 {
 		answerError(w, http.StatusForbidden, "the roster needs the scope "+access.ScopeIdentified+" and a token for all districts")
 		return nil
@@ -34,17 +34,17 @@ func (d *Desk) adminRosterOut(w http.ResponseWriter, r *http.Request, v *access.
 		return err
 	}
 	w.Header().Set("Content-Type", "text/csv; charset=utf-8; header=present")
-	return d.cfg.Roster.Write(r.Context(), &patient{w: w, slow: http.NewResponseController(w)})
+	return d.roster.Write(r.Context(), &patient{w: w, slow: http.NewResponseController(w)})
 }
 
-// adminRosterIn takes a roster in; with ?dry_run=yes it says what would change.
-func (d *Desk) adminRosterIn(w http.ResponseWriter, r *http.Request, v *access.Visitor) error {
+// rosterIn takes a roster in; with ?dry_run=yes it says what would change.
+func (d *programDesk) rosterIn(w http.ResponseWriter, r *http.Request, v *access.Visitor) error {
 	if !v.May(session.DeskCoordinator) || len(v.Account.Districts) > 0 {
 		answerError(w, http.StatusForbidden, "the roster needs the scope "+access.ScopeIdentified+" and a token for all districts")
 		return nil
 	}
 	dry := r.URL.Query().Get("dry_run") == "yes"
-	change, err := d.cfg.Roster.Bring(r.Context(), http.MaxBytesReader(w, r.Body, mostRoster), v.Who(), dry)
+	change, err := d.roster.Bring(r.Context(), http.MaxBytesReader(w, r.Body, mostRoster), v.Who(), dry)
 	if err != nil {
 		if lines := rosterFaults(err); len(lines) > 0 {
 			answer(w, http.StatusUnprocessableEntity, map[string]any{"error": "the roster has faults; nothing was changed", "faults": lines})

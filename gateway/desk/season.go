@@ -5,10 +5,13 @@ import (
 	"errors"
 	"net/http"
 	"strconv"
+	"sync"
 
 	"threshline/gateway/desk/access"
 	"threshline/gateway/desk/chart"
 	"threshline/gateway/desk/paper"
+	"threshline/gateway/desk/reckon"
+	"threshline/session"
 	"threshline/session/ledger"
 )
 
@@ -30,19 +33,30 @@ type apart struct{ Said, Link string }
 // overLedger marks a page that is made over the ledger.
 func (ledgerPage) overLedger() {}
 
+// chooser reads which checks a page is about, and lets a visitor choose others.
+type chooser struct {
+	*front
+	*terms
+	ledger  *ledger.Ledger
+	figures *reckon.Figures
+
+	listing sync.Mutex
+	listed  map[session.AccountID]bool // sign-ins that were shown a list of agents
+}
+
 // overLists is overLedger for pages that list checks or people, of all editions of
 // the procedure, and checks by hand too.
-func (d *Desk) overLists(w http.ResponseWriter, r *http.Request, v *access.Visitor) (ledgerPage, chosen, error) {
+func (d *chooser) overLists(w http.ResponseWriter, r *http.Request, v *access.Visitor) (ledgerPage, chosen, error) {
 	return d.over(w, r, v, ledger.EveryProcedure, ledger.EitherWay)
 }
 
 // overLedger reads the filter of a request and the summary it chooses. Figures are
 // of one edition of the procedure, and of checks with the kit.
-func (d *Desk) overLedger(w http.ResponseWriter, r *http.Request, v *access.Visitor) (ledgerPage, chosen, error) {
+func (d *chooser) overLedger(w http.ResponseWriter, r *http.Request, v *access.Visitor) (ledgerPage, chosen, error) {
 	return d.over(w, r, v, 0, ledger.WithKit)
 }
 
-func (d *Desk) over(w http.ResponseWriter, r *http.Request, v *access.Visitor, procedure int, way ledger.Way) (ledgerPage, chosen, error) {
+func (d *chooser) over(w http.ResponseWriter, r *http.Request, v *access.Visitor, procedure int, way ledger.Way) (ledgerPage, chosen, error) {
 	c, err := readFilter(r.URL.Query(), v)
 	if err != nil {
 		return ledgerPage{}, c, d.misread(w, r, v, &c, err)
@@ -50,7 +64,7 @@ func (d *Desk) over(w http.ResponseWriter, r *http.Request, v *access.Visitor, p
 	c.Way = way
 	summed := c.Filter
 	summed.Procedure = cmp.Or(summed.Procedure, procedure)
-	p := ledgerPage{Filter: d.form(r.URL.Path, &c, v), Summary: d.summary(summed)}
+	p := ledgerPage{Filter: d.form(r.URL.Path, &c, v), Summary: d.figures.Summary(summed)}
 	if err := d.seenInFilter(r.Context(), v, &c, &p.Filter); err != nil {
 		return p, c, err
 	}
@@ -59,7 +73,7 @@ func (d *Desk) over(w http.ResponseWriter, r *http.Request, v *access.Visitor, p
 	for _, other := range p.Summary.Apart {
 		p.Apart = append(p.Apart, apart{apartSaid(&other), c.with(r.URL.Path, "procedure", strconv.Itoa(other.Procedure))})
 	}
-	if reach := d.cfg.Ledger.View().Reach(c.Filter); way == ledger.WithKit && reach.Checks > 0 {
+	if reach := d.ledger.View().Reach(c.Filter); way == ledger.WithKit && reach.Checks > 0 {
 		p.Apart = append(p.Apart, apart{reached(&reach.Reached) + ", in none of these figures.", c.with("/desk/hands", "", "")})
 	}
 	if p.Summary.Apart != nil {
@@ -73,7 +87,7 @@ var errShown = errors.New("desk: answered")
 
 // misread shows what is wrong with a filter, above the form as it was filled
 // in.
-func (d *Desk) misread(w http.ResponseWriter, r *http.Request, v *access.Visitor, c *chosen, err error) error {
+func (d *chooser) misread(w http.ResponseWriter, r *http.Request, v *access.Visitor, c *chosen, err error) error {
 	var wrong *paper.InputError
 	if !errors.As(err, &wrong) {
 		return err
@@ -131,6 +145,9 @@ func apartSaid(p *ledger.ByProcedure) string {
 	return text + "."
 }
 
+// seasonDesk shows the figures of the season.
+type seasonDesk struct{ *chooser }
+
 // seasonPage is the season at a glance.
 type seasonPage struct {
 	ledgerPage
@@ -146,7 +163,7 @@ type seasonPage struct {
 	Links         map[string]string
 }
 
-func (d *Desk) season(w http.ResponseWriter, r *http.Request, v *access.Visitor) error {
+func (d *seasonDesk) season(w http.ResponseWriter, r *http.Request, v *access.Visitor) error {
 	p, c, err := d.overLedger(w, r, v)
 	if err != nil {
 		return err
@@ -167,19 +184,18 @@ func (d *Desk) season(w http.ResponseWriter, r *http.Request, v *access.Visitor)
 	if page.Wait {
 		comeBack(w)
 	}
-	d.Show(w, r, http.StatusOK, v, "season", "The season at a glance", page)
-	return nil
+	return d.show(w, r, v, "season", "The season at a glance", page)
 }
 
 // glance says what is most worth doing, and how many reports to look at again.
-func (d *Desk) glance(page *seasonPage, f ledger.Filter) {
-	enough := d.cfg.Enough()
-	what, odd := d.whatIfs(f, enough), d.findingsOf(f, enough)
-	if page.Wait = !what.ready || !odd.ready; page.Wait {
+func (d *seasonDesk) glance(page *seasonPage, f ledger.Filter) {
+	enough := d.figures.Enough()
+	what, odd := d.figures.WhatIfs(f, enough), d.figures.Findings(f, enough)
+	if page.Wait = !what.Ready || !odd.Ready; page.Wait {
 		return
 	}
-	page.Best, page.Season, page.Lift = d.bestOf(what.result.ThisLot, &what.result), d.bestOf(what.result.Season, &what.result), d.lifts(&what.result)
-	page.Findings, page.AsOf = len(odd.result.Findings), what.old(d.cfg.Programme.Zone)
+	page.Best, page.Season, page.Lift = d.bestOf(what.Result.ThisLot, &what.Result), d.bestOf(what.Result.Season, &what.Result), d.lifts(&what.Result)
+	page.Findings, page.AsOf = len(odd.Result.Findings), what.Old(d.zone)
 }
 
 // gradeLabel is a grade with its table where there are several.

@@ -13,7 +13,7 @@ const mostListed = 1000
 // seenInFilter notes in the audit log whose names the filter of a page shows: a
 // person chosen in it each time; the agents in its list once for each sign-in,
 // or every page would write them again.
-func (d *Desk) seenInFilter(ctx context.Context, v *access.Visitor, c *chosen, f *filterForm) error {
+func (d *chooser) seenInFilter(ctx context.Context, v *access.Visitor, c *chosen, f *filterForm) error {
 	for _, id := range []session.PersonID{c.Agent, c.Grower} {
 		if id != "" && d.nameOf(v, id) != string(id) {
 			if err := d.seen(ctx, v, "the name of somebody in a filter", string(id)); err != nil {
@@ -43,6 +43,6 @@ func (d *Desk) seenInFilter(ctx context.Context, v *access.Visitor, c *chosen, f
 }
 
 // seen writes down that a visitor read personal data, before it is shown.
-func (d *Desk) seen(ctx context.Context, v *access.Visitor, what, subject string) error {
+func (d *front) seen(ctx context.Context, v *access.Visitor, what, subject string) error {
 	return d.guard.Log(ctx, v, "read "+what, subject)
 }

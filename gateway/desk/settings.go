@@ -15,6 +15,12 @@ import (
 	"threshline/session/programme"
 )
 
+type settingsDesk struct {
+	*front
+	programme *programme.Programme
+	channels  []ChannelFacts
+}
+
 // settingsPage is what is in force. It is set in the configuration file, not
 // here: a page cannot change how lots are graded.
 type settingsPage struct {
@@ -26,15 +32,15 @@ type settingsPage struct {
 	Climate             paper.Table
 }
 
-func (d *Desk) settings(w http.ResponseWriter, r *http.Request, v *access.Visitor) error {
-	p := d.cfg.Programme
-	page := settingsPage{Programme: d.programmeFacts(), Standard: standardFacts(p.Standard), Gates: gates(p.Standard)}
+func (d *settingsDesk) settings(w http.ResponseWriter, r *http.Request, v *access.Visitor) error {
+	p := d.programme
+	page := settingsPage{Programme: programmeFacts(p), Standard: standardFacts(p.Standard), Gates: gates(p.Standard)}
 	if p.Standard.Status.Warns() {
 		page.Warning = "The numbers of this standard were written down from memory. Do not trade on these grades."
 	} else if p.Standard.Status == grading.Demo {
 		page.Warning = "This standard is invented for the demonstration."
 	}
-	if today := d.cfg.Now().Format(time.DateOnly); !p.Standard.InForce(today) {
+	if today := d.now().Format(time.DateOnly); !p.Standard.InForce(today) {
 		page.Warning = strings.TrimSpace("This table is not in force. Do not trade on these grades. " + page.Warning)
 	}
 	classes := p.Standard.Classes
@@ -44,9 +50,9 @@ func (d *Desk) settings(w http.ResponseWriter, r *http.Request, v *access.Visito
 	for _, class := range classes {
 		page.Limits = append(page.Limits, limitTable(p.Standard, class))
 	}
-	page.Prices = d.prices()
+	page.Prices = prices(p)
 	page.Channels = paper.Table{Caption: "Ways in and out", Head: paper.Heads("Channel", "Kind", "#Septets a message", "Carrier proves itself by", "#Cost of a segment", "#Budget of a day")}
-	for _, c := range d.cfg.Channels {
+	for _, c := range d.channels {
 		cost, budget := "does not send", ""
 		if c.Sends {
 			cost, budget = paper.Money(c.PerSegment), "none set"
@@ -56,12 +62,10 @@ func (d *Desk) settings(w http.ResponseWriter, r *http.Request, v *access.Visito
 		}
 		page.Channels.Add(c.Name, string(c.Kind), paper.Count(c.Budget), c.Guards, cost, budget)
 	}
-	d.Show(w, r, http.StatusOK, v, "settings", "Settings and standard", page)
-	return nil
+	return d.show(w, r, v, "settings", "Settings and standard", page)
 }
 
-func (d *Desk) programmeFacts() (facts paper.Facts) {
-	p := d.cfg.Programme
+func programmeFacts(p *programme.Programme) (facts paper.Facts) {
 	var languages []string
 	for _, l := range p.Languages {
 		languages = append(languages, string(l))
@@ -179,8 +183,7 @@ func gates(s *grading.Standard) paper.Table {
 	return t
 }
 
-func (d *Desk) prices() paper.Table {
-	p := d.cfg.Programme
+func prices(p *programme.Programme) paper.Table {
 	t := paper.Table{Caption: "Money that a remedy is weighed by, " + p.Currency, Head: paper.Heads("What", "#Amount")}
 	for i := range p.Standard.Grades {
 		label := p.Standard.Grades[i].Label

@@ -39,8 +39,8 @@ func before(v session.View, c *session.Check) (b session.Check, kit session.Kit,
 	if !ok || err != nil {
 		return b, kit, false, err
 	}
-	kit, err = kitOf(v, b.Reporter)
-	return b, kit, b.State == session.Filed, err
+	reporter, err := known(v, b.Reporter)
+	return b, reporter.Kit, b.State == session.Filed, err
 }
 
 // unsound says why the grade of a filed, pooled check is no longer valid; ""
@@ -55,15 +55,15 @@ func unsound(v session.View, c *session.Check) (why string, err error) {
 
 // since compares a re-check with the check before; nil when there is nothing to
 // compare.
-func (d *Desk) since(l *lotRecord, s *grading.Standard) *sinceView {
+func (d *lotDesk) since(l *lotRecord, s *grading.Standard) *sinceView {
 	if !l.hasBefore || l.unsound != "" || l.check.State != session.Filed || l.before.Readings.ByHand() || l.check.Readings.ByHand() {
 		return nil
 	}
-	programme := *d.cfg.Programme
+	programme := *d.programme
 	if s != nil {
 		programme.Standard = s
 	}
-	c, currency := &l.check, d.cfg.Programme.Currency
+	c, currency := &l.check, d.programme.Currency
 	found := programme.Compare(&l.before, c, l.kitBefore, l.kit)
 	v := &sinceView{Slip: l.before.Slip}
 	tell := func(text string) { v.Said = append(v.Said, text) }

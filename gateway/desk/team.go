@@ -34,6 +34,13 @@ var deskRoles = []roleOption{
 	{session.DeskAdministrator, "of all districts, and also people, tokens and the audit log"},
 }
 
+// teamDesk is for who may use the desk.
+type teamDesk struct {
+	*front
+	accounts  access.Book
+	districts []string // the programme's
+}
+
 // teamRow is one account in a list.
 type teamRow struct {
 	ID                 session.AccountID
@@ -63,19 +70,19 @@ type within struct {
 }
 
 // within offers the programme's districts with some chosen, or all of them.
-func (d *Desk) within(all bool, now []string) (w within) {
+func (d *teamDesk) within(all bool, now []string) (w within) {
 	w.All = all
-	for _, name := range d.cfg.Programme.Districts {
+	for _, name := range d.districts {
 		w.Districts = append(w.Districts, paper.Option{Value: name, Label: name, Chosen: slices.Contains(now, name)})
 	}
 	return w
 }
 
-func (d *Desk) showTeam(w http.ResponseWriter, r *http.Request, v *access.Visitor) error {
+func (d *teamDesk) showTeam(w http.ResponseWriter, r *http.Request, v *access.Visitor) error {
 	return d.team(w, r, v, teamPage{}, http.StatusOK)
 }
 
-func (d *Desk) team(w http.ResponseWriter, r *http.Request, v *access.Visitor, page teamPage, status int) error {
+func (d *teamDesk) team(w http.ResponseWriter, r *http.Request, v *access.Visitor, page teamPage, status int) error {
 	all, err := d.guard.Accounts(r.Context())
 	if err != nil {
 		return err
@@ -99,16 +106,16 @@ func (d *Desk) team(w http.ResponseWriter, r *http.Request, v *access.Visitor, p
 	return nil
 }
 
-func (d *Desk) teamRow(a *session.Account, v *access.Visitor) teamRow {
+func (d *teamDesk) teamRow(a *session.Account, v *access.Visitor) teamRow {
 	day := func(t time.Time) string {
 		if t.IsZero() {
 			return "never"
 		}
-		return t.In(d.cfg.Programme.Zone).Format("2 Jan 2006")
+		return d.day(t)
 	}
 	row := teamRow{
 		ID: a.ID, Name: a.Name, Role: string(a.Role), Scopes: paper.List(a.Scopes), Districts: paper.Or(paper.List(a.Districts), "all"),
-		Made: day(a.Made), Expires: day(a.Expires), State: "in use", Usable: a.Usable(d.cfg.Now()), Own: a.ID == v.Account.ID, Factor: a.Factor != "",
+		Made: day(a.Made), Expires: day(a.Expires), State: "in use", Usable: a.Usable(d.now()), Own: a.ID == v.Account.ID, Factor: a.Factor != "",
 		Roles: roleChoices(a.Role), Within: d.within(len(a.Districts) == 0, a.Districts),
 	}
 	switch {
@@ -123,7 +130,7 @@ func (d *Desk) teamRow(a *session.Account, v *access.Visitor) teamRow {
 }
 
 // invite makes a one-time link for somebody new.
-func (d *Desk) invite(w http.ResponseWriter, r *http.Request, v *access.Visitor) error {
+func (d *teamDesk) invite(w http.ResponseWriter, r *http.Request, v *access.Visitor) error {
 	role := session.DeskRole(r.PostFormValue("role"))
 	districts, err := d.grantedDistricts(r, role)
 	if err != nil {
@@ -138,9 +145,9 @@ func (d *Desk) invite(w http.ResponseWriter, r *http.Request, v *access.Visitor)
 
 // grantedDistricts reads the districts for a person with a role; none means
 // all. An administrator has all without choosing them.
-func (d *Desk) grantedDistricts(r *http.Request, role session.DeskRole) ([]string, error) {
+func (d *teamDesk) grantedDistricts(r *http.Request, role session.DeskRole) ([]string, error) {
 	all, some := r.PostFormValue("all") == "yes", r.PostForm["district"]
-	strange := slices.ContainsFunc(some, func(name string) bool { return !slices.Contains(d.cfg.Programme.Districts, name) })
+	strange := slices.ContainsFunc(some, func(name string) bool { return !slices.Contains(d.districts, name) })
 	switch {
 	case !access.Known(role) || strange:
 		return nil, paper.Wrong("Choose one of the roles, and districts of the programme.")
@@ -150,14 +157,14 @@ func (d *Desk) grantedDistricts(r *http.Request, role session.DeskRole) ([]strin
 		return nil, paper.Wrong("An administrator has all districts. Choose no single ones, or choose a coordinator of some.")
 	case all && len(some) > 0:
 		return nil, paper.Wrong("Choose all districts or some of them, not both.")
-	case !all && len(some) == 0 && role != session.DeskAdministrator && len(d.cfg.Programme.Districts) > 0:
+	case !all && len(some) == 0 && role != session.DeskAdministrator && len(d.districts) > 0:
 		return nil, paper.Wrong("Choose the districts, or choose all of them.")
 	}
 	return some, nil
 }
 
 // refused shows the page again with what is wrong with a form.
-func (d *Desk) refused(w http.ResponseWriter, r *http.Request, v *access.Visitor, err error) error {
+func (d *teamDesk) refused(w http.ResponseWriter, r *http.Request, v *access.Visitor, err error) error {
 	var wrong *paper.InputError
 	if errors.As(err, &wrong) {
 		return d.team(w, r, v, teamPage{Problem: wrong.Problem}, http.StatusUnprocessableEntity)
@@ -165,18 +172,10 @@ func (d *Desk) refused(w http.ResponseWriter, r *http.Request, v *access.Visitor
 	return err
 }
 
-// address is the desk's own address as the visitor reached it.
-func (d *Desk) address(r *http.Request) string {
-	if d.guard.ByTLS(r) {
-		return "https://" + r.Host
-	}
-	return "http://" + r.Host
-}
-
 // change ends an account, gives it another role, or makes a link for a new
 // password.
-func (d *Desk) change(w http.ResponseWriter, r *http.Request, v *access.Visitor) error {
-	a, err := d.cfg.Accounts.Account(r.Context(), session.AccountID(r.PostFormValue("id")))
+func (d *teamDesk) change(w http.ResponseWriter, r *http.Request, v *access.Visitor) error {
+	a, err := d.accounts.Account(r.Context(), session.AccountID(r.PostFormValue("id")))
 	if err != nil {
 		return err
 	}
@@ -198,7 +197,7 @@ func (d *Desk) change(w http.ResponseWriter, r *http.Request, v *access.Visitor)
 }
 
 // changed goes back to the page after a change, or says why there was none.
-func (d *Desk) changed(w http.ResponseWriter, r *http.Request, v *access.Visitor, err error) error {
+func (d *teamDesk) changed(w http.ResponseWriter, r *http.Request, v *access.Visitor, err error) error {
 	switch {
 	case errors.Is(err, access.ErrLastAdministrator):
 		return d.team(w, r, v, teamPage{Problem: "This is the last administrator. Make another one first."}, http.StatusConflict)
@@ -209,7 +208,7 @@ func (d *Desk) changed(w http.ResponseWriter, r *http.Request, v *access.Visitor
 }
 
 // regrant changes a person's role and districts.
-func (d *Desk) regrant(w http.ResponseWriter, r *http.Request, v *access.Visitor, a session.Account) error {
+func (d *teamDesk) regrant(w http.ResponseWriter, r *http.Request, v *access.Visitor, a session.Account) error {
 	role := session.DeskRole(r.PostFormValue("role"))
 	districts, err := d.grantedDistricts(r, role)
 	if err != nil {
@@ -219,7 +218,7 @@ func (d *Desk) regrant(w http.ResponseWriter, r *http.Request, v *access.Visitor
 }
 
 // createToken makes a token for a program and shows it once.
-func (d *Desk) createToken(w http.ResponseWriter, r *http.Request, v *access.Visitor) error {
+func (d *teamDesk) createToken(w http.ResponseWriter, r *http.Request, v *access.Visitor) error {
 	days, valid := access.TokenDays(r.PostFormValue("days"))
 	districts, err := d.grantedDistricts(r, session.DeskViewer)
 	if err == nil && !valid {

@@ -24,8 +24,8 @@ const compactWithin = 2 * time.Hour
 
 // mayKeepUp refuses a visitor who does not have all districts: the store
 // belongs to all of them.
-func (d *Desk) mayKeepUp(w http.ResponseWriter, v *access.Visitor) (bool, error) {
-	if d.cfg.Upkeep == nil {
+func (d *programDesk) mayKeepUp(w http.ResponseWriter, v *access.Visitor) (bool, error) {
+	if d.upkeep == nil {
 		return false, session.ErrNotFound
 	}
 	if len(v.Account.Districts) > 0 {
@@ -35,7 +35,7 @@ func (d *Desk) mayKeepUp(w http.ResponseWriter, v *access.Visitor) (bool, error)
 	return true, nil
 }
 
-func (d *Desk) adminCompact(w http.ResponseWriter, r *http.Request, v *access.Visitor) error {
+func (d *programDesk) compact(w http.ResponseWriter, r *http.Request, v *access.Visitor) error {
 	if may, err := d.mayKeepUp(w, v); !may {
 		return err
 	}
@@ -43,7 +43,7 @@ func (d *Desk) adminCompact(w http.ResponseWriter, r *http.Request, v *access.Vi
 		return err
 	}
 	_ = http.NewResponseController(w).SetWriteDeadline(time.Now().Add(compactWithin))
-	cleared, left, err := d.cfg.Upkeep.Compact(r.Context())
+	cleared, left, err := d.upkeep.Compact(r.Context())
 	if err != nil {
 		return err
 	}
@@ -51,11 +51,11 @@ func (d *Desk) adminCompact(w http.ResponseWriter, r *http.Request, v *access.Vi
 	return nil
 }
 
-func (d *Desk) adminClock(w http.ResponseWriter, r *http.Request, v *access.Visitor) error {
+func (d *programDesk) clock(w http.ResponseWriter, r *http.Request, v *access.Visitor) error {
 	if may, err := d.mayKeepUp(w, v); !may {
 		return err
 	}
-	before, now := d.cfg.Upkeep.ConfirmClock()
+	before, now := d.upkeep.ConfirmClock()
 	if err := d.guard.Log(r.Context(), v, "confirmed the clock", before.UTC().Format(time.RFC3339)+" to "+now.UTC().Format(time.RFC3339)); err != nil {
 		return err
 	}

@@ -16,8 +16,8 @@ const mostVisits = 10
 // visits lists lots of the filter that are in danger by their newest check, at
 // most so many, from the last seven days or since the filter's first day.
 // Coordinators had an SMS about them. It also returns how many there are.
-func (d *Desk) visits(f ledger.Filter, most int) (t paper.Table, of int) {
-	now := d.cfg.Now().In(d.cfg.Programme.Zone)
+func (d *seasonDesk) visits(f ledger.Filter, most int) (t paper.Table, of int) {
+	now := d.now().In(d.zone)
 	since := "of the last seven days"
 	if week := time.Date(now.Year(), now.Month(), now.Day()-6, 0, 0, 0, 0, time.UTC); f.From.IsZero() {
 		f.From = week
@@ -25,7 +25,7 @@ func (d *Desk) visits(f ledger.Filter, most int) (t paper.Table, of int) {
 		since = "since " + f.From.Format("2 Jan 2006")
 	}
 	f.Way = ledger.EitherWay
-	list := d.cfg.Ledger.View().Visits(f)
+	list := d.ledger.View().Visits(f)
 	t = paper.Table{
 		Caption: "Lots " + since + " that are mouldy or smell so, hold treated seed, are warm, have live insects, or are wetter than " +
 			programme.WetAbove.Fixed(0) + "%",
@@ -33,7 +33,7 @@ func (d *Desk) visits(f ledger.Filter, most int) (t paper.Table, of int) {
 	}
 	of = len(list)
 	for _, v := range list[:min(most, of)] {
-		t.Rows = append(t.Rows, paper.Linked("/desk/lots/"+string(v.Slip), string(v.Slip), v.At.In(d.cfg.Programme.Zone).Format("2 Jan 2006"), place(v.District, v.Village), dangersSaid(v.Dangers)))
+		t.Rows = append(t.Rows, paper.Linked("/desk/lots/"+string(v.Slip), string(v.Slip), d.day(v.At), place(v.District, v.Village), dangersSaid(v.Dangers)))
 	}
 	return t, of
 }
@@ -45,7 +45,7 @@ type visitsPage struct {
 	Rest   rest
 }
 
-func (d *Desk) toVisit(w http.ResponseWriter, r *http.Request, v *access.Visitor) error {
+func (d *seasonDesk) toVisit(w http.ResponseWriter, r *http.Request, v *access.Visitor) error {
 	p, c, err := d.overLists(w, r, v)
 	if err != nil {
 		return err
@@ -54,8 +54,7 @@ func (d *Desk) toVisit(w http.ResponseWriter, r *http.Request, v *access.Visitor
 	var of int
 	page.Visits, of = d.visits(c.Filter, rowsOf(r, perPage))
 	page.Rest = restOf(&c, r.URL.Path, "lot", len(page.Visits.Rows), of)
-	d.Show(w, r, http.StatusOK, v, "visits", "Lots to visit", page)
-	return nil
+	return d.show(w, r, v, "visits", "Lots to visit", page)
 }
 
 // dangersSaid names dangers as a sentence does.

@@ -27,20 +27,19 @@ type whatIfPage struct {
 	AsOf            string // when it was, if a little ago
 }
 
-func (d *Desk) whatIf(w http.ResponseWriter, r *http.Request, v *access.Visitor) error {
+func (d *seasonDesk) whatIf(w http.ResponseWriter, r *http.Request, v *access.Visitor) error {
 	p, c, err := d.overLedger(w, r, v)
 	if err != nil {
 		return err
 	}
-	again := d.whatIfs(c.Filter, d.cfg.Enough())
-	if !again.ready {
+	again := d.figures.WhatIfs(c.Filter, d.figures.Enough())
+	if !again.Ready {
 		comeBack(w)
-		d.Show(w, r, http.StatusOK, v, "whatif", whatIfTitle, whatIfPage{ledgerPage: p, Wait: true})
-		return nil
+		return d.show(w, r, v, "whatif", whatIfTitle, whatIfPage{ledgerPage: p, Wait: true})
 	}
-	what := again.result
-	page := whatIfPage{ledgerPage: p, Lots: what.Lots, Refused: what.Refused, InMoney: what.InMoney, Currency: d.cfg.Programme.Currency}
-	page.AsOf = again.old(d.cfg.Programme.Zone)
+	what := again.Result
+	page := whatIfPage{ledgerPage: p, Lots: what.Lots, Refused: what.Refused, InMoney: what.InMoney, Currency: d.programme.Currency}
+	page.AsOf = again.Old(d.zone)
 	page.Best = d.bestOf(what.ThisLot, &what)
 	if two := what.ThisLotTwo; two != nil {
 		page.Second = "Together, " + remedies(two) + ": " + d.outcomeSaid(two, &what)
@@ -53,21 +52,10 @@ func (d *Desk) whatIf(w http.ResponseWriter, r *http.Request, v *access.Visitor)
 	for _, o := range append(what.ThisLot, what.Season...) {
 		page.CostUnknown = page.CostUnknown || o.CostUnknown
 	}
-	d.Show(w, r, http.StatusOK, v, "whatif", whatIfTitle, page)
-	return nil
+	return d.show(w, r, v, "whatif", whatIfTitle, page)
 }
 
 const whatIfTitle = "What if one remedy were done everywhere"
-
-// acting keeps the remedies that have something to act on in some lot.
-func acting(list []ledger.Outcome) (kept []ledger.Outcome) {
-	for _, o := range list {
-		if o.Done > 0 {
-			kept = append(kept, o)
-		}
-	}
-	return kept
-}
 
 // remedies names the remedies of an outcome.
 func remedies(o *ledger.Outcome) string {
@@ -82,7 +70,7 @@ func remedies(o *ledger.Outcome) string {
 }
 
 // bestOf says which remedy is most worth doing everywhere.
-func (d *Desk) bestOf(list []ledger.Outcome, what *ledger.WhatIf) string {
+func (d *seasonDesk) bestOf(list []ledger.Outcome, what *ledger.WhatIf) string {
 	if len(list) == 0 || what.InMoney && list[0].LiftedNet() <= 0 || !what.InMoney && list[0].Steps <= 0 {
 		return ""
 	}
@@ -91,7 +79,7 @@ func (d *Desk) bestOf(list []ledger.Outcome, what *ledger.WhatIf) string {
 
 // lifts says which remedy for the lots at hand improves the grade of most of
 // them, unless it is also the remedy most worth doing.
-func (d *Desk) lifts(what *ledger.WhatIf) string {
+func (d *seasonDesk) lifts(what *ledger.WhatIf) string {
 	best := -1
 	for i := range what.ThisLot {
 		if best < 0 || what.ThisLot[i].Lifted > what.ThisLot[best].Lifted {
@@ -105,7 +93,7 @@ func (d *Desk) lifts(what *ledger.WhatIf) string {
 }
 
 // outcomeSaid is an outcome in a sentence.
-func (d *Desk) outcomeSaid(o *ledger.Outcome, what *ledger.WhatIf) string {
+func (d *seasonDesk) outcomeSaid(o *ledger.Outcome, what *ledger.WhatIf) string {
 	text := paper.Count(o.Lifted) + " of " + paper.Plural(what.Lots, "lot") + " would rise; the best grade would go from " +
 		paper.Percent(what.Before.Best.Value()) + " to " + paper.Percent(o.After.Best.Value()) +
 		", in grade from " + paper.Percent(what.Before.InGrade.Value()) + " to " + paper.Percent(o.After.InGrade.Value())
@@ -119,8 +107,8 @@ func (d *Desk) outcomeSaid(o *ledger.Outcome, what *ledger.WhatIf) string {
 }
 
 // earned says a gain that is net of work and known fees.
-func (d *Desk) earned(net float64, feeUnknown bool) string {
-	text := paper.Money(math.Abs(net)) + " " + d.cfg.Programme.Currency + " "
+func (d *seasonDesk) earned(net float64, feeUnknown bool) string {
+	text := paper.Money(math.Abs(net)) + " " + d.programme.Currency + " "
 	if net < 0 {
 		text += "less"
 	} else {
@@ -140,18 +128,7 @@ func whatIfChart(what *ledger.WhatIf) chart.Drawing {
 	}}
 	t := paper.Table{Caption: "Share of lots in grade", Head: paper.Heads("What is done", "#Lots", "#In grade", "#Share", "#95% interval")}
 	t.Add("As it is", paper.Count(what.Lots), paper.Count(what.Before.InGrade.Count), paper.Percent(what.Before.InGrade.Value()), paper.Interval(what.Before.InGrade))
-	list := what.ThisLot
-	if len(list) > mostOutcomes {
-		list = list[:mostOutcomes]
-	}
-	all := make([]*ledger.Outcome, 0, len(list)+1)
-	for i := range list {
-		all = append(all, &list[i])
-	}
-	if what.ThisLotTwo != nil {
-		all = append(all, what.ThisLotTwo)
-	}
-	for _, o := range all {
+	for _, o := range withTwo(what.ThisLot[:min(len(what.ThisLot), mostOutcomes)], what.ThisLotTwo) {
 		low, high := o.After.InGrade.Interval()
 		rows = append(rows, chart.Bar{
 			Label: remedies(o), Note: paper.Percent(o.After.InGrade.Value()), Class: "after", Value: o.After.InGrade.Value(), Low: low, Top: high, Bounded: true,
@@ -172,13 +149,13 @@ func whatIfChart(what *ledger.WhatIf) chart.Drawing {
 const mostOutcomes = 6
 
 // outcomes is the table of remedies, best first.
-func (d *Desk) outcomes(caption string, list []ledger.Outcome, two *ledger.Outcome, what *ledger.WhatIf) paper.Table {
+func (d *seasonDesk) outcomes(caption string, list []ledger.Outcome, two *ledger.Outcome, what *ledger.WhatIf) paper.Table {
 	t := paper.Table{Caption: caption, Head: paper.Heads("Remedy", "#Lots it acts on", "#Rise", "#Fall", "#In the best grade after", "#In grade after", "#Weight lost", "#Work, hours")}
 	if what.InMoney {
-		in := ", " + d.cfg.Programme.Currency
+		in := ", " + d.programme.Currency
 		t.Head = append(t.Head, paper.Heads("#Net where it lifts the grade"+in, "#Done to all: gain"+in, "#cost"+in, "#net"+in)...)
 	}
-	add := func(o *ledger.Outcome) {
+	for _, o := range withTwo(list, two) {
 		row := paper.Cells(remedies(o), paper.Count(o.Done), paper.Count(o.Lifted), paper.Count(o.Lowered), paper.Percent(o.After.Best.Value()), paper.Percent(o.After.InGrade.Value()),
 			lost(o), paper.Count(int(math.Ceil(o.Hours))))
 		if what.InMoney {
@@ -193,13 +170,18 @@ func (d *Desk) outcomes(caption string, list []ledger.Outcome, two *ledger.Outco
 		}
 		t.Rows = append(t.Rows, row)
 	}
+	return t
+}
+
+// withTwo is a list of single remedies, and the best two together where they are known.
+func withTwo(list []ledger.Outcome, two *ledger.Outcome) (all []*ledger.Outcome) {
 	for i := range list {
-		add(&list[i])
+		all = append(all, &list[i])
 	}
 	if two != nil {
-		add(two)
+		all = append(all, two)
 	}
-	return t
+	return all
 }
 
 func lost(o *ledger.Outcome) string {
@@ -212,16 +194,8 @@ func lost(o *ledger.Outcome) string {
 // gradesAfter counts lots by grade before and after the best remedies.
 func gradesAfter(what *ledger.WhatIf) paper.Table {
 	t := paper.Table{Caption: "Lots by grade", Head: paper.Heads("Grade", "#As it is")}
-	var shown []*ledger.Outcome
-	if len(what.ThisLot) > 0 {
-		shown = append(shown, &what.ThisLot[0])
-	}
-	if what.ThisLotTwo != nil {
-		shown = append(shown, what.ThisLotTwo)
-	}
-	if len(what.Season) > 0 {
-		shown = append(shown, &what.Season[0])
-	}
+	best := func(list []ledger.Outcome) []ledger.Outcome { return list[:min(1, len(list))] }
+	shown := append(withTwo(best(what.ThisLot), what.ThisLotTwo), withTwo(best(what.Season), nil)...)
 	for _, o := range shown {
 		t.Head = append(t.Head, paper.Column{Label: "After: " + remedies(o), Number: true})
 	}
@@ -247,7 +221,7 @@ func (r *districtRow) cells() []paper.Cell {
 }
 
 // districtRemedies is each district's own most useful remedy.
-func (d *Desk) districtRemedies(what *ledger.WhatIf) paper.Table {
+func (d *seasonDesk) districtRemedies(what *ledger.WhatIf) paper.Table {
 	t := paper.Table{
 		Caption: "Each district’s own most useful remedy",
 		Head:    paper.Heads("District", "#Lots", "Remedy for lots at hand", "#Rise", "#Best grade, as it is", "#Best grade, after", "Before the next season"),
