@@ -39,6 +39,9 @@ type lot struct {
 	hasTarget bool
 	chosen    weighed // the set that was chosen; of none where nothing is done to the lot
 
+	// brief says that remedies which cannot be worth doing are not weighed.
+	brief bool
+
 	worthSteps, worthShare, worthMeasuring float64 // see Settings.Worth
 }
 
@@ -90,6 +93,7 @@ func (v *Adviser) Best(c *Case) Advice {
 	if !a.begin(c) {
 		return Advice{}
 	}
+	a.brief = true
 	return a.choice()
 }
 
@@ -102,12 +106,11 @@ func (a *advisor) begin(c *Case) (ok bool) {
 	a.lot = lot{c: c, r: &c.Readings, res: &c.Result}
 	a.worthSteps, a.worthShare, a.worthMeasuring = c.Settings.Worth()
 	a.chances = a.chances[:0]
-	a.assessor.Like(a.r)
-	now, ok := a.graded(c.Readings, 1)
-	if !ok {
+	now, err := a.assessor.Like(a.r)
+	if err != nil {
 		return false
 	}
-	a.now = now.outlook
+	a.now = a.outlook(&now)
 	if c.Result.StandardID == "" || !assessed(&c.Result) {
 		res, err := chance.Assess(c.Standard, c.Readings, c.Settings.Certainty())
 		if err != nil {

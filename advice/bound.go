@@ -2,23 +2,39 @@ package advice
 
 import (
 	"math"
-	"slices"
 
 	g "threshline/grading"
 )
 
 // ceiling is the most that could be gained by mending every parameter made of
 // the fields, in the unit of gain, so that hopeless remedies need no grading.
-// With a buyer's moisture bands there is no such bound.
+// With a buyer's moisture bands there is no such bound, nor under another rule than
+// the worst parameter's, nor with a gate that holds. A fifth of what is worth it is
+// added: what is taken out changes the share of all the rest, by far less.
 func (a *advisor) ceiling(fields fieldSet) float64 {
-	met, ok := a.mended(fields)
+	if !a.bounded() {
+		return math.Inf(1)
+	}
+	met := outlook{upTo: a.spare}
+	a.assessor.AtBest(met.upTo, func(i int) bool { return a.made[i].fields&fields != 0 })
+	return a.above(&met) + a.worth()/5
+}
+
+// above is what an outlook is worth above the lot as it is, in the unit of gain; no
+// bound is known where the buyer has moisture bands.
+func (a *advisor) above(met *outlook) float64 {
 	switch {
-	case !ok || a.market.known && len(a.market.bands) > 0:
+	case a.market.known && len(a.market.bands) > 0:
 		return math.Inf(1)
 	case a.market.known:
-		return a.market.money(&met, 1, a.moisture) - a.money
+		return a.market.money(met, 1, a.moisture) - a.money
 	}
 	return a.now.meanRank() - met.meanRank()
+}
+
+// bounded reports whether a lot with better parameters is no worse for sure.
+func (a *advisor) bounded() bool {
+	return (a.s.Rule == g.WorstOf || a.s.Rule == g.PassFail) && len(a.res.Gates) == 0
 }
 
 // canAdd reports whether mending all that is made of the fields could gain enough
@@ -27,10 +43,22 @@ func (a *advisor) canAdd(fields fieldSet, w *weighed) bool {
 	return a.ceiling(fields) > w.gain+a.worth()
 }
 
-// anyCanAdd reports whether any remedy of the pool could add enough to a set.
-func (a *advisor) anyCanAdd(pool []weighed, w *weighed) bool {
-	have := w.fields()
-	return slices.ContainsFunc(pool, func(more weighed) bool { return a.canAdd(have|more.remedies[0].fields(), w) })
+// hopeless reports whether a remedy would not gain enough even if it mended all that
+// it acts on. What dries the lot never is, nor what acts on what decides the grade.
+// In brief that is taken more closely, but for a remedy whose full effect would leave
+// readings that cannot be: weighing leaves such a remedy out.
+func (a *advisor) hopeless(rem *Remedy) bool {
+	if rem.Dries {
+		return false
+	}
+	if met, ok := a.mended(rem.fields()); ok && !a.actsOnDeciding(rem) && a.above(&met) < a.worth() {
+		return true
+	}
+	if !a.brief || a.ceiling(rem.fields()) >= a.worth() {
+		return false
+	}
+	most, _, _ := a.step(rem, a.r, high, 1)
+	return most.Check() == nil
 }
 
 // fields are those that the remedies of a set change or are about.
@@ -72,7 +100,7 @@ func (a *advisor) open(fields fieldSet) (steps float64) {
 // is false where it cannot be had so simply: under another rule than the worst
 // parameter's, or with a gate that holds. It lasts until the next call.
 func (a *advisor) mended(fields fieldSet) (met outlook, ok bool) {
-	if a.s.Rule != g.WorstOf && a.s.Rule != g.PassFail || len(a.res.Gates) > 0 {
+	if !a.bounded() {
 		return met, false
 	}
 	met.upTo = a.spare

@@ -229,6 +229,7 @@ func (a *advisor) keep(out *Advice) {
 // whySell returns why to sell as it is: no remedy mends the lot, or mending
 // costs more than it gains.
 func (a *advisor) whySell() ReasonID {
+	a.inFull(a.list)
 	for i := range a.options {
 		if o := &a.options[i]; o.Reason == Mends && o.BecomesRank < a.res.Rank {
 			return NotWorthIt

@@ -39,8 +39,19 @@ func (a *advisor) mends() []weighed {
 		list = append(list, w)
 	}
 	slices.SortStableFunc(list, a.better)
-	a.list = list
+	if a.list = list; len(list) > largestPool { // the order says which are left out
+		return a.inFull(list)
+	}
 	return list
+}
+
+// inFull is the list of mends with every remedy weighed.
+func (a *advisor) inFull(mends []weighed) []weighed {
+	if !a.brief {
+		return mends
+	}
+	a.brief = false
+	return a.mends()
 }
 
 // beyondHands reports whether to name a paid machine although the programme has
@@ -56,11 +67,9 @@ func (a *advisor) tooLarge(rem *Remedy) bool {
 	return largest > 0 && a.c.KG.Float() > largest
 }
 
-// weighed weighs a remedy. A remedy that would not gain enough even with full
-// effect is not graded, unless it dries the lot or acts on what decides the
-// grade.
+// weighed weighs a remedy. A hopeless one is not graded.
 func (a *advisor) weighed(rem *Remedy) (weighed, bool) {
-	if !rem.Dries && !a.actsOnDeciding(rem) && a.ceiling(rem.fields()) < a.worth() {
+	if a.hopeless(rem) {
 		w := weighed{becomes: a.res.Grade, rank: a.res.Rank, chance: a.now.atLeast(a.res.Rank), passes: 1, count: 1}
 		w.remedies[0] = rem
 		_, w.factor, _ = a.step(rem, a.r, mid, 1)

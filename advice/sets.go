@@ -12,9 +12,12 @@ const largestPool = 6
 // most is judged at the middle effects, how much over all three levels.
 func (a *advisor) grow(w weighed, mends []weighed) weighed {
 	pool := a.pool(mends)
-	for w.count < len(w.remedies) && a.anyCanAdd(pool, &w) {
+	for w.count < len(w.remedies) {
 		var best weighed
 		for i := range pool {
+			if !a.canAdd(w.fields()|pool[i].fields(), &w) {
+				continue
+			}
 			if more, ok := a.with(&w, &pool[i]); ok && (best.count == 0 || more.gain > best.gain+sameGain) {
 				best = more
 			}
@@ -34,6 +37,14 @@ func (a *advisor) grow(w weighed, mends []weighed) weighed {
 // pairUp looks for two, then three, remedies that gain together where none
 // does alone. The set is put in order of the single gains.
 func (a *advisor) pairUp(mends []weighed) (weighed, bool) {
+	var all fieldSet
+	for i := range mends {
+		all |= mends[i].fields()
+	}
+	if a.ceiling(all) < a.worth() {
+		return weighed{}, false
+	}
+	mends = a.inFull(mends)
 	pool := a.pool(mends)
 	var best weighed
 	for i := range pool {

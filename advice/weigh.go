@@ -56,13 +56,16 @@ func (a *advisor) graded(r g.Readings, factor float64) (state, bool) {
 	if err != nil {
 		return state{}, false
 	}
-	st := state{factor: factor, outlook: outlook{
-		upTo: a.keepChances(would.OrBetter), rank: would.Rank, label: would.Grade,
-	}}
+	st := state{factor: factor, outlook: a.outlook(&would)}
 	if a.market.known {
 		st.moisture, _ = MoistureOf(a.s, &a.trial)
 	}
 	return st, true
+}
+
+// outlook keeps what a trial found.
+func (a *advisor) outlook(would *chance.Trial) outlook {
+	return outlook{upTo: a.keepChances(would.OrBetter), rank: would.Rank, label: would.Grade}
 }
 
 // assessed reports whether a result carries chances.

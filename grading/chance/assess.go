@@ -73,14 +73,17 @@ type Assessor struct {
 	res       *grading.Result
 	kinds     [families]kindOfLots
 	weights   [families]float64
-	count     int                // of kinds that differ
-	kind      int                // that is believed in just now
-	beliefs   [][families]belief // parallel to res.Parameters
+	weighedBy weighed             // the lot that weights are of
+	foretold  [families][]float64 // see foretelling
+	count     int                 // of kinds that differ
+	kind      int                 // that is believed in just now
+	beliefs   [][families]belief  // parallel to res.Parameters
 	met       [families][]float64
-	byRank    []float64 // backs ParameterResult.ByRank and MostByRank
-	orBetter  []float64 // by rank, outcomes beyond the ladder included
-	ofKind    []float64 // the same by one kind
-	noGrade   int       // the rank of that outcome
+	like      [families][]float64 // met of the lot that others are Like
+	byRank    []float64           // backs ParameterResult.ByRank and MostByRank
+	orBetter  []float64           // by rank, outcomes beyond the ladder included
+	ofKind    []float64           // the same by one kind
+	noGrade   int                 // the rank of that outcome
 	known     map[[2]float64][2]float64
 	panKnown  map[panKey][]float64
 	bounding  bounding       // what believe is to find
@@ -101,13 +104,17 @@ func NewAssessor(s *grading.Standard, c Certainty) (*Assessor, error) {
 		s: s, c: c.OrDefault(), evaluator: evaluator, count: families, kinds: familiesOf(&c),
 		beliefs: make([][families]belief, n), found: make([]grading.Found, n), byRank: make([]float64, 2*n*len(s.Grades)),
 		orBetter: make([]float64, ranks), ofKind: make([]float64, ranks), noGrade: evaluator.RankOf(grading.NoGrade),
+		weights: [families]float64{1}, weighedBy: make(weighed, len(weighing)),
 		known: make(map[[2]float64][2]float64), panKnown: make(map[panKey][]float64), memory: make([]memory, n),
 	}
 	for k := range a.met {
-		a.met[k] = make([]float64, n*len(s.Grades))
+		a.met[k], a.like[k] = make([]float64, n*len(s.Grades)), make([]float64, n*len(s.Grades))
 	}
 	if a.kinds[0] == a.kinds[1] {
 		a.count = 1
+	}
+	for k := range a.kinds {
+		a.foretold[k] = a.kinds[k].foretelling()
 	}
 	a.weigh(&grading.Readings{})
 	return a, nil

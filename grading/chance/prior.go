@@ -123,15 +123,15 @@ func (k *kindOfLots) normalPrior(f grading.Field, mean, variance float64) (float
 
 // weigh gives each family its weight by how well it foretells the lot's own
 // readings: of weights by the negative binomial, of the pan by the beta-binomial.
+// The last lot's weights are kept, since a lot is mostly assessed, then tried.
 func (a *Assessor) weigh(r *grading.Readings) {
-	if a.weights = [families]float64{1}; a.count == 1 {
+	if a.count == 1 || a.weighedBy.same(r) {
 		return
 	}
 	var log [families]float64
-	for _, f := range weighing {
-		part, have := r.Get(f)
-		whole, ok := r.Get(f.Of())
-		if !have || !ok || whole <= 0 || a.kinds[0][f] == a.kinds[1][f] {
+	for i, f := range weighing {
+		part, whole := a.weighedBy[i].part, a.weighedBy[i].whole
+		if part == absent || whole <= 0 || a.kinds[0][f] == a.kinds[1][f] {
 			continue
 		}
 		for k := range log {
@@ -139,15 +139,45 @@ func (a *Assessor) weigh(r *grading.Readings) {
 				unit := a.c.speck(f) * 100 / whole.Float()
 				unit, n := a.apart(unit, part.Float()/a.c.speck(f))
 				shape, samples := a.kinds[k].gammaPrior(f, unit)
-				log[k] += lgamma(n+shape) - lgamma(shape) + shape*math.Log(samples/(1+samples)) - n*math.Log1p(samples)
+				log[k] += lgamma(n+shape) - a.foretold[k][i] + shape*math.Log(samples/(1+samples)) - n*math.Log1p(samples)
 			} else {
 				x, n := a.apartOf(part.Float(), whole.Float())
-				faulty, sound := a.kinds[k].betaPrior([]grading.Field{f})
-				log[k] += lbeta(x+faulty, n-x+sound) - lbeta(faulty, sound)
+				faulty, sound := a.kinds[k].betaPrior(weighing[i : i+1])
+				log[k] += lbeta(x+faulty, n-x+sound) - a.foretold[k][i]
 			}
 		}
 	}
 	a.weights = FamilyWeights(log, heed)
+}
+
+// weighed are the readings that a lot's families were weighed by, absent where not
+// measured.
+type weighed []struct{ part, whole grading.Decimal }
+
+// same takes over a lot's readings and reports whether they are as they were.
+func (w weighed) same(r *grading.Readings) bool {
+	same := true
+	for i, f := range weighing {
+		part, whole := numberOr(r, f), numberOr(r, f.Of())
+		same = same && w[i].part == part && w[i].whole == whole
+		w[i].part, w[i].whole = part, whole
+	}
+	return same
+}
+
+// foretelling is what weighing leaves the same from lot to lot: the logarithm of the
+// gamma or beta function of each field's prior.
+func (k *kindOfLots) foretelling() []float64 {
+	out := make([]float64, len(weighing))
+	for i, f := range weighing {
+		if f.Kind() == grading.WeightField {
+			shape, _ := k.gammaPrior(f, 1)
+			out[i] = lgamma(shape)
+		} else {
+			out[i] = lbeta(k.betaPrior(weighing[i : i+1]))
+		}
+	}
+	return out
 }
 
 func lbeta(a, b float64) float64 { return lgamma(a) + lgamma(b) - lgamma(a+b) }

@@ -13,10 +13,57 @@ type Trial struct {
 	OrBetter []float64
 }
 
-// Like names the lot from which the next tried lots come. Work on a lot does
+// Like tries the lot from which the next tried lots come. Work on a lot does
 // not make it one of a cleaner season, so they are weighed like this lot.
-// Assess does the same with the lot that it assesses.
-func (a *Assessor) Like(r *grading.Readings) { a.weigh(r) }
+// Assess weighs by the lot that it assesses. Errors are those of Try.
+func (a *Assessor) Like(r *grading.Readings) (Trial, error) {
+	a.weigh(r)
+	would, err := a.Try(r)
+	if err == nil {
+		a.keepMet()
+	}
+	return would, err
+}
+
+// keepMet writes down the chances of all limits, by kind; what was not measured
+// keeps them.
+func (a *Assessor) keepMet() {
+	for i := range a.res.Parameters {
+		for k := range a.count {
+			like := a.like[k][i*len(a.s.Grades):][:len(a.s.Grades)]
+			if copy(like, a.metBy(k, i)); !a.res.Parameters[i].Measured {
+				for j := range like {
+					like[j] = 1
+				}
+			}
+		}
+	}
+}
+
+// AtBest fills orBetter, by grade, with the chances of the lot that the next are
+// Like if the parameters for which sure holds kept all their limits: where the worst
+// parameter gives the grade, and but for the gates. No work on these alone makes a lot
+// better, but for what it changes of the others' beliefs.
+func (a *Assessor) AtBest(orBetter []float64, sure func(i int) bool) {
+	clear(orBetter)
+	grades := len(orBetter)
+	for k := range a.count {
+		for i := range a.ofKind[:grades] {
+			a.ofKind[i] = a.weights[k]
+		}
+		for j := range a.s.Parameters {
+			if sure(j) {
+				continue
+			}
+			for i, meets := range a.like[k][j*grades : (j+1)*grades] {
+				a.ofKind[i] *= meets
+			}
+		}
+		for i, chance := range a.ofKind[:grades] {
+			orBetter[i] += chance
+		}
+	}
+}
 
 // Try grades a lot as it would be, after a remedy say. Grade, rank and chances
 // are those of Assess for a lot that is Like itself, to the last bit, in a
