@@ -147,7 +147,7 @@ func (g *Gateway) turn(c *inlet, in carrier.Inbound, now time.Time, ran *afterwa
 		if g.tooMuch(&d, in, now) {
 			return session.Writes{}, errTooMuch
 		}
-		writes, err := g.cfg.Step(v, session.Input{
+		writes, err := g.cfg.Step(&heard{v, in.From, &d}, session.Input{
 			Channel: c.Name, Kind: c.Kind, Event: in.Event, Phone: in.From, Text: latest(&d, c, in),
 			NetworkSession: bounded(in.NetworkSession), At: now, Entropy: entropy, Budget: c.Budget, Star: c.Star,
 		})
@@ -168,6 +168,23 @@ func (g *Gateway) turn(c *inlet, in carrier.Inbound, now time.Time, ran *afterwa
 		ran.queued = len(writes.Outgoing) > 0
 		return writes, nil
 	}
+}
+
+// heard is a view of which a phone's dialogue was read already: it is given away once,
+// and not read again.
+type heard struct {
+	session.View
+	phone    session.Phone
+	dialogue *session.Dialogue
+}
+
+func (h *heard) Dialogue(p session.Phone) (session.Dialogue, error) {
+	d := h.dialogue
+	if p != h.phone || d == nil {
+		return h.View.Dialogue(p)
+	}
+	h.dialogue = nil
+	return *d, nil
 }
 
 // afterwards is what is done when an exchange is stored.

@@ -17,14 +17,15 @@ import (
 )
 
 type loadCmd struct {
-	Phones  []int         `help:"How many phones talk at once." default:"1,32,128,512"`
-	For     time.Duration `help:"How long each part is measured with so many phones." default:"5s"`
-	At      string        `help:"Address of a running gateway with open channels, such as a demonstration's; parts of its own when not given." placeholder:"URL"`
-	Dir     string        `help:"Folder for the stores of its own: choose the disk to measure. A new one that is removed when not given." type:"existingdir" placeholder:"DIR"`
-	URL     string        `help:"Measure over this database instead of files; parts of their own schemas, which are dropped afterwards." placeholder:"env:NAME|file:PATH"`
-	Season  int           `help:"Measure a gateway with so many filed checks beside the fresh one; a million takes some minutes to file." placeholder:"CHECKS"`
-	JSON    bool          `name:"json" help:"Write one JSON object for each part and number of phones."`
-	Program string        `help:"The program whose parts are measured; this one when not given." hidden:""`
+	Phones   []int         `help:"How many phones talk at once." default:"1,32,128,512"`
+	For      time.Duration `help:"How long each part is measured with so many phones." default:"5s"`
+	At       string        `help:"Address of a running gateway with open channels, such as a demonstration's; parts of its own when not given." placeholder:"URL"`
+	Dir      string        `help:"Folder for the stores of its own: choose the disk to measure. A new one that is removed when not given." type:"existingdir" placeholder:"DIR"`
+	URL      string        `help:"Measure over this database instead of files; parts of their own schemas, which are dropped afterwards." placeholder:"env:NAME|file:PATH"`
+	Season   int           `help:"Measure a gateway with so many filed checks beside the fresh one; a million takes some minutes to file." placeholder:"CHECKS"`
+	JSON     bool          `name:"json" help:"Write one JSON object for each part and number of phones."`
+	Profiles string        `help:"Write a profile of each part's processor time into this folder, for go tool pprof." type:"existingdir" placeholder:"DIR"`
+	Program  string        `help:"The program whose parts are measured; this one when not given." hidden:""`
 }
 
 // Help is the longer text of `threshline load --help`.
@@ -61,7 +62,7 @@ func (cmd *loadCmd) Run(ctx context.Context, std stdio) (err error) {
 	}
 	run := load.Run{
 		Phones: cmd.Phones, For: cmd.For, At: cmd.At, Dir: cmd.Dir, Season: cmd.Season, JSON: cmd.JSON, Channel: channel,
-		Program: []string{cmd.Program, "load-part", "--url=" + cmd.URL},
+		Program: []string{cmd.Program, "load-part", "--url=" + cmd.URL, "--profiles=" + cmd.Profiles},
 		Fill: func(ctx context.Context, path string, checks int) error {
 			bar := progress.Steps(std.err, "season", "checks", int64(checks))
 			defer bar.End()

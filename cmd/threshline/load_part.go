@@ -5,7 +5,10 @@ import (
 	"errors"
 	"net"
 	"net/http"
+	"os"
+	"path/filepath"
 	"runtime/metrics"
+	"runtime/pprof"
 	"sync/atomic"
 	"time"
 
@@ -24,6 +27,8 @@ type loadPartCmd struct {
 	Store string `arg:""`
 	Bytes int    `arg:""`
 	URL   string `help:"The database, instead of a file."`
+	// Profiles is the folder for a profile of where this part's processor time goes.
+	Profiles string
 }
 
 // underLoad is a store that says what it does.
@@ -34,6 +39,17 @@ type underLoad interface {
 }
 
 func (cmd *loadPartCmd) Run(ctx context.Context, std stdio) error {
+	if cmd.Profiles != "" {
+		file, err := os.Create(filepath.Join(cmd.Profiles, filepath.Base(cmd.Store)+".pprof"))
+		if err != nil {
+			return err
+		}
+		defer file.Close()
+		if err := pprof.StartCPUProfile(file); err != nil {
+			return err
+		}
+		defer pprof.StopCPUProfile()
+	}
 	defer gateway.Ballast()() // as serve has it
 	memory := newMemory(zerolog.Nop())
 	listener, err := net.Listen("tcp", "127.0.0.1:0")
@@ -90,6 +106,15 @@ func (cmd *loadPartCmd) serve(ctx context.Context, listener net.Listener, memory
 		}
 		return s.store.(*bolt.Store), served, nil
 	}
+	go func() { // as the station does
+		for collect := time.Tick(memoryEvery); ctx.Err() == nil; {
+			select {
+			case <-ctx.Done():
+			case <-collect:
+				_, _ = memory.round(ctx)
+			}
+		}
+	}()
 	store, put, err := cmd.bareStore(ctx)
 	if err != nil {
 		return nil, nil, err

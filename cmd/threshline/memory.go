@@ -12,10 +12,10 @@ import (
 )
 
 const (
-	// mostDoubling is the most garbage, in bytes, that may gather by doubling the
-	// memory in use. In a larger programme garbage of half the memory in use may
-	// gather, if that is more, so that it does not collect all the time.
-	mostDoubling = 128 << 20
+	// leastGarbage is how much garbage, in bytes, may gather at least before it is
+	// collected; in a larger programme it is half of the memory in use. Each collection
+	// looks at all that is in use and at every stack, so it must not run all the time.
+	leastGarbage = 128 << 20
 	// ofTheMachine is the part of the machine's memory, or of the control
 	// group's, that the program keeps within as long as it can. The rest is for
 	// the store's file, which the kernel keeps for it.
@@ -58,8 +58,8 @@ func (m *memory) round(context.Context) (bool, error) {
 
 // garbagePercent is how much garbage may gather, as a part of what is in use.
 func garbagePercent(live uint64) int {
-	if live <= mostDoubling {
+	if live == 0 { // nothing was collected yet
 		return 100
 	}
-	return int(max(live/2, mostDoubling) * 100 / live)
+	return int(max(live/2, leastGarbage) * 100 / live)
 }

@@ -15,8 +15,8 @@ func TestGarbageMayBeAtLeastHalfOfWhatIsInUse(t *testing.T) {
 		want int
 	}{
 		{"nothing was collected yet", 0, 100},
-		{"a small programme doubles", 60 << 20, 100},
-		{"a larger one does not", 200 << 20, 64},
+		{"a small programme does not collect all the time", 32 << 20, 400},
+		{"a larger one neither", 200 << 20, 64},
 		{"a large one is not one long collection", 900 << 20, 50},
 	} {
 		if got := garbagePercent(c.live); got != c.want {

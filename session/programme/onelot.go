@@ -47,10 +47,13 @@ func SameLot(lot session.Lot, said []grading.Flag, at time.Time, checks []sessio
 	for i := range checks {
 		c := &checks[i]
 		stands := slices.ContainsFunc(Unfit(c), func(f grading.Flag) bool { return !slices.Contains(said, f) })
-		superseded := c.State == session.Corrected || slices.ContainsFunc(checks[:i], func(later session.Check) bool {
+		if !stands || c.State == session.Corrected || !alike(lot, c.Lot) || at.After(c.At.AddDate(0, 0, sameLotDays)) || slices.Contains(other, c.Slip) {
+			continue
+		}
+		superseded := slices.ContainsFunc(checks[:i], func(later session.Check) bool {
 			return later.Recheck == c.Slip && later.State == session.Filed
 		})
-		if stands && !superseded && alike(lot, c.Lot) && !at.After(c.At.AddDate(0, 0, sameLotDays)) && !slices.Contains(other, c.Slip) {
+		if !superseded {
 			return *c, true
 		}
 	}

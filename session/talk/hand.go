@@ -55,13 +55,13 @@ func (t *Talk) HandLot() (session.Check, bool) {
 	if draft == nil || draft.Recheck != "" || draft.Corrects != "" || draft.Lot.Grower == "" || draft.Lot.KG == 0 {
 		return session.Check{}, false
 	}
-	checks, err := t.view.ChecksOf(draft.Lot.Grower, mostAlike)
-	t.fail(err)
-	for _, c := range checks {
+	checks := t.checksOf(draft.Lot.Grower, mostAlike)
+	for i := range checks {
+		c := &checks[i]
 		alike := c.Lot.Bags == draft.Lot.Bags && c.Lot.KG == draft.Lot.KG && c.Lot.Variety == draft.Lot.Variety
 		open := c.State == session.Filed && c.RecheckedBy == "" && t.In.At.Sub(c.At) <= handFor
 		if alike && open && c.Readings.ByHand() && !slices.Contains(draft.Sure, otherLot+string(c.Slip)) {
-			return c, true
+			return *c, true
 		}
 	}
 	return session.Check{}, false

@@ -37,9 +37,7 @@ func (t *Filing) holdAll(c *session.Check) {
 	if c.Lot.Grower == "" {
 		return
 	}
-	checks, err := t.view.ChecksOf(c.Lot.Grower, mostOfLot)
-	t.fail(err)
-	for _, e := range programme.OneLot(*c, checks) {
+	for _, e := range programme.OneLot(*c, t.checksOf(c.Lot.Grower, mostOfLot)) {
 		if e.Slip != c.Slip && !e.At.After(c.At) {
 			holdFrom(c, &e)
 		}
@@ -83,15 +81,13 @@ func (t *Talk) SameLot() (session.Check, bool) {
 	if draft == nil || draft.Recheck != "" || draft.Corrects != "" || draft.Lot.Grower == "" {
 		return session.Check{}, false
 	}
-	checks, err := t.view.ChecksOf(draft.Lot.Grower, mostAlike)
-	t.fail(err)
 	var other []session.Slip
 	for _, sure := range draft.Sure {
 		if slip, ok := strings.CutPrefix(sure, otherLot); ok {
 			other = append(other, session.Slip(slip))
 		}
 	}
-	return programme.SameLot(draft.Lot, draft.Readings.Flags, t.In.At, checks, other)
+	return programme.SameLot(draft.Lot, draft.Readings.Flags, t.In.At, t.checksOf(draft.Lot.Grower, mostAlike), other)
 }
 
 // IsLot says of the draft under way that it is, or is not, the lot of a check.

@@ -22,6 +22,7 @@ type Records struct {
 	view   session.View
 	writes session.Writes
 	people map[session.PersonID]session.Person
+	newest checksOf // that were read last
 	drawn  uint64
 	fault  error
 }
@@ -105,6 +106,24 @@ func (r *Records) MyChecks(n int) []session.Check {
 	return all[:min(n, len(all))]
 }
 
+// checksOf are the newest checks of a grower, at most so many as were asked for.
+type checksOf struct {
+	grower session.PersonID
+	asked  int
+	list   []session.Check
+}
+
+// checksOf lists a grower's stored checks, newest first, at most n. A turn asks for the
+// same ones several times, and they are read once: nobody may change them.
+func (r *Records) checksOf(grower session.PersonID, n int) []session.Check {
+	if k := &r.newest; k.grower != grower || n > k.asked && len(k.list) == k.asked {
+		list, err := r.view.ChecksOf(grower, n)
+		r.fail(err)
+		*k = checksOf{grower, n, list}
+	}
+	return r.newest.list[:min(n, len(r.newest.list))]
+}
+
 // past returns what the last checks of the grower's other lots found before a
 // time, newest first.
 func (r *Records) past(grower session.PersonID, before time.Time, own []session.Slip) (past []advice.Past) {
@@ -112,8 +131,7 @@ func (r *Records) past(grower session.PersonID, before time.Time, own []session.
 		return nil
 	}
 	for _, n := range [...]int{programme.MostPast, 3 * programme.MostPast} { // more only when some do not count
-		checks, err := r.view.ChecksOf(grower, n)
-		r.fail(err)
+		checks := r.checksOf(grower, n)
 		past = programme.Past(checks, before, own...)
 		if len(past) == programme.MostPast || len(checks) < n {
 			break

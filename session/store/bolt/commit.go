@@ -14,6 +14,10 @@ import (
 // groupSize bounds how many jobs one commit takes.
 const groupSize = 1000
 
+// mostRounds is how often the committer lets others run before it takes a group.
+// Measured: on a machine that is busy, more in a group saves more than it delays.
+const mostRounds = 4
+
 // work is something to write. Both methods run in the committer, one work
 // after the other in one transaction, and may run again when a neighbour
 // spoils the transaction.
@@ -73,9 +77,12 @@ func (s *Store) commitAll() {
 	defer faultsPanic()()
 	group := make([]*job, 0, groupSize)
 	for first := range s.queue {
-		// Goroutines that are about to queue a job do so first. When there are none,
-		// this takes no time.
-		runtime.Gosched()
+		// Goroutines that are about to queue a job do so first, while more come. When
+		// there are none, this takes no time.
+		for round, waited := 0, -1; round < mostRounds && len(s.queue) > waited; round++ {
+			waited = len(s.queue)
+			runtime.Gosched()
+		}
 		group = append(group[:0], first)
 		group = s.gather(group)
 		s.commit(group)
