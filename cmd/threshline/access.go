@@ -99,6 +99,11 @@ func atMachine(ctx context.Context, cfg *config.Config, wish machineWish) (made 
 		return "", err
 	}
 	defer store.Close()
+	return tokenIn(ctx, store, wish)
+}
+
+// tokenIn makes a link or a token in an open store.
+func tokenIn(ctx context.Context, store engine, wish machineWish) (made string, err error) {
 	guard, err := access.New(access.Config{Records: store, Book: store, Now: time.Now, Log: zerolog.Nop()})
 	if err != nil {
 		return "", err

@@ -14,6 +14,7 @@ import (
 	"threshline/cmd/threshline/demo"
 	"threshline/cmd/threshline/load"
 	"threshline/cmd/threshline/progress"
+	"threshline/gateway/desk/access"
 )
 
 type loadCmd struct {
@@ -23,6 +24,7 @@ type loadCmd struct {
 	Dir      string        `help:"Folder for the stores of its own: choose the disk to measure. A new one that is removed when not given." type:"existingdir" placeholder:"DIR"`
 	URL      string        `help:"Measure over this database instead of files; parts of their own schemas, which are dropped afterwards." placeholder:"env:NAME|file:PATH"`
 	Season   int           `help:"Measure a gateway with so many filed checks beside the fresh one; a million takes some minutes to file." placeholder:"CHECKS"`
+	Export   bool          `help:"Also export all checks of the season as CSV, alone and while the phones talk at 0.7 of their rate."`
 	JSON     bool          `name:"json" help:"Write one JSON object for each part and number of phones."`
 	Profiles string        `help:"Write a profile of each part's processor time into this folder, for go tool pprof." type:"existingdir" placeholder:"DIR"`
 	Program  string        `help:"The program whose parts are measured; this one when not given." hidden:""`
@@ -63,7 +65,8 @@ func (cmd *loadCmd) Run(ctx context.Context, std stdio) (err error) {
 	run := load.Run{
 		Phones: cmd.Phones, For: cmd.For, At: cmd.At, Dir: cmd.Dir, Season: cmd.Season, JSON: cmd.JSON, Channel: channel,
 		Program: []string{cmd.Program, "load-part", "--url=" + cmd.URL, "--profiles=" + cmd.Profiles},
-		Fill: func(ctx context.Context, path string, checks int) error {
+		Export:  cmd.Export,
+		Fill: func(ctx context.Context, path string, checks int) (string, error) {
 			bar := progress.Steps(std.err, "season", "checks", int64(checks))
 			defer bar.End()
 			return fillForLoad(ctx, cmd.URL, path, checks, bar.Add)
@@ -75,21 +78,26 @@ func (cmd *loadCmd) Run(ctx context.Context, std stdio) (err error) {
 	return run.Print(ctx, bar.Above(std.out))
 }
 
-// fillForLoad files so many invented checks in a new store.
-func fillForLoad(ctx context.Context, url, path string, checks int, filed func(int)) error {
+// fillForLoad files so many invented checks in a new store, and makes a token that may
+// export them.
+func fillForLoad(ctx context.Context, url, path string, checks int, filed func(int)) (token string, err error) {
 	cfg, err := configForLoad(url, path)
 	if err != nil {
-		return err
+		return "", err
 	}
 	p, _, err := cfg.Build()
 	if err != nil {
-		return err
+		return "", err
 	}
 	store, err := openEngine(cfg, ctx, path, nil)
 	if err != nil {
-		return err
+		return "", err
 	}
-	return errors.Join(demo.Fill(ctx, store, p, time.Now(), checks, filed), store.Close())
+	defer func() { err = errors.Join(err, store.Close()) }()
+	if err := demo.Fill(ctx, store, p, time.Now(), checks, filed); err != nil {
+		return "", err
+	}
+	return tokenIn(ctx, store, machineWish{Token: access.Wish{Name: "load", Scopes: []string{access.ScopeExport}, AllDistricts: true, Days: 1}})
 }
 
 // configForLoad is the demonstration's programme, with no limit on what a phone

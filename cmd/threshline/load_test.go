@@ -58,7 +58,7 @@ func TestLoadMeasuresADatabaseBesideItsCeilings(t *testing.T) {
 
 func measureBesideCeilings(t *testing.T, shared bool, more ...string) {
 	t.Helper()
-	code, out, problem := commandLine(t, append([]string{"load", "--program", "threshline", "--for", "50ms", "--phones", "1,3", "--season", "700", "--json"}, more...)...)
+	code, out, problem := commandLine(t, append([]string{"load", "--program", "threshline", "--for", "50ms", "--phones", "1,3", "--season", "700", "--export", "--json"}, more...)...)
 	var list []load.Measured
 	for lines := json.NewDecoder(strings.NewReader(out)); lines.More(); {
 		var m load.Measured
@@ -71,6 +71,9 @@ func measureBesideCeilings(t *testing.T, shared bool, more ...string) {
 		t.Fatalf("%d, %d parts, %s%s", code, len(list), out, problem)
 	}
 	for i, m := range list {
+		if e := m.Export; (i%4 == 1) != (e != nil) || e != nil && (e.Bytes < 100_000 || e.Alone <= 0 || e.Beside <= 0 || e.P99 < e.P50) {
+			t.Errorf("part %d: an export %+v", i, e)
+		}
 		whole := i%4 < 2
 		if m.Phones != []int{1, 3}[i/4] || m.Rate <= 0 || m.P99 < m.P50 || m.CPU <= 0 || m.Disk <= 0 || m.Own <= 0 {
 			t.Errorf("part %d: %+v", i, m)

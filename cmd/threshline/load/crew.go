@@ -21,6 +21,7 @@ const mostPhones = 10_000
 // independent requests at a rate would not do: a phone's next entry depends on the
 // answer to the one before.
 type Crew struct {
+	base   string
 	phones []*loader
 	ids    atomic.Uint64
 }
@@ -38,7 +39,7 @@ func NewCrew(base string, channel carrier.Config, n int) *Crew {
 	transport := http.DefaultTransport.(*http.Transport).Clone()
 	transport.MaxIdleConns, transport.MaxIdleConnsPerHost = 0, n
 	client := &http.Client{Transport: transport, Timeout: handset.Timeout}
-	c := &Crew{}
+	c := &Crew{base: base}
 	for i := range n {
 		set := handset.New(base, channel, fmt.Sprintf("+3363998%04d", i))
 		set.Client = client
@@ -127,11 +128,17 @@ func (c *Crew) flatOut(ctx context.Context, span time.Duration) ([]time.Duration
 // paced sends at a rate, whatever the gateway does. Times count from when a message was
 // due. So a message that had to wait for its phone counts that wait too.
 func (c *Crew) paced(ctx context.Context, span time.Duration, rate float64) ([]time.Duration, error) {
-	begin, total := time.Now(), int64(span.Seconds()*rate)
+	total := int64(span.Seconds() * rate)
+	return c.pacedWhile(ctx, func(i int64) bool { return i < total }, rate)
+}
+
+// pacedWhile is paced while there is more to send.
+func (c *Crew) pacedWhile(ctx context.Context, more func(sent int64) bool, rate float64) ([]time.Duration, error) {
+	begin := time.Now()
 	var sent atomic.Int64
 	return c.each(func(l *loader) (time.Duration, bool, error) {
 		i := sent.Add(1) - 1
-		if i >= total {
+		if !more(i) {
 			return 0, false, nil
 		}
 		due := begin.Add(time.Duration(float64(i) / rate * float64(time.Second)))

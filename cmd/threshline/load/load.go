@@ -28,8 +28,10 @@ type Run struct {
 	// Program is the command that serves a part; "whole" or "bare", the store and
 	// how many bytes a bare put has follow.
 	Program []string
-	// Fill makes a store of so many checks.
-	Fill func(ctx context.Context, path string, checks int) error
+	// Export has all checks of the full store exported besides, alone and beside phones.
+	Export bool
+	// Fill makes a store of so many checks, and a token that may export them.
+	Fill func(ctx context.Context, path string, checks int) (token string, err error)
 	// Step is told that a step more of Steps is done; nil is nobody.
 	Step func(one int)
 }
@@ -46,8 +48,8 @@ const (
 
 // Print measures, and prints a line for each part and number of phones.
 func (r *Run) Print(ctx context.Context, out io.Writer) (err error) {
-	if len(r.Phones) == 0 || r.For <= 0 || r.Season < 0 {
-		return errors.New("load: want phones, a time, and no season or one of some checks")
+	if len(r.Phones) == 0 || r.For <= 0 || r.Season < 0 || r.Export && (r.Season == 0 || r.At != "") {
+		return errors.New("load: want phones, a time, and no season or one of some checks; an export needs a season")
 	}
 	for _, n := range r.Phones {
 		if n < 1 || n > mostPhones {
@@ -60,9 +62,10 @@ func (r *Run) Print(ctx context.Context, out io.Writer) (err error) {
 	}
 	defer os.RemoveAll(dir)
 	var full *child
+	var token string
 	if r.Season > 0 && r.At == "" {
 		path := filepath.Join(dir, "full.db")
-		if err := r.Fill(ctx, path, r.Season); err != nil {
+		if token, err = r.Fill(ctx, path, r.Season); err != nil {
 			return fmt.Errorf("load: fill: %w", err)
 		}
 		if full, err = r.serve(ctx, "whole", path, 0); err != nil {
@@ -74,7 +77,7 @@ func (r *Run) Print(ctx context.Context, out io.Writer) (err error) {
 		fmt.Fprintln(out, heading)
 	}
 	for _, n := range r.Phones {
-		list, err := r.beside(ctx, filepath.Join(dir, strconv.Itoa(n)), n, full)
+		list, err := r.beside(ctx, filepath.Join(dir, strconv.Itoa(n)), n, full, token)
 		if err != nil {
 			return err
 		}
@@ -91,7 +94,7 @@ func (r *Run) serve(ctx context.Context, kind, path string, bytes int) (*child, 
 
 // beside measures all parts with n phones: a fresh gateway, a full one when there
 // is one, and two bare routers, in turns.
-func (r *Run) beside(ctx context.Context, path string, n int, full *child) (list []Measured, err error) {
+func (r *Run) beside(ctx context.Context, path string, n int, full *child, token string) (list []Measured, err error) {
 	var parts []*part
 	defer func() {
 		for _, p := range parts {
@@ -126,7 +129,13 @@ func (r *Run) beside(ctx context.Context, path string, n int, full *child) (list
 			return nil, err
 		}
 		r.step()
-		list = append(list, p.measured())
+		m := p.measured()
+		if r.Export && full != nil && p.child == full {
+			if m.Export, err = p.exporting(ctx, token); err != nil {
+				return nil, err
+			}
+		}
+		list = append(list, m)
 	}
 	if r.At == "" {
 		compare(list)
@@ -209,6 +218,10 @@ func (r *Run) tell(out io.Writer, list []Measured) error {
 		_, err := fmt.Fprintf(out, "%6d  %-13s  %11.0f  %7s  %8s  %8s  %5.1fms  %5.1fms  %16.1fms  %5.1fms  %7.0f  %7.0f  %7.0f  %8.0f  %7d\n",
 			m.Phones, m.What, m.Rate, share(m.OfSmall), share(m.OfEqual), share(m.OfFresh), m.P50, m.P99, m.Half50, m.Half99,
 			m.CPU, m.Put, m.Disk, m.Own, m.Checks)
+		if e := m.Export; err == nil && e != nil {
+			_, err = fmt.Fprintf(out, "%6d  %-13s  %11.0f  all checks as CSV, %.0f MB: %.1f s beside these phones, p50 %.1fms, p99 %.1fms; %.1f s alone\n",
+				m.Phones, "full, export", e.Rate, float64(e.Bytes)/1e6, e.Beside, e.P50, e.P99, e.Alone)
+		}
 		if err != nil {
 			return err
 		}

@@ -81,19 +81,20 @@ func (p *part) atHalf(ctx context.Context, span time.Duration) (err error) {
 // Measured is what one part came to with so many phones. Its name is how it
 // stands in the answer as JSON.
 type Measured struct {
-	Phones int     `json:"phones"`
-	What   string  `json:"what"`
-	Rate   float64 `json:"exchanges_per_second"`
-	P50    float64 `json:"p50_ms"`
-	P99    float64 `json:"p99_ms"`
-	Half50 float64 `json:"half_load_p50_ms"` // times at half load count from when a message was due
-	Half99 float64 `json:"half_load_p99_ms"`
-	CPU    float64 `json:"cpu_us"` // of the part alone, an exchange
-	Put    float64 `json:"put_bytes"`
-	Disk   float64 `json:"disk_bytes"`
-	Own    float64 `json:"own_mib"` // most memory of its own
-	Checks int     `json:"checks"`
-	Trips  float64 `json:"round_trips,omitempty"` // to the database, an exchange
+	Phones int       `json:"phones"`
+	What   string    `json:"what"`
+	Rate   float64   `json:"exchanges_per_second"`
+	P50    float64   `json:"p50_ms"`
+	P99    float64   `json:"p99_ms"`
+	Half50 float64   `json:"half_load_p50_ms"` // times at half load count from when a message was due
+	Half99 float64   `json:"half_load_p99_ms"`
+	CPU    float64   `json:"cpu_us"` // of the part alone, an exchange
+	Put    float64   `json:"put_bytes"`
+	Disk   float64   `json:"disk_bytes"`
+	Own    float64   `json:"own_mib"` // most memory of its own
+	Checks int       `json:"checks"`
+	Trips  float64   `json:"round_trips,omitempty"` // to the database, an exchange
+	Export *Exported `json:"export,omitempty"`
 	// As shares of what the same run measured beside it; 0 where there is none.
 	OfSmall float64 `json:"of_bare_small,omitempty"`
 	OfEqual float64 `json:"of_bare_equal,omitempty"`
