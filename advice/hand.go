@@ -24,6 +24,9 @@ type Hand struct {
 	Chance, Now float64
 	// Useful is the chance that a full check finds the remedy worth doing too.
 	Useful float64
+	// Try is what to try on a little of the lot where no remedy is sure, or drying is
+	// seldom what a full check would advise; its Remedy is "" where there is none.
+	Try Trial
 }
 
 // surelyUseful is the least chance that a full check finds a remedy worth doing, with
@@ -35,7 +38,8 @@ const surelyUseful = 0.7
 // everything, and a lot found too wet is dried first. Otherwise every lot that it may
 // be is advised on as after a full check. Of the remedies that a full check would
 // seldom call useless, that one is taken whose gain is the largest over all of them; else
-// one for the next season. Readings that cannot be give a zero Hand.
+// one for the next season. Where there is none, one is tried on a little of the lot.
+// Readings that cannot be give a zero Hand.
 func ByHand(c Case, likely *byhand.Likely) Hand {
 	c.Result = g.Result{}
 	seen := Advise(c)
@@ -43,11 +47,16 @@ func ByHand(c Case, likely *byhand.Likely) Hand {
 		h := Hand{Best: best, Stops: c.Readings.Signed(), Useful: 1}
 		if h.Wet = RemedyOf(best.Remedy).Dries; h.Wet {
 			h.becomes(c.Standard, upTo(likely.Chances), upTo(likely.OnceDry))
+			if try := trialOf(c, likely); !c.Readings.Unlooked() && try.Remedy != best.Remedy { // a table that takes such water
+				h.Try = try
+			}
 		}
 		return h
 	}
 	h := mostWorth(c, likely)
 	switch rem := RemedyOf(h.Best.Remedy); {
+	case rem == nil && !c.Readings.Unlooked():
+		h.Try = trialOf(c, likely)
 	case rem == nil && c.Readings.Unlooked(): // what nobody looked at is not praised
 		h.Best = seen.Considered[slices.IndexFunc(seen.Considered, func(o Option) bool { return o.Remedy == LookFirst })]
 		h.Best.Reason = Unlooked
@@ -72,15 +81,7 @@ func mostWorth(c Case, likely *byhand.Likely) (best Hand) {
 		for j := range v.last.options {
 			o, sum := &v.last.options[j], &weighed[j]
 			if sum.Best.Remedy == "" {
-				why := Mends
-				if o.When == NextSeason {
-					why = FixesCause
-				}
-				sum.Best = Option{
-					Remedy: o.Remedy, When: o.When, Band: o.Band, Reason: why, InMoney: o.InMoney, CostUnknown: o.CostUnknown,
-					Days: o.Days, Passes: 1, Hours: o.Hours, DueDays: o.DueDays, AgainDays: o.AgainDays, Target: o.Target,
-					Cautions: o.Cautions, Source: o.Source,
-				}
+				sum.Best = o.unweighed()
 			}
 			sum.Best.Gain += share * o.Gain
 			sum.Best.Cost += share * o.Cost

@@ -100,6 +100,10 @@ func leftOut(h *hands.Held, of int) (said string) {
 	return said
 }
 
+// tryView is a remedy of which hands are not sure, with the chance that a full check
+// finds it worth doing.
+type tryView struct{ Name, Useful string }
+
 // judgeHand says what a check by hand lets its lot be.
 func (d *lotDesk) judgeHand(page *lotPage, s *grading.Standard, past []session.Check) {
 	c, scheme := &page.Check, *d.programme
@@ -119,5 +123,8 @@ func (d *lotDesk) judgeHand(page *lotPage, s *grading.Standard, past []session.C
 	page.Remedy = d.remedy(&best, c, "", s)
 	if a := &judged.Advice; page.Remedy != nil && a.Better != "" {
 		page.Remedy.Becomes = string(a.Better) + " or better, with a chance of " + paper.Chance(a.Chance) + "; as it is, " + paper.Chance(a.Now)
+	}
+	if try := &judged.Advice.Try; try.Remedy != "" {
+		page.Try = &tryView{paper.Say("remedy", try.Remedy), paper.Chance(try.Useful)}
 	}
 }

@@ -34,6 +34,7 @@ type lotPage struct {
 	Later            []session.Slip // its re-checks
 	History          paper.Table
 	Unjudged         string
+	Try              *tryView
 	Unsound          string
 	Superseded, Next string
 	Uneatable        *uneatable // nil: people may eat it

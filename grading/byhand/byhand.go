@@ -45,7 +45,9 @@ type Likely struct {
 	// Lots are drawn from what the lot may be, each as likely, with their exact shares.
 	// Checks are the first of them as a full check would measure them. The water of
 	// both is what a meter read, or else meets every limit, since hands do not know it.
+	// Water is what that of each of Checks may be, % wet basis; empty where a meter read it.
 	Lots, Checks []grading.Readings
+	Water        []grading.Decimal
 }
 
 // Share is a parameter's value over all that the lot may be, in its unit.
@@ -111,6 +113,9 @@ func Assess(s *grading.Standard, r *grading.Readings, o Options) (Likely, error)
 		}
 		if out.Lots = append(out.Lots, l.known(&c, exact)); i < checks {
 			out.Checks = append(out.Checks, l.known(&c, usual))
+			if water, ok := lot.Get(grading.Moisture); ok && len(r.Repeats) == 0 {
+				out.Water = append(out.Water, water)
+			}
 		}
 	}
 	for j, f := range shares {

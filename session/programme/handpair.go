@@ -19,8 +19,9 @@ type HandPair struct {
 	// measured is one of them.
 	Stated, Held bool
 	Chance       float64
-	// ByHand and ByKit are the remedies for this lot that each advised; "" none.
-	ByHand, ByKit advice.RemedyID
+	// ByHand and ByKit are the remedies for this lot that each advised, and Tried that
+	// which hands had tried; "" none.
+	ByHand, Tried, ByKit advice.RemedyID
 }
 
 // HandValue is a parameter's value by hand and by the kit, in its unit.
@@ -75,7 +76,7 @@ func (p *Programme) HoldHand(hand, kit *session.Check) HandPair {
 		pair.Stated, pair.Chance = true, said.Likely.Chance
 		pair.Held = rank >= said.Likely.From && rank <= said.Likely.To
 	}
-	pair.ByHand, pair.ByKit = forThisLot(said.Advice.Best.Remedy), forThisLot(kit.Remedy)
+	pair.ByHand, pair.Tried, pair.ByKit = forThisLot(said.Advice.Best.Remedy), forThisLot(said.Advice.Try.Remedy), forThisLot(kit.Remedy)
 	return pair
 }
 

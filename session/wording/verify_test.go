@@ -113,6 +113,9 @@ func TestEveryRemedyCautionAndParameterHasWords(t *testing.T) {
 	var keys []string
 	for _, r := range advice.Remedies() {
 		keys = append(keys, "remedy."+string(r.ID)+".do", "remedy."+string(r.ID)+".how")
+		if r.CanBeTried() {
+			keys = append(keys, "remedy."+string(r.ID)+".try", "remedy."+string(r.ID)+".if")
+		}
 	}
 	for _, id := range advice.Cautions() {
 		keys = append(keys, "caution."+string(id))

@@ -173,6 +173,8 @@ func (g *Grader) shareText(s *byhand.Share) string {
 func (h *handLot) remedyText() string {
 	a := &h.advice
 	switch {
+	case a.Best.Remedy == "" && a.Try.Remedy != "":
+		return h.tryText()
 	case a.Best.Remedy == "":
 		return "no remedy is sure enough to be worth it"
 	case a.Stops:
@@ -187,6 +189,12 @@ func (h *handLot) remedyText() string {
 		orBetter = ""
 	}
 	return fmt.Sprintf("best remedy %s: then %s%s with chance %s, now %s", a.Best.Remedy, a.Better, orBetter, chanceText(a.Chance), chanceText(a.Now))
+}
+
+// tryText says what is tried first where no remedy is sure.
+func (h *handLot) tryText() string {
+	try := &h.advice.Try
+	return fmt.Sprintf("no remedy is sure; worth a trial: %s, which a full check would find worth doing with chance %s", try.Remedy, chanceText(try.Useful))
 }
 
 // appendHandJSON answers a lot that was only counted by hand, as one line.
@@ -245,6 +253,13 @@ func (h *handLot) appendRemedy(b []byte) []byte {
 		}
 		b = appendChance(append(b, `,"useful":`...), a.Useful)
 		b = appendList(append(b, `,"cautions":`...), a.Best.Cautions)
+		b = append(b, '}')
+	}
+	if try := &a.Try; try.Remedy != "" {
+		b = appendText(append(b, `,"try":{"id":`...), string(try.Remedy))
+		b = appendText(append(b, `,"when":`...), string(try.When))
+		b = appendChance(append(b, `,"useful":`...), try.Useful)
+		b = appendList(append(b, `,"cautions":`...), try.Cautions)
 		b = append(b, '}')
 	}
 	when := "not now"

@@ -87,6 +87,13 @@ func (p *page) handRemedy(g *Grader, l *lot) {
 	a := &l.hand.advice
 	p.heading("Remedy")
 	p.line("%s", l.hand.remedyText())
+	if try := &a.Try; try.Remedy != "" {
+		if a.Best.Remedy != "" {
+			p.line("%s", l.hand.tryText())
+		}
+		p.wrap("model: of all that the lot may be, its water too, a full check gives this remedy most often, in %s of them; "+
+			"with a lesser chance than 0.15 none is tried", chanceText(try.Named))
+	}
 	if a.Best.Remedy == "" {
 		return
 	}

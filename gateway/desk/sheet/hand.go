@@ -105,9 +105,9 @@ func Said(h *hands.Held) paper.Table {
 		stated = paper.Chance(h.Chance) + ", as was said"
 	}
 	add("The grade measured is one of the likely ones", h.InGrades, stated)
-	add("The remedy is that of the kit, where the kit has one", h.Same, "7 of 10 or more")
-	add("No remedy was said, where the kit has one", h.Silent, "few")
-	add("A remedy was said, where the kit has none", h.Needless, "at most 1 of 10")
+	add("The remedy, sure or to be tried, is that of the kit, where the kit has one", h.Same, "7 of 10 or more")
+	add("No remedy was said, not even to be tried, where the kit has one", h.Silent, "few")
+	add("A remedy was said to be sure, where the kit has none", h.Needless, "at most 1 of 10")
 	return t
 }
 

@@ -6,7 +6,6 @@ import (
 
 	"gonum.org/v1/gonum/stat/distuv"
 
-	"threshline/advice"
 	"threshline/grading"
 	"threshline/session/ledger/figure"
 	"threshline/session/programme"
@@ -23,9 +22,10 @@ type Held struct {
 	// of those in which any were; Chance is the mean chance they were said with.
 	InGrades figure.Share
 	Chance   float64
-	// Same is how often the remedy was that of the kit, of the pairs in which the kit
-	// advised one for the lot, Silent how often there none was advised. Needless is
-	// how often a remedy was advised, of the pairs in which the kit advised none.
+	// Same is how often the remedy that was advised or tried was that of the kit, of the
+	// pairs in which the kit advised one for the lot, Silent how often there none was.
+	// Needless is how often a remedy was advised, of the pairs in which the kit advised
+	// none; what is only tried is none.
 	Same, Silent, Needless figure.Share
 }
 
@@ -66,7 +66,7 @@ func Hold(pairs []programme.HandPair) Held {
 			h.Chance += p.Chance
 			count(&h.InGrades, p.Held)
 		}
-		h.remedies(p.ByHand, p.ByKit)
+		h.remedies(p)
 		for j := range p.Values {
 			v := &p.Values[j]
 			differences[v.Parameter] = append(differences[v.Parameter], v.Said-v.Measured)
@@ -89,13 +89,13 @@ func count(s *figure.Share, has bool) {
 	}
 }
 
-func (h *Held) remedies(hand, kit advice.RemedyID) {
-	if kit == "" {
-		count(&h.Needless, hand != "")
+func (h *Held) remedies(p *programme.HandPair) {
+	if p.ByKit == "" {
+		count(&h.Needless, p.ByHand != "")
 		return
 	}
-	count(&h.Same, hand == kit)
-	count(&h.Silent, hand == "")
+	count(&h.Same, p.ByHand == p.ByKit || p.Tried == p.ByKit)
+	count(&h.Silent, p.ByHand == "" && p.Tried == "")
 }
 
 func (h *Held) value(v *programme.HandValue) {

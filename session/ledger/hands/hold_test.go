@@ -18,16 +18,17 @@ func TestPairsAddUp(t *testing.T) {
 		{Stated: true, Held: true, Chance: 0.7, Values: value(3, 2), ByHand: advice.Winnow, ByKit: advice.Winnow},
 		{Stated: true, Chance: 0.9, Values: value(5, 2), ByHand: advice.DrySun, ByKit: advice.Winnow},
 		{Values: value(2, 2), ByKit: advice.Winnow},
-		{ByHand: advice.Winnow}, {},
+		{Tried: advice.DrySun, ByKit: advice.DrySun}, {Tried: advice.DrySun, ByKit: advice.Winnow},
+		{ByHand: advice.Winnow}, {}, {Tried: advice.Winnow},
 		{Apart: programme.PairLate, Stated: true, Held: true, Values: value(99, 0)}, {Apart: programme.PairOtherTable},
 	})
-	if h.Compared != 5 || h.Late != 1 || h.OtherTable != 1 {
+	if h.Compared != 8 || h.Late != 1 || h.OtherTable != 1 {
 		t.Errorf("%d pairs, %d late, %d of another table", h.Compared, h.Late, h.OtherTable)
 	}
 	if h.InGrades != (figure.Share{Count: 1, Of: 2}) || math.Abs(h.Chance-0.8) > 1e-12 {
 		t.Errorf("held %+v, said with %v", h.InGrades, h.Chance)
 	}
-	if h.Same != (figure.Share{Count: 1, Of: 3}) || h.Silent != (figure.Share{Count: 1, Of: 3}) || h.Needless != (figure.Share{Count: 1, Of: 2}) {
+	if h.Same != (figure.Share{Count: 2, Of: 5}) || h.Silent != (figure.Share{Count: 1, Of: 5}) || h.Needless != (figure.Share{Count: 1, Of: 3}) {
 		t.Errorf("remedies: same %+v, silent %+v, needless %+v", h.Same, h.Silent, h.Needless)
 	}
 	// Differences of 1, 3 and 0: mean 4/3, standard deviation 1.5275, and Student's

@@ -84,6 +84,8 @@ func rankLabel(t *talk.Talk, rank int) grading.GradeLabel {
 func HandRemedy(t *talk.Talk, j *programme.HandJudged) []string {
 	best := j.Advice.Best
 	switch {
+	case tries(j):
+		return tryTexts(t, &j.Advice.Try)
 	case best.Remedy == "" && j.Likely.From == 1 && husked(j):
 		return []string{t.Say("hand.good"), ""}
 	case best.Remedy == "":
@@ -98,6 +100,17 @@ func HandRemedy(t *talk.Talk, j *programme.HandJudged) []string {
 	}
 	tenths := max(1, talk.Tenths(j.Advice.Chance))
 	return []string{t.Say("hand.better", "do", do, "grade", t.GradeWord(j.Advice.Better), "tenths", tenths), plain}
+}
+
+// tries reports whether something is said to try on a little of the lot.
+func tries(j *programme.HandJudged) bool { return j.Advice.Try.Remedy != "" }
+
+// tryTexts say what to try on a little of the lot, how likely its remedy helps, and
+// in the fuller way when to do it to the whole.
+func tryTexts(t *talk.Talk, try *advice.Trial) []string {
+	key := "remedy." + string(try.Remedy)
+	short := t.Say("hand.try", "try", t.Say(key+".try"), "tenths", max(1, talk.Tenths(try.Useful)))
+	return []string{short + " " + t.Say(key+".if", "target", t.Number(try.Over.Round(1))), short}
 }
 
 // husked reports whether grains were husked by hand: of red, bored and stained ones
@@ -163,7 +176,9 @@ func handPage(t *talk.Talk, c session.Check, foot string) string {
 		lots = []string{slip}
 	}
 	remedies := HandRemedy(t, &j)
-	if wet != "" { // drying is said already
+	if tries(&j) {
+		lots = append(lots, slip)
+	} else if wet != "" { // drying is said already
 		remedies = []string{""}
 	}
 	fit := func(remedies []string, kit, foot string) (string, bool) {
@@ -185,6 +200,9 @@ func handPage(t *talk.Talk, c session.Check, foot string) string {
 	}
 	if text, ok := fit(remedies, kit, foot); ok {
 		return text
+	}
+	if tries(&j) { // whose second sentence belongs to the first
+		return ask.Joined(wet, first, signs, remedies[0], lots[0], kit)
 	}
 	return ask.Joined(wet, first, signs, slip, remedies[0], kit, lots[len(lots)-1])
 }
@@ -225,17 +243,27 @@ func handLook(t *talk.Talk, c session.Check) talk.Shown {
 func handTodo(t *talk.Talk, c session.Check) talk.Shown {
 	j, ok := t.JudgedHand(c)
 	best := j.Advice.Best
-	switch {
+	switch unproven := unproven(t, &c, &j); {
+	case ok && best.Remedy == "" && tries(&j):
+		return ask.Says(ask.Joined(HandRemedy(t, &j)[0], unproven, kitLine(t, &c), doText(t, j.Advice.Try.Option)))
 	case !ok || best.Remedy == "":
-		unproven := ""
-		if !c.Readings.Has(grading.Moisture) {
-			unproven = t.Say("test.unproven") + " " + t.Say("test.measure")
-		}
 		return ask.Says(ask.Joined(HandRemedy(t, &j)[0], unproven, kitLine(t, &c)))
 	case c.Readings.WetByHand() != "" && best.Band == advice.SpoilBand:
-		return ask.Says(strings.Join(append(Warnings(t, best.Cautions), t.Say("test.spread"), t.Say("test.until", "target", t.Number(best.Target.Round(1)))), " "))
+		lines := append(Warnings(t, best.Cautions), t.Say("test.spread"), t.Say("test.until", "target", t.Number(best.Target.Round(1))))
+		if tries(&j) {
+			lines = append(lines, HandRemedy(t, &j)[0])
+		}
+		return ask.Says(strings.Join(lines, " "))
 	}
 	return ask.Says(doText(t, best))
+}
+
+// unproven says that nobody measured the lot's water, unless that is what is tried.
+func unproven(t *talk.Talk, c *session.Check, j *programme.HandJudged) string {
+	if rem := advice.RemedyOf(j.Advice.Try.Remedy); c.Readings.Has(grading.Moisture) || rem != nil && rem.Dries {
+		return ""
+	}
+	return t.Say("test.unproven") + " " + t.Say("test.measure")
 }
 
 // handWhy says every share with its doubt: what two of three such lots hold.
