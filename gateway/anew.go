@@ -27,7 +27,7 @@ func anew(d *session.Dialogue, in carrier.Inbound, given, now time.Time) (begun 
 		return now, start && known && d.DialledAs == "" // the phone was forgotten meanwhile
 	case in.NetworkSession == "" && !known:
 		return now, false
-	case start && (d.Last.After(d.Dialled) || ahead(d.Dialled)):
+	case start && (!d.Last.Equal(d.Dialled) || ahead(d.Dialled)): // earlier, where the clock was set back
 		return now, true
 	case d.Reused:
 		return d.Dialled, true

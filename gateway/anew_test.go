@@ -116,3 +116,16 @@ func TestIDsThatComeAgainAfterANo(t *testing.T) {
 		t.Errorf("the first entry after it was answered %q", next)
 	}
 }
+
+// What was said after a dial is not forgotten because the clock was set back before it:
+// the next dial shows where that led, not the dial's own screen once more.
+func TestIDsThatComeAgainAfterAnEntryUnderAClockSetBack(t *testing.T) {
+	p := newReuser(t, start, asha)
+	menu := p.say("opened", "", "1")
+	p.clock.add(-time.Hour)
+	bags := p.say("typed", "1", "2")
+	p.clock.add(time.Hour + time.Minute)
+	if again := p.say("opened", "", "1"); again == menu || !strings.Contains(again, "bags") {
+		t.Errorf("the next dial was answered %q, after %q", again, bags)
+	}
+}

@@ -28,8 +28,11 @@ func DigestID(of PersonID) ReminderID { return ReminderID("digest:" + string(of)
 // others: one message at each full hour.
 func AlertOf(p *Person, slip Slip, at time.Time) Reminder {
 	id := ReminderID("alert:" + string(p.ID) + ":" + string(slip))
-	return Reminder{ID: id, Due: at.Truncate(time.Hour).Add(time.Hour), Kind: AlertKind, Person: p.ID, Phone: p.Phone, Slip: slip}
+	return Reminder{ID: id, Due: alertsAt(at), Kind: AlertKind, Person: p.ID, Phone: p.Phone, Slip: slip}
 }
+
+// alertsAt is when lots are told of with others that came at a time.
+func alertsAt(at time.Time) time.Time { return at.Truncate(time.Hour).Add(time.Hour) }
 
 // DigestOf is a coordinator's next digest.
 func DigestOf(p *Person, due time.Time) Reminder {

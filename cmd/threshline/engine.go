@@ -28,6 +28,7 @@ type engine interface {
 
 	Claim(ctx context.Context, now time.Time, n int, lease time.Duration) ([]session.Outgoing, error)
 	Settle(ctx context.Context, o session.Outgoing) error
+	SetBack(ctx context.Context, now time.Time, lease time.Duration) error
 	Receipt(ctx context.Context, channel, carrierID string, state session.OutgoingState, at time.Time) error
 	Sent(ctx context.Context, after session.Outgoing, n int) ([]session.Outgoing, error)
 	Counts(ctx context.Context) (map[session.OutgoingState]int, error)

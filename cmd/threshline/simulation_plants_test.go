@@ -92,6 +92,7 @@ var plants = []plant{
 	}},
 	{name: "alerts have no ceiling", rule: ruleMoney, alone: true, unlimited: true},
 	{name: "a reminder is overlooked", rule: ruleInTime, alone: true, undue: true},
+	{name: "what a clock ahead made waits for that day", rule: ruleInTime, alone: true, slow: true, stuck: true},
 	{name: "the week comes twice", rule: ruleInTime, alone: true, writes: func(_ *simulation, w *session.Writes) {
 		for _, o := range w.Outgoing {
 			if o.Purpose == session.Digest {

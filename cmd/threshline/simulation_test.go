@@ -30,6 +30,7 @@ type plant struct {
 	// leaves a check out of what was filed; it lists nothing that was sent; it does
 	// not list each reminder that is due; it cannot be swept.
 	unsettled, skips, unspent, undue, unswept bool
+	stuck                                     bool // what waits for a clock that was ahead is left
 	unlimited                                 bool // a day's money has no end
 	believes                                  bool // that the time passed that the clock says
 }
@@ -76,8 +77,11 @@ func TestAWholeProgrammeBySeeds(t *testing.T) {
 // not looked up, because another had been mistyped by USSD (306), and a week that was
 // set to the next Monday by a message that came while it waited for its figures
 // (1149), and a channel that rested for years, because its clock had been years ahead
-// when it began to (1957: an answer to who was forgotten stayed).
-var found = []uint64{1, 34, 61, 96, 147, 306, 1149, 1957}
+// when it began to (1957: an answer to who was forgotten stayed), and a message that was
+// made by a clock years ahead and waited for that day (164), and a dial with the ids of
+// one before that showed its screen, since what was said after it was dated an hour
+// before it (5686).
+var found = []uint64{1, 34, 61, 96, 147, 164, 306, 1149, 1957, 5686}
 
 // played are the seeds of one part of two, those that found something first.
 func played(first, seeds, part uint64) iter.Seq[uint64] {

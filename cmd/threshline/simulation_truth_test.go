@@ -414,6 +414,7 @@ func (t *truth) atTheEnd(s *simulation) {
 	t.ledger(s)
 	t.kept(s)
 	t.answered(s)
+	t.toldSoon(s)
 	t.mondays(s)
 	if err := s.station.store.Verify(context.Background()); err != nil {
 		s.wrong(ruleRest, "the store does not pass its own check: %w", err)
@@ -421,7 +422,11 @@ func (t *truth) atTheEnd(s *simulation) {
 	t.nothingLeft(s)
 }
 
-// answered holds that nothing waits that should have gone out.
+// mostPutOff is longer than a message is put off: to the next day.
+const mostPutOff = 26 * time.Hour
+
+// answered holds that nothing waits that should have gone out, nor for a clock that
+// was ahead.
 func (t *truth) answered(s *simulation) {
 	var last session.Outgoing
 	now := s.station.clock.Now() // which may wait to be confirmed
@@ -434,9 +439,20 @@ func (t *truth) answered(s *simulation) {
 		more = len(page) == 100
 		for _, o := range page {
 			last = o
-			if o.State == session.Queued && now.Sub(o.Due) > 2*time.Hour {
+			if o.State == session.Queued && (now.Sub(o.Due) > 2*time.Hour || o.Due.Sub(now) > mostPutOff) {
 				s.wrong(ruleInTime, "%+v still waits", o)
 			}
+		}
+	}
+}
+
+// toldSoon holds that no lot that coordinators are told of with others waits for a
+// clock that was ahead.
+func (t *truth) toldSoon(s *simulation) {
+	soon := s.station.clock.Now().Add(2 * time.Hour)
+	for _, r := range t.reminders {
+		if r.Kind == session.AlertKind && r.Due.After(soon) {
+			s.wrong(ruleInTime, "%+v waits", r)
 		}
 	}
 }
@@ -445,9 +461,6 @@ func (t *truth) answered(s *simulation) {
 func (t *truth) nothingLeft(s *simulation) {
 	if len(t.forgotten) == 0 || s.problem != nil {
 		return
-	}
-	if s.offset = 0; s.jumped { // what was made under a clock ahead waits for that day
-		s.pass(11 * 24 * time.Hour)
 	}
 	t.nothingListed(s)
 	if s.file == nil {

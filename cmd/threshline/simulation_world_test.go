@@ -272,6 +272,13 @@ func (e memoryEngine) Sweep(ctx context.Context, now time.Time, n int) (int, err
 	return e.Store.Sweep(ctx, now, n)
 }
 
+func (e memoryEngine) SetBack(ctx context.Context, now time.Time, lease time.Duration) error {
+	if e.s.plant.stuck {
+		return nil
+	}
+	return e.Store.SetBack(ctx, now, lease)
+}
+
 func (e memoryEngine) Filed(ctx context.Context, after uint64, n int) ([]session.Check, error) {
 	if e.s.plant.skips && after > 0 {
 		after++

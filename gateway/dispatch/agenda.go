@@ -31,6 +31,8 @@ type Reminders struct {
 	Watcher Watcher
 	// Wake is called when messages may have been queued; may be nil.
 	Wake func()
+
+	setBack setBack
 }
 
 // Round handles the reminders that are due at now, all of one person in one
@@ -39,6 +41,10 @@ type Reminders struct {
 // the store refused stays for later; the next ones are still tried, unless the
 // store takes no writes at all.
 func (r *Reminders) Round(ctx context.Context, now time.Time) (dealt int, err error) {
+	if err := r.setBack.look(now, func() error { return r.putRight(ctx, now) }); err != nil {
+		r.Watcher.Failed("put right reminders of a clock that was ahead", err)
+		return 0, err
+	}
 	due, err := r.due(ctx, now)
 	if err != nil {
 		r.Watcher.Failed("list due reminders", err)

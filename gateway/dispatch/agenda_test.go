@@ -5,6 +5,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"maps"
 	"slices"
 	"sync"
 	"testing"
@@ -104,6 +105,41 @@ func TestADueReminderIsTurnedOnceAndLeavesTheAgenda(t *testing.T) {
 	}
 	if len(watch.failed) != 1 {
 		t.Errorf("reported %q", watch.failed)
+	}
+}
+
+// A clock was years ahead when a coordinator was to be told of lots: without this the
+// danger is told years later.
+func TestLotsThatAreToldOfTogetherWaitForNoClockThatWasSetBack(t *testing.T) {
+	const years = 4 * 365 * 24 * time.Hour
+	ahead := session.AlertOf(&session.Person{ID: "chief"}, "S000001", start.Add(years))
+	store := &agenda{due: []session.Reminder{
+		ahead,
+		{ID: "weekly", Due: start.Add(6 * 24 * time.Hour), Kind: session.DigestKind, Person: "chief"},
+		{ID: "again", Due: start.Add(years), Kind: session.RecheckKind, Person: "q"},
+	}}
+	told := map[session.ReminderID]time.Time{}
+	now := start
+	r := dispatch.Reminders{Agenda: store, Entropy: bytes.NewReader(make([]byte, 1024)), Watcher: &faults{}, Turn: func(_ session.View, due []session.Reminder, at time.Time, _ [2]uint64, _ session.Budget) (session.Writes, error) {
+		for _, one := range due {
+			told[one.ID] = at
+		}
+		return session.Writes{}, nil
+	}}
+	for _, after := range []time.Duration{years - time.Hour, 0, time.Hour, 25 * time.Hour, 6 * 24 * time.Hour} {
+		now = start.Add(after)
+		if _, err := r.Round(t.Context(), now); err != nil {
+			t.Fatal(err)
+		}
+		store.due = slices.DeleteFunc(store.due, func(one session.Reminder) bool { return one.ID == "weekly" && after > years/2 })
+		if after > years/2 {
+			store.due = append(store.due, session.Reminder{ID: "weekly", Due: start.Add(6 * 24 * time.Hour), Kind: session.DigestKind, Person: "chief"})
+			told = map[session.ReminderID]time.Time{}
+		}
+	}
+	want := map[session.ReminderID]time.Time{ahead.ID: start.Add(time.Hour), "again": start.Add(25 * time.Hour), "weekly": start.Add(6 * 24 * time.Hour)}
+	if !maps.Equal(told, want) {
+		t.Errorf("told %v, want %v", told, want)
 	}
 }
 

@@ -17,6 +17,10 @@ type Queue interface {
 	// returns session.ErrConflict when the claim is no longer the last one, and
 	// session.ErrNotFound when the message is gone.
 	Settle(ctx context.Context, o session.Outgoing) error
+	// SetBack puts right what waits because of a clock that was ahead and is set
+	// back to now: see [session.Outgoing.SetBack]. A claim holds no longer than
+	// until now+lease.
+	SetBack(ctx context.Context, now time.Time, lease time.Duration) error
 }
 
 // Carrier hands messages to whoever delivers them.

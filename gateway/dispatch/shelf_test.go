@@ -53,6 +53,18 @@ func (s *shelf) Claim(_ context.Context, now time.Time, n int, lease time.Durati
 	return claimed, nil
 }
 
+func (s *shelf) SetBack(_ context.Context, now time.Time, lease time.Duration) error {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	for _, m := range s.messages {
+		if until := now.Add(lease); m.lease.After(until) {
+			m.lease = until
+		}
+		m.o.SetBack(now)
+	}
+	return nil
+}
+
 func (s *shelf) Settle(_ context.Context, o session.Outgoing) error {
 	s.mu.Lock()
 	defer s.mu.Unlock()

@@ -64,6 +64,7 @@ type Worker struct {
 	// settled before anything else is claimed, and never handed on again.
 	unsettled map[session.OutgoingID]session.Outgoing
 	seeded    bool
+	setBack   setBack
 }
 
 // chain is the messages to one phone by one channel, which go out in order.
@@ -162,6 +163,10 @@ func (w *Worker) start(ctx context.Context) (claimed int, err error) {
 	}
 	now := w.cfg.Now()
 	if err := w.seed(ctx, now); err != nil {
+		return 0, err
+	}
+	if err := w.setBack.look(now, func() error { return w.cfg.Queue.SetBack(ctx, now, w.cfg.Lease) }); err != nil {
+		w.cfg.Watcher.Failed("put right what waits for a clock that was ahead", err)
 		return 0, err
 	}
 	room := 0

@@ -1,0 +1,57 @@
+package dispatch
+
+import (
+	"context"
+	"errors"
+	"time"
+
+	"threshline/session"
+)
+
+// setBack notices that a clock was set back. What was written under the clock that was
+// ahead would wait until then.
+type setBack struct{ last time.Time }
+
+// look puts right what has to be at the first look, since nobody knows which clock was
+// there before, and whenever the clock is earlier than at the last one.
+func (s *setBack) look(now time.Time, putRight func() error) error {
+	if s.last.IsZero() || now.Before(s.last.Add(-time.Minute)) {
+		if err := putRight(); err != nil {
+			return err
+		}
+		s.last = now
+	}
+	if now.After(s.last) {
+		s.last = now
+	}
+	return nil
+}
+
+// everDue is longer than the times of a clock that is wrong may be off; mostSet is more
+// reminders than a programme has.
+const (
+	everDue = 100 * 365 * 24 * time.Hour
+	mostSet = 1 << 20
+)
+
+// putRight looks through all reminders for those of a clock that was ahead.
+func (r *Reminders) putRight(ctx context.Context, now time.Time) error {
+	all, err := r.Agenda.Due(ctx, now.Add(everDue), mostSet)
+	if err != nil {
+		return err
+	}
+	for _, set := range all {
+		right := set
+		if !right.SetBack(now) {
+			continue
+		}
+		set.Cancel = true // unless it is gone meanwhile
+		_, err := r.Agenda.Exchange(ctx, session.Key{}, func(session.View) (session.Writes, error) {
+			return session.Writes{Reminders: []session.Reminder{set, right}, Reply: session.Reply{Silent: true}}, nil
+		})
+		if err != nil && !errors.Is(err, session.ErrNotFound) {
+			return err
+		}
+	}
+	return nil
+}

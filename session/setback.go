@@ -1,0 +1,42 @@
+package session
+
+import "time"
+
+// setBackBy is how much earlier than a time that was written down a clock must be to
+// have been set back since: the clocks of two gateways may differ by less. Source:
+// assumed.
+const setBackBy = time.Minute
+
+// SetBack puts right what a waiting message was given by a clock that was ahead, and
+// is set back to now: the message is due now, and if it was to be kept for longer
+// than any message waits, that time begins now. It reports whether it was.
+func (o *Outgoing) SetBack(now time.Time) bool {
+	if latest := now.Add(setBackBy); !o.Created.After(latest) && !o.Changed.After(latest) {
+		return false
+	}
+	if o.Expires.After(now.Add(longestWait)) {
+		o.Expires = now.Add(o.Expires.Sub(o.Created))
+	}
+	o.Due, o.Changed = now, now
+	return true
+}
+
+// longestSet is longer than any reminder is set ahead.
+const longestSet = 100 * 24 * time.Hour
+
+// SetBack puts right when a reminder is due that was set by a clock that was ahead,
+// and is set back to now: lots that a coordinator is told of with others in the next
+// hour, anything else that would come after longer than any is set, on the next day.
+// It reports whether it was.
+func (r *Reminder) SetBack(now time.Time) bool {
+	switch {
+	case r.Kind == AlertKind && r.Due.After(alertsAt(now).Add(setBackBy)):
+		r.Due = alertsAt(now)
+	case r.Due.After(now.Add(longestSet)):
+		r.Due = now.Add(24 * time.Hour)
+	default:
+		return false
+	}
+	r.First = time.Time{}
+	return true
+}
