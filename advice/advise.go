@@ -109,7 +109,7 @@ func (a *advisor) choose(out *Advice, id RemedyID, why ReasonID) bool {
 }
 
 // answer sets what an option mends, unless that is set already.
-func (a *advisor) answer(o *Option) {
+func (a *weigher) answer(o *Option) {
 	if o.Because == (Because{}) {
 		o.Because = a.because(RemedyOf(o.Remedy))
 	}
@@ -118,7 +118,7 @@ func (a *advisor) answer(o *Option) {
 // because finds what a remedy mends. Of the parameters that it changes or is
 // about, it takes a deciding one first, then the worst one. If a gate calls for
 // the remedy, it takes that gate.
-func (a *advisor) because(rem *Remedy) Because {
+func (a *weigher) because(rem *Remedy) Because {
 	var found *g.ParameterResult
 	decides := false
 	fields := rem.calls()
@@ -158,7 +158,7 @@ func becauseOf(p *g.ParameterResult, of int, b Because) Because {
 
 // gateFor is the gate of the result that the remedy's flags or insects raise,
 // or the flag itself where the standard has no gate for it.
-func (a *advisor) gateFor(rem *Remedy) string {
+func (a *weigher) gateFor(rem *Remedy) string {
 	for _, f := range rem.Flags {
 		if !slices.Contains(a.r.Flags, f) {
 			continue
@@ -244,20 +244,20 @@ func (x ranking) compare(y ranking) int {
 
 // waits sets the reason for remedies that fit any lot and only wait for those
 // that come before them.
-func (a *advisor) waits(o *Option) {
+func (l *lot) waits(o *Option) {
 	switch rem := RemedyOf(o.Remedy); {
 	case rem.Waits:
 		o.Reason = AfterUrgent
 	case rem.Measures:
 		o.Reason = NotClose
-		if a.res.Borderline {
+		if l.res.Borderline {
 			o.Reason = AfterUrgent
 		}
 	case rem.Insects == InsectsSeen && len(rem.Flags) == 0: // insects alone call for it
-		switch weevils, others := a.insects(); {
+		switch weevils, others := l.insects(); {
 		case weevils+others > 0:
 			o.Reason = AfterUrgent
-		case !a.r.Has(g.LiveWeevils) && !a.r.Has(g.LiveOthers):
+		case !l.r.Has(g.LiveWeevils) && !l.r.Has(g.LiveOthers):
 			o.Reason = NotMeasured
 		}
 	}

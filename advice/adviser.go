@@ -10,9 +10,18 @@ import (
 
 // advisor weighs the remedies for one case.
 type advisor struct {
+	weigher
+	room
+}
+
+// weigher says what a lot would fetch, or which grade it would have, once something
+// is done to it.
+type weigher struct {
 	kit
 	lot
-	room
+	trial   g.Readings // of the lot as it would be that is graded
+	chances []float64  // backs the outlooks of one case
+	spare   []float64  // backs mended
 }
 
 // kit is what stays from case to case: the standard and the tools.
@@ -50,12 +59,9 @@ type room struct {
 	options []Option // parallel to table
 	order   []ranking
 	ranked  []Option   // options, best first
-	trial   g.Readings // of the lot as it would be that is graded
-	chances []float64  // backs the outlooks of one case
 	list    []weighed  // backs mends
 	few     []weighed  // backs pool
 	coming  []seasonal // backs seasons
-	spare   []float64  // backs mended
 }
 
 // Adviser advises on one lot after another, as Advise does, but works out only
@@ -141,13 +147,16 @@ func (a *advisor) adopt(s *g.Standard, with *Settings) error {
 		return err
 	}
 	*a = advisor{
-		kit: kit{
-			s: s, assessor: assessor, meter: with.MeterRepeatability, scale: with.ScaleStep, usual: with.Usual,
-			made: make([]makeup, len(s.Parameters)),
+		weigher: weigher{
+			kit: kit{
+				s: s, assessor: assessor, meter: with.MeterRepeatability, scale: with.ScaleStep, usual: with.Usual,
+				made: make([]makeup, len(s.Parameters)),
+			},
+			spare: make([]float64, len(s.Grades)),
 		},
 		room: room{
-			spare: make([]float64, len(s.Grades)), options: make([]Option, len(table)),
-			ranked: make([]Option, 0, len(table)), order: make([]ranking, 0, len(table)),
+			options: make([]Option, len(table)),
+			ranked:  make([]Option, 0, len(table)), order: make([]ranking, 0, len(table)),
 		},
 	}
 	for i := range s.Parameters {
@@ -157,7 +166,7 @@ func (a *advisor) adopt(s *g.Standard, with *Settings) error {
 }
 
 // keepChances copies chances, for as long as the case lasts.
-func (a *advisor) keepChances(upTo []float64) []float64 {
+func (a *weigher) keepChances(upTo []float64) []float64 {
 	from := len(a.chances)
 	a.chances = append(a.chances, upTo...)
 	return a.chances[from:len(a.chances):len(a.chances)]

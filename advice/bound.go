@@ -11,7 +11,7 @@ import (
 // With a buyer's moisture bands there is no such bound, nor under another rule than
 // the worst parameter's, nor with a gate that holds. A fifth of what is worth it is
 // added: what is taken out changes the share of all the rest, by far less.
-func (a *advisor) ceiling(fields fieldSet) float64 {
+func (a *weigher) ceiling(fields fieldSet) float64 {
 	if !a.bounded() {
 		return math.Inf(1)
 	}
@@ -22,24 +22,24 @@ func (a *advisor) ceiling(fields fieldSet) float64 {
 
 // above is what an outlook is worth above the lot as it is, in the unit of gain; no
 // bound is known where the buyer has moisture bands.
-func (a *advisor) above(met *outlook) float64 {
+func (l *lot) above(met *outlook) float64 {
 	switch {
-	case a.market.known && len(a.market.bands) > 0:
+	case l.market.known && len(l.market.bands) > 0:
 		return math.Inf(1)
-	case a.market.known:
-		return a.market.money(met, 1, a.moisture) - a.money
+	case l.market.known:
+		return l.market.money(met, 1, l.moisture) - l.money
 	}
-	return a.now.meanRank() - met.meanRank()
+	return l.now.meanRank() - met.meanRank()
 }
 
 // bounded reports whether a lot with better parameters is no worse for sure.
-func (a *advisor) bounded() bool {
+func (a *weigher) bounded() bool {
 	return (a.s.Rule == g.WorstOf || a.s.Rule == g.PassFail) && len(a.res.Gates) == 0
 }
 
 // canAdd reports whether mending all that is made of the fields could gain enough
 // more than a set does for more work to be worth it.
-func (a *advisor) canAdd(fields fieldSet, w *weighed) bool {
+func (a *weigher) canAdd(fields fieldSet, w *weighed) bool {
 	return a.ceiling(fields) > w.gain+a.worth()
 }
 
@@ -47,7 +47,7 @@ func (a *advisor) canAdd(fields fieldSet, w *weighed) bool {
 // it acts on. What dries the lot never is, nor what acts on what decides the grade.
 // In brief that is taken more closely, but for a remedy whose full effect would leave
 // readings that cannot be: weighing leaves such a remedy out.
-func (a *advisor) hopeless(rem *Remedy) bool {
+func (a *weigher) hopeless(rem *Remedy) bool {
 	if rem.Dries {
 		return false
 	}
@@ -70,7 +70,7 @@ func (w *weighed) fields() (set fieldSet) {
 }
 
 // ceilingSteps is ceiling in grade steps, for the next lot.
-func (a *advisor) ceilingSteps(fields fieldSet) float64 {
+func (a *weigher) ceilingSteps(fields fieldSet) float64 {
 	if met, ok := a.mended(fields); ok {
 		return a.now.meanRank() - met.meanRank()
 	}
@@ -80,7 +80,7 @@ func (a *advisor) ceilingSteps(fields fieldSet) float64 {
 // open bounds what the parameters made of the fields may cost the lot in grade
 // steps, whatever else is done to it: how far each is from surely being of the
 // best grade.
-func (a *advisor) open(fields fieldSet) (steps float64) {
+func (a *weigher) open(fields fieldSet) (steps float64) {
 	if len(a.res.Gates) > 0 {
 		return math.Inf(1)
 	}
@@ -99,7 +99,7 @@ func (a *advisor) open(fields fieldSet) (steps float64) {
 // mended is the outlook with every parameter made of the fields surely met. ok
 // is false where it cannot be had so simply: under another rule than the worst
 // parameter's, or with a gate that holds. It lasts until the next call.
-func (a *advisor) mended(fields fieldSet) (met outlook, ok bool) {
+func (a *weigher) mended(fields fieldSet) (met outlook, ok bool) {
 	if !a.bounded() {
 		return met, false
 	}
@@ -120,7 +120,7 @@ func (a *advisor) mended(fields fieldSet) (met outlook, ok bool) {
 }
 
 // place is index, quick where the parameter is the i-th, as it is in a result.
-func (a *advisor) place(i int, id g.ParameterID) int {
+func (a *weigher) place(i int, id g.ParameterID) int {
 	if i < len(a.s.Parameters) && a.s.Parameters[i].ID == id {
 		return i
 	}
@@ -128,7 +128,7 @@ func (a *advisor) place(i int, id g.ParameterID) int {
 }
 
 // index is a parameter's place in the standard, -1 when it is not there.
-func (a *advisor) index(id g.ParameterID) int {
+func (a *weigher) index(id g.ParameterID) int {
 	for i := range a.s.Parameters {
 		if a.s.Parameters[i].ID == id {
 			return i

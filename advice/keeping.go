@@ -82,11 +82,11 @@ const ShortKeep = 30
 // getsDamp reports whether the lot is dry enough to be sealed, and will be kept
 // long enough and in air damp enough for open bags to take up water; and to
 // what moisture.
-func (a *advisor) getsDamp() (Span, bool) {
-	if a.c.KeepDays < ShortKeep || a.c.At.IsZero() || a.moisture > sealAt(a.c.Use) {
+func (l *lot) getsDamp() (Span, bool) {
+	if l.c.KeepDays < ShortKeep || l.c.At.IsZero() || l.moisture > sealAt(l.c.Use) {
 		return Span{}, false
 	}
-	k := KeepingThrough(a.c.Settings.Climate, a.moisture, a.c.At.Month(), a.c.KeepDays)
+	k := KeepingThrough(l.c.Settings.Climate, l.moisture, l.c.At.Month(), l.c.KeepDays)
 	return k.Settles, k.Known && !k.CanStay
 }
 

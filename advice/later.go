@@ -60,11 +60,11 @@ func (a *advisor) seasons(r *g.Readings, now *outlook) []seasonal {
 // origin is where pests did their damage, as far as the lot shows it: live
 // insects come from the store; a lot that is still as wet as in the field was
 // not in a store.
-func (a *advisor) origin() Origin {
+func (l *lot) origin() Origin {
 	switch {
-	case a.alive():
+	case l.alive():
 		return FromStore
-	case a.hasWater && a.moisture > MicrobesAbove:
+	case l.hasWater && l.moisture > MicrobesAbove:
 		return FromField
 	}
 	return ""
@@ -79,7 +79,7 @@ func (a *advisor) expect(rem *Remedy, st *state, gain float64) {
 
 // decides reports whether the remedy acts on something found in the lot that a
 // deciding parameter is made of, or on live insects.
-func (a *advisor) decides(rem *Remedy) bool {
+func (a *weigher) decides(rem *Remedy) bool {
 	for _, id := range a.res.Deciding {
 		i := a.index(id)
 		if i < 0 {
@@ -98,7 +98,7 @@ func (a *advisor) decides(rem *Remedy) bool {
 // parameter held down that the remedy acts on: the largest such count. A
 // parameter made of several things counts only when this lot shows that it is
 // the remedy's.
-func (a *advisor) recurs(rem *Remedy, decides bool) int {
+func (a *weigher) recurs(rem *Remedy, decides bool) int {
 	most := 0
 	for i := range a.s.Parameters {
 		id, fields := a.s.Parameters[i].ID, a.made[i].fields
@@ -154,8 +154,8 @@ func second(s seasonal, first ReasonID) ReasonID {
 }
 
 // meanwhile is what to do with a lot when only the next season can be better.
-func (a *advisor) meanwhile(rem *Remedy) RemedyID {
-	if a.res.OutOfGrade() && rem.MeanwhileOut != "" {
+func (l *lot) meanwhile(rem *Remedy) RemedyID {
+	if l.res.OutOfGrade() && rem.MeanwhileOut != "" {
 		return rem.MeanwhileOut
 	}
 	return cmp.Or(rem.Meanwhile, SellAsIs)
@@ -181,7 +181,7 @@ func (a *advisor) besides(out *Advice) {
 }
 
 // left is the lot after the set that was chosen, as far as that changes it.
-func (a *advisor) left() (*g.Readings, *outlook) {
+func (a *weigher) left() (*g.Readings, *outlook) {
 	after := *a.r
 	for i, rem := range a.chosen.remedies[:a.chosen.count] {
 		if next, _, applies := a.step(rem, &after, mid, a.chosen.each(i)); applies {
@@ -239,7 +239,7 @@ func (a *advisor) whySell() ReasonID {
 }
 
 // water is the lot's moisture, rounded as the standard shows it.
-func (a *advisor) water() Because {
+func (a *weigher) water() Because {
 	if p := MoistureParameter(a.s); p != nil {
 		return Because{Parameter: p.ID, Value: a.moisture.Round(p.Decimals)}
 	}

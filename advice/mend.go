@@ -56,19 +56,19 @@ func (a *advisor) inFull(mends []weighed) []weighed {
 
 // beyondHands reports whether to name a paid machine although the programme has
 // no tariff for it, because the lot is too large for work by hand.
-func (a *advisor) beyondHands(rem *Remedy) bool {
+func (l *lot) beyondHands(rem *Remedy) bool {
 	byHand := RemedyOf(rem.Beyond)
-	return byHand != nil && a.tooLarge(byHand)
+	return byHand != nil && l.tooLarge(byHand)
 }
 
 // tooLarge reports whether the lot is more than the remedy is sensible for.
-func (a *advisor) tooLarge(rem *Remedy) bool {
-	largest := a.c.Settings.Largest(rem)
-	return largest > 0 && a.c.KG.Float() > largest
+func (l *lot) tooLarge(rem *Remedy) bool {
+	largest := l.c.Settings.Largest(rem)
+	return largest > 0 && l.c.KG.Float() > largest
 }
 
 // weighed weighs a remedy. A hopeless one is not graded.
-func (a *advisor) weighed(rem *Remedy) (weighed, bool) {
+func (a *weigher) weighed(rem *Remedy) (weighed, bool) {
 	if a.hopeless(rem) {
 		w := weighed{becomes: a.res.Grade, rank: a.res.Rank, chance: a.now.atLeast(a.res.Rank), passes: 1, count: 1}
 		w.remedies[0] = rem
@@ -82,7 +82,7 @@ func (a *advisor) weighed(rem *Remedy) (weighed, bool) {
 	return a.weighPasses(rem)
 }
 
-func (a *advisor) actsOnDeciding(rem *Remedy) bool {
+func (a *weigher) actsOnDeciding(rem *Remedy) bool {
 	return slices.ContainsFunc(a.res.Deciding, func(id g.ParameterID) bool {
 		i := a.index(id)
 		return i >= 0 && a.made[i].fields&rem.fields() != 0
@@ -91,9 +91,9 @@ func (a *advisor) actsOnDeciding(rem *Remedy) bool {
 
 // better orders two weighed remedies, the better first. A remedy that is worth
 // doing and has a known cost comes before one with an unknown fee.
-func (a *advisor) better(x, y weighed) int {
+func (l *lot) better(x, y weighed) int {
 	sure := func(w *weighed) int {
-		if !w.costUnknown && w.gain >= a.worth() {
+		if !w.costUnknown && w.gain >= l.worth() {
 			return 0
 		}
 		return 1
@@ -116,9 +116,9 @@ func compareGains(x, y float64) int {
 
 // whyNot says whether the lot holds nothing of what the remedy acts on, or
 // whether that was not measured.
-func (a *advisor) whyNot(rem *Remedy) ReasonID {
+func (l *lot) whyNot(rem *Remedy) ReasonID {
 	for _, f := range rem.fields().Fields() {
-		if f == g.Moisture && a.hasWater || f != g.Moisture && a.r.Has(f) {
+		if f == g.Moisture && l.hasWater || f != g.Moisture && l.r.Has(f) {
 			return NotFound
 		}
 	}
@@ -126,11 +126,11 @@ func (a *advisor) whyNot(rem *Remedy) ReasonID {
 }
 
 // note puts a remedy's figures into its option.
-func (a *advisor) note(o *Option, w *weighed) {
+func (l *lot) note(o *Option, w *weighed) {
 	o.Reason = Mends
 	o.Becomes, o.BecomesRank, o.BecomesChance = w.becomes, w.rank, w.chance
 	o.Gain, o.Cost, o.Hours, o.Passes, o.CostUnknown = w.gain, w.cost, w.hours, w.passes, w.costUnknown
-	o.KGLost = (1 - w.factor) * a.c.KG.Float()
+	o.KGLost = (1 - w.factor) * l.c.KG.Float()
 }
 
 // mend chooses the best mending of this lot, or measuring again where that is
@@ -241,28 +241,28 @@ func (w *weighed) dries() bool {
 }
 
 // stepUp is what one grade better than stated is worth: money, or one step.
-func (a *advisor) stepUp() float64 {
-	if a.res.Rank <= 1 {
+func (l *lot) stepUp() float64 {
+	if l.res.Rank <= 1 {
 		return 0
 	}
-	if !a.market.known {
+	if !l.market.known {
 		return 1
 	}
-	last := len(a.market.prices)
-	up, here := min(a.res.Rank-1, last-1), min(a.res.Rank, last)
-	return (a.market.prices[up-1] - a.market.prices[here-1]) * a.market.kg
+	last := len(l.market.prices)
+	up, here := min(l.res.Rank-1, last-1), min(l.res.Rank, last)
+	return (l.market.prices[up-1] - l.market.prices[here-1]) * l.market.kg
 }
 
 // closest is the deciding parameter that most likely meets the next limit.
-func (a *advisor) closest() Because {
+func (l *lot) closest() Because {
 	var found *g.ParameterResult
-	for _, id := range a.res.Deciding {
-		if p := a.res.Parameter(id); p != nil && p.Measured && (found == nil || p.MeetsNext > found.MeetsNext) {
+	for _, id := range l.res.Deciding {
+		if p := l.res.Parameter(id); p != nil && p.Measured && (found == nil || p.MeetsNext > found.MeetsNext) {
 			found = p
 		}
 	}
 	if found == nil {
 		return Because{}
 	}
-	return becauseOf(found, a.res.Of, Because{})
+	return becauseOf(found, l.res.Of, Because{})
 }

@@ -72,7 +72,7 @@ func (a *advisor) pairUp(mends []weighed) (weighed, bool) {
 }
 
 // pays weighs a set fully and says whether it is worth it.
-func (a *advisor) pays(w weighed) (weighed, bool) {
+func (a *weigher) pays(w weighed) (weighed, bool) {
 	if w.count == 0 {
 		return w, false
 	}
@@ -93,7 +93,7 @@ func (a *advisor) pool(mends []weighed) []weighed {
 	return a.few
 }
 
-func (a *advisor) holdsDown(fields fieldSet) bool {
+func (a *weigher) holdsDown(fields fieldSet) bool {
 	for i := range a.res.Parameters {
 		p := &a.res.Parameters[i]
 		j := a.place(i, p.ID)
@@ -115,7 +115,7 @@ func (a *advisor) holdsDown(fields fieldSet) bool {
 }
 
 // with weighs a set and one more remedy, at the middle effects.
-func (a *advisor) with(w, more *weighed) (weighed, bool) {
+func (a *weigher) with(w, more *weighed) (weighed, bool) {
 	rem := more.remedies[0]
 	var rems [3]*Remedy
 	var passes [3]int
@@ -134,7 +134,7 @@ func (a *advisor) with(w, more *weighed) (weighed, bool) {
 	return a.weighSet(rems[:w.count+1], passes[:w.count+1], true)
 }
 
-func (a *advisor) three(x, y, z *weighed) (weighed, bool) {
+func (a *weigher) three(x, y, z *weighed) (weighed, bool) {
 	pair := *x
 	if clash(x.remedies[0], y.remedies[0]) {
 		return weighed{}, false
@@ -146,7 +146,7 @@ func (a *advisor) three(x, y, z *weighed) (weighed, bool) {
 
 // weighFully weighs a set over all levels, then with one more pass of each
 // remedy that can be repeated, keeping what adds enough.
-func (a *advisor) weighFully(w weighed) (weighed, bool) {
+func (a *weigher) weighFully(w weighed) (weighed, bool) {
 	rems, passes := w.remedies[:w.count], [3]int{}
 	for i := range rems {
 		passes[i] = w.each(i)
@@ -177,7 +177,7 @@ func (a *advisor) weighFully(w weighed) (weighed, bool) {
 
 // surelyBest reports whether a set all but surely makes the best grade, so that
 // another pass has nothing to add.
-func (a *advisor) surelyBest(w *weighed) bool { return w.rank == 1 && w.chance > 1-a.worthSteps }
+func (l *lot) surelyBest(w *weighed) bool { return w.rank == 1 && w.chance > 1-l.worthSteps }
 
 // clash reports whether two remedies do the same work, so that both are never
 // asked for.

@@ -23,27 +23,27 @@ func (a *advisor) safety(out *Advice) bool {
 }
 
 // calledFor reports whether what was seen or smelt calls for the remedy.
-func (a *advisor) calledFor(rem *Remedy) bool {
-	weevils, others := a.insects()
+func (l *lot) calledFor(rem *Remedy) bool {
+	weevils, others := l.insects()
 	switch alive := weevils+others > 0; {
 	case rem.Insects == InsectsSeen && !alive, rem.Insects == NoInsects && alive:
 		return false
-	case rem.IfNotWet && (a.hasWater && a.moisture > KeepTarget(Food, 0) || a.wetByHand()):
+	case rem.IfNotWet && (l.hasWater && l.moisture > KeepTarget(Food, 0) || l.wetByHand()):
 		return false
 	}
-	return slices.ContainsFunc(rem.Flags, func(f g.Flag) bool { return slices.Contains(a.r.Flags, f) })
+	return slices.ContainsFunc(rem.Flags, func(f g.Flag) bool { return slices.Contains(l.r.Flags, f) })
 }
 
 // insects are the live ones that were seen.
-func (a *advisor) insects() (weevils, others int) {
-	w, _ := a.r.Get(g.LiveWeevils)
-	o, _ := a.r.Get(g.LiveOthers)
+func (l *lot) insects() (weevils, others int) {
+	w, _ := l.r.Get(g.LiveWeevils)
+	o, _ := l.r.Get(g.LiveOthers)
 	return int(w / g.One), int(o / g.One)
 }
 
 // wetByHand reports whether a test without a meter found the lot too wet, and
 // no meter has read it.
-func (a *advisor) wetByHand() bool { return !a.hasWater && a.r.WetByHand() != "" }
+func (l *lot) wetByHand() bool { return !l.hasWater && l.r.WetByHand() != "" }
 
 // dryByHand chooses drying for a lot that was found too wet without a meter: how
 // much it loses, and what it is then, nobody knows.
@@ -108,8 +108,8 @@ func (a *advisor) infested(out *Advice) bool {
 }
 
 // alive reports whether a live insect was seen.
-func (a *advisor) alive() bool {
-	weevils, others := a.insects()
+func (l *lot) alive() bool {
+	weevils, others := l.insects()
 	return weevils+others > 0
 }
 
@@ -131,12 +131,12 @@ func (a *advisor) sealLast(out *Advice) {
 
 // tooWetToKeep reports whether a lot is over its keeping target: by anything
 // where it is known that it will be kept, else by more than a meter's doubt.
-func (a *advisor) tooWetToKeep() bool {
-	limit := KeepTarget(a.c.Use, a.c.KeepDays)
-	if a.c.KeepDays <= 0 && a.c.Use == Food {
+func (l *lot) tooWetToKeep() bool {
+	limit := KeepTarget(l.c.Use, l.c.KeepDays)
+	if l.c.KeepDays <= 0 && l.c.Use == Food {
 		limit += DryingGuard
 	}
-	return a.hasWater && a.moisture > limit
+	return l.hasWater && l.moisture > limit
 }
 
 // dampAndHeldDown chooses drying for a lot that no mending betters but that is
@@ -174,9 +174,9 @@ func (a *advisor) dryTo(out *Advice, keep g.Decimal, why ReasonID) bool {
 }
 
 // dryer is what dries a lot of this size.
-func (a *advisor) dryer() (id RemedyID) {
+func (l *lot) dryer() (id RemedyID) {
 	for i := range thisLot {
-		if rem := &table[i]; rem.Dries && !a.tooLarge(rem) {
+		if rem := &table[i]; rem.Dries && !l.tooLarge(rem) {
 			return rem.ID
 		}
 	}
@@ -193,11 +193,11 @@ const (
 )
 
 // dryWithin is by when the lot is to be dried, days.
-func (a *advisor) dryWithin() int {
+func (l *lot) dryWithin() int {
 	switch {
-	case a.moisture > MicrobesAbove:
+	case l.moisture > MicrobesAbove:
 		return dryToday
-	case a.moisture > soonAbove:
+	case l.moisture > soonAbove:
 		return dryInTwoDays
 	}
 	return dryInAWeek

@@ -112,7 +112,7 @@ func (w *Ways) add(way Way) {
 
 // wetAlone reports whether every gate that holds is about moisture alone:
 // drying opens it.
-func (a *advisor) wetAlone() bool {
+func (a *weigher) wetAlone() bool {
 	for i := range a.s.Gates {
 		gate := &a.s.Gates[i]
 		p := MoistureParameter(a.s)
@@ -124,7 +124,7 @@ func (a *advisor) wetAlone() bool {
 }
 
 // priced reports whether it is known what a grade fetches.
-func (a *advisor) priced(label g.GradeLabel) bool {
+func (a *weigher) priced(label g.GradeLabel) bool {
 	if _, ok := a.c.Settings.Prices[label]; ok {
 		return true
 	}
@@ -132,7 +132,7 @@ func (a *advisor) priced(label g.GradeLabel) bool {
 }
 
 // way is a weighed set as a way.
-func (a *advisor) way(id WayID, w *weighed) Way {
+func (a *weigher) way(id WayID, w *weighed) Way {
 	out := Way{
 		ID: id, Becomes: w.becomes, BecomesRank: w.rank, Money: a.money + w.gain,
 		Known: !w.costUnknown && (a.market.known || a.priced(w.becomes)),
@@ -182,13 +182,13 @@ func (a *advisor) drying(adv *Advice) (weighed, bool) {
 }
 
 // nextToNothing tells a gain in money that a hand kit cannot tell from none.
-func (a *advisor) nextToNothing(gain float64) bool {
-	return a.market.known && gain > 0 && gain < a.worth()
+func (l *lot) nextToNothing(gain float64) bool {
+	return l.market.known && gain > 0 && gain < l.worth()
 }
 
 // bestWay is what Advise chose for this lot, or else the way that leaves most;
 // without prices the one with the best grade.
-func (a *advisor) bestWay(list []Way, adv *Advice) int {
+func (l *lot) bestWay(list []Way, adv *Advice) int {
 	best := 0
 	for i := range list {
 		w := &list[i]
@@ -196,8 +196,8 @@ func (a *advisor) bestWay(list []Way, adv *Advice) int {
 			return i
 		}
 		switch b := &list[best]; {
-		case !w.Known && a.market.known:
-		case a.market.known && w.Money > b.Money, !a.market.known && w.BecomesRank < b.BecomesRank:
+		case !w.Known && l.market.known:
+		case l.market.known && w.Money > b.Money, !l.market.known && w.BecomesRank < b.BecomesRank:
 			best = i
 		}
 	}

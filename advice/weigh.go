@@ -31,15 +31,15 @@ type state struct {
 }
 
 // worth is the least gain that counts.
-func (a *advisor) worth() float64 {
-	if a.market.known {
-		return a.worthShare * a.money
+func (l *lot) worth() float64 {
+	if l.market.known {
+		return l.worthShare * l.money
 	}
-	return a.worthSteps
+	return l.worthSteps
 }
 
 // step does one remedy to a state's readings, without grading them.
-func (a *advisor) step(rem *Remedy, r *g.Readings, l level, passes int) (g.Readings, float64, bool) {
+func (a *weigher) step(rem *Remedy, r *g.Readings, l level, passes int) (g.Readings, float64, bool) {
 	if rem.Dries {
 		if !a.hasTarget {
 			return *r, 1, false
@@ -50,7 +50,7 @@ func (a *advisor) step(rem *Remedy, r *g.Readings, l level, passes int) (g.Readi
 }
 
 // graded grades readings as they would be.
-func (a *advisor) graded(r g.Readings, factor float64) (state, bool) {
+func (a *weigher) graded(r g.Readings, factor float64) (state, bool) {
 	a.trial = r
 	would, err := a.assessor.Try(&a.trial)
 	if err != nil {
@@ -64,7 +64,7 @@ func (a *advisor) graded(r g.Readings, factor float64) (state, bool) {
 }
 
 // outlook keeps what a trial found.
-func (a *advisor) outlook(would *chance.Trial) outlook {
+func (a *weigher) outlook(would *chance.Trial) outlook {
 	return outlook{upTo: a.keepChances(would.OrBetter), rank: would.Rank, label: would.Grade}
 }
 
@@ -80,11 +80,11 @@ func (s Settings) Certainty() chance.Certainty {
 }
 
 // gain is what a state is worth above the lot as it is: money, or grade steps.
-func (a *advisor) gain(st *state) float64 {
-	if !a.market.known {
-		return a.now.meanRank() - st.outlook.meanRank()
+func (l *lot) gain(st *state) float64 {
+	if !l.market.known {
+		return l.now.meanRank() - st.outlook.meanRank()
 	}
-	return a.market.money(&st.outlook, st.factor, st.moisture) - a.money
+	return l.market.money(&st.outlook, st.factor, st.moisture) - l.money
 }
 
 // weighed is one remedy, or a set of them, with its figures.
@@ -106,7 +106,7 @@ type weighed struct {
 
 // weigh works out one remedy done passes times, over the three levels of its
 // effect. ok is false when it does not apply.
-func (a *advisor) weigh(rem *Remedy, passes int) (w weighed, ok bool) {
+func (a *weigher) weigh(rem *Remedy, passes int) (w weighed, ok bool) {
 	w.remedies[0], w.count, w.passes = rem, 1, passes
 	var states [3]state
 	for l := low; l <= high; l++ {
@@ -133,7 +133,7 @@ func (a *advisor) weigh(rem *Remedy, passes int) (w weighed, ok bool) {
 }
 
 // average takes the states of the three levels together.
-func (a *advisor) average(w *weighed, states *[3]state) {
+func (a *weigher) average(w *weighed, states *[3]state) {
 	w.becomes, w.rank, w.factor = states[mid].outlook.label, states[mid].outlook.rank, states[mid].factor
 	for l := range states {
 		w.gain += weights[l] * a.gain(&states[l])
@@ -142,56 +142,56 @@ func (a *advisor) average(w *weighed, states *[3]state) {
 }
 
 // charge adds a remedy's work and money.
-func (a *advisor) charge(w *weighed, rem *Remedy, passes int) {
-	hours := a.hours(rem) * float64(passes)
+func (l *lot) charge(w *weighed, rem *Remedy, passes int) {
+	hours := l.hours(rem) * float64(passes)
 	if rem.InSun {
 		hours, w.sunHours = max(hours-w.sunHours, 0), max(hours, w.sunHours)
 	}
-	cost := hours / workDay * a.c.Settings.DayWage.Float()
-	fee, known := a.fee(rem)
+	cost := hours / workDay * l.c.Settings.DayWage.Float()
+	fee, known := l.fee(rem)
 	w.costUnknown = w.costUnknown || !known
 	cost += fee * float64(passes)
 	w.hours += hours
 	w.cost += cost
-	w.dueDays = max(w.dueDays, a.due(rem))
-	if a.market.known {
+	w.dueDays = max(w.dueDays, l.due(rem))
+	if l.market.known {
 		w.gain -= cost
 	}
 }
 
 // hours is the work of one pass of a remedy.
-func (a *advisor) hours(rem *Remedy) float64 {
-	return a.c.Settings.WorkOf(rem).Hours(a.c.KG.Float())
+func (l *lot) hours(rem *Remedy) float64 {
+	return l.c.Settings.WorkOf(rem).Hours(l.c.KG.Float())
 }
 
 // fee is what is paid for a remedy besides work, and whether that is known.
-func (a *advisor) fee(rem *Remedy) (fee float64, known bool) {
+func (l *lot) fee(rem *Remedy) (fee float64, known bool) {
 	switch {
 	case !rem.Paid:
 		return 0, true
 	case rem.Sown:
-		return a.c.Settings.Seed.For(a.c.KG)
+		return l.c.Settings.Seed.For(l.c.KG)
 	}
-	tariff, ok := a.tariff(rem)
-	return tariff.Fixed.Float() + tariff.PerKG.Float()*a.c.KG.Float(), ok
+	tariff, ok := l.tariff(rem)
+	return tariff.Fixed.Float() + tariff.PerKG.Float()*l.c.KG.Float(), ok
 }
 
 // tariff is what is paid for the remedy in the lot's district.
-func (a *advisor) tariff(rem *Remedy) (Tariff, bool) {
-	return a.c.Settings.Tariff(cmp.Or(rem.PaidAs, rem.ID), a.c.District)
+func (l *lot) tariff(rem *Remedy) (Tariff, bool) {
+	return l.c.Settings.Tariff(cmp.Or(rem.PaidAs, rem.ID), l.c.District)
 }
 
 // due is by when a remedy is to be done, days.
-func (a *advisor) due(rem *Remedy) int {
+func (l *lot) due(rem *Remedy) int {
 	if rem.Dries {
-		return a.dryWithin()
+		return l.dryWithin()
 	}
 	return rem.DueDays
 }
 
 // weighPasses weighs a remedy once, and again for each further pass that adds
 // enough to be worth it.
-func (a *advisor) weighPasses(rem *Remedy) (weighed, bool) {
+func (a *weigher) weighPasses(rem *Remedy) (weighed, bool) {
 	best, ok := a.weigh(rem, 1)
 	for passes := 2; ok && passes <= rem.Passes && a.canAdd(rem.fields(), &best); passes++ {
 		if a.fallsShort([]*Remedy{rem}, []int{passes}, best.gain+a.worth()) {
@@ -209,7 +209,7 @@ func (a *advisor) weighPasses(rem *Remedy) (weighed, bool) {
 // weighSet weighs remedies done one after the other, each at its low, at its middle
 // and at its high effect together; with quick, at the middle only, to choose among
 // sets.
-func (a *advisor) weighSet(rems []*Remedy, passes []int, quick bool) (w weighed, ok bool) {
+func (a *weigher) weighSet(rems []*Remedy, passes []int, quick bool) (w weighed, ok bool) {
 	var states [3]state
 	for l := low; l <= high; l++ {
 		if quick && l != mid {
@@ -232,7 +232,7 @@ func (a *advisor) weighSet(rems []*Remedy, passes []int, quick bool) (w weighed,
 }
 
 // steps does remedies one after the other to the lot.
-func (a *advisor) steps(rems []*Remedy, passes []int, l level) (readings g.Readings, factor float64) {
+func (a *weigher) steps(rems []*Remedy, passes []int, l level) (readings g.Readings, factor float64) {
 	readings, factor = *a.r, 1
 	for i, rem := range rems {
 		if after, f, applies := a.step(rem, &readings, l, passes[i]); applies {
@@ -246,7 +246,7 @@ func (a *advisor) steps(rems []*Remedy, passes []int, l level) (readings g.Readi
 // its high effect and the weight that its low effect leaves, so that it need not be
 // weighed in full. Near is a fifth of what is worth it: what is taken out raises the
 // share of all the rest, by far less.
-func (a *advisor) fallsShort(rems []*Remedy, passes []int, gain float64) bool {
+func (a *weigher) fallsShort(rems []*Remedy, passes []int, gain float64) bool {
 	most, ok := a.graded(a.steps(rems, passes, high))
 	if !ok {
 		return false
