@@ -66,7 +66,7 @@ func (g *Guard) account(w http.ResponseWriter, r *http.Request, v *Visitor, stat
 		return err
 	}
 	mine, err := g.kept(r.Context(), func(a *session.Account) bool {
-		return a.Kind == session.DeskSignIn && a.Of == v.Account.ID && a.Usable(g.cfg.Now())
+		return a.Kind == session.DeskSignIn && a.Of == v.Account.ID && a.Usable(g.now())
 	})
 	if err != nil {
 		return err
@@ -127,7 +127,7 @@ func (g *Guard) changePassword(w http.ResponseWriter, r *http.Request, v *Visito
 	if err != nil {
 		return err
 	}
-	if wait := g.throttle.begin(g.cfg.Now(), tries...); wait > 0 {
+	if wait := g.throttle.begin(g.now(), tries...); wait > 0 {
 		return g.account(w, r, v, http.StatusTooManyRequests, accountPage{Problem: "Too many wrong passwords came from where you are. Wait " + roughly(wait) + ", then try again."})
 	}
 	ok, err := g.rehash(r, &v.Account, r.PostFormValue("old"), fresh, tries)
@@ -164,7 +164,7 @@ func (g *Guard) rehash(r *http.Request, a *session.Account, old, fresh string, t
 	defer leave()
 	ok, _, err := matches(a.Secret, old)
 	if ok {
-		a.Secret, err = g.cfg.Cost.hash(fresh, g.cfg.Entropy)
+		a.Secret, err = g.cfg.Cost.hash(fresh, g.entropy)
 	}
 	return ok, err
 }
@@ -178,7 +178,7 @@ func (g *Guard) setFactor(w http.ResponseWriter, r *http.Request, v *Visitor) er
 	}
 	next := session.Account{Factor: page.New.Factor}
 	switch {
-	case !takeCode(&next, r.PostFormValue("code"), g.cfg.Now()):
+	case !takeCode(&next, r.PostFormValue("code"), g.now()):
 		page.Problem = "The code is not right. Check that the phone’s clock is right, and use the next code."
 	case !g.second(&v.Account, r.PostFormValue("current"), []attempt{{}}):
 		page.Problem = "The code of your present second factor is not right."
@@ -233,16 +233,16 @@ func (g *Guard) endSignIn(w http.ResponseWriter, r *http.Request, v *Visitor) er
 
 // alone stores the visitor's changed account, and signs out all their browsers but
 // this one.
-func (g *Guard) alone(r *http.Request, v *Visitor, did string, more ...session.Account) error {
-	others, err := g.signInsOf(r.Context(), v.Account.ID)
+func (reg *Register) alone(r *http.Request, v *Visitor, did string, more ...session.Account) error {
+	others, err := reg.signInsOf(r.Context(), v.Account.ID)
 	if err != nil {
 		return err
 	}
 	others = slices.DeleteFunc(others, func(a session.Account) bool { return a.ID == v.SignIn })
-	return g.store(r, v, did, append(others, more...)...)
+	return reg.store(r, v, did, append(others, more...)...)
 }
 
 // store stores the visitor's changed account, with other changes.
-func (g *Guard) store(r *http.Request, v *Visitor, did string, more ...session.Account) error {
-	return g.Log(r.Context(), v, did, string(v.Account.ID), append(more, v.Account)...)
+func (reg *Register) store(r *http.Request, v *Visitor, did string, more ...session.Account) error {
+	return reg.Log(r.Context(), v, did, string(v.Account.ID), append(more, v.Account)...)
 }

@@ -11,10 +11,10 @@ import (
 const batch = 500
 
 // Accounts lists every account record.
-func (g *Guard) Accounts(ctx context.Context) (all []session.Account, err error) {
+func (reg *Register) Accounts(ctx context.Context) (all []session.Account, err error) {
 	after := session.AccountID("")
 	for {
-		page, err := g.cfg.Book.Accounts(ctx, after, batch)
+		page, err := reg.book.Accounts(ctx, after, batch)
 		if err != nil {
 			return nil, err
 		}
@@ -27,8 +27,8 @@ func (g *Guard) Accounts(ctx context.Context) (all []session.Account, err error)
 }
 
 // kept lists the records of which keep says so.
-func (g *Guard) kept(ctx context.Context, keep func(*session.Account) bool) (list []session.Account, err error) {
-	all, err := g.Accounts(ctx)
+func (reg *Register) kept(ctx context.Context, keep func(*session.Account) bool) (list []session.Account, err error) {
+	all, err := reg.Accounts(ctx)
 	for i := range all {
 		if keep(&all[i]) {
 			list = append(list, all[i])
@@ -38,43 +38,43 @@ func (g *Guard) kept(ctx context.Context, keep func(*session.Account) bool) (lis
 }
 
 // people lists those who can sign in.
-func (g *Guard) people(ctx context.Context) ([]session.Account, error) {
-	return g.kept(ctx, func(a *session.Account) bool { return a.Kind == session.DeskPerson })
+func (reg *Register) people(ctx context.Context) ([]session.Account, error) {
+	return reg.kept(ctx, func(a *session.Account) bool { return a.Kind == session.DeskPerson })
 }
 
 // stale lists the sign-ins, links and codes that are over, marked for removal.
-func (g *Guard) stale(ctx context.Context, now time.Time) ([]session.Account, error) {
-	return g.removed(ctx, func(a *session.Account) bool {
+func (reg *Register) stale(ctx context.Context, now time.Time) ([]session.Account, error) {
+	return reg.removed(ctx, func(a *session.Account) bool {
 		return (a.Kind == session.DeskSignIn || a.Kind == session.DeskLink || a.Kind == session.DeskCode) && !a.Usable(now)
 	})
 }
 
 // signInsOf lists somebody's sign-ins, marked for removal.
-func (g *Guard) signInsOf(ctx context.Context, id session.AccountID) ([]session.Account, error) {
-	return g.removed(ctx, func(a *session.Account) bool { return a.Kind == session.DeskSignIn && a.Of == id })
+func (reg *Register) signInsOf(ctx context.Context, id session.AccountID) ([]session.Account, error) {
+	return reg.removed(ctx, func(a *session.Account) bool { return a.Kind == session.DeskSignIn && a.Of == id })
 }
 
 // linksOf lists the links by which a person may choose a new password, marked for
 // removal: each holds the role of the time when it was made.
-func (g *Guard) linksOf(ctx context.Context, a *session.Account) ([]session.Account, error) {
+func (reg *Register) linksOf(ctx context.Context, a *session.Account) ([]session.Account, error) {
 	if a.Kind != session.DeskPerson {
 		return nil, nil
 	}
-	return g.removed(ctx, func(l *session.Account) bool {
+	return reg.removed(ctx, func(l *session.Account) bool {
 		return l.Kind == session.DeskLink && l.Name != "" && personID(l.Name) == a.ID
 	})
 }
 
 // madeBy lists what an account made and what that made in turn, ended as of now:
 // tokens, and links and codes, which go. The people it let in are not its own.
-func (g *Guard) madeBy(ctx context.Context, id session.AccountID) (made []session.Account, err error) {
-	all, err := g.kept(ctx, func(a *session.Account) bool {
+func (reg *Register) madeBy(ctx context.Context, id session.AccountID) (made []session.Account, err error) {
+	all, err := reg.kept(ctx, func(a *session.Account) bool {
 		return a.Kind == session.DeskLink || a.Kind == session.DeskCode || a.Kind == session.DeskToken && a.Ended.IsZero()
 	})
 	for makers := []session.AccountID{id}; len(makers) > 0; makers = makers[1:] {
 		for i := range all {
 			if a := &all[i]; a.Of == makers[0] {
-				a.Ended, a.Remove = g.cfg.Now(), a.Kind != session.DeskToken
+				a.Ended, a.Remove = reg.now(), a.Kind != session.DeskToken
 				made, makers = append(made, *a), append(makers, a.ID)
 			}
 		}
@@ -82,8 +82,8 @@ func (g *Guard) madeBy(ctx context.Context, id session.AccountID) (made []sessio
 	return made, err
 }
 
-func (g *Guard) removed(ctx context.Context, which func(*session.Account) bool) ([]session.Account, error) {
-	list, err := g.kept(ctx, which)
+func (reg *Register) removed(ctx context.Context, which func(*session.Account) bool) ([]session.Account, error) {
+	list, err := reg.kept(ctx, which)
 	for i := range list {
 		list[i].Remove = true
 	}

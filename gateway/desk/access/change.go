@@ -14,42 +14,42 @@ import (
 var ErrLastAdministrator = errors.New("access: the last administrator")
 
 // Invite makes a one-time link for somebody new, as a path.
-func (g *Guard) Invite(ctx context.Context, v *Visitor, role session.DeskRole, districts []string) (string, error) {
-	link, path, err := g.newLink(session.Account{Role: role, Districts: districts, Of: v.Account.ID})
+func (reg *Register) Invite(ctx context.Context, v *Visitor, role session.DeskRole, districts []string) (string, error) {
+	link, path, err := reg.newLink(session.Account{Role: role, Districts: districts, Of: v.Account.ID})
 	if err != nil {
 		return "", err
 	}
-	return path, g.Log(ctx, v, "made a one-time link for a "+string(role), paper.List(districts), link)
+	return path, reg.Log(ctx, v, "made a one-time link for a "+string(role), paper.List(districts), link)
 }
 
 // PasswordLink makes a one-time link by which a person chooses a new password, as
 // a path.
-func (g *Guard) PasswordLink(ctx context.Context, v *Visitor, a *session.Account) (string, error) {
-	link, path, err := g.newLink(session.Account{Role: a.Role, Districts: a.Districts, Of: v.Account.ID, Name: a.Name})
+func (reg *Register) PasswordLink(ctx context.Context, v *Visitor, a *session.Account) (string, error) {
+	link, path, err := reg.newLink(session.Account{Role: a.Role, Districts: a.Districts, Of: v.Account.ID, Name: a.Name})
 	if err != nil {
 		return "", err
 	}
-	return path, g.Log(ctx, v, "made a link for a new password", string(a.ID), link)
+	return path, reg.Log(ctx, v, "made a link for a new password", string(a.ID), link)
 }
 
 // End ends an account at once, and with it its sign-ins and all that it made. The
 // last administrator stays, or nobody could let anybody in again.
-func (g *Guard) End(ctx context.Context, v *Visitor, a session.Account) error {
-	last, err := g.lastAdministrator(ctx, a.ID)
+func (reg *Register) End(ctx context.Context, v *Visitor, a session.Account) error {
+	last, err := reg.lastAdministrator(ctx, a.ID)
 	if err != nil {
 		return err
 	}
 	if last {
 		return ErrLastAdministrator
 	}
-	a.Ended, a.Remove = g.cfg.Now(), a.Kind == session.DeskLink
-	return g.withdraw(ctx, v, &a, "ended a "+string(a.Kind), string(a.ID))
+	a.Ended, a.Remove = reg.now(), a.Kind == session.DeskLink
+	return reg.withdraw(ctx, v, &a, "ended a "+string(a.Kind), string(a.ID))
 }
 
 // Regrant gives a person another role and districts. Where that is less than
 // before, all that the person made with the old ones ends.
-func (g *Guard) Regrant(ctx context.Context, v *Visitor, a session.Account, role session.DeskRole, districts []string) error {
-	last, err := g.lastAdministrator(ctx, a.ID)
+func (reg *Register) Regrant(ctx context.Context, v *Visitor, a session.Account, role session.DeskRole, districts []string) error {
+	last, err := reg.lastAdministrator(ctx, a.ID)
 	if err != nil {
 		return err
 	}
@@ -60,22 +60,22 @@ func (g *Guard) Regrant(ctx context.Context, v *Visitor, a session.Account, role
 	a.Role, a.Districts = role, districts
 	did := strings.TrimSpace("gave the role " + string(role) + " " + paper.List(districts))
 	if after := (&Visitor{Account: a}); after.May(before.Account.Role) && after.Covers(&before.Account) {
-		return g.again(func() error {
-			links, err := g.linksOf(ctx, &a)
+		return reg.again(func() error {
+			links, err := reg.linksOf(ctx, &a)
 			if err != nil {
 				return err
 			}
-			return g.Log(ctx, v, did, string(a.ID), append(links, a)...)
+			return reg.Log(ctx, v, did, string(a.ID), append(links, a)...)
 		})
 	}
-	return g.withdraw(ctx, v, &a, did, string(a.ID))
+	return reg.withdraw(ctx, v, &a, did, string(a.ID))
 }
 
 // withdraw stores an account that lets in less than before, or nobody, and takes
 // away with it what it made and the ways in that hold its old role.
-func (g *Guard) withdraw(ctx context.Context, v *Visitor, a *session.Account, did, subject string) error {
-	return g.again(func() error {
-		gone, err := g.madeBy(ctx, a.ID)
+func (reg *Register) withdraw(ctx context.Context, v *Visitor, a *session.Account, did, subject string) error {
+	return reg.again(func() error {
+		gone, err := reg.madeBy(ctx, a.ID)
 		if err != nil {
 			return err
 		}
@@ -83,7 +83,7 @@ func (g *Guard) withdraw(ctx context.Context, v *Visitor, a *session.Account, di
 		if len(gone) > 0 {
 			said += ", and with it what it made: " + named(gone)
 		}
-		links, err := g.linksOf(ctx, a)
+		links, err := reg.linksOf(ctx, a)
 		if err != nil {
 			return err
 		}
@@ -93,13 +93,13 @@ func (g *Guard) withdraw(ctx context.Context, v *Visitor, a *session.Account, di
 			}
 		}
 		if !a.Ended.IsZero() {
-			signIns, err := g.signInsOf(ctx, a.ID)
+			signIns, err := reg.signInsOf(ctx, a.ID)
 			if err != nil {
 				return err
 			}
 			gone = append(gone, signIns...)
 		}
-		return g.Log(ctx, v, said, subject, append(gone, *a)...)
+		return reg.Log(ctx, v, said, subject, append(gone, *a)...)
 	})
 }
 
@@ -122,7 +122,7 @@ func named(list []session.Account) string {
 
 // again repeats a change that conflicted with another one, each time from the
 // current state.
-func (g *Guard) again(do func() error) (err error) {
+func (reg *Register) again(do func() error) (err error) {
 	for range 3 {
 		if err = do(); !errors.Is(err, session.ErrConflict) {
 			return err
@@ -133,23 +133,23 @@ func (g *Guard) again(do func() error) (err error) {
 
 // DropFactor removes the second factor of a person who lost it. At the next
 // sign-in they need none, or set up another one.
-func (g *Guard) DropFactor(ctx context.Context, v *Visitor, a session.Account) error {
+func (reg *Register) DropFactor(ctx context.Context, v *Visitor, a session.Account) error {
 	a.Factor, a.Recovery = "", nil
-	return g.again(func() error {
-		signIns, err := g.signInsOf(ctx, a.ID)
+	return reg.again(func() error {
+		signIns, err := reg.signInsOf(ctx, a.ID)
 		if err != nil {
 			return err
 		}
-		return g.Log(ctx, v, "took away the second factor", string(a.ID), append(signIns, a)...)
+		return reg.Log(ctx, v, "took away the second factor", string(a.ID), append(signIns, a)...)
 	})
 }
 
 // lastAdministrator reports whether an account is the only administrator left.
-func (g *Guard) lastAdministrator(ctx context.Context, id session.AccountID) (bool, error) {
-	people, err := g.people(ctx)
+func (reg *Register) lastAdministrator(ctx context.Context, id session.AccountID) (bool, error) {
+	people, err := reg.people(ctx)
 	others, is := 0, false
 	for i := range people {
-		if people[i].Role == session.DeskAdministrator && people[i].Usable(g.cfg.Now()) {
+		if people[i].Role == session.DeskAdministrator && people[i].Usable(reg.now()) {
 			if people[i].ID == id {
 				is = true
 			} else {

@@ -36,9 +36,9 @@ const (
 var plainBase32 = base32.StdEncoding.WithPadding(base32.NoPadding)
 
 // newFactor draws what the codes of an app are made from.
-func (g *Guard) newFactor() (string, error) {
+func (reg *Register) newFactor() (string, error) {
 	b := make([]byte, factorSize)
-	if _, err := io.ReadFull(g.cfg.Entropy, b); err != nil {
+	if _, err := io.ReadFull(reg.entropy, b); err != nil {
 		return "", fmt.Errorf("desk: no random bits: %w", err)
 	}
 	return plainBase32.EncodeToString(b), nil
@@ -93,10 +93,10 @@ func takeCode(a *session.Account, code string, now time.Time) bool {
 
 // newRecovery draws the codes that stand in for an app: as they are shown, once,
 // and as they are kept.
-func (g *Guard) newRecovery() (shown, kept []string, err error) {
+func (reg *Register) newRecovery() (shown, kept []string, err error) {
 	for range recoveryCodes {
 		b := make([]byte, recoverySize)
-		if _, err := io.ReadFull(g.cfg.Entropy, b); err != nil {
+		if _, err := io.ReadFull(reg.entropy, b); err != nil {
 			return nil, nil, fmt.Errorf("desk: no random bits: %w", err)
 		}
 		code := strings.ToLower(plainBase32.EncodeToString(b))
@@ -115,7 +115,7 @@ func (g *Guard) second(a *session.Account, code string, tries []attempt) bool {
 		return true
 	}
 	who := attempt{account: strings.ToLower(a.Name), browser: tries[0].browser}
-	now := g.cfg.Now()
+	now := g.now()
 	if g.codes.begin(now, who) > 0 || !takeCode(a, code, now) {
 		return false
 	}

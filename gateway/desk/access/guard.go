@@ -74,8 +74,18 @@ const (
 	crowded = "crowded" // too many wait to be looked at
 )
 
+// Register is who may use the desk, as the store has it: people, their sign-ins and
+// links, and tokens.
+type Register struct {
+	records Records
+	book    Book
+	now     func() time.Time
+	entropy io.Reader
+}
+
 // Guard lets people and programs in.
 type Guard struct {
+	Register
 	cfg      Config
 	throttle *throttle // of passwords
 	guesses  *throttle // of tokens
@@ -103,7 +113,7 @@ func New(cfg Config) (*Guard, error) {
 	if cfg.Count == nil {
 		cfg.Count = func(string, string) {}
 	}
-	return &Guard{cfg: cfg, throttle: newThrottle(), guesses: newThrottle(), codes: newThrottle(), line: newLine()}, nil
+	return &Guard{Register: Register{cfg.Records, cfg.Book, cfg.Now, cfg.Entropy}, cfg: cfg, throttle: newThrottle(), guesses: newThrottle(), codes: newThrottle(), line: newLine()}, nil
 }
 
 // Routes adds the guard's own pages to those of the desk.
@@ -128,18 +138,18 @@ const home = "/desk/"
 func (g *Guard) ByTLS(r *http.Request) bool { return g.cfg.Secure || r.TLS != nil }
 
 // apply stores changes. The error may be session.ErrConflict.
-func (g *Guard) apply(ctx context.Context, w session.Writes) error {
-	_, err := g.cfg.Records.Exchange(ctx, session.Key{}, func(v session.View) (session.Writes, error) { return withCodes(v, w) })
+func (reg *Register) apply(ctx context.Context, w session.Writes) error {
+	_, err := reg.records.Exchange(ctx, session.Key{}, func(v session.View) (session.Writes, error) { return withCodes(v, w) })
 	return err
 }
 
 // Note is an entry of the audit log.
-func (g *Guard) Note(v *Visitor, did, subject string) session.AuditNote {
-	return session.AuditNote{At: g.cfg.Now(), Who: v.Who(), Did: did, Subject: subject}
+func (reg *Register) Note(v *Visitor, did, subject string) session.AuditNote {
+	return session.AuditNote{At: reg.now(), Who: v.Who(), Did: did, Subject: subject}
 }
 
 // Log stores what became of accounts and who did it, both or neither. The error
 // may be session.ErrConflict.
-func (g *Guard) Log(ctx context.Context, v *Visitor, did, subject string, changed ...session.Account) error {
-	return g.apply(ctx, session.Writes{Accounts: changed, Notes: []session.AuditNote{g.Note(v, did, subject)}})
+func (reg *Register) Log(ctx context.Context, v *Visitor, did, subject string, changed ...session.Account) error {
+	return reg.apply(ctx, session.Writes{Accounts: changed, Notes: []session.AuditNote{reg.Note(v, did, subject)}})
 }

@@ -40,37 +40,37 @@ const longestName = 32
 // FirstLink makes the one-time link by which the first administrator chooses
 // a name and password, as a path on the desk's own address; "" when there is
 // an administrator already. A link made before is no good any more.
-func (g *Guard) FirstLink(ctx context.Context) (string, error) {
-	nobody, err := g.Nobody(ctx)
+func (reg *Register) FirstLink(ctx context.Context) (string, error) {
+	nobody, err := reg.Nobody(ctx)
 	if !nobody {
 		return "", err
 	}
-	before, err := g.removed(ctx, func(a *session.Account) bool { return a.Kind == session.DeskLink && a.Of == "" })
+	before, err := reg.removed(ctx, func(a *session.Account) bool { return a.Kind == session.DeskLink && a.Of == "" })
 	if err != nil {
 		return "", err
 	}
-	link, path, err := g.newLink(session.Account{Role: session.DeskAdministrator})
+	link, path, err := reg.newLink(session.Account{Role: session.DeskAdministrator})
 	if err != nil {
 		return "", err
 	}
-	return path, g.apply(ctx, session.Writes{Accounts: append(before, link)})
+	return path, reg.apply(ctx, session.Writes{Accounts: append(before, link)})
 }
 
 // Nobody reports whether there is no administrator who can sign in.
-func (g *Guard) Nobody(ctx context.Context) (bool, error) {
-	some, err := g.kept(ctx, func(a *session.Account) bool {
-		return a.Kind == session.DeskPerson && a.Role == session.DeskAdministrator && a.Usable(g.cfg.Now())
+func (reg *Register) Nobody(ctx context.Context) (bool, error) {
+	some, err := reg.kept(ctx, func(a *session.Account) bool {
+		return a.Kind == session.DeskPerson && a.Role == session.DeskAdministrator && a.Usable(reg.now())
 	})
 	return err == nil && len(some) == 0, err
 }
 
 // newLink makes a link for somebody with the role and districts of a.
-func (g *Guard) newLink(a session.Account) (session.Account, string, error) {
-	secret, err := g.newSecret()
+func (reg *Register) newLink(a session.Account) (session.Account, string, error) {
+	secret, err := reg.newSecret()
 	if err != nil {
 		return session.Account{}, "", err
 	}
-	now := g.cfg.Now()
+	now := reg.now()
 	a.ID, a.Version, a.Kind, a.Secret = linkID(secret), 0, session.DeskLink, ""
 	a.Made, a.Expires, a.Ended = now, now.Add(linkFor), time.Time{}
 	return a, linkPath + secret, nil
@@ -107,12 +107,12 @@ func (g *Guard) showLink(w http.ResponseWriter, r *http.Request) {
 
 // link finds the link of a request, where it is still of use; nil when there is
 // none.
-func (g *Guard) link(r *http.Request) (*session.Account, error) {
-	a, err := g.usable(r.Context(), linkID(mux.Vars(r)["secret"]))
+func (reg *Register) link(r *http.Request) (*session.Account, error) {
+	a, err := reg.usable(r.Context(), linkID(mux.Vars(r)["secret"]))
 	if a == nil {
 		return nil, err
 	}
-	if ok, err := g.stands(r.Context(), a); !ok {
+	if ok, err := reg.stands(r.Context(), a); !ok {
 		return nil, err
 	}
 	return a, nil
@@ -121,14 +121,14 @@ func (g *Guard) link(r *http.Request) (*session.Account, error) {
 // joined is what the page behind a link shows. Whoever chooses a new password shows
 // the second factor all the same: only a link that was made at the machine itself
 // does without.
-func (g *Guard) joined(r *http.Request, link *session.Account) (joinForm, error) {
+func (reg *Register) joined(r *http.Request, link *session.Account) (joinForm, error) {
 	form := joinForm{
 		Path: r.URL.Path, Name: link.Name, Fixed: link.Name != "", Role: link.Role, Districts: link.Districts, Shortest: shortestPassword,
 	}
 	if !form.Fixed || slices.Contains(link.Scopes, withoutFactor) {
 		return form, nil
 	}
-	account, err := g.usable(r.Context(), personID(link.Name))
+	account, err := reg.usable(r.Context(), personID(link.Name))
 	form.Code = account != nil && account.Factor != ""
 	return form, err
 }
@@ -178,7 +178,7 @@ func (g *Guard) useLink(w http.ResponseWriter, r *http.Request) {
 // prepare makes the account of a form, or says in the form what is wrong.
 func (g *Guard) prepare(r *http.Request, link *session.Account, form *joinForm) (*session.Account, error) {
 	ctx, password, again := r.Context(), r.PostFormValue("password"), r.PostFormValue("again")
-	old, err := g.cfg.Book.Account(ctx, personID(form.Name))
+	old, err := g.book.Account(ctx, personID(form.Name))
 	if err != nil && !errors.Is(err, session.ErrNotFound) {
 		return nil, err
 	}
@@ -204,7 +204,7 @@ func (g *Guard) prepare(r *http.Request, link *session.Account, form *joinForm) 
 		return nil, err
 	}
 	defer leave()
-	hash, err := g.cfg.Cost.hash(password, g.cfg.Entropy)
+	hash, err := g.cfg.Cost.hash(password, g.entropy)
 	if err != nil {
 		return nil, err
 	}
@@ -219,26 +219,26 @@ func (g *Guard) prepare(r *http.Request, link *session.Account, form *joinForm) 
 	a.ID, a.Kind, a.Name, a.Secret = personID(form.Name), session.DeskPerson, form.Name, hash
 	a.Role, a.Districts, a.Ended = link.Role, slices.Clone(link.Districts), time.Time{}
 	if a.Made.IsZero() {
-		a.Made, a.Of = g.cfg.Now(), link.Of
+		a.Made, a.Of = g.now(), link.Of
 	}
 	return &a, nil
 }
 
 // join stores the account and uses the link up, both or neither. Whoever was
 // signed in with the old password is not any more.
-func (g *Guard) join(ctx context.Context, link, account *session.Account) error {
+func (reg *Register) join(ctx context.Context, link, account *session.Account) error {
 	used := *link
 	used.Remove = true
 	writes := session.Writes{
 		Accounts: []session.Account{used, *account},
-		Notes:    []session.AuditNote{g.Note(&Visitor{Account: *account}, "chose a password by a one-time link", string(account.ID))},
+		Notes:    []session.AuditNote{reg.Note(&Visitor{Account: *account}, "chose a password by a one-time link", string(account.ID))},
 	}
-	signIns, err := g.signInsOf(ctx, account.ID)
+	signIns, err := reg.signInsOf(ctx, account.ID)
 	if err != nil {
 		return err
 	}
 	writes.Accounts = append(writes.Accounts, signIns...)
-	return g.apply(ctx, writes)
+	return reg.apply(ctx, writes)
 }
 
 // fitName reports whether a text can be a name to sign in with.

@@ -18,22 +18,22 @@ var Machine = &Visitor{Account: session.Account{Role: session.DeskAdministrator,
 // lost the password or the second factor: both are chosen anew. Without a name
 // it is for a new administrator. The error is a *paper.InputError for a name of
 // no administrator.
-func (g *Guard) Readmit(ctx context.Context, name string) (path string, err error) {
+func (reg *Register) Readmit(ctx context.Context, name string) (path string, err error) {
 	if name == "" {
-		return g.Invite(ctx, Machine, session.DeskAdministrator, nil)
+		return reg.Invite(ctx, Machine, session.DeskAdministrator, nil)
 	}
-	a, err := g.usable(ctx, personID(name))
+	a, err := reg.usable(ctx, personID(name))
 	switch {
 	case err != nil:
 		return "", err
 	case a == nil || a.Role != session.DeskAdministrator:
 		return "", paper.Wrong("There is no administrator of the name " + name + ". Without a name, the link is for a new one.")
 	}
-	link, path, err := g.newLink(session.Account{Role: a.Role, Name: a.Name, Scopes: []string{withoutFactor}})
+	link, path, err := reg.newLink(session.Account{Role: a.Role, Name: a.Name, Scopes: []string{withoutFactor}})
 	if err != nil {
 		return "", err
 	}
-	return path, g.Log(ctx, Machine, "made a link for a new password, without the second factor", string(a.ID), link)
+	return path, reg.Log(ctx, Machine, "made a link for a new password, without the second factor", string(a.ID), link)
 }
 
 // Wrongly is the sentence of an error that says what was wrong with a wish.

@@ -38,7 +38,7 @@ func (g *Guard) showSignIn(w http.ResponseWriter, r *http.Request) {
 func (g *Guard) signIn(w http.ResponseWriter, r *http.Request) {
 	form := signInForm{Name: strings.TrimSpace(r.PostFormValue("name")), Next: ownPath(r.PostFormValue("next"))}
 	password, code := r.PostFormValue("password"), r.PostFormValue("code")
-	now := g.cfg.Now()
+	now := g.now()
 	key := strings.ToLower(form.Name)
 	if len(key) > longestName || len(password) > longestPassword {
 		form.Name, key, password, code = "", "", "", ""
@@ -131,7 +131,7 @@ func (g *Guard) recognise(r *http.Request, name, password, code string, tries []
 		found.did = fmt.Sprintf("signed in by a recovery code, of which %d are left", len(account.Recovery))
 	}
 	if cost != g.cfg.Cost {
-		account.Secret, err = g.cfg.Cost.hash(password, g.cfg.Entropy)
+		account.Secret, err = g.cfg.Cost.hash(password, g.entropy)
 		found.changed = true
 	}
 	return found, err
@@ -149,7 +149,7 @@ func (g *Guard) open(w http.ResponseWriter, r *http.Request, account *session.Ac
 	if err != nil {
 		return err
 	}
-	now := g.cfg.Now()
+	now := g.now()
 	in := session.Account{
 		ID: signInID(secret), Kind: session.DeskSignIn, Of: account.ID, Made: now, Expires: until(now, now), Name: network(g.cfg.Address(r)).Addr().String(),
 	}
@@ -172,7 +172,7 @@ func (g *Guard) open(w http.ResponseWriter, r *http.Request, account *session.Ac
 
 // signOut ends this browser's sign-in.
 func (g *Guard) signOut(w http.ResponseWriter, r *http.Request, v *Visitor) error {
-	in, err := g.cfg.Book.Account(r.Context(), v.SignIn)
+	in, err := g.book.Account(r.Context(), v.SignIn)
 	if err == nil {
 		in.Remove = true
 		err = g.apply(r.Context(), session.Writes{Accounts: []session.Account{in}, Notes: []session.AuditNote{g.Note(v, "signed out", "")}})

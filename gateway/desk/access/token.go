@@ -64,7 +64,7 @@ func TokenDays(s string) (int, bool) {
 // NewToken makes a token, good for no longer than what makes it; the whole of it
 // is known only to the caller. The error is a *paper.InputError for a wish that
 // cannot be.
-func (g *Guard) NewToken(ctx context.Context, v *Visitor, wish Wish) (session.Account, string, error) {
+func (reg *Register) NewToken(ctx context.Context, v *Visitor, wish Wish) (session.Account, string, error) {
 	name := strings.TrimSpace(wish.Name)
 	switch {
 	case name == "" || len(name) > 60:
@@ -96,16 +96,16 @@ func (g *Guard) NewToken(ctx context.Context, v *Visitor, wish Wish) (session.Ac
 			return session.Account{}, "", paper.Wrong("District " + strconv.Quote(name) + " is not yours to give.")
 		}
 	}
-	secret, err := g.newSecret()
+	secret, err := reg.newSecret()
 	if err != nil {
 		return session.Account{}, "", err
 	}
-	id, err := g.newSecret()
+	id, err := reg.newSecret()
 	if err != nil {
 		return session.Account{}, "", err
 	}
 	id = digest(id)[:12]
-	now := g.cfg.Now()
+	now := reg.now()
 	expires := now.AddDate(0, 0, wish.Days)
 	if end := v.Account.Expires; !end.IsZero() && end.Before(expires) {
 		expires = end // of a token that makes another
@@ -118,7 +118,7 @@ func (g *Guard) NewToken(ctx context.Context, v *Visitor, wish Wish) (session.Ac
 	if slices.Contains(a.Scopes, ScopeIdentified) {
 		a.Role = session.DeskCoordinator
 	}
-	err = g.Log(ctx, v, "made a token for "+paper.List(a.Scopes), string(a.ID)+" "+name, a)
+	err = reg.Log(ctx, v, "made a token for "+paper.List(a.Scopes), string(a.ID)+" "+name, a)
 	return a, tokenMark + id + "-" + secret, err
 }
 
@@ -127,7 +127,7 @@ const byToken = "token"
 
 // bearer finds the token that a request carries; nil when there is none that
 // lets in.
-func (g *Guard) bearer(r *http.Request) (*Visitor, error) {
+func (reg *Register) bearer(r *http.Request) (*Visitor, error) {
 	text, ok := strings.CutPrefix(r.Header.Get("Authorization"), "Bearer "+tokenMark)
 	if !ok {
 		return nil, nil
@@ -136,14 +136,14 @@ func (g *Guard) bearer(r *http.Request) (*Visitor, error) {
 	if !ok || len(id) > 32 {
 		return nil, nil
 	}
-	a, err := g.usable(r.Context(), session.AccountID("token/"+id))
+	a, err := reg.usable(r.Context(), session.AccountID("token/"+id))
 	if a == nil || a.Kind != session.DeskToken {
 		return nil, err
 	}
 	if subtle.ConstantTimeCompare([]byte(digest(secret)), []byte(a.Secret)) != 1 {
 		return nil, nil
 	}
-	if ok, err := g.stands(r.Context(), a); !ok {
+	if ok, err := reg.stands(r.Context(), a); !ok {
 		return nil, err
 	}
 	return &Visitor{Account: *a}, nil
@@ -153,7 +153,7 @@ func (g *Guard) bearer(r *http.Request) (*Visitor, error) {
 // wrong ones came from its address: nobody shuts another's program out.
 func (g *Guard) Allowed(scope string, next Handler) http.Handler {
 	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
-		from, now := g.cfg.Address(r), g.cfg.Now()
+		from, now := g.cfg.Address(r), g.now()
 		v, err := g.bearer(r)
 		wait := g.guesses.wait(now, attempt{from: network(from)})
 		switch {
@@ -190,30 +190,30 @@ func (v *Visitor) Covers(a *session.Account) bool {
 }
 
 // Tokens lists the tokens that a visitor may see.
-func (g *Guard) Tokens(ctx context.Context, v *Visitor) ([]session.Account, error) {
-	return g.kept(ctx, func(a *session.Account) bool { return a.Kind == session.DeskToken && v.Covers(a) })
+func (reg *Register) Tokens(ctx context.Context, v *Visitor) ([]session.Account, error) {
+	return reg.kept(ctx, func(a *session.Account) bool { return a.Kind == session.DeskToken && v.Covers(a) })
 }
 
 // Revoke ends a token, by what stands behind its mark. The error is
 // session.ErrNotFound for one that is not the visitor's to end.
-func (g *Guard) Revoke(ctx context.Context, v *Visitor, id string) (session.Account, error) {
-	a, err := g.cfg.Book.Account(ctx, session.AccountID("token/"+id))
+func (reg *Register) Revoke(ctx context.Context, v *Visitor, id string) (session.Account, error) {
+	a, err := reg.book.Account(ctx, session.AccountID("token/"+id))
 	if err == nil && !v.Covers(&a) {
 		err = session.ErrNotFound
 	}
 	if err != nil || !a.Ended.IsZero() {
 		return a, err
 	}
-	a.Ended = g.cfg.Now()
-	return a, g.withdraw(ctx, v, &a, "revoked a token", string(a.ID)+" "+a.Name)
+	a.Ended = reg.now()
+	return a, reg.withdraw(ctx, v, &a, "revoked a token", string(a.ID)+" "+a.Name)
 }
 
 // stands reports whether whoever made a token or a link may still do so. What
 // an account made ends with it; this holds also for what was made in the same
 // moment, or by a build that left it behind.
-func (g *Guard) stands(ctx context.Context, a *session.Account) (bool, error) {
+func (reg *Register) stands(ctx context.Context, a *session.Account) (bool, error) {
 	for a.Of != "" {
-		maker, err := g.usable(ctx, a.Of)
+		maker, err := reg.usable(ctx, a.Of)
 		switch {
 		case maker == nil:
 			return false, err

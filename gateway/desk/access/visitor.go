@@ -78,9 +78,9 @@ const cookieName = "threshline_desk"
 const secretSize = 32
 
 // newSecret draws the random part of a cookie, link or token.
-func (g *Guard) newSecret() (string, error) {
+func (reg *Register) newSecret() (string, error) {
 	b := make([]byte, secretSize)
-	if _, err := io.ReadFull(g.cfg.Entropy, b); err != nil {
+	if _, err := io.ReadFull(reg.entropy, b); err != nil {
 		return "", fmt.Errorf("desk: no random bits: %w", err)
 	}
 	return base64.RawURLEncoding.EncodeToString(b), nil
@@ -120,7 +120,7 @@ func (g *Guard) visitor(r *http.Request) (*Visitor, error) {
 // keep notes that a sign-in is in use. A page is shown all the same where that
 // cannot be stored.
 func (g *Guard) keep(ctx context.Context, in *session.Account) {
-	end := until(in.Made, g.cfg.Now())
+	end := until(in.Made, g.now())
 	if end.Sub(in.Expires).Abs() < seenEvery {
 		return
 	}
@@ -131,14 +131,14 @@ func (g *Guard) keep(ctx context.Context, in *session.Account) {
 }
 
 // usable finds an account that lets somebody in just now; nil when there is none.
-func (g *Guard) usable(ctx context.Context, id session.AccountID) (*session.Account, error) {
-	a, err := g.cfg.Book.Account(ctx, id)
+func (reg *Register) usable(ctx context.Context, id session.AccountID) (*session.Account, error) {
+	a, err := reg.book.Account(ctx, id)
 	switch {
 	case errors.Is(err, session.ErrNotFound):
 		return nil, nil
 	case err != nil:
 		return nil, err
-	case !a.Usable(g.cfg.Now()):
+	case !a.Usable(reg.now()):
 		return nil, nil
 	}
 	return &a, nil
