@@ -9,44 +9,44 @@ import (
 
 // arrange turns ways of writing into the form that the parser reads: number words,
 // thousands parted by a space, "3 out of 100", and little words that are letters too.
-func (p *parser) arrange() {
-	p.numerals()
-	if p.reader.cat.Number(p.reader.lang, "10000") == "10 000" {
-		p.thousands()
+func (t *tape) arrange() {
+	t.numerals()
+	if t.reader.cat.Number(t.reader.lang, "10000") == "10 000" {
+		t.thousands()
 	}
-	for i := 0; i < len(p.elements); i++ {
-		e := &p.elements[i]
-		word := p.fold(e.typed)
-		switch before, after := p.at(i-1), p.at(i+1); {
+	for i := 0; i < len(t.elements); i++ {
+		e := &t.elements[i]
+		word := t.fold(e.typed)
+		switch before, after := t.at(i-1), t.at(i+1); {
 		case !e.isWord():
-		case e.key == shareKey && p.foreignLetters(e) && after.isNumber():
+		case e.key == shareKey && t.foreignLetters(e) && after.isNumber():
 			e.key = ""
-		case e.typed == "x" && before.isNumber() && after.key == weightKey && p.at(i+2).isNumber():
+		case e.typed == "x" && before.isNumber() && after.key == weightKey && t.at(i+2).isNumber():
 			*e = element{sort: times, typed: e.typed, at: e.at} // "gunia 7 x kilo 80"
-			p.elements = slices.Delete(p.elements, i+1, i+2)
-		case e.key == growerKey && !e.short && after.isNumber() && p.at(i+2).key == bagsKey && !p.at(i+3).isNumber() && !p.weighsOne(i+3):
+			t.elements = slices.Delete(t.elements, i+1, i+2)
+		case e.key == growerKey && !e.short && after.isNumber() && t.at(i+2).key == bagsKey && !t.at(i+3).isNumber() && !t.weighsOne(i+3):
 			e.key = fillerKey // "840 kg for 12 bags"
-		case p.reader.words().particles[word] && p.little(i):
+		case t.reader.words().particles[word] && t.little(i):
 			e.key, e.short = fillerKey, false
 		case e.key == pointKey && before.isNumber() && after.isNumber() && wholeRun(before.typed) && wholeRun(after.typed) && len(after.typed) < 3:
-			p.elements[i-1].typed += "." + after.typed // "13 point 8"
-			p.elements = slices.Delete(p.elements, i, i+2)
+			t.elements[i-1].typed += "." + after.typed // "13 point 8"
+			t.elements = slices.Delete(t.elements, i, i+2)
 		case e.key == gramsKey && before.isNumber():
-			p.elements[i-1].grams = true
-		case e.key == grading.Counted.String() && !e.short && before.isWord() && isCount(before.key) && after.isNumber() && !p.at(i-2).isNumber():
+			t.elements[i-1].grams = true
+		case e.key == grading.Counted.String() && !e.short && before.isWord() && isCount(before.key) && after.isNumber() && !t.at(i-2).isNumber():
 			e.key = fillerKey // "green grains 0.4"
 		case e.key == grading.Counted.String() && !e.short && after.isWord() && isCount(after.key):
 			e.key = fillerKey // "punje nyeusi 2"
 		}
 	}
-	p.shares()
+	t.shares()
 }
 
 // foreignLetters reports whether a word of one or two capitals is a little word of
 // another language only. Here it may be a letter of an old card, and the number behind
 // it must not be lost, as in the French "SAC 8 IN 3".
-func (p *parser) foreignLetters(e *element) bool {
-	return e.short && e.typed == strings.ToUpper(e.typed) && p.reader.words().own[p.fold(e.typed)] == ""
+func (t *tape) foreignLetters(e *element) bool {
+	return e.short && e.typed == strings.ToUpper(e.typed) && t.reader.words().own[t.fold(e.typed)] == ""
 }
 
 // isCount reports whether a word says which grains are meant. Then "grains" behind it
@@ -58,9 +58,9 @@ func isCount(key string) bool {
 
 // little reports whether the letter at i is only the little word that it can be too: no
 // number of its own follows, or the word before it still waits for that number.
-func (p *parser) little(i int) bool {
-	before, after := p.at(i-1), p.at(i+1)
-	if p.at(i).typed != strings.ToLower(p.at(i).typed) || after.key == unableKey || after.short && takesNumber(after.key) || after.key == ohKey {
+func (t *tape) little(i int) bool {
+	before, after := t.at(i-1), t.at(i+1)
+	if t.at(i).typed != strings.ToLower(t.at(i).typed) || after.key == unableKey || after.short && takesNumber(after.key) || after.key == ohKey {
 		return false
 	}
 	if !after.isNumber() {
@@ -69,23 +69,23 @@ func (p *parser) little(i int) bool {
 	if before.isWord() && takesNumber(before.key) {
 		return true
 	}
-	return before.isNumber() && strings.ContainsAny(after.typed, ".,") && p.at(i-2).key == grading.Moisture.String()
+	return before.isNumber() && strings.ContainsAny(after.typed, ".,") && t.at(i-2).key == grading.Moisture.String()
 }
 
 // mostNumeral is how many words a number word has at most: "kumi na mbili".
 const mostNumeral = 3
 
 // numerals takes number words beside bags and kilos for their numbers.
-func (p *parser) numerals() {
+func (t *tape) numerals() {
 	beside := func(key string) bool { return key == bagsKey || key == weightKey }
-	for i := 0; i < len(p.elements); i++ {
+	for i := 0; i < len(t.elements); i++ {
 		for n := mostNumeral; n > 0; n-- {
-			words := p.elements[i:min(i+n, len(p.elements))]
-			value := p.reader.words().numerals[p.fold(phrase(words))]
-			if value == "" || n == 1 && words[0].key != "" || !beside(p.at(i+len(words)).key) && !beside(p.at(i-1).key) {
+			words := t.elements[i:min(i+n, len(t.elements))]
+			value := t.reader.words().numerals[t.fold(phrase(words))]
+			if value == "" || n == 1 && words[0].key != "" || !beside(t.at(i+len(words)).key) && !beside(t.at(i-1).key) {
 				continue
 			}
-			p.elements = slices.Replace(p.elements, i, i+len(words), element{sort: number, typed: value, at: words[0].at})
+			t.elements = slices.Replace(t.elements, i, i+len(words), element{sort: number, typed: value, at: words[0].at})
 			break
 		}
 	}
@@ -104,42 +104,42 @@ func phrase(words []element) string {
 }
 
 // thousands joins "1 200" beside kilos, for people who part thousands so.
-func (p *parser) thousands() {
-	for i := 0; i+1 < len(p.elements); i++ {
-		a, b := p.elements[i], p.elements[i+1]
+func (t *tape) thousands() {
+	for i := 0; i+1 < len(t.elements); i++ {
+		a, b := t.elements[i], t.elements[i+1]
 		if a.isNumber() && b.isNumber() && wholeRun(a.typed) && len(a.typed) <= 3 && wholeRun(b.typed) && len(b.typed) == 3 &&
-			!strings.HasPrefix(a.typed, "0") && (p.at(i-1).key == weightKey || p.at(i+2).key == weightKey) {
-			p.elements[i].typed += b.typed
-			p.elements = slices.Delete(p.elements, i+1, i+2)
+			!strings.HasPrefix(a.typed, "0") && (t.at(i-1).key == weightKey || t.at(i+2).key == weightKey) {
+			t.elements[i].typed += b.typed
+			t.elements = slices.Delete(t.elements, i+1, i+2)
 		}
 	}
 }
 
 // shares takes the 100 of "3 out of 100 are red" as how many were counted.
-func (p *parser) shares() {
-	for i := 1; i < len(p.elements); i++ {
-		key, whole := p.elements[i].key, i+1
-		for100 := key == growerKey && !p.elements[i].short && len(p.at(whole).typed) > 2 // no grower has a number over 99
+func (t *tape) shares() {
+	for i := 1; i < len(t.elements); i++ {
+		key, whole := t.elements[i].key, i+1
+		for100 := key == growerKey && !t.elements[i].short && len(t.at(whole).typed) > 2 // no grower has a number over 99
 		if key != shareKey && key != vagueKey && !for100 {
 			continue
 		}
-		for p.at(whole).key == fillerKey || p.at(whole).key == grading.Counted.String() && !p.at(whole).short {
+		for t.at(whole).key == fillerKey || t.at(whole).key == grading.Counted.String() && !t.at(whole).short {
 			whole++
 		}
 		end := whole + 1
-		if after := p.at(end); after.key == grading.Counted.String() && !p.at(end+1).isNumber() {
+		if after := t.at(end); after.key == grading.Counted.String() && !t.at(end+1).isNumber() {
 			end++
 		}
-		if !panful(p.at(whole)) || !p.ofGrains(i, end) {
+		if !panful(t.at(whole)) || !t.ofGrains(i, end) {
 			continue
 		}
-		n := p.elements[whole]
-		p.elements = slices.Delete(p.elements, i, end)
+		n := t.elements[whole]
+		t.elements = slices.Delete(t.elements, i, end)
 		line := i
-		for line < len(p.elements) && !p.elements[line].isBreak() {
+		for line < len(t.elements) && !t.elements[line].isBreak() {
 			line++
 		}
-		p.elements = slices.Insert(p.elements, line, element{sort: letters, key: grading.Counted.String(), typed: "counted"}, n)
+		t.elements = slices.Insert(t.elements, line, element{sort: letters, key: grading.Counted.String(), typed: "counted"}, n)
 	}
 }
 
@@ -151,17 +151,17 @@ func panful(e element) bool {
 
 // ofGrains reports whether "out of" stands in a count of grains: a number is before it,
 // and the nearest word that takes numbers is a count.
-func (p *parser) ofGrains(i, end int) bool {
+func (t *tape) ofGrains(i, end int) bool {
 	numbered := false
-	for j := i - 1; j >= 0 && !p.at(j).isBreak(); j-- {
-		e := p.at(j)
+	for j := i - 1; j >= 0 && !t.at(j).isBreak(); j-- {
+		e := t.at(j)
 		numbered = numbered || e.isNumber()
 		if takesNumber(e.key) {
 			f, ok := grading.ParseField(e.key)
-			return ok && f.Kind() == grading.CountField && (numbered || p.at(j-1).isNumber())
+			return ok && f.Kind() == grading.CountField && (numbered || t.at(j-1).isNumber())
 		}
 	}
-	f, ok := grading.ParseField(p.at(p.skip(end)).key)
+	f, ok := grading.ParseField(t.at(t.skip(end)).key)
 	return numbered && ok && f.Kind() == grading.CountField
 }
 
@@ -240,9 +240,9 @@ func (p *parser) vagueBags(e element) bool {
 
 // weighsOne reports whether the words behind "bags" say what one bag weighs: a number
 // with its unit, before anything else.
-func (p *parser) weighsOne(i int) bool {
-	i = p.skip(i)
-	return p.at(i).key == weightKey && p.at(i+1).isNumber()
+func (t *tape) weighsOne(i int) bool {
+	i = t.skip(i)
+	return t.at(i).key == weightKey && t.at(i+1).isNumber()
 }
 
 // half takes "half", of a bag or of grams. It asks, and drops the number that it
@@ -261,8 +261,8 @@ func (p *parser) half(typed string) {
 	p.open, p.runs, p.swamp = "", nil, true
 }
 
-func (p *parser) unclear(key, typed string) {
-	p.trouble(Problem{Trouble: Vague, Key: key, Typed: typed})
+func (s *slate) unclear(key, typed string) {
+	s.trouble(Problem{Trouble: Vague, Key: key, Typed: typed})
 }
 
 // fraction takes "1/2" and the like: no hand tool shows such a number.

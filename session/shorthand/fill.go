@@ -165,15 +165,15 @@ func (p *parser) field(key string, runs []string) {
 
 // parts adds up a weight that was given in parts, "0.2+0.6". Of stones, the first part
 // is what fell through the sieve.
-func (p *parser) parts(f grading.Field, run string, values []grading.Decimal) {
-	readings, sum := &p.lot().Readings, grading.Decimal(0)
+func (s *slate) parts(f grading.Field, run string, values []grading.Decimal) {
+	readings, sum := &s.lot().Readings, grading.Decimal(0)
 	for _, d := range values {
 		sum += d
 	}
 	switch old, had := readings.Get(f); {
 	case len(values) != strings.Count(run, "+")+1: // one of them is unclear
 	case had && old != sum:
-		p.trouble(Problem{Trouble: Twice, Key: f.String(), Typed: run})
+		s.trouble(Problem{Trouble: Twice, Key: f.String(), Typed: run})
 	default:
 		readings.Set(f, sum)
 		if f == grading.Stones {
@@ -183,13 +183,13 @@ func (p *parser) parts(f grading.Field, run string, values []grading.Decimal) {
 }
 
 // fold brings a word to the form of the lists.
-func (p *parser) fold(word string) string { return p.reader.words().fold(p.reader.lang, word) }
+func (t *tape) fold(word string) string { return t.reader.words().fold(t.reader.lang, word) }
 
-func (p *parser) moisture(values []grading.Decimal) {
-	readings := &p.lot().Readings
+func (s *slate) moisture(values []grading.Decimal) {
+	readings := &s.lot().Readings
 	for _, d := range values {
 		if d < minMoisture || d > maxMoisture || len(readings.Repeats) >= maxRepeats {
-			p.trouble(Problem{Trouble: Impossible, Key: grading.Moisture.String(), Typed: d.String(), Min: minMoisture, Max: maxMoisture})
+			s.trouble(Problem{Trouble: Impossible, Key: grading.Moisture.String(), Typed: d.String(), Min: minMoisture, Max: maxMoisture})
 			continue
 		}
 		readings.Repeats = append(readings.Repeats, d)
@@ -198,16 +198,16 @@ func (p *parser) moisture(values []grading.Decimal) {
 
 // kilos reads one number of kilos or bags. A point with three digits behind it may mark
 // thousands, and so 1.200 is unclear.
-func (p *parser) kilos(key, run string, most grading.Decimal) (grading.Decimal, bool) {
+func (s *slate) kilos(key, run string, most grading.Decimal) (grading.Decimal, bool) {
 	r := readRun(run, true)
 	whole, tail, _ := strings.Cut(run, ".")
 	if r.unclear || len(r.values) != 1 || len(tail) == 3 && strings.Trim(whole, "0,") != "" {
-		p.trouble(Problem{Trouble: Ambiguous, Key: key, Typed: run})
+		s.trouble(Problem{Trouble: Ambiguous, Key: key, Typed: run})
 		return 0, false
 	}
 	d := r.values[0]
 	if d <= 0 || d > most || key == bagsKey && d%grading.One != 0 {
-		p.trouble(Problem{Trouble: Impossible, Key: key, Typed: run, Min: grading.One, Max: most})
+		s.trouble(Problem{Trouble: Impossible, Key: key, Typed: run, Min: grading.One, Max: most})
 		return 0, false
 	}
 	return d, true
@@ -257,12 +257,12 @@ func (p *parser) bagged() {
 }
 
 // kilosSaid reports whether the numbers of the bags that end here have "kg" with them.
-func (p *parser) kilosSaid() bool {
-	if p.at(p.i).key == weightKey {
+func (t *tape) kilosSaid() bool {
+	if t.at(t.i).key == weightKey {
 		return true
 	}
-	for i := p.i - 1; !p.at(i).isBreak() && p.at(i).key != bagsKey; i-- {
-		if p.at(i).key == weightKey {
+	for i := t.i - 1; !t.at(i).isBreak() && t.at(i).key != bagsKey; i-- {
+		if t.at(i).key == weightKey {
 			return true
 		}
 	}
@@ -281,19 +281,19 @@ func (p *parser) each() {
 }
 
 // trouble notes a problem of the present lot.
-func (p *parser) trouble(problem Problem) {
-	problem.Lot = len(p.lots) - 1
+func (s *slate) trouble(problem Problem) {
+	problem.Lot = len(s.lots) - 1
 	problem.Field, _ = grading.ParseField(problem.Key)
-	problem.Example = p.reader.Example(problem.Key)
+	problem.Example = s.reader.Example(problem.Key)
 	if problem.Trouble == WhichDirt {
-		problem.Example = p.reader.Example(grading.Chaff.String()) + " " + p.reader.Example(grading.Stones.String())
+		problem.Example = s.reader.Example(grading.Chaff.String()) + " " + s.reader.Example(grading.Stones.String())
 	}
-	p.problems = append(p.problems, problem)
+	s.problems = append(s.problems, problem)
 }
 
-func (p *parser) hasProblem(key string) bool {
-	for _, q := range p.problems {
-		if q.Lot == len(p.lots)-1 && q.Key == key {
+func (s *slate) hasProblem(key string) bool {
+	for _, q := range s.problems {
+		if q.Lot == len(s.lots)-1 && q.Key == key {
 			return true
 		}
 	}

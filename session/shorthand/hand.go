@@ -22,51 +22,51 @@ type hand struct {
 
 // byHand takes the counts behind the word of the check: all, the first four, or
 // the grains alone, with words for the others behind.
-func (p *parser) byHand(runs []string) {
-	if p.lot().Readings.Hand.Made() { // of another lot, perhaps, whose counts would take the place of these
-		p.trouble(Problem{Trouble: Twice, Key: handKey, Typed: strings.Join(runs, " ")})
+func (s *slate) byHand(runs []string) {
+	if s.lot().Readings.Hand.Made() { // of another lot, perhaps, whose counts would take the place of these
+		s.trouble(Problem{Trouble: Twice, Key: handKey, Typed: strings.Join(runs, " ")})
 		return
 	}
-	p.hand.begun = true
+	s.hand.begun = true
 	var counts []string
 	for _, run := range runs {
 		counts = append(counts, strings.FieldsFunc(run, func(r rune) bool { return r == ',' || r == '.' || r == '+' })...)
 	}
 	if n := len(counts); n != grading.HandCounts && n != grading.HandCounts/2 && n > 1 {
-		p.hand.known = [grading.HandCounts]bool{true, true, true, true} // said once is enough
-		p.trouble(Problem{Trouble: Uncounted, Key: handKey, Typed: strings.Join(runs, " ")})
+		s.hand.known = [grading.HandCounts]bool{true, true, true, true} // said once is enough
+		s.trouble(Problem{Trouble: Uncounted, Key: handKey, Typed: strings.Join(runs, " ")})
 		return
 	}
 	for i, c := range counts {
-		p.handCount(i, c)
+		s.handCount(i, c)
 	}
 }
 
 // handWord takes a word that names a count of a check by hand, where that is open.
-func (p *parser) handWord(key string, runs []string) bool {
+func (s *slate) handWord(key string, runs []string) bool {
 	i, ok := handWords[key]
-	if !ok || !p.hand.begun || p.hand.known[i] || len(runs) != 1 || strings.ContainsAny(runs[0], ".,+") {
+	if !ok || !s.hand.begun || s.hand.known[i] || len(runs) != 1 || strings.ContainsAny(runs[0], ".,+") {
 		return false
 	}
-	p.handCount(i, runs[0])
+	s.handCount(i, runs[0])
 	return true
 }
 
-func (p *parser) handCount(i int, typed string) {
-	p.hand.known[i] = true
+func (s *slate) handCount(i int, typed string) {
+	s.hand.known[i] = true
 	n, err := strconv.ParseUint(strings.NewReplacer("o", "0", "O", "0").Replace(typed), 10, 16)
 	if err != nil {
-		p.trouble(Problem{Trouble: Impossible, Key: handKey, Typed: typed, Max: grading.MostByHand * grading.One})
+		s.trouble(Problem{Trouble: Impossible, Key: handKey, Typed: typed, Max: grading.MostByHand * grading.One})
 		return
 	}
-	*p.lot().Readings.Hand.Counts()[i] = uint16(n)
+	*s.lot().Readings.Hand.Counts()[i] = uint16(n)
 }
 
 // endHand asks for the counts that a check by hand lacks: the first four, and of
 // the husked grains all or none.
-func (p *parser) endHand() {
-	h := p.hand
-	p.hand = hand{}
+func (s *slate) endHand() {
+	h := s.hand
+	s.hand = hand{}
 	first, second := h.known[0], h.known[4]
 	whole := true
 	for i, known := range h.known {
@@ -77,23 +77,23 @@ func (p *parser) endHand() {
 		}
 	}
 	if h.begun && (!first || !whole) {
-		p.lot().Readings.Hand = grading.Hand{}
-		p.trouble(Problem{Trouble: Uncounted, Key: handKey})
+		s.lot().Readings.Hand = grading.Hand{}
+		s.trouble(Problem{Trouble: Uncounted, Key: handKey})
 	}
 }
 
 // wetTest takes what a bitten grain or dry salt did, by its number on the screen.
-func (p *parser) wetTest(key, run string) {
-	to, most := &p.lot().Bite, 4
+func (s *slate) wetTest(key, run string) {
+	to, most := &s.lot().Bite, 4
 	if key == saltKey {
-		to, most = &p.lot().Salt, 2
+		to, most = &s.lot().Salt, 2
 	}
 	n, err := strconv.Atoi(run)
 	switch {
 	case err != nil || n < 1 || n > most:
-		p.trouble(Problem{Trouble: Impossible, Key: key, Typed: run, Min: grading.One, Max: grading.NewDecimal(most)})
+		s.trouble(Problem{Trouble: Impossible, Key: key, Typed: run, Min: grading.One, Max: grading.NewDecimal(most)})
 	case *to > 0 && *to != n:
-		p.trouble(Problem{Trouble: Twice, Key: key, Typed: run})
+		s.trouble(Problem{Trouble: Twice, Key: key, Typed: run})
 	default:
 		*to = n
 	}

@@ -46,7 +46,7 @@ func (r *Reader) Parse(text string) (Message, []Problem) { return r.read("", tex
 func (r *Reader) Answer(key, text string) (Message, []Problem) { return r.read(key, text) }
 
 func (r *Reader) read(asked, text string) (Message, []Problem) {
-	p := parser{reader: r, lots: []Lot{{}}}
+	p := parser{slate: slate{tape: tape{reader: r}, lots: []Lot{{}}}}
 	text, rest := fitting(text)
 	if text == "" && rest != "" {
 		return Message{}, []Problem{{Trouble: TooLong}}
@@ -107,15 +107,26 @@ func (r *Reader) Looks(text string) bool {
 	return values > 0 && values+names >= 2
 }
 
-// parser walks over the elements and fills the lots.
-type parser struct {
+// tape is a message as elements, and how far it was read.
+type tape struct {
 	reader   *Reader
 	text     string
 	elements []element
 	i        int
+}
+
+// slate is what a message was understood to say of its lots, and what is wrong with it.
+type slate struct {
+	tape
 	lots     []Lot
 	problems []Problem
 	unread   string // what stands behind the most lots
+	hand     hand   // the check by hand of the last lot
+}
+
+// parser walks over the elements and fills the lots.
+type parser struct {
+	slate
 
 	open    string                   // the word whose numbers are being collected; "" none
 	runs    []string                 // those numbers, as typed
@@ -128,21 +139,20 @@ type parser struct {
 	said    string                   // the open word as typed
 	words   map[grading.Field]string // by which word each reading of this lot was said
 	alive   []string                 // live insects that were named without a number in this lot
-	hand    hand                     // the check by hand of this lot
 }
 
-func (p *parser) lot() *Lot { return &p.lots[len(p.lots)-1] }
+func (s *slate) lot() *Lot { return &s.lots[len(s.lots)-1] }
 
-func (p *parser) at(i int) element {
-	if i < 0 || i >= len(p.elements) {
+func (t *tape) at(i int) element {
+	if i < 0 || i >= len(t.elements) {
 		return element{sort: lineBreak}
 	}
-	return p.elements[i]
+	return t.elements[i]
 }
 
 // skip finds the next element from i that is no filler.
-func (p *parser) skip(i int) int {
-	for p.at(i).key == fillerKey || p.at(i).key == shareKey {
+func (t *tape) skip(i int) int {
+	for t.at(i).key == fillerKey || t.at(i).key == shareKey {
 		i++
 	}
 	return i
@@ -159,13 +169,13 @@ func takesNumber(key string) bool {
 }
 
 // settleGuesses recognises mistyped trade words in front of a number.
-func (p *parser) settleGuesses() {
-	for i := range p.elements {
-		e := &p.elements[i]
-		if !e.isWord() || e.key != "" || !p.at(i+1).isNumber() || p.at(i-1).key == growerKey {
+func (t *tape) settleGuesses() {
+	for i := range t.elements {
+		e := &t.elements[i]
+		if !e.isWord() || e.key != "" || !t.at(i+1).isNumber() || t.at(i-1).key == growerKey {
 			continue
 		}
-		if key, ok := p.reader.words().guess(e.typed); ok && takesNumber(key) {
+		if key, ok := t.reader.words().guess(e.typed); ok && takesNumber(key) {
 			e.key = key
 		}
 	}
@@ -231,32 +241,32 @@ func (p *parser) lineBegins() bool {
 
 // shortNumber reports whether a grower's short number stands alone at i: whole, 1 to
 // 99, and before a word that has numbers of its own.
-func (p *parser) shortNumber(i int) bool {
-	run := p.at(i).typed
-	if !p.at(i).isNumber() || !wholeRun(run) || len(run) > 2 || strings.Trim(run, "0") == "" {
+func (t *tape) shortNumber(i int) bool {
+	run := t.at(i).typed
+	if !t.at(i).isNumber() || !wholeRun(run) || len(run) > 2 || strings.Trim(run, "0") == "" {
 		return false
 	}
-	return takesNumber(p.at(i+1).key) && p.at(i+2).isNumber()
+	return takesNumber(t.at(i+1).key) && t.at(i+2).isNumber()
 }
 
 // wordsBehind reports whether the words of the lot follow their numbers, as in "13.8
 // moisture 20 sample": it begins with a number and ends with a word, and all its words
 // are trade words, not letters.
-func (p *parser) wordsBehind() bool {
-	i := p.skip(p.i)
-	if p.at(i).key == growerKey {
-		for i++; p.at(i).isWord() && p.at(i).key == ""; i++ {
+func (t *tape) wordsBehind() bool {
+	i := t.skip(t.i)
+	if t.at(i).key == growerKey {
+		for i++; t.at(i).isWord() && t.at(i).key == ""; i++ {
 		}
-		if p.at(i).isNumber() && p.at(i+1).isNumber() {
+		if t.at(i).isNumber() && t.at(i+1).isNumber() {
 			i++
 		}
 	}
-	if !p.at(i).isNumber() || p.shortNumber(i) {
+	if !t.at(i).isNumber() || t.shortNumber(i) {
 		return false
 	}
 	last := element{}
-	for ; i < len(p.elements); i++ {
-		e := p.at(i)
+	for ; i < len(t.elements); i++ {
+		e := t.at(i)
 		if takesNumber(e.key) && e.short {
 			return false
 		}

@@ -206,10 +206,10 @@ func isKilos(word string) bool { return strings.HasPrefix(strings.ToLower(word),
 
 // weighsABag reports whether the number at j, joined to the bags by "of" and the like,
 // is what one bag weighs, and not a reading whose word follows it.
-func (p *parser) weighsABag(j int) bool {
-	r := readRun(p.at(j).typed, true)
-	own := takesNumber(p.at(j+1).key) && !p.at(j+2).isNumber()
-	return p.at(j).isNumber() && len(r.values) == 1 && r.values[0] >= minBagKG && r.values[0] <= maxBagKG && !own
+func (t *tape) weighsABag(j int) bool {
+	r := readRun(t.at(j).typed, true)
+	own := takesNumber(t.at(j+1).key) && !t.at(j+2).isNumber()
+	return t.at(j).isNumber() && len(r.values) == 1 && r.values[0] >= minBagKG && r.values[0] <= maxBagKG && !own
 }
 
 // loose takes a number that stands behind no word.
@@ -243,8 +243,8 @@ func (p *parser) loose(e element) {
 
 // percent reports whether a number has a percent sign behind it: of paddy that is
 // the moisture.
-func (p *parser) percent(e element) bool {
-	behind := []rune(p.text)[min(e.at+len([]rune(e.typed)), len([]rune(p.text))):]
+func (t *tape) percent(e element) bool {
+	behind := []rune(t.text)[min(e.at+len([]rune(e.typed)), len([]rune(t.text))):]
 	return strings.HasPrefix(strings.TrimLeft(string(behind), " "), "%")
 }
 
@@ -271,13 +271,13 @@ const (
 	bareHigh = 40 * grading.One
 )
 
-func (p *parser) bareMoisture() bool {
-	if p.lot().Fields() > 0 {
+func (s *slate) bareMoisture() bool {
+	if s.lot().Fields() > 0 {
 		return false
 	}
 	n, decimals := 0, false
-	for i := p.i; p.at(i).isNumber(); i++ {
-		r := readRun(p.at(i).typed, false)
+	for i := s.i; s.at(i).isNumber(); i++ {
+		r := readRun(s.at(i).typed, false)
 		if r.unclear {
 			return false
 		}
@@ -289,5 +289,5 @@ func (p *parser) bareMoisture() bool {
 			decimals = decimals || d%grading.One != 0
 		}
 	}
-	return n >= 2 && decimals && !strings.HasPrefix(p.at(p.i).typed, "-")
+	return n >= 2 && decimals && !strings.HasPrefix(s.at(s.i).typed, "-")
 }

@@ -170,12 +170,12 @@ func (p *parser) grower() {
 }
 
 // name takes the words of a grower's name, if there are any here.
-func (p *parser) name() {
+func (s *slate) name() {
 	var words []string
-	for ; p.at(p.i).isWord(); p.i++ {
-		e, next := p.at(p.i), p.at(p.i+1)
+	for ; s.at(s.i).isWord(); s.i++ {
+		e, next := s.at(s.i), s.at(s.i+1)
 		inName := e.key == "" && !next.isNumber() ||
-			e.key == "" && len(words) == 0 && p.lot().Grower.Short == 0 ||
+			e.key == "" && len(words) == 0 && s.lot().Grower.Short == 0 ||
 			e.key == fillerKey && len(words) > 0 && next.isWord() && next.key == "" ||
 			takesNumber(e.key) && len(words) > 0 && next.isWord() && takesNumber(next.key)
 		if !inName {
@@ -184,7 +184,7 @@ func (p *parser) name() {
 		words = append(words, e.typed)
 	}
 	if len(words) > 0 {
-		p.lot().Grower.Name = strings.Join(words, " ")
+		s.lot().Grower.Name = strings.Join(words, " ")
 	}
 }
 
@@ -299,10 +299,10 @@ func isFlag(key string) bool {
 // deniesNext reports whether the "none" here belongs to the word behind it: "mouldy no
 // insects" is mouldy, "musty none S 20" is not musty. Before an unknown word it denies
 // nothing.
-func (p *parser) deniesNext() bool {
-	i := p.skip(p.i + 1)
-	next := p.at(i)
-	return next.isWord() && (next.key == "" || takesNumber(next.key) && !p.at(i+1).isNumber() && !next.short)
+func (t *tape) deniesNext() bool {
+	i := t.skip(t.i + 1)
+	next := t.at(i)
+	return next.isWord() && (next.key == "" || takesNumber(next.key) && !t.at(i+1).isNumber() && !next.short)
 }
 
 // flag takes something seen or smelt, unless it is denied: "smell none",
