@@ -8,11 +8,17 @@ import (
 	"threshline/session/programme"
 )
 
+// Telling is what is told of lots, to those whom they concern.
+type Telling struct {
+	Voice
+	Records
+}
+
 // alert tells the coordinators what needs a visit in a check that was just
 // filed. For a correction they hear only of new dangers, or that none is left.
 // For a re-check they hear each time that the danger is new or still there, and
 // once that it is gone.
-func (t *Filing) alert(c, corrected, before session.Check) {
+func (t *Telling) alert(c, corrected, before session.Check) {
 	now, told, then := t.Programme.Seen(&c), t.Programme.Dangers(&corrected), t.Programme.Dangers(&before)
 	held, said := t.Programme.Held(&c), c.Said()
 	switch all := t.Programme.Dangers(&c); {
@@ -39,7 +45,7 @@ func (t *Filing) alert(c, corrected, before session.Check) {
 
 // takeBack tells everybody who had an alert about a check that it was
 // withdrawn, or that its correction shows no danger.
-func (t *Filing) takeBack(c session.Check, by session.Slip) {
+func (t *Telling) takeBack(c session.Check, by session.Slip) {
 	key := "alert.withdrawn"
 	if by != "" {
 		key = "alert.corrected"
@@ -60,7 +66,7 @@ func within(some, all []programme.Danger) bool {
 // tell sends a message about a check to every coordinator of its district who
 // may get messages, except the one who sent the check. After the first few
 // alerts of a reporter on one day, the others are sent together.
-func (t *Filing) tell(c session.Check, key string, dangers []programme.Danger, args ...any) {
+func (t *Telling) tell(c session.Check, key string, dangers []programme.Danger, args ...any) {
 	people, err := t.view.Coordinators()
 	t.fail(err)
 	grower, reporter := t.PersonOf(c.Lot.Grower), t.PersonOf(c.Reporter)
@@ -79,7 +85,7 @@ func (t *Filing) tell(c session.Check, key string, dangers []programme.Danger, a
 }
 
 // to returns the voice for messages to another person, by SMS.
-func (t *Filing) to(p session.Person) Voice {
+func (t *Telling) to(p session.Person) Voice {
 	v := t.Voice
 	v.Language, v.Budget.Septets = v.languageOf(p), oneMessage
 	return v

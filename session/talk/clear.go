@@ -74,7 +74,7 @@ func (t *Filing) judgeAgain(c *session.Check, tables Table) error {
 
 // tellCleared tells everybody whom the lot concerns, each once and in their own
 // language.
-func (t *Filing) tellCleared(lot []session.Check, what session.Clearance) {
+func (t *Telling) tellCleared(lot []session.Check, what session.Clearance) {
 	newest := lot[0]
 	told := map[session.Phone]bool{"": true}
 	for _, c := range lot {
@@ -118,7 +118,7 @@ func (t *Filing) tellCleared(lot []session.Check, what session.Clearance) {
 }
 
 // clearedTo queues the message: the fullest form that fits one SMS.
-func (t *Filing) clearedTo(to session.Phone, v Voice, slip session.Slip, c session.Check, what session.Clearance) {
+func (t *Telling) clearedTo(to session.Phone, v Voice, slip session.Slip, c session.Check, what session.Clearance) {
 	key := "cleared.lab"
 	if slices.Contains(what.Flags, grading.TreatedSeed) {
 		key = "cleared.seed"
@@ -170,7 +170,7 @@ const lookedFor = 60 * 24 * time.Hour
 // noteLook remembers that this phone looked up the slip of a dangerous lot, so
 // that it gets a message when the lot is cleared. People whom the lot concerns
 // get one anyway.
-func (t *Filing) noteLook(c session.Check) (noted bool) {
+func (t *Telling) noteLook(c session.Check) (noted bool) {
 	if len(programme.Unfit(&c)) == 0 || t.Concerns(c) || !t.In.Phone.Answerable() || !t.Person.Stopped.IsZero() {
 		return false
 	}

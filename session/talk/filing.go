@@ -125,8 +125,8 @@ func (t *Filing) Withdraw(c session.Check) {
 
 // Correct begins a draft that will replace a filed check; nil when too many
 // checks are under way.
-func (t *Talk) Correct(c session.Check) *session.Draft {
-	d := t.NewDraft(c.Lot)
+func (n *Notebook) Correct(c session.Check) *session.Draft {
+	d := n.NewDraft(c.Lot)
 	if d != nil {
 		d.Readings, d.Corrects, d.Recheck = c.Said(), c.Slip, c.Recheck
 		if c.Pooled() {

@@ -91,8 +91,8 @@ func (t *Talk) SameLot() (session.Check, bool) {
 }
 
 // IsLot says of the draft under way that it is, or is not, the lot of a check.
-func (t *Talk) IsLot(c session.Check, same bool) {
-	draft := t.Draft()
+func (n *Notebook) IsLot(c session.Check, same bool) {
+	draft := n.Draft()
 	if same {
 		draft.Recheck = c.Slip
 		return

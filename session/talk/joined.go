@@ -16,7 +16,7 @@ const mostAlone = 3
 
 // manyToday reports whether the reporter had filed so many alarming checks
 // earlier that day that this one is sent together with others.
-func (t *Filing) manyToday(c *session.Check) bool {
+func (t *Telling) manyToday(c *session.Check) bool {
 	day := session.Midnight(c.At, cmp.Or(t.Programme.Zone, time.UTC))
 	for _, n := range [...]int{4 * mostAlone, 40 * mostAlone, mostTallied} {
 		stored, err := t.view.ChecksBy(c.Reporter, n)
@@ -48,7 +48,7 @@ func (t *Filing) manyToday(c *session.Check) bool {
 
 // alarms reports whether coordinators get an alert about a check, and its
 // correction does not say the same.
-func (t *Filing) alarms(c, corrected *session.Check) bool {
+func (t *Telling) alarms(c, corrected *session.Check) bool {
 	dangers := t.Programme.Dangers(c)
 	if corrected != nil {
 		if same := t.Programme.Dangers(corrected); len(same) > 0 && within(same, dangers) {
@@ -60,7 +60,7 @@ func (t *Filing) alarms(c, corrected *session.Check) bool {
 
 // tellJoined sends a coordinator one message about all lots that are to be told
 // together: how many, what they have, and as many slips as there is room for.
-func (t *Filing) tellJoined(due []session.Reminder) {
+func (t *Telling) tellJoined(due []session.Reminder) {
 	var lots, ended []session.Check
 	found, wettest := map[programme.Danger]bool{}, session.Check{}
 	told := map[session.Slip]bool{}

@@ -116,7 +116,7 @@ func (m *Machine) Step(v session.View, in session.Input) (session.Writes, error)
 	switch {
 	case in.Kind == session.SMS && t.isAlert(in.Text):
 		t.reply = &session.Reply{Silent: true}
-	case !t.byWord():
+	case !keyword{t}.byWord():
 		t.converse()
 	}
 	w, err := t.close()

@@ -69,6 +69,7 @@ func (m *Machine) Remind(v session.View, due []session.Reminder, now time.Time, 
 		return session.Writes{}, err
 	}
 	t.writes.Reply = session.Reply{Silent: true}
+	soon := reminding{t}
 	var alerts, rechecks []session.Reminder
 	for _, r := range due {
 		switch r.Kind {
@@ -77,15 +78,15 @@ func (m *Machine) Remind(v session.View, due []session.Reminder, now time.Time, 
 		case session.AlertKind:
 			alerts = append(alerts, r)
 		case session.UnfinishedKind:
-			t.remindDrafts(r)
+			soon.remindDrafts(r)
 		case session.TallyKind:
-			t.tally(r)
+			soon.tally(r)
 		case session.DigestKind:
-			t.digest(r)
+			soon.digest(r)
 		}
 	}
 	t.tellJoined(alerts)
-	t.remindRechecks(rechecks)
+	soon.remindRechecks(rechecks)
 	return t.done(), t.fault
 }
 
@@ -98,10 +99,13 @@ func (t *Talk) send(text string, purpose session.Purpose, slip session.Slip) {
 	t.writes.Dialogue = t.Dialogue
 }
 
+// reminding tells somebody what is due, in a turn that no message began.
+type reminding struct{ *Talk }
+
 // remindRechecks asks for one lot's new reading, if the person is not busy. The
 // other reminders are put off to a later time, and those that waited too long
 // are dropped.
-func (t *Talk) remindRechecks(due []session.Reminder) {
+func (t reminding) remindRechecks(due []session.Reminder) {
 	asked := false
 	for _, r := range due {
 		if r.First.IsZero() {
@@ -125,7 +129,7 @@ func (t *Talk) remindRechecks(due []session.Reminder) {
 
 // remindRecheck asks for the new reading and prepares the re-check, so that the
 // person only has to send the number.
-func (t *Talk) remindRecheck(c session.Check) {
+func (t reminding) remindRecheck(c session.Check) {
 	key := "remind.recheck"
 	if again := programme.Again(t.Programme.Standard, c); slices.Equal(again, []grading.Field{grading.Moisture}) && !programme.Resamples(&c) {
 		key = "remind.dry"
@@ -149,7 +153,7 @@ func (t *Talk) remindRecheck(c session.Check) {
 
 // remindDrafts reminds once of each unfinished check. A check that was left too
 // long is dropped, and its readings are sent back.
-func (t *Talk) remindDrafts(r session.Reminder) {
+func (t reminding) remindDrafts(r session.Reminder) {
 	d, keep := t.Dialogue, t.Programme.DraftWithin()
 	left, next := 0, time.Time{}
 	for i := len(d.Drafts) - 1; i >= 0; i-- {
@@ -191,7 +195,7 @@ func (t *Talk) remindDrafts(r session.Reminder) {
 
 // tally is an agent's week: the number of checks, the lots by grade (each
 // counted by its newest check), and what is unfinished.
-func (t *Talk) tally(r session.Reminder) {
+func (t reminding) tally(r session.Reminder) {
 	checks, err := t.view.ChecksBy(t.Person.ID, mostTallied)
 	t.fail(err)
 	since, grades, count := t.In.At.AddDate(0, 0, -7), map[string]int{}, 0

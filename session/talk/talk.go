@@ -14,8 +14,7 @@ import (
 // Filing is a turn without its dialogue: what is judged, filed and told of lots,
 // by and to people.
 type Filing struct {
-	Voice
-	Records
+	Telling
 
 	machine *Machine
 	judged  map[session.Slip]programme.Judged
@@ -25,8 +24,7 @@ type Filing struct {
 
 func (m *Machine) filing(v session.View, in session.Input) Filing {
 	return Filing{
-		Voice:   Voice{Programme: m.Programme, Words: m.Words, Budget: in.Budget},
-		Records: Records{In: in, view: v}, machine: m,
+		Telling: Telling{Voice{Programme: m.Programme, Words: m.Words, Budget: in.Budget}, Records{In: in, view: v}}, machine: m,
 	}
 }
 

@@ -151,7 +151,7 @@ const digestAgain = 5 * time.Minute
 
 // digest sends the last whole week and sets the next one, also after a week
 // without a check.
-func (t *Talk) digest(r session.Reminder) {
+func (t reminding) digest(r session.Reminder) {
 	if !t.Person.GetsDigest() {
 		return
 	}

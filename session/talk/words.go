@@ -9,9 +9,12 @@ import (
 	"threshline/session"
 )
 
+// keyword answers a turn's words that mean the same on every screen.
+type keyword struct{ *Talk }
+
 // byWord answers what does not depend on the screen: STOP, START, HELP, a slip,
 // a whole check in one message. It reports whether it did.
-func (t *Talk) byWord() bool {
+func (t keyword) byWord() bool {
 	entry := strings.TrimSpace(t.In.Text)
 	sms := t.In.Kind == session.SMS
 	switch {
@@ -38,7 +41,7 @@ func (t *Talk) byWord() bool {
 	case t.agreed() && t.anywhere(entry):
 	case t.free() && sms && t.agreed() && readingsIn(entry):
 		t.settle()
-		return t.machine.Shorthand != nil && t.machine.Shorthand.Take(t, entry)
+		return t.machine.Shorthand != nil && t.machine.Shorthand.Take(t.Talk, entry)
 	case t.free():
 		return false
 	case session.LooksLikeSlip(entry) && t.agreed():
@@ -55,7 +58,7 @@ func (t *Talk) byWord() bool {
 		}
 	case sms && t.agreed() && t.machine.Shorthand != nil && !numbersOnly(entry):
 		t.settle()
-		return t.machine.Shorthand.Take(t, entry)
+		return t.machine.Shorthand.Take(t.Talk, entry)
 	default:
 		return false
 	}
@@ -74,13 +77,13 @@ func (t *Filing) slipNamed(entry string) string {
 
 // anywhere handles a text that means the same on every screen. On a screen that
 // takes any words, the text must have a number in it, or be a list.
-func (t *Talk) anywhere(entry string) bool {
+func (t keyword) anywhere(entry string) bool {
 	words := strings.ContainsFunc(entry, unicode.IsLetter) && len(entry) <= 160
 	if t.machine.Shorthand == nil || !words || t.free() && !strings.ContainsAny(entry, "0123456789,;") {
 		return false
 	}
 	t.settle()
-	return t.machine.Shorthand.Anywhere(t, entry)
+	return t.machine.Shorthand.Anywhere(t.Talk, entry)
 }
 
 // numbersOnly tells an answer to one step apart from a whole check: "O,24 g" is
@@ -105,26 +108,26 @@ func readingsIn(entry string) bool {
 
 // answersQuestion prevents a word that also means "no" from stopping all
 // messages while a question is open.
-func (t *Talk) answersQuestion(entry string) bool {
+func (t keyword) answersQuestion(entry string) bool {
 	return !t.idle && t.Hears("accept.no", entry)
 }
 
 // free reports whether the screen that was shown takes words of any kind.
-func (t *Talk) free() bool {
+func (t keyword) free() bool {
 	s := t.screen()
 	return !t.idle && s != nil && s.Free
 }
 
 // answer replies without moving the dialogue, and so without pages. Use it only
 // for texts that fit in every language.
-func (t *Talk) answer(text string) {
+func (t keyword) answer(text string) {
 	text = t.showable(text)
 	t.reply = &session.Reply{Text: text, More: t.In.Kind == session.USSD && !t.idle && t.agreed()}
 }
 
 // stop ends all messages to the person and says so once. An unknown number is
 // stored too, alone: otherwise we would not know to leave it in peace.
-func (t *Talk) stop() {
+func (t keyword) stop() {
 	if !t.Person.Stopped.IsZero() {
 		t.reply = &session.Reply{Silent: true}
 		return
@@ -141,7 +144,7 @@ func (t *Talk) stop() {
 }
 
 // start lets the person get messages again and shows the current screen.
-func (t *Talk) start() bool {
+func (t keyword) start() bool {
 	if p := t.Person; !p.Stopped.IsZero() {
 		p.Stopped = time.Time{}
 		t.Save(p)
@@ -157,7 +160,7 @@ func (t *Talk) start() bool {
 
 // tellStopped says once how to start again; after that a stopped person is
 // left in peace.
-func (t *Talk) tellStopped() {
+func (t keyword) tellStopped() {
 	if t.Memo().StopTold {
 		t.reply = &session.Reply{Silent: true}
 		return
