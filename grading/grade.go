@@ -18,15 +18,21 @@ func Grade(s *Standard, r Readings) (Result, error) {
 // Evaluator grades many lots by one standard. It keeps the limits of each
 // class laid out by grade and parameter. It is for one goroutine at a time.
 type Evaluator struct {
-	standard *Standard
-	outcomes []GradeLabel // beyond the ladder, mildest first
-	noGrade  int          // the rank of NoGrade; that of WetLot comes next
-	tables   []classTable
-	known    []known     // by parameter
-	gate     []knownGate // by gate
+	Ladder
+	tables []classTable
+	known  []known     // by parameter
+	gate   []knownGate // by gate
 	// lot is the lot that is graded; was and again are the lots of Rank and of
 	// RankAgain, last the one of them that came last.
 	lot, was, again, last []Found
+}
+
+// Ladder is a standard's grades from the best to the outcomes beyond them, and how
+// values stand among them.
+type Ladder struct {
+	standard *Standard
+	outcomes []GradeLabel // beyond the ladder, mildest first
+	noGrade  int          // the rank of NoGrade; that of WetLot comes next
 }
 
 // known is what is known of a parameter before any lot is.
@@ -50,7 +56,7 @@ type classTable struct {
 func NewEvaluator(s *Standard) *Evaluator {
 	n := len(s.Parameters)
 	e := &Evaluator{
-		standard: s, outcomes: s.outcomes(), known: make([]known, n), gate: make([]knownGate, len(s.Gates)),
+		Ladder: Ladder{standard: s, outcomes: s.outcomes()}, known: make([]known, n), gate: make([]knownGate, len(s.Gates)),
 		lot: make([]Found, n),
 	}
 	e.noGrade = e.RankOf(NoGrade)
@@ -73,7 +79,7 @@ func NewEvaluator(s *Standard) *Evaluator {
 }
 
 // index is a parameter's place in the standard; -1 when it does not have it.
-func (e *Evaluator) index(id ParameterID) int {
+func (e *Ladder) index(id ParameterID) int {
 	return slices.IndexFunc(e.standard.Parameters, func(p Parameter) bool { return id != "" && p.ID == id })
 }
 

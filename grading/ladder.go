@@ -7,7 +7,7 @@ import (
 
 // meets reports whether a measured parameter keeps a limit: exactly, or rounded
 // as the standard rounds it, or else a meter's mean at the meter's step.
-func (e *Evaluator) meets(i int, b *Bound, v *Found) bool {
+func (e *Ladder) meets(i int, b *Bound, v *Found) bool {
 	if b.WorstWord != "" {
 		words := e.standard.Parameters[i].Words
 		return slices.Index(words, v.Word) <= slices.Index(words, b.WorstWord)
@@ -15,7 +15,7 @@ func (e *Evaluator) meets(i int, b *Bound, v *Found) bool {
 	return e.meetsMax(b, v) && e.meetsMin(b, v)
 }
 
-func (e *Evaluator) meetsMax(b *Bound, v *Found) bool {
+func (e *Ladder) meetsMax(b *Bound, v *Found) bool {
 	if b.Max == nil {
 		return true
 	}
@@ -23,7 +23,7 @@ func (e *Evaluator) meetsMax(b *Bound, v *Found) bool {
 	return c < 0 || c == 0 && !b.MaxExclusive
 }
 
-func (e *Evaluator) meetsMin(b *Bound, v *Found) bool {
+func (e *Ladder) meetsMin(b *Bound, v *Found) bool {
 	if b.Min == nil {
 		return true
 	}
@@ -31,7 +31,7 @@ func (e *Evaluator) meetsMin(b *Bound, v *Found) bool {
 	return c > 0 || c == 0 && !b.MinExclusive
 }
 
-func (e *Evaluator) compare(v *Found, limit Decimal) int {
+func (e *Ladder) compare(v *Found, limit Decimal) int {
 	if v.step != 0 {
 		return cmp.Compare(v.compared, limit)
 	}
@@ -48,7 +48,7 @@ func (b *Bound) Meets(v Decimal) bool {
 }
 
 // own finds a measured parameter's own grade: the best whose limit it meets.
-func (e *Evaluator) own(bounds [][]Bound, i int, pr *ParameterResult) {
+func (e *Ladder) own(bounds [][]Bound, i int, pr *ParameterResult) {
 	if !pr.Measured {
 		return
 	}
@@ -85,7 +85,7 @@ func side(b *Bound, isMin bool) *Decimal {
 
 // nearerMin picks the side of a band to report for a value inside it: the only
 // one there is, else the nearer.
-func (e *Evaluator) nearerMin(b *Bound, pr *ParameterResult) bool {
+func (e *Ladder) nearerMin(b *Bound, pr *ParameterResult) bool {
 	if b.Min == nil || b.Max == nil {
 		return b.Max == nil && b.Min != nil
 	}
@@ -94,7 +94,7 @@ func (e *Evaluator) nearerMin(b *Bound, pr *ParameterResult) bool {
 
 // ladder returns the lot's rank by the limits alone; the lot is known to be no
 // better than from.
-func (e *Evaluator) ladder(bounds [][]Bound, lot []Found, from int) int {
+func (e *Ladder) ladder(bounds [][]Bound, lot []Found, from int) int {
 	switch e.standard.Rule {
 	case MatrixOf:
 		return e.matrix(lot)
@@ -107,7 +107,7 @@ func (e *Evaluator) ladder(bounds [][]Bound, lot []Found, from int) int {
 // worst is the rule that the lot has the best grade all of whose limits are
 // met by everything that was measured. A parameter that a grade does not limit
 // cannot fail it, so that a limit may change its unit from grade to grade.
-func (e *Evaluator) worst(bounds [][]Bound, lot []Found, from int) int {
+func (e *Ladder) worst(bounds [][]Bound, lot []Found, from int) int {
 	rank := from
 	for rank <= len(bounds) && !e.meetsAll(bounds[rank-1], lot) {
 		rank++
@@ -115,7 +115,7 @@ func (e *Evaluator) worst(bounds [][]Bound, lot []Found, from int) int {
 	return rank
 }
 
-func (e *Evaluator) meetsAll(row []Bound, lot []Found) bool {
+func (e *Ladder) meetsAll(row []Bound, lot []Found) bool {
 	for i := range lot {
 		if lot[i].Measured && !e.meets(i, &row[i], &lot[i]) {
 			return false
@@ -125,7 +125,7 @@ func (e *Evaluator) meetsAll(row []Bound, lot []Found) bool {
 }
 
 // lead is the rule that one parameter gives the grade.
-func (e *Evaluator) lead(bounds [][]Bound, lot []Found) int {
+func (e *Ladder) lead(bounds [][]Bound, lot []Found) int {
 	rank := 1
 	for i := range lot {
 		if !lot[i].Measured || e.standard.Parameters[i].ID != e.standard.Lead {
@@ -140,7 +140,7 @@ func (e *Evaluator) lead(bounds [][]Bound, lot []Found) int {
 
 // remarkOnOthers, for a grade that one parameter gives, remarks on the other
 // parameters that miss their limit in that grade.
-func (e *Evaluator) remarkOnOthers(bounds [][]Bound, res *Result) {
+func (e *Ladder) remarkOnOthers(bounds [][]Bound, res *Result) {
 	row := bounds[min(res.Rank, len(bounds))-1]
 	for i := range res.Parameters {
 		pr := &res.Parameters[i]
@@ -152,7 +152,7 @@ func (e *Evaluator) remarkOnOthers(bounds [][]Bound, res *Result) {
 
 // findMissing lists the required parameters that were not measured and whose
 // worst value would make the grade worse than it is.
-func (e *Evaluator) findMissing(bounds [][]Bound, res *Result) {
+func (e *Ladder) findMissing(bounds [][]Bound, res *Result) {
 	stands := res.Rank
 	if stands >= e.noGrade { // which a reading lifts
 		stands = 0
@@ -169,7 +169,7 @@ func (e *Evaluator) findMissing(bounds [][]Bound, res *Result) {
 }
 
 // worstCase is the rank that the worst value of a parameter could bring.
-func (e *Evaluator) worstCase(bounds [][]Bound, i int, res *Result) int {
+func (e *Ladder) worstCase(bounds [][]Bound, i int, res *Result) int {
 	s, id := e.standard, e.standard.Parameters[i].ID
 	rank := 1
 	switch {
@@ -202,7 +202,7 @@ func (e *Evaluator) worstCase(bounds [][]Bound, i int, res *Result) int {
 // findDeciding lists what holds the lot down: the parameters of its own rank,
 // or, where a unit changes between grades and none has it, those that fail the
 // grade above; a gate's parameter when a gate is worse than the ladder.
-func (e *Evaluator) findDeciding(bounds [][]Bound, ladder int, res *Result) {
+func (e *Ladder) findDeciding(bounds [][]Bound, ladder int, res *Result) {
 	if res.Rank == 1 {
 		return
 	}
@@ -231,7 +231,7 @@ func (e *Evaluator) findDeciding(bounds [][]Bound, ladder int, res *Result) {
 	}
 }
 
-func (e *Evaluator) holdsDown(bounds [][]Bound, i int, pr *ParameterResult, rank int) bool {
+func (e *Ladder) holdsDown(bounds [][]Bound, i int, pr *ParameterResult, rank int) bool {
 	if m := e.standard.Matrix; m != nil {
 		return pr.ID == m.Row || pr.ID == m.Column
 	}

@@ -5,7 +5,7 @@ import "slices"
 // matrix is the rule of a table of two parameters' bands: where both were
 // measured the cell gives the lot's rank, where one is missing the best that the
 // other's band allows.
-func (e *Evaluator) matrix(lot []Found) int {
+func (e *Ladder) matrix(lot []Found) int {
 	m := e.standard.Matrix
 	row, column := e.axis(lot, m.Row), e.axis(lot, m.Column)
 	switch {
@@ -20,7 +20,7 @@ func (e *Evaluator) matrix(lot []Found) int {
 }
 
 // axis is the measured value of one axis; nil when it was not measured.
-func (e *Evaluator) axis(lot []Found, id ParameterID) *Found {
+func (e *Ladder) axis(lot []Found, id ParameterID) *Found {
 	if i := e.index(id); i >= 0 && lot[i].Measured {
 		return &lot[i]
 	}
@@ -28,7 +28,7 @@ func (e *Evaluator) axis(lot []Found, id ParameterID) *Found {
 }
 
 // axes fills in the own grades of both axes: the best that the band allows.
-func (e *Evaluator) axes(res *Result) {
+func (e *Ladder) axes(res *Result) {
 	m := e.standard.Matrix
 	for id, limits := range map[ParameterID][]Decimal{m.Row: m.RowMax, m.Column: m.ColumnMax} {
 		pr := res.Parameter(id)
@@ -44,7 +44,7 @@ func (e *Evaluator) axes(res *Result) {
 }
 
 // Band is the index of the value's band; its upper end belongs to it.
-func (e *Evaluator) Band(v *Found, limits []Decimal) int {
+func (e *Ladder) Band(v *Found, limits []Decimal) int {
 	b := 0
 	for b < len(limits) && e.compare(v, limits[b]) > 0 {
 		b++
@@ -53,7 +53,7 @@ func (e *Evaluator) Band(v *Found, limits []Decimal) int {
 }
 
 // Allows is the best rank that a band of an axis allows.
-func (e *Evaluator) Allows(axis ParameterID, band int) int {
+func (e *Ladder) Allows(axis ParameterID, band int) int {
 	m := e.standard.Matrix
 	best := e.Ranks()
 	for i := range m.Cells {
@@ -68,7 +68,7 @@ func (e *Evaluator) Allows(axis ParameterID, band int) int {
 
 // place fills in the own grade of an axis, the upper end of the last band of
 // that grade, and of the last band of a better one.
-func (e *Evaluator) place(pr *ParameterResult, ranks []int, limits []Decimal) {
+func (e *Ladder) place(pr *ParameterResult, ranks []int, limits []Decimal) {
 	pr.Rank = ranks[e.Band(&pr.Found, limits)]
 	pr.Grade = e.Label(pr.Rank)
 	last := len(limits) - 1

@@ -45,11 +45,11 @@ func (s *Standard) Rank(label GradeLabel) int {
 }
 
 // Ranks is how many ranks there are, those beyond the ladder included.
-func (e *Evaluator) Ranks() int { return len(e.standard.Grades) + len(e.outcomes) }
+func (e *Ladder) Ranks() int { return len(e.standard.Grades) + len(e.outcomes) }
 
 // RankOf and Label are the standard's Rank and Label, without building the
 // outcomes again, of a word and a rank that it has.
-func (e *Evaluator) RankOf(label GradeLabel) int {
+func (e *Ladder) RankOf(label GradeLabel) int {
 	if i := e.standard.gradeIndex(label); i >= 0 {
 		return i + 1
 	}
@@ -57,7 +57,7 @@ func (e *Evaluator) RankOf(label GradeLabel) int {
 }
 
 // Label: see RankOf.
-func (e *Evaluator) Label(rank int) GradeLabel {
+func (e *Ladder) Label(rank int) GradeLabel {
 	if n := len(e.standard.Grades); rank > n {
 		return e.outcomes[rank-n-1]
 	}

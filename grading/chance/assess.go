@@ -66,17 +66,14 @@ func Assess(s *grading.Standard, r grading.Readings, c Certainty) (grading.Resul
 // Assessor assesses many lots by one standard, as Assess does. It is for one
 // goroutine at a time.
 type Assessor struct {
-	s         *grading.Standard
-	c         Certainty
+	believer
 	evaluator *grading.Evaluator
 	r         *grading.Readings
 	res       *grading.Result
-	kinds     [families]kindOfLots
 	weights   [families]float64
 	weighedBy weighed             // the lot that weights are of
 	foretold  [families][]float64 // see foretelling
 	count     int                 // of kinds that differ
-	kind      int                 // that is believed in just now
 	beliefs   [][families]belief  // parallel to res.Parameters
 	met       [families][]float64
 	like      [families][]float64 // met of the lot that others are Like
@@ -84,12 +81,20 @@ type Assessor struct {
 	orBetter  []float64           // by rank, outcomes beyond the ladder included
 	ofKind    []float64           // the same by one kind
 	noGrade   int                 // the rank of that outcome
-	known     map[[2]float64][2]float64
 	panKnown  map[panKey][]float64
-	bounding  bounding       // what believe is to find
 	trial     grading.Result // of Try, and what it found
 	found     []grading.Found
 	memory    []memory
+}
+
+// believer says what to believe of a value in the lot after what was read.
+type believer struct {
+	s        *grading.Standard
+	c        Certainty
+	kinds    [families]kindOfLots
+	kind     int      // that is believed in just now
+	bounding bounding // what believe is to find
+	known    map[[2]float64][2]float64
 }
 
 // NewAssessor prepares s. Errors wrap ErrCertainty.
@@ -101,11 +106,12 @@ func NewAssessor(s *grading.Standard, c Certainty) (*Assessor, error) {
 	evaluator := grading.NewEvaluator(s)
 	ranks := evaluator.Ranks()
 	a := &Assessor{
-		s: s, c: c.OrDefault(), evaluator: evaluator, count: families, kinds: familiesOf(&c),
+		believer:  believer{s: s, c: c.OrDefault(), kinds: familiesOf(&c), known: make(map[[2]float64][2]float64)},
+		evaluator: evaluator, count: families,
 		beliefs: make([][families]belief, n), found: make([]grading.Found, n), byRank: make([]float64, 2*n*len(s.Grades)),
 		orBetter: make([]float64, ranks), ofKind: make([]float64, ranks), noGrade: evaluator.RankOf(grading.NoGrade),
 		weights: [families]float64{1}, weighedBy: make(weighed, len(weighing)),
-		known: make(map[[2]float64][2]float64), panKnown: make(map[panKey][]float64), memory: make([]memory, n),
+		panKnown: make(map[panKey][]float64), memory: make([]memory, n),
 	}
 	for k := range a.met {
 		a.met[k], a.like[k] = make([]float64, n*len(s.Grades)), make([]float64, n*len(s.Grades))

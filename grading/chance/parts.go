@@ -70,7 +70,7 @@ func (s *sum) belief() belief {
 // particles is a part of number particles that each add unit. Thin (0 to 1) is
 // what the binomial leaves of the Poisson's variance; added and samples are
 // the prior.
-func (a *Assessor) particles(number, unit, thin, step, added, samples float64) part {
+func (w *believer) particles(number, unit, thin, step, added, samples float64) part {
 	weight := unit / (1 + samples)
 	return part{
 		value: number * unit, step: step,

@@ -194,19 +194,19 @@ var weighing = slices.DeleteFunc(grading.Fields(), func(f grading.Field) bool {
 
 // apart makes n particles, of unit each, the fewer and larger ones that scatter as
 // widely as particles do which are strewn over bags that differ.
-func (a *Assessor) apart(unit, n float64) (larger, fewer float64) {
-	if a.c.Alone {
+func (w *believer) apart(unit, n float64) (larger, fewer float64) {
+	if w.c.Alone {
 		return unit, n
 	}
-	wider := 1 + a.c.BagDeviation*a.c.BagDeviation*n
+	wider := 1 + w.c.BagDeviation*w.c.BagDeviation*n
 	return unit * wider, n / wider
 }
 
 // apartOf is apart for x grains of n.
-func (a *Assessor) apartOf(x, n float64) (fewer, of float64) {
-	if a.c.Alone {
+func (w *believer) apartOf(x, n float64) (fewer, of float64) {
+	if w.c.Alone {
 		return x, n
 	}
-	wider := 1 + a.c.BagDeviation*a.c.BagDeviation*x*(1-x/n)
+	wider := 1 + w.c.BagDeviation*w.c.BagDeviation*x*(1-x/n)
 	return x / wider, n / wider
 }
