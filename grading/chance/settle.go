@@ -156,7 +156,7 @@ func (a *Assessor) enough(v *grading.ParameterResult, limit float64) *grading.Se
 // the bounds clear of the limit, found by trying larger samples.
 func (a *Assessor) factor(p *grading.Parameter, v *grading.ParameterResult, limit float64) float64 {
 	distance := math.Abs(v.Value.Float() - limit)
-	factor, low, high, most := 1.0, v.Low, v.High, a.mostFactor(p)
+	factor, low, high, most := 1.0, v.Low, v.High, mostFactor(a.r, p)
 	over := v.Value.Float() > limit
 	switch {
 	case slices.ContainsFunc(p.Terms, func(t grading.Term) bool { return t.Negative }):
@@ -178,18 +178,18 @@ func (a *Assessor) factor(p *grading.Parameter, v *grading.ParameterResult, limi
 			return next
 		}
 		factor = next
-		larger := a.larger(p, factor)
-		b := a.summed(&larger, p)
+		more := larger(*a.r, p, factor)
+		b := a.summed(&more, p)
 		low, high = b.low, b.high
 	}
 	return factor
 }
 
 // mostFactor is where one of the parameter's samples would pass its most.
-func (a *Assessor) mostFactor(p *grading.Parameter) float64 {
+func mostFactor(r *grading.Readings, p *grading.Parameter) float64 {
 	most := math.Inf(1)
 	for i := range p.Terms {
-		if n, ok := a.r.Get(p.Terms[i].Over); ok && n > 0 {
+		if n, ok := r.Get(p.Terms[i].Over); ok && n > 0 {
 			limit := MostGrams
 			if p.Terms[i].Kind == grading.CountShare {
 				limit = grading.MostGrains
@@ -204,8 +204,7 @@ func (a *Assessor) mostFactor(p *grading.Parameter) float64 {
 const settleRounds = 12
 
 // larger is the readings as a sample factor times as large would give them.
-func (a *Assessor) larger(p *grading.Parameter, factor float64) grading.Readings {
-	r := *a.r
+func larger(r grading.Readings, p *grading.Parameter, factor float64) grading.Readings {
 	var done grading.FieldSet
 	grow := func(f grading.Field) {
 		if !done.Has(f) {
