@@ -119,7 +119,6 @@ func commandLine(t *testing.T, args ...string) (code int, out, problem string) {
 }
 
 func TestBackupAndRestoreByHand(t *testing.T) {
-	t.Setenv("VALLEY_TOKEN", valleyToken)
 	s := newSite(t, program{}, "127.0.0.1:1")
 	if code, _, problem := commandLine(t, "backup", "--config", s.config(), "--to", filepath.Join(s.dir, "none.db")); code != 1 || isThere(s.store()) {
 		t.Errorf("with no store: %d %s", code, problem)

@@ -25,6 +25,7 @@ var pdfPage = regexp.MustCompile(`/Type\s*/Page\b`)
 // one side by the table with most rows, and by one of which much is told; on the other
 // the check by hand, which is half a page high.
 func TestThePocketCardIsOneSheet(t *testing.T) {
+	t.Parallel()
 	words, err := wording.Embedded()
 	if err != nil {
 		t.Fatal(err)

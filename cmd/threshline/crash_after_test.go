@@ -95,7 +95,6 @@ func (p *phone) unkilled(machine *talk.Machine, store *mem.Store) (replies []str
 // ahead of pauses and of the last lease of a killed run.
 func workOff(t *testing.T, s *site, store engine) {
 	t.Helper()
-	t.Setenv("VALLEY_TOKEN", valleyToken)
 	ctx := context.Background()
 	cfg, err := config.Load(s.config())
 	if err != nil {

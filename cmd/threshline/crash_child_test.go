@@ -100,7 +100,7 @@ func (s *site) start(t testing.TB, limits ...string) *child {
 		script = "ulimit " + l + " && " + script
 	}
 	c := &child{cmd: exec.Command("sh", append([]string{"-c", script, s.path, "serve", "--config", s.config()}, s.flags...)...)}
-	c.cmd.Env = append(os.Environ(), "VALLEY_TOKEN="+valleyToken, "THRESHLINE_CLOCK="+s.clock())
+	c.cmd.Env = append(os.Environ(), "THRESHLINE_CLOCK="+s.clock())
 	c.cmd.Stdout = &s.said
 	stderr, err := c.cmd.StderrPipe()
 	if err != nil {

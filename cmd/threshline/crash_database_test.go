@@ -2,11 +2,11 @@ package main
 
 import (
 	"context"
+	"fmt"
 	"math/rand/v2"
 	"os"
 	"path/filepath"
 	"reflect"
-	"strconv"
 	"strings"
 	"testing"
 	"time"
@@ -16,8 +16,7 @@ import (
 	"threshline/session/store/postgres/cluster"
 )
 
-// How hard gateways over one database are hit; KILLS in the environment says
-// how often.
+// How hard gateways over one database are hit.
 const (
 	databaseKills  = 5
 	databasePhones = 200
@@ -25,7 +24,14 @@ const (
 )
 
 // databaseLines stand in a site's [store] for its file.
-const databaseLines = "engine = \"postgres\"\nurl = \"env:DATABASE_URL\""
+func databaseLines(t *testing.T, url string) string {
+	t.Helper()
+	path := filepath.Join(t.TempDir(), "database")
+	if err := os.WriteFile(path, []byte(url), 0o600); err != nil {
+		t.Fatal(err)
+	}
+	return fmt.Sprintf("engine = \"postgres\"\nurl = \"file:%s\"", path)
+}
 
 // replicated are a primary and its synchronous standby, which take each other's
 // place.
@@ -78,21 +84,18 @@ func (r *replicated) url() string {
 // of phones talk to several gateways over one database, and kills one of them,
 // or the database's primary, again and again. Phones go from gateway to gateway.
 func TestNothingAcknowledgedIsLostWhenGatewaysAndThePrimaryAreKilled(t *testing.T) {
-	kills := databaseKills
-	if n, err := strconv.Atoi(os.Getenv("KILLS")); err == nil {
-		kills = n
-	}
+	t.Parallel()
+	kills := killsOr(databaseKills)
 	seed := uint64(time.Now().UnixNano())
 	t.Logf("seed %d", seed)
 	random := rand.New(rand.NewPCG(seed, 1))
 	both := startReplicated(t)
-	t.Setenv("DATABASE_URL", both.url())
 	carrier := newCarrierStub(t, rand.New(rand.NewPCG(seed, 2)))
 	program := buildProgram(t)
+	inDatabase := databaseLines(t, both.url())
 	var sites []*site
 	for range gateways {
-		sites = append(sites, newSite(t, program, carrier.address(),
-			`path = "threshline.db"`, databaseLines))
+		sites = append(sites, newSite(t, program, carrier.address(), `path = "threshline.db"`, inDatabase))
 	}
 	runs := make([]*child, gateways)
 	for i, s := range sites {
@@ -135,7 +138,7 @@ func TestNothingAcknowledgedIsLostWhenGatewaysAndThePrimaryAreKilled(t *testing.
 		run.stop(t)
 	}
 	store := examineDatabase(t, both, phones, true)
-	rebuildFromJournals(t, sites, store)
+	rebuildFromJournals(t, sites, inDatabase, store)
 	compareWithUnkilled(t, sites[0], phones)
 	emptyOut(t, sites[0], store, carrier, phones)
 	var log strings.Builder
@@ -178,7 +181,7 @@ func examineDatabase(t *testing.T, both *replicated, phones []*phone, clean bool
 
 // rebuildFromJournals makes a store of the gateways' journals, and wants all
 // checks and people of the database in it.
-func rebuildFromJournals(t *testing.T, sites []*site, store engine) {
+func rebuildFromJournals(t *testing.T, sites []*site, inDatabase string, store engine) {
 	t.Helper()
 	var want records
 	var err error
@@ -193,7 +196,7 @@ func rebuildFromJournals(t *testing.T, sites []*site, store engine) {
 		t.Fatal(err)
 	}
 	config := filepath.Join(sites[0].dir, "rebuilt.toml")
-	if err := os.WriteFile(config, []byte(strings.Replace(string(text), databaseLines, `path = "rebuilt.db"`, 1)), 0o600); err != nil {
+	if err := os.WriteFile(config, []byte(strings.Replace(string(text), inDatabase, `path = "rebuilt.db"`, 1)), 0o600); err != nil {
 		t.Fatal(err)
 	}
 	args := []string{"restore", "--config", config}

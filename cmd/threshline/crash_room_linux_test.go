@@ -18,15 +18,23 @@ import (
 // TestTheProgramInTightPlaces starts the real program under limits of the
 // system and with rude visitors.
 func TestTheProgramInTightPlaces(t *testing.T) {
+	t.Parallel()
 	p := buildProgram(t)
-	t.Run("no room on the disk", func(t *testing.T) { fullDisk(t, p, false) })
-	t.Run("no room on the disk, and killed", func(t *testing.T) { fullDisk(t, p, true) })
-	t.Run("a store that cannot be written", func(t *testing.T) { readOnly(t, p) })
-	t.Run("no file descriptors", func(t *testing.T) { fewDescriptors(t, p) })
-	t.Run("slow and half-open visitors", func(t *testing.T) { slowVisitors(t, p) })
-	t.Run("thousands of connections", func(t *testing.T) { manyConnections(t, p) })
-	t.Run("a busy log", func(t *testing.T) { busyLog(t, p) })
-	t.Run("more than it can take", func(t *testing.T) { overload(t, p) })
+	for name, place := range map[string]func(*testing.T, program){
+		"no room on the disk":             func(t *testing.T, p program) { fullDisk(t, p, false) },
+		"no room on the disk, and killed": func(t *testing.T, p program) { fullDisk(t, p, true) },
+		"a store that cannot be written":  readOnly,
+		"no file descriptors":             fewDescriptors,
+		"slow and half-open visitors":     slowVisitors,
+		"thousands of connections":        manyConnections,
+		"a busy log":                      busyLog,
+		"more than it can take":           overload,
+	} {
+		t.Run(name, func(t *testing.T) {
+			t.Parallel()
+			place(t, p)
+		})
+	}
 }
 
 // inhabit makes a site and a town of phones for it.
@@ -117,14 +125,13 @@ func refused(t *testing.T, run *child) (status int, retryAfter string) {
 func readOnly(t *testing.T, p program) {
 	s := newSite(t, p, "127.0.0.1:1", `journal = "threshline.journal"`, "")
 	fill(t, s)
-	for path, mode := range map[string]os.FileMode{s.store(): 0o444, s.config(): 0o444, s.dir: 0o555, filepath.Dir(s.dir): 0o755, p.path: 0o755, filepath.Dir(p.path): 0o755, filepath.Dir(filepath.Dir(p.path)): 0o755} {
+	for path, mode := range map[string]os.FileMode{s.store(): 0o444, s.config(): 0o444, s.dir: 0o555, filepath.Dir(s.dir): 0o755, p.path: 0o755, filepath.Dir(p.path): 0o755} {
 		if err := os.Chmod(path, mode); err != nil {
 			t.Fatal(err)
 		}
 	}
 	defer os.Chmod(s.dir, 0o755)
 	cmd := exec.Command(p.path, "serve", "--config", s.config())
-	cmd.Env = append(os.Environ(), "VALLEY_TOKEN="+valleyToken)
 	if os.Geteuid() == 0 { // who may write everything must be somebody else
 		cmd.SysProcAttr = &syscall.SysProcAttr{Credential: &syscall.Credential{Uid: 65534, Gid: 65534}}
 	}

@@ -19,8 +19,12 @@ import (
 // are told to come again, nobody is answered as if it were stored, the program ends
 // for its supervisor to start it again, and then knows all that it had answered.
 func TestTheProgramEndsWhenASyncFails(t *testing.T) {
+	t.Parallel()
 	for _, journal := range []bool{false, true} {
-		t.Run(fmt.Sprintf("journal %v", journal), func(t *testing.T) { syncFails(t, journal) })
+		t.Run(fmt.Sprintf("journal %v", journal), func(t *testing.T) {
+			t.Parallel()
+			syncFails(t, journal)
+		})
 	}
 }
 
@@ -141,12 +145,12 @@ func failSyncs(t *testing.T, pid int) {
 // By the real program: no backup is written over the store of a gateway that runs,
 // nor is a store of 0 bytes, which is all that a disk left of one, begun anew.
 func TestTheProgramLeavesAStoreAlone(t *testing.T) {
+	t.Parallel()
 	s := newSite(t, buildProgram(t), "127.0.0.1:1", `journal = "threshline.journal"`, "")
 	fill(t, s)
 	run := s.start(t)
 	run.ready(t)
 	backup := exec.Command(s.path, "backup", "--config", s.config(), "--to", s.store(), "--overwrite")
-	backup.Env = append(os.Environ(), "VALLEY_TOKEN="+valleyToken)
 	if out, err := backup.CombinedOutput(); err == nil || !strings.Contains(string(out), "choose another file") {
 		t.Errorf("a backup over the running store: %v %s", err, out)
 	}

@@ -7,6 +7,7 @@ import (
 	"net/http"
 	"os"
 	"path/filepath"
+	"strconv"
 	"testing"
 	"time"
 
@@ -16,9 +17,18 @@ import (
 
 // How hard the program is hit.
 const (
-	kills        = 50
+	programKills = 20
 	phonesAtOnce = 220
 )
+
+// killsOr is how often a test kills something: as usual, or what KILLS in the
+// environment says.
+func killsOr(usual int) int {
+	if n, err := strconv.Atoi(os.Getenv("KILLS")); err == nil {
+		return n
+	}
+	return usual
+}
 
 // TestNothingAcknowledgedIsLostWhenTheProgramIsKilled has hundreds of phones
 // talk to the real program, kills it again and again at a random moment, and
@@ -26,6 +36,7 @@ const (
 // against the same dialogue in memory, which nobody kills. Meanwhile the disk
 // loses bits of the journal, and the clock jumps years ahead and back.
 func TestNothingAcknowledgedIsLostWhenTheProgramIsKilled(t *testing.T) {
+	t.Parallel()
 	seed := uint64(time.Now().UnixNano())
 	t.Logf("seed %d", seed)
 	random := rand.New(rand.NewPCG(seed, 1))
@@ -34,6 +45,7 @@ func TestNothingAcknowledgedIsLostWhenTheProgramIsKilled(t *testing.T) {
 	town := newTown(phonesAtOnce)
 	phones := settle(t, town, carrier, seed)
 
+	kills := killsOr(programKills)
 	for kill := range kills {
 		run := site.start(t)
 		if kill < 3 || random.IntN(6) == 0 {

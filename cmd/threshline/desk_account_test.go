@@ -14,6 +14,7 @@ import (
 // TestAnAdministratorSetsUpASecondFactorInABrowser goes from the one-time link to
 // the season as somebody new does, and looks at the pages on the way.
 func TestAnAdministratorSetsUpASecondFactorInABrowser(t *testing.T) {
+	t.Parallel()
 	o := newOffice(t)
 	if _, err := demo.File(t.Context(), o.store, o.programme, seasonsEnd); err != nil {
 		t.Fatal(err)

@@ -18,6 +18,7 @@ import (
 // TestAViewerInABrowserSeesNoNumbers lets a viewer in and looks at what their
 // pages hold.
 func TestAViewerInABrowserSeesNoNumbers(t *testing.T) {
+	t.Parallel()
 	s, base := servedSeason(t)
 	b := openBrowser(t, base)
 	b.signUp(s)
@@ -54,6 +55,7 @@ func TestAViewerInABrowserSeesNoNumbers(t *testing.T) {
 // name of a signed-in administrator: one that the cookie goes to, because only
 // its port differs, and one of another site.
 func TestAnotherSiteInABrowser(t *testing.T) {
+	t.Parallel()
 	s, base := servedSeason(t)
 	b := openBrowser(t, base)
 	b.signUp(s)
@@ -91,6 +93,7 @@ func notesOf(t *testing.T, s *station) []session.AuditNote {
 // TestAScriptInANameStaysText files what a phone could send, and looks whether
 // any page runs it.
 func TestAScriptInANameStaysText(t *testing.T) {
+	t.Parallel()
 	const name, village = `<img src=x onerror="document.title='owned'">`, `"><script>document.title='owned'</script>`
 	s, base := servedSeason(t)
 	checks, err := s.store.Filed(t.Context(), 0, 1)

@@ -16,6 +16,7 @@ import (
 // and reads what that changed; the money is reckoned here from the store's own
 // figures and the configuration's prices.
 func TestALotThatWasCheckedAgain(t *testing.T) {
+	t.Parallel()
 	s, base := servedSeason(t)
 	before, after := mendedLot(t, s)
 	b := openBrowser(t, base)

@@ -33,6 +33,7 @@ const unlabelled = `[...document.querySelectorAll("input:not([type=hidden]), sel
 const weight = `performance.getEntriesByType("navigation").concat(performance.getEntriesByType("resource")).reduce((sum, e) => sum + e.decodedBodySize, 0)`
 
 func TestEveryPageFitsEveryScreen(t *testing.T) {
+	t.Parallel()
 	s, base := servedSeason(t)
 	handsToo(t, s)
 	b := openBrowser(t, base)

@@ -16,6 +16,7 @@ import (
 // goes on until a person is known there; the programme's own store holds nobody
 // new.
 func TestPracticeIsNeverInTheSeason(t *testing.T) {
+	t.Parallel()
 	s, base := servedSeason(t)
 	before, err := everybody(t.Context(), s.store)
 	if err != nil {

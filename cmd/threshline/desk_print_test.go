@@ -40,6 +40,7 @@ func printedLists(t *testing.T, s *station) map[string][]session.Slip {
 // the sheets: each row and cell of the page is on them, nothing is printed over
 // anything else or over the edge, and no heading stands alone at a sheet's foot.
 func TestPaperHoldsWhatThePageSays(t *testing.T) {
+	t.Parallel()
 	s, base := servedSeason(t)
 	b := openBrowser(t, base)
 	b.signUp(s)

@@ -21,6 +21,7 @@ import (
 // TestTheCoordinatorsWay signs in, filters, reads a chart's table, looks at the
 // what-if, exports the checks and reads the file, in a real browser.
 func TestTheCoordinatorsWay(t *testing.T) {
+	t.Parallel()
 	s, base := servedSeason(t)
 	b := openBrowser(t, base)
 	b.signUp(s)
@@ -153,6 +154,7 @@ var sheets = regexp.MustCompile(`/Type\s*/Page[^s]`)
 // TestPagesPrint prints every kind of page on A4: none is empty, the report is
 // one sheet, and what is for the screen only is left out.
 func TestPagesPrint(t *testing.T) {
+	t.Parallel()
 	s, base := servedSeason(t)
 	b := openBrowser(t, base)
 	b.signUp(s)

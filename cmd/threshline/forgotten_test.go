@@ -26,6 +26,7 @@ import (
 // store, the journal, a new backup, an export with names, or the log: by the real
 // program, while it runs and when it has ended.
 func TestTheProgramForgetsWhoLeaves(t *testing.T) {
+	t.Parallel()
 	const name, number, coordinator = "Zawadiki", "+33639987654", "+33639987601"
 	carrier := &copies{came: make(chan struct{})}
 	out := httptest.NewServer(carrier)
@@ -36,7 +37,6 @@ func TestTheProgramForgetsWhoLeaves(t *testing.T) {
 	do := func(args ...string) string {
 		t.Helper()
 		cmd := exec.Command(s.path, args...)
-		cmd.Env = append(os.Environ(), "VALLEY_TOKEN="+valleyToken)
 		var problem bytes.Buffer
 		cmd.Stderr = &problem
 		said, err := cmd.Output()

@@ -20,7 +20,6 @@ import (
 // for the supervisor to start it again; until then carriers are told to deliver
 // again.
 func TestAProgramWhoseStoreHaltsEnds(t *testing.T) {
-	t.Setenv("VALLEY_TOKEN", valleyToken)
 	place := newSite(t, program{}, "127.0.0.1:1", `journal = "threshline.journal"`, "")
 	fill(t, place)
 	cfg, err := config.Load(place.config())
@@ -78,7 +77,6 @@ func TestAProgramWhoseStoreHaltsEnds(t *testing.T) {
 }
 
 func TestABackupIsNotMadeOverTheStore(t *testing.T) {
-	t.Setenv("VALLEY_TOKEN", valleyToken)
 	s := newSite(t, program{}, "127.0.0.1:1")
 	fill(t, s)
 	want := kept(t, s.store())

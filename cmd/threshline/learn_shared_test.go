@@ -16,9 +16,8 @@ import (
 // learnt changes nothing that another has learnt since.
 func TestGatewaysLearnOnceForAll(t *testing.T) {
 	server := cluster.Start(t, "fsync=off")
-	t.Setenv("DATABASE_URL", server.URL("postgres"))
 	t.Chdir(t.TempDir())
-	inDatabase := fileStore.ReplaceAllLiteralString(string(demo.Config), "[store]\n"+databaseLines+"\n\n")
+	inDatabase := fileStore.ReplaceAllLiteralString(string(demo.Config), "[store]\n"+databaseLines(t, server.URL("postgres"))+"\n\n")
 	if err := os.WriteFile("postgres.toml", []byte(inDatabase), 0o600); err != nil {
 		t.Fatal(err)
 	}

@@ -36,7 +36,6 @@ type serving struct {
 
 func serveSite(t *testing.T, s *site) *serving {
 	t.Helper()
-	t.Setenv("VALLEY_TOKEN", valleyToken)
 	cfg, err := config.Load(s.config())
 	if err != nil {
 		t.Fatal(err)
@@ -64,7 +63,6 @@ func serveSite(t *testing.T, s *site) *serving {
 
 func TestABackupComesFromTheRunningGateway(t *testing.T) {
 	s := newSite(t, program{}, "127.0.0.1:1", `every = "2s"`, `every = "0s"`)
-	t.Setenv("VALLEY_TOKEN", valleyToken)
 	fill(t, s)
 	want := kept(t, s.store())
 	v := serveSite(t, s)

@@ -26,6 +26,7 @@ const (
 // handed on twice but where nobody could know that it had been taken: the
 // answer was lost, or the program died before it had written it down.
 func TestTheOutgoingQueueSurvivesKills(t *testing.T) {
+	t.Parallel()
 	seed := uint64(time.Now().UnixNano())
 	t.Logf("seed %d", seed)
 	carrier := newFaultyCarrier(t, rand.New(rand.NewPCG(seed, 1)))

@@ -17,6 +17,7 @@ const reloads = 6
 // running program under dozens of phones: none sees a request fail, none has
 // its dialogue dropped, the new words show, and a bad file changes nothing.
 func TestTheConfigurationIsReadAgainUnderway(t *testing.T) {
+	t.Parallel()
 	seed := uint64(time.Now().UnixNano())
 	t.Logf("seed %d", seed)
 	carrier := newCarrierStub(t, rand.New(rand.NewPCG(seed, 2)))

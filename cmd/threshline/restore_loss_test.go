@@ -10,7 +10,6 @@ import (
 // One bit of the journal costs one record, and a restore that could not read all
 // of it ends with a fault that says where and how much.
 func TestARestoreSaysWhatTheJournalLost(t *testing.T) {
-	t.Setenv("VALLEY_TOKEN", valleyToken)
 	s := newSite(t, program{}, "127.0.0.1:1")
 	fill(t, s)
 	journal := filepath.Join(s.dir, "threshline.journal")

@@ -13,6 +13,7 @@ import (
 
 	"threshline/cmd/threshline/demo"
 	"threshline/session/store/bolt"
+	"threshline/session/store/postgres/cluster"
 )
 
 // suite is all tests, and what they share: the program as it is shipped, the
@@ -27,16 +28,16 @@ var shared struct {
 }
 
 func (s suite) Run() int {
-	code := s.M.Run()
-	shared.Lock()
-	defer shared.Unlock()
-	for _, stop := range shared.stop {
-		stop()
-	}
-	if shared.dir != "" {
-		os.RemoveAll(shared.dir)
-	}
-	return code
+	os.Setenv("VALLEY_TOKEN", valleyToken)
+	return cluster.Run(func() int {
+		code := s.M.Run()
+		shared.Lock()
+		defer shared.Unlock()
+		for _, stop := range shared.stop {
+			stop()
+		}
+		return code
+	})
 }
 
 // TestMain lets the scripts call the real command as `threshline`.

@@ -139,22 +139,12 @@ func TestASeedReplays(t *testing.T) {
 // and goroutines it takes is looked at where it is the only one at the time.
 func simulated(t *testing.T, seed uint64, p *plant, happened *tally, atOnce int) (digest uint64, err error) {
 	t.Helper()
-	dir := briefDir(t)
+	dir := t.TempDir()
+	defer os.RemoveAll(dir) // there may be thousands
 	synctest.Test(t, func(*testing.T) {
 		digest, err = simulate(seed, seed%5 == 0, dir, 150, p, happened, atOnce == 1)
 	})
 	return digest, err
-}
-
-// briefDir is a folder for files that nobody needs after the test: in memory where
-// the system has such a place, so that nothing waits for a disk.
-func briefDir(t *testing.T) string {
-	dir, err := os.MkdirTemp("/dev/shm", "simulation")
-	if err != nil {
-		return t.TempDir()
-	}
-	t.Cleanup(func() { _ = os.RemoveAll(dir) })
-	return dir
 }
 
 // seldomCollect trades memory for time: a seed needs little of it.

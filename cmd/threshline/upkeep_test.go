@@ -26,7 +26,6 @@ import (
 // aStation is one over a filled store; log gets what it says.
 func aStation(t *testing.T, log io.Writer) (*station, *site) {
 	t.Helper()
-	t.Setenv("VALLEY_TOKEN", valleyToken)
 	place := newSite(t, program{}, "127.0.0.1:1")
 	fill(t, place)
 	cfg, err := config.Load(place.config())

@@ -123,6 +123,7 @@ func TestAFullDiskIsToldAndGoesOn(t *testing.T) {
 // Every sync of the database takes longer than a gateway waits: carriers are told
 // to come again, and a message that comes again is not done twice.
 func TestASlowDiskIsToldAndGoesOn(t *testing.T) {
+	t.Parallel()
 	server := cluster.Start(t)
 	s := at(t, server.URL("postgres"), impatient)
 	if _, err := talk(s, "before"); err != nil {

@@ -24,6 +24,7 @@ var moved = flag.Int("moved", 3000, "how many checks a store holds that is moved
 // A store that has everything in it goes to PostgreSQL and back, and nothing
 // of it has changed.
 func TestAStoreMovesToPostgresAndBack(t *testing.T) {
+	t.Parallel()
 	dir := t.TempDir()
 	first, err := bolt.Open(filepath.Join(dir, "first.db"), bolt.Options{KeepSent: storetest.KeepSent})
 	if err != nil {
@@ -73,6 +74,7 @@ func TestAStoreMovesToPostgresAndBack(t *testing.T) {
 }
 
 func TestAStoreThatIsThereOrInUseIsNotReplaced(t *testing.T) {
+	t.Parallel()
 	url, options := fresh(t)
 	s := open(t, url, options)
 	put(t, s, session.Writes{People: []session.Person{storetest.Person(1)}})

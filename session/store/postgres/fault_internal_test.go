@@ -37,6 +37,7 @@ func away(t *testing.T, what string, err error) {
 var impatient = Options{CallersClock: true, Statement: 300 * time.Millisecond, Lock: 200 * time.Millisecond, Answer: 600 * time.Millisecond}
 
 func TestACutNetworkIsToldAndComesBack(t *testing.T) {
+	t.Parallel()
 	_, server := alone(t)
 	proxy := cluster.NewProxy(t, server.Address())
 	s := at(t, cluster.URL("postgres", proxy.Address()), impatient)
@@ -55,6 +56,7 @@ func TestACutNetworkIsToldAndComesBack(t *testing.T) {
 }
 
 func TestADatabaseThatIsStartedAgainIsFoundAgain(t *testing.T) {
+	t.Parallel()
 	s, server := alone(t)
 	connect(t, s, 4)
 	for round := range 3 {
@@ -74,6 +76,7 @@ func TestADatabaseThatIsStartedAgainIsFoundAgain(t *testing.T) {
 }
 
 func TestADatabaseWithoutConnectionsLeftIsToldAndComesBack(t *testing.T) {
+	t.Parallel()
 	server := cluster.Start(t, "fsync=off", "max_connections=24", "superuser_reserved_connections=3")
 	s := at(t, server.URL("postgres"), Options{CallersClock: true, Connections: 8})
 	others := at(t, server.URL("postgres"), Options{CallersClock: true, Connections: 64})
@@ -102,6 +105,7 @@ func TestADatabaseWithoutConnectionsLeftIsToldAndComesBack(t *testing.T) {
 
 // Somebody's transaction holds a dialogue and does nothing.
 func TestATransactionThatHoldsOnIsWaitedForAWhileOnly(t *testing.T) {
+	t.Parallel()
 	s, server := alone(t)
 	if _, err := talk(s, "before"); err != nil {
 		t.Fatal(err)
@@ -124,6 +128,7 @@ func TestATransactionThatHoldsOnIsWaitedForAWhileOnly(t *testing.T) {
 
 // A gateway that begins a transaction and stops is cut off by the database.
 func TestAGatewayThatStopsInATransactionIsCutOff(t *testing.T) {
+	t.Parallel()
 	slow, server := alone(t)
 	options := impatient
 	options.Idle = 100 * time.Millisecond
@@ -149,6 +154,7 @@ func TestAGatewayThatStopsInATransactionIsCutOff(t *testing.T) {
 // The server ends again and again while tables are made; what was begun is
 // begun anew, and done once.
 func TestARestartInTheMiddleOfAMigration(t *testing.T) {
+	t.Parallel()
 	server := cluster.Start(t)
 	for round := range 6 {
 		options := Options{Schema: fmt.Sprint("m", round), CallersClock: true}

@@ -22,6 +22,7 @@ const mostGrown = 1.3
 // An exchange over many checks touches hardly more pages than one over few, however
 // fast the machine is: nothing is read through.
 func TestAnExchangeTouchesHardlyMoreOfALargeStore(t *testing.T) {
+	t.Parallel()
 	server := cluster.Start(t, "fsync=off", "autovacuum=off")
 	var touched [2]float64
 	for i, n := range []int{1000, 60_000} {

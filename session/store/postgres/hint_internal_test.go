@@ -13,6 +13,7 @@ import (
 // A turn that asks for the same check and the same grower's as the turn before is
 // two round trips, and sees what others have changed meanwhile.
 func TestATurnThatAsksTheSameAgainIsTwoRoundTrips(t *testing.T) {
+	t.Parallel()
 	server := cluster.Start(t, "fsync=off")
 	options := Options{CallersClock: true}
 	s, other := at(t, server.URL("postgres"), options), at(t, server.URL("postgres"), options)

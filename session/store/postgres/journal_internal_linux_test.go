@@ -44,6 +44,7 @@ func write(s *Store, key string, w session.Writes) (session.Outcome, error) {
 // Two gateways file at once. Each journal holds what its gateway has answered,
 // and, soon after, all that both did, in one order.
 func TestEachGatewaysJournalHoldsWhatItAnsweredAndFollowsTheOther(t *testing.T) {
+	t.Parallel()
 	server := cluster.Start(t, "fsync=off")
 	dir := t.TempDir()
 	var stores []*Store
@@ -112,6 +113,7 @@ func TestEachGatewaysJournalHoldsWhatItAnsweredAndFollowsTheOther(t *testing.T) 
 // While the journal's disk is full nothing is answered that it does not hold,
 // not even a message that comes again and is stored by then.
 func TestAFullJournalIsToldAndGoesOn(t *testing.T) {
+	t.Parallel()
 	server := cluster.Start(t, "fsync=off")
 	s := at(t, server.URL("postgres"), Options{CallersClock: true, Journal: filepath.Join(t.TempDir(), "journal")})
 	file := func(i int) (session.Outcome, error) {
@@ -156,6 +158,7 @@ func TestAFullJournalIsToldAndGoesOn(t *testing.T) {
 // What a gateway did not write into its journal before it was killed is there
 // after its next start; so is what others did meanwhile.
 func TestAStartBringsTheJournalUpToTheDatabase(t *testing.T) {
+	t.Parallel()
 	s, server := alone(t)
 	path := filepath.Join(t.TempDir(), "journal")
 	options := Options{CallersClock: true, Journal: path}

@@ -49,6 +49,7 @@ func file(s *Store, i int) error {
 // A gateway is slow to commit a check while another files one: whoever reads on
 // by position meets both.
 func TestFiledPassesOverNothingThatCommitsLate(t *testing.T) {
+	t.Parallel()
 	s, server := alone(t)
 	w := session.Writes{Checks: []session.Check{storetest.Check(1, "g", "r")}}
 	x, err := prepare(session.Key{}, nil, 0, &w)
@@ -94,6 +95,7 @@ func TestFiledPassesOverNothingThatCommitsLate(t *testing.T) {
 }
 
 func TestNewerTablesAreRefused(t *testing.T) {
+	t.Parallel()
 	s, server := alone(t)
 	server.Run(t, "postgres", "update threshline.about set version = version + 1")
 	if _, err := Open(t.Context(), server.URL("postgres"), Options{}); !is(err, ErrNewer) {
@@ -106,6 +108,7 @@ func TestNewerTablesAreRefused(t *testing.T) {
 
 // Many programs are started at once over an empty database.
 func TestTablesAreMadeOnce(t *testing.T) {
+	t.Parallel()
 	server := cluster.Start(t, "fsync=off")
 	opened := make(chan error)
 	const programs = 8
@@ -158,6 +161,7 @@ func connect(t testing.TB, s *Store, n int) {
 // The answer to a commit is lost: the duplicate key tells that it came through,
 // and nothing is done twice.
 func TestALostAnswerToACommitIsLookedUp(t *testing.T) {
+	t.Parallel()
 	steady, server := alone(t)
 	proxy := cluster.NewProxy(t, server.Address())
 	s := at(t, cluster.URL("postgres", proxy.Address()), Options{Answer: 2 * time.Second, CallersClock: true})

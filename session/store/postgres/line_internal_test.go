@@ -63,6 +63,7 @@ func TestNobodyIsLeftInLine(t *testing.T) {
 // Far more exchanges than connections: a connection that waits with an exchange
 // for its write keeps nobody out, and all are given back.
 func TestConnectionsThatAreCarriedAreGivenBack(t *testing.T) {
+	t.Parallel()
 	server := cluster.Start(t, "fsync=off")
 	s := at(t, server.URL("postgres"), Options{CallersClock: true, Connections: 8})
 	var all sync.WaitGroup

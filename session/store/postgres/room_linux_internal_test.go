@@ -17,6 +17,7 @@ const walSegment = "16777216"
 // The table of checks can grow no more: carriers are told to come again, and
 // when there is room everything goes on.
 func TestATableWithoutRoomIsToldAndGoesOn(t *testing.T) {
+	t.Parallel()
 	server := cluster.Start(t, "fsync=off")
 	const there = 45_000
 	if err := Import(t.Context(), server.URL("postgres"), func(yield func(record.Thing) error) error {

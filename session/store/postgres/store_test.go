@@ -26,11 +26,13 @@ var shared struct {
 }
 
 func TestMain(m *testing.M) {
-	code := m.Run()
-	if shared.end != nil {
-		shared.end()
-	}
-	os.Exit(code)
+	os.Exit(cluster.Run(func() int {
+		code := m.Run()
+		if shared.end != nil {
+			shared.end()
+		}
+		return code
+	}))
 }
 
 // process is a test that lasts as long as the process.
@@ -109,6 +111,7 @@ func (o opened) Reopen(t *testing.T) storetest.Reopener {
 }
 
 func TestStore(t *testing.T) {
+	t.Parallel()
 	storetest.Run(t, func(t *testing.T) storetest.Engine {
 		url, options := fresh(t)
 		return opened{open(t, url, options), url, options}
@@ -116,6 +119,7 @@ func TestStore(t *testing.T) {
 }
 
 func TestStoreOfTwoGateways(t *testing.T) {
+	t.Parallel()
 	storetest.Run(t, func(t *testing.T) storetest.Engine {
 		url, options := fresh(t)
 		return &pair{opened{open(t, url, options), url, options}, open(t, url, options), new(atomic.Int64)}

@@ -59,7 +59,7 @@ func tools(t testing.TB) string {
 func New(t testing.TB, settings ...string) *Server {
 	t.Helper()
 	s := blank(t, settings)
-	s.run(t, "initdb", "-D", s.data(), "-A", "trust", "-U", User, "-E", "UTF8", "--locale=C", "--no-sync")
+	s.copy(t, made(t))
 	return s
 }
 
@@ -79,19 +79,26 @@ func blank(t testing.TB, settings []string) *Server {
 		t.Fatal(err)
 	}
 	s := &Server{Port: freePort(t), Settings: settings, dir: dir}
+	s.owned(t)
 	t.Cleanup(func() {
 		s.Kill()
 		if err := os.RemoveAll(dir); err != nil {
 			t.Errorf("the server's folder: %v", err)
 		}
 	})
-	if os.Getuid() == 0 {
-		s.owner = unprivileged(t)
-		if err := os.Chown(dir, int(s.owner.Uid), int(s.owner.Gid)); err != nil {
-			t.Fatal(err)
-		}
-	}
 	return s
+}
+
+// owned gives the server's folder to who runs it.
+func (s *Server) owned(t testing.TB) {
+	t.Helper()
+	if os.Getuid() != 0 {
+		return
+	}
+	s.owner = unprivileged(t)
+	if err := os.Chown(s.dir, int(s.owner.Uid), int(s.owner.Gid)); err != nil {
+		t.Fatal(err)
+	}
 }
 
 // unprivileged is who runs a server that a test of root starts.
@@ -142,7 +149,8 @@ func (s *Server) run(t testing.TB, program string, args ...string) {
 // Start starts the server and waits until it answers.
 func (s *Server) Start(t testing.TB) {
 	t.Helper()
-	args := []string{"-D", s.data(), "-p", strconv.Itoa(s.Port), "-k", s.dir, "-c", "listen_addresses=127.0.0.1"}
+	args := []string{"-D", s.data(), "-p", strconv.Itoa(s.Port), "-k", s.dir, "-c", "listen_addresses=127.0.0.1",
+		"-c", "dynamic_shared_memory_type=mmap"} // in the server's folder: a server that is killed leaves nothing elsewhere
 	for _, setting := range s.Settings {
 		args = append(args, "-c", setting)
 	}
@@ -198,11 +206,19 @@ func (s *Server) Kill() {
 	}
 	<-s.gone
 	for deadline := time.Now().Add(5 * time.Second); time.Now().Before(deadline); time.Sleep(time.Millisecond) {
-		if !slices.ContainsFunc(all, func(pid int) bool { return syscall.Kill(pid, 0) == nil }) {
-			break // some system leaves them as zombies for ever
+		if !slices.ContainsFunc(all, runs) {
+			break
 		}
 	}
 	s.child = nil
+}
+
+// runs reports whether a process has not ended. One that has ended may stay listed
+// until the system's first process looks after it: for a second, or for ever.
+func runs(pid int) bool {
+	text, _ := os.ReadFile(fmt.Sprintf("/proc/%d/stat", pid))
+	_, rest, _ := strings.Cut(string(text), ") ") // a name may hold spaces
+	return syscall.Kill(pid, 0) == nil && !strings.HasPrefix(rest, "Z")
 }
 
 // children lists the processes that one has started, each in a session of its
