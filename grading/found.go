@@ -189,18 +189,17 @@ func (e *Evaluator) checkParts(lot []Found) error {
 	return nil
 }
 
-// Parameter finds parameter i as Grade does, puts it into the lot of those before
-// it, and gives it its own grade, but for an axis of a matrix. Errors are those of
-// Grade.
-func (e *Evaluator) Parameter(i int, r *Readings, class string, lot []Found) (ParameterResult, error) {
+// Find finds parameter i as Grade does, puts it into the lot of those before it, and
+// returns the rank of its own grade: 0 where it was not measured, or is an axis of a
+// matrix. Errors are those of Grade.
+func (e *Evaluator) Find(i int, r *Readings, class string, lot []Found) (rank int, err error) {
 	if err := e.find(i, r, lot); err != nil {
-		return ParameterResult{}, err
+		return 0, err
 	}
-	v := e.result(i, lot[i])
-	if v.Measured && e.standard.Rule != MatrixOf {
-		e.own(e.Limits(class), i, &v)
+	if !lot[i].Measured || e.standard.Rule == MatrixOf {
+		return 0, nil
 	}
-	return v, nil
+	return e.ownRank(e.Limits(class), i, &lot[i]), nil
 }
 
 // result is a parameter's part of a Result, without grades.

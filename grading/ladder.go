@@ -52,10 +52,7 @@ func (e *Ladder) own(bounds [][]Bound, i int, pr *ParameterResult) {
 	if !pr.Measured {
 		return
 	}
-	rank := 1
-	for rank <= len(bounds) && !e.meets(i, &bounds[rank-1][i], &pr.Found) {
-		rank++
-	}
+	rank := e.ownRank(bounds, i, &pr.Found)
 	pr.Rank, pr.Grade = rank, e.Label(rank)
 	if pr.Unit == Word || len(bounds) == 0 {
 		return
@@ -72,6 +69,15 @@ func (e *Ladder) own(bounds [][]Bound, i int, pr *ParameterResult) {
 	pr.Limit = side(at, pr.LimitIsMin)
 	pr.Next = side(better, pr.LimitIsMin)
 	pr.LimitOpen = open(better, pr.LimitIsMin)
+}
+
+// ownRank is the rank of the best grade whose limit a measured parameter meets.
+func (e *Ladder) ownRank(bounds [][]Bound, i int, v *Found) int {
+	rank := 1
+	for rank <= len(bounds) && !e.meets(i, &bounds[rank-1][i], v) {
+		rank++
+	}
+	return rank
 }
 
 func open(b *Bound, isMin bool) bool { return isMin && b.MinExclusive || !isMin && b.MaxExclusive }

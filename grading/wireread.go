@@ -44,11 +44,11 @@ func members(dec *jsontext.Decoder, each func(name string) error) error {
 	for kind := dec.PeekKind(); kind != '}' && kind != ']'; kind = dec.PeekKind() {
 		name := ""
 		if object {
-			token, err := dec.ReadToken()
+			key, err := dec.ReadValue()
 			if err != nil {
 				return twice(err)
 			}
-			name = token.String()
+			name = unquoted(key)
 		}
 		if err := each(name); err != nil {
 			return err
@@ -58,10 +58,24 @@ func members(dec *jsontext.Decoder, each func(name string) error) error {
 	return twice(err)
 }
 
+// unquoted is the text of a key; of a field's name, the table's own.
+func unquoted(key jsontext.Value) string {
+	for _, f := range inOrder {
+		if name := rows[f].name; len(key) == len(name)+2 && string(key[1:len(key)-1]) == name {
+			return name
+		}
+	}
+	text, _ := jsontext.AppendUnquote(nil, key)
+	return string(text)
+}
+
 // twice names the key that came twice, if that is what the error is about.
 func twice(err error) error {
+	if !errors.Is(err, jsontext.ErrDuplicateName) {
+		return err
+	}
 	var at *jsontext.SyntacticError
-	if !errors.Is(err, jsontext.ErrDuplicateName) || !errors.As(err, &at) {
+	if !errors.As(err, &at) {
 		return err
 	}
 	var names []string
@@ -166,6 +180,9 @@ func (in *reader) field(f Field) error {
 			if err == nil && !there {
 				err = &InputError{Field: f.String(), Want: wantNumber}
 			}
+			if in.r.Repeats == nil {
+				in.r.Repeats = make([]Decimal, 0, usualRepeats)
+			}
 			in.r.Repeats = append(in.r.Repeats, d)
 			return err
 		})
@@ -179,6 +196,9 @@ func (in *reader) field(f Field) error {
 	}
 	return err
 }
+
+// usualRepeats is how often moisture is read as a rule.
+const usualRepeats = 3
 
 // apart reads stones of which what fell through the sieve and what was picked
 // were weighed apart: "0.2+0.6".

@@ -138,12 +138,15 @@ func gammaChance(shape, x, lg float64) float64 {
 		if log < allButNone {
 			return 0
 		}
-		term, sum := 1.0, 1.0
+		// The sum's terms have one denominator, since dividing takes longest: under
+		// 1e260 at wideShape.
+		term, sum, under := 1.0, 1.0, shape
 		for r := shape + 1; term > chanceStep*sum; r++ {
-			term *= x / r
-			sum += term
+			term *= x
+			sum = sum*r + term
+			under *= r
 		}
-		return min(math.Exp(log)*sum/shape, 1)
+		return min(math.Exp(log)*sum/under, 1)
 	}
 	if log < allButNone {
 		return 1
@@ -151,23 +154,24 @@ func gammaChance(shape, x, lg float64) float64 {
 	return max(1-math.Exp(log)*gammaFraction(shape, x), 0)
 }
 
-// gammaFraction is the continued fraction, by Lentz's way.
+// gammaFraction is the continued fraction: the last of its convergents, each of which
+// is made of the two before it without dividing.
 func gammaFraction(shape, x float64) float64 {
 	b := x + 1 - shape
-	c, d := math.Inf(1), 1/b
-	fraction := d
+	over, under, lastOver, lastUnder := 1.0, b, 0.0, 1.0
 	for i := 1.0; i < 1000; i++ {
 		a := i * (shape - i)
 		b += 2
-		d = 1 / (a*d + b)
-		c = b + a/c
-		step := c * d
-		fraction *= step
-		if math.Abs(step-1) < chanceStep {
+		over, lastOver = b*over+a*lastOver, over
+		under, lastUnder = b*under+a*lastUnder, under
+		if math.Abs(over*lastUnder-lastOver*under) < chanceStep*math.Abs(over*lastUnder) {
 			break
 		}
+		if math.Abs(under) > large {
+			over, under, lastOver, lastUnder = over/large, under/large, lastOver/large, lastUnder/large
+		}
 	}
-	return fraction
+	return over / under
 }
 
 const (
@@ -175,6 +179,8 @@ const (
 	allButNone = -32
 	// chanceStep is where a series for a chance ends.
 	chanceStep = 1e-12
+	// large is where convergents are made smaller, so that they stay numbers.
+	large = 1e100
 )
 
 // wideShape is where Wilson and Hilferty's cube root agrees with the exact

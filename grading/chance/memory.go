@@ -28,7 +28,8 @@ type kept struct {
 	sum         grading.Decimal   // their sum: no more is taken of them
 	meter       grading.Meter
 	given       []grading.Decimal // by the memory's ids; nil when none was given
-	result      grading.ParameterResult
+	found       grading.Found
+	rank        int // of its own grade
 	beliefs     [families]belief
 	met         [families][]float64
 }
@@ -51,11 +52,11 @@ func (a *Assessor) recall(i int) error {
 		return a.workOut(i)
 	}
 	if k != m.shown {
-		a.res.Parameters[i], a.beliefs[i], m.shown = m.kept[k].result, m.kept[k].beliefs, k
+		v, old := &a.res.Parameters[i], &m.kept[k]
+		v.Found, v.Rank, a.found[i], a.beliefs[i], m.shown = old.found, old.rank, old.found, old.beliefs, k
 		for kind := range a.count {
-			copy(a.metBy(kind, i), m.kept[k].met[kind])
+			copy(a.metBy(kind, i), old.met[kind])
 		}
-		a.found[i] = a.res.Parameters[i].Found
 	}
 	return nil
 }
@@ -63,18 +64,18 @@ func (a *Assessor) recall(i int) error {
 // workOut works out parameter i of the trial and keeps it.
 func (a *Assessor) workOut(i int) error {
 	m := &a.memory[i]
-	v, err := a.evaluator.Parameter(i, a.r, a.res.Class, a.found)
+	rank, err := a.evaluator.Find(i, a.r, a.res.Class, a.found)
 	if err != nil {
 		m.shown = -1
 		return err
 	}
 	m.shown = m.oldest()
 	fresh := &m.kept[m.shown]
-	a.beliefs[i] = [families]belief{}
-	if v.Measured {
-		a.believeAll(i, &v)
+	v := &a.res.Parameters[i]
+	v.Found, v.Rank = a.found[i], rank
+	if a.beliefs[i] = [families]belief{}; v.Measured {
+		a.believeAll(i, v)
 	}
-	a.res.Parameters[i] = v
 	m.fill(fresh, a.r, a.res.Class)
 	a.keep(i, fresh)
 	return nil
@@ -94,8 +95,7 @@ func (a *Assessor) remember(i int) {
 
 // keep writes down what parameter i is.
 func (a *Assessor) keep(i int, fresh *kept) {
-	fresh.result, fresh.beliefs = a.res.Parameters[i], a.beliefs[i]
-	fresh.result.ByRank, fresh.result.MostByRank = nil, nil // mixed anew for each lot
+	fresh.found, fresh.rank, fresh.beliefs = a.res.Parameters[i].Found, a.res.Parameters[i].Rank, a.beliefs[i]
 	for kind := range a.count {
 		fresh.met[kind] = append(fresh.met[kind][:0], a.metBy(kind, i)...)
 	}

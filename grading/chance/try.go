@@ -78,6 +78,9 @@ func (a *Assessor) Try(r *grading.Readings) (Trial, error) {
 	}
 	if res.Parameters == nil {
 		res.Parameters = make([]grading.ParameterResult, len(a.s.Parameters))
+		for i := range res.Parameters {
+			res.Parameters[i].ID = a.s.Parameters[i].ID
+		}
 	}
 	res.Class, res.Gates, res.Remarks = class, res.Gates[:0], res.Remarks[:0]
 	a.r, a.res, a.bounding = r, res, 0

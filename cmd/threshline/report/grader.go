@@ -88,6 +88,7 @@ type lot struct {
 	portions []grading.LabPortion
 	// samples are those that the readings were pooled of, when of several.
 	samples []grading.Readings
+	keys    []string // of what the object holds beside readings
 }
 
 // All grades every lot of in. The error is of reading or of writing; a lot that could
@@ -205,7 +206,9 @@ func (g *Grader) judge(l *lot) error {
 // size reads what the lot's object holds beside readings: bags and kg.
 func (l *lot) size(extra map[string]json.RawMessage) error {
 	l.portions = nil
-	for _, key := range slices.Sorted(maps.Keys(extra)) {
+	l.keys = slices.AppendSeq(l.keys[:0], maps.Keys(extra))
+	slices.Sort(l.keys) // the first that is wrong is told
+	for _, key := range l.keys {
 		to := &l.KG
 		switch key {
 		case "bags":

@@ -20,11 +20,10 @@ func valueText(v *grading.ParameterResult) string {
 // LimitText shows a limit with at least one decimal, "2.0", "0.175", or as the
 // whole number that a count is.
 func LimitText(d grading.Decimal, u grading.Unit) string {
-	text := d.String()
-	if !strings.Contains(text, ".") && (u.Percentage() || u == "") {
-		text += ".0"
+	if u.Percentage() || u == "" {
+		return d.AtLeast(1)
 	}
-	return text
+	return d.String()
 }
 
 // cautionText is a caution in English, as the dialogue has it.
@@ -61,7 +60,7 @@ func becauseText(b *advice.Because, res *grading.Result) string {
 	case b.Value < b.Limit:
 		side = "under"
 	}
-	text := fmt.Sprintf("%s is %s, %s the limit of %s", b.Parameter, b.Value, side, LimitText(b.Limit, ""))
+	text := string(b.Parameter) + " is " + b.Value.String() + ", " + side + " the limit of " + LimitText(b.Limit, "")
 	if v := res.Parameter(b.Parameter); v != nil && v.Limit != nil && *v.Limit == b.Limit && v.Rank <= res.Of && v.Meets < 0.999 {
 		text += fmt.Sprintf(", which the lot meets with chance %s", chanceText(v.Meets))
 	}
