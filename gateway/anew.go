@@ -37,6 +37,18 @@ func anew(d *session.Dialogue, in carrier.Inbound, given, now time.Time) (begun 
 	return now, false
 }
 
+// goOn has time go on within a session of which another gateway, whose clock is a
+// little ahead, took the dial: what is said later is not heard before it.
+func goOn(d *session.Dialogue, in carrier.Inbound, now time.Time) {
+	ahead := d.Dialled.Sub(now)
+	if d.DialledAs != bounded(in.NetworkSession) || ahead < 0 || ahead > keepScreens {
+		return
+	}
+	if d.Last = d.Dialled.Add(time.Nanosecond); !d.Reused { // else it is in the messages' keys
+		d.Dialled = now
+	}
+}
+
 // exchange has the store run a turn under the key of a message, or under the key
 // with its dial if the carrier uses its ids again.
 func (g *Gateway) exchange(ctx context.Context, c *inlet, in carrier.Inbound, key session.Key, now time.Time, ran *afterwards) (session.Outcome, error) {

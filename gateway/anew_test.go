@@ -129,3 +129,38 @@ func TestIDsThatComeAgainAfterAnEntryUnderAClockSetBack(t *testing.T) {
 		t.Errorf("the next dial was answered %q, after %q", again, bags)
 	}
 }
+
+// One gateway takes a dial and another, whose clock is behind, what is typed after it.
+// The next session has the same ids: it begins anew all the same, at whatever gateway,
+// and what comes twice is answered alike by both.
+func TestIDsThatComeAgainAtGatewaysWhoseClocksDiffer(t *testing.T) {
+	for _, behind := range []time.Duration{3 * time.Second, time.Minute, 4 * time.Minute} {
+		p := newReuser(t, start, asha)
+		ahead := p.g
+		machine := dialogue(t)
+		late := newGateway(t, func(cfg *gateway.Config) {
+			cfg.Store, cfg.Step, cfg.Now = p.store, machine.Step, func() time.Time { return p.clock.Now().Add(-behind) }
+		})
+		at := func(g *gateway.Gateway, event, text, id string) string {
+			p.g = g
+			return p.say(event, text, id)
+		}
+		for n := range 4 {
+			at(ahead, "opened", "", "1")
+			first := at(late, "typed", "?", "2")
+			for _, g := range []*gateway.Gateway{ahead, late} {
+				if again := at(g, "typed", "?", "2"); again != first {
+					t.Errorf("%v behind, session %d: a message that came twice was answered %q, then %q", behind, n, first, again)
+				}
+			}
+			bags := at(late, "typed", "1", "3")
+			if bags == first {
+				t.Errorf("%v behind, session %d: an entry was answered with the screen of before", behind, n)
+			}
+			if dial := at([]*gateway.Gateway{late, ahead}[n%2], "opened", "", "1"); dial == "" || n == 0 && !strings.Contains(dial, "bags") {
+				t.Errorf("%v behind, session %d: the next dial was answered %q", behind, n, dial)
+			}
+			at(late, "typed", "00", "2")
+		}
+	}
+}

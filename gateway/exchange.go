@@ -234,6 +234,8 @@ func (g *Gateway) remember(w *session.Writes, in carrier.Inbound, now time.Time,
 	d.Hear(now, g.cfg.Limits.PerDay)
 	if in.Event == session.Start {
 		d.Dialled, d.DialledAs, d.Reused = now, bounded(in.NetworkSession), reused
+	} else {
+		goOn(&d, in, now)
 	}
 	if in.Whole == "" {
 		return

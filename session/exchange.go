@@ -134,6 +134,9 @@ type Outgoing struct {
 	// Lease is the number of the claim that handed the message out; the engine
 	// counts it and settles a message only for its last claim.
 	Lease uint64
+	// Claimed is when that was, by the clock that messages are due by: that of the
+	// store where gateways share one. It is not stored.
+	Claimed time.Time
 	// Erase says that the person asked to be forgotten: see Settled.
 	Erase bool
 }

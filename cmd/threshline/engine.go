@@ -66,7 +66,13 @@ type common interface {
 	Result(ctx context.Context, work string) ([]byte, error)
 	// LastCommit is when a gateway was last at work, by a clock that it believed.
 	LastCommit(ctx context.Context) (time.Time, error)
+	// Now is the time by the clock that all gateways share.
+	Now(ctx context.Context) (time.Time, error)
 }
+
+// clocksApart is how far the clocks of two gateways may be apart: a time server keeps
+// them within a second. Source: assumed.
+const clocksApart = 5 * time.Minute
 
 // database is a PostgreSQL database as an engine. Its backups are store files
 // too.

@@ -78,7 +78,7 @@ func (c *simCarrier) RoundTrip(r *http.Request) (*http.Response, error) {
 	segments := len(gsm.Segments(call.Text))
 	c.mu.Lock()
 	defer c.mu.Unlock()
-	c.sent = append(c.sent, simText{session.Phone(call.To), call.Ref, call.Text, time.Now(), segments, mood < 13})
+	c.sent = append(c.sent, simText{to: session.Phone(call.To), ref: call.Ref, text: call.Text, at: time.Now(), segments: segments, unknown: mood < 13})
 	id := "c-" + call.Ref
 	if mood < 60 {
 		state := "there"

@@ -166,6 +166,7 @@ func (s *simulation) post(path, kind, body string) (status int, text string) {
 	r.Header.Set("Content-Type", kind)
 	r.Header.Set("X-Token", valleyToken)
 	w := httptest.NewRecorder()
+	s.route()
 	s.station.gateway.ServeHTTP(w, r)
 	s.more = w.Header().Get("X-More") == "true"
 	return w.Code, w.Body.String()
@@ -215,7 +216,7 @@ func (m *simMessage) deliver() bool {
 	s.talking = false
 	m.filed, m.queued, m.duplicate = len(s.truth.slips)-filed, len(s.truth.order)-queued, s.duplicate
 	if m.from.role != "" {
-		s.note("%s %s %q: %d %q", string(m.from.number), m.kind, m.text, status, text)
+		s.note("%s%s %s %q: %d %q", s.askedOf(), string(m.from.number), m.kind, m.text, status, text)
 	}
 	switch status {
 	case http.StatusOK:

@@ -260,11 +260,11 @@ func (t *truth) look(s *simulation) {
 		s.goroutinesReturn()
 	}
 	if s.steps%20 == 0 {
-		t.ledger(s)
+		s.each(func() { t.ledger(s) })
 		t.kept(s)
 		t.keys.lookAtExports(s)
 	}
-	t.keys.look(s)
+	s.each(func() { t.keys.look(s) })
 }
 
 // dailyParts are the parts of a day's money, in segments, as README says.
@@ -342,7 +342,7 @@ func (t *truth) mondays(s *simulation) {
 	}
 	want, underway := 0, 0
 	begun := s.begins().In(s.station.programme.Zone)
-	for at := time.Date(begun.Year(), begun.Month(), begun.Day()+6, 8, 0, 0, 0, begun.Location()); at.Before(time.Now()); at = at.AddDate(0, 0, 7) {
+	for at := time.Date(begun.Year(), begun.Month(), begun.Day()+6, 8, 0, 0, 0, begun.Location()); at.Before(time.Now().Add(mostSkew)); at = at.AddDate(0, 0, 7) {
 		if want++; time.Since(at) < time.Hour { // it may still wait for its figures
 			underway = 1
 		}
@@ -408,10 +408,10 @@ func (t *truth) ledger(s *simulation) {
 
 // atTheEnd lets everything come to rest, and looks once more.
 func (t *truth) atTheEnd(s *simulation) {
-	s.offset = 0
+	s.setRight()
 	s.pass(26 * time.Hour)
 	t.look(s)
-	t.ledger(s)
+	s.each(func() { t.ledger(s) })
 	t.kept(s)
 	t.answered(s)
 	t.toldSoon(s)

@@ -20,7 +20,6 @@ import (
 
 	"threshline/cmd/threshline/config"
 	"threshline/gateway"
-	"threshline/gateway/dispatch"
 	"threshline/session"
 	"threshline/session/store/bolt"
 	"threshline/session/store/mem"
@@ -35,17 +34,14 @@ type simulation struct {
 	random *rand.Rand
 	plant  *plant // the fault that was put back
 
-	dir     string
-	cfg     *config.Config
-	memory  *mem.Store  // outlives a stop where the engine is memory
-	file    *bolt.Store // else
-	station *station
-	remind  func(context.Context, time.Time) (bool, error)
+	dir    string
+	memory *mem.Store  // outlives a stop where the engine is memory
+	file   *bolt.Store // else
 
-	booted   time.Time     // when passed began to count
-	offset   time.Duration // of the clock from what is true
-	jumped   bool          // the clock was ever wrong
-	released time.Time     // when everybody was gone through last
+	*simGateway               // that is asked
+	gateways    []*simGateway // one, or two over one store
+	company     *rand.Rand    // decides what only two gateways can do
+	jumped      bool          // a clock was ever wrong
 
 	carrier *simCarrier
 	people  []*simPerson
@@ -84,9 +80,12 @@ func simulate(seed uint64, onDisk bool, dir string, steps int, p *plant, happene
 		p = &plant{}
 	}
 	s := &simulation{seed: seed, random: rand.New(rand.NewPCG(seed, 20261005)), plant: p, dir: dir, happened: happened, single: single, over: make(chan struct{})}
+	s.company = rand.New(rand.NewPCG(seed, 20270109))
 	defer close(s.over)
 	time.Sleep(time.Until(s.begins()))
-	if !onDisk {
+	if hasTwo(seed) {
+		s.memory = mem.New(mem.Options{Clock: time.Now})
+	} else if !onDisk {
 		s.memory = mem.New(mem.Options{})
 	}
 	if err := s.found(); err != nil {
@@ -155,34 +154,41 @@ func (s *simulation) found() error {
 		return err
 	}
 	text = bytes.Replace(text, []byte("currency ="), fmt.Appendf(nil, "time_zone = %q\ncurrency =", zones[s.seed%uint64(len(zones))]), 1)
-	path := filepath.Join(s.dir, "valley.toml")
-	if err := os.WriteFile(path, text, 0o600); err != nil {
-		return err
-	}
-	if s.cfg, err = config.Load(path); err != nil {
+	err = s.foundGateways(func(number int) (*config.Config, error) {
+		path := filepath.Join(s.dir, fmt.Sprintf("valley-%d.toml", number))
+		if err := os.WriteFile(path, text, 0o600); err != nil {
+			return nil, err
+		}
+		return config.Load(path)
+	})
+	if err != nil {
 		return err
 	}
 	s.carrier = &simCarrier{s: s, tried: map[string]int{}, known: map[string]int{}}
 	s.truth = newTruth()
-	if err := s.start(); err != nil {
-		return err
+	for _, g := range s.gateways {
+		s.simGateway = g
+		if err := s.start(); err != nil {
+			return err
+		}
 	}
 	return s.settlePeople()
 }
 
 // outside is what the station takes from the machine: all of it from the seed.
 func (s *simulation) outside() outside {
+	g := s.simGateway
 	return outside{
-		wall: func() time.Time { return time.Now().Add(s.offset).Round(0) },
+		wall: func() time.Time { return time.Now().Add(g.skew + g.offset).Round(0) },
 		passed: func() time.Duration {
 			if s.plant.believes {
-				return time.Since(s.booted) + s.offset
+				return time.Since(g.booted) + g.offset
 			}
-			return time.Since(s.booted)
+			return time.Since(g.booted)
 		},
 		entropy: &seededReader{random: rand.New(rand.NewPCG(s.seed, s.random.Uint64()))},
 		spread:  func() float64 { return 0.5 },
-		client:  &http.Client{Transport: s.carrier},
+		client:  &http.Client{Transport: simWay{g}},
 	}
 }
 
@@ -201,7 +207,9 @@ func (s *simulation) start() error {
 		return err
 	}
 	var store engine
-	if s.memory != nil {
+	if s.two() {
+		store = sharedEngine{memoryEngine{s.memory, s}, s.simGateway}
+	} else if s.memory != nil {
 		store = memoryEngine{s.memory, s}
 	} else {
 		if s.file, err = bolt.Open(s.cfg.StorePath(), storeOptions(s.cfg)); err != nil {
@@ -343,40 +351,36 @@ func (s *simulation) pass(d time.Duration) {
 	}
 }
 
-// settle runs the station's loops until there is nothing to do now.
+// settle runs the loops of all gateways until there is nothing to do now.
 func (s *simulation) settle() {
-	ctx, st := context.Background(), s.station
-	check := func(doing string, err error) {
-		if err != nil && !errors.Is(err, session.ErrConflict) {
-			s.wrong(ruleRest, "%s: %w", doing, err)
-		}
-	}
-	now := time.Now()
-	_, err := dispatch.Sweep(ctx, st.store, st.clock.Sure())
-	check("sweep", err)
-	if now.Sub(s.released) >= releaseEvery {
-		s.released = now
-		_, err := st.release(ctx)
-		check("release", err)
+	for _, g := range s.running() {
+		g.do(g.tend)
 	}
 	for range 5000 {
-		more, err := s.remind(ctx, st.clock.Now())
-		check("remind", err)
-		_, err = st.feed.Round(ctx)
-		check("feed the ledger", err)
-		n, err := st.worker.Round(ctx)
-		check("send", err)
+		busy := false
+		for _, g := range s.running() {
+			g.do(func() { busy = g.round() || busy })
+		}
 		synctest.Wait()
-		if n > 0 || more {
+		if busy {
 			continue
 		}
-		age, err := st.store.QueueAge(ctx, st.clock.Now())
-		if check("look at the queue", err); age <= 0 || s.problem != nil {
+		s.route()
+		age, err := s.station.store.QueueAge(context.Background(), s.queueClock())
+		if s.check("look at the queue", err); age <= 0 || s.problem != nil {
 			return
 		}
 		time.Sleep(workEvery) // the carrier is given a rest
 	}
 	s.wrong(ruleRest, "the loops find no rest: %v", s.queued())
+}
+
+// queueClock is the clock that messages go out by: the store's where it has one.
+func (s *simulation) queueClock() time.Time {
+	if s.two() {
+		return time.Now()
+	}
+	return s.station.clock.Now()
 }
 
 // queued lists what waits to go out.

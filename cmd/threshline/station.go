@@ -274,10 +274,15 @@ func (s *station) remind() func(context.Context, time.Time) (bool, error) {
 	}
 }
 
-// sweep takes away what is over.
+// sweep takes away what is over, by the clock of every gateway: for one that is
+// behind it goes on a while longer.
 func (s *station) sweep(ctx context.Context) (bool, error) {
 	return false, s.once(ctx, "sweep", sweepEvery/2, sweepEvery, func(finish func() error) error {
-		if _, err := dispatch.Sweep(ctx, s.store, s.clock.Sure()); err != nil {
+		now := s.clock.Sure()
+		if _, shared := s.store.(common); shared {
+			now = now.Add(-clocksApart)
+		}
+		if _, err := dispatch.Sweep(ctx, s.store, now); err != nil {
 			return err
 		}
 		return finish()

@@ -54,7 +54,11 @@ func (s *station) watchClock() func(context.Context) (bool, error) {
 func newClock(ctx context.Context, store engine, o outside) (*dispatch.Clock, error) {
 	if d, shared := store.(common); shared {
 		last, err := d.LastCommit(ctx)
-		return dispatch.NewClock(o.wall, o.passed, last), err
+		if err != nil {
+			return nil, err
+		}
+		now, err := d.Now(ctx)
+		return dispatch.NewSharedClock(o.wall, o.passed, last, now), err
 	}
 	file, ok := store.(interface {
 		LastCommit() time.Time

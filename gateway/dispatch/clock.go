@@ -32,6 +32,7 @@ type Clock struct {
 	base time.Time
 	at   time.Duration
 	most time.Duration
+	back time.Duration // how far behind it is believed
 	// last is when the store was written to last before this run, if the clock was
 	// further ahead of it at the start than is believed; zero otherwise.
 	last  time.Time
@@ -42,7 +43,7 @@ type Clock struct {
 // NewClock begins to watch a clock. last is when the store was written to
 // last, zero when that is not known.
 func NewClock(wall func() time.Time, passed func() time.Duration, last time.Time) *Clock {
-	c := &Clock{wall: wall, passed: passed, most: mostJump}
+	c := &Clock{wall: wall, passed: passed, most: mostJump, back: mostAway}
 	now := wall()
 	c.base, c.at = now, passed()
 	c.began = c.at
@@ -53,6 +54,20 @@ func NewClock(wall func() time.Time, passed func() time.Duration, last time.Time
 	case now.Before(last): // as on a machine whose clock stands until it is set
 		c.base, c.most = last, mostAway
 	}
+	return c
+}
+
+// NewSharedClock begins to watch a clock beside those of other gateways: shared is
+// the time by the clock that all have, their database's, and last as in NewClock.
+// They would take each other's sessions for over, and what the other has just heard
+// for old, if their clocks were hours apart: so it is believed only while it is
+// about right by the shared one, unless that is itself in doubt.
+func NewSharedClock(wall func() time.Time, passed func() time.Duration, last, shared time.Time) *Clock {
+	if away := shared.Sub(last).Abs(); away > mostAway && !last.IsZero() {
+		return NewClock(wall, passed, last)
+	}
+	c := NewClock(wall, passed, time.Time{})
+	c.base, c.back = shared, mostJump
 	return c
 }
 
@@ -74,7 +89,7 @@ func (c *Clock) now() time.Time {
 	if !c.last.IsZero() { // a start in doubt may be set right
 		least = c.last.Add(passed - c.began)
 	}
-	if c.ahead = now.Sub(least); c.ahead < -mostAway {
+	if c.ahead = now.Sub(least); c.ahead < -c.back {
 		return least
 	}
 	if !now.Before(due) {

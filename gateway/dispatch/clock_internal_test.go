@@ -148,3 +148,34 @@ func TestABudgetComesBackAfterAClockThatWasAhead(t *testing.T) {
 		t.Error("still spent the next day")
 	}
 }
+
+// A gateway beside others goes by the clock that all share when its own is far from it,
+// and by its own again when that is right; a shared clock that is years from the last
+// commit is not gone by.
+func TestAClockBesideOthers(t *testing.T) {
+	truth := time.Date(2026, 10, 6, 8, 0, 0, 0, time.UTC)
+	for _, off := range []time.Duration{0, time.Minute, -time.Minute, time.Hour, -time.Hour, 30 * time.Hour, -30 * time.Hour, 4 * 365 * 24 * time.Hour, -4 * 365 * 24 * time.Hour} {
+		ran, wrong := time.Duration(0), off
+		wall := func() time.Time { return truth.Add(ran + wrong) }
+		c := NewSharedClock(wall, func() time.Duration { return ran }, truth.Add(-time.Minute), truth)
+		want := wrong
+		if wrong.Abs() > mostJump {
+			want = 0
+		}
+		ran = time.Hour
+		if now := c.Now(); !now.Equal(truth.Add(ran+want)) || !c.Sure().Equal(now) {
+			t.Errorf("off by %s at the start it says %s, for sure %s, and it is %s", off, now, c.Sure(), truth.Add(ran))
+		}
+		if doubt := c.Doubt(); (doubt != "") != (want != wrong) {
+			t.Errorf("off by %s it is doubted: %q", off, doubt)
+		}
+		wrong, ran = 0, 2*time.Hour
+		if now := c.Now(); !now.Equal(truth.Add(ran)) || c.Doubt() != "" {
+			t.Errorf("off by %s at the start, then right, it says %s, and it is %s: %s", off, now, truth.Add(ran), c.Doubt())
+		}
+		away := truth.AddDate(4, 0, 0)
+		if sure := NewSharedClock(func() time.Time { return truth }, func() time.Duration { return 0 }, truth.Add(-time.Minute), away).Sure(); sure.After(truth) {
+			t.Errorf("by a shared clock that is years ahead it is %s", sure)
+		}
+	}
+}

@@ -25,8 +25,13 @@ func (w *Worker) launch(ctx context.Context, now time.Time, o session.Outgoing) 
 		return
 	}
 	out := w.outletOf(o)
-	if v := decide(now, o, out, w.cfg.Quiet, w.cfg.Zone); v.state != "" {
-		w.end(ctx, now, o, v)
+	ahead := time.Duration(0)
+	if !o.Claimed.IsZero() {
+		ahead = o.Claimed.Sub(now)
+	}
+	at := now.Add(ahead)
+	if v := decide(at, o, out, w.cfg.Quiet, w.cfg.Zone); v.state != "" {
+		w.end(ctx, at, o, v)
 		return
 	}
 	if o.Purpose.Unprompted() && w.cfg.Stopped != nil {
@@ -38,18 +43,18 @@ func (w *Worker) launch(ctx context.Context, now time.Time, o session.Outgoing) 
 			return
 		}
 		if stopped {
-			w.end(ctx, now, o, verdict{state: session.Refused, problem: "the person has stopped messages"})
+			w.end(ctx, at, o, verdict{state: session.Refused, problem: "the person has stopped messages"})
 			return
 		}
 	}
 	if until, ok := out.take(now); !ok {
-		v := putOff(o, until, "the channel takes no more just now")
+		v := putOff(o, until.Add(ahead), "the channel takes no more just now")
 		// Many at once share a commit.
-		w.flights.Go(func() { w.end(ctx, now, o, v) })
+		w.flights.Go(func() { w.end(ctx, at, o, v) })
 		return
 	}
 	o.Channel = out.Name
-	w.fly(ctx, flight{o: o, outlet: out, until: now.Add(w.cfg.Lease)})
+	w.fly(ctx, flight{o: o, outlet: out, until: now.Add(w.cfg.Lease), ahead: ahead})
 }
 
 // isOurs reports whether this worker has the message already, and takes over the lease
@@ -111,6 +116,7 @@ func (w *Worker) send(ctx context.Context, f flight) {
 		w.leave(f.o.ID)
 		return
 	}
+	now = now.Add(f.ahead) // by the queue's clock messages fall due, and days begin
 	o := f.o
 	o.Segments = f.outlet.segments(o.Text)
 	part := o.Purpose.Part()
@@ -132,14 +138,15 @@ func (w *Worker) send(ctx context.Context, f flight) {
 	carrierID, err := f.outlet.Carrier.Hand(bounded, o)
 	cancel()
 	o.Attempts++
-	now = w.cfg.Now()
+	reserved := now
+	now = w.cfg.Now().Add(f.ahead)
 	if err == nil {
 		f.outlet.took()
 		o.CarrierID = carrierID
 		w.end(ctx, now, o, verdict{state: session.HandedOn})
 		return
 	}
-	w.end(ctx, now, o, w.afterFailure(ctx, now, o, f.outlet, err))
+	w.end(ctx, now, o, w.afterFailure(ctx, now, reserved, o, f, err))
 }
 
 // holdBack handles a message for which the day's money is not enough: an alert
@@ -174,21 +181,23 @@ func overBudget(o session.Outgoing, renews time.Time) verdict {
 	return verdict{state: session.Refused, problem: why}
 }
 
-// afterFailure decides about a message whose attempt failed.
-func (w *Worker) afterFailure(ctx context.Context, now time.Time, o session.Outgoing, out *outlet, err error) verdict {
+// afterFailure decides about a message whose attempt failed; its money was reserved
+// a while before now, perhaps on the day before.
+func (w *Worker) afterFailure(ctx context.Context, now, reserved time.Time, o session.Outgoing, f flight, err error) verdict {
+	out := f.outlet
 	problem := "no clear answer from the carrier"
 	var asked time.Duration
 	var refusal *Refusal
 	if errors.As(err, &refusal) {
 		// Surely not taken, so it costs nothing.
-		w.refund(ctx, out, o.Purpose.Part(), now, o.Segments)
+		w.refund(ctx, out, o.Purpose.Part(), reserved, o.Segments)
 		problem, asked = refusal.Problem, refusal.After
 	}
 	if refusal != nil && refusal.Final {
 		out.took()
 		return verdict{state: session.Dead, problem: problem}
 	}
-	out.failed(now, refusal != nil && refusal.Slow, asked)
+	out.failed(now.Add(-f.ahead), refusal != nil && refusal.Slow, asked)
 	if o.Attempts >= w.cfg.Retry.Attempts {
 		return verdict{state: session.Dead, problem: problem}
 	}

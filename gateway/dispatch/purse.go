@@ -41,13 +41,13 @@ func (w *Worker) reserve(ctx context.Context, out *outlet, part session.Part, no
 }
 
 // refund gives back the segments of a message that the carrier surely did not
-// take.
-func (w *Worker) refund(ctx context.Context, out *outlet, part session.Part, now time.Time, segments int) {
+// take, to the day on which they were reserved.
+func (w *Worker) refund(ctx context.Context, out *outlet, part session.Part, reserved time.Time, segments int) {
 	if w.cfg.Purse == nil {
-		out.budgets[part].refund(now, segments)
+		out.budgets[part].refund(reserved, segments)
 		return
 	}
-	if _, _, _, err := w.cfg.Purse.Spend(ctx, out.Name, string(part), session.Midnight(now, w.cfg.Zone), -segments, -1, true); err != nil {
+	if _, _, _, err := w.cfg.Purse.Spend(ctx, out.Name, string(part), session.Midnight(reserved, w.cfg.Zone), -segments, -1, true); err != nil {
 		w.cfg.Watcher.Failed("give back the money of a message that was not taken", err)
 	}
 }

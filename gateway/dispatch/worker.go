@@ -78,6 +78,7 @@ type flight struct {
 	o      session.Outgoing
 	outlet *outlet
 	until  time.Time
+	ahead  time.Duration // the queue's clock of ours
 }
 
 // New makes a worker. It claims nothing before Round or Run.

@@ -113,6 +113,7 @@ func (w *claim) write(tx *bbolt.Tx) error {
 			o.leased = record.Instant(w.now.Add(w.lease))
 			p.put(queueBucket, o.place(), nil)
 			w.claimed = append(w.claimed, o.Outgoing)
+			w.claimed[len(w.claimed)-1].Claimed = w.now
 		}
 		p.put(outgoingBucket, []byte(o.ID), encodeOutgoing(o.leased, &o.Outgoing))
 	}

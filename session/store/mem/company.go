@@ -77,8 +77,8 @@ type spending struct {
 	refused  bool
 }
 
-// known is the largest part of a day: what was sent before the day was first
-// counted is put to it, since what it was for is not known here.
+// known is the largest part of a day: what was sent before a channel's money was
+// first counted is put to it, since what it was for is not known here.
 const known = "known"
 
 // Spend takes segments out of a part of a channel's day, for all gateways together:
@@ -90,7 +90,7 @@ func (s *Store) Spend(ctx context.Context, channel, part string, day time.Time, 
 	defer s.mu.Unlock()
 	p := purse{channel, part, day.UTC()}
 	now, begun := s.spent[p]
-	if !begun && part == known && !s.counted(channel, p.day) {
+	if !begun && part == known && !s.counted(channel) {
 		for _, o := range s.outgoing {
 			handed := o.State == session.HandedOn || o.State == session.Delivered || o.State == session.Failed
 			if handed && o.Channel == channel && !o.Changed.Before(day) {
@@ -108,15 +108,18 @@ func (s *Store) Spend(ctx context.Context, channel, part string, day time.Time, 
 	return now.segments, taken, first, nil
 }
 
-// counted reports whether any part of a channel's day was.
-func (s *Store) counted(channel string, day time.Time) bool {
+// counted reports whether a channel's money was, on any day.
+func (s *Store) counted(channel string) bool {
 	for p := range s.spent {
-		if p.channel == channel && p.day.Equal(day) {
+		if p.channel == channel {
 			return true
 		}
 	}
 	return false
 }
+
+// Now is the time by the clock that gateways share.
+func (s *Store) Now(context.Context) (time.Time, error) { return s.clock(), nil }
 
 // LastCommit is when a gateway swept last, which each does every minute; zero when
 // none did.

@@ -68,6 +68,7 @@ func (s *Store) Claim(ctx context.Context, now time.Time, n int, lease time.Dura
 			o.Lease++
 			o.leased = now.Add(lease)
 			claimed = append(claimed, o.Outgoing)
+			claimed[len(claimed)-1].Claimed = now
 		}
 		s.outgoing[o.ID] = o
 	}
@@ -93,7 +94,7 @@ func (s *Store) Settle(ctx context.Context, o session.Outgoing) error {
 	case old.State != session.Queued || old.leased.IsZero() || old.Lease != o.Lease:
 		return conflict("outgoing message")
 	}
-	o.Created, o.Erase = old.Created, old.Erase
+	o.Created, o.Erase, o.Claimed = old.Created, old.Erase, time.Time{}
 	if o.CarrierID != "" {
 		k := carrierID{o.Channel, o.CarrierID}
 		s.carriers[k] = o.ID

@@ -17,6 +17,9 @@ func (s *Store) SetBack(ctx context.Context, now time.Time, lease time.Duration)
 		return err
 	}
 	defer s.mu.Unlock()
+	if s.shared {
+		now = s.clock()
+	}
 	var far []sent
 	for _, o := range s.outgoing {
 		if o.State == session.Queued && o.waitsFor().After(now) {

@@ -54,7 +54,14 @@ func (s *Store) Claim(ctx context.Context, now time.Time, n int, lease time.Dura
 	if s.options.CallersClock {
 		at = column(now)
 	}
-	list, err := s.outgoing(ctx, "claim", "select "+outgoingColumns+" from claim($1, $2, $3)", at, limit(n), int64(lease))
+	var list []session.Outgoing
+	err := s.query(ctx, "claim", "select "+outgoingColumns+", leased from claim($1, $2, $3)", []any{at, limit(n), int64(lease)}, func(r pgx.Rows) error {
+		var leased int64
+		o, err := scanOutgoing(r, &leased)
+		o.Claimed = moment(leased).Add(-lease)
+		list = append(list, o)
+		return err
+	})
 	slices.SortFunc(list, func(a, b session.Outgoing) int {
 		return cmp.Or(a.Due.Compare(b.Due), cmp.Compare(a.ID, b.ID))
 	})
@@ -167,6 +174,17 @@ func (s *Store) Sweep(ctx context.Context, now time.Time, n int) (swept int, err
 // sweepSQL sweeps, and notes by which time.
 const sweepSQL = `with noted as (update about set swept = $1 where swept < $1)
 	select sweep($1, $2, $3, $4)`
+
+// Now is the time by the database's clock.
+func (s *Store) Now(ctx context.Context) (now time.Time, err error) {
+	err = s.query(ctx, "look at the clock", "select clock()", nil, func(r pgx.Rows) error {
+		var n int64
+		err := r.Scan(&n)
+		now = moment(n)
+		return err
+	})
+	return now, err
+}
 
 // LastCommit is when a gateway swept last, which each does every minute; zero when
 // none did.

@@ -19,7 +19,7 @@ import (
 // notStored are the fields that an engine keeps beside the record.
 var notStored = map[string]bool{
 	"Dialogue.Version": true, "Person.Version": true, "Check.Version": true, "Check.Position": true, "Invite.Version": true,
-	"Reminder.Cancel": true, "Account.Version": true, "Account.Remove": true,
+	"Reminder.Cancel": true, "Outgoing.Claimed": true, "Account.Version": true, "Account.Remove": true,
 }
 
 // TestEveryFieldIsStored fills every field of every record, also those that

@@ -3,6 +3,7 @@ package storetest
 import (
 	"context"
 	"errors"
+	"fmt"
 	"sync"
 	"sync/atomic"
 	"testing"
@@ -19,6 +20,7 @@ type Shared interface {
 	Result(ctx context.Context, work string) ([]byte, error)
 	Spend(ctx context.Context, channel, part string, day time.Time, segments, most int, must bool) (spent int, taken, first bool, err error)
 	LastCommit(ctx context.Context) (time.Time, error)
+	Now(ctx context.Context) (time.Time, error)
 }
 
 // RunShared has two engines over one store, fresh for each case, prove what
@@ -32,7 +34,8 @@ func RunShared(t *testing.T, open func(t *testing.T) (a, b Shared)) {
 		{"work that is not due, or another's, is not begun", begunOnce},
 		{"what work came to is for all", resultForAll},
 		{"gateways together spend no more than the day allows, and one says so", spentTogether},
-		{"what was sent before a day is counted counts for it", spentBefore},
+		{"what was sent before anything is counted counts for its day, and for no later one", spentBefore},
+		{"the clock that gateways share goes on", goesOn},
 		{"a gateway that starts knows when another swept", sweptLast},
 	} {
 		t.Run(c.name, func(t *testing.T) {
@@ -165,7 +168,7 @@ func spentTogether(t *testing.T, a, b Shared) {
 func spentBefore(t *testing.T, a, b Shared) {
 	put(t, a, session.Writes{Outgoing: []session.Outgoing{Outgoing(1), Outgoing(2)}})
 	for i, o := range claim(t, a, Begin.Add(time.Hour), 2, time.Hour) {
-		o.State, o.Segments, o.Changed = session.HandedOn, 2, Begin.Add(time.Duration(-i)*time.Nanosecond) // the second a day before
+		o.State, o.Segments, o.CarrierID, o.Changed = session.HandedOn, 2, fmt.Sprint("c-", i+1), Begin.Add(time.Duration(-i)*time.Nanosecond) // the second a day before
 		settle(t, a, o)
 	}
 	spent, _, _, err := b.Spend(ctx, Outgoing(1).Channel, "known", Begin, 1, 10, false)
@@ -174,6 +177,13 @@ func spentBefore(t *testing.T, a, b Shared) {
 	}
 	if spent, _, _, err := b.Spend(ctx, Outgoing(1).Channel, "strangers", Begin, 1, 10, false); err != nil || spent != 1 {
 		t.Errorf("another part begins with %d, %v", spent, err)
+	}
+	next := Begin.AddDate(0, 0, 1)
+	if err := a.Receipt(ctx, Outgoing(1).Channel, "c-1", session.Delivered, next.Add(time.Hour)); err != nil {
+		t.Fatal(err)
+	}
+	if spent, _, _, err := b.Spend(ctx, Outgoing(1).Channel, "known", next, 1, 10, false); err != nil || spent != 1 {
+		t.Errorf("the next day begins with %d, %v, after a receipt for the day before", spent, err)
 	}
 }
 
@@ -188,5 +198,16 @@ func sweptLast(t *testing.T, a, b Shared) {
 		if at, err := b.LastCommit(ctx); err != nil || !at.Equal(Begin) {
 			t.Errorf("the last sweep was at %s, %v", at, err)
 		}
+	}
+}
+
+func goesOn(t *testing.T, a, b Shared) {
+	var last time.Time
+	for _, e := range []Shared{a, b, a} {
+		now, err := e.Now(ctx)
+		if err != nil || now.Before(last) || now.Sub(last) > time.Hour && !last.IsZero() {
+			t.Errorf("%s after %s, %v", now, last, err)
+		}
+		last = now
 	}
 }

@@ -59,6 +59,9 @@ func leaseEnds(t *testing.T, e Engine) {
 	if len(first) != 1 || len(second) != 1 || first[0].Lease == second[0].Lease {
 		t.Fatalf("claims %+v and %+v, want the message twice under two leases", first, second)
 	}
+	if !first[0].Claimed.Equal(Begin) || !second[0].Claimed.Equal(Begin.Add(time.Minute)) {
+		t.Errorf("claimed at %s and %s", first[0].Claimed, second[0].Claimed)
+	}
 }
 
 func lastClaimSettles(t *testing.T, e Engine) {
@@ -76,6 +79,7 @@ func lastClaimSettles(t *testing.T, e Engine) {
 	if err != nil {
 		t.Fatal(err)
 	}
+	second.Claimed = time.Time{} // it is not kept
 	same(t, "sent", []session.Outgoing{second}, sent)
 	if got := claim(t, e, Begin.Add(24*time.Hour), 9, time.Minute); len(got) != 0 {
 		t.Errorf("a settled message was handed out: %v", ids(got))

@@ -1,0 +1,67 @@
+package dispatch_test
+
+import (
+	"context"
+	"testing"
+	"time"
+
+	"threshline/gateway/dispatch"
+	"threshline/session"
+)
+
+// database is a queue with a clock of its own, by which messages fall due.
+type database struct {
+	*shelf
+	now func() time.Time
+}
+
+func (d *database) Claim(ctx context.Context, _ time.Time, n int, lease time.Duration) ([]session.Outgoing, error) {
+	claimed, err := d.shelf.Claim(ctx, d.now(), n, lease)
+	for i := range claimed {
+		claimed[i].Claimed = d.now()
+	}
+	return claimed, err
+}
+
+// A gateway is minutes behind the clock of the queue. What falls due by that clock
+// is sent then, instead of being put off to the same moment again and again: a week
+// at the end of the night, an answer when the day's money begins anew, what was
+// refused after its time.
+func TestAGatewayBehindTheQueuesClock(t *testing.T) {
+	const behind = 5 * time.Minute
+	truth := &clock{now: start}
+	shelf, carrier := newShelf(), &scripted{}
+	night, err := dispatch.ParseQuiet("21:00-07:00")
+	if err != nil {
+		t.Fatal(err)
+	}
+	w := newWorker(t, &database{shelf, truth.Now}, carrier, func() time.Time { return truth.Now().Add(-behind) }, func(c *dispatch.Config) {
+		c.Quiet, c.Outlets[0].PerSegment, c.Outlets[0].DailyLimit = night, 1, 6
+	})
+	round := func(what string, claimed, handed int) {
+		t.Helper()
+		carrier.calls = nil
+		n, err := w.Round(t.Context())
+		if err != nil || n != claimed || len(carrier.calls) != handed {
+			t.Errorf("%s: %d claimed and %d handed on, %v, want %d and %d", what, n, len(carrier.calls), err, claimed, handed)
+		}
+	}
+	week := queued("week")
+	week.Purpose = session.Digest
+	shelf.put(week)
+	round("at the end of the night", 1, 1)
+
+	carrier.answers = []error{&dispatch.Refusal{Problem: "not now"}}
+	shelf.put(queued("refused"))
+	round("refused", 1, 1)
+	round("before its time", 0, 0)
+	truth.set(start.Add(2 * time.Minute))
+	round("in its time", 1, 1)
+
+	for _, id := range []string{"second", "third", "fourth"} {
+		shelf.put(queued(id))
+	}
+	round("what the day allows", 3, 2)
+	truth.set(start.Add(17 * time.Hour)) // midnight
+	round("on the next day", 1, 1)
+}
