@@ -30,7 +30,7 @@ type checkChange struct {
 func (x *exchange) check(tx *bbolt.Tx) error {
 	for _, check := range [...]func(*exchange, *bbolt.Tx) error{
 		(*exchange).checkDialogues, (*exchange).checkReminders, (*exchange).checkPeople, (*exchange).checkChecks,
-		(*exchange).checkInvites, (*exchange).checkOutgoing, (*exchange).checkAccounts,
+		(*exchange).checkKeyed,
 	} {
 		if err := check(x, tx); err != nil {
 			return err
@@ -108,31 +108,22 @@ func (x *exchange) checkChecks(tx *bbolt.Tx) error {
 	return nil
 }
 
-func (x *exchange) checkInvites(tx *bbolt.Tx) error {
-	b := in(tx, inviteBucket)
-	for i := range x.writes.Invites {
-		if record.Version(b.Get([]byte(x.writes.Invites[i].Code))) != x.writes.Invites[i].Version {
+// checkKeyed is for what has no index besides its key.
+func (x *exchange) checkKeyed(tx *bbolt.Tx) error {
+	invites, accounts, messages := in(tx, inviteBucket), in(tx, accountBucket), in(tx, outgoingBucket)
+	for _, i := range x.writes.Invites {
+		if record.Version(invites.Get([]byte(i.Code))) != i.Version {
 			return conflict("invite")
 		}
 	}
-	return nil
-}
-
-func (x *exchange) checkAccounts(tx *bbolt.Tx) error {
-	b := in(tx, accountBucket)
-	for i := range x.writes.Accounts {
-		if record.Version(b.Get([]byte(x.writes.Accounts[i].ID))) != x.writes.Accounts[i].Version {
-			return conflict("account")
+	for i := range x.writes.Outgoing {
+		if messages.Get([]byte(x.writes.Outgoing[i].ID)) != nil {
+			return taken("outgoing message")
 		}
 	}
-	return nil
-}
-
-func (x *exchange) checkOutgoing(tx *bbolt.Tx) error {
-	b := in(tx, outgoingBucket)
-	for i := range x.writes.Outgoing {
-		if b.Get([]byte(x.writes.Outgoing[i].ID)) != nil {
-			return taken("outgoing message")
+	for i := range x.writes.Accounts {
+		if a := &x.writes.Accounts[i]; record.Version(accounts.Get([]byte(a.ID))) != a.Version {
+			return conflict("account")
 		}
 	}
 	return nil
@@ -150,8 +141,9 @@ func (x *exchange) checkReminders(tx *bbolt.Tx) error {
 		// One that says when it was due is being fired: it must still be there.
 		var stored session.Reminder
 		if v := b.Get([]byte(r.ID)); v != nil {
-			if err := record.Decode(v, &stored, record.Reminder); err != nil {
-				return fmt.Errorf("bolt: reminder: %w", err)
+			var err error
+			if stored, err = reminderAt([]byte(r.ID), v); err != nil {
+				return err
 			}
 		}
 		if !stored.Due.Equal(r.Due) {

@@ -18,13 +18,10 @@ import (
 // serving. The copy has nothing that was committed after Backup began, and no
 // removed data that is only left in free pages.
 func (s *Store) Backup(ctx context.Context, w io.Writer) error {
-	if err := ctx.Err(); err != nil {
-		return fmt.Errorf("bolt: %w", err)
-	}
 	if s.options.Copied != nil {
 		w = &told{w, s.options.Copied}
 	}
-	return s.snapshot(func(tx *bbolt.Tx) error {
+	return s.read(ctx, func(tx *bbolt.Tx) error {
 		file, err := os.Open(s.path)
 		if err != nil {
 			return fmt.Errorf("bolt: backup: %w", err)
@@ -97,11 +94,8 @@ const mostMended = 20
 // first, since the library trusts whatever a file says. It refuses to replace a file unless overwrite is set: the error is
 // then os.ErrExist. No process may have path open.
 func Restore(ctx context.Context, path string, backup io.Reader, overwrite bool) error {
-	if _, err := os.Lstat(path); err == nil && !overwrite {
-		return fmt.Errorf("bolt: restore to %q: %w", path, os.ErrExist)
-	}
-	err := disk.Replace(path, func(part string) error {
-		if err := disk.Write(part, func(w io.Writer) error { _, err := io.Copy(disk.Stoppable(ctx, w), backup); return err }); err != nil {
+	return anew("restore to", path, overwrite, func(part string) error {
+		if err := laidDown(ctx, part, backup); err != nil {
 			return err
 		}
 		if err := VerifyFile(ctx, part); err != nil {
@@ -109,10 +103,24 @@ func Restore(ctx context.Context, path string, backup io.Reader, overwrite bool)
 		}
 		return unstamp(part)
 	})
+}
+
+// anew makes a store file, in the place of one that is there only where that is
+// wanted.
+func anew(what, path string, overwrite bool, fill func(part string) error) error {
+	err := os.ErrExist
+	if _, is := os.Lstat(path); is != nil || overwrite {
+		err = disk.Replace(path, fill)
+	}
 	if err != nil {
-		return fmt.Errorf("bolt: restore to %q: %w", path, err)
+		return fmt.Errorf("bolt: %s %q: %w", what, path, err)
 	}
 	return nil
+}
+
+// laidDown writes a backup to a file.
+func laidDown(ctx context.Context, path string, backup io.Reader) error {
+	return disk.Write(path, func(w io.Writer) error { _, err := io.Copy(disk.Stoppable(ctx, w), backup); return err })
 }
 
 // VerifyFile verifies a store file that is not in use: its pages, and all that

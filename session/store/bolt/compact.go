@@ -31,20 +31,26 @@ func Compact(src, dst string, progress func(done, of int)) (err error) {
 	}
 	defer from.Close()
 	err = disk.Replace(dst, func(part string) error {
-		to, err := bbolt.Open(part, disk.Mode, &bbolt.Options{NoSync: true, NoFreelistSync: true, FreelistType: bbolt.FreelistMapType})
-		if err != nil {
-			return err
-		}
-		if err := from.View(func(tx *bbolt.Tx) error { return copyAll(tx, to, asItIs, progress) }); err != nil {
-			to.Close()
-			return err
-		}
-		return finish(to, part)
+		return filled(part, func(to *bbolt.DB) error {
+			return from.View(func(tx *bbolt.Tx) error { return copyAll(tx, to, asItIs, progress) })
+		})
 	})
 	if err != nil {
 		return fmt.Errorf("bolt: compact %q to %q: %w", src, dst, err)
 	}
 	return nil
+}
+
+// filled makes a new file, without a sync before it is full.
+func filled(path string, fill func(*bbolt.DB) error) error {
+	db, err := bbolt.Open(path, disk.Mode, &bbolt.Options{NoSync: true, NoFreelistSync: true, FreelistType: bbolt.FreelistMapType})
+	if err != nil {
+		return err
+	}
+	if err := fill(db); err != nil {
+		return errors.Join(err, db.Close())
+	}
+	return finish(db, path)
 }
 
 // finish closes a new file, cuts off the room that was laid out beyond its

@@ -27,20 +27,10 @@ func convert(path string, wait time.Duration) (err error) {
 		if version, err := schemaOf(tx); err != nil || version >= inPlace {
 			return nil // bringUpToDate says what is wrong
 		}
-		return disk.Replace(path, func(part string) error { return convertTo(tx, part) })
+		return disk.Replace(path, func(part string) error {
+			return filled(part, func(to *bbolt.DB) error { return convertAll(tx, to) })
+		})
 	})
-}
-
-func convertTo(tx *bbolt.Tx, part string) error {
-	to, err := bbolt.Open(part, disk.Mode, &bbolt.Options{NoSync: true, NoFreelistSync: true, FreelistType: bbolt.FreelistMapType})
-	if err != nil {
-		return err
-	}
-	if err := convertAll(tx, to); err != nil {
-		to.Close()
-		return err
-	}
-	return finish(to, part)
 }
 
 func convertAll(tx *bbolt.Tx, to *bbolt.DB) (err error) {

@@ -93,10 +93,7 @@ func (s *Store) turn(key session.Key, turn session.Turn, x *exchange) (answered 
 // Read runs fn on a snapshot. It returns fn's error, session.ErrClosed or a
 // context's.
 func (s *Store) Read(ctx context.Context, fn func(session.View) error) error {
-	if err := ctx.Err(); err != nil {
-		return fmt.Errorf("bolt: %w", err)
-	}
-	return s.snapshot(func(tx *bbolt.Tx) error {
+	return s.read(ctx, func(tx *bbolt.Tx) error {
 		_, err := handedIn(view{tx: tx}, func(v session.View) (struct{}, error) { return struct{}{}, fn(v) })
 		return err
 	})

@@ -4,7 +4,6 @@ import (
 	"context"
 	"encoding/binary"
 	"errors"
-	"fmt"
 	"io"
 	"os"
 	"time"
@@ -26,12 +25,9 @@ const rebuildSlice = 20_000
 // replace a file unless overwrite is set: the error is then os.ErrExist. What
 // it came upon is returned, also a torn end, which is no error.
 func Rebuild(ctx context.Context, path string, backup io.Reader, file JournalFile, overwrite bool) (found journal.Records, err error) {
-	if _, err := os.Lstat(path); err == nil && !overwrite {
-		return found, fmt.Errorf("bolt: rebuild %q: %w", path, os.ErrExist)
-	}
-	err = disk.Replace(path, func(part string) error {
+	err = anew("rebuild", path, overwrite, func(part string) error {
 		if backup != nil {
-			if err := disk.Write(part, func(w io.Writer) error { _, err := io.Copy(disk.Stoppable(ctx, w), backup); return err }); err != nil {
+			if err := laidDown(ctx, part, backup); err != nil {
 				return err
 			}
 			if _, err := mendFile(part, file.Name(), time.Second); err != nil {
@@ -46,10 +42,7 @@ func Rebuild(ctx context.Context, path string, backup io.Reader, file JournalFil
 		}
 		return VerifyFile(ctx, part)
 	})
-	if err != nil {
-		return found, fmt.Errorf("bolt: rebuild %q: %w", path, err)
-	}
-	return found, nil
+	return found, err
 }
 
 // JournalFile is a journal to be read: a file, or one that tells what was read of

@@ -24,8 +24,12 @@ func encodeOutgoing(leased uint64, o *session.Outgoing) []byte {
 	return record.Encode(binary.BigEndian.AppendUint64(make([]byte, 0, 256), leased), o, record.Outgoing)
 }
 
-func readOutgoing(tx *bbolt.Tx, id []byte) (o storedOutgoing, err error) {
-	if o.leased, err = record.Versioned(in(tx, outgoingBucket).Get(id), &o.Outgoing, record.Outgoing); err != nil {
+func readOutgoing(tx *bbolt.Tx, id []byte) (storedOutgoing, error) {
+	return outgoingAt(id, in(tx, outgoingBucket).Get(id))
+}
+
+func outgoingAt(id, v []byte) (o storedOutgoing, err error) {
+	if o.leased, err = record.Versioned(v, &o.Outgoing, record.Outgoing); err != nil {
 		return o, fmt.Errorf("bolt: outgoing message %q: %w", id, err)
 	}
 	return o, nil
@@ -37,13 +41,6 @@ func (o *storedOutgoing) place() []byte {
 		return timed(o.leased, string(o.ID))
 	}
 	return timed(record.Instant(o.Due), string(o.ID))
-}
-
-// placeOutgoing puts a fresh or released message in the queue.
-func placeOutgoing(p *putter, o *session.Outgoing) {
-	if o.State == session.Queued {
-		p.put(queueBucket, timed(record.Instant(o.Due), string(o.ID)), nil)
-	}
 }
 
 // Claim leases up to n messages that are due at now, in due order: nobody else
@@ -170,7 +167,9 @@ func (w *settle) write(tx *bbolt.Tx) error {
 		}
 	}
 	o.Settled()
-	placeOutgoing(p, &o)
+	if o.State == session.Queued { // again, released
+		p.put(queueBucket, timed(record.Instant(o.Due), string(o.ID)), nil)
+	}
 	p.put(outgoingBucket, []byte(o.ID), encodeOutgoing(0, &o))
 	return p.err
 }
@@ -178,19 +177,12 @@ func (w *settle) write(tx *bbolt.Tx) error {
 // Sent lists messages, newest first, that come after the given one in that
 // order; a zero message starts at the newest.
 func (s *Store) Sent(ctx context.Context, after session.Outgoing, n int) ([]session.Outgoing, error) {
-	if err := ctx.Err(); err != nil {
-		return nil, fmt.Errorf("bolt: %w", err)
-	}
 	var list []session.Outgoing
-	err := s.snapshot(func(tx *bbolt.Tx) error {
+	err := s.read(ctx, func(tx *bbolt.Tx) error {
 		c := in(tx, sentBucket).Cursor()
 		k, _ := c.Last()
 		if after.ID != "" {
-			if k, _ = c.Seek(timed(record.Instant(after.Created), string(after.ID))); k == nil {
-				k, _ = c.Last()
-			} else {
-				k, _ = c.Prev()
-			}
+			k, _ = seekBefore(c, timed(record.Instant(after.Created), string(after.ID)))
 		}
 		for ; k != nil && len(list) < n; k, _ = c.Prev() {
 			_, id := splitTimed(k)
@@ -207,18 +199,12 @@ func (s *Store) Sent(ctx context.Context, after session.Outgoing, n int) ([]sess
 
 // Counts says how many messages are kept in each state.
 func (s *Store) Counts(ctx context.Context) (map[session.OutgoingState]int, error) {
-	if err := ctx.Err(); err != nil {
-		return nil, fmt.Errorf("bolt: %w", err)
-	}
 	counts := make(map[session.OutgoingState]int)
-	err := s.snapshot(func(tx *bbolt.Tx) error {
-		return in(tx, outgoingBucket).ForEach(func(_, v []byte) error {
-			var o session.Outgoing
-			if _, err := record.Versioned(v, &o, record.Outgoing); err != nil {
-				return fmt.Errorf("bolt: outgoing message: %w", err)
-			}
+	err := s.read(ctx, func(tx *bbolt.Tx) error {
+		return in(tx, outgoingBucket).ForEach(func(id, v []byte) error {
+			o, err := outgoingAt(id, v)
 			counts[o.State]++
-			return nil
+			return err
 		})
 	})
 	return counts, err
@@ -227,11 +213,8 @@ func (s *Store) Counts(ctx context.Context) (map[session.OutgoingState]int, erro
 // QueueAge is how long the first message of the queue has been due at now; 0
 // when nothing is due.
 func (s *Store) QueueAge(ctx context.Context, now time.Time) (time.Duration, error) {
-	if err := ctx.Err(); err != nil {
-		return 0, fmt.Errorf("bolt: %w", err)
-	}
 	var age time.Duration
-	err := s.snapshot(func(tx *bbolt.Tx) error {
+	err := s.read(ctx, func(tx *bbolt.Tx) error {
 		if k, _ := in(tx, queueBucket).Cursor().First(); k != nil {
 			at, _ := splitTimed(k)
 			age = max(0, now.Sub(record.Moment(at)))

@@ -6,12 +6,10 @@ import (
 	"encoding/binary"
 	"errors"
 	"fmt"
-	"os"
 
 	"go.etcd.io/bbolt"
 
 	"threshline/session"
-	"threshline/session/store/disk"
 	"threshline/session/store/record"
 )
 
@@ -95,49 +93,36 @@ func (e exporter) answers() error {
 	})
 }
 
-// handed hands over every record of a bucket whose version precedes it.
-func handed[T any](e exporter, bucket []byte, fields func(*record.Coder, *T), thing func(k []byte, version uint64, v *T) record.Thing) error {
+// handed hands over every record of a bucket.
+func handed[T any](e exporter, bucket []byte, read func(k, v []byte) (T, error), thing func(*T) record.Thing) error {
 	return in(e.tx, bucket).ForEach(func(k, v []byte) error {
-		out := new(T)
-		version, err := record.Versioned(v, out, fields)
+		out, err := read(k, v)
 		if err != nil {
-			return fmt.Errorf("bolt: %s: %w", bucket, err)
+			return err
 		}
-		return e.yield(thing(k, version, out))
+		return e.yield(thing(&out))
 	})
 }
 
 func (e exporter) people() error {
-	return handed(e, personBucket, record.Person, func(_ []byte, version uint64, p *session.Person) record.Thing {
-		p.Version = version
-		return record.Thing{Person: p}
-	})
+	return handed(e, personBucket, personAt, func(p *session.Person) record.Thing { return record.Thing{Person: p} })
 }
 
 func (e exporter) checks() error {
-	return handed(e, checkBucket, record.Check, func(k []byte, version uint64, c *session.Check) record.Thing {
-		c.Version, c.Position = version, binary.BigEndian.Uint64(k)
-		return record.Thing{Check: c}
-	})
+	return handed(e, checkBucket, checkAt, func(c *session.Check) record.Thing { return record.Thing{Check: c} })
 }
 
 func (e exporter) invites() error {
-	return handed(e, inviteBucket, record.Invite, func(_ []byte, version uint64, i *session.Invite) record.Thing {
-		i.Version = version
-		return record.Thing{Invite: i}
-	})
+	return handed(e, inviteBucket, inviteAt, func(i *session.Invite) record.Thing { return record.Thing{Invite: i} })
 }
 
 func (e exporter) accounts() error {
-	return handed(e, accountBucket, record.Account, func(_ []byte, version uint64, a *session.Account) record.Thing {
-		a.Version = version
-		return record.Thing{Account: a}
-	})
+	return handed(e, accountBucket, accountAt, func(a *session.Account) record.Thing { return record.Thing{Account: a} })
 }
 
 func (e exporter) outgoing() error {
-	return handed(e, outgoingBucket, record.Outgoing, func(_ []byte, leased uint64, o *session.Outgoing) record.Thing {
-		return record.Thing{Outgoing: &record.Message{Outgoing: *o, Leased: record.Moment(leased)}}
+	return handed(e, outgoingBucket, outgoingAt, func(o *storedOutgoing) record.Thing {
+		return record.Thing{Outgoing: &record.Message{Outgoing: o.Outgoing, Leased: record.Moment(o.leased)}}
 	})
 }
 
@@ -152,13 +137,7 @@ func (e exporter) notes() error {
 }
 
 func (e exporter) reminders() error {
-	return in(e.tx, reminderBucket).ForEach(func(_, v []byte) error {
-		r := new(session.Reminder)
-		if err := record.Decode(v, r, record.Reminder); err != nil {
-			return fmt.Errorf("bolt: reminder: %w", err)
-		}
-		return e.yield(record.Thing{Reminder: r})
-	})
+	return handed(e, reminderBucket, reminderAt, func(r *session.Reminder) record.Thing { return record.Thing{Reminder: r} })
 }
 
 func (e exporter) carriers() error {
@@ -189,26 +168,12 @@ const importSlice = 20_000
 // as VerifyFile does. It refuses to replace a file unless overwrite is set: the
 // error is then os.ErrExist.
 func Import(ctx context.Context, path string, things record.Things, options Options, overwrite bool) error {
-	if _, err := os.Lstat(path); err == nil && !overwrite {
-		return fmt.Errorf("bolt: import to %q: %w", path, os.ErrExist)
-	}
-	err := disk.Replace(path, func(part string) error {
-		db, err := bbolt.Open(part, disk.Mode, &bbolt.Options{NoSync: true, NoFreelistSync: true, FreelistType: bbolt.FreelistMapType})
-		if err != nil {
-			return err
-		}
-		if err := importAll(ctx, db, things, options.withDefaults()); err != nil {
-			return errors.Join(err, db.Close())
-		}
-		if err := finish(db, part); err != nil {
+	return anew("import to", path, overwrite, func(part string) error {
+		if err := filled(part, func(db *bbolt.DB) error { return importAll(ctx, db, things, options.withDefaults()) }); err != nil {
 			return err
 		}
 		return VerifyFile(ctx, part)
 	})
-	if err != nil {
-		return fmt.Errorf("bolt: import to %q: %w", path, err)
-	}
-	return nil
 }
 
 func importAll(ctx context.Context, db *bbolt.DB, things record.Things, options Options) error {
@@ -268,11 +233,7 @@ func (p *putter) thing(t record.Thing, options Options) {
 	case t.Check != nil:
 		p.check(t.Check)
 	case t.Invite != nil:
-		code := []byte(t.Invite.Code)
-		p.put(inviteBucket, code, record.Encode(begun(t.Invite.Version), t.Invite, record.Invite))
-		if until := record.Instant(t.Invite.Expires); until != 0 {
-			p.put(expiryBucket, expiryKey(until, inviteExpiry, code), nil)
-		}
+		p.putInvite(t.Invite, record.Encode(begun(t.Invite.Version), t.Invite, record.Invite))
 	case t.Account != nil:
 		p.put(accountBucket, []byte(t.Account.ID), record.Encode(begun(t.Account.Version), t.Account, record.Account))
 	case t.Note != nil:
@@ -283,12 +244,7 @@ func (p *putter) thing(t record.Thing, options Options) {
 		p.put(remindBucket, timed(record.Instant(r.Due), string(r.ID)), nil)
 	case t.Outgoing != nil:
 		o := storedOutgoing{Outgoing: t.Outgoing.Outgoing, leased: record.Instant(t.Outgoing.Leased)}
-		p.put(outgoingBucket, []byte(o.ID), encodeOutgoing(o.leased, &o.Outgoing))
-		p.put(sentBucket, timed(record.Instant(o.Created), string(o.ID)), nil)
-		if o.State == session.Queued {
-			p.put(queueBucket, o.place(), nil)
-		}
-		p.put(expiryBucket, expiryKey(record.Later(o.Created, options.KeepSent), outgoingExpiry, []byte(o.ID)), nil)
+		p.putOutgoing(&o, encodeOutgoing(o.leased, &o.Outgoing), options.KeepSent)
 	case t.Carrier != nil:
 		p.put(carrierBucket, carrierKey(t.Carrier.Channel, t.Carrier.ID), []byte(t.Carrier.Message))
 	case t.Receipt != nil:

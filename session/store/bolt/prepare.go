@@ -82,17 +82,12 @@ func (x *exchange) prepare(tx *bbolt.Tx, stored []byte) error {
 	for i := range w.Notes {
 		x.notes = append(x.notes, record.Encode(nil, &w.Notes[i], record.Note))
 	}
-	return x.prepareAccounts()
-}
-
-func (x *exchange) prepareAccounts() error {
-	seen := unique[session.AccountID]{what: "account"}
-	for i := range x.writes.Accounts {
-		a := &x.writes.Accounts[i]
-		if err := seen.add(a.ID); err != nil {
+	named := unique[session.AccountID]{what: "account"}
+	for i := range w.Accounts {
+		if err := named.add(w.Accounts[i].ID); err != nil {
 			return err
 		}
-		x.accounts = append(x.accounts, record.Encode(begun(a.Version+1), a, record.Account))
+		x.accounts = append(x.accounts, record.Encode(begun(w.Accounts[i].Version+1), &w.Accounts[i], record.Account))
 	}
 	return nil
 }

@@ -6,6 +6,7 @@ import (
 	"encoding/binary"
 	"errors"
 	"fmt"
+
 	"threshline/session/store/record"
 
 	"go.etcd.io/bbolt"

@@ -1,6 +1,7 @@
 package bolt
 
 import (
+	"context"
 	"errors"
 	"fmt"
 
@@ -19,6 +20,14 @@ func (s *Store) snapshot(fn func(*bbolt.Tx) error) error {
 		return err
 	}
 	return fmt.Errorf("bolt: %w: %w, and was mended", session.ErrConflict, r)
+}
+
+// read is snapshot for as long as somebody waits.
+func (s *Store) read(ctx context.Context, fn func(*bbolt.Tx) error) error {
+	if err := ctx.Err(); err != nil {
+		return fmt.Errorf("bolt: %w", err)
+	}
+	return s.snapshot(fn)
 }
 
 // look runs fn in a read transaction. A page that the disk cannot give, or

@@ -4,7 +4,7 @@ import (
 	"bytes"
 	"context"
 	"encoding/binary"
-	"fmt"
+	"errors"
 	"time"
 
 	"go.etcd.io/bbolt"
@@ -86,25 +86,18 @@ func (w *sweep) dialogue(p *putter, at uint64, phone []byte) {
 		p.err = err
 		return
 	}
+	if v == nil || h.watched != at {
+		return // an entry that was left behind
+	}
+	body, answers := splitDialogue(v[dialogueHeadSize:])
+	list, err := answersBehind(answers, w.now)
 	switch {
-	case v == nil || h.watched != at:
-		// An entry that was left behind.
+	case err != nil:
+		p.err = err
 	case h.expires != 0 && h.expires <= w.now:
-		_, answers := splitDialogue(v[dialogueHeadSize:])
-		list, err := answersBehind(answers, w.now)
-		if err != nil {
-			p.err = err
-			return
-		}
 		p.keepAnswers(list)
 		p.delete(dialogueBucket, phone)
 	default:
-		body, answers := splitDialogue(v[dialogueHeadSize:])
-		list, err := answersBehind(answers, w.now)
-		if err != nil {
-			p.err = err
-			return
-		}
 		last, left := uint64(0), bytes.Clone(v[:dialogueHeadSize+len(body)])
 		for _, a := range list {
 			last, left = max(last, a.until), appendAnswer(left, a)
@@ -120,15 +113,11 @@ func (w *sweep) dialogue(p *putter, at uint64, phone []byte) {
 // invite drops an invitation that is no longer valid. One that was later made
 // to last longer has another entry.
 func (w *sweep) invite(p *putter, code []byte) {
-	v := in(p.tx, inviteBucket).Get(code)
-	if v == nil {
+	i, err := inviteAt(code, in(p.tx, inviteBucket).Get(code))
+	if isNotFound(err) {
 		return
 	}
-	var i session.Invite
-	if _, err := record.Versioned(v, &i, record.Invite); err != nil {
-		p.err = fmt.Errorf("bolt: invite: %w", err)
-		return
-	}
+	p.err = errors.Join(p.err, err)
 	if until := record.Instant(i.Expires); until != 0 && until <= w.now {
 		p.delete(inviteBucket, code)
 	}
@@ -136,13 +125,11 @@ func (w *sweep) invite(p *putter, code []byte) {
 
 // outgoing drops a message that needs nothing more and was kept long enough.
 func (w *sweep) outgoing(p *putter, id []byte) {
-	v := in(p.tx, outgoingBucket).Get(id)
-	if v == nil {
-		return
-	}
-	var o session.Outgoing
-	if _, err := record.Versioned(v, &o, record.Outgoing); err != nil {
-		p.err = fmt.Errorf("bolt: outgoing message %q: %w", id, err)
+	o, err := readOutgoing(p.tx, id)
+	if err != nil {
+		if !isNotFound(err) {
+			p.err = err
+		}
 		return
 	}
 	over := record.Later(o.Changed, w.keep)
@@ -153,7 +140,7 @@ func (w *sweep) outgoing(p *putter, id []byte) {
 		p.put(expiryBucket, expiryKey(over, outgoingExpiry, id), nil)
 		return
 	}
-	p.dropOutgoing(&o)
+	p.dropOutgoing(&o.Outgoing)
 }
 
 // dropOutgoing takes out a message that does not wait.

@@ -18,11 +18,8 @@ import (
 // can run while the store serves; the error is a *Fault. What the library
 // knows about its pages is checked by [VerifyFile], on a file at rest.
 func (s *Store) Verify(ctx context.Context) (err error) {
-	if err := ctx.Err(); err != nil {
-		return fmt.Errorf("bolt: %w", err)
-	}
 	defer recoverDamage(s.path, &err)
-	return s.snapshot(func(tx *bbolt.Tx) error { return verify(ctx, tx, s.path) })
+	return s.read(ctx, func(tx *bbolt.Tx) error { return verify(ctx, tx, s.path) })
 }
 
 // verify checks one transaction's view of a store.
@@ -88,14 +85,11 @@ func verifyDialogues(tx *bbolt.Tx) error {
 
 func verifyAccounts(tx *bbolt.Tx) error {
 	return in(tx, accountBucket).ForEach(func(k, v []byte) error {
-		var a session.Account
-		if _, err := record.Versioned(v, &a, record.Account); err != nil {
-			return err
+		a, err := accountAt(k, v)
+		if err == nil && string(a.ID) != string(k) {
+			err = errors.New("an account lies under another's key")
 		}
-		if string(a.ID) != string(k) {
-			return errors.New("an account lies under another's key")
-		}
-		return nil
+		return err
 	})
 }
 
@@ -184,8 +178,8 @@ func verifyOutgoing(tx *bbolt.Tx) error {
 func verifyReminders(tx *bbolt.Tx) error {
 	order := in(tx, remindBucket)
 	return in(tx, reminderBucket).ForEach(func(id, v []byte) error {
-		var r session.Reminder
-		if err := record.Decode(v, &r, record.Reminder); err != nil {
+		r, err := reminderAt(id, v)
+		if err != nil {
 			return err
 		}
 		if !has(order, timed(record.Instant(r.Due), string(r.ID))) {

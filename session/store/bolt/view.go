@@ -67,13 +67,9 @@ func (r view) Dialogue(phone session.Phone) (d session.Dialogue, err error) {
 	return d, nil
 }
 
-func (r view) Person(id session.PersonID) (p session.Person, err error) {
+func (r view) Person(id session.PersonID) (session.Person, error) {
 	defer readable()
-	p.Version, err = record.Versioned(in(r.tx, personBucket).Get([]byte(id)), &p, record.Person)
-	if err != nil {
-		return session.Person{}, fmt.Errorf("bolt: person %q: %w", string(id), err)
-	}
-	return p, nil
+	return personAt([]byte(id), in(r.tx, personBucket).Get([]byte(id)))
 }
 
 func (r view) PersonByPhone(phone session.Phone) (session.Person, error) {
@@ -127,15 +123,11 @@ func (r view) Check(slip session.Slip) (session.Check, error) {
 }
 
 // checkAt reads the check at a position, which may be nil.
-func (r view) checkAt(position []byte) (k session.Check, err error) {
+func (r view) checkAt(position []byte) (session.Check, error) {
 	if position == nil {
 		return session.Check{}, session.ErrNotFound
 	}
-	if k.Version, err = record.Versioned(in(r.tx, checkBucket).Get(position), &k, record.Check); err != nil {
-		return session.Check{}, err
-	}
-	k.Position = binary.BigEndian.Uint64(position)
-	return k, nil
+	return checkAt(position, in(r.tx, checkBucket).Get(position))
 }
 
 func (r view) ChecksOf(grower session.PersonID, n int) ([]session.Check, error) {
@@ -155,13 +147,7 @@ func (r view) newest(bucket []byte, person string, n int) ([]session.Check, erro
 	beyond := bytes.Clone(prefix)
 	beyond[len(beyond)-1] = 1
 	c := in(r.tx, bucket).Cursor()
-	k, _ := c.Seek(beyond)
-	if k == nil {
-		k, _ = c.Last()
-	} else {
-		k, _ = c.Prev()
-	}
-	for ; len(list) < n && bytes.HasPrefix(k, prefix); k, _ = c.Prev() {
+	for k, _ := seekBefore(c, beyond); len(list) < n && bytes.HasPrefix(k, prefix); k, _ = c.Prev() {
 		check, err := r.Check(session.Slip(k[len(prefix)+timeSize:]))
 		if err != nil {
 			return nil, err
@@ -179,20 +165,16 @@ func (r view) Looked(slip session.Slip) (list []session.Reminder, err error) {
 	prefix := []byte(session.LookedID(slip, ""))
 	c := in(r.tx, reminderBucket).Cursor()
 	for k, v := c.Seek(prefix); bytes.HasPrefix(k, prefix); k, v = c.Next() {
-		var note session.Reminder
-		if err := record.Decode(v, &note, record.Reminder); err != nil {
-			return nil, fmt.Errorf("bolt: reminder: %w", err)
+		note, err := reminderAt(k, v)
+		if err != nil {
+			return nil, err
 		}
 		list = append(list, note)
 	}
 	return list, nil
 }
 
-func (r view) Invite(code string) (i session.Invite, err error) {
+func (r view) Invite(code string) (session.Invite, error) {
 	defer readable()
-	i.Version, err = record.Versioned(in(r.tx, inviteBucket).Get([]byte(code)), &i, record.Invite)
-	if err != nil {
-		return session.Invite{}, fmt.Errorf("bolt: invite %q: %w", code, err)
-	}
-	return i, nil
+	return inviteAt([]byte(code), in(r.tx, inviteBucket).Get([]byte(code)))
 }

@@ -2,6 +2,7 @@ package bolt
 
 import (
 	"bytes"
+	"time"
 
 	"go.etcd.io/bbolt"
 
@@ -29,11 +30,7 @@ func (x *exchange) write(tx *bbolt.Tx) error {
 		x.checks[i].write(p)
 	}
 	for i := range x.invites {
-		code := []byte(x.writes.Invites[i].Code)
-		p.put(inviteBucket, code, x.invites[i])
-		if until := record.Instant(x.writes.Invites[i].Expires); until != 0 {
-			p.put(expiryBucket, expiryKey(until, inviteExpiry, code), nil)
-		}
+		p.putInvite(&x.writes.Invites[i], x.invites[i])
 	}
 	x.writeMessages(p)
 	for _, note := range x.notes {
@@ -111,13 +108,29 @@ func (c *checkChange) write(p *putter) {
 	p.put(byReporterBucket, by, nil)
 }
 
+// putInvite stores an invitation, and when it is over.
+func (p *putter) putInvite(i *session.Invite, value []byte) {
+	code := []byte(i.Code)
+	p.put(inviteBucket, code, value)
+	if until := record.Instant(i.Expires); until != 0 {
+		p.put(expiryBucket, expiryKey(until, inviteExpiry, code), nil)
+	}
+}
+
+// putOutgoing stores a message, and when the sweep looks whether it is kept long
+// enough.
+func (p *putter) putOutgoing(o *storedOutgoing, value []byte, keep time.Duration) {
+	p.put(outgoingBucket, []byte(o.ID), value)
+	p.put(sentBucket, timed(record.Instant(o.Created), string(o.ID)), nil)
+	if o.State == session.Queued {
+		p.put(queueBucket, o.place(), nil)
+	}
+	p.put(expiryBucket, expiryKey(record.Later(o.Created, keep), outgoingExpiry, []byte(o.ID)), nil)
+}
+
 func (x *exchange) writeMessages(p *putter) {
 	for i := range x.outgoing {
-		o := &x.writes.Outgoing[i]
-		p.put(outgoingBucket, []byte(o.ID), x.outgoing[i])
-		p.put(sentBucket, timed(record.Instant(o.Created), string(o.ID)), nil)
-		placeOutgoing(p, o)
-		p.put(expiryBucket, expiryKey(record.Later(o.Created, x.keep), outgoingExpiry, []byte(o.ID)), nil)
+		p.putOutgoing(&storedOutgoing{Outgoing: x.writes.Outgoing[i]}, x.outgoing[i], x.keep)
 	}
 	for i := range x.remind {
 		r := &x.writes.Reminders[i]
