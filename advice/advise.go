@@ -70,7 +70,7 @@ func (a *advisor) describe() {
 			Hours: a.hours(rem), DueDays: a.due(rem), Cautions: rem.Cautions, Source: rem.Source,
 		}
 		fee, known := a.fee(rem)
-		o.Cost, o.CostUnknown = o.Hours/workDay*a.c.Settings.DayWage.Float()+fee, !known
+		o.Cost, o.CostUnknown = a.c.Settings.Wages(o.Hours)+fee, !known
 		if t, _ := a.tariff(rem); t.PerDay > 0 {
 			o.Days = int(math.Ceil(a.c.KG.Float() / t.PerDay.Float()))
 		}

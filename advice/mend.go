@@ -200,7 +200,7 @@ func (a *advisor) measureFirst(set *weighed) bool {
 		more := settle.Beside(a.r)
 		asked = settle.Parameter
 		o.More, o.Hours = &more, max(o.Hours, settle.Minutes/60)
-		o.Cost = o.Hours / workDay * a.c.Settings.DayWage.Float()
+		o.Cost = a.c.Settings.Wages(o.Hours)
 	}
 	if water := MoistureParameter(a.s); water != nil && asked == water.ID {
 		noTest(o)

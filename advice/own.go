@@ -1,5 +1,11 @@
 package advice
 
+import (
+	"cmp"
+
+	"threshline/grading"
+)
+
 // Own are the figures without a source on which the choice of a remedy depends
 // most often ([ASSUMED-ADVICE]). A programme that knows its own sets them here;
 // a zero takes ours.
@@ -19,6 +25,25 @@ func (s *Settings) WorkOf(rem *Remedy) Work {
 	}
 	return rem.Work
 }
+
+// Costs are the work on so many lots of so much weight together, in hours, and what
+// is paid besides, in a district, "" for anywhere; known is false where a price is not.
+func (s *Settings) Costs(rem *Remedy, lots int, kg grading.Decimal, district string) (hours, fee float64, known bool) {
+	work := s.WorkOf(rem)
+	hours = work.Fixed*float64(lots) + work.PerTonne*kg.Float()/1000
+	switch {
+	case !rem.Paid:
+		return hours, 0, true
+	case rem.Sown:
+		fee, known = s.Seed.For(kg)
+		return hours, fee, known
+	}
+	tariff, known := s.Tariff(cmp.Or(rem.PaidAs, rem.ID), district)
+	return hours, tariff.Fixed.Float()*float64(lots) + tariff.PerKG.Float()*kg.Float(), known
+}
+
+// Wages are what hours of work cost, where a day is worth a wage.
+func (s *Settings) Wages(hours float64) float64 { return hours / workDay * s.DayWage.Float() }
 
 // Largest is the largest lot that a remedy is sensible for, kg; 0 any.
 func (s *Settings) Largest(rem *Remedy) float64 {

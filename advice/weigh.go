@@ -147,7 +147,7 @@ func (l *lot) charge(w *weighed, rem *Remedy, passes int) {
 	if rem.InSun {
 		hours, w.sunHours = max(hours-w.sunHours, 0), max(hours, w.sunHours)
 	}
-	cost := hours / workDay * l.c.Settings.DayWage.Float()
+	cost := l.c.Settings.Wages(hours)
 	fee, known := l.fee(rem)
 	w.costUnknown = w.costUnknown || !known
 	cost += fee * float64(passes)
@@ -161,19 +161,14 @@ func (l *lot) charge(w *weighed, rem *Remedy, passes int) {
 
 // hours is the work of one pass of a remedy.
 func (l *lot) hours(rem *Remedy) float64 {
-	return l.c.Settings.WorkOf(rem).Hours(l.c.KG.Float())
+	hours, _, _ := l.c.Settings.Costs(rem, 1, l.c.KG, l.c.District)
+	return hours
 }
 
 // fee is what is paid for a remedy besides work, and whether that is known.
 func (l *lot) fee(rem *Remedy) (fee float64, known bool) {
-	switch {
-	case !rem.Paid:
-		return 0, true
-	case rem.Sown:
-		return l.c.Settings.Seed.For(l.c.KG)
-	}
-	tariff, ok := l.tariff(rem)
-	return tariff.Fixed.Float() + tariff.PerKG.Float()*l.c.KG.Float(), ok
+	_, fee, known = l.c.Settings.Costs(rem, 1, l.c.KG, l.c.District)
+	return fee, known
 }
 
 // tariff is what is paid for the remedy in the lot's district.

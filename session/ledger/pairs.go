@@ -128,30 +128,12 @@ func (r *reckoning) sum(parts []part) part {
 	return sum
 }
 
-// workDay is the hours that a day's wage pays for; assumed, [ASSUMED-ADVICE],
-// as in package advice.
-const workDay = 8
-
 // cost is the work and the fees of one change's remedies.
 func (r *reckoning) cost(done *[2]load, remedies []int) (hours, money float64, unknown bool) {
 	settings := &r.v.settings.Advice
 	for i, n := range remedies {
-		lots, kg := float64(done[i].lots), grading.Decimal(done[i].kg).Float()
-		rem := r.tried[n]
-		work := settings.WorkOf(rem)
-		h := work.Fixed*lots + work.PerTonne*kg/1000
-		hours += h
-		money += h / workDay * settings.DayWage.Float()
-		if rem.Paid {
-			if rem.Sown {
-				seed, ok := settings.Seed.For(grading.Decimal(done[i].kg))
-				money, unknown = money+seed, unknown || !ok
-				continue
-			}
-			tariff, ok := settings.Tariffs[rem.ID]
-			unknown = unknown || !ok
-			money += tariff.Fixed.Float()*lots + tariff.PerKG.Float()*kg
-		}
+		h, fee, known := settings.Costs(r.tried[n], int(done[i].lots), grading.Decimal(done[i].kg), "")
+		hours, money, unknown = hours+h, money+settings.Wages(h)+fee, unknown || !known
 	}
 	return hours, money, unknown
 }

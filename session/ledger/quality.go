@@ -6,6 +6,7 @@ import (
 
 	"threshline/grading"
 	"threshline/session"
+	"threshline/session/ledger/figure"
 )
 
 // Reason says what is odd about somebody's reports. Each has harmless explanations too;
@@ -177,7 +178,7 @@ func judgeAll(all []Finding, left map[Reason]map[Why]int) Quality {
 		look.Tests, look.Checks = look.Tests+1, look.Checks+all[i].Checks
 		q.Looked[all[i].Reason] = look
 	}
-	for i, p := range Holm(chances) {
+	for i, p := range figure.Holm(chances) {
 		if all[i].Corrected = p; p < FindingBelow && all[i].worthTelling() {
 			q.Findings = append(q.Findings, all[i])
 		}
@@ -205,20 +206,3 @@ const (
 	leastHeaping = 0.1
 	leastSteps   = 0.2
 )
-
-// Holm corrects chances for being several, by Holm's step-down method: the smallest
-// times their number, the next times one less, never below the one before, at most 1.
-// Source: [HOLM-1979].
-func Holm(chances []float64) []float64 {
-	order := make([]int, len(chances))
-	for i := range order {
-		order[i] = i
-	}
-	slices.SortStableFunc(order, func(a, b int) int { return cmp.Compare(chances[a], chances[b]) })
-	out, most := make([]float64, len(chances)), 0.0
-	for n, i := range order {
-		most = max(most, min(1, chances[i]*float64(len(chances)-n)))
-		out[i] = most
-	}
-	return out
-}

@@ -28,20 +28,18 @@ type evidence struct {
 
 // reports is what one person's checks hold.
 type reports struct {
-	id     session.PersonID
-	number uint32
-	checks int
-	digits [grading.FieldEnd]figure.Digits // by field
-	// squares is the sum of squares of repeats about their lot's mean, in 1/2520 of a
-	// squared hundredth of a point. freedom is its degrees of freedom.
-	squares, freedom int64
-	repeated, equal  int // lots with three moisture readings or more; those all the same
-	paced, hasty     int
-	balanced, exact  int
-	weighed, edge    int
-	better, worse    int
-	counted          countPairs
-	in               map[stratum]*share
+	id              session.PersonID
+	number          uint32
+	checks          int
+	digits          [grading.FieldEnd]figure.Digits // by field
+	scatter         figure.Scatter                  // of repeats
+	repeated, equal int                             // lots with three moisture readings or more; those all the same
+	paced, hasty    int
+	balanced, exact int
+	weighed, edge   int
+	better, worse   int
+	counted         figure.Pairs
+	in              map[stratum]*share
 }
 
 // digitFields are the readings whose last digits are tested: those that nobody chooses.
@@ -114,27 +112,12 @@ func (e *evidence) row(c *chunk, i int, u *packed.Reader) {
 			r.digits[f].Add(d)
 		}
 	}
-	r.repeats(readings.Repeats)
+	r.scatter.Add(readings.Repeats)
 	e.moisture(c, i, r, readings.Repeats)
 	r.pace(u.Paces())
 	r.balance(readings)
 	e.print(c, i, readings)
 	e.neighbour(c, i, r)
-}
-
-// repeats adds the scatter of one lot's moisture readings.
-func (r *reports) repeats(all []grading.Decimal) {
-	k := int64(len(all))
-	if k < 2 || k > 10 {
-		return
-	}
-	sum, squares := int64(0), int64(0)
-	for _, d := range all {
-		h := int64(d / 100)
-		sum, squares = sum+h, squares+h*h
-	}
-	r.squares += (k*squares - sum*sum) * (2520 / k)
-	r.freedom += k - 1
 }
 
 // What hands need at least, seconds. Source: our choice, [ASSUMED-QUALITY], far below

@@ -5,6 +5,7 @@ import (
 	"testing"
 
 	"threshline/grading"
+	"threshline/session/ledger/figure"
 	"threshline/session/ledger/packed"
 )
 
@@ -18,12 +19,12 @@ func TestCountsOfOneLotByTwo(t *testing.T) {
 		r.Set(grading.Red, grading.NewDecimal(red))
 		return r
 	}
-	var k countPairs
+	var k figure.Pairs
 	one, two := lot(20, 8), lot(20, 2)
-	k.add(&one, &two, &packed.Paces{})
+	countedAgain(&k, &one, &two, &packed.Paces{})
 	three, four := lot(50, 3), lot(100, 9)
-	k.add(&three, &four, &packed.Paces{})
-	if k.pairs != 2 || k.found != 11 || math.Abs(k.expected-9) > 1e-12 || math.Abs(k.variance-1.923077-2.469799) > 1e-5 {
+	countedAgain(&k, &three, &four, &packed.Paces{})
+	if k.Count != 2 || k.Found != 11 || math.Abs(k.Expected-9) > 1e-12 || math.Abs(k.Variance-1.923077-2.469799) > 1e-5 {
 		t.Errorf("%+v", k)
 	}
 	var carried packed.Paces
@@ -32,7 +33,7 @@ func TestCountsOfOneLotByTwo(t *testing.T) {
 		carried.At[f] = -1
 	}
 	before := k
-	k.add(&one, &two, &carried)
+	countedAgain(&k, &one, &two, &carried)
 	if k != before {
 		t.Error("counts that were carried over from the check before are no second count")
 	}

@@ -29,10 +29,7 @@ const (
 // tens of their last digit, and only then is it tested. For moisture the place is that
 // of the whole programme, for weights that of the reporter's own scale.
 func (e *evidence) lastDigits() (all []Finding) {
-	var meters figure.Digits
-	for _, r := range e.reporters {
-		meters.Join(&r.digits[grading.Moisture])
-	}
+	finest := e.finest()
 	for _, r := range e.reporters {
 		for _, f := range digitFields {
 			d := &r.digits[f]
@@ -45,7 +42,7 @@ func (e *evidence) lastDigits() (all []Finding) {
 			}
 			place, spread := d.Place(), 20.0
 			if f == grading.Moisture {
-				place, spread = meters.Place(), 6 // all but normal, so that less is enough
+				place, spread = finest, 6 // all but normal, so that less is enough
 			}
 			if d.Deviation() < spread*math.Pow(10, float64(figure.Places-1-place)) {
 				e.leave(LastDigits, TooAlike)
@@ -98,9 +95,4 @@ func (e *evidence) shares() (all []Finding) {
 		}
 	}
 	return all
-}
-
-// scatter is the standard deviation of one reading, points.
-func scatter(squares, freedom int64) float64 {
-	return math.Sqrt(float64(squares) / 2520 / float64(freedom) / 10000)
 }

@@ -11,12 +11,6 @@ import (
 	"threshline/session/ledger/packed"
 )
 
-// countPairs adds up counts of grains against those of somebody else.
-type countPairs struct {
-	pairs                     int
-	found, expected, variance float64
-}
-
 // lasting are the faults that no work on a lot mends and that do not grow in the store.
 var lasting = slices.DeleteFunc(grading.Fields(), func(f grading.Field) bool { return !f.Lasting() })
 
@@ -41,12 +35,12 @@ func (e *evidence) recheck(c *chunk, i int, before uint32, again *grading.Readin
 		return // other grains came to lie on the pan
 	}
 	var u packed.Reader
-	r.counted.add(u.Readings(old.bytes(j)), again, p)
+	countedAgain(&r.counted, u.Readings(old.bytes(j)), again, p)
 }
 
-// add adds the lasting faults that were counted again, each as a table of two by two:
-// faulty and sound, by the one and by the other.
-func (k *countPairs) add(first, again *grading.Readings, p *packed.Paces) {
+// countedAgain adds the lasting faults that were counted again, each as a table of two
+// by two: faulty and sound, by the one and by the other.
+func countedAgain(k *figure.Pairs, first, again *grading.Readings, p *packed.Paces) {
 	n1, ok1 := first.Get(grading.Counted)
 	n2, ok2 := again.Get(grading.Counted)
 	if !ok1 || !ok2 {
@@ -59,37 +53,32 @@ func (k *countPairs) add(first, again *grading.Readings, p *packed.Paces) {
 		if !one || !two || p.Known && p.At[f] < 0 { // carried over from the check before
 			continue
 		}
-		a, n, m := x1.Float(), n1.Float()+n2.Float(), x1.Float()+x2.Float()
-		if n < 2 {
+		if n1.Float()+n2.Float() < 2 {
 			continue
 		}
 		any = true
-		k.found += a
-		k.expected += m * n1.Float() / n
-		k.variance += n1.Float() * n2.Float() * m * (n - m) / (n * n * (n - 1))
+		k.Add(x1.Float(), n1.Float(), x2.Float(), n2.Float())
 	}
 	if any {
-		k.pairs++
+		k.Count++
 	}
 }
 
 // recheckCounts tests whether a reporter and those who count again find the same, lot
-// by lot and fault by fault: Cochran's form of the test of Mantel and Haenszel. If
+// by lot and fault by fault (figure.Pairs). If
 // there are five or more reporters, its variance is widened by how much such findings
 // scatter between them.
 func (e *evidence) recheckCounts() (all []Finding) {
 	var z []float64
 	for _, r := range e.reporters {
 		k := &r.counted
-		if k.pairs < leastShares || k.variance <= 0 {
-			if k.pairs > 0 {
+		if k.Count < leastShares || k.Variance <= 0 {
+			if k.Count > 0 {
 				e.leave(RecheckCounts, TooFew)
 			}
 			continue
 		}
-		f := Finding{Reason: RecheckCounts, Reporter: r.id, Checks: k.pairs, Found: k.found, Expected: k.expected}
-		off := math.Max(0, math.Abs(k.found-k.expected)-0.5) // Yates
-		f.Statistic = off / math.Sqrt(k.variance)
+		f := Finding{Reason: RecheckCounts, Reporter: r.id, Checks: k.Count, Found: k.Found, Expected: k.Expected, Statistic: k.Off()}
 		z, all = append(z, f.Statistic), append(all, f)
 	}
 	wider := 1.0

@@ -41,11 +41,16 @@ func (e *evidence) meter() (repeatability, step float64) {
 	if m := e.v.settings.Advice.MeterRepeatability; m > 0 {
 		repeatability = m.Float()
 	}
+	return repeatability, math.Pow(10, -float64(e.finest()))
+}
+
+// finest is the place of the last digit that the programme's meters show.
+func (e *evidence) finest() int {
 	var meters figure.Digits
 	for _, r := range e.reporters {
 		meters.Join(&r.digits[grading.Moisture])
 	}
-	return repeatability, math.Pow(10, -float64(meters.Place()))
+	return meters.Place()
 }
 
 // narrowRepeats tests whether the repeats of one lot scatter less than those of a meter
@@ -54,26 +59,26 @@ func (e *evidence) meter() (repeatability, step float64) {
 // coarse to show so little.
 func (e *evidence) narrowRepeats() (all []Finding) {
 	meter, step := e.meter()
-	squares, freedom := int64(0), int64(0)
+	var whole figure.Scatter
 	for _, r := range e.reporters {
-		squares, freedom = squares+r.squares, freedom+r.freedom
+		whole.Join(&r.scatter)
 	}
 	for _, r := range e.reporters {
-		if r.freedom < leastFreedom {
+		if r.scatter.Freedom < leastFreedom {
 			e.leave(NarrowRepeats, TooFew)
 			continue
 		}
 		expected := figure.Shown(meter, step)
-		if others := freedom - r.freedom; others > 0 {
-			expected = min(expected, scatter(squares-r.squares, others))
+		if others := whole.Without(&r.scatter); others.Freedom > 0 {
+			expected = min(expected, others.Deviation())
 		}
 		least := betterMeter * expected
 		if least < step/2 {
 			e.leave(NarrowRepeats, TooCoarse)
 			continue
 		}
-		f := Finding{Reason: NarrowRepeats, Reporter: r.id, Checks: r.checks, Expected: expected, Freedom: float64(r.freedom)}
-		f.Found = scatter(r.squares, r.freedom)
+		f := Finding{Reason: NarrowRepeats, Reporter: r.id, Checks: r.checks, Expected: expected, Freedom: float64(r.scatter.Freedom)}
+		f.Found = r.scatter.Deviation()
 		f.Statistic = f.Found * f.Found * f.Freedom / (least * least)
 		f.Chance = mathext.GammaIncReg(f.Freedom/2, f.Statistic/2)
 		all = append(all, f)

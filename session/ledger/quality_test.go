@@ -51,7 +51,7 @@ func TestHolm(t *testing.T) {
 		{[]float64{0.03, 0.01, 0.04, 0.02}, []float64{0.06, 0.04, 0.06, 0.06}},
 		{[]float64{0.5, 0.6}, []float64{1, 1}}, {[]float64{0.004}, []float64{0.004}}, {nil, []float64{}},
 	} {
-		got := ledger.Holm(c.chances)
+		got := figure.Holm(c.chances)
 		if len(got) != len(c.want) {
 			t.Fatalf("%v: %v", c.chances, got)
 		}

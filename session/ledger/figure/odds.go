@@ -1,6 +1,7 @@
 package figure
 
 import (
+	"cmp"
 	"math"
 	"slices"
 
@@ -80,4 +81,21 @@ func Shown(spread, step float64) float64 {
 		variance -= step * step / (2 * math.Pi * math.Pi * k * k) * math.Exp(-4*math.Pi*math.Pi*k*k*spread*spread/(step*step))
 	}
 	return math.Sqrt(variance)
+}
+
+// Holm corrects chances for being several, by Holm's step-down method: the smallest
+// times their number, the next times one less, never below the one before, at most 1.
+// Source: [HOLM-1979].
+func Holm(chances []float64) []float64 {
+	order := make([]int, len(chances))
+	for i := range order {
+		order[i] = i
+	}
+	slices.SortStableFunc(order, func(a, b int) int { return cmp.Compare(chances[a], chances[b]) })
+	out, most := make([]float64, len(chances)), 0.0
+	for n, i := range order {
+		most = max(most, min(1, chances[i]*float64(len(chances)-n)))
+		out[i] = most
+	}
+	return out
 }
