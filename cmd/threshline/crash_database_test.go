@@ -16,7 +16,7 @@ import (
 	"threshline/session/store/postgres/cluster"
 )
 
-// How hard gateways over one database are hit.
+// How hard gateways over one database are hit; KILLS says how often.
 const (
 	databaseKills  = 5
 	databasePhones = 200
@@ -85,7 +85,7 @@ func (r *replicated) url() string {
 // or the database's primary, again and again. Phones go from gateway to gateway.
 func TestNothingAcknowledgedIsLostWhenGatewaysAndThePrimaryAreKilled(t *testing.T) {
 	t.Parallel()
-	kills := killsOr(databaseKills)
+	kills := countOr("KILLS", databaseKills)
 	seed := uint64(time.Now().UnixNano())
 	t.Logf("seed %d", seed)
 	random := rand.New(rand.NewPCG(seed, 1))

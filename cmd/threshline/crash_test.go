@@ -15,16 +15,15 @@ import (
 	"threshline/session/store/bolt"
 )
 
-// How hard the program is hit.
+// How hard the program is hit; KILLS in the environment says how often.
 const (
 	programKills = 20
 	phonesAtOnce = 220
 )
 
-// killsOr is how often a test kills something: as usual, or what KILLS in the
-// environment says.
-func killsOr(usual int) int {
-	if n, err := strconv.Atoi(os.Getenv("KILLS")); err == nil {
+// countOr is a number that the environment gives, or the usual one.
+func countOr(name string, usual int) int {
+	if n, err := strconv.Atoi(os.Getenv(name)); err == nil {
 		return n
 	}
 	return usual
@@ -45,7 +44,7 @@ func TestNothingAcknowledgedIsLostWhenTheProgramIsKilled(t *testing.T) {
 	town := newTown(phonesAtOnce)
 	phones := settle(t, town, carrier, seed)
 
-	kills := killsOr(programKills)
+	kills := countOr("KILLS", programKills)
 	for kill := range kills {
 		run := site.start(t)
 		if kill < 3 || random.IntN(6) == 0 {

@@ -13,14 +13,16 @@ import (
 	"threshline/session/store/bolt"
 )
 
-// How many messages go out, and how many are handed on at once.
+// outgoingMessages is how many messages go out; MESSAGES in the environment says
+// another number.
+var outgoingMessages = countOr("MESSAGES", 4000)
+
 const (
-	outgoingMessages = 10_000
-	handedAtOnce     = 32
-	senders          = 64
+	handedAtOnce = 32
+	senders      = 64
 )
 
-// TestTheOutgoingQueueSurvivesKills lets ten thousand people ask for help by
+// TestTheOutgoingQueueSurvivesKills lets thousands of people ask for help by
 // SMS. Their answers go out by calls to a carrier that fails in every way,
 // and the real program is killed three times at it. None is lost, and none is
 // handed on twice but where nobody could know that it had been taken: the

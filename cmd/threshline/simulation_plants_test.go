@@ -2,6 +2,7 @@ package main
 
 import (
 	"context"
+	"iter"
 	"slices"
 	"strings"
 	"testing"
@@ -26,7 +27,7 @@ var plants = []plant{
 		w.Reminders = slices.DeleteFunc(w.Reminders, func(r session.Reminder) bool { return r.Kind == session.AlertKind && !r.Cancel })
 	}},
 	{name: "a message that comes again is taken for a new one", rule: ruleAlike, alone: true, key: func(_ *simulation, k *session.Key) { k.Duplicate = "" }},
-	{name: "an id that a carrier gives again brings the old screen", rule: ruleAlike, slow: true, key: func(_ *simulation, k *session.Key) {
+	{name: "an id that a carrier gives again brings the old screen", seed: 9, rule: ruleAlike, slow: true, key: func(_ *simulation, k *session.Key) {
 		if parts := strings.Split(k.Duplicate, "|"); len(parts) == 4 {
 			k.Duplicate = strings.Join(parts[:3], "|")
 			k.KeepUntil = k.KeepUntil.Add(7 * 24 * time.Hour)
@@ -43,7 +44,7 @@ var plants = []plant{
 			w.Accounts[i].Ended = time.Time{}
 		}
 	}},
-	{name: "a clock that jumped lets people go", rule: ruleKnown, alone: true, slow: true, believes: true},
+	{name: "a clock that jumped lets people go", seed: 14, rule: ruleKnown, alone: true, slow: true, believes: true},
 	{name: "the week is put off for ever", rule: ruleInTime, alone: true, slow: true, station: func(s *simulation) {
 		s.remind = func(ctx context.Context, now time.Time) (bool, error) {
 			n, err := s.station.reminders.Round(ctx, now)
@@ -92,7 +93,7 @@ var plants = []plant{
 	}},
 	{name: "alerts have no ceiling", rule: ruleMoney, alone: true, unlimited: true},
 	{name: "a reminder is overlooked", rule: ruleInTime, alone: true, undue: true},
-	{name: "what a clock ahead made waits for that day", rule: ruleInTime, alone: true, slow: true, stuck: true},
+	{name: "what a clock ahead made waits for that day", seed: 164, rule: ruleInTime, alone: true, slow: true, stuck: true},
 	{name: "the week comes twice", rule: ruleInTime, alone: true, writes: func(_ *simulation, w *session.Writes) {
 		for _, o := range w.Outgoing {
 			if o.Purpose == session.Digest {
@@ -124,7 +125,7 @@ func TestEveryFaultPutBackIsFound(t *testing.T) {
 			continue
 		}
 		t.Run(plants[i].name, func(t *testing.T) {
-			for seed := uint64(1); seed <= mostSeedsToFind; seed++ {
+			for seed := range plants[i].seeds() {
 				_, err := simulated(t, seed, &plants[i], newTally(), 1)
 				if plants[i].alone && brokenBy(err) != "" {
 					without := plants[i]
@@ -149,6 +150,17 @@ func TestEveryRuleIsNeeded(t *testing.T) {
 	for _, r := range rules {
 		if !slices.ContainsFunc(plants, func(p plant) bool { return p.rule == r && p.alone }) {
 			t.Errorf("no fault that is put back is found by this rule alone: %s", r)
+		}
+	}
+}
+
+// seeds are those that a fault is looked for in: first the one that found it last.
+func (p *plant) seeds() iter.Seq[uint64] {
+	return func(yield func(uint64) bool) {
+		if p.seed != 0 && !yield(p.seed) {
+			return
+		}
+		for seed := uint64(1); seed <= mostSeedsToFind && yield(seed); seed++ {
 		}
 	}
 }

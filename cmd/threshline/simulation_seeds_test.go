@@ -5,6 +5,6 @@ package main
 // The race detector makes each seed several times slower: with it fewer are played,
 // and faults that take many to be found are left to runs without.
 const (
-	usualSeeds = 200
+	usualSeeds = 100
 	slowPlants = true
 )

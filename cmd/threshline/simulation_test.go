@@ -25,6 +25,7 @@ type plant struct {
 	key     func(*simulation, *session.Key)
 	station func(*simulation) // after each start
 	slow    bool              // it takes many seeds to be found
+	seed    uint64            // that found it last, where that is none of the first few
 	lose    bool              // now and then what is answered is not stored
 	// Of a store in memory: now and then it forgets what became of a message; it
 	// leaves a check out of what was filed; it lists nothing that was sent; it does
