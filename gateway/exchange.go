@@ -1,6 +1,7 @@
 package gateway
 
 import (
+	"cmp"
 	"context"
 	"crypto/sha256"
 	"encoding/hex"
@@ -92,6 +93,9 @@ func (p patient) Err() error {
 // redelivery, if the channel has a window.
 func (g *Gateway) key(c *inlet, in carrier.Inbound, now time.Time) session.Key {
 	key := session.Key{Phone: in.From, KeepUntil: now.Add(keepDuplicates)}
+	if g.cfg.Foresee != nil {
+		key.Asks = g.cfg.Foresee(cmp.Or(in.Text, in.Whole))
+	}
 	switch {
 	case in.MessageID != "":
 		key.Duplicate = c.Name + "|" + string(in.From) + "|" + bounded(in.MessageID)

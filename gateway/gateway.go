@@ -39,8 +39,11 @@ type ReceiptBook interface {
 // Config is what a gateway needs. Store, Step, Inlets, Now and Metrics
 // must be set.
 type Config struct {
-	Store    Store
-	Step     session.Step // the dialogue
+	Store Store
+	Step  session.Step // the dialogue
+	// Foresee lists what Step may ask the store, as far as a message's text says
+	// that; nil foresees nothing.
+	Foresee  func(text string) []session.Ask
 	Inlets   []Inlet
 	Receipts ReceiptBook // nil: receipts are answered with 404
 	Limits   Limits      // the zero value limits nothing; see DefaultLimits

@@ -30,6 +30,20 @@ func PlainDigits(s string) string {
 	}, s)
 }
 
+// PlainName is a name as it is looked for: in small plain letters, everything
+// else a space.
+func PlainName(name string) string {
+	return strings.Map(func(r rune) rune {
+		if plain := PlainLetter(r); plain != 0 {
+			r = plain
+		}
+		if !unicode.IsLetter(r) {
+			return ' '
+		}
+		return unicode.ToLower(r)
+	}, name)
+}
+
 // PlainLetter is the plain form of a letter that basic phones lack; 0 for others.
 func PlainLetter(r rune) rune {
 	const from, to = "âãáçêëíîïóôõúûýÂÃÁÊËÍÎÏÓÔÕÚÛɓɗƙƴƁƊƘ’ʼ", "aaaceeiiiooouuyAAAEEIIIOOOUUbdkyBDK''"

@@ -175,7 +175,13 @@ type Writes struct {
 	Notes     []AuditNote
 	Accounts  []Account // Version is the one read, as with People
 	Forget    []Trace   // who is taken out of all that is stored
-	Reply     Reply
+	// Asks are what the next turn of the phone may ask, kept with the dialogue; nil
+	// leaves what was kept.
+	Asks []Ask
+	// Rests is when the dialogue is left where it stands, for a message after that
+	// to begin anew; kept with Asks.
+	Rests time.Time
+	Reply Reply
 }
 
 // Invite is a code that lets somebody join in a role. If Person is set, the
@@ -210,6 +216,8 @@ type Key struct {
 	// come with the same Phone: an engine may look only among that phone's keys.
 	Duplicate string
 	KeepUntil time.Time
+	// Asks are what the turn may ask, as far as the message says that by itself.
+	Asks []Ask
 }
 
 // Outcome is what became of an exchange.

@@ -167,7 +167,7 @@ func (s *station) assemble() (err error) {
 		return err
 	}
 	s.gateway, err = gateway.New(gateway.Config{
-		Store: s.store, Step: machine.Step, Inlets: s.channels.in, Receipts: s.store,
+		Store: s.store, Step: machine.Step, Foresee: machine.Foresee, Inlets: s.channels.in, Receipts: s.store,
 		Limits: limitsOf(s.cfg.Limits), Now: s.clock.Now, Entropy: s.outside.entropy, Notice: s.clock.Doubt, Log: s.log, Metrics: metrics,
 		Ready: s.ready, Queued: wake, QueueAge: s.store.QueueAge, MetricsToken: token, Beside: beside,
 	})

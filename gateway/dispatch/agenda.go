@@ -131,7 +131,7 @@ func (r *Reminders) deal(ctx context.Context, now time.Time, theirs []session.Re
 		writes.Reminders = append(fired, writes.Reminders...)
 		return writes, nil
 	}
-	_, err = r.Agenda.Exchange(ctx, session.Key{Phone: theirs[0].Phone}, turn)
+	_, err = r.Agenda.Exchange(ctx, session.Key{Phone: theirs[0].Phone, Asks: asksOf(theirs)}, turn)
 	switch {
 	case errors.Is(err, session.ErrNotFound) && fault == nil: // taken back or fired by another meanwhile
 		return len(theirs), nil
@@ -149,6 +149,24 @@ func (r *Reminders) deal(ctx context.Context, now time.Time, theirs []session.Re
 		return 0, err
 	}
 	return len(theirs), nil
+}
+
+// asksOf are what the turn of one person's reminders asks: who they are, the
+// checks that it is about, and for a week's tally all of the week.
+func asksOf(due []session.Reminder) (asks []session.Ask) {
+	for _, r := range due {
+		asks = append(asks, session.Ask{Kind: session.AskGrower, ID: string(r.Person)})
+		if r.Slip != "" {
+			asks = append(asks, session.Ask{Kind: session.AskCheck, ID: string(r.Slip), N: session.MostOfMember})
+		}
+		switch r.Kind {
+		case session.TallyKind:
+			asks = append(asks, session.Ask{Kind: session.AskOwn, N: session.MostTallied})
+		case session.UnfinishedKind:
+			asks = append(asks, session.Ask{Kind: session.AskRoster})
+		}
+	}
+	return asks
 }
 
 // Bits reads 128 fresh random bits for one run of a turn.

@@ -36,6 +36,7 @@ func NewMachine(p *programme.Programme, words *wording.Catalogue) *talk.Machine 
 		if !s.Free {
 			s.Take = hearing(s.Take)
 		}
+		s.Reads = reads[s.ID]
 		m.Screens[s.ID] = &s
 	}
 	return m

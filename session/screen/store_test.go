@@ -18,6 +18,8 @@ type store struct {
 	checks    map[session.Slip]session.Check
 	invites   map[string]session.Invite
 	reminders map[session.ReminderID]session.Reminder
+	asks      map[session.Phone][]session.Ask
+	rests     map[session.Phone]time.Time
 	outgoing  []session.Outgoing
 	notes     []session.AuditNote
 	position  uint64
@@ -27,7 +29,7 @@ func newStore() *store {
 	return &store{
 		dialogues: map[session.Phone]session.Dialogue{}, people: map[session.PersonID]session.Person{},
 		checks: map[session.Slip]session.Check{}, invites: map[string]session.Invite{},
-		reminders: map[session.ReminderID]session.Reminder{},
+		reminders: map[session.ReminderID]session.Reminder{}, asks: map[session.Phone][]session.Ask{}, rests: map[session.Phone]time.Time{},
 	}
 }
 
@@ -126,10 +128,23 @@ func (s *store) Invite(code string) (session.Invite, error) {
 	return session.Invite{}, session.ErrNotFound
 }
 
+// taken reports whether a new record's key is another's.
+func (s *store) taken(w session.Writes) bool {
+	check := func(c session.Check) bool { return c.Version == 0 && s.checks[c.Slip].Version > 0 }
+	person := func(p session.Person) bool { return p.Version == 0 && s.people[p.ID].Version > 0 }
+	return slices.ContainsFunc(w.Checks, check) || slices.ContainsFunc(w.People, person)
+}
+
 // apply does what an engine does with a turn's writes. It complains about
 // versions that are not the ones read. It changes no map, so that copies of a
 // store can share them: what is written to is copied first.
 func (s *store) apply(phone session.Phone, w session.Writes) error {
+	if w.Asks != nil {
+		s.asks = maps.Clone(s.asks)
+		s.asks[phone] = w.Asks
+		s.rests = maps.Clone(s.rests)
+		s.rests[phone] = w.Rests
+	}
 	if d := w.Dialogue; d != nil {
 		if was := s.dialogues[phone].Version; was != d.Version {
 			return fmt.Errorf("dialogue version %d written over %d", d.Version, was)

@@ -114,6 +114,7 @@ func (p *play) programme(d *datadriven.TestData) string {
 		languages = append(languages, session.Language(l))
 	}
 	p.world = newWorld(p.t, id, languages...)
+	p.world.foresees = true
 	d.MaybeScanArgs(p.t, "purpose", &p.world.machine.Programme.SamplingPurpose)
 	d.MaybeScanArgs(p.t, "plan", &p.world.machine.Programme.SamplingPlan)
 	return ""

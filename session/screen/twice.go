@@ -35,7 +35,7 @@ func repeated(t *talk.Talk) (session.Check, bool) {
 	if draft == nil || len(draft.Readings.Flags) > 0 || signs.Alive(&draft.Readings) || draft.Recheck != "" || draft.Corrects != "" || slices.Contains(draft.Sure, sureAnother) {
 		return session.Check{}, false
 	}
-	for _, c := range t.MyChecks(answer.MostMine) {
+	for _, c := range t.MyChecks(talk.MostListed) {
 		lot := c.Lot.Grower == draft.Lot.Grower && c.Lot.Bags == draft.Lot.Bags && c.Lot.KG == draft.Lot.KG
 		if lot && c.State == session.Filed && c.Recheck == "" && t.In.At.Sub(c.At) <= sameWithin && sameReport(&c.Readings, &draft.Readings) {
 			return c, true

@@ -45,8 +45,8 @@ func (t *Talk) close() (session.Writes, error) {
 	if t.forgotten {
 		t.writes.Dialogue = &session.Dialogue{Phone: d.Phone, Version: d.Version, Current: -1}
 	}
-	t.writes.Reply = reply
-	return t.done(), nil
+	t.writes.Reply, t.writes.Asks, t.writes.Rests = reply, t.asks(), d.Last.Add(t.Programme.ResumeWithin())
+	return t.done(), t.fault
 }
 
 // keepFor is how long the dialogue is kept after this message: as long as a

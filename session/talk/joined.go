@@ -18,7 +18,7 @@ const mostAlone = 3
 // earlier that day that this one is sent together with others.
 func (t *Telling) manyToday(c *session.Check) bool {
 	day := session.Midnight(c.At, cmp.Or(t.Programme.Zone, time.UTC))
-	for _, n := range [...]int{4 * mostAlone, 40 * mostAlone, mostTallied} {
+	for _, n := range [...]int{4 * mostAlone, 40 * mostAlone, session.MostTallied} {
 		stored, err := t.view.ChecksBy(c.Reporter, n)
 		t.fail(err)
 		all := map[session.Slip]*session.Check{}

@@ -44,6 +44,8 @@ type Screen struct {
 	// Waits reports whether an SMS still answers here when the dialogue has rested
 	// for longer than a dropped one is kept; nil is never.
 	Waits func(*Talk, string) bool
+	// Reads is what an entry here has read.
+	Reads Reads
 	// Help is the wording key of what "?" says here; nil or "" is general help.
 	Help func(*Talk) string
 }

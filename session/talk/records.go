@@ -157,15 +157,15 @@ func (r *Records) Random() uint64 {
 	return r.In.Random(r.drawn)
 }
 
-// freeSlip draws a slip that no filed check has.
+// freeSlip draws a slip that this turn has not given. An engine that finds a filed
+// check with it runs the turn again, with other random bits.
 func (r *Records) freeSlip() session.Slip {
-	for range 8 {
+	for {
 		s := session.NewSlip(r.Random())
-		if _, taken := r.Check(s); !taken {
+		if !slices.ContainsFunc(r.writes.Checks, func(c session.Check) bool { return c.Slip == s }) {
 			return s
 		}
 	}
-	return session.NewSlip(r.Random()) // the engine refuses it with ErrExists if it is taken
 }
 
 // SaveCheck writes a check with the turn.
@@ -201,14 +201,14 @@ func (r *Records) put(p session.Person) session.Person {
 	return p
 }
 
-// freePersonID draws an ID that nobody has.
+// freePersonID draws an ID as freeSlip draws a slip.
 func (r *Records) freePersonID() session.PersonID {
-	for range 8 {
-		if id := session.NewPersonID(r.Random()); r.PersonOf(id).ID == "" {
+	for {
+		id := session.NewPersonID(r.Random())
+		if _, given := r.people[id]; !given && id != r.Person.ID {
 			return id
 		}
 	}
-	return session.NewPersonID(r.Random())
 }
 
 // Note records who did what to somebody's data.

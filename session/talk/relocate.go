@@ -1,6 +1,9 @@
 package talk
 
 import (
+	"strings"
+	"unicode"
+
 	"threshline/session"
 )
 
@@ -30,13 +33,35 @@ func (t *Talk) MoveNumber(p session.Person, to session.Phone) session.Person {
 	return p
 }
 
-// LocalNumber reads a telephone number written as in the programme's region.
-func (t *Filing) LocalNumber(digits string) (session.Phone, bool) {
-	if t.machine.Number == nil {
-		return "", false
+// leastLocal is the fewest digits that are read as a telephone number of the
+// region: fewer digits are a grower's short number. Source: assumed.
+const leastLocal = 6
+
+// ReadPhone reads a number with its country code, with + or 00 before it, or one
+// that is written as in the programme's region.
+func (m *Machine) ReadPhone(entry string) (session.Phone, bool) {
+	digits := strings.Map(func(r rune) rune {
+		if r >= '0' && r <= '9' || r == '+' {
+			return r
+		}
+		return -1
+	}, entry)
+	if rest, ok := strings.CutPrefix(digits, "00"); ok {
+		digits = "+" + rest
 	}
-	return t.machine.Number(digits)
+	body, plus := strings.CutPrefix(digits, "+")
+	if len(digits) >= leastLocal && !plus && !strings.ContainsFunc(entry, unicode.IsLetter) {
+		if m.Number == nil {
+			return "", false
+		}
+		return m.Number(digits)
+	}
+	well := plus && len(body) >= 8 && len(body) <= 15 && !strings.Contains(body, "+") && body[0] != '0'
+	return session.Phone(digits), well
 }
+
+// ReadPhone is Machine.ReadPhone.
+func (t *Filing) ReadPhone(entry string) (session.Phone, bool) { return t.machine.ReadPhone(entry) }
 
 // ending is the end of a number, long enough for its owner to know which one it
 // is.
@@ -70,6 +95,9 @@ func (t *Talk) takeOver(i *session.Invite) (problem string) {
 func (t *Filing) unused(p session.Person) bool {
 	if p.Role != session.Grower || p.Agent != "" {
 		return false
+	}
+	if p.Version == 0 { // it was never stored
+		return true
 	}
 	of, err := t.view.ChecksOf(p.ID, 1)
 	t.fail(err)

@@ -87,6 +87,9 @@ func (m *Machine) Remind(v session.View, due []session.Reminder, now time.Time, 
 	}
 	t.tellJoined(alerts)
 	soon.remindRechecks(rechecks)
+	if t.writes.Dialogue != nil {
+		t.writes.Asks, t.writes.Rests = t.asks(), t.Dialogue.Last.Add(t.Programme.ResumeWithin())
+	}
 	return t.done(), t.fault
 }
 
@@ -196,7 +199,7 @@ func (t reminding) remindDrafts(r session.Reminder) {
 // tally is an agent's week: the number of checks, the lots by grade (each
 // counted by its newest check), and what is unfinished.
 func (t reminding) tally(r session.Reminder) {
-	checks, err := t.view.ChecksBy(t.Person.ID, mostTallied)
+	checks, err := t.view.ChecksBy(t.Person.ID, session.MostTallied)
 	t.fail(err)
 	since, grades, count := t.In.At.AddDate(0, 0, -7), map[string]int{}, 0
 	for _, c := range checks {
@@ -221,6 +224,3 @@ func (t reminding) tally(r session.Reminder) {
 		t.remind(r)
 	}
 }
-
-// mostTallied is more checks than an agent with one meter makes in a week.
-const mostTallied = 500

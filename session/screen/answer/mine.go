@@ -11,16 +11,13 @@ import (
 // MineScreen lists the person's own checks.
 const MineScreen session.ScreenID = "mine"
 
-// MostMine is how many checks are listed: one digit each.
-const MostMine = 8
-
 // Mine are the screens of a person's own checks.
 func Mine() []talk.Screen {
 	return []talk.Screen{{ID: MineScreen, Show: showMine, Take: takeMine, Help: ask.Helpful("help.slip")}}
 }
 
 func showMine(t *talk.Talk) talk.Shown {
-	checks := t.MyChecks(MostMine)
+	checks := t.MyChecks(talk.MostListed)
 	if len(checks) == 0 {
 		return ask.Says(t.Say("mine.none"))
 	}
@@ -46,7 +43,7 @@ func showMine(t *talk.Talk) talk.Shown {
 
 func takeMine(t *talk.Talk, entry string) talk.Move {
 	n, rest := ask.Choice(entry)
-	checks := t.MyChecks(MostMine)
+	checks := t.MyChecks(talk.MostListed)
 	if len(checks) == 0 {
 		return ask.Nothing(t, entry)
 	}

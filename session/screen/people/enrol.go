@@ -29,7 +29,7 @@ func listed(t *talk.Talk, entry string) (all []enrolled, wrong string) {
 			one.village = t.CleanName(parts[1])
 		}
 		if len(parts) > 2 {
-			phone, well := readPhone(t, parts[2])
+			phone, well := t.ReadPhone(parts[2])
 			if one.phone = phone; !well || t.PersonAt(phone).ID != "" {
 				return nil, line
 			}

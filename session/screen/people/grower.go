@@ -1,9 +1,6 @@
 package people
 
 import (
-	"strings"
-	"unicode"
-
 	"threshline/session"
 	"threshline/session/programme"
 	"threshline/session/screen/ask"
@@ -110,35 +107,11 @@ func showPhone(t *talk.Talk) talk.Shown {
 	return ask.Says(t.Say("growers.phone_ask", "name", p.Name, "like", phoneLike))
 }
 
-// leastLocal is the fewest digits that are read as a telephone number of the
-// region: fewer digits are a grower's short number. Source: assumed.
-const leastLocal = 6
-
-// readPhone reads a number with its country code, with + or 00 before it, or one
-// that is written as in the programme's region.
-func readPhone(t *talk.Talk, entry string) (session.Phone, bool) {
-	digits := strings.Map(func(r rune) rune {
-		if r >= '0' && r <= '9' || r == '+' {
-			return r
-		}
-		return -1
-	}, entry)
-	if rest, ok := strings.CutPrefix(digits, "00"); ok {
-		digits = "+" + rest
-	}
-	body, plus := strings.CutPrefix(digits, "+")
-	if len(digits) >= leastLocal && !plus && !strings.ContainsFunc(entry, unicode.IsLetter) {
-		return t.LocalNumber(digits)
-	}
-	well := plus && len(body) >= 8 && len(body) <= 15 && !strings.Contains(body, "+") && body[0] != '0'
-	return session.Phone(digits), well
-}
-
 // takePhone moves a grower and their record to a new number. A person with more
 // rights can move only with a code from the desk, which the new phone sends.
 func takePhone(t *talk.Talk, entry string) talk.Move {
 	p, ok := chosen(t)
-	phone, well := readPhone(t, entry)
+	phone, well := t.ReadPhone(entry)
 	if ok && p.Role != session.Grower {
 		return talk.Stay("")
 	}
@@ -159,7 +132,7 @@ func showHandOver(t *talk.Talk) talk.Shown {
 // takeHandOver gives a grower to another agent, with a free number of theirs.
 func takeHandOver(t *talk.Talk, entry string) talk.Move {
 	p, ok := chosen(t)
-	phone, well := readPhone(t, entry)
+	phone, well := t.ReadPhone(entry)
 	if !ok || !well {
 		return talk.Refuse(t.Say("wrong.phone", "like", phoneLike))
 	}

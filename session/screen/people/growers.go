@@ -51,7 +51,7 @@ func takeGrowers(t *talk.Talk, entry string) talk.Move {
 	if ask.First(entry) == AddKey {
 		return talk.GoWith(AddNameScreen, ask.After(entry))
 	}
-	if phone, well := readPhone(t, entry); well && t.Person.Role == session.Coordinator {
+	if phone, well := t.ReadPhone(entry); well && t.Person.Role == session.Coordinator {
 		person := t.PersonAt(phone)
 		if person.ID == "" {
 			return talk.Refuse(t.Say("wrong.person"))

@@ -101,7 +101,7 @@ func (s *Store) tell(group []*job, err error) {
 }
 
 const writeSQL = `select item, outcome, what, was from write_exchanges($1, $2, $3, $4, $5, $6, $7, $8, $9,
-	$10, $11, $12, $13, $14, $15, $16, $17, $18, $19, $20)`
+	$10, $11, $12, $13, $14, $15, $16, $17, $18, $19, $20, $21, $22)`
 
 // tryWrite commits a group in one round trip, and tells everybody unless it
 // returns an error: then nothing was stored, except after errUnknown. A carried
@@ -242,8 +242,8 @@ func arrays(group []*job) []any {
 	n := len(group)
 	phone, key := make([]string, n), make([][]byte, n)
 	read, until, expires := make([]int64, n), make([]int64, n), make([]int64, n)
-	reply, value := make([][]byte, n), make([][]byte, n)
-	own, changes := make([]int32, n), make([]int32, n)
+	reply, value, asks := make([][]byte, n), make([][]byte, n), make([]*string, n)
+	rests, own, changes := make([]int64, n), make([]int32, n), make([]int32, n)
 	var item []int32
 	var kind, id, a, b []string
 	var version, cn, cm, cl, cc []int64
@@ -252,6 +252,7 @@ func arrays(group []*job) []any {
 		x := j.x
 		phone[i], read[i], key[i], until[i], reply[i] = string(x.key.Phone), x.read, x.answer, column(x.key.KeepUntil), x.reply
 		own[i], expires[i], value[i], changes[i] = int32(x.own), x.expires, x.value, int32(len(x.changes))
+		asks[i], rests[i] = x.asks, x.rests
 		for _, c := range x.changes {
 			item = append(item, int32(i+1))
 			kind, id, version = append(kind, c.kind), append(id, c.id), append(version, c.version)
@@ -260,5 +261,5 @@ func arrays(group []*job) []any {
 			rec = append(rec, c.value)
 		}
 	}
-	return []any{phone, read, key, until, reply, own, expires, value, changes, item, kind, id, version, a, b, cn, cm, cl, cc, rec}
+	return []any{phone, read, key, until, reply, own, expires, value, changes, item, kind, id, version, a, b, cn, cm, cl, cc, rec, asks, rests}
 }

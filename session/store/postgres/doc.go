@@ -4,8 +4,8 @@
 // Its contract is the one of package session: what an exchange writes is
 // committed, and synced, before the reply is known.
 //
-// An exchange is two round trips: one reads what a turn asks first, on a
-// snapshot that stays open while the turn runs, one checks and writes all in
-// one transaction (migration/0002_functions.sql). Both also carry the other
-// exchanges that wait at that moment.
+// An exchange is two round trips: one reads what a turn asks, on a snapshot that
+// stays open while the turn runs, one checks and writes all in one transaction
+// (migration/0010_asks.sql). Both also carry the other exchanges that wait at that
+// moment.
 package postgres

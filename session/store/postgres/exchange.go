@@ -16,7 +16,12 @@ import (
 const maxRuns = 8
 
 // Exchange runs the turn on a snapshot, in this goroutine, and commits what it
-// returns together with its reply and the duplicate key, before it returns.
+// returns together with its reply and the duplicate key, before it returns: two
+// round trips. There are more where a turn asks what neither its message nor the
+// turn before foresaw (after a move from another engine or version; more checks
+// than were read along; lots to visit that changed meanwhile), where it runs
+// again, where it forgets somebody, and in work of our own, which has no phone.
+//
 // When a record was changed meanwhile the turn is run again. When the answer to
 // a commit is lost, the duplicate key says whether it was stored; without one
 // the exchange may have been stored although the error is session.ErrAway.
@@ -76,7 +81,7 @@ func (s *Store) Exchange(ctx context.Context, key session.Key, turn session.Turn
 // turn runs the turn once on a snapshot and gets its writes ready, or finds the
 // reply to an earlier delivery and until when that is kept.
 func (s *Store) turn(ctx context.Context, key session.Key, turn session.Turn) (x *exchange, answered *session.Reply, until time.Time, err error) {
-	l := &lookup{phone: key.Phone, key: s.hasher.AnswerKey(key), hint: s.hints.get(key.Phone)}
+	l := &lookup{phone: key.Phone, key: s.hasher.AnswerKey(key), asks: asksText(key.Asks)}
 	if err := s.look(ctx, l); err != nil {
 		return nil, nil, until, err
 	}
@@ -92,15 +97,12 @@ func (s *Store) turn(ctx context.Context, key session.Key, turn session.Turn) (x
 		reply, err := readReply(l.reply)
 		return nil, reply, l.until, err
 	}
+	if err := l.answer(); err != nil {
+		return nil, nil, until, err
+	}
 	w, err := turn(view{ctx: ctx, rows: l.snapshot, read: l})
 	if err != nil {
 		return nil, nil, until, err
-	}
-	if len(w.Checks) > 0 {
-		l.asked.slip = w.Checks[0].Slip // it will be asked for
-	}
-	if key.Phone != "" {
-		s.hints.learn(key.Phone, l.hint, l.asked)
 	}
 	x, err = prepare(key, l.key, l.dialogueVersion, &w)
 	return x, nil, until, err

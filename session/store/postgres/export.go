@@ -167,9 +167,9 @@ func (e exporter) carriers() error {
 var tables = map[string][]string{
 	"dialogues":  {"phone", "version", "expires", "watched", "value"},
 	"duplicates": {"key", "until", "reply"},
-	"people":     {"id", "version", "phone", "agent", "short", "coordinator", "named_in", "value"},
+	"people":     {"id", "version", "phone", "agent", "short", "coordinator", "named_in", "place", "name", "value"},
 	"checks":     {"slip", "version", "position", "grower", "reporter", "at", "value"},
-	"invites":    {"code", "version", "expires", "value"},
+	"invites":    {"code", "version", "expires", "maker", "person", "value"},
 	"accounts":   {"id", "version", "value"},
 	"notes":      {"number", "value"},
 	"remindings": {"id", "due", "value"},
@@ -290,12 +290,12 @@ func (i importer) take(t record.Thing) error {
 		return i.add("duplicates", t.Answer.Key, column(t.Answer.Until), encode(&t.Answer.Reply, record.Reply))
 	case t.Person != nil:
 		p := t.Person
-		return i.add("people", string(p.ID), int64(p.Version), orNull(string(p.Phone)), orNull(string(p.Agent)), int64(p.Short), p.Role == session.Coordinator, numberOrNull(namedIn(p)), encode(p, record.Person))
+		return i.add("people", string(p.ID), int64(p.Version), orNull(string(p.Phone)), orNull(string(p.Agent)), int64(p.Short), p.Role == session.Coordinator, numberOrNull(namedIn(p)), int64(placeOf(p.District)), session.PlainName(p.Name), encode(p, record.Person))
 	case t.Check != nil:
 		k := t.Check
 		return i.add("checks", string(k.Slip), int64(k.Version), int64(k.Position), string(k.Lot.Grower), string(k.Reporter), column(k.At), encode(k, record.Check))
 	case t.Invite != nil:
-		return i.add("invites", t.Invite.Code, int64(t.Invite.Version), column(t.Invite.Expires), encode(t.Invite, record.Invite))
+		return i.add("invites", t.Invite.Code, int64(t.Invite.Version), column(t.Invite.Expires), string(t.Invite.Agent), string(t.Invite.Person), encode(t.Invite, record.Invite))
 	case t.Account != nil:
 		return i.add("accounts", string(t.Account.ID), int64(t.Account.Version), encode(t.Account, record.Account))
 	case t.Note != nil:

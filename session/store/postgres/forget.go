@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"context"
 	"slices"
+	"strings"
 
 	"github.com/jackc/pgx/v5"
 
@@ -122,6 +123,11 @@ func (e *eraser) dialogues(t session.Trace) error {
 	}
 	if t.Phone != "" && t.Phone != written {
 		if err := e.exec("delete from dialogues where phone = $1", t.Phone); err != nil {
+			return err
+		}
+	}
+	for _, word := range append(strings.Fields(session.PlainName(t.Name)), string(t.Phone)) {
+		if err := e.exec("update dialogues set asks = '' where strpos(asks, $1) > 0 and $1 <> ''", word); err != nil {
 			return err
 		}
 	}

@@ -51,7 +51,7 @@ func manyChecks(n int) record.Things {
 	}
 }
 
-// pagesOfAnExchange is how many pages an exchange's two statements touch that
+// pagesOfAnExchange is how many pages an exchange's statements touch that
 // reads a grower's checks and files one more, on average.
 func pagesOfAnExchange(t *testing.T, s *Store) float64 {
 	t.Helper()
@@ -68,7 +68,9 @@ func pagesOfAnExchange(t *testing.T, s *Store) float64 {
 			t.Fatal(err)
 		}
 		slip := fmt.Sprintf("L%x", uint64(i)*0x9e3779b97f4a7c15)
-		all += pages(t, s, lookSQL, []string{string(phone)}, [][]byte{x.answer}, []string{slip}, []string{string(grower)}, []int64{5})
+		asks := asksText([]session.Ask{{Kind: session.AskCheck, ID: slip, N: 5}, {Kind: session.AskGrower, ID: string(grower), N: 5}})
+		all += pages(t, s, lookSQL, []string{string(phone)}, [][]byte{x.answer})
+		all += pages(t, s, asksSQL, []string{string(phone)}, []string{asks}, int32(session.MostOfMember), int64(0))
 		all += pages(t, s, writeSQL, arrays([]*job{{x: x}})...)
 	}
 	return float64(all) / exchanges

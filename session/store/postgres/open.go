@@ -34,7 +34,7 @@ type Store struct {
 	commits atomic.Int64 // transactions that wrote exchanges
 	rounds  atomic.Int64 // round trips that were made for exchanges
 	put     atomic.Int64 // bytes that exchanges put
-	hints   hints
+	late    atomic.Int64 // questions of turns that took a round trip of their own
 	carried atomic.Int64 // connections that wait with an exchange for a writer
 	journal *keeper      // nil when none is kept
 }
@@ -123,7 +123,7 @@ func configure(url string, o Options) (*pgxpool.Config, error) {
 	}
 	// An exchange is two round trips from a connection's first on.
 	cfg.AfterConnect = func(ctx context.Context, conn *pgx.Conn) error {
-		for _, sql := range []string{beginSnapshot, lookSQL, "commit", writeSQL} {
+		for _, sql := range []string{beginSnapshot, lookSQL, asksSQL, "commit", writeSQL} {
 			if _, err := conn.Prepare(ctx, sql, sql); err != nil {
 				return err
 			}

@@ -30,6 +30,8 @@ type exchange struct {
 	own     int
 	expires int64
 	value   []byte
+	asks    *string // what the next turn may ask; nil leaves what was kept
+	rests   int64
 	reply   []byte
 	changes []change
 	seen    map[string]bool
@@ -53,6 +55,10 @@ func prepare(key session.Key, answer []byte, read int64, w *session.Writes) (*ex
 	if answer != nil {
 		x.reply = encode(&w.Reply, record.Reply)
 	}
+	if w.Asks != nil {
+		asks := asksText(w.Asks)
+		x.asks, x.rests = &asks, column(w.Rests)
+	}
 	x.dialogue(w.Dialogue)
 	x.people(w.People)
 	for i := range w.Checks {
@@ -64,7 +70,7 @@ func prepare(key session.Key, answer []byte, read int64, w *session.Writes) (*ex
 	x.messages(w)
 	for i := range w.Invites {
 		v := &w.Invites[i]
-		x.add(change{kind: "i", id: v.Code, version: int64(v.Version), n: column(v.Expires), value: encode(v, record.Invite)})
+		x.add(change{kind: "i", id: v.Code, version: int64(v.Version), a: string(v.Agent), b: string(v.Person), n: column(v.Expires), value: encode(v, record.Invite)})
 	}
 	for i := range w.Notes {
 		x.changes = append(x.changes, change{kind: "n", value: encode(&w.Notes[i], record.Note)})
@@ -107,8 +113,8 @@ func (x *exchange) people(people []session.Person) {
 		if p.Phone != "" {
 			x.once("phone", string(p.Phone))
 		}
-		x.add(change{kind: "p", id: string(p.ID), version: int64(p.Version), a: string(p.Phone), b: string(p.Agent),
-			n: int64(p.Short), m: flag(p.Role == session.Coordinator), l: namedIn(p), value: encode(p, record.Person)})
+		x.add(change{kind: "p", id: string(p.ID), version: int64(p.Version), a: string(p.Phone), b: string(p.Agent) + "\t" + session.PlainName(p.Name),
+			n: int64(p.Short), m: flag(p.Role == session.Coordinator), l: namedIn(p), c: int64(placeOf(p.District)), value: encode(p, record.Person)})
 	}
 }
 

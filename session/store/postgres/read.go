@@ -26,16 +26,11 @@ type lookup struct {
 	hasDialogue, hasPerson, answers bool
 	until                           time.Time // of the reply
 
-	hint   hint // what was read besides
-	asked  hint // what the turn asked
-	check  *stored
-	checks []stored // of the hint's grower
-}
-
-// stored is a check as it lies in the database.
-type stored struct {
-	version, position int64
-	value             []byte
+	asks, kept string  // what the message asks, and what was kept with the dialogue
+	rows       []piece // the answers to both
+	known      *known  // made of them; nil before that
+	rested     bool    // there is no dialogue, or one that rests
+	me         *session.Person
 }
 
 // snapshot is a transaction that only reads, shared by the turns of a group. It
@@ -50,16 +45,13 @@ type snapshot struct {
 
 const beginSnapshot = "begin isolation level repeatable read, read only"
 
-// lookSQL finds for each phone and key what a turn asks first. A lateral
-// subquery each has the database look up by key, whatever it knows of the tables.
-const lookSQL = `select d.version, d.value, p.version, p.value, u.reply, u.until, c.version, c.position, c.value, g.versions, g.positions, g.values
-	from unnest($1::text[], $2::bytea[], $3::text[], $4::text[], $5::bigint[]) with ordinality as t (phone, key, slip, grower, n, number)
-	left join lateral (select version, value from dialogues where phone = t.phone and t.phone <> '' limit 1) d on true
+// lookSQL finds for each phone and key what every turn asks. A lateral subquery
+// each has the database look up by key, whatever it knows of the tables.
+const lookSQL = `select d.version, d.value, d.asks, d.rests, p.version, p.value, u.reply, u.until
+	from unnest($1::text[], $2::bytea[]) with ordinality as t (phone, key, number)
+	left join lateral (select version, value, asks, rests from dialogues where phone = t.phone and t.phone <> '' limit 1) d on true
 	left join lateral (select version, value from people where phone = t.phone limit 1) p on true
 	left join lateral (select reply, until from duplicates where key = t.key limit 1) u on true
-	left join lateral (select version, position, value from checks where slip = t.slip and t.slip <> '' limit 1) c on true
-	left join lateral (select array_agg(version) versions, array_agg(position) positions, array_agg(value) values from
-		(select version, position, value from checks where grower = t.grower and t.n > 0 order by grower, at desc, slip desc limit t.n) k) g on true
 	order by t.number`
 
 // look reads what an exchange asks first, together with others that wait. The
@@ -117,21 +109,25 @@ func (s *Store) tryGroup(ctx context.Context, group []*lookup) error {
 	if err != nil {
 		return err
 	}
-	phones, keys := make([]string, len(group)), make([][]byte, len(group))
-	slips, growers, n := make([]string, len(group)), make([]string, len(group)), make([]int64, len(group))
+	phones, keys, asks := make([]string, len(group)), make([][]byte, len(group)), make([]string, len(group))
 	for i, l := range group {
-		phones[i], keys[i] = string(l.phone), l.key
-		slips[i], growers[i], n[i] = string(l.hint.slip), string(l.hint.grower), int64(l.hint.n)
+		phones[i], keys[i], asks[i] = string(l.phone), l.key, l.asks
+		l.rows = nil
 	}
+	now := column(time.Now())
 	defer s.bound(conn)()
 	var batch pgx.Batch
 	batch.Queue(beginSnapshot)
-	batch.Queue(lookSQL, phones, keys, slips, growers, n)
+	batch.Queue(lookSQL, phones, keys)
+	batch.Queue(asksSQL, phones, asks, int32(session.MostOfMember), now)
 	s.rounds.Add(1)
 	results := conn.SendBatch(context.Background(), &batch)
 	_, err = results.Exec()
 	if err == nil {
-		err = scanGroup(results, group)
+		err = scanGroup(results, group, now)
+	}
+	if err == nil {
+		err = scanAsks(results, group)
 	}
 	if closed := results.Close(); err == nil {
 		err = closed
@@ -158,7 +154,7 @@ func (s *Store) bound(conn *pgxpool.Conn) (unbound func()) {
 	return func() { _ = wire.SetDeadline(time.Time{}) }
 }
 
-func scanGroup(results pgx.BatchResults, group []*lookup) error {
+func scanGroup(results pgx.BatchResults, group []*lookup, now int64) error {
 	rows, err := results.Query()
 	if err != nil {
 		return err
@@ -169,19 +165,15 @@ func scanGroup(results pgx.BatchResults, group []*lookup) error {
 			break
 		}
 		l := group[i]
-		var dialogue, person, until, version, position *int64
-		var check []byte
-		var versions, positions []int64
-		var values [][]byte
-		if err := rows.Scan(&dialogue, &l.dialogue, &person, &l.person, &l.reply, &until, &version, &position, &check, &versions, &positions, &values); err != nil {
+		var dialogue, rests, person, until *int64
+		var kept *string
+		if err := rows.Scan(&dialogue, &l.dialogue, &kept, &rests, &person, &l.person, &l.reply, &until); err != nil {
 			return err
 		}
-		if l.check, l.checks = nil, nil; version != nil {
-			l.check = &stored{*version, *position, check}
+		if l.kept = ""; kept != nil {
+			l.kept = *kept
 		}
-		for i := range versions {
-			l.checks = append(l.checks, stored{versions[i], positions[i], values[i]})
-		}
+		l.rested = rests == nil || *rests < now
 		l.hasDialogue, l.hasPerson, l.answers = dialogue != nil, person != nil, l.reply != nil
 		if l.answers {
 			l.until = moment(*until)

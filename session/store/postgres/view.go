@@ -31,6 +31,9 @@ func (v view) query(doing, sql string, args []any, scan func(pgx.Rows) error) er
 	ctx, cancel := context.WithTimeout(v.ctx, v.rows.store.options.Answer)
 	defer cancel()
 	v.rows.store.rounds.Add(1)
+	if v.read != nil {
+		v.rows.store.late.Add(1)
+	}
 	if err := each(ctx, v.rows.conn, sql, args, scan); err != nil {
 		return fault(v.ctx, doing, err)
 	}
@@ -59,7 +62,9 @@ func each(ctx context.Context, q querier, sql string, args []any, scan func(pgx.
 
 func (v view) Dialogue(phone session.Phone) (d session.Dialogue, err error) {
 	version, value := int64(0), []byte(nil)
-	if v.read != nil && phone == v.read.phone && phone != "" {
+	if d, known := find(v, func(k *known) map[session.Phone]stored { return k.dialogues }, phone); known {
+		version, value = d.version, d.value
+	} else if v.read != nil && phone == v.read.phone && phone != "" {
 		version, value = v.read.dialogueVersion, v.read.dialogue
 	} else if err := v.query("dialogue", "select version, value from dialogues where phone = $1", []any{phone}, func(r pgx.Rows) error {
 		return r.Scan(&version, &value)
@@ -77,11 +82,18 @@ func (v view) Dialogue(phone session.Phone) (d session.Dialogue, err error) {
 }
 
 func (v view) Person(id session.PersonID) (session.Person, error) {
-	return one(v.people("person", "where id = $1", id))(fmt.Sprintf("person %q", string(id)))
+	what := fmt.Sprintf("person %q", string(id))
+	if p, known := find(v, func(k *known) map[session.PersonID]stored { return k.people }, id); known {
+		return personIn(p, what)
+	}
+	return one(v.people("person", "where id = $1", id))(what)
 }
 
 func (v view) PersonByPhone(phone session.Phone) (p session.Person, err error) {
 	what := fmt.Sprintf("person of phone %v", phone)
+	if p, known := find(v, func(k *known) map[session.Phone]stored { return k.phones }, phone); known {
+		return personIn(p, what)
+	}
 	if v.read == nil || phone != v.read.phone || phone == "" {
 		return one(v.people("person by phone", "where phone = $1", phone))(what)
 	}
@@ -92,15 +104,26 @@ func (v view) PersonByPhone(phone session.Phone) (p session.Person, err error) {
 }
 
 func (v view) Growers(agent session.PersonID) ([]session.Person, error) {
+	if list, known := find(v, func(k *known) map[session.PersonID][]stored { return k.rosters }, agent); known {
+		return peopleOf(list)
+	}
 	return v.people("growers", "where agent = $1 order by agent, short, id", agent)
 }
 
 func (v view) Coordinators() ([]session.Person, error) {
+	if v.read != nil && v.read.known.allCoordinators {
+		return peopleOf(v.read.known.coordinators)
+	}
 	return v.people("coordinators", "where coordinator order by id")
 }
 
 func (v view) Named(district string) ([]session.Person, error) {
-	all, err := v.people("agents who are named", "where named_in = $1 order by id", int64(placeOf(district)))
+	place := int64(placeOf(district))
+	list, known := find(v, func(k *known) map[int64][]stored { return k.named }, place)
+	all, err := peopleOf(list)
+	if !known {
+		all, err = v.people("agents who are named", "where named_in = $1 order by id", place)
+	}
 	return slices.DeleteFunc(all, func(p session.Person) bool { return p.District != district }), err
 }
 
@@ -151,31 +174,29 @@ func (v view) Check(slip session.Slip) (session.Check, error) {
 	if slip == "" { // no check has it: many turns ask so
 		return one([]session.Check(nil), nil)("check without a slip")
 	}
-	if v.read != nil {
-		if v.read.asked.slip = slip; slip == v.read.hint.slip {
-			var found []stored
-			if v.read.check != nil {
-				found = []stored{*v.read.check}
-			}
-			return one(checksOf(found))(fmt.Sprintf("check %q", string(slip)))
+	what := fmt.Sprintf("check %q", string(slip))
+	if c, known := find(v, func(k *known) map[session.Slip]stored { return k.checks }, slip); known {
+		if c.value == nil {
+			return session.Check{}, fmt.Errorf("postgres: %s: %w", what, session.ErrNotFound)
 		}
+		return checkOf(c.version, c.position, c.value)
 	}
-	return one(v.checks("check", "where slip = $1", slip))(fmt.Sprintf("check %q", string(slip)))
+	return one(v.checks("check", "where slip = $1", slip))(what)
 }
 
 func (v view) ChecksOf(grower session.PersonID, n int) ([]session.Check, error) {
-	if v.read != nil && n > 0 {
-		v.read.asked.grower, v.read.asked.n = grower, max(min(n, mostHinted), v.read.asked.n)
-		// Fewer than were asked for are all there are.
-		h, found := v.read.hint, v.read.checks
-		if h.n > 0 && grower == h.grower && (n <= h.n || len(found) < h.n) {
-			return checksOf(found[:min(n, len(found))])
-		}
+	l, _ := find(v, func(k *known) map[session.PersonID]listed { return k.of }, grower)
+	if list, enough := l.enough(n); enough {
+		return checksOf(list)
 	}
 	return v.checks("checks of a grower", "where grower = $1 order by grower, at desc, slip desc limit $2", grower, max(n, 0))
 }
 
 func (v view) ChecksBy(reporter session.PersonID, n int) ([]session.Check, error) {
+	l, _ := find(v, func(k *known) map[session.PersonID]listed { return k.by }, reporter)
+	if list, enough := l.enough(n); enough {
+		return checksOf(list)
+	}
 	return v.checks("checks by a reporter", "where reporter = $1 order by reporter, at desc, slip desc limit $2", reporter, max(n, 0))
 }
 
@@ -188,8 +209,34 @@ func (v view) checks(doing, where string, args ...any) (list []session.Check, er
 	return list, err
 }
 
-// mostHinted bounds how many checks of a grower are read before they are asked for.
-const mostHinted = 32
+// find looks in what was read with the snapshot.
+func find[K comparable, V any](v view, in func(*known) map[K]V, key K) (found V, known bool) {
+	if v.read == nil {
+		return found, false
+	}
+	found, known = in(v.read.known)[key]
+	return found, known
+}
+
+// personIn decodes a person, or says that there is none.
+func personIn(p stored, what string) (session.Person, error) {
+	if p.value == nil {
+		return session.Person{}, fmt.Errorf("postgres: %s: %w", what, session.ErrNotFound)
+	}
+	return personOf(p.version, p.value)
+}
+
+// peopleOf decodes people that were read with the snapshot.
+func peopleOf(list []stored) (people []session.Person, err error) {
+	for _, one := range list {
+		p, err := personOf(one.version, one.value)
+		if err != nil {
+			return nil, err
+		}
+		people = append(people, p)
+	}
+	return people, nil
+}
 
 // checksOf decodes checks that were read with the snapshot.
 func checksOf(list []stored) (checks []session.Check, err error) {
@@ -238,6 +285,13 @@ func (v view) Looked(slip session.Slip) (list []session.Reminder, err error) {
 }
 
 func (v view) Invite(code string) (i session.Invite, err error) {
+	if kept, known := find(v, func(k *known) map[string]stored { return k.invites }, code); known && kept.value != nil {
+		err := record.Decode(kept.value, &i, record.Invite)
+		i.Version = uint64(kept.version)
+		return i, err
+	} else if known {
+		return i, fmt.Errorf("postgres: invite %q: %w", code, session.ErrNotFound)
+	}
 	found := false
 	err = v.query("invite", "select version, value from invites where code = $1", []any{code}, func(r pgx.Rows) error {
 		var version int64
