@@ -14,6 +14,9 @@ import (
 // there of the example.
 var recipeRow = regexp.MustCompile("(?m)^\\| `([a-zA-Z/_.*]+)` \\| .* \\| (?:`` )?`([^`]+)`(?: ``)? \\|$")
 
+// tableRow is a row of a table in a text for people.
+var tableRow = regexp.MustCompile(`(?m)^\|.*$`)
+
 // TestTheRecipeOfAReadingNamesEveryPlace follows the worked example: it stands in
 // every place as the recipe says, and so does every other reading there is.
 func TestTheRecipeOfAReadingNamesEveryPlace(t *testing.T) {
@@ -41,6 +44,9 @@ func TestTheRecipeOfAReadingNamesEveryPlace(t *testing.T) {
 			text := strings.Join(strings.Fields(string(data)), " ")
 			if !strings.Contains(text, row[2]) {
 				t.Errorf("%s does not hold %q", file, row[2])
+			}
+			if strings.HasSuffix(file, ".md") { // a table there says something else by the same name
+				text = tableRow.ReplaceAllString(string(data), "")
 			}
 			from, behind, named := strings.Cut(row[2], example)
 			if !named || strings.HasSuffix(row[1], "GRAMMAR.md") { // which a test of its own holds to the letters
