@@ -36,9 +36,17 @@ func Advise(c Case) Advice {
 
 // advise decides on the case that was begun.
 func (a *advisor) advise() Advice {
+	out := a.decide()
+	a.rank(&out)
+	return out
+}
+
+// decide is advise that puts nothing in order: it leaves the figures and the reason of
+// every remedy in its option.
+func (a *advisor) decide() Advice {
 	out := a.choice()
 	a.besides(&out)
-	a.rank(&out)
+	a.reasons(&out)
 	return out
 }
 
@@ -190,12 +198,11 @@ func gateFields(gate *g.Gate) (set fieldSet) {
 	return set | g.SetOf(gate.Fields...)
 }
 
-// rank orders the options, best first, and says why each lost.
-func (a *advisor) rank(out *Advice) {
+// reasons says why each remedy lost.
+func (a *advisor) reasons(out *Advice) {
 	best := out.Best
 	for i := range a.options {
 		o := &a.options[i]
-		a.answer(o)
 		if o.Remedy != best.Remedy && o.Reason == NotFound {
 			a.waits(o)
 		}
@@ -216,9 +223,14 @@ func (a *advisor) rank(out *Advice) {
 			o.Reason = StepOfSet
 		}
 	}
+}
+
+// rank puts the options in order, best first, each with what it mends.
+func (a *advisor) rank(out *Advice) {
 	a.order = a.order[:0]
 	for i := range a.options {
 		o := &a.options[i]
+		a.answer(o)
 		a.order = append(a.order, ranking{place(out, o), dead(o.Reason), o.Band, o.Gain, i})
 	}
 	slices.SortFunc(a.order, ranking.compare)

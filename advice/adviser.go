@@ -48,8 +48,9 @@ type lot struct {
 	hasTarget bool
 	chosen    weighed // the set that was chosen; of none where nothing is done to the lot
 
-	// brief says that remedies which cannot be worth doing are not weighed.
-	brief bool
+	// brief says of which remedies no more has to be known than that they are not worth
+	// doing; nil of none.
+	brief func(*Remedy) bool
 
 	worthSteps, worthShare, worthMeasuring float64 // see Settings.Worth
 }
@@ -92,6 +93,19 @@ func (v *Adviser) Advise(c *Case) Advice {
 	return a.advise()
 }
 
+// weighAll is Advise that only leaves every remedy's figures and reason in its option;
+// of those that brief names and that are not worth doing only that.
+func (v *Adviser) weighAll(c *Case, brief func(*Remedy) bool) Advice {
+	if !v.last.begin(c) {
+		return Advice{}
+	}
+	v.last.brief = brief
+	return v.last.decide()
+}
+
+// ofAll names all remedies.
+func ofAll(*Remedy) bool { return true }
+
 // Best is Advise without the remedies that come besides or lost: only Best and
 // its set. It is for long lists that say nothing more about a lot.
 func (v *Adviser) Best(c *Case) Advice {
@@ -99,7 +113,7 @@ func (v *Adviser) Best(c *Case) Advice {
 	if !a.begin(c) {
 		return Advice{}
 	}
-	a.brief = true
+	a.brief = ofAll
 	return a.choice()
 }
 

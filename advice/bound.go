@@ -54,7 +54,7 @@ func (a *weigher) hopeless(rem *Remedy) bool {
 	if met, ok := a.mended(rem.fields()); ok && !a.actsOnDeciding(rem) && a.above(&met) < a.worth() {
 		return true
 	}
-	if !a.brief || a.ceiling(rem.fields()) >= a.worth() {
+	if a.brief == nil || !a.brief(rem) || a.ceiling(rem.fields()) >= a.worth() {
 		return false
 	}
 	most, _, _ := a.step(rem, a.r, high, 1)

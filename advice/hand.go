@@ -72,12 +72,15 @@ func mostWorth(c Case, likely *byhand.Likely) (best Hand) {
 	var v Adviser
 	weighed := make([]Hand, len(table))
 	share := 1 / float64(len(likely.Checks))
+	left := 1 + share/2               // of the lots
+	unsure := make(map[RemedyID]bool) // whatever the lots that are left
 	for i := range likely.Checks {
 		c.Readings, c.Result = likely.Checks[i], g.Result{}
 		if v.Assess(&c) != nil {
 			return Hand{}
 		}
-		full := v.Advise(&c)
+		full := v.weighAll(&c, func(rem *Remedy) bool { return unsure[rem.ID] })
+		left -= share
 		for j := range v.last.options {
 			o, sum := &v.last.options[j], &weighed[j]
 			if sum.Best.Remedy == "" {
@@ -89,12 +92,18 @@ func mostWorth(c Case, likely *byhand.Likely) (best Hand) {
 			if o.worthDoing() && (o.When == ThisLot || o.Remedy == full.Best.Remedy || o.Remedy == full.Season) {
 				sum.Useful += share
 			}
+			if !table[j].acts() || sum.Useful+left < surelyUseful {
+				unsure[o.Remedy] = true
+			}
+		}
+		if len(unsure) == len(table) {
+			return Hand{}
 		}
 	}
 	for _, when := range [...]When{ThisLot, NextSeason} {
 		for i := range weighed {
 			sum := &weighed[i]
-			if sum.Best.When == when && (when == NextSeason || table[i].Changes()) && sum.Useful >= surelyUseful && sum.Best.Gain > best.Best.Gain {
+			if sum.Best.When == when && table[i].acts() && sum.Useful >= surelyUseful && sum.Best.Gain > best.Best.Gain {
 				best = *sum
 			}
 		}

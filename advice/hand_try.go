@@ -38,7 +38,7 @@ func trialOf(c Case, likely *byhand.Likely) (best Trial) {
 		if v.Assess(&c) != nil {
 			return Trial{}
 		}
-		full := v.Advise(&c)
+		full := v.weighAll(&c, ofAll)
 		for j := range table {
 			if !table[j].CanBeTried() {
 				continue
@@ -75,7 +75,7 @@ func (a *advisor) limitOfWater() g.Decimal {
 // CanBeTried reports whether the remedy does something about what hands count or
 // a meter reads.
 func (r *Remedy) CanBeTried() bool {
-	return (r.When == NextSeason || r.Changes()) && r.fields()&^bit(g.Cracked) != 0
+	return r.acts() && r.fields()&^bit(g.Cracked) != 0
 }
 
 // useless reports whether a full check found nothing to mend by the remedy, or too

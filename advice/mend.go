@@ -47,10 +47,10 @@ func (a *advisor) mends() []weighed {
 
 // inFull is the list of mends with every remedy weighed.
 func (a *advisor) inFull(mends []weighed) []weighed {
-	if !a.brief {
+	if a.brief == nil {
 		return mends
 	}
-	a.brief = false
+	a.brief = nil
 	return a.mends()
 }
 

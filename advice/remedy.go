@@ -166,6 +166,9 @@ type Remedy struct {
 // Changes reports whether it changes what is measured of a lot.
 func (r *Remedy) Changes() bool { return len(r.Effects) > 0 || r.Dries }
 
+// acts reports whether it changes this lot, or the next.
+func (r *Remedy) acts() bool { return r.When == NextSeason || r.Changes() }
+
 // AlikeIn reports whether two remedies change the readings alike.
 func (r *Remedy) AlikeIn(other *Remedy) bool {
 	return r.When == other.When && r.Dries == other.Dries && slices.EqualFunc(r.Effects, other.Effects,

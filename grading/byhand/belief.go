@@ -2,6 +2,7 @@ package byhand
 
 import (
 	"math"
+	"sort"
 
 	"threshline/grading/chance"
 )
@@ -53,10 +54,7 @@ func believe(u chance.Usual, likely func(share float64) float64) (b belief, evid
 
 // at is the share under which a chance u lies.
 func (b *belief) at(u float64) float64 {
-	i := 0
-	for i < steps-1 && b[i] < u {
-		i++
-	}
+	i := sort.Search(steps-1, func(i int) bool { return b[i] >= u })
 	before := 0.0
 	if i > 0 {
 		before = b[i-1]

@@ -69,6 +69,9 @@ const (
 	draws, checks = 512, 80
 )
 
+// onlyWater is what a lot and the dry lot differ in.
+var onlyWater = grading.SetOf(grading.Moisture)
+
 // Assess says what a lot may be by its counts by hand, its signs of water and its
 // class. Errors are ErrNotCounted, *grading.HandError and those of grading.Grade
 // about the class.
@@ -94,7 +97,7 @@ func Assess(s *grading.Standard, r *grading.Readings, o Options) (Likely, error)
 		if err != nil {
 			return Likely{}, err
 		}
-		rank, err := e.Rank(&lot)
+		rank, err := e.RankAgain(&lot, onlyWater, false)
 		if err != nil {
 			return Likely{}, err
 		}
@@ -111,8 +114,8 @@ func Assess(s *grading.Standard, r *grading.Readings, o Options) (Likely, error)
 		for j := range fields {
 			fields[j].add(100 * c.share[j])
 		}
-		if out.Lots = append(out.Lots, l.known(&c, exact)); i < checks {
-			out.Checks = append(out.Checks, l.known(&c, usual))
+		if out.Lots = append(out.Lots, l.known(dry)); i < checks {
+			out.Checks = append(out.Checks, l.known(l.measured(&c, usual)))
 			if water, ok := lot.Get(grading.Moisture); ok && len(r.Repeats) == 0 {
 				out.Water = append(out.Water, water)
 			}

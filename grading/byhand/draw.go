@@ -17,7 +17,7 @@ var shares = [...]grading.Field{
 // lots is what a lot may be: the families, and in each a belief in every share.
 type lots struct {
 	r       *grading.Readings
-	signs   []grading.Flag // but for those of water, which each lot has a moisture for
+	asSeen  grading.Readings // what holds of each lot: signs but those of water, insects, the class
 	weights [2]float64
 	beliefs [2][len(shares)]belief
 	water   [2]chance.Usual
@@ -27,7 +27,12 @@ type lots struct {
 
 func lotsFrom(r *grading.Readings, o Options) *lots {
 	l := &lots{r: r, metered: meteredVariance(r), counts: countsOf(&r.Hand, o.Bags)}
-	l.signs = slices.DeleteFunc(slices.Clone(r.Flags), grading.Flag.OfWater)
+	l.asSeen = grading.Readings{Looked: r.Looked, Class: r.Class, Flags: slices.DeleteFunc(slices.Clone(r.Flags), grading.Flag.OfWater)}
+	for _, f := range grading.FieldsOf(grading.Insects) {
+		if v, ok := r.Get(f); ok {
+			l.asSeen.Set(f, v)
+		}
+	}
 	var log [2]float64
 	for k, usual := range chance.Families(o.Usual) {
 		l.water[k] = usual[grading.Moisture]
@@ -94,12 +99,7 @@ var exact, usual = kit{1000, 2000}, kit{200, 400}
 
 // measured is what the kit reads of a lot.
 func (l *lots) measured(c *composition, k kit) grading.Readings {
-	r := grading.Readings{Flags: l.signs, Looked: l.r.Looked, Class: l.r.Class}
-	for _, f := range grading.FieldsOf(grading.Insects) {
-		if v, ok := l.r.Get(f); ok {
-			r.Set(f, v)
-		}
-	}
+	r := l.asSeen
 	weigh := func(f grading.Field, grams float64) { r.Set(f, grading.Decimal(math.Round(grams*100))*grading.One/100) }
 	clean := k.grams * (1 - c.share[0] - c.share[1])
 	brown := clean * c.husked / 100
@@ -123,8 +123,7 @@ func (l *lots) measured(c *composition, k kit) grading.Readings {
 const meetsEvery = 12 * grading.One
 
 // known is a lot as a kit reads it, with the water that is known.
-func (l *lots) known(c *composition, k kit) grading.Readings {
-	r := l.measured(c, k)
+func (l *lots) known(r grading.Readings) grading.Readings {
 	if r.Set(grading.Moisture, meetsEvery); len(l.r.Repeats) > 0 {
 		r.Repeats, r.Meter = l.r.Repeats, l.r.Meter
 	}
