@@ -2,6 +2,7 @@ package talk
 
 import (
 	"cmp"
+	"slices"
 	"strings"
 	"time"
 	"unicode"
@@ -64,15 +65,12 @@ func (v *Voice) hearsAny(list, entry string) bool {
 	if entry == "" || len(entry) > 40 {
 		return false
 	}
-	if v.Words.Match("en", list, entry) || v.Hears(list, entry) {
+	if v.Words.Match(wording.English, list, entry) || v.Language != wording.English && v.Hears(list, entry) {
 		return true
 	}
-	for _, lang := range v.Programme.Languages {
-		if v.Words.Match(string(lang), list, entry) {
-			return true
-		}
-	}
-	return false
+	return slices.ContainsFunc(v.Programme.Languages, func(lang session.Language) bool {
+		return lang != wording.English && lang != v.Language && v.Words.Match(string(lang), list, entry)
+	})
 }
 
 // Fits reports whether a text fits one screen or message of the channel.

@@ -12,6 +12,7 @@ import (
 	"strconv"
 	"strings"
 	"sync"
+	"unicode"
 )
 
 // English is the language that every key exists in, and that stands in for a
@@ -221,7 +222,9 @@ func (c *Catalogue) Match(lang, key, typed string) bool {
 		return false
 	}
 	folded := Fold(lang, strings.Trim(typed, " .,!?;:\t\r\n"))
-	return l.known[key][folded] || l.known[key][l.plain(folded)]
+	known := l.known[key]
+	// Numbers alone, as nearly every entry is, have no polite words around them.
+	return known[folded] || strings.ContainsFunc(folded, unicode.IsLetter) && known[l.plain(folded)]
 }
 
 // politeKey lists words that say nothing about what is wanted: "please".

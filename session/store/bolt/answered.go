@@ -165,8 +165,8 @@ func roomFor(answers []byte, more int, swept uint64) bool {
 // storedReply finds the reply to an earlier delivery of the same message, and
 // until when it is kept. dialogue is what is stored of the phone that sends it,
 // if anything is. An older schema kept answers under the plain key of the message,
-// wherever the phone is not known from it.
-func storedReply(tx *bbolt.Tx, hasher *record.Hasher, dialogue, key []byte, swept uint64) (reply *session.Reply, until time.Time, err error) {
+// wherever the phone is not known from it: older finds those, and is nil where none are.
+func storedReply(tx *bbolt.Tx, older *record.Hasher, dialogue, key []byte, swept uint64) (reply *session.Reply, until time.Time, err error) {
 	if key == nil {
 		return nil, until, nil
 	}
@@ -186,8 +186,8 @@ func storedReply(tx *bbolt.Tx, hasher *record.Hasher, dialogue, key []byte, swep
 	}
 	answers := in(tx, duplicateBucket)
 	v := answers.Get(key)
-	if v == nil {
-		v = answers.Get(hasher.NobodysKey(key))
+	if v == nil && older != nil {
+		v = answers.Get(older.NobodysKey(key))
 	}
 	if v == nil {
 		return nil, until, nil
@@ -245,4 +245,19 @@ func (w *sweep) forget(p *putter, first, others []byte) {
 			p.delete(duplicateBucket, key)
 		}
 	}
+}
+
+// olderAnswers finds the answers that an older schema left, if it left any.
+func (s *Store) olderAnswers() *record.Hasher {
+	first := s.hasher.NobodysKey(make([]byte, record.HashSize))[:record.HashSize]
+	none := false
+	err := s.look(func(tx *bbolt.Tx) error {
+		key, _ := tx.Bucket(duplicateBucket).Cursor().Seek(first)
+		none = !bytes.HasPrefix(key, first)
+		return nil
+	})
+	if err == nil && none {
+		return nil
+	}
+	return s.hasher
 }

@@ -40,6 +40,9 @@ func (x *exchange) check(tx *bbolt.Tx) error {
 }
 
 func (x *exchange) checkPeople(tx *bbolt.Tx) error {
+	if len(x.people) == 0 {
+		return nil
+	}
 	people, phones := in(tx, personBucket), in(tx, phoneBucket)
 	for i := range x.people {
 		c := &x.people[i]
@@ -83,6 +86,9 @@ func (x *exchange) releases(holder session.PersonID, phone session.Phone) bool {
 }
 
 func (x *exchange) checkChecks(tx *bbolt.Tx) error {
+	if len(x.checks) == 0 {
+		return nil
+	}
 	slips, checks := in(tx, slipBucket), in(tx, checkBucket)
 	for i := range x.checks {
 		c := &x.checks[i]
@@ -110,6 +116,9 @@ func (x *exchange) checkChecks(tx *bbolt.Tx) error {
 
 // checkKeyed is for what has no index besides its key.
 func (x *exchange) checkKeyed(tx *bbolt.Tx) error {
+	if len(x.writes.Invites)+len(x.writes.Outgoing)+len(x.writes.Accounts) == 0 {
+		return nil
+	}
 	invites, accounts, messages := in(tx, inviteBucket), in(tx, accountBucket), in(tx, outgoingBucket)
 	for _, i := range x.writes.Invites {
 		if record.Version(invites.Get([]byte(i.Code))) != i.Version {
@@ -132,6 +141,9 @@ func (x *exchange) checkKeyed(tx *bbolt.Tx) error {
 // checkReminders comes first: if the reminder to be fired is gone, there is no
 // use in running the turn again.
 func (x *exchange) checkReminders(tx *bbolt.Tx) error {
+	if len(x.writes.Reminders) == 0 {
+		return nil
+	}
 	b := in(tx, reminderBucket)
 	for i := range x.writes.Reminders {
 		r := &x.writes.Reminders[i]

@@ -116,7 +116,7 @@ func (x *exchange) checkDialogues(tx *bbolt.Tx) error {
 	// Every answer to this phone gives its dialogue a new version, when it has
 	// one: an unchanged one needs no second look.
 	if h.version == 0 || h.version != x.read {
-		reply, _, err := storedReply(tx, x.hasher, stored, x.answerKey, x.swept)
+		reply, _, err := storedReply(tx, x.older, stored, x.answerKey, x.swept)
 		if err != nil {
 			return err
 		}

@@ -33,7 +33,7 @@ func (s *Store) Exchange(ctx context.Context, key session.Key, turn session.Turn
 		if err := ctx.Err(); err != nil {
 			return session.Outcome{}, fmt.Errorf("bolt: %w", err)
 		}
-		x := exchange{keep: s.options.KeepSent, hasher: s.hasher, answerKey: s.hasher.AnswerKey(key)}
+		x := exchange{keep: s.options.KeepSent, hasher: s.hasher, older: s.older, answerKey: s.hasher.AnswerKey(key)}
 		var answered *session.Reply
 		answered, err = s.turn(key, turn, &x)
 		switch {
@@ -74,7 +74,7 @@ func (s *Store) turn(key session.Key, turn session.Turn, x *exchange) (answered 
 			held.dialogue = in(tx, dialogueBucket).Get([]byte(key.Phone))
 		}
 		x.key, x.swept = key, s.swept.Load()
-		if answered, x.until, err = storedReply(tx, s.hasher, held.dialogue, x.answerKey, x.swept); err != nil || answered != nil {
+		if answered, x.until, err = storedReply(tx, s.older, held.dialogue, x.answerKey, x.swept); err != nil || answered != nil {
 			return err
 		}
 		h, err := readDialogueHead(held.dialogue)

@@ -27,7 +27,8 @@ type exchange struct {
 	size   int           // of what was put, in bytes
 
 	hasher    *record.Hasher
-	answerKey []byte // of the message; nil when it has no key
+	older     *record.Hasher // see storedReply
+	answerKey []byte         // of the message; nil when it has no key
 
 	swept uint64 // answers until then count no more
 

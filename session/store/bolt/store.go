@@ -89,6 +89,7 @@ type Store struct {
 	swept     atomic.Uint64 // the time of the last sweep: what was over then counts no more
 	inspected bool          // before it was opened
 	hasher    *record.Hasher
+	older     *record.Hasher         // of answers that an older schema left; nil for none
 	stamps    atomic.Pointer[stamps] // nil while commits are not dated
 	journal   *journal.Journal       // nil when none is kept
 	records   journal.Batch          // of the commit under way, for the journal
@@ -132,6 +133,7 @@ func Open(path string, options Options) (*Store, error) {
 		queue: make(chan *job, options.Waiting), committed: make(chan struct{}), halted: make(chan struct{}),
 	}
 	s.mended.Store(int64(repaired))
+	s.older = s.olderAnswers()
 	if options.Journal != "" {
 		s.journal, err = openJournal(db, options.Journal)
 		for tried := 0; err != nil && tried < mostMended && s.mendHere(err); tried++ {

@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"encoding/binary"
 	"fmt"
+	"sync"
 
 	"go.etcd.io/bbolt"
 
@@ -60,12 +61,19 @@ func (r view) Dialogue(phone session.Phone) (d session.Dialogue, err error) {
 		return session.Dialogue{Phone: phone}, nil
 	}
 	body, _ := splitDialogue(v[dialogueHeadSize:])
-	if err := record.Decode(body, &d, record.Dialogue); err != nil {
+	into := dialogues.Get().(*session.Dialogue)
+	err = record.Decode(body, into, record.Dialogue)
+	d, *into = *into, session.Dialogue{} // nothing of a person stays behind
+	dialogues.Put(into)
+	if err != nil {
 		return session.Dialogue{}, fmt.Errorf("bolt: dialogue: %w", err)
 	}
 	d.Version = h.version
 	return d, nil
 }
+
+// dialogues are empty ones to decode into: an exchange would throw one away each time.
+var dialogues = sync.Pool{New: func() any { return new(session.Dialogue) }}
 
 func (r view) Person(id session.PersonID) (session.Person, error) {
 	defer readable()
