@@ -316,6 +316,15 @@ func (r Ratio) Round(places int) Decimal {
 	return out
 }
 
+// Signed is r rounded to four decimals, with a plus before what is above 0.
+func (r Ratio) Signed() string {
+	text := r.Round(decimalPlaces).String()
+	if r.Cmp(0) > 0 {
+		text = "+" + text
+	}
+	return text
+}
+
 // RoundTo rounds once, half up, to a multiple of step, over 0.
 func (r Ratio) RoundTo(step Decimal) Decimal {
 	for places, unit := 0, One; places <= decimalPlaces; places, unit = places+1, unit/10 {

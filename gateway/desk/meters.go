@@ -105,7 +105,7 @@ func (d *meterDesk) meters(w http.ResponseWriter, r *http.Request, v *access.Vis
 	holders, named := d.ledger.View().Holders(), false
 	row := func(m *programme.Meter) meterRow {
 		line := meterRow{
-			Name: m.Name, Bias: signed(m.Bias.Ratio()), Doubt: m.Doubt.String(), CheckedOn: m.CheckedOn, GoodUntil: m.GoodUntil, State: "good", today: d.today(),
+			Name: m.Name, Bias: m.Bias.Ratio().Signed(), Doubt: m.Doubt.String(), CheckedOn: m.CheckedOn, GoodUntil: m.GoodUntil, State: "good", today: d.today(),
 		}
 		if m.GoodUntil != "" && m.GoodUntil < d.today() {
 			line.State = "over since " + paper.Day(m.GoodUntil) + ": it corrects nothing until it is checked again"
@@ -129,7 +129,7 @@ func (d *meterDesk) meters(w http.ResponseWriter, r *http.Request, v *access.Vis
 		if m, ok := programme.KeptMeter(a); ok {
 			page.Kept = append(page.Kept, row(&m))
 		} else {
-			page.Retired.Add(a.Name, signed(a.Meter.Bias.Ratio()), paper.Day(a.Meter.CheckedOn), d.day(a.Ended))
+			page.Retired.Add(a.Name, a.Meter.Bias.Ratio().Signed(), paper.Day(a.Meter.CheckedOn), d.day(a.Ended))
 		}
 	}
 	if page.May = keepsMeters(v); page.New.CheckedOn == "" {
@@ -161,7 +161,7 @@ func (d *meterDesk) checkMeter(w http.ResponseWriter, r *http.Request, v *access
 			}
 			a.Name, a.Ended = m.Name, session.Account{}.Ended
 			a.Meter = session.MeterCheck{Bias: m.Bias, Doubt: m.Doubt, CheckedOn: m.CheckedOn, GoodUntil: m.GoodUntil}
-			return did, m.Name + ": bias " + signed(m.Bias.Ratio()) + ", doubt " + m.Doubt.String() + ", checked " + m.CheckedOn + ", good until " + cmp.Or(m.GoodUntil, "further notice"), nil
+			return did, m.Name + ": bias " + m.Bias.Ratio().Signed() + ", doubt " + m.Doubt.String() + ", checked " + m.CheckedOn + ", good until " + cmp.Or(m.GoodUntil, "further notice"), nil
 		})
 	}
 	return d.metersAnswer(w, r, v, line, err)

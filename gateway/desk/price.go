@@ -39,7 +39,7 @@ func priceRow(s *grading.Standard, rule *grading.PriceRule, res *grading.Result)
 	if rule.Below {
 		side = " under "
 	}
-	text := label + ": " + signed(rule.Change.Ratio()) + "% of the " + rule.Of + " for each " + rule.Step.String() + side + from(rule, res.Grade) + " " + u
+	text := label + ": " + rule.Change.Ratio().Signed() + "% of the " + rule.Of + " for each " + rule.Step.String() + side + from(rule, res.Grade) + " " + u
 	if rule.Class != "" {
 		text += ", class " + rule.Class
 	}
@@ -51,7 +51,7 @@ func priceRow(s *grading.Standard, rule *grading.PriceRule, res *grading.Result)
 		if a.Rule != rule {
 			continue
 		}
-		change = signed(a.Percent) + "% of the " + rule.Of
+		change = a.Percent.Signed() + "% of the " + rule.Of
 		if a.Capped {
 			change += ", as far as the rule goes"
 		}
@@ -98,12 +98,4 @@ func deductionRow(p *programme.Programme, c *session.Check) ([]paper.Cell, bool)
 		}
 	}
 	return paper.Cells("Moisture, % wet basis: "+strings.Join(steps, "; "), value, change, "the programme’s settings"), true
-}
-
-func signed(r grading.Ratio) string {
-	text := r.Round(4).String()
-	if r.Cmp(0) > 0 {
-		text = "+" + text
-	}
-	return text
 }

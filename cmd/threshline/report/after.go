@@ -27,7 +27,7 @@ func (p *page) adjustments(s *grading.Standard, res *grading.Result) {
 		if a.Capped {
 			capped = ", as far as the rule goes"
 		}
-		p.line("%s: %s %% of the %s, for %s steps of %s %s %s%s", a.Rule.Parameter, signed(a.Percent), a.Rule.Of,
+		p.line("%s: %s %% of the %s, for %s steps of %s %s %s%s", a.Rule.Parameter, a.Percent.Signed(), a.Rule.Of,
 			a.Steps.Round(4), a.Rule.Step, side, a.From, capped)
 		if _, have := totals[a.Rule.Of]; !have {
 			order = append(order, a.Rule.Of)
@@ -35,19 +35,11 @@ func (p *page) adjustments(s *grading.Standard, res *grading.Result) {
 		totals[a.Rule.Of] = totals[a.Rule.Of].Add(a.Percent)
 	}
 	for _, of := range order {
-		p.line("together %s %% of the %s", signed(totals[of]), of)
+		p.line("together %s %% of the %s", totals[of].Signed(), of)
 	}
 	if len(order) == 0 {
 		p.line("none")
 	}
-}
-
-func signed(r grading.Ratio) string {
-	text := r.Round(4).String()
-	if r.Cmp(0) > 0 {
-		text = "+" + text
-	}
-	return text
 }
 
 // drying prints how to dry the lot and what that does to its money, where
@@ -136,13 +128,13 @@ func defectOrder(s *grading.Standard, class string) string {
 	if len(order) < 2 {
 		return ""
 	}
-	return fmt.Sprintf("a grain with several faults is counted once, as the first of: %s [ISO-7301-MODEL Annex A]", Join(fieldTexts(order)))
+	return fmt.Sprintf("a grain with several faults is counted once, as the first of: %s [ISO-7301-MODEL Annex A]", Join(texts(order)))
 }
 
-func fieldTexts(list []grading.Field) []string {
+func texts[T fmt.Stringer](list []T) []string {
 	out := make([]string, len(list))
-	for i, f := range list {
-		out[i] = f.String()
+	for i, one := range list {
+		out[i] = one.String()
 	}
 	return out
 }

@@ -49,7 +49,7 @@ func termText(param *grading.Parameter, t *grading.Term, r *grading.Readings) st
 	})
 	switch t.Kind {
 	case grading.MeanOf:
-		return fmt.Sprintf("(%s) / %d", strings.Join(decimals(r.Repeats), " + "), len(r.Repeats))
+		return fmt.Sprintf("(%s) / %d", strings.Join(texts(r.Repeats), " + "), len(r.Repeats))
 	case grading.CountPer:
 		return fmt.Sprintf("%s x %s g", text, param.Unit.Weight())
 	}
@@ -260,14 +260,6 @@ func (p *page) sources(g *Grader) {
 	p.line("[%s] %s", g.Standard.SourceTag, g.Standard.Source)
 	p.line("rounding half up: [CFR-868 §868.308]")
 	p.line("a grade from hand tools is an estimate: the buyer's or the authority's laboratory decides")
-}
-
-func decimals(list []grading.Decimal) []string {
-	texts := make([]string, len(list))
-	for i, d := range list {
-		texts[i] = d.String()
-	}
-	return texts
 }
 
 func sortedKeys[K cmp.Ordered, V any](m map[K]V) []K { return slices.Sorted(maps.Keys(m)) }

@@ -70,7 +70,7 @@ func (p *page) readings(l *lot) {
 	p.heading("Readings")
 	r := &l.Readings
 	if len(r.Repeats) > 0 {
-		p.line("%-14s %s %% wet basis", grading.Moisture, strings.Join(decimals(r.Repeats), ", "))
+		p.line("%-14s %s %% wet basis", grading.Moisture, strings.Join(texts(r.Repeats), ", "))
 	}
 	p.meter(r)
 	for _, f := range grading.Fields() {
