@@ -26,7 +26,6 @@ func TestTheProgramInTightPlaces(t *testing.T) {
 		"a store that cannot be written":  readOnly,
 		"no file descriptors":             fewDescriptors,
 		"slow and half-open visitors":     slowVisitors,
-		"thousands of connections":        manyConnections,
 		"a busy log":                      busyLog,
 		"more than it can take":           overload,
 	} {

@@ -97,11 +97,12 @@ func slowVisitors(t *testing.T, p program) {
 	finish(t, s, town, run, phones)
 }
 
-// manyConnections keeps thousands of connections open, each of which brings a
-// phone's messages.
-func manyConnections(t *testing.T, p program) {
+// TestTheProgramHoldsThousandsOfConnections keeps them open, each of which brings a
+// phone's messages. It runs beside no other test: it takes nearly all the files
+// that this process may open.
+func TestTheProgramHoldsThousandsOfConnections(t *testing.T) {
 	n := connectionsAllowed(t)
-	s := newSite(t, p, "127.0.0.1:1")
+	s := newSite(t, buildProgram(t), "127.0.0.1:1")
 	run := s.start(t)
 	run.ready(t)
 	conns := make([]net.Conn, n)
