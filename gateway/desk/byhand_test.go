@@ -31,7 +31,7 @@ func TestACheckByHandIsSaidToBeOne(t *testing.T) {
 	h.put(session.Writes{Checks: []session.Check{hand}})
 	admin := h.administrator()
 	holds(t, admin.get("/desk/lots/"+string(hand.Slip)).Body, "By hand: likely", "Grains counted off by hand", "check by hand")
-	holds(t, admin.get("/desk/lots").Body, string(hand.Slip), "by hand")
+	holds(t, admin.get("/desk/lots").Body, string(hand.Slip), "by hand", `href="/desk/hands"`)
 	holds(t, admin.get("/desk/").Body, "No check matches", "1 check by hand, of 1 lot of 1 grower, in none of these figures.", `href="/desk/hands"`)
 	holds(t, admin.get("/desk/hands").Body, "No lot was checked by hand and then with the kit", "Kisima")
 	h.put(session.Writes{Checks: []session.Check{kit}})
@@ -41,6 +41,11 @@ func TestACheckByHandIsSaidToBeOne(t *testing.T) {
 		body := admin.get("/desk/export/file?format=" + format).Body
 		holds(t, body, "by_hand", string(hand.Slip), "200 30 1 6 50 4 0 1")
 	}
+	holds(t, admin.get("/desk/lots?only=by_hand").Body, string(hand.Slip), "not "+string(kit.Slip), "by hand only")
+	if csv := admin.get("/desk/export/file?format=csv&only=by_hand").Body; !strings.Contains(csv, string(hand.Slip)) || strings.Contains(csv, "\n"+string(kit.Slip)) {
+		t.Errorf("an export of checks by hand alone holds\n%s", csv)
+	}
+	holds(t, admin.get("/desk/grades?only=by_hand").Body, "not by hand only")
 	if !strings.Contains(admin.get("/desk/export/file?format=jsonl").Body, `"by_hand":true`) {
 		t.Error("JSON Lines do not say which check is by hand")
 	}

@@ -52,7 +52,7 @@ func (d *exportDesk) export(w http.ResponseWriter, r *http.Request, v *access.Vi
 	if err != nil {
 		return err
 	}
-	c.Way = ledger.EitherWay
+	c.take(ledger.EitherWay)
 	if identified {
 		err = d.seen(r.Context(), v, "names and numbers, exported as "+format, c.coded(d.terms, v))
 	} else {

@@ -115,12 +115,27 @@ func (c *chosen) readChoices() error {
 		return paper.Wrong("Which check of a lot is first, re-check or last.")
 	case s < 0:
 		return paper.Wrong("What became of a check is corrected, withdrawn or any.")
-	case only != "" && only != "borderline" && only != "lacking":
-		return paper.Wrong("What is shown only is borderline or lacking.")
+	case only != "" && only != "borderline" && only != "lacking" && only != onlyByHand:
+		return paper.Wrong("What is shown only is borderline, lacking or by_hand.")
 	}
 	c.Kind, c.State = kinds[k].kind, states[s].state
 	c.OnlyBorderline, c.OnlyLacking = only == "borderline", only == "lacking"
 	return nil
+}
+
+// onlyByHand is the criterion of lists that show checks by hand alone.
+const onlyByHand = "by_hand"
+
+// take sets which checks a page is of, by hand or with the kit. Figures are of no
+// check by hand, whatever was asked for.
+func (c *chosen) take(way ledger.Way) {
+	byHand := c.query.Get("only") == onlyByHand
+	switch c.Way = way; {
+	case byHand && way == ledger.EitherWay:
+		c.Way = ledger.ByHand
+	case byHand:
+		c.query.Del("only")
+	}
 }
 
 // bound limits a visitor to their own districts.
@@ -215,7 +230,7 @@ func (c *chosen) words(d *terms, v *access.Visitor, name func(session.PersonID) 
 			parts = append(parts, states[int(c.State)].said)
 			continue
 		case "only":
-			parts = append(parts, map[string]string{"borderline": "borderline only", "lacking": "something not measured"}[value])
+			parts = append(parts, map[string]string{"borderline": "borderline only", "lacking": "something not measured", onlyByHand: "by hand only"}[value])
 			continue
 		case "standard":
 			value = c.Standard

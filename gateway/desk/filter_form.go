@@ -87,7 +87,7 @@ func (d *chooser) form(action string, c *chosen, v *access.Visitor) filterForm {
 		was = append(was, paper.Option{Value: s.key, Label: s.said})
 	}
 	add("state", "What became of it", states[0].said, was)
-	add("only", "Only", "Everything", []paper.Option{{Value: "borderline", Label: "borderline"}, {Value: "lacking", Label: "something not measured"}})
+	add("only", "Only", "Everything", []paper.Option{{Value: "borderline", Label: "borderline"}, {Value: "lacking", Label: "something not measured"}, {Value: onlyByHand, Label: "by hand, in lists and exports"}})
 	if grower := c.query.Get("grower"); grower != "" {
 		f.Choices = append(f.Choices, choice{Name: "grower", Label: "Grower", Value: grower})
 	}

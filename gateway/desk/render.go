@@ -53,6 +53,7 @@ var contents = []struct {
 	{"/desk/what-if", "What if", session.DeskViewer},
 	{"/desk/districts", "Districts and agents", session.DeskViewer},
 	{"/desk/lots", "Lots", session.DeskViewer},
+	{"/desk/hands", "Checks by hand", session.DeskViewer},
 	{"/desk/growers", "Growers", session.DeskViewer},
 	{"/desk/meters", "Meters", session.DeskViewer},
 	{"/desk/findings", "Findings", session.DeskViewer},
@@ -66,7 +67,7 @@ var contents = []struct {
 
 // overChecks are the pages over the ledger. The filter stays when a visitor
 // moves from one to another.
-var overChecks = []string{home, "/desk/grades", "/desk/limits", "/desk/what-if", "/desk/districts", "/desk/lots", "/desk/findings", "/desk/export"}
+var overChecks = []string{home, "/desk/grades", "/desk/limits", "/desk/what-if", "/desk/districts", "/desk/lots", "/desk/hands", "/desk/findings", "/desk/export"}
 
 // aside are pages over the ledger that the contents do not list.
 var aside = []string{"/desk/report", "/desk/visits"}

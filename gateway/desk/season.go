@@ -61,7 +61,7 @@ func (d *chooser) over(w http.ResponseWriter, r *http.Request, v *access.Visitor
 	if err != nil {
 		return ledgerPage{}, c, d.misread(w, r, v, &c, err)
 	}
-	c.Way = way
+	c.take(way)
 	summed := c.Filter
 	summed.Procedure = cmp.Or(summed.Procedure, procedure)
 	p := ledgerPage{Filter: d.form(r.URL.Path, &c, v), Summary: d.figures.Summary(summed)}

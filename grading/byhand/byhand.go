@@ -42,6 +42,9 @@ type Likely struct {
 	Missing []grading.ParameterID
 	// Clean is the chance that the lot is of the clean family.
 	Clean float64
+	// Few says that under FewGrains grains were counted: what is stated is mostly what
+	// is usual.
+	Few bool
 	// Lots are drawn from what the lot may be, each as likely, with their exact shares.
 	// Checks are the first of them as a full check would measure them. The water of
 	// both is what a meter read, or else meets every limit, since hands do not know it.
@@ -62,6 +65,9 @@ const (
 	// Enough is the least chance that a run of grades is stated with. Source: our
 	// choice, [ASSUMED-HAND].
 	Enough = 2.0 / 3
+	// FewGrains is the number of counted grains under which the counts say little. Source:
+	// our choice, [ASSUMED-HAND]: 1 % of them is then less than half a grain.
+	FewGrains = 50
 	// waterMatters is the chance that water alone changes the grade, over which the
 	// grades are stated for the dry lot. Source: our choice, [ASSUMED-HAND].
 	waterMatters = 0.1
@@ -84,7 +90,7 @@ func Assess(s *grading.Standard, r *grading.Readings, o Options) (Likely, error)
 	}
 	l := lotsFrom(r, o)
 	grades := len(s.Grades)
-	out := Likely{Chances: make([]float64, grades+1), OnceDry: make([]float64, grades+1), Clean: l.weights[0], Lots: make([]grading.Readings, 0, draws)}
+	out := Likely{Chances: make([]float64, grades+1), OnceDry: make([]float64, grades+1), Clean: l.weights[0], Few: r.Hand.Grains < FewGrains, Lots: make([]grading.Readings, 0, draws)}
 	e := grading.NewEvaluator(s)
 	values, fields := make([]moments, len(s.Parameters)), make([]moments, len(shares))
 	changed := 0

@@ -205,14 +205,20 @@ func handLines(t *talk.Talk, number int) []sumLine {
 	add := func(to session.ScreenID, key string, args ...any) {
 		lines = append(lines, sumLine{t.Say(key, append(args, "number", number+len(lines))...), to})
 	}
-	wet := t.Say("line.gap")
+	wet := ""
 	for _, f := range draft.Readings.Flags {
 		if f.OfWater() {
 			wet = t.Say("flag." + string(f))
 		}
 	}
-	if !h.Made() && wet == t.Say("line.gap") { // stopped before
+	if !h.Made() && wet == "" { // stopped before
 		return nil
+	}
+	switch {
+	case wet == "" && draft.Readings.Has(grading.Moisture): // which has a line of its own
+		wet = t.Say("line.gap")
+	case wet == "": // dry or not tested, which is not kept
+		wet = t.Say("hand.not_wet")
 	}
 	add(handBiteScreen, "hand.line_wet", "value", wet)
 	if h.Made() {

@@ -143,8 +143,12 @@ func takeOne(t *talk.Talk, lot shorthand.Lot, problems []shorthand.Problem) {
 		return
 	}
 	t.Make(talk.Go(to))
-	if caution := answer.Caution(t, lot.Readings.Flags); caution != "" && to == sumScreen && handStopped(t) { // its counts do not matter
+	switch caution := answer.Caution(t, lot.Readings.Flags); {
+	case caution == "":
+	case to == sumScreen && handStopped(t): // its counts do not matter
 		trouble = []string{caution}
+	default: // before anybody puts a hand in it
+		trouble = append([]string{caution}, trouble...)
 	}
 	if len(trouble) == 0 {
 		trouble = append(trouble, t.Say("short.noted"))

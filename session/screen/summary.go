@@ -170,6 +170,10 @@ func file(t *talk.Talk) talk.Move {
 	if unasked(t) {
 		return talk.Go(agreeScreen)
 	}
+	if old, ok := t.Check(draft.Corrects); ok && old.State == session.Withdrawn && len(draft.Readings.Flags) == 0 { // meanwhile
+		t.DropDraft()
+		return talk.Home(t.Say("change.withdrawn", "slip", string(old.Slip)))
+	}
 	draft.Correcting = false
 	open := len(stillOf(t)) > 0 || draft.Lot.KG == 0 || signsOpen(t) || smellOpen(draft)
 	if isHand(draft) {

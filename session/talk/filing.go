@@ -36,7 +36,7 @@ func (t *Talk) File() (session.Check, error) {
 	if draft.Corrects != "" {
 		corrected, _ = t.Check(draft.Corrects)
 	}
-	if old := corrected; old.Slip != "" {
+	if old := corrected; old.Slip != "" && old.State != session.Withdrawn {
 		old.State, old.ReplacedBy = session.Corrected, c.Slip
 		t.SaveCheck(old)
 		t.cancel(session.RecheckID(old.Slip))

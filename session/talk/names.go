@@ -57,6 +57,9 @@ func (v *Voice) Amount(lot session.Lot) string {
 	case lot.Bags > 0:
 		return v.Say("amount.only_bags", "bags", lot.Bags)
 	}
+	if lot.KG == 0 {
+		return v.Say("amount.unknown")
+	}
 	return v.Say("amount.heap", "kg", kg)
 }
 

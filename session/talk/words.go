@@ -44,10 +44,10 @@ func (t keyword) byWord() bool {
 		return t.machine.Shorthand != nil && t.machine.Shorthand.Take(t.Talk, entry)
 	case t.free():
 		return false
-	case session.LooksLikeSlip(entry) && t.agreed():
+	case t.likeSlip(entry) && t.agreed():
 		t.settle()
 		t.enter(t.follow(GoWith(SlipScreen, entry)))
-	case session.LooksLikeSlip(entry):
+	case t.likeSlip(entry):
 		t.answer(t.LookUp(entry))
 	case t.slipNamed(entry) != "":
 		t.settle()
@@ -63,6 +63,14 @@ func (t keyword) byWord() bool {
 		return false
 	}
 	return true
+}
+
+// likeSlip reports whether an entry has the shape of a slip, and is not the word for
+// a check by hand with a number behind it, such as "hand 200".
+func (t *Talk) likeSlip(entry string) bool {
+	word, _, _ := strings.Cut(entry, " ")
+	_, well := session.ParseSlip(entry)
+	return session.LooksLikeSlip(entry) && (well || !t.hearsAny("accept.hand", word))
 }
 
 // slipNamed is the slip of "find slip HWMMM3D"; "" where anything else is said.

@@ -126,7 +126,11 @@ func (h *handLot) likelyText(s *grading.Standard) string {
 	if h.likely.IfDry {
 		text += ", once it is dry"
 	}
-	return text + fmt.Sprintf(", chance %.0f %%", 100*h.likely.Chance)
+	text += fmt.Sprintf(", chance %.0f %%", 100*h.likely.Chance)
+	if h.likely.Few {
+		text += "; few grains were counted: mostly a guess"
+	}
+	return text
 }
 
 // appendHandLine answers a lot that was only counted by hand, for a person. Of a lot
@@ -216,6 +220,9 @@ func (g *Grader) appendHandJSON(l *lot) {
 		b = strconv.AppendBool(append(b, `,"once_dry":`...), h.likely.IfDry)
 		b = g.appendChances(append(b, `,"chances":`...), h.likely.Chances)
 		b = g.appendChances(append(b, `,"chances_once_dry":`...), h.likely.OnceDry)
+		if h.likely.Few {
+			b = append(b, `,"few_grains":true`...)
+		}
 		b = appendList(append(b, `,"missing":`...), h.likely.Missing)
 		b = append(b, `,"shares":[`...)
 		for i := range h.likely.Shares {

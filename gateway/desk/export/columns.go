@@ -1,7 +1,6 @@
 package export
 
 import (
-	"fmt"
 	"slices"
 	"strings"
 	"time"
@@ -101,12 +100,12 @@ func verdictColumns() []Column {
 		{"edition", "", "edition of that standard", func(r *Row) any { return word(r.Edition) }},
 		{"procedure", "", "edition of the work by hand; checks of different ones are not to be compared", func(r *Row) any { return max(r.Procedure, 1) }},
 		{"by_hand", "", "true: grains were counted without scale, husker or meter; such a check has no grade", func(r *Row) any { return r.Readings.ByHand() }},
-		{"hand_counts", "", "grains counted off by hand, of them empty, stones beside them, green, husked, of those red, bored, discoloured", func(r *Row) any {
+		{"hand_counts", "", "grains counted off by hand, of them empty, stones beside them, green; then, where any were, husked, of those red, bored, discoloured", func(r *Row) any {
 			h := r.Readings.Hand
 			if !h.Made() {
 				return nil
 			}
-			return fmt.Sprintf("%d %d %d %d %d %d %d %d", h.Grains, h.Empty, h.Stones, h.Green, h.Husked, h.Red, h.Bored, h.Discoloured)
+			return h.String()
 		}},
 		{"grade", "", "the standard's own label", func(r *Row) any { return word(r.Grade) }},
 		{"rank", "", "1 is the best grade; more than grades: outside the ladder", func(r *Row) any {

@@ -45,6 +45,9 @@ func Likely(s *grading.Standard, j *programme.HandJudged) string {
 	if l.IfDry {
 		said += ", once it is dry"
 	}
+	if l.Few {
+		said += "; few grains were counted: mostly a guess"
+	}
 	return said
 }
 

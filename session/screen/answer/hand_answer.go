@@ -23,6 +23,13 @@ func HandOnly(c *session.Check, j *programme.Judged) bool {
 // LikelyText says which grades a lot counted by hand likely has, and how likely.
 // One grade alone is never said: the next likely one stands beside it.
 func LikelyText(t *talk.Talk, j *programme.HandJudged) string {
+	if j.Likely.Few {
+		return likelyText(t, j) + " " + t.Say("hand.few")
+	}
+	return likelyText(t, j)
+}
+
+func likelyText(t *talk.Talk, j *programme.HandJudged) string {
 	l := &j.Likely
 	of := len(t.Programme.Standard.Grades)
 	if l.From == 1 && l.To == of+1 {

@@ -1,7 +1,6 @@
 package answer
 
 import (
-	"cmp"
 	"threshline/session"
 	"threshline/session/screen/ask"
 	"threshline/session/screen/signs"
@@ -21,13 +20,19 @@ func showSlip(t *talk.Talk) talk.Shown {
 }
 
 func takeSlip(t *talk.Talk, entry string) talk.Move {
-	found := t.LookUp(entry)
-	if slip, well := session.ParseSlip(entry); well {
-		found = ask.Joined(found, sinceForMine(t, slip))
-	} else if f, heard := signs.Heard(t, entry); heard {
-		found = cmp.Or(Caution(t, f.Flags), found)
+	slip, well := session.ParseSlip(entry)
+	caution := ""
+	if f, heard := signs.Heard(t, entry); heard && !well {
+		caution = Caution(t, f.Flags)
 	}
-	t.Memo().Looked = found
+	switch {
+	case caution != "": // a danger is no wrong slip, though it looks like one
+		t.Memo().Looked = caution
+	case well:
+		t.Memo().Looked = ask.Joined(t.LookUp(entry), sinceForMine(t, slip))
+	default:
+		t.Memo().Looked = t.LookUp(entry)
+	}
 	return talk.Stay("")
 }
 
