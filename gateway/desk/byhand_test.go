@@ -31,7 +31,7 @@ func TestACheckByHandIsSaidToBeOne(t *testing.T) {
 	h.put(session.Writes{Checks: []session.Check{hand}})
 	admin := h.administrator()
 	holds(t, admin.get("/desk/lots/"+string(hand.Slip)).Body, "By hand: likely", "Grains counted off by hand", "check by hand")
-	holds(t, admin.get("/desk/lots").Body, string(hand.Slip), "by hand", `href="/desk/hands"`)
+	holds(t, admin.get("/desk/lots").Body, string(hand.Slip), "By hand: likely", `href="/desk/hands"`)
 	holds(t, admin.get("/desk/").Body, "No check matches", "1 check by hand, of 1 lot of 1 grower, in none of these figures.", `href="/desk/hands"`)
 	holds(t, admin.get("/desk/hands").Body, "No lot was checked by hand and then with the kit", "Kisima")
 	h.put(session.Writes{Checks: []session.Check{kit}})

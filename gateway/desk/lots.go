@@ -9,6 +9,7 @@ import (
 
 	"threshline/gateway/desk/access"
 	"threshline/gateway/desk/paper"
+	"threshline/gateway/desk/sheet"
 	"threshline/grading"
 	"threshline/session"
 	"threshline/session/ledger"
@@ -71,9 +72,14 @@ func (d *lotDesk) lots(w http.ResponseWriter, r *http.Request, v *access.Visitor
 	if skip > 0 {
 		page.Newer = c.with(r.URL.Path, "skip", strconv.Itoa(max(0, skip-most)))
 	}
-	named := false
+	named, likely := false, 0
 	for i := range checks {
-		page.Rows = append(page.Rows, d.lotRow(v, &checks[i]))
+		row := d.lotRow(v, &checks[i])
+		if checks[i].Ungraded() && likely < perPage { // more would keep a long list waiting
+			row.Grade = d.likely(&checks[i])
+			likely++
+		}
+		page.Rows = append(page.Rows, row)
 		named = named || v.Knows(checks[i].Lot.District)
 	}
 	if len(checks) > 0 {
@@ -86,6 +92,20 @@ func (d *lotDesk) lots(w http.ResponseWriter, r *http.Request, v *access.Visitor
 		}
 	}
 	return d.show(w, r, v, "lots", "Lots", page)
+}
+
+// likely says the likely grades of a lot that was checked by hand.
+func (d *lotDesk) likely(c *session.Check) string {
+	scheme := *d.programme
+	scheme.Standard = d.standard(c.StandardID, c.Edition)
+	if scheme.Standard == nil || c.Readings.Signed() {
+		return gradeOf(c)
+	}
+	judged, err := scheme.LikelyByHand(c.Lot, c.Readings)
+	if err != nil { // counts that are not taken any more
+		return gradeOf(c)
+	}
+	return sheet.Likely(scheme.Standard, &judged)
 }
 
 // findLot goes to the lot of a slip as people type it.

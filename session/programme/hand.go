@@ -20,13 +20,20 @@ type HandJudged struct {
 // is said of likely grades.
 func (j *HandJudged) Stops() bool { return j.Advice.Stops }
 
+// LikelyByHand says what the counts of a check by hand let a lot be, and nothing
+// of what to do about it. Errors are those of byhand.Assess.
+func (p *Programme) LikelyByHand(lot session.Lot, r grading.Readings) (HandJudged, error) {
+	likely, err := byhand.Assess(p.Standard, &r, byhand.Options{Usual: p.Advice.Usual, Bags: lot.Bags})
+	return HandJudged{Likely: likely}, err
+}
+
 // JudgeHand says what the counts of a check by hand let a lot be, by the
 // programme's standard, and advises on it. Errors are those of byhand.Assess.
 func (p *Programme) JudgeHand(lot session.Lot, r grading.Readings, at time.Time, past []advice.Past) (HandJudged, error) {
-	likely, err := byhand.Assess(p.Standard, &r, byhand.Options{Usual: p.Advice.Usual, Bags: lot.Bags})
+	j, err := p.LikelyByHand(lot, r)
 	if err != nil {
 		return HandJudged{}, err
 	}
-	c := p.caseOf(lot, r, session.Kit{}, at, past)
-	return HandJudged{likely, advice.ByHand(c, &likely)}, nil
+	j.Advice = advice.ByHand(p.caseOf(lot, r, session.Kit{}, at, past), &j.Likely)
+	return j, nil
 }
