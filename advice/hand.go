@@ -103,7 +103,7 @@ func mostWorth(c Case, likely *byhand.Likely) (best Hand) {
 	for _, when := range [...]When{ThisLot, NextSeason} {
 		for i := range weighed {
 			sum := &weighed[i]
-			if sum.Best.When == when && table[i].acts() && sum.Useful >= surelyUseful && sum.Best.Gain > best.Best.Gain {
+			if sum.Best.When == when && table[i].acts() && sum.Useful >= surelyUseful && c.sized(&table[i]) && sum.Best.Gain > best.Best.Gain {
 				best = *sum
 			}
 		}
@@ -112,6 +112,12 @@ func mostWorth(c Case, likely *byhand.Likely) (best Hand) {
 		}
 	}
 	return best
+}
+
+// sized reports whether the lot's weight is known, or the remedy fits more than some
+// bags: what nobody weighed is seldom so little.
+func (c *Case) sized(rem *Remedy) bool {
+	return c.KG > 0 || rem.LargestKG == 0 || rem.LargestKG >= mostByWind
 }
 
 // worthDoing reports whether a full check found the remedy worth doing, be it after

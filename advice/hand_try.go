@@ -59,7 +59,7 @@ func trialOf(c Case, likely *byhand.Likely) (best Trial) {
 		}
 	}
 	for j := range tried {
-		if tried[j].Named >= worthTrying && tried[j].Named > best.Named {
+		if tried[j].Named >= worthTrying && c.sized(&table[j]) && tried[j].Named > best.Named {
 			best = tried[j]
 		}
 	}

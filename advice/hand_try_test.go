@@ -42,6 +42,27 @@ func TestWhatIsTriedByHand(t *testing.T) {
 	}
 }
 
+// TestALotOfNoKnownSizeIsNotPickedOver: seventy hours a tonne are for a bag or two.
+func TestALotOfNoKnownSizeIsNotPickedOver(t *testing.T) {
+	s, err := standardtest.ByID("mbuyu-hand")
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, h := range []grading.Hand{{Grains: 200, Empty: 12, Stones: 1, Green: 6, Husked: 50}, {Grains: 200, Empty: 20, Stones: 9, Husked: 50}, chaffyHand} {
+		r := lookedAt(h)
+		likely, err := byhand.Assess(s, &r, byhand.Options{})
+		if err != nil {
+			t.Fatal(err)
+		}
+		got := advice.ByHand(advice.Case{Standard: s, Readings: r, At: time.Date(2026, 3, 1, 8, 0, 0, 0, time.UTC)}, &likely)
+		for _, id := range []advice.RemedyID{got.Best.Remedy, got.Try.Remedy} {
+			if rem := advice.RemedyOf(id); rem != nil && rem.LargestKG > 0 && rem.LargestKG < 1000 {
+				t.Errorf("%v: %s", h, id)
+			}
+		}
+	}
+}
+
 // TestWaterThatATableTakesLeavesAnotherRemedy: where 17 % is taken, a lot felt wet is
 // seldom too wet for it: beside the drying, what would better it is tried.
 func TestWaterThatATableTakesLeavesAnotherRemedy(t *testing.T) {
