@@ -4,14 +4,11 @@ import (
 	"context"
 	"errors"
 	"fmt"
-	"net/http"
 	"slices"
 	"sync"
-	"testing/synctest"
 	"time"
 
 	"threshline/cmd/threshline/config"
-	"threshline/gateway/dispatch"
 	"threshline/session"
 )
 
@@ -32,10 +29,15 @@ type simGateway struct {
 	lock   sync.Mutex
 	strike *strike       // that waits for its moment
 	still  chan struct{} // closed when it goes on; nil while it works
+	doing  bool          // what it may be struck at
 	dead   bool          // killed: nothing that it still does has any effect
 	down   bool          // stopped, or killed
 	late   bool          // it stood still, and ends what it was at
 	left   chan struct{} // closed when that is done
+
+	handed   []string     // to the carrier, and not settled yet
+	struck   time.Time    // when it was last
+	delivery *simDelivery // that it stands still with
 }
 
 // hasTwo reports whether a seed plays two gateways over one store, which are in
@@ -119,10 +121,49 @@ func (g *simGateway) tend() {
 	ctx, st := context.Background(), g.station
 	_, err := st.sweep(ctx)
 	g.check("sweep", err)
+	if g.s.two() {
+		g.tendForAll(ctx)
+	}
 	if now := time.Now(); now.Sub(g.released) >= releaseEvery {
 		g.released = now
 		_, err := st.release(ctx)
 		g.check("release", err)
+	}
+}
+
+// tendForAll does what one gateway does for all.
+func (g *simGateway) tendForAll(ctx context.Context) {
+	_, err := g.station.backupRound(ctx)
+	g.check("back up", err)
+	next, err := g.station.relearnt(ctx)
+	if g.check("learn", err); next != nil {
+		g.station, g.remind = next, next.remind()
+	}
+}
+
+// onceForAll holds that of planned backups one is made a day, by whatever gateway, and
+// that one was.
+func (t *truth) onceForAll(s *simulation) {
+	if !s.two() || s.plant.believes {
+		return
+	}
+	var all []time.Time
+	for _, g := range s.gateways {
+		times, err := plannedBackups(g.cfg).list()
+		if err != nil {
+			s.wrong(ruleRest, "backups: %w", err)
+		}
+		all = append(all, times...)
+	}
+	slices.SortFunc(all, time.Time.Compare)
+	for i := range all {
+		killed := func(at time.Time) bool { return i > 0 && at.Sub(all[i-1]).Abs() < 2*clocksApart } // before it could say so
+		if i > 0 && all[i].Sub(all[i-1]) < 24*time.Hour-2*clocksApart && !slices.ContainsFunc(s.kills, killed) {
+			s.wrong(ruleInTime, "a backup was made at %s and one at %s", all[i-1], all[i])
+		}
+	}
+	if n := len(all); n == 0 || time.Since(all[n-1]) > 26*time.Hour {
+		s.wrong(ruleInTime, "of %d backups the last was made %s ago", n, time.Since(all[max(0, n-1)]))
 	}
 }
 
@@ -142,225 +183,6 @@ func (g *simGateway) round() (busy bool) {
 func (g *simGateway) check(doing string, err error) {
 	if err != nil && !errors.Is(err, session.ErrConflict) && !errors.Is(err, errKilled) {
 		g.s.wrong(ruleRest, "%s: %w", doing, err)
-	}
-}
-
-// sharedEngine is a gateway's way to the store that all have.
-type sharedEngine struct {
-	memoryEngine
-	g *simGateway
-}
-
-var _ common = sharedEngine{}
-
-// crossed asks the store something, on the way to which and back a gateway may be
-// struck.
-func crossed[T any](g *simGateway, doing string, ask func() (T, error)) (answer T, err error) {
-	if err := g.cross(doing); err != nil {
-		return answer, err
-	}
-	answer, err = ask()
-	if err := g.cross(doing + " done"); err != nil {
-		return answer, err
-	}
-	return answer, err
-}
-
-func (e sharedEngine) did(doing string, do func() error) error {
-	_, err := crossed(e.g, doing, func() (struct{}, error) { return struct{}{}, do() })
-	return err
-}
-
-// Exchange implements engine. A gateway may also be struck between what it reads
-// and what it writes.
-func (e sharedEngine) Exchange(ctx context.Context, key session.Key, turn session.Turn) (session.Outcome, error) {
-	stale := false // what was written was made of what another has changed since
-	out, err := crossed(e.g, "exchange", func() (session.Outcome, error) {
-		return e.memoryEngine.Exchange(ctx, key, func(v session.View) (w session.Writes, err error) {
-			d, err := v.Dialogue(key.Phone)
-			if err != nil {
-				return w, err
-			}
-			if w, err = turn(v); err != nil {
-				return w, err
-			}
-			if err := e.g.cross("turn"); err != nil {
-				return w, err
-			}
-			err = e.Store.Read(ctx, func(now session.View) error {
-				is, err := now.Dialogue(key.Phone)
-				stale = is.Version != d.Version
-				return err
-			})
-			return w, err
-		})
-	})
-	if err == nil && stale && !out.Duplicate && key.Phone != "" {
-		e.s.wrong(ruleOne, "what %s says at one gateway is answered without what it said at another", key.Phone)
-	}
-	return out, err
-}
-
-func (e sharedEngine) Read(ctx context.Context, fn func(session.View) error) error {
-	return e.did("read", func() error { return e.memoryEngine.Read(ctx, fn) })
-}
-
-func (e sharedEngine) Claim(ctx context.Context, now time.Time, n int, lease time.Duration) ([]session.Outgoing, error) {
-	return crossed(e.g, "claim", func() ([]session.Outgoing, error) { return e.memoryEngine.Claim(ctx, now, n, lease) })
-}
-
-func (e sharedEngine) Settle(ctx context.Context, o session.Outgoing) error {
-	return e.did("settle", func() error { return e.memoryEngine.Settle(ctx, o) })
-}
-
-func (e sharedEngine) Due(ctx context.Context, now time.Time, n int) ([]session.Reminder, error) {
-	return crossed(e.g, "due", func() ([]session.Reminder, error) { return e.memoryEngine.Due(ctx, now, n) })
-}
-
-func (e sharedEngine) Filed(ctx context.Context, after uint64, n int) ([]session.Check, error) {
-	return crossed(e.g, "filed", func() ([]session.Check, error) { return e.memoryEngine.Filed(ctx, after, n) })
-}
-
-func (e sharedEngine) People(ctx context.Context, after session.PersonID, n int) ([]session.Person, error) {
-	return crossed(e.g, "people", func() ([]session.Person, error) { return e.memoryEngine.People(ctx, after, n) })
-}
-
-func (e sharedEngine) Sweep(ctx context.Context, now time.Time, n int) (int, error) {
-	return crossed(e.g, "sweep", func() (int, error) { return e.memoryEngine.Sweep(ctx, now, n) })
-}
-
-func (e sharedEngine) Begin(ctx context.Context, work string, every, within time.Duration) (session.Lease, error) {
-	return crossed(e.g, "begin", func() (session.Lease, error) { return e.Store.Begin(ctx, work, every, within) })
-}
-
-func (e sharedEngine) End(ctx context.Context, l session.Lease, done bool, result []byte) error {
-	return e.did("end", func() error { return e.Store.End(ctx, l, done, result) })
-}
-
-func (e sharedEngine) Result(ctx context.Context, work string) ([]byte, error) {
-	return crossed(e.g, "result", func() ([]byte, error) { return e.Store.Result(ctx, work) })
-}
-
-func (e sharedEngine) Spend(ctx context.Context, channel, part string, day time.Time, segments, most int, must bool) (spent int, taken, first bool, err error) {
-	err = e.did("spend", func() (err error) {
-		spent, taken, first, err = e.Store.Spend(ctx, channel, part, day, segments, most, must)
-		return err
-	})
-	return spent, taken, first, err
-}
-
-func (e sharedEngine) LastCommit(ctx context.Context) (time.Time, error) {
-	return e.Store.LastCommit(ctx)
-}
-
-// simWay is a gateway's way to the carrier.
-type simWay struct{ g *simGateway }
-
-// RoundTrip implements http.RoundTripper.
-func (w simWay) RoundTrip(r *http.Request) (*http.Response, error) {
-	g, c := w.g, w.g.s.carrier
-	if !g.s.two() {
-		return c.RoundTrip(r)
-	}
-	if err := g.cross("call"); err != nil {
-		return nil, err
-	}
-	if err := r.Context().Err(); err != nil {
-		return nil, err
-	}
-	before := len(c.sent)
-	answer, err := c.RoundTrip(r)
-	if gone := g.cross("called"); gone != nil || g.late {
-		c.nobodyKnows(before)
-		if gone != nil {
-			return nil, gone
-		}
-	}
-	return answer, err
-}
-
-// nobodyKnows notes that the gateway that handed texts on stood still or was killed
-// meanwhile, so that another may have handed them on too.
-func (c *simCarrier) nobodyKnows(from int) {
-	c.mu.Lock()
-	defer c.mu.Unlock()
-	for i := from; i < len(c.sent); i++ {
-		if !c.sent[i].unknown {
-			c.known[c.sent[i].ref]--
-		}
-		c.sent[i].unknown = true
-	}
-}
-
-var _ dispatch.Purse = sharedEngine{}
-
-// errKilled is what a gateway meets that was killed.
-var errKilled = fmt.Errorf("killed: %w", session.ErrClosed)
-
-// strike is what befalls a gateway at the n-th moment of a kind.
-type strike struct {
-	at   string
-	n    int
-	kill bool
-}
-
-// cross is a moment at which a gateway may be struck: it then stands still, or does
-// nothing any more.
-func (g *simGateway) cross(doing string) error {
-	g.lock.Lock()
-	if k := g.strike; k != nil && (k.at == "" || k.at == doing) && !g.dead {
-		if k.n--; k.n <= 0 {
-			g.strike = nil
-			g.s.note("gateway %d is struck at: %s, killed: %v", g.number, doing, k.kill)
-			if g.dead = k.kill; !k.kill {
-				g.still, g.late = make(chan struct{}), true
-			}
-		}
-	}
-	still := g.still
-	g.lock.Unlock()
-	if still != nil {
-		<-still
-	}
-	g.lock.Lock()
-	defer g.lock.Unlock()
-	if g.dead {
-		return errKilled
-	}
-	return nil
-}
-
-// do has a gateway do something, until it is done or the gateway stands still.
-func (g *simGateway) do(work func()) (done bool) {
-	if g.strike == nil {
-		work()
-		return true
-	}
-	over := make(chan struct{})
-	go func() {
-		defer close(over)
-		work()
-	}()
-	return g.await(over)
-}
-
-// await waits until work is over or the gateway stands still.
-func (g *simGateway) await(over chan struct{}) bool {
-	for {
-		synctest.Wait()
-		select {
-		case <-over:
-			return true
-		default:
-		}
-		g.lock.Lock()
-		still := g.still != nil
-		g.lock.Unlock()
-		if still {
-			g.left = over
-			return false
-		}
-		time.Sleep(time.Second) // it waits for the carrier
 	}
 }
 

@@ -162,12 +162,12 @@ func (s *simulation) manyMouldy() {
 
 // post delivers a request to the station.
 func (s *simulation) post(path, kind, body string) (status int, text string) {
-	r := httptest.NewRequest(http.MethodPost, path, strings.NewReader(body))
-	r.Header.Set("Content-Type", kind)
-	r.Header.Set("X-Token", valleyToken)
-	w := httptest.NewRecorder()
-	s.route()
-	s.station.gateway.ServeHTTP(w, r)
+	w := s.ask(func() *http.Request {
+		r := httptest.NewRequest(http.MethodPost, path, strings.NewReader(body))
+		r.Header.Set("Content-Type", kind)
+		r.Header.Set("X-Token", valleyToken)
+		return r
+	})
 	s.more = w.Header().Get("X-More") == "true"
 	return w.Code, w.Body.String()
 }
@@ -214,7 +214,7 @@ func (m *simMessage) deliver() bool {
 	s.duplicate, s.talking, s.left = false, true, false
 	status, text := s.post(path, kind, body)
 	s.talking = false
-	m.filed, m.queued, m.duplicate = len(s.truth.slips)-filed, len(s.truth.order)-queued, s.duplicate
+	m.filed, m.queued, m.duplicate = len(s.truth.slips)-filed, len(s.truth.order)-queued, s.duplicate && !s.redelivered
 	if m.from.role != "" {
 		s.note("%s%s %s %q: %d %q", s.askedOf(), string(m.from.number), m.kind, m.text, status, text)
 	}

@@ -113,6 +113,15 @@ var plants = []plant{
 		}
 	}},
 	{name: "a start begins the day's money anew", rule: ruleMoney, alone: true, unspent: true},
+	{name: "each gateway spends the whole day's money", rule: ruleMoney, two: true, eachSpends: true},
+	{name: "a gateway that was paused ends what another took over", rule: ruleInTime, two: true, slow: true, unfenced: true, seed: 69},
+	{name: "a ledger passes over what another gateway filed late", rule: ruleLedger, two: true, passesOver: true},
+	{name: "a gateway writes over what the same number said at another", rule: ruleOne, two: true, alone: true, overwrites: true, seed: 113},
+	{name: "a gateway that goes on stores what another has answered", rule: ruleAlike, two: true, key: func(s *simulation, k *session.Key) {
+		if s.redelivered {
+			k.Duplicate += "again"
+		}
+	}},
 }
 
 // Every fault put back is found by the rule that is there for it, or what holds in the
@@ -160,7 +169,10 @@ func (p *plant) seeds() iter.Seq[uint64] {
 		if p.seed != 0 && !yield(p.seed) {
 			return
 		}
-		for seed := uint64(1); seed <= mostSeedsToFind && yield(seed); seed++ {
+		for seed := uint64(1); seed <= mostSeedsToFind; seed++ {
+			if (!p.two || hasTwo(seed)) && !yield(seed) {
+				return
+			}
 		}
 	}
 }

@@ -7,6 +7,9 @@ import (
 
 // goroutinesReturn holds that no more run than after the first step.
 func (s *simulation) goroutinesReturn() {
+	if len(s.running()) < len(s.gateways) {
+		return // what stands still returns later
+	}
 	stacks := make([]byte, 256<<10)
 	all := bytes.Split(stacks[:runtime.Stack(stacks, true)], []byte("\n\n"))
 	head, _, _ := bytes.Cut(all[0], []byte("]:")) // "goroutine 7 [running, synctest bubble 3"

@@ -30,6 +30,7 @@ type truth struct {
 	outgoing map[session.OutgoingID]session.Outgoing
 	order    []session.Outgoing // as they were queued
 
+	spent     map[dayPart]int // what gateways took out of the day together
 	meant     map[session.OutgoingID]session.Purpose
 	reminders map[session.ReminderID]session.Reminder // that are set
 
@@ -43,7 +44,7 @@ type truth struct {
 func newTruth() *truth {
 	return &truth{
 		checks: map[session.Slip]session.Check{}, waiting: map[told]bool{}, outgoing: map[session.OutgoingID]session.Outgoing{}, digests: map[session.Phone]time.Time{},
-		weeks: map[session.Phone]int{}, noDigest: map[session.Phone]bool{}, meant: map[session.OutgoingID]session.Purpose{}, reminders: map[session.ReminderID]session.Reminder{},
+		weeks: map[session.Phone]int{}, noDigest: map[session.Phone]bool{}, meant: map[session.OutgoingID]session.Purpose{}, spent: map[dayPart]int{}, reminders: map[session.ReminderID]session.Reminder{},
 	}
 }
 
@@ -309,7 +310,7 @@ const waitsFor = 10 * time.Minute
 // nobodyWaits holds that an answer goes out while there is money for it, whatever
 // others cost, and one for safety in any case.
 func (t *truth) nobodyWaits(s *simulation) {
-	if s.jumped {
+	if s.jumped || time.Since(s.disturbed) < waitsFor {
 		return
 	}
 	sent, err := s.station.store.Sent(context.Background(), session.Outgoing{}, 500)
@@ -329,6 +330,7 @@ func (t *truth) nobodyWaits(s *simulation) {
 			}
 		}
 		d := t.dayPart(s, time.Now(), string(o.ID))
+		used[d] = max(used[d], t.spent[d])
 		if n := len(gsm.Segments(o.Text)); purpose == session.Safety || used[d]+n <= dailyParts[d.part] {
 			s.wrong(ruleAnswers, "%q of %s waits until %s, and of the day's %d segments for %s %d were used", o.Text, o.Created, o.Due, dailyParts[d.part], d.part, used[d])
 		}
@@ -409,7 +411,9 @@ func (t *truth) ledger(s *simulation) {
 // atTheEnd lets everything come to rest, and looks once more.
 func (t *truth) atTheEnd(s *simulation) {
 	s.setRight()
+	s.allWork()
 	s.pass(26 * time.Hour)
+	t.onceForAll(s)
 	t.look(s)
 	s.each(func() { t.ledger(s) })
 	t.kept(s)

@@ -41,6 +41,9 @@ type simulation struct {
 	*simGateway               // that is asked
 	gateways    []*simGateway // one, or two over one store
 	company     *rand.Rand    // decides what only two gateways can do
+	disturbed   time.Time     // when a gateway was last struck, or went on
+	kills       []time.Time   // when gateways were struck that were killed
+	redelivered bool          // the last request went to the other gateway too
 	jumped      bool          // a clock was ever wrong
 
 	carrier *simCarrier
@@ -82,6 +85,7 @@ func simulate(seed uint64, onDisk bool, dir string, steps int, p *plant, happene
 	s := &simulation{seed: seed, random: rand.New(rand.NewPCG(seed, 20261005)), plant: p, dir: dir, happened: happened, single: single, over: make(chan struct{})}
 	s.company = rand.New(rand.NewPCG(seed, 20270109))
 	defer close(s.over)
+	defer s.leaveNone()
 	time.Sleep(time.Until(s.begins()))
 	if hasTwo(seed) {
 		s.memory = mem.New(mem.Options{Clock: time.Now})
@@ -92,6 +96,7 @@ func simulate(seed uint64, onDisk bool, dir string, steps int, p *plant, happene
 		return 0, err
 	}
 	for s.steps = 0; s.steps < steps && s.problem == nil; s.steps++ {
+		s.befall()
 		s.step()
 		s.settle()
 		s.truth.look(s)
@@ -153,10 +158,13 @@ func (s *simulation) found() error {
 	if err := os.WriteFile(filepath.Join(s.dir, "token"), []byte(valleyToken), 0o600); err != nil {
 		return err
 	}
+	if hasTwo(s.seed) {
+		text = append(text, "\n[backup]\nevery = \"24h\"\nkeep = 1000\ndir = \"backups-NUMBER\"\n"...)
+	}
 	text = bytes.Replace(text, []byte("currency ="), fmt.Appendf(nil, "time_zone = %q\ncurrency =", zones[s.seed%uint64(len(zones))]), 1)
 	err = s.foundGateways(func(number int) (*config.Config, error) {
 		path := filepath.Join(s.dir, fmt.Sprintf("valley-%d.toml", number))
-		if err := os.WriteFile(path, text, 0o600); err != nil {
+		if err := os.WriteFile(path, bytes.ReplaceAll(text, []byte("NUMBER"), fmt.Append(nil, number)), 0o600); err != nil {
 			return nil, err
 		}
 		return config.Load(path)
@@ -354,12 +362,16 @@ func (s *simulation) pass(d time.Duration) {
 // settle runs the loops of all gateways until there is nothing to do now.
 func (s *simulation) settle() {
 	for _, g := range s.running() {
+		s.simGateway = g
 		g.do(g.tend)
 	}
 	for range 5000 {
 		busy := false
 		for _, g := range s.running() {
-			g.do(func() { busy = g.round() || busy })
+			s.simGateway = g
+			if struck := !g.do(func() { busy = g.round() || busy }) || g.dead; struck {
+				busy = true // the other has its work
+			}
 		}
 		synctest.Wait()
 		if busy {
@@ -393,11 +405,19 @@ func (s *simulation) queued() (waiting []session.Outgoing) {
 func (s *simulation) stop(away time.Duration) {
 	s.note("stop for %s", away)
 	s.happened.add("stop")
+	s.allWork()
+	g := s.simGateway
 	if err := s.station.close(); err != nil {
 		s.wrong(ruleRest, "stop: %w", err)
 		return
 	}
-	time.Sleep(away)
+	if g.down = s.two(); g.down { // the other goes on
+		s.route()
+		s.pass(away)
+		s.simGateway, g.down = g, false
+	} else {
+		time.Sleep(away)
+	}
 	if err := s.start(); err != nil {
 		s.wrong(ruleRest, "start: %w", err)
 	}
@@ -405,7 +425,13 @@ func (s *simulation) stop(away time.Duration) {
 
 // read looks into the store.
 func (s *simulation) read(fn func(session.View) error) {
-	if err := s.station.store.Read(context.Background(), fn); err != nil && !errors.Is(err, session.ErrNotFound) {
+	var store interface {
+		Read(context.Context, func(session.View) error) error
+	} = s.station.store
+	if s.two() { // by no gateway's way
+		store = s.memory
+	}
+	if err := store.Read(context.Background(), fn); err != nil && !errors.Is(err, session.ErrNotFound) {
 		s.wrong(ruleRest, "read: %w", err)
 	}
 }
