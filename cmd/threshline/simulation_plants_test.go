@@ -116,7 +116,6 @@ var plants = []plant{
 	{name: "each gateway spends the whole day's money", rule: ruleMoney, two: true, eachSpends: true},
 	{name: "a gateway that was paused ends what another took over", rule: ruleInTime, two: true, slow: true, unfenced: true, seed: 69},
 	{name: "a ledger passes over what another gateway filed late", rule: ruleLedger, two: true, passesOver: true},
-	{name: "a gateway writes over what the same number said at another", rule: ruleOne, two: true, alone: true, overwrites: true, seed: 113},
 	{name: "a gateway that goes on stores what another has answered", rule: ruleAlike, two: true, key: func(s *simulation, k *session.Key) {
 		if s.redelivered {
 			k.Duplicate += "again"

@@ -19,11 +19,10 @@ const (
 	ruleEnded     rule = "what has ended opens nothing"
 	ruleLedger    rule = "the ledger is what a fresh reading of the store says"
 	ruleRest      rule = "nothing fails, and all work ends"
-	ruleOne       rule = "one number is one dialogue, at whatever gateway"
 	ruleReturns   rule = "memory and goroutines return to where they were"
 )
 
-var rules = []rule{ruleKept, ruleAlike, ruleDanger, ruleAnswers, ruleMoney, ruleInTime, ruleStop, ruleForgotten, ruleKnown, ruleEnded, ruleLedger, ruleRest, ruleOne, ruleReturns}
+var rules = []rule{ruleKept, ruleAlike, ruleDanger, ruleAnswers, ruleMoney, ruleInTime, ruleStop, ruleForgotten, ruleKnown, ruleEnded, ruleLedger, ruleRest, ruleReturns}
 
 // breach is a rule that did not hold.
 type breach struct {

@@ -41,13 +41,9 @@ func (e sharedEngine) did(doing string, do func() error) error {
 // Exchange implements engine. A gateway may also be struck between what it reads
 // and what it writes.
 func (e sharedEngine) Exchange(ctx context.Context, key session.Key, turn session.Turn) (session.Outcome, error) {
-	of := key
-	if e.s.plant.overwrites {
-		of.Phone = ""
-	}
 	stale := false // what was written was made of what another has changed since
 	out, err := crossed(e.g, "exchange", func() (session.Outcome, error) {
-		return e.memoryEngine.Exchange(ctx, of, func(v session.View) (w session.Writes, err error) {
+		return e.memoryEngine.Exchange(ctx, key, func(v session.View) (w session.Writes, err error) {
 			d, err := v.Dialogue(key.Phone)
 			if err != nil {
 				return w, err
@@ -61,17 +57,13 @@ func (e sharedEngine) Exchange(ctx context.Context, key session.Key, turn sessio
 			err = e.Store.Read(ctx, func(now session.View) error {
 				is, err := now.Dialogue(key.Phone)
 				stale = is.Version != d.Version
-				if e.s.plant.overwrites && w.Dialogue != nil {
-					over := *w.Dialogue
-					over.Version, w.Dialogue = is.Version, &over
-				}
 				return err
 			})
 			return w, err
 		})
 	})
 	if err == nil && stale && !out.Duplicate && key.Phone != "" {
-		e.s.wrong(ruleOne, "what %s says at one gateway is answered without what it said at another", key.Phone)
+		e.s.wrong(ruleAlike, "what %s says at one gateway is answered without what it said at another", key.Phone)
 	}
 	return out, err
 }

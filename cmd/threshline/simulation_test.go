@@ -36,9 +36,8 @@ type plant struct {
 	believes                                  bool // that the time passed that the clock says
 	// Of two gateways over one store: each has the whole day's money; who was paused
 	// ends what another took over; one does not see what the other filed last before
-	// it has seen what was filed after it; what one number says is written over what
-	// it said at the other meanwhile; and so is whatever another carried out.
-	two, eachSpends, unfenced, passesOver, overwrites bool
+	// it has seen what was filed after it.
+	two, eachSpends, unfenced, passesOver bool
 }
 
 // A whole programme under seeds: what was acknowledged is kept, once; what is
