@@ -3,6 +3,8 @@ package postgres
 import (
 	"runtime"
 	"sync"
+	"sync/atomic"
+	"time"
 )
 
 // groupSize bounds how many exchanges one statement carries.
@@ -15,10 +17,14 @@ type line[T any] struct {
 	queue chan T
 	trips chan struct{} // one for each round trip under way
 	serve func(group []T)
+	// alone is how long a trip is the only one: for so long those who wait gather
+	// for the next, which serves more of them at once.
+	alone time.Duration
+	begun atomic.Int64 // when the last trip began
 }
 
-func newLine[T any](waiting, trips int, serve func([]T)) *line[T] {
-	return &line[T]{make(chan T, waiting), make(chan struct{}, trips), serve}
+func newLine[T any](waiting, trips int, alone time.Duration, serve func([]T)) *line[T] {
+	return &line[T]{queue: make(chan T, waiting), trips: make(chan struct{}, trips), alone: alone, serve: serve}
 }
 
 // join puts one in line; false when too many wait. It is served by the time that
@@ -37,11 +43,15 @@ func (l *line[T]) join(one T, beside *sync.WaitGroup) bool {
 // None is left behind: who joins looks for a free trip afterwards, and who ends a
 // trip looks for those who wait.
 func (l *line[T]) lead(beside *sync.WaitGroup) {
+	if l.alone > 0 && len(l.trips) > 0 && time.Since(time.Unix(0, l.begun.Load())) < l.alone {
+		return
+	}
 	select {
 	case l.trips <- struct{}{}:
 	default:
 		return
 	}
+	l.begun.Store(time.Now().UnixNano())
 	runtime.Gosched() // whoever is about to join does so first
 	if group := l.gather(); len(group) > 0 {
 		l.serve(group)

@@ -3,8 +3,10 @@ package postgres
 import (
 	"context"
 	"fmt"
+	"runtime"
 	"sync"
 	"testing"
+	"time"
 
 	"threshline/session"
 	"threshline/session/store/postgres/cluster"
@@ -13,6 +15,13 @@ import (
 
 // Whoever joins a line is served once, by somebody, in groups.
 func TestNobodyIsLeftInLine(t *testing.T) {
+	for _, alone := range []time.Duration{0, time.Microsecond, time.Hour} {
+		nobodyIsLeft(t, alone)
+	}
+}
+
+func nobodyIsLeft(t *testing.T, alone time.Duration) {
+	t.Helper()
 	type one struct {
 		served int
 		done   chan bool
@@ -20,7 +29,7 @@ func TestNobodyIsLeftInLine(t *testing.T) {
 	var beside, all sync.WaitGroup
 	var mu sync.Mutex
 	trips, most := 0, 0
-	l := newLine(10_000, 2, func(group []*one) {
+	l := newLine(10_000, 2, alone, func(group []*one) {
 		mu.Lock()
 		trips++
 		most = max(most, len(group))
@@ -53,10 +62,39 @@ func TestNobodyIsLeftInLine(t *testing.T) {
 	if trips == 0 || most > groupSize || len(l.queue) > 0 || len(l.trips) > 0 {
 		t.Errorf("%d trips, groups of up to %d; %d wait, %d trips are under way", trips, most, len(l.queue), len(l.trips))
 	}
-	short := newLine(1, 1, func([]*one) {})
+}
+
+// A line turns away whoever is too many. A trip that takes long keeps nobody else
+// waiting.
+func TestALineIsNeitherTooLongNorHeldUp(t *testing.T) {
+	type one struct{ served chan bool }
+	var beside sync.WaitGroup
+	short := newLine(1, 1, 0, func([]*one) {})
 	short.trips <- struct{}{}
 	if !short.join(&one{}, &beside) || short.join(&one{}, &beside) {
 		t.Error("a line of one takes two, or none")
+	}
+	stuck, slow := make(chan bool), &one{make(chan bool, 1)}
+	l := newLine(10, 2, time.Nanosecond, func(group []*one) {
+		for _, o := range group {
+			if o == slow {
+				<-stuck
+			}
+			o.served <- true
+		}
+	})
+	beside.Go(func() { l.join(slow, &beside) })
+	for len(l.trips) == 0 || len(l.queue) > 0 {
+		runtime.Gosched()
+	}
+	quick := &one{make(chan bool, 1)}
+	if !l.join(quick, &beside) || !<-quick.served {
+		t.Error("turned away")
+	}
+	close(stuck)
+	beside.Wait()
+	if !<-slow.served {
+		t.Error("not served")
 	}
 }
 

@@ -40,10 +40,13 @@ type Store struct {
 }
 
 // readTrips and writeTrips bound how many groups of exchanges are being read and
-// written at once: while one waits for the disk another is gathered. Measured.
+// written at once. A second group is written only when the first takes long, for a
+// lock or a slow disk: two that sync in turns take longer than one that is larger.
+// Measured.
 const (
 	readTrips  = 2
 	writeTrips = 2
+	writeAlone = 50 * time.Millisecond
 )
 
 // connectWithin bounds how long a connection may take to come about, where the
@@ -72,7 +75,7 @@ func Open(ctx context.Context, url string, options Options) (*Store, error) {
 	s := &Store{
 		pool: pool, options: options, hasher: record.NewHasher(secret), stop: stop,
 	}
-	s.lookups, s.jobs = newLine(options.Waiting, readTrips, s.readGroup), newLine(options.Waiting, writeTrips, s.writeGroup)
+	s.lookups, s.jobs = newLine(options.Waiting, readTrips, 0, s.readGroup), newLine(options.Waiting, writeTrips, writeAlone, s.writeGroup)
 	present, err := s.presence(ctx)
 	if err != nil {
 		stop()
