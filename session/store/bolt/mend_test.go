@@ -71,6 +71,43 @@ func TestALostBitIsNeverServed(t *testing.T) {
 	}
 }
 
+// A page that lost a bit of its count would serve less than was stored.
+func TestALostBitOfAPagesCountIsDamage(t *testing.T) {
+	k := newKept(t)
+	s := k.open(t)
+	work(t, s, 0, 60)
+	want := everything(t, s)
+	if err := s.Close(); err != nil {
+		t.Fatal(err)
+	}
+	small := filepath.Join(t.TempDir(), "small.db")
+	if err := bolt.Compact(k.store, small, nil); err != nil {
+		t.Fatal(err)
+	}
+	const pageSize, leaf, count = 4096, 2, 10
+	refused := 0
+	for data, page := contents(t, small), 2*pageSize; page < len(data); page += pageSize {
+		if number := int(data[page]) | int(data[page+1])<<8; number != page/pageSize || data[page+8] != leaf {
+			continue
+		}
+		for bit := range 8 {
+			path := flipped(t, small, page+count, 1<<bit)
+			s, err := bolt.Open(path, bolt.Options{Map: 1 << 20})
+			if err != nil {
+				refused++
+				continue
+			}
+			if got := everything(t, s); !reflect.DeepEqual(want, got) { // a page that is free may say anything
+				t.Errorf("bit %d of the count of page %d", bit, page/pageSize)
+			}
+			s.Close()
+		}
+	}
+	if refused == 0 {
+		t.Error("no page in use was tried")
+	}
+}
+
 // rottenCheck is a store at rest in which a check's readings are something else,
 // and how many bytes of it.
 func rottenCheck(t *testing.T, n int) (k kept, want all) {

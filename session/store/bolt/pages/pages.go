@@ -228,10 +228,16 @@ type element struct {
 	bucket     bool
 }
 
-// elementsOf reads the elements of a page.
+// elementsOf reads the elements of a page. The library writes their records
+// right behind them, without a gap, and nothing where there are none: so a count
+// that lost a bit shows.
 func elementsOf(b []byte, branch bool) ([]element, error) {
 	count := int(u16(b[pageCount:]))
 	list := make([]element, 0, count)
+	begins := uint64(pageHead + count*elementSize)
+	if count == 0 && len(bytes.Trim(b[pageHead:], "\x00")) > 0 {
+		return nil, errors.New("it holds records that it does not count")
+	}
 	for i := range count {
 		at := uint64(pageHead + i*elementSize)
 		if at+elementSize > uint64(len(b)) {
@@ -249,6 +255,10 @@ func elementsOf(b []byte, branch bool) ([]element, error) {
 		if position+key+value > uint64(len(e)) || key == 0 {
 			return nil, errors.New("a record breaks off")
 		}
+		if at+position != begins {
+			return nil, errors.New("its records and their count differ")
+		}
+		begins += key + value
 		one.key, one.value = e[position:position+key], e[position+key:position+key+value]
 		list = append(list, one)
 	}
