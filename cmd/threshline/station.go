@@ -251,6 +251,7 @@ func (s *station) startLoops(ctx context.Context, loops *sync.WaitGroup) {
 const (
 	digestWaits   = 10 * time.Minute
 	digestsLooked = 1000
+	digestsWithin = 10 * time.Second // they are set, or on the next round
 )
 
 // remind makes the loop that works off what is due; once a day, when nothing is,
@@ -266,7 +267,10 @@ func (s *station) remind() func(context.Context, time.Time) (bool, error) {
 			if err != nil || slices.ContainsFunc(soon, func(r session.Reminder) bool { return r.Kind == session.DigestKind }) {
 				return false, err
 			}
-			if _, err = s.store.Exchange(ctx, session.Key{}, s.programme.Digests(now)); err == nil {
+			// A gateway that was paused here must not set again what another has sent.
+			bounded, cancel := context.WithTimeout(ctx, digestsWithin)
+			defer cancel()
+			if _, err = s.store.Exchange(bounded, session.Key{}, s.programme.Digests(now)); err == nil {
 				digested = today
 			}
 		}
