@@ -44,7 +44,7 @@ var plants = []plant{
 			w.Accounts[i].Ended = time.Time{}
 		}
 	}},
-	{name: "a clock that jumped lets people go", seed: 14, rule: ruleKnown, alone: true, slow: true, believes: true},
+	{name: "a clock that jumped lets people go", seed: 28, rule: ruleKnown, alone: true, slow: true, believes: true},
 	{name: "the week is put off for ever", rule: ruleInTime, alone: true, slow: true, station: func(s *simulation) {
 		s.remind = func(ctx context.Context, now time.Time) (bool, error) {
 			n, err := s.station.reminders.Round(ctx, now)
@@ -169,7 +169,7 @@ func (p *plant) seeds() iter.Seq[uint64] {
 			return
 		}
 		for seed := uint64(1); seed <= mostSeedsToFind; seed++ {
-			if (!p.two || hasTwo(seed)) && !yield(seed) {
+			if (!p.two || hasTwo(seed)) && (!p.believes || !hasTwo(seed)) && !yield(seed) { // clocks that are hours apart break more
 				return
 			}
 		}
