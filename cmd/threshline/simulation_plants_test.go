@@ -34,7 +34,7 @@ var plants = []plant{
 		}
 	}},
 	{name: "an answer goes out that was not stored", rule: ruleKept, lose: true},
-	{name: "a token outlives what made it", rule: ruleEnded, alone: true, slow: true, writes: func(_ *simulation, w *session.Writes) {
+	{name: "a token outlives what made it", one: true, rule: ruleEnded, alone: true, slow: true, writes: func(_ *simulation, w *session.Writes) {
 		for i := range w.Accounts {
 			w.Accounts[i].Of = ""
 		}
@@ -169,7 +169,7 @@ func (p *plant) seeds() iter.Seq[uint64] {
 			return
 		}
 		for seed := uint64(1); seed <= mostSeedsToFind; seed++ {
-			if (!p.two || hasTwo(seed)) && (!p.believes || !hasTwo(seed)) && !yield(seed) { // clocks that are hours apart break more
+			if (!p.two || hasTwo(seed)) && (!p.believes && !p.one || !hasTwo(seed)) && !yield(seed) { // clocks that are hours apart break more
 				return
 			}
 		}

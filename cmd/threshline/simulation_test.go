@@ -38,6 +38,7 @@ type plant struct {
 	// ends what another took over; one does not see what the other filed last before
 	// it has seen what was filed after it.
 	two, eachSpends, unfenced, passesOver bool
+	one                                   bool // it is looked for with one gateway
 }
 
 // A whole programme under seeds: what was acknowledged is kept, once; what is
