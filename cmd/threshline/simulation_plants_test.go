@@ -34,7 +34,7 @@ var plants = []plant{
 		}
 	}},
 	{name: "an answer goes out that was not stored", rule: ruleKept, lose: true},
-	{name: "a token outlives what made it", one: true, rule: ruleEnded, alone: true, slow: true, writes: func(_ *simulation, w *session.Writes) {
+	{name: "a token outlives what made it", one: true, rule: ruleEnded, slow: true, writes: func(_ *simulation, w *session.Writes) {
 		for i := range w.Accounts {
 			w.Accounts[i].Of = ""
 		}
