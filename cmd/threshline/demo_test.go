@@ -209,7 +209,7 @@ func TestTheInventedSeasonHasChecksByHand(t *testing.T) {
 	if hands < 20 || held < 10 || len(checks)-hands != demo.Checks {
 		t.Errorf("%d checks by hand, %d pairs, %d checks with the kit", hands, held, len(checks)-hands)
 	}
-	if _, n := s.programme.Learn(checks); n < programme.LearnFrom {
+	if _, n := s.programme.Learn(checks, now); n < programme.LearnFrom {
 		t.Errorf("the season teaches nothing any more: %d first checks", n)
 	}
 }

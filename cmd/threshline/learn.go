@@ -101,7 +101,7 @@ func (s *station) learnHere(ctx context.Context) (map[grading.Field]chance.Usual
 	if err != nil {
 		return nil, err
 	}
-	usual, n := s.programme.Learn(checks)
+	usual, n := s.programme.Learn(checks, s.clock.Sure())
 	said := "learnt what lots usually hold"
 	if len(usual) == 0 {
 		said = "too few checks yet to learn what lots usually hold"

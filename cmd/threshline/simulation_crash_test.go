@@ -156,6 +156,6 @@ func (t *truth) copy() *truth {
 	c.outgoing, c.order = maps.Clone(t.outgoing), slices.Clone(t.order)
 	c.digests, c.weeks, c.noDigest = maps.Clone(t.digests), maps.Clone(t.weeks), maps.Clone(t.noDigest)
 	c.meant, c.reminders = maps.Clone(t.meant), maps.Clone(t.reminders)
-	c.forgotten = slices.Clone(t.forgotten)
+	c.forgotten, c.moved = slices.Clone(t.forgotten), slices.Clone(t.moved)
 	return &c
 }

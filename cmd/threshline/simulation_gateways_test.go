@@ -25,6 +25,7 @@ type simGateway struct {
 	skew     time.Duration // of its clock from the others'
 	offset   time.Duration // how far it was put wrong
 	released time.Time     // when everybody was gone through last
+	learnt   time.Time     // when it learnt last
 
 	lock   sync.Mutex
 	strike *strike       // that waits for its moment
@@ -128,6 +129,10 @@ func (g *simGateway) tend() {
 		g.released = now
 		_, err := st.release(ctx)
 		g.check("release", err)
+	}
+	if now := time.Now(); g.cfg.Programme.LearnUsual && now.Sub(g.learnt) >= g.station.learnLook() {
+		g.learnt = now
+		g.s.learns()
 	}
 }
 

@@ -28,6 +28,8 @@ type simPerson struct {
 	inSession          int         // messages
 	last               *simMessage // what was delivered last, for one that comes again
 	stopped            time.Time   // when STOP was texted
+	own                string      // a name that nobody else has
+	id                 session.PersonID
 }
 
 // simMessage is one message as the carrier delivers it, and what it was answered.
@@ -51,7 +53,7 @@ func (s *simulation) settlePeople() error {
 	known := func(id session.PersonID, role session.Role, name, district string) {
 		number := session.Phone(fmt.Sprintf("+3363998%04d", 1001+len(s.people)))
 		lang := []session.Language{"en", "fr", "sw", "ha"}[s.random.IntN(4)]
-		s.people = append(s.people, &simPerson{s: s, number: number, role: role, name: name, language: lang})
+		s.people = append(s.people, &simPerson{s: s, number: number, role: role, name: name, language: lang, id: id})
 		all = append(all, session.Person{ID: id, Phone: number, Role: role, Name: name, District: district, Language: lang, Consent: agreed, Joined: time.Now()})
 	}
 	known("chief", session.Coordinator, "Chausiku", "")
@@ -67,7 +69,7 @@ func (s *simulation) settlePeople() error {
 		}
 	}
 	for i := range 5 {
-		s.people = append(s.people, &simPerson{s: s, number: session.Phone(fmt.Sprintf("+3363998%04d", 2001+i)), role: session.Grower, language: "en"})
+		s.people = append(s.people, &simPerson{s: s, number: session.Phone(fmt.Sprintf("+3363998%04d", 2001+i)), role: session.Grower, language: "en", own: ownNames[i]})
 	}
 	_, err := s.station.store.Exchange(context.Background(), session.Key{}, func(session.View) (session.Writes, error) {
 		return session.Writes{People: all, Reply: session.Reply{Silent: true}}, nil
@@ -75,8 +77,15 @@ func (s *simulation) settlePeople() error {
 	return err
 }
 
+// ownNames are names of growers who come by themselves, each of one alone.
+var ownNames = []string{"Halimatu", "Salumeni", "Mwanaidi", "Kheriyah", "Tumainiel"}
+
 // step lets one thing happen.
 func (s *simulation) step() {
+	if newer(s.seed) && s.chance(20) {
+		s.moves()
+		return
+	}
 	switch n := s.random.IntN(100); {
 	case n < 34:
 		s.anybody().talk()
@@ -283,6 +292,9 @@ func (p *simPerson) talk() {
 			return err
 		})
 		ways := keyed[screen]
+		if newer(p.s.seed) {
+			ways = p.newerWays(screen)
+		}
 		if len(ways) == 0 {
 			ways = []string{"1", "2", "1", "00"}
 		}
@@ -308,6 +320,10 @@ var signWords = []struct {
 func (p *simPerson) text() {
 	r := p.s.random
 	time.Sleep(time.Duration(r.IntN(300)) * time.Second)
+	if newer(p.s.seed) && p.s.chance(6) {
+		p.byHand()
+		return
+	}
 	switch n := r.IntN(20); {
 	case n < 11:
 		sign := signWords[r.IntN(len(signWords))]
@@ -354,5 +370,8 @@ func (p *simPerson) gone() {
 	p.s.note("%s is forgotten", string(p.number))
 	p.s.happened.add("left")
 	p.s.truth.forgotten = append(p.s.truth.forgotten, string(p.number))
+	if p.own != "" {
+		p.s.truth.forgotten = append(p.s.truth.forgotten, p.own)
+	}
 	p.s.people = slices.DeleteFunc(p.s.people, func(o *simPerson) bool { return o == p })
 }

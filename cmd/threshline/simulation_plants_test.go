@@ -93,7 +93,24 @@ var plants = []plant{
 	}},
 	{name: "alerts have no ceiling", rule: ruleMoney, alone: true, unlimited: true},
 	{name: "a reminder is overlooked", rule: ruleInTime, alone: true, undue: true},
-	{name: "what a clock ahead made waits for that day", seed: 164, rule: ruleInTime, alone: true, slow: true, stuck: true},
+	{name: "what a clock ahead made waits for that day", rule: ruleInTime, alone: true, seed: 164, slow: true, stuck: true},
+	{name: "what hands counted is given a grade", rule: ruleApart, alone: true, seed: newerFrom, writes: func(_ *simulation, w *session.Writes) {
+		for i := range w.Checks {
+			if c := &w.Checks[i]; byHands(c) && len(c.Gates) == 0 {
+				c.Grade = "I"
+			}
+		}
+	}},
+	{name: "who moved is reminded by the phone of before", rule: ruleMoved, alone: true, seed: newerFrom + 8, writes: func(s *simulation, w *session.Writes) {
+		for i := range w.Outgoing {
+			for _, m := range s.truth.moved {
+				if o := &w.Outgoing[i]; o.To == m.now && o.Purpose == session.Reminding {
+					o.To = m.was
+				}
+			}
+		}
+	}},
+	{name: "only the last checks teach", rule: ruleLearnt, alone: true, seed: newerFrom + 11, newest: true},
 	{name: "the week comes twice", rule: ruleInTime, alone: true, writes: func(_ *simulation, w *session.Writes) {
 		for _, o := range w.Outgoing {
 			if o.Purpose == session.Digest {

@@ -19,10 +19,13 @@ const (
 	ruleEnded     rule = "what has ended opens nothing"
 	ruleLedger    rule = "the ledger is what a fresh reading of the store says"
 	ruleRest      rule = "nothing fails, and all work ends"
+	ruleApart     rule = "what hands counted has no grade, and is in none of the season's figures"
+	ruleMoved     rule = "who has a new phone is known by it alone, with all that is theirs"
+	ruleLearnt    rule = "what is learnt at its day is what the season's first checks hold"
 	ruleReturns   rule = "memory and goroutines return to where they were"
 )
 
-var rules = []rule{ruleKept, ruleAlike, ruleDanger, ruleAnswers, ruleMoney, ruleInTime, ruleStop, ruleForgotten, ruleKnown, ruleEnded, ruleLedger, ruleRest, ruleReturns}
+var rules = []rule{ruleKept, ruleAlike, ruleDanger, ruleAnswers, ruleMoney, ruleInTime, ruleStop, ruleForgotten, ruleKnown, ruleEnded, ruleLedger, ruleRest, ruleApart, ruleMoved, ruleLearnt, ruleReturns}
 
 // breach is a rule that did not hold.
 type breach struct {

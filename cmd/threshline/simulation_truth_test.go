@@ -35,6 +35,8 @@ type truth struct {
 	reminders map[session.ReminderID]session.Reminder // that are set
 
 	forgotten []string // numbers, and names that only they had
+	moved     []simMove
+	joined    []session.Phone // of whom there is a record
 	keys      simKeys
 	digests   map[session.Phone]time.Time // the last one
 	weeks     map[session.Phone]int       // how many came
@@ -66,6 +68,7 @@ func (t *truth) wrote(s *simulation, w *session.Writes) {
 			}
 		}
 		t.checks[c.Slip] = c
+		t.counted(s, &c, known)
 	}
 	for _, o := range w.Outgoing {
 		t.outgoing[o.ID] = o
@@ -73,6 +76,9 @@ func (t *truth) wrote(s *simulation, w *session.Writes) {
 		t.queued(s, o)
 	}
 	for _, p := range w.People {
+		if slices.ContainsFunc(t.moved, func(m simMove) bool { return m.was == p.Phone && m.id != p.ID }) {
+			t.joined = append(t.joined, p.Phone)
+		}
 		switch {
 		case p.Forgotten && s.talking:
 			s.left = true
@@ -130,6 +136,7 @@ type told struct {
 // queued looks at a message of ours.
 func (t *truth) queued(s *simulation, o session.Outgoing) {
 	s.happened.add(string(o.Purpose))
+	t.slipsIn(s, o.Text)
 	switch o.Purpose {
 	case session.Alert:
 		t.waiting[told{o.To, o.Slip}] = true
@@ -160,10 +167,15 @@ func (t *truth) heard(s *simulation, m *simMessage) {
 	if m.duplicate && !m.redialled {
 		s.wrong(ruleAlike, "%q is new, and was answered as if it had come before: %q", m.text, m.answer)
 	}
-	for _, word := range strings.FieldsFunc(m.answer, func(r rune) bool { return !strings.ContainsRune("0123456789ABCDEFGHJKLMNPQRSTUVWXYZ", r) }) {
+	t.slipsIn(s, m.answer)
+}
+
+// slipsIn holds that each slip that somebody is told stands for a check.
+func (t *truth) slipsIn(s *simulation, text string) {
+	for _, word := range strings.FieldsFunc(text, func(r rune) bool { return !strings.ContainsRune("0123456789ABCDEFGHJKLMNPQRSTUVWXYZ", r) }) {
 		if slip, ok := session.ParseSlip(word); ok && len(word) == 7 {
 			if _, known := t.checks[slip]; !known {
-				s.wrong(ruleKept, "%q is answered with the slip %s, which is not filed", m.text, slip)
+				s.wrong(ruleKept, "%q tells of the slip %s, which is not filed", text, slip)
 			}
 		}
 	}
@@ -239,6 +251,7 @@ func (t *truth) poisoned(c session.Check) bool {
 
 // look holds what must be true after every step.
 func (t *truth) look(s *simulation) {
+	t.movedAlone(s)
 	t.money(s)
 	t.nothingDue(s)
 	for ref, n := range s.carrier.known {
@@ -261,6 +274,7 @@ func (t *truth) look(s *simulation) {
 		s.goroutinesReturn()
 	}
 	if s.steps%20 == 0 {
+		t.nobodyLogged(s)
 		s.each(func() { t.ledger(s) })
 		t.kept(s)
 		t.keys.lookAtExports(s)
@@ -403,9 +417,11 @@ func (t *truth) ledger(s *simulation) {
 	if got.Len() != len(t.slips) || want.Len() != len(t.slips) {
 		s.wrong(ruleLedger, "the ledger holds %d checks, a fresh one %d, of %d", got.Len(), want.Len(), len(t.slips))
 	}
-	if g, w := got.Summary(ledger.Filter{}), want.Summary(ledger.Filter{}); !reflect.DeepEqual(g, w) {
+	g, w := got.Summary(ledger.Filter{}), want.Summary(ledger.Filter{})
+	if !reflect.DeepEqual(g, w) {
 		s.wrong(ruleLedger, "the ledger says %+v, a fresh one %+v", g, w)
 	}
+	t.apart(s, g.Checks)
 }
 
 // atTheEnd lets everything come to rest, and looks once more.
@@ -419,6 +435,7 @@ func (t *truth) atTheEnd(s *simulation) {
 	t.kept(s)
 	t.answered(s)
 	t.toldSoon(s)
+	t.nobodyLogged(s)
 	t.mondays(s)
 	if err := s.station.store.Verify(context.Background()); err != nil {
 		s.wrong(ruleRest, "the store does not pass its own check: %w", err)
@@ -474,9 +491,12 @@ func (t *truth) nothingLeft(s *simulation) {
 		s.wrong(ruleRest, "compact: %w", err)
 	}
 	f := s.onDisk()
-	for _, number := range t.forgotten {
-		if bytes.Contains(f.store, []byte(number)) || bytes.Contains(f.journal, []byte(number)) {
-			s.wrong(ruleForgotten, "the files still hold %s", number)
+	places := map[string][]byte{"the store": f.store, "the journal": f.journal, "a backup": s.backup()}
+	for _, word := range t.forgotten {
+		for place, bytesOf := range places {
+			if bytes.Contains(bytesOf, []byte(word)) {
+				s.wrong(ruleForgotten, "%s still holds %s", place, word)
+			}
 		}
 	}
 }

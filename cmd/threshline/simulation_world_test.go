@@ -21,6 +21,7 @@ import (
 	"threshline/cmd/threshline/config"
 	"threshline/gateway"
 	"threshline/session"
+	"threshline/session/programme"
 	"threshline/session/store/bolt"
 	"threshline/session/store/mem"
 )
@@ -45,6 +46,7 @@ type simulation struct {
 	kills       []time.Time   // when gateways were struck that were killed
 	redelivered bool          // the last request went to the other gateway too
 	jumped      bool          // a clock was ever wrong
+	log         logged
 
 	carrier *simCarrier
 	people  []*simPerson
@@ -104,7 +106,7 @@ func simulate(seed uint64, onDisk bool, dir string, steps int, p *plant, happene
 	if s.problem == nil {
 		s.truth.atTheEnd(s)
 	}
-	if s.problem == nil && s.single {
+	if s.problem == nil && s.single && !s.hasSeason() { // what each day's new station holds is not known yet
 		s.memoryReturns()
 	}
 	if err := s.station.close(); err != nil && s.problem == nil {
@@ -176,11 +178,15 @@ func (s *simulation) found() error {
 	s.truth = newTruth()
 	for _, g := range s.gateways {
 		s.simGateway = g
+		s.cfg.Programme.LearnUsual = newer(s.seed) && !s.two()
 		if err := s.start(); err != nil {
 			return err
 		}
 	}
-	return s.settlePeople()
+	if err := s.settlePeople(); err != nil {
+		return err
+	}
+	return s.lastSeason()
 }
 
 // outside is what the station takes from the machine: all of it from the seed.
@@ -210,7 +216,7 @@ func (s *simulation) start() error {
 			}
 		}
 	}
-	station, err := newStation(s.cfg, s.outside(), zerolog.Nop())
+	station, err := newStation(s.cfg, s.outside(), zerolog.New(&s.log))
 	if err != nil {
 		return err
 	}
@@ -232,7 +238,7 @@ func (s *simulation) start() error {
 	if s.plant.station != nil {
 		s.plant.station(s)
 	}
-	s.released = time.Now()
+	s.released, s.learnt = time.Now(), time.Now()
 	return nil
 }
 
@@ -286,6 +292,13 @@ func (e memoryEngine) Sweep(ctx context.Context, now time.Time, n int) (int, err
 		return 0, session.ErrHalted
 	}
 	return e.Store.Sweep(ctx, now, n)
+}
+
+func (e memoryEngine) Newest(ctx context.Context, n int) ([]session.Check, error) {
+	if e.s.plant.newest {
+		n = min(n, programme.LearnFrom)
+	}
+	return e.Store.Newest(ctx, n)
 }
 
 func (e memoryEngine) SetBack(ctx context.Context, now time.Time, lease time.Duration) error {

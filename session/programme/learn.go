@@ -25,12 +25,13 @@ const (
 // newest checks, in any order. It counts one check a lot: the first, by the standard
 // and the procedure in force, if it stands. A re-check does not count, because its lot
 // was mended or is known already, nor a check by hand, which measures nothing: the
-// check after it is the first. Learn returns nil if fewer than LearnFrom count. n is
-// how many count.
-func (p *Programme) Learn(checks []session.Check) (usual map[grading.Field]chance.Usual, n int) {
+// check after it is the first. A check that is later than now is of a clock that was
+// ahead: it counts, but begins no season. Learn returns nil if fewer than LearnFrom
+// count. n is how many count.
+func (p *Programme) Learn(checks []session.Check, now time.Time) (usual map[grading.Field]chance.Usual, n int) {
 	var newest time.Time
 	for i := range checks {
-		if checks[i].At.After(newest) {
+		if at := checks[i].At; at.After(newest) && !at.After(now) {
 			newest = checks[i].At
 		}
 	}

@@ -12,6 +12,9 @@ import (
 	"threshline/session/programme"
 )
 
+// harvest is after all lots were checked.
+var harvest = time.Date(2026, 12, 1, 0, 0, 0, 0, time.UTC)
+
 // lots are n first checks, an hour apart: every second lot holds 1 % of red
 // grains, the others 3 %, in counts large enough to say so.
 func lots(s *grading.Standard, n int) (checks []session.Check) {
@@ -32,7 +35,7 @@ func TestASeasonTeachesWhatLotsHold(t *testing.T) {
 		t.Fatal(err)
 	}
 	p := &programme.Programme{Standard: s}
-	usual, n := p.Learn(lots(s, programme.LearnFrom))
+	usual, n := p.Learn(lots(s, programme.LearnFrom), harvest)
 	if red := usual[grading.Red]; n != programme.LearnFrom || math.Abs(red.Mean-2) > 1e-9 || math.Abs(red.Deviation-1) > 0.01 {
 		t.Errorf("of %d lots: red %+v, want 2 by 1", n, red)
 	}
@@ -50,7 +53,7 @@ func TestASeasonTeachesWhatLotsHold(t *testing.T) {
 	} {
 		list := lots(s, programme.LearnFrom)
 		c.change(&list[7])
-		if usual, n := p.Learn(list); usual != nil || n != programme.LearnFrom-1 {
+		if usual, n := p.Learn(list, harvest); usual != nil || n != programme.LearnFrom-1 {
 			t.Errorf("%s: learnt %v of %d", c.name, usual, n)
 		}
 	}
@@ -67,7 +70,21 @@ func TestACheckAfterOneByHandTeaches(t *testing.T) {
 	for i := range list {
 		list[i].Recheck, list[i].AfterHand = "K7M2QX9", true
 	}
-	if usual, n := p.Learn(list); usual == nil || n != programme.LearnFrom {
+	if usual, n := p.Learn(list, harvest); usual == nil || n != programme.LearnFrom {
+		t.Errorf("learnt %v of %d", usual, n)
+	}
+}
+
+// One check of a clock that was years ahead makes no other one of last season.
+func TestACheckOfAClockAheadEndsNoSeason(t *testing.T) {
+	s, err := standardtest.ByID("mbuyu-hand")
+	if err != nil {
+		t.Fatal(err)
+	}
+	p := &programme.Programme{Standard: s}
+	list := lots(s, programme.LearnFrom)
+	list[7].At = list[7].At.AddDate(4, 0, 0)
+	if usual, n := p.Learn(list, harvest); usual == nil || n != programme.LearnFrom {
 		t.Errorf("learnt %v of %d", usual, n)
 	}
 }
