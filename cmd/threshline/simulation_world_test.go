@@ -106,7 +106,7 @@ func simulate(seed uint64, onDisk bool, dir string, steps int, p *plant, happene
 	if s.problem == nil {
 		s.truth.atTheEnd(s)
 	}
-	if s.problem == nil && s.single && !s.hasSeason() { // what each day's new station holds is not known yet
+	if s.problem == nil && s.single {
 		s.memoryReturns()
 	}
 	if err := s.station.close(); err != nil && s.problem == nil {
