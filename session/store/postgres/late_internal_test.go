@@ -2,6 +2,9 @@ package postgres
 
 import (
 	"context"
+	"fmt"
+	"io/fs"
+	"strings"
 	"sync"
 	"testing"
 	"time"
@@ -209,6 +212,20 @@ func TestALostAnswerToACommitIsLookedUp(t *testing.T) {
 		}
 		if p := page(); p != before+1 {
 			t.Errorf("key %q: page %d, want %d", key, p, before+1)
+		}
+	}
+}
+
+// A store counts how many steps it has taken: two of one number would be taken in
+// the order of their names.
+func TestStepsAreNumberedOneByOne(t *testing.T) {
+	steps, err := fs.Glob(migrations, "migration/*.sql")
+	if err != nil {
+		t.Fatal(err)
+	}
+	for i, step := range steps {
+		if want := fmt.Sprintf("migration/%04d_", i+1); !strings.HasPrefix(step, want) {
+			t.Errorf("step %d is %s", i+1, step)
 		}
 	}
 }
