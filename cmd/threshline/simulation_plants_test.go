@@ -34,7 +34,7 @@ var plants = []plant{
 		}
 	}},
 	{name: "an answer goes out that was not stored", rule: ruleKept, lose: true},
-	{name: "a token outlives what made it", one: true, rule: ruleEnded, slow: true, writes: func(_ *simulation, w *session.Writes) {
+	{name: "a token outlives what made it", seed: 37, one: true, rule: ruleEnded, slow: true, writes: func(_ *simulation, w *session.Writes) {
 		for i := range w.Accounts {
 			w.Accounts[i].Of = ""
 		}
@@ -57,7 +57,7 @@ var plants = []plant{
 			w.People[i].Stopped = time.Time{}
 		}
 	}},
-	{name: "who is forgotten is not taken out of what is stored", rule: ruleForgotten, alone: true, writes: func(_ *simulation, w *session.Writes) { w.Forget = nil }},
+	{name: "who is forgotten is not taken out of what is stored", seed: 12, rule: ruleForgotten, alone: true, writes: func(_ *simulation, w *session.Writes) { w.Forget = nil }},
 	{name: "a reminder that was sent stays set", rule: ruleRest, writes: func(_ *simulation, w *session.Writes) {
 		w.Reminders = slices.DeleteFunc(w.Reminders, func(r session.Reminder) bool { return r.Cancel })
 	}},
@@ -84,7 +84,7 @@ var plants = []plant{
 	{name: "an answer is lost", rule: ruleAnswers, alone: true, writes: func(s *simulation, w *session.Writes) {
 		w.Outgoing = slices.DeleteFunc(w.Outgoing, func(o session.Outgoing) bool { return o.Purpose == session.Answer && s.chance(4) })
 	}},
-	{name: "strangers are answered from the money of those we know", rule: ruleAnswers, without: ruleMoney, writes: func(_ *simulation, w *session.Writes) {
+	{name: "strangers are answered from the money of those we know", seed: 9, rule: ruleAnswers, without: ruleMoney, writes: func(_ *simulation, w *session.Writes) {
 		for i := range w.Outgoing {
 			if w.Outgoing[i].Purpose == session.Greeting {
 				w.Outgoing[i].Purpose = session.Answer
@@ -129,7 +129,7 @@ var plants = []plant{
 			go func() { <-s.over }()
 		}
 	}},
-	{name: "a start begins the day's money anew", rule: ruleMoney, alone: true, unspent: true},
+	{name: "a start begins the day's money anew", seed: 9, rule: ruleMoney, alone: true, unspent: true},
 	{name: "each gateway spends the whole day's money", rule: ruleMoney, two: true, eachSpends: true},
 	{name: "a gateway that was paused ends what another took over", rule: ruleInTime, two: true, slow: true, unfenced: true, seed: 69},
 	{name: "a ledger passes over what another gateway filed late", rule: ruleLedger, two: true, passesOver: true},
