@@ -119,7 +119,6 @@ func TestLotsThatAreToldOfTogetherWaitForNoClockThatWasSetBack(t *testing.T) {
 		{ID: "again", Due: start.Add(years), Kind: session.RecheckKind, Person: "q"},
 	}}
 	told := map[session.ReminderID]time.Time{}
-	now := start
 	r := dispatch.Reminders{Agenda: store, Entropy: bytes.NewReader(make([]byte, 1024)), Watcher: &faults{}, Turn: func(_ session.View, due []session.Reminder, at time.Time, _ [2]uint64, _ session.Budget) (session.Writes, error) {
 		for _, one := range due {
 			told[one.ID] = at
@@ -127,7 +126,7 @@ func TestLotsThatAreToldOfTogetherWaitForNoClockThatWasSetBack(t *testing.T) {
 		return session.Writes{}, nil
 	}}
 	for _, after := range []time.Duration{years - time.Hour, 0, time.Hour, 25 * time.Hour, 6 * 24 * time.Hour} {
-		now = start.Add(after)
+		now := start.Add(after)
 		if _, err := r.Round(t.Context(), now); err != nil {
 			t.Fatal(err)
 		}

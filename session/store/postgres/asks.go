@@ -31,6 +31,10 @@ func asksText(asks []session.Ask) string {
 	return out.String()
 }
 
+// asksOfPeople matches questions that hold a name or a number: [session.AskMember],
+// [session.AskPhone].
+const asksOfPeople = `(^|\n)[*]?[ht]`
+
 // asksSQL answers for each phone what its message and its dialogue ask.
 const asksSQL = "select number, place, part, owner, id, version, at, value from read_along($1, $2, $3, $4)"
 

@@ -89,7 +89,7 @@ func TestAQuestionThatWasForeseenTakesNoRoundTrip(t *testing.T) {
 		{"what nobody foresaw", nil, func(v session.View) (any, error) { return v.Check(slip(2)) }, 1},
 	}
 	n := 0
-	put := func(asks, next []session.Ask, q func(session.View) (any, error)) (got any, fault error, trips int64) {
+	put := func(asks, next []session.Ask, q func(session.View) (any, error)) (got any, trips int64, fault error) {
 		t.Helper()
 		n++
 		before := s.Rounds()
@@ -105,7 +105,7 @@ func TestAQuestionThatWasForeseenTakesNoRoundTrip(t *testing.T) {
 		}); err != nil {
 			t.Fatal(err)
 		}
-		return got, fault, s.Rounds() - before
+		return got, s.Rounds() - before, fault
 	}
 	nothing := func(session.View) (any, error) { return nil, nil }
 	hold := func(t *testing.T, name string, asks []session.Ask, late int64, q func(session.View) (any, error)) {
@@ -115,11 +115,11 @@ func TestAQuestionThatWasForeseenTakesNoRoundTrip(t *testing.T) {
 		if err := other.Read(t.Context(), func(v session.View) error { want, missing = q(v); return nil }); err != nil {
 			t.Fatal(err)
 		}
-		if got, fault, trips := put(asks, []session.Ask{}, q); !reflect.DeepEqual(got, want) || (fault == nil) != (missing == nil) || is(fault, session.ErrNotFound) != is(missing, session.ErrNotFound) || trips != 2+late {
+		if got, trips, fault := put(asks, []session.Ask{}, q); !reflect.DeepEqual(got, want) || (fault == nil) != (missing == nil) || is(fault, session.ErrNotFound) != is(missing, session.ErrNotFound) || trips != 2+late {
 			t.Errorf("%s, asked by the message: %v, %v by %d round trips, want %v, %v by %d", name, got, fault, trips, want, missing, 2+late)
 		}
 		put(nil, asks, nothing)
-		if got, fault, trips := put(nil, []session.Ask{}, q); !reflect.DeepEqual(got, want) || (fault == nil) != (missing == nil) || trips != 2+late {
+		if got, trips, fault := put(nil, []session.Ask{}, q); !reflect.DeepEqual(got, want) || (fault == nil) != (missing == nil) || trips != 2+late {
 			t.Errorf("%s, asked by the turn before: %v, %v by %d round trips, want %v, %v by %d", name, got, fault, trips, want, missing, 2+late)
 		}
 	}
@@ -136,10 +136,46 @@ func TestAQuestionThatWasForeseenTakesNoRoundTrip(t *testing.T) {
 		t.Fatal(err)
 	}
 	ask := func(v session.View) (any, error) { k, err := v.Check(slip(2)); return k.Lot.Bags, err }
-	if got, err, trips := put(nil, nil, ask); err != nil || got != 99 || trips != 2 {
+	if got, trips, err := put(nil, nil, ask); err != nil || got != 99 || trips != 2 {
 		t.Errorf("changed by another gateway: %v, %v by %d round trips", got, err, trips)
 	}
-	if got, err, trips := put(nil, []session.Ask{}, ask); err != nil || got != 99 || trips != 2 {
+	if got, trips, err := put(nil, []session.Ask{}, ask); err != nil || got != 99 || trips != 2 {
 		t.Errorf("a turn that says nothing of the next one leaves what was kept: %v, %v by %d round trips", got, err, trips)
+	}
+}
+
+// Who is forgotten is in no question that was kept for a turn to come.
+func TestQuestionsForgetWhoIsForgotten(t *testing.T) {
+	t.Parallel()
+	server := cluster.Start(t, "fsync=off")
+	s := at(t, server.URL("postgres"), Options{CallersClock: true})
+	asha := session.Person{ID: "asha", Role: session.Grower, Phone: "+33639980002", Name: "Asha Said"}
+	if _, err := write(s, "", session.Writes{People: []session.Person{asha}}); err != nil {
+		t.Fatal(err)
+	}
+	kept := func() (n int) {
+		t.Helper()
+		if err := s.pool.QueryRow(t.Context(), "select count(*) from dialogues where asks <> ''").Scan(&n); err != nil {
+			t.Fatal(err)
+		}
+		return n
+	}
+	for i, ask := range []session.Ask{
+		{Kind: session.AskRoster}, {Kind: session.AskMember, ID: "ÁSHA"}, {Kind: session.AskPhone, ID: string(asha.Phone)},
+	} {
+		phone := storetest.Phone(i + 20)
+		w := session.Writes{Dialogue: &session.Dialogue{Phone: phone, Screen: "menu"}, Asks: []session.Ask{{Kind: session.AskCoordinators}, ask}}
+		if _, err := s.Exchange(t.Context(), session.Key{Phone: phone}, func(session.View) (session.Writes, error) { return w, nil }); err != nil {
+			t.Fatal(err)
+		}
+	}
+	if n := kept(); n != 3 {
+		t.Fatalf("%d questions are kept before", n)
+	}
+	if _, err := write(s, "", session.Writes{Forget: []session.Trace{asha.Trace()}}); err != nil {
+		t.Fatal(err)
+	}
+	if n := kept(); n != 1 {
+		t.Errorf("%d dialogues keep a question, want the one that names nobody", n)
 	}
 }

@@ -4,7 +4,6 @@ import (
 	"bytes"
 	"context"
 	"slices"
-	"strings"
 
 	"github.com/jackc/pgx/v5"
 
@@ -126,10 +125,9 @@ func (e *eraser) dialogues(t session.Trace) error {
 			return err
 		}
 	}
-	for _, word := range append(strings.Fields(session.PlainName(t.Name)), string(t.Phone)) {
-		if err := e.exec("update dialogues set asks = '' where strpos(asks, $1) > 0 and $1 <> ''", word); err != nil {
-			return err
-		}
+	// What the next turn may ask, as somebody wrote it; it is asked again where it is not kept.
+	if err := e.exec("update dialogues set asks = '' where asks ~ $1", asksOfPeople); err != nil {
+		return err
 	}
 	list, err := e.holding("dialogues", "convert_to(phone, 'UTF8')", "value", "", t.Words())
 	for _, f := range list {
