@@ -4,5 +4,6 @@ package main
 
 const (
 	usualSeeds = 16
+	someNewer  = 4
 	slowPlants = false
 )

@@ -6,5 +6,6 @@ package main
 // and faults that take many to be found are left to runs without.
 const (
 	usualSeeds = 100
+	someNewer  = 16
 	slowPlants = true
 )
