@@ -63,7 +63,7 @@ func (s *simulation) moves() {
 	q.stopped = p.stopped
 	s.people = slices.DeleteFunc(s.people, func(o *simPerson) bool { return o == p })
 	s.people = append(s.people, q)
-	old := &simPerson{s: s, number: p.number, role: session.Grower, language: "en", sessions: p.sessions, messages: p.messages}
+	old := &simPerson{s: s, number: p.number, role: session.Grower, language: "en", sessions: p.sessions, messages: p.messages, inSession: p.inSession, last: p.last}
 	s.people = append(s.people, old)
 }
 
