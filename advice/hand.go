@@ -117,7 +117,8 @@ func mostWorth(c Case, likely *byhand.Likely) (best Hand) {
 // sized reports whether the lot's weight is known, or the remedy fits more than some
 // bags: what nobody weighed is seldom so little.
 func (c *Case) sized(rem *Remedy) bool {
-	return c.KG > 0 || rem.LargestKG == 0 || rem.LargestKG >= mostByWind
+	largest := c.Settings.Largest(rem)
+	return c.KG > 0 || largest == 0 || largest >= mostByWind
 }
 
 // worthDoing reports whether a full check found the remedy worth doing, be it after

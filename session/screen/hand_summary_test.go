@@ -77,6 +77,34 @@ func TestACorrectionOfAWithdrawnCheckIsNotFiled(t *testing.T) {
 	}
 }
 
+// What was told of a check counts no more when it is withdrawn: who goes on with its
+// correction, and files a lot that is as dangerous, has coordinators told again. A
+// danger is more than a sign: too much water is one.
+func TestADangerOfAWithdrawnCheckIsToldAgain(t *testing.T) {
+	for _, lot := range []string{
+		"M 13.2 13.3 13.2 S 200 O 1.4 I 0.2 B 155.2 T 0.5 P 0 Y 0 R 2 bag 10 warm",
+		"M 22.2 22.3 22.2 S 200 O 1.4 I 0.2 B 155.2 T 0.5 P 0 Y 0 R 2 bag 10 OK",
+	} {
+		h, send := asha(t, "en")
+		chief := session.Phone("+33639985599")
+		head(h.world, chief, "Kisima", nil)
+		was := send(lot)
+		if heard := told(h.world)[chief]; !strings.Contains(heard, string(was.Slip)) {
+			t.Fatalf("%q is told as %q", lot, heard)
+		}
+		must(t, func(string) (session.Reply, error) { return h.dial() }, "")
+		h.pages(t, session.USSD, "00", "2", "1", "3", "1")
+		gone := h.world.store.checks[was.Slip]
+		gone.State = session.Withdrawn
+		h.world.store.checks[was.Slip] = gone
+		text := must(t, h.key, "1")
+		heard := told(h.world)[chief]
+		if len(h.world.store.checks) != 2 || heard == "" {
+			t.Errorf("%q: %d checks, told %q:\n%s", lot, len(h.world.store.checks), heard, text)
+		}
+	}
+}
+
 // A danger in a message that lacks readings is cautioned of before they are asked for.
 func TestADangerIsCautionedOfBeforeSampling(t *testing.T) {
 	for _, lang := range newWorld(t, "mbuyu-hand").machine.Words.Languages() {

@@ -161,6 +161,11 @@ func takeSum(t *talk.Talk, entry string) talk.Move {
 	return talk.GoWith(lines[n-2].to, rest)
 }
 
+// harmless reports whether a draft holds no sign and no danger that has to be told.
+func harmless(t *talk.Talk, draft *session.Draft) bool {
+	return len(draft.Readings.Flags) == 0 && len(t.Programme.Dangers(&session.Check{Readings: draft.Readings})) == 0
+}
+
 // file files the check, unless a doubt is still open.
 func file(t *talk.Talk) talk.Move {
 	draft := t.Draft()
@@ -170,7 +175,7 @@ func file(t *talk.Talk) talk.Move {
 	if unasked(t) {
 		return talk.Go(agreeScreen)
 	}
-	if old, ok := t.Check(draft.Corrects); ok && old.State == session.Withdrawn && len(draft.Readings.Flags) == 0 { // meanwhile
+	if old, ok := t.Check(draft.Corrects); ok && old.State == session.Withdrawn && harmless(t, draft) { // meanwhile
 		t.DropDraft()
 		return talk.Home(t.Say("change.withdrawn", "slip", string(old.Slip)))
 	}

@@ -41,6 +41,9 @@ func (t *Talk) File() (session.Check, error) {
 		t.SaveCheck(old)
 		t.cancel(session.RecheckID(old.Slip))
 	}
+	if corrected.State == session.Withdrawn { // who was told of its dangers was told that it counts no more
+		corrected = session.Check{}
+	}
 	var before session.Check
 	if draft.Recheck != "" {
 		if b, ok := t.before(draft.Recheck); ok && b.State == session.Filed {

@@ -115,7 +115,7 @@ func (s *Store) tryGroup(ctx context.Context, group []*lookup) error {
 		l.rows = nil
 	}
 	now := column(time.Now())
-	defer s.bound(conn)()
+	unbound := s.bound(conn)
 	var batch pgx.Batch
 	batch.Queue(beginSnapshot)
 	batch.Queue(lookSQL, phones, keys)
@@ -132,6 +132,7 @@ func (s *Store) tryGroup(ctx context.Context, group []*lookup) error {
 	if closed := results.Close(); err == nil {
 		err = closed
 	}
+	unbound() // before the connection carries somebody's writes
 	if err != nil {
 		conn.Release() // the pool drops a connection that is in a transaction
 		return err
