@@ -5,6 +5,7 @@ import (
 	"math"
 	"slices"
 
+	"threshline/grading"
 	g "threshline/grading"
 )
 
@@ -214,7 +215,7 @@ func (a *advisor) reasons(out *Advice) {
 			o.Reason = AfterUrgent
 		case o.Gain < a.worth():
 			o.Reason = NoGain
-		case o.Gain >= best.Gain-sameGain:
+		case o.Gain >= best.Gain-grading.Rounding:
 			o.Reason = Dearer
 		default:
 			o.Reason = LessGain

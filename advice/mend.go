@@ -5,6 +5,7 @@ import (
 	"math"
 	"slices"
 
+	"threshline/grading"
 	g "threshline/grading"
 )
 
@@ -102,13 +103,9 @@ func (l *lot) better(x, y weighed) int {
 		cmp.Compare(x.hours, y.hours), cmp.Compare(x.practicalOrder, y.practicalOrder))
 }
 
-// sameGain is how far two gains may differ and still count as equal: the
-// rounding of sums in floating point.
-const sameGain = 1e-9
-
 // compareGains is cmp.Compare, except that nearly equal gains count as equal.
 func compareGains(x, y float64) int {
-	if math.Abs(x-y) <= sameGain {
+	if math.Abs(x-y) <= grading.Rounding {
 		return 0
 	}
 	return cmp.Compare(x, y)

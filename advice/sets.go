@@ -1,6 +1,10 @@
 package advice
 
-import "slices"
+import (
+	"slices"
+
+	"threshline/grading"
+)
 
 // largestPool is how many remedies sets are built from: those that gain most
 // alone. Source: our choice, [ASSUMED-ADVICE]; more than these never apply to
@@ -18,7 +22,7 @@ func (a *advisor) grow(w weighed, mends []weighed) weighed {
 			if !a.canAdd(w.fields()|pool[i].fields(), &w) {
 				continue
 			}
-			if more, ok := a.with(&w, &pool[i]); ok && (best.count == 0 || more.gain > best.gain+sameGain) {
+			if more, ok := a.with(&w, &pool[i]); ok && (best.count == 0 || more.gain > best.gain+grading.Rounding) {
 				best = more
 			}
 		}
@@ -49,7 +53,7 @@ func (a *advisor) pairUp(mends []weighed) (weighed, bool) {
 	var best weighed
 	for i := range pool {
 		for j := i + 1; j < len(pool); j++ {
-			if w, ok := a.with(&pool[i], &pool[j]); ok && (best.count == 0 || w.gain > best.gain+sameGain) {
+			if w, ok := a.with(&pool[i], &pool[j]); ok && (best.count == 0 || w.gain > best.gain+grading.Rounding) {
 				best = w
 			}
 		}
@@ -62,7 +66,7 @@ func (a *advisor) pairUp(mends []weighed) (weighed, bool) {
 		for j := i + 1; j < len(pool); j++ {
 			for k := j + 1; k < len(pool); k++ {
 				w, ok := a.three(&pool[i], &pool[j], &pool[k])
-				if ok && (best.count == 0 || w.gain > best.gain+sameGain) {
+				if ok && (best.count == 0 || w.gain > best.gain+grading.Rounding) {
 					best = w
 				}
 			}

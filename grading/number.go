@@ -340,3 +340,7 @@ func (r Ratio) Float() float64 {
 	n, d := r.parts()
 	return float64(n) / float64(d)
 }
+
+// Rounding is what sums in floating point may be off by: figures that are closer
+// count as equal.
+const Rounding = 1e-9

@@ -85,14 +85,3 @@ func (r Ratio) floor() Ratio {
 	n, d := r.parts()
 	return Ratio{n / d, 1}
 }
-
-// Total adds the adjustments of "price" or of "weight", percent.
-func Total(adjustments []Adjustment, of string) Ratio {
-	var sum Ratio
-	for _, a := range adjustments {
-		if a.Rule.Of == of {
-			sum = sum.Add(a.Percent)
-		}
-	}
-	return sum
-}

@@ -133,7 +133,7 @@ func figures(f *ledger.Finding) string {
 // odds is a small chance in words.
 func odds(p float64) string {
 	switch {
-	case p <= 0 || p < 1e-9:
+	case p < 1.0/1_000_000_000:
 		return "less than once in a thousand million"
 	case p > 0.5:
 		return "more often than not"

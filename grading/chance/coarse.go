@@ -11,9 +11,6 @@ import (
 // scale need 100 g to prove a limit of 0.5 %, and 20 g need a step of 0.02 g.
 const clearSteps = 5
 
-// rounding is what sums in floating point may be off by.
-const rounding = 1e-9
-
 // Coarse is a parameter whose grades a scale cannot tell apart on a sample.
 type Coarse struct {
 	Parameter grading.ParameterID
@@ -51,12 +48,12 @@ func TooCoarse(s *grading.Standard, class string, sample, step grading.Decimal) 
 		}
 		gap := smallestGap(s, class, p.ID)
 		onSample := 100 * step.Float() / (sample.Float() * share)
-		if gap <= 0 || onSample*clearSteps <= gap*(1+rounding) {
+		if gap <= 0 || onSample*clearSteps <= gap*(1+grading.Rounding) {
 			continue
 		}
 		need := clearSteps * 100 * step.Float() / (gap * share)
 		out = append(out, Coarse{Parameter: p.ID, Step: onSample, Gap: gap,
-			NeedGrams: grading.NewDecimal(int(math.Ceil(need/sieveGrams-rounding)) * sieveGrams)})
+			NeedGrams: grading.NewDecimal(int(math.Ceil(need/sieveGrams-grading.Rounding)) * sieveGrams)})
 	}
 	return out
 }

@@ -215,7 +215,7 @@ func (w *believer) weight(f grading.Field, m, whole float64) part {
 	case grading.BrownWeight: // varies as the husking itself
 		return evenPart(100*share, w.c.YieldDeviation*w.c.YieldDeviation, step)
 	case grading.CleanWeight: // varies as what was taken out
-		return evenPart(100*share, 1e4*share*(1-share)*max(w.c.SpeckWeight, w.c.StoneWeight)/whole+rounding, step)
+		return evenPart(100*share, 1e4*share*(1-share)*max(w.c.SpeckWeight, w.c.StoneWeight)/whole+grading.Rounding, step)
 	}
 	unit := w.c.speck(f) * perGram
 	thin := max(1-share, 1e-6)

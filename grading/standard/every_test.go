@@ -156,7 +156,7 @@ func TestPartStepsAndTheCapOfACut(t *testing.T) {
 	for moisture, want := range map[string]string{"12": "0", "12.25": "-0.5", "13.2": "-2.4", "13.5": "-3", "13.9": "-3"} {
 		res := gradeJSON(t, s, `{"moisture":`+moisture+`}`)
 		a := grading.Adjustments(s, &res)
-		if got := grading.Total(a, "price").Round(2).String(); got != want {
+		if got := total(a, "price").Round(2).String(); got != want {
 			t.Errorf("at %s %%: %s %%, want %s", moisture, got, want)
 		}
 		if capped := moisture == "13.9"; len(a) > 0 && a[0].Capped != capped {

@@ -50,7 +50,7 @@ func TestTheDocumentedExampleGradesAsTheTextSays(t *testing.T) {
 	if long.Grade != "Below grade" || !slices.Equal(long.Deciding, []grading.ParameterID{"red"}) {
 		t.Errorf("long: got %q by %q", long.Grade, long.Deciding)
 	}
-	if got := grading.Total(grading.Adjustments(s, &res), "weight").Round(2).String(); got != "0.5" {
+	if got := total(grading.Adjustments(s, &res), "weight").Round(2).String(); got != "0.5" {
 		t.Errorf("the weight changes by %s %%, want 0.5", got)
 	}
 }

@@ -15,7 +15,7 @@ func adjust(t *testing.T, id, class, values, of string) string {
 		in += `,"class":"` + class + `"`
 	}
 	res := gradeJSON(t, s, in+"}")
-	return grading.Total(grading.Adjustments(s, &res), of).Round(4).String()
+	return total(grading.Adjustments(s, &res), of).Round(4).String()
 }
 
 // W13, derived from the steps of GB 1350-2009: 0.65 % for every full half
@@ -84,4 +84,14 @@ func TestAnAdjustmentNeverTouchesTheGrade(t *testing.T) {
 	if len(a) != 1 || a[0].Steps.Round(0) != 11*grading.One || a[0].Rule.Parameter != "moisture" || a[0].Capped {
 		t.Errorf("got %+v", a)
 	}
+}
+
+// total adds the adjustments of "price" or of "weight", percent.
+func total(adjustments []grading.Adjustment, of string) (sum grading.Ratio) {
+	for _, a := range adjustments {
+		if a.Rule.Of == of {
+			sum = sum.Add(a.Percent)
+		}
+	}
+	return sum
 }

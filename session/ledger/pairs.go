@@ -2,6 +2,7 @@ package ledger
 
 import (
 	"cmp"
+	"math"
 	"slices"
 
 	"threshline/advice"
@@ -27,7 +28,7 @@ func (r *reckoning) findPairs() {
 		parts := r.countPairs(best, seconds)
 		sum := r.sum(parts)
 		for i, n := range seconds {
-			if s := r.standing(&total, &sum.done[i], []int{best, n}); s > most+1e-9 {
+			if s := r.standing(&total, &sum.done[i], []int{best, n}); s > most+grading.Rounding {
 				most, found = s, i
 			}
 		}
@@ -197,7 +198,7 @@ func (r *reckoning) order(of *part, when advice.When) []int {
 		}
 	}
 	slices.SortStableFunc(list, func(a, b weighed) int {
-		if d := b.standing - a.standing; d > 1e-9 || d < -1e-9 {
+		if d := b.standing - a.standing; math.Abs(d) > grading.Rounding {
 			return cmp.Compare(d, 0)
 		}
 		if a.unknown != b.unknown {

@@ -115,7 +115,7 @@ func (p *plot) oneMessage(all ...*saying) string {
 		} else {
 			lot.Grower = shorthand.Grower{}
 		}
-		text, signs := shorthand.Render(p.lang, p.w.machine.Words, lot), p.words(s)
+		text, signs := shorthand.NewReader(p.w.machine.Words, p.lang).Render(lot), p.words(s)
 		if signs != "" && len(all) == 1 && p.chance(30) {
 			text = signs + " " + text
 		} else {

@@ -76,7 +76,7 @@ func TestDenialsSetNothing(t *testing.T) {
 	}
 	for lang, texts := range denied {
 		for _, text := range texts {
-			m, problems := shorthand.Parse(lang, cat, text)
+			m, problems := shorthand.NewReader(cat, lang).Parse(text)
 			if len(problems) > 0 || len(m.Lots) != 1 || len(m.Lots[0].Readings.Flags) > 0 || m.Lots[0].Readings.Looked != grading.NotRecorded {
 				t.Errorf("%s: %q: %s", lang, text, describe(m, problems))
 			}
@@ -84,7 +84,7 @@ func TestDenialsSetNothing(t *testing.T) {
 	}
 	for lang, texts := range stays {
 		for _, text := range texts {
-			m, problems := shorthand.Parse(lang, cat, text)
+			m, problems := shorthand.NewReader(cat, lang).Parse(text)
 			if len(m.Lots) != 1 || !slices.Contains(m.Lots[0].Readings.Flags, grading.Mouldy) {
 				t.Errorf("%s: %q: %s", lang, text, describe(m, problems))
 			}
@@ -98,7 +98,7 @@ func TestLiveInsectsWithoutANumberAreThere(t *testing.T) {
 		"M 14 weevils S 20": grading.One, "live insects M 14": grading.One, "M 14 weevils": grading.One,
 		"M 14 weevils W 6": 6 * grading.One, "M 14 no weevils": 0, "M 14 weevils none": 0, "M 14 weevils 3": 3 * grading.One,
 	} {
-		m, problems := shorthand.Parse("en", cat, text)
+		m, problems := shorthand.NewReader(cat, "en").Parse(text)
 		if len(problems) > 0 || len(m.Lots) != 1 {
 			t.Errorf("%q: %s", text, describe(m, problems))
 			continue
@@ -116,7 +116,7 @@ func TestLiveInsectsWithoutANumberAreThere(t *testing.T) {
 func TestANameWithoutItsLetterIsMarked(t *testing.T) {
 	cat := catalogue(t)
 	for text, bare := range map[string]bool{"Asha M 14": true, "abc xyz M 14": true, "G Asha M 14": false} {
-		m, _ := shorthand.Parse("en", cat, text)
+		m, _ := shorthand.NewReader(cat, "en").Parse(text)
 		if len(m.Lots) != 1 || m.Lots[0].Grower.Name == "" || m.Lots[0].Grower.Bare != bare {
 			t.Errorf("%q: %s", text, describe(m, nil))
 		}
@@ -193,13 +193,13 @@ func heard(m shorthand.Message, sign string) bool {
 // the next reading.
 func TestWithoutDeniesOnlyWhatStandsBehindIt(t *testing.T) {
 	for text, lang := range map[string]string{"M 13 mouldy without S 20": "en", "H 13 moisi sans E 200": "fr", "U 13 ukungu bila S 200": "sw"} {
-		message, _ := shorthand.Parse(lang, catalogue(t), text)
+		message, _ := shorthand.NewReader(catalogue(t), lang).Parse(text)
 		if len(message.Lots) != 1 || !slices.Contains(message.Lots[0].Readings.Flags, grading.Mouldy) {
 			t.Errorf("%q loses the mould: %+v", text, message)
 		}
 	}
 	for text, lang := range map[string]string{"M 13 without mould S 20": "en", "H 13 sans moisi E 200": "fr", "U 13 bila ukungu S 200": "sw"} {
-		message, _ := shorthand.Parse(lang, catalogue(t), text)
+		message, _ := shorthand.NewReader(catalogue(t), lang).Parse(text)
 		if len(message.Lots) != 1 || len(message.Lots[0].Readings.Flags) > 0 {
 			t.Errorf("%q is a denial: %+v", text, message)
 		}

@@ -46,9 +46,9 @@ func TestThePatternOfEachLanguageIsReadByAll(t *testing.T) {
 	cat := catalogue(t)
 	needs := grading.Fields()
 	for _, from := range cat.Languages() {
-		pattern := shorthand.Pattern(from, cat, needs)
+		pattern := shorthand.NewReader(cat, from).Pattern(needs)
 		for _, to := range cat.Languages() {
-			m, problems := shorthand.Parse(to, cat, pattern)
+			m, problems := shorthand.NewReader(cat, to).Parse(pattern)
 			if len(problems) > 0 || len(m.Lots) != 1 {
 				t.Errorf("%s read as %s: %q: %s", from, to, pattern, describe(m, problems))
 				continue
@@ -72,7 +72,7 @@ func TestTheReaderForgivesOneSlipOfTheFinger(t *testing.T) {
 				continue
 			}
 			wrong := w[:3] + w[4:] + " 13.8"
-			m, problems := shorthand.Parse(lang, cat, wrong)
+			m, problems := shorthand.NewReader(cat, lang).Parse(wrong)
 			if len(problems) > 0 || len(m.Lots) != 1 || !m.Lots[0].Readings.Has(grading.Moisture) {
 				t.Errorf("%s: %q: %s", lang, wrong, describe(m, problems))
 			}
@@ -87,7 +87,7 @@ func TestThePatternFitsOneSegmentForWhatTheDialogueAsks(t *testing.T) {
 		grading.ImmatureWeight, grading.Counted, grading.PestDamaged, grading.Discoloured, grading.Red, grading.OtherVariety,
 	}
 	for _, lang := range cat.Languages() {
-		if p := shorthand.Pattern(lang, cat, asked); len(p) > 120 {
+		if p := shorthand.NewReader(cat, lang).Pattern(asked); len(p) > 120 {
 			t.Errorf("%s: %d letters: %q", lang, len(p), p)
 		}
 	}

@@ -40,7 +40,7 @@ func TestWhatIsAWholeCheckAndWhatIsAnAnswer(t *testing.T) {
 
 func TestMissingLeavesOutWhatCannotBeMeasured(t *testing.T) {
 	needs := []grading.Field{grading.Moisture, grading.SampleWeight, grading.BrownWeight, grading.Red}
-	m, problems := shorthand.Parse("en", catalogue(t), "M 13.8 B X")
+	m, problems := shorthand.NewReader(catalogue(t), "en").Parse("M 13.8 B X")
 	if len(problems) > 0 || len(m.Lots) != 1 {
 		t.Fatalf("%s", describe(m, problems))
 	}

@@ -16,14 +16,8 @@ const (
 	maxLots  = 20
 )
 
-// Parse reads a message in the language of the person who sent it; it understands trade
-// words of the other languages too. The problems are in the order of the text. What
-// they do not touch stands in the Message.
-func Parse(lang string, cat *wording.Catalogue, text string) (Message, []Problem) {
-	return NewReader(cat, lang).Parse(text)
-}
-
-// Reader reads messages in one language. It may be shared between goroutines.
+// Reader reads messages in the language of the person who sent them; it understands
+// trade words of the other languages too. It may be shared between goroutines.
 type Reader struct {
 	cat   *wording.Catalogue
 	lang  string
@@ -38,7 +32,8 @@ func NewReader(cat *wording.Catalogue, lang string) *Reader {
 	})}
 }
 
-// Parse reads one message.
+// Parse reads one message. The problems are in the order of the text. What they do not
+// touch stands in the Message.
 func (r *Reader) Parse(text string) (Message, []Problem) { return r.read("", text) }
 
 // Answer reads the answer to a step. A number behind no word belongs to the list that

@@ -5,7 +5,6 @@ import (
 	"strings"
 
 	"threshline/grading"
-	"threshline/session/wording"
 )
 
 // example is what a right entry looks like for a list of words: the numbers of one
@@ -199,14 +198,4 @@ func (r *Reader) readings(l *Lot) (out []string) {
 		}
 	}
 	return out
-}
-
-// Pattern is Reader.Pattern for one call.
-func Pattern(lang string, cat *wording.Catalogue, needs []grading.Field) string {
-	return (&Reader{cat: cat, lang: lang}).Pattern(needs)
-}
-
-// Render is Reader.Render for one call.
-func Render(lang string, cat *wording.Catalogue, l Lot) string {
-	return (&Reader{cat: cat, lang: lang}).Render(l)
 }

@@ -89,7 +89,7 @@ func TestTheCardOfEveryLanguage(t *testing.T) {
 					t.Errorf("the caution %s is not on the card", id)
 				}
 			}
-			if pattern := shorthand.Pattern(lang, words, p.Standard.Needs()); !strings.Contains(text, pattern) {
+			if pattern := shorthand.NewReader(words, lang).Pattern(p.Standard.Needs()); !strings.Contains(text, pattern) {
 				t.Errorf("the pattern %q is not on the card", pattern)
 			}
 			for _, limit := range []string{"14.0", "0.5", "15.0", "10.0"} { // of the table

@@ -7,6 +7,7 @@ import (
 	"strconv"
 
 	"threshline/gateway/desk/paper"
+	"threshline/grading"
 )
 
 // The charts are drawn by this small writer and not by a library: the plotting
@@ -128,7 +129,7 @@ func ticks(top float64, n int) []float64 {
 	for i := 0; ; i++ {
 		v := float64(i) * step
 		list = append(list, v)
-		if v >= top-1e-9 {
+		if v >= top-grading.Rounding {
 			return list
 		}
 	}
