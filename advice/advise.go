@@ -5,7 +5,6 @@ import (
 	"math"
 	"slices"
 
-	"threshline/grading"
 	g "threshline/grading"
 )
 
@@ -215,7 +214,7 @@ func (a *advisor) reasons(out *Advice) {
 			o.Reason = AfterUrgent
 		case o.Gain < a.worth():
 			o.Reason = NoGain
-		case o.Gain >= best.Gain-grading.Rounding:
+		case o.Gain >= best.Gain-g.Rounding:
 			o.Reason = Dearer
 		default:
 			o.Reason = LessGain

@@ -5,7 +5,6 @@ import (
 	"math"
 	"slices"
 
-	"threshline/grading"
 	g "threshline/grading"
 )
 
@@ -105,7 +104,7 @@ func (l *lot) better(x, y weighed) int {
 
 // compareGains is cmp.Compare, except that nearly equal gains count as equal.
 func compareGains(x, y float64) int {
-	if math.Abs(x-y) <= grading.Rounding {
+	if math.Abs(x-y) <= g.Rounding {
 		return 0
 	}
 	return cmp.Compare(x, y)
