@@ -1,6 +1,7 @@
 package dispatch_test
 
 import (
+	"errors"
 	"fmt"
 	"sync"
 	"testing"
@@ -114,4 +115,16 @@ func TestAClockThatIsSetBackEndsAPause(t *testing.T) {
 	try("b", 1)
 	clock.set(start)
 	try("c", 4) // and a again, and b
+}
+
+// A record that nobody can read keeps no other message from going out: it may be the
+// caution of a danger.
+func TestWhatCannotBePutRightHoldsNothingUp(t *testing.T) {
+	shelf, carrier := newShelf(), &scripted{}
+	shelf.rotten = errors.New("a message that does not decode")
+	shelf.put(queued("a"))
+	w := newWorker(t, shelf, carrier, (&clock{now: start}).Now, nil)
+	if _, err := w.Round(t.Context()); err != nil || len(carrier.calls) != 1 {
+		t.Errorf("the carrier got %d messages, %v", len(carrier.calls), err)
+	}
 }

@@ -34,8 +34,9 @@ const (
 	mostSet = 1 << 20
 )
 
-// putRight looks through all reminders for those of a clock that was ahead.
-func (r *Reminders) putRight(ctx context.Context, now time.Time) error {
+// putRight looks through all reminders for those of a clock that was ahead. One that
+// cannot be put right keeps no other from it.
+func (r *Reminders) putRight(ctx context.Context, now time.Time) (problems error) {
 	all, err := r.Agenda.Due(ctx, now.Add(everDue), mostSet)
 	if err != nil {
 		return err
@@ -49,9 +50,9 @@ func (r *Reminders) putRight(ctx context.Context, now time.Time) error {
 		_, err := r.Agenda.Exchange(ctx, session.Key{}, func(session.View) (session.Writes, error) {
 			return session.Writes{Reminders: []session.Reminder{set, right}, Reply: session.Reply{Silent: true}}, nil
 		})
-		if err != nil && !errors.Is(err, session.ErrNotFound) {
-			return err
+		if !errors.Is(err, session.ErrNotFound) {
+			problems = errors.Join(problems, err)
 		}
 	}
-	return nil
+	return problems
 }

@@ -17,6 +17,7 @@ type shelf struct {
 	mu       sync.Mutex
 	messages map[session.OutgoingID]*shelved
 	problem  error // what Settle returns while it is set
+	rotten   error // what SetBack returns
 	settled  []session.Outgoing
 }
 
@@ -62,7 +63,7 @@ func (s *shelf) SetBack(_ context.Context, now time.Time, lease time.Duration) e
 		}
 		m.o.SetBack(now)
 	}
-	return nil
+	return s.rotten
 }
 
 func (s *shelf) Settle(_ context.Context, o session.Outgoing) error {

@@ -27,23 +27,30 @@ func flipped(t *testing.T, path string, at int, mask ...byte) string {
 	return to
 }
 
+// compact is a store at rest that holds hardly a free page, and what is in it.
+func compact(t *testing.T) (small string, want all) {
+	t.Helper()
+	k := newKept(t)
+	s := k.open(t)
+	work(t, s, 0, 60)
+	want = everything(t, s)
+	if err := s.Close(); err != nil {
+		t.Fatal(err)
+	}
+	small = filepath.Join(t.TempDir(), "small.db")
+	if err := bolt.Compact(k.store, small, nil); err != nil {
+		t.Fatal(err)
+	}
+	return small, want
+}
+
 // Whatever bit a disk loses: a store says that it is damaged, or serves what was
 // stored. It never serves anything else, and a backup of it never verifies then.
 func TestALostBitIsNeverServed(t *testing.T) {
 	seed := uint64(time.Now().UnixNano())
 	t.Logf("seed %d", seed)
 	random := rand.New(rand.NewPCG(seed, 3))
-	k := newKept(t)
-	s := k.open(t)
-	work(t, s, 0, 60)
-	want := everything(t, s)
-	if err := s.Close(); err != nil {
-		t.Fatal(err)
-	}
-	small := filepath.Join(t.TempDir(), "small.db")
-	if err := bolt.Compact(k.store, small, nil); err != nil {
-		t.Fatal(err)
-	}
+	small, want := compact(t)
 	length := len(contents(t, small))
 	refused, mended := 0, int64(0)
 	for range 60 {
@@ -73,17 +80,7 @@ func TestALostBitIsNeverServed(t *testing.T) {
 
 // A page that lost a bit of its count would serve less than was stored.
 func TestALostBitOfAPagesCountIsDamage(t *testing.T) {
-	k := newKept(t)
-	s := k.open(t)
-	work(t, s, 0, 60)
-	want := everything(t, s)
-	if err := s.Close(); err != nil {
-		t.Fatal(err)
-	}
-	small := filepath.Join(t.TempDir(), "small.db")
-	if err := bolt.Compact(k.store, small, nil); err != nil {
-		t.Fatal(err)
-	}
+	small, want := compact(t)
 	const pageSize, leaf, count = 4096, 2, 10
 	refused := 0
 	for data, page := contents(t, small), 2*pageSize; page < len(data); page += pageSize {
