@@ -352,3 +352,24 @@ func TestAStartSetsTheDigestsOfThoseWhoHaveNone(t *testing.T) {
 		}
 	}
 }
+
+// A gateway whose clock is behind leaves the week alone that one ahead of it has sent.
+func TestAGatewayBehindDoesNotSetTheSameWeekAgain(t *testing.T) {
+	s, err := openStation(valley(t), filepath.Join(t.TempDir(), "digest.db"), zerolog.Nop())
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer s.close()
+	people := demo.People(time.Now())
+	monday := s.programme.NextMonday(time.Now())
+	next := session.DigestOf(&people[len(people)-1], s.programme.NextMonday(monday))
+	if err := demo.Apply(t.Context(), s.store, session.Writes{People: people, Reminders: []session.Reminder{next}}); err != nil {
+		t.Fatal(err)
+	}
+	if more, err := s.remind()(t.Context(), monday.Add(-clocksApart)); more || err != nil {
+		t.Fatalf("%v, %v", more, err)
+	}
+	if list, err := s.store.Due(t.Context(), next.Due, 100); err != nil || len(list) != 1 || !list[0].Due.Equal(next.Due) {
+		t.Errorf("set are %+v, %v, want it at %v", list, err, next.Due)
+	}
+}

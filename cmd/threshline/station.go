@@ -246,7 +246,8 @@ func (s *station) startLoops(ctx context.Context, loops *sync.WaitGroup) {
 	loops.Go(func() { s.inspect(ctx) })
 }
 
-// digestWaits is longer than a week's message waits for its figures; digestsLooked
+// digestWaits is longer than a week's message waits for its figures, and than clocks
+// of gateways are apart; digestsLooked
 // is how many reminders are looked through for one.
 const (
 	digestWaits   = 10 * time.Minute
@@ -262,7 +263,8 @@ func (s *station) remind() func(context.Context, time.Time) (bool, error) {
 	return func(ctx context.Context, now time.Time) (bool, error) {
 		n, err := s.reminders.Round(ctx, now)
 		if today := session.Midnight(now, s.programme.Zone); err == nil && n == 0 && !digested.Equal(today) {
-			// A week that waits for its figures would be set to the next Monday.
+			// A week that waits for its figures would be set to the next Monday, and one
+			// that a gateway whose clock is ahead has just sent, to this one again.
 			soon, err := s.store.Due(ctx, now.Add(digestWaits), digestsLooked)
 			if err != nil || slices.ContainsFunc(soon, func(r session.Reminder) bool { return r.Kind == session.DigestKind }) {
 				return false, err
@@ -270,7 +272,7 @@ func (s *station) remind() func(context.Context, time.Time) (bool, error) {
 			// A gateway that was paused here must not set again what another has sent.
 			bounded, cancel := context.WithTimeout(ctx, digestsWithin)
 			defer cancel()
-			if _, err = s.store.Exchange(bounded, session.Key{}, s.programme.Digests(now)); err == nil {
+			if _, err = s.store.Exchange(bounded, session.Key{}, s.programme.Digests(now.Add(digestWaits))); err == nil {
 				digested = today
 			}
 		}
