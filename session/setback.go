@@ -9,7 +9,9 @@ const setBackBy = time.Minute
 
 // SetBack puts right what a waiting message was given by a clock that was ahead, and
 // is set back to now: the message is due now, and if it was to be kept for longer
-// than any message waits, that time begins now. It reports whether it was.
+// than any message waits, that time begins now. One that was made later than now was
+// made now: else it would be put right again, whatever put it off since. It reports
+// whether anything was put right.
 func (o *Outgoing) SetBack(now time.Time) bool {
 	if latest := now.Add(setBackBy); !o.Created.After(latest) && !o.Changed.After(latest) {
 		return false
@@ -18,6 +20,9 @@ func (o *Outgoing) SetBack(now time.Time) bool {
 		o.Expires = now.Add(o.Expires.Sub(o.Created))
 	}
 	o.Due, o.Changed = now, now
+	if o.Created.After(now) {
+		o.Created = now
+	}
 	return true
 }
 

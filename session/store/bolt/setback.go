@@ -13,7 +13,7 @@ import (
 // now: see session.Outgoing.SetBack. Messages keep their order; a claim holds no longer
 // than until now+lease.
 func (s *Store) SetBack(ctx context.Context, now time.Time, lease time.Duration) error {
-	w := &setBack{now: now, lease: record.Instant(now.Add(lease))}
+	w := &setBack{now: now, keep: s.options.KeepSent, lease: record.Instant(now.Add(lease))}
 	var found []storedOutgoing
 	err := s.snapshot(func(tx *bbolt.Tx) (err error) {
 		found, err = w.ahead(tx)
@@ -27,7 +27,8 @@ func (s *Store) SetBack(ctx context.Context, now time.Time, lease time.Duration)
 
 type setBack struct {
 	now   time.Time
-	lease uint64 // the latest end of one
+	keep  time.Duration // see Options.KeepSent
+	lease uint64        // the latest end of one
 	found []storedOutgoing
 }
 
@@ -58,9 +59,10 @@ func (w *setBack) write(tx *bbolt.Tx) error {
 		o := &w.found[i]
 		p.delete(queueBucket, o.place())
 		o.leased = min(o.leased, w.lease)
+		p.delete(sentBucket, timed(record.Instant(o.Created), string(o.ID)))
+		p.delete(expiryBucket, expiryKey(record.Later(o.Created, w.keep), outgoingExpiry, []byte(o.ID)))
 		o.SetBack(w.now.Add(time.Duration(i - len(w.found))))
-		p.put(queueBucket, o.place(), nil)
-		p.put(outgoingBucket, []byte(o.ID), encodeOutgoing(o.leased, &o.Outgoing))
+		p.putOutgoing(o, encodeOutgoing(o.leased, &o.Outgoing), w.keep)
 	}
 	return p.err
 }

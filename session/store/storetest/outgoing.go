@@ -19,6 +19,7 @@ var outgoingCases = []testCase{
 	{"a message of a clock that is set back since is due at once, in its place, and kept as long as it was to be", setBack},
 	{"a message put off, or claimed, by a clock that is set back since comes again", setBackLater},
 	{"a message that a right clock put off waits, whatever clock was set back", setBackLeaves},
+	{"a message that a clock ahead made is put right once, and waits when it is put off afterwards", setBackOnce},
 	{"many workers at once share the queue without a message twice", workers},
 	{"messages are listed newest first, and counted by state", sentList},
 	{"the queue's age is that of its first message", queueAge},

@@ -80,3 +80,35 @@ func setBackLeaves(t *testing.T, e Engine) {
 		t.Errorf("a day later: %v", got)
 	}
 }
+
+func setBackOnce(t *testing.T, e Engine) {
+	put(t, e, session.Writes{Outgoing: []session.Outgoing{ofAhead(1), Outgoing(2)}})
+	now := Begin.Add(time.Hour)
+	putBack(t, e, now)
+	sent, err := e.Sent(ctx, session.Outgoing{}, 9)
+	if err != nil || len(sent) != 2 || sent[0].ID != ofAhead(1).ID || sent[0].Created.After(now) {
+		t.Errorf("put right is %+v, %v", sent, err)
+	}
+	for _, o := range claim(t, e, now, 9, time.Minute) {
+		o.Due, o.Changed = now.Add(12*time.Hour), now // until the night is over
+		settle(t, e, o)
+	}
+	putBack(t, e, now.Add(time.Hour)) // as every start does
+	if got := ids(claim(t, e, now.Add(time.Hour), 9, time.Minute)); len(got) != 0 {
+		t.Errorf("claimed %v before its time", got)
+	}
+	swept := now.Add(12 * time.Hour)
+	for _, o := range claim(t, e, swept, 9, time.Minute) {
+		o.State, o.Changed = session.HandedOn, swept
+		settle(t, e, o)
+	}
+	for range 3 {
+		swept = swept.Add(KeepSent)
+		if _, err := e.Sweep(ctx, swept, 99); err != nil {
+			t.Fatal(err)
+		}
+	}
+	if sent, err := e.Sent(ctx, session.Outgoing{}, 9); err != nil || len(sent) != 0 {
+		t.Errorf("kept for longer than messages are: %+v, %v", sent, err)
+	}
+}
