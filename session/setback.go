@@ -2,10 +2,10 @@ package session
 
 import "time"
 
-// setBackBy is how much earlier than a time that was written down a clock must be to
-// have been set back since: the clocks of two gateways may differ by less. Source:
-// assumed.
-const setBackBy = time.Minute
+// ClocksApart is how far the clocks of two gateways may be apart: a time server keeps
+// them within a second. A clock that is earlier by more than a time that was written
+// down was set back since. Source: assumed.
+const ClocksApart = 5 * time.Minute
 
 // SetBack puts right what a waiting message was given by a clock that was ahead, and
 // is set back to now: the message is due now, and if it was to be kept for longer
@@ -13,7 +13,7 @@ const setBackBy = time.Minute
 // made now: else it would be put right again, whatever put it off since. It reports
 // whether anything was put right.
 func (o *Outgoing) SetBack(now time.Time) bool {
-	if latest := now.Add(setBackBy); !o.Created.After(latest) && !o.Changed.After(latest) {
+	if latest := now.Add(ClocksApart); !o.Created.After(latest) && !o.Changed.After(latest) {
 		return false
 	}
 	if o.Expires.After(now.Add(longestWait)) {
@@ -35,7 +35,7 @@ const longestSet = 100 * 24 * time.Hour
 // It reports whether it was.
 func (r *Reminder) SetBack(now time.Time) bool {
 	switch {
-	case r.Kind == AlertKind && r.Due.After(alertsAt(now).Add(setBackBy)):
+	case r.Kind == AlertKind && r.Due.After(alertsAt(now.Add(ClocksApart))):
 		r.Due = alertsAt(now)
 	case r.Due.After(now.Add(longestSet)):
 		r.Due = now.Add(24 * time.Hour)

@@ -366,7 +366,7 @@ func TestAGatewayBehindDoesNotSetTheSameWeekAgain(t *testing.T) {
 	if err := demo.Apply(t.Context(), s.store, session.Writes{People: people, Reminders: []session.Reminder{next}}); err != nil {
 		t.Fatal(err)
 	}
-	if more, err := s.remind()(t.Context(), monday.Add(-clocksApart)); more || err != nil {
+	if more, err := s.remind()(t.Context(), monday.Add(-session.ClocksApart)); more || err != nil {
 		t.Fatalf("%v, %v", more, err)
 	}
 	if list, err := s.store.Due(t.Context(), next.Due, 100); err != nil || len(list) != 1 || !list[0].Due.Equal(next.Due) {

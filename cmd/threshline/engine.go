@@ -70,10 +70,6 @@ type common interface {
 	Now(ctx context.Context) (time.Time, error)
 }
 
-// clocksApart is how far the clocks of two gateways may be apart: a time server keeps
-// them within a second. Source: assumed.
-const clocksApart = 5 * time.Minute
-
 // database is a PostgreSQL database as an engine. Its backups are store files
 // too.
 type database struct{ *postgres.Store }

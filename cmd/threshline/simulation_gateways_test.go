@@ -93,9 +93,6 @@ func (s *simulation) setRight() {
 // skews are how far the clocks of machines differ that somebody looks after.
 var skews = []time.Duration{0, 0, time.Second, 3 * time.Second, 40 * time.Second, 2 * time.Minute, 3 * time.Minute}
 
-// mostSkew is the most that two gateways' clocks differ.
-const mostSkew = 5 * time.Minute
-
 // foundGateways makes the gateways that a seed has.
 func (s *simulation) foundGateways(load func(number int) (*config.Config, error)) error {
 	n := 1
@@ -162,8 +159,8 @@ func (t *truth) onceForAll(s *simulation) {
 	}
 	slices.SortFunc(all, time.Time.Compare)
 	for i := range all {
-		killed := func(at time.Time) bool { return i > 0 && at.Sub(all[i-1]).Abs() < 2*clocksApart } // before it could say so
-		if i > 0 && all[i].Sub(all[i-1]) < 24*time.Hour-2*clocksApart && !slices.ContainsFunc(s.kills, killed) {
+		killed := func(at time.Time) bool { return i > 0 && at.Sub(all[i-1]).Abs() < 2*session.ClocksApart } // before it could say so
+		if i > 0 && all[i].Sub(all[i-1]) < 24*time.Hour-2*session.ClocksApart && !slices.ContainsFunc(s.kills, killed) {
 			s.wrong(ruleInTime, "a backup was made at %s and one at %s", all[i-1], all[i])
 		}
 	}

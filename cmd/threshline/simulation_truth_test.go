@@ -358,7 +358,7 @@ func (t *truth) mondays(s *simulation) {
 	}
 	want, underway := 0, 0
 	begun := s.begins().In(s.station.programme.Zone)
-	for at := time.Date(begun.Year(), begun.Month(), begun.Day()+6, 8, 0, 0, 0, begun.Location()); at.Before(time.Now().Add(mostSkew)); at = at.AddDate(0, 0, 7) {
+	for at := time.Date(begun.Year(), begun.Month(), begun.Day()+6, 8, 0, 0, 0, begun.Location()); at.Before(time.Now().Add(session.ClocksApart)); at = at.AddDate(0, 0, 7) {
 		if want++; time.Since(at) < time.Hour { // it may still wait for its figures
 			underway = 1
 		}

@@ -286,7 +286,7 @@ func (s *station) sweep(ctx context.Context) (bool, error) {
 	return false, s.once(ctx, "sweep", sweepEvery/2, sweepEvery, func(finish func() error) error {
 		now := s.clock.Sure()
 		if _, shared := s.store.(common); shared {
-			now = now.Add(-clocksApart)
+			now = now.Add(-session.ClocksApart)
 		}
 		if _, err := dispatch.Sweep(ctx, s.store, now); err != nil {
 			return err

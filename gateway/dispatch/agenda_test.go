@@ -142,6 +142,20 @@ func TestLotsThatAreToldOfTogetherWaitForNoClockThatWasSetBack(t *testing.T) {
 	}
 }
 
+// A gateway starts whose clock is behind another's, which has just put a lot together
+// with those of the next hour: without this it is told at once, by itself.
+func TestAGatewayThatIsBehindLeavesLotsForTheNextHour(t *testing.T) {
+	hour := start.Truncate(time.Hour)
+	store := &agenda{due: []session.Reminder{session.AlertOf(&session.Person{ID: "chief"}, "S000001", hour.Add(time.Second))}}
+	r := dispatch.Reminders{Agenda: store, Entropy: bytes.NewReader(make([]byte, 64)), Watcher: &faults{}}
+	if _, err := r.Round(t.Context(), hour.Add(time.Second-session.ClocksApart)); err != nil {
+		t.Fatal(err)
+	}
+	if len(store.due) != 1 || !store.due[0].Due.Equal(hour.Add(time.Hour)) {
+		t.Errorf("set are %v, want it at %v", store.due, hour.Add(time.Hour))
+	}
+}
+
 func TestAReminderStaysWhenTheStoreCannotTakeIt(t *testing.T) {
 	store := &agenda{problem: session.ErrFull, due: []session.Reminder{{ID: "r", Due: start}}}
 	reminders := dispatch.Reminders{Agenda: store, Watcher: &faults{}, Entropy: bytes.NewReader(make([]byte, 64))}
