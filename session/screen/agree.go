@@ -11,10 +11,6 @@ import (
 // and for all growers when the consent text has changed.
 const agreeScreen session.ScreenID = "agree"
 
-func agree() []talk.Screen {
-	return []talk.Screen{{ID: agreeScreen, Show: showAgree, Take: takeAgree, Help: ask.Helpful("help.general")}}
-}
-
 // unasked reports whether the lot under way belongs to a person who has not
 // agreed to be recorded.
 func unasked(t *talk.Talk) bool {

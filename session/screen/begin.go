@@ -20,14 +20,6 @@ const (
 // spearHelp is how to spear; the rule for choosing the bags comes after it.
 const spearHelp = "help.spear"
 
-func begin() []talk.Screen {
-	return []talk.Screen{
-		{ID: whoseScreen, Show: showWhose, Take: takeWhose, Help: ask.Helpful("help.growers"), Free: true},
-		{ID: bagsScreen, Show: showBags, Take: takeBags, Help: ask.Helpful("help.bags"), Times: true},
-		{ID: spearScreen, Show: showSpear, Take: takeSpear, Help: ask.Helpful(spearHelp)},
-	}
-}
-
 // startCheck begins a check. An agent says whose paddy it is; a grower does not
 // have to. Nothing is stored until the first number comes.
 func startCheck(t *talk.Talk, rest string) talk.Move {
@@ -62,10 +54,6 @@ func beginFor(t *talk.Talk, grower session.Person, rest string) talk.Move {
 	return move
 }
 
-func showWhose(t *talk.Talk) talk.Shown {
-	return ask.Says(t.Say("whose.ask"), t.Say("growers.add"))
-}
-
 func takeWhose(t *talk.Talk, entry string) talk.Move {
 	t.Memo().ForCheck = true
 	if ask.First(entry) == people.AddKey {
@@ -97,11 +85,7 @@ func showBags(t *talk.Talk) talk.Shown {
 	return ask.Says(t.Say("bags.ask", "like", bagsLike(t)))
 }
 
-func takeBags(t *talk.Talk, entry string) talk.Move {
-	draft := t.Draft()
-	if draft == nil {
-		return talk.Home("")
-	}
+func takeBags(t *talk.Talk, draft *session.Draft, entry string) talk.Move {
 	like := ask.Example(t, "8", "75")
 	numbers, why := talk.ReadNumbers(entry)
 	if why == talk.NotNumber { // "8 bags of 75", "8x75"
@@ -226,10 +210,7 @@ func setLot(t *talk.Talk, draft *session.Draft, v []grading.Decimal, like string
 
 func showSpear(t *talk.Talk) talk.Shown { return ask.Says(spearText(t), t.Say("spear.next")) }
 
-func takeSpear(t *talk.Talk, entry string) talk.Move {
-	if t.Draft() == nil {
-		return talk.Home("")
-	}
+func takeSpear(t *talk.Talk, _ *session.Draft, entry string) talk.Move {
 	if n, rest := ask.Choice(entry); n == 1 || ask.Yes(t, strings.ToLower(entry)) {
 		return talk.GoWith(nextStep(t), rest)
 	}

@@ -2,7 +2,6 @@ package screen
 
 import (
 	"threshline/session"
-	"threshline/session/screen/answer"
 	"threshline/session/screen/ask"
 	"threshline/session/talk"
 )
@@ -10,14 +9,6 @@ import (
 const (
 	withdrawScreen session.ScreenID = "withdraw"
 )
-
-// change are the screens that change a filed check, or check its lot again.
-func change() []talk.Screen {
-	return []talk.Screen{
-		{ID: answer.ChangeScreen, Show: showChange, Take: takeChange, Help: ask.Helpful("help.grade")},
-		{ID: withdrawScreen, Show: showWithdraw, Take: takeWithdraw},
-	}
-}
 
 func showChange(t *talk.Talk) talk.Shown {
 	c, ok := t.Check(t.Memo().Slip)

@@ -5,6 +5,7 @@ import (
 	"strings"
 
 	"threshline/grading"
+	"threshline/session"
 	"threshline/session/screen/ask"
 	"threshline/session/talk"
 )
@@ -36,16 +37,13 @@ func showClasses(t *talk.Talk) talk.Shown {
 	return ask.Says(t.Say("class.ask"), options...)
 }
 
-func takeClass(t *talk.Talk, entry string) talk.Move {
+func takeClass(t *talk.Talk, draft *session.Draft, entry string) talk.Move {
 	classes := t.Programme.Standard.Classes
 	n, _ := ask.Choice(entry)
-	draft := t.Draft()
-	switch {
-	case draft == nil:
-		return talk.Home("")
-	case ask.PlaceOf(n, len(classes)) < 0:
+	place := ask.PlaceOf(n, len(classes))
+	if place < 0 {
 		return ask.WrongChoice(t)
 	}
-	draft.Readings.Class = classes[ask.PlaceOf(n, len(classes))]
+	draft.Readings.Class = classes[place]
 	return talk.Go(nextStep(t))
 }

@@ -44,11 +44,7 @@ func showDoubt(t *talk.Talk) talk.Shown {
 	return ask.Says(text, t.Say("doubt.right"), t.Say("doubt.again"))
 }
 
-func takeDoubt(t *talk.Talk, entry string) talk.Move {
-	draft := t.Draft()
-	if draft == nil {
-		return talk.Home("")
-	}
+func takeDoubt(t *talk.Talk, draft *session.Draft, entry string) talk.Move {
 	d, ok := firstDoubt(t)
 	n, _ := ask.Choice(entry)
 	switch {

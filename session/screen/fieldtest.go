@@ -19,17 +19,6 @@ const (
 	signScreen session.ScreenID = "dry-sign"
 )
 
-// fieldTests are the tests for a person without a meter. They can show that a
-// lot is too wet, but never that it is dry enough.
-func fieldTests() []talk.Screen {
-	return []talk.Screen{
-		{ID: dry.TestScreen, Show: showTest, Take: takeTest, Help: ask.Helpful("help.test")},
-		{ID: biteScreen, Show: showSigns("test.bite_ask", bites), Take: takeSign(bites), Help: ask.Helpful("help.bite")},
-		{ID: saltScreen, Show: showSigns("test.salt_ask", salts), Take: takeSign(salts), Help: ask.Helpful("help.salt")},
-		{ID: signScreen, Show: showSign, Take: takeFound, Help: ask.Helpful("help.test")},
-	}
-}
-
 // sign is what a test can show, in the order of the screen's numbers.
 type sign struct {
 	key  string
@@ -48,10 +37,6 @@ var (
 		{"test.clean", func() advice.FieldTest { return advice.SaltTest(false) }},
 	}
 )
-
-func showTest(t *talk.Talk) talk.Shown {
-	return ask.Says(t.Say("test.ask"), t.Say("test.bite"), t.Say("test.salt"))
-}
 
 func takeTest(t *talk.Talk, entry string) talk.Move {
 	switch n, _ := ask.Choice(entry); n {
@@ -105,6 +90,10 @@ func noteWater(r *grading.Readings, test advice.FieldTest) {
 	default:
 		r.Flags = append(r.Flags, grading.TooWet)
 	}
+}
+
+func showTest(t *talk.Talk) talk.Shown {
+	return ask.Says(t.Say("test.ask"), t.Say("test.bite"), t.Say("test.salt"))
 }
 
 // takeFound goes on with the check that the test was made for.

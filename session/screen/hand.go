@@ -21,19 +21,6 @@ const (
 	handAllScreen   session.ScreenID = "hand-all"
 )
 
-// byHand are the screens of a check by hand, in the order of the work. The signs,
-// whose screens it shares with the full check, come before all of it.
-func byHand() []talk.Screen {
-	return []talk.Screen{
-		{ID: handOfferScreen, Show: showHandOffer, Take: takeHandOffer, Help: ask.Helpful("help.hand_offer")},
-		{ID: handBiteScreen, Show: showHandBite, Take: takeHandBite, Help: ask.Helpful("help.bite")},
-		{ID: handSaltScreen, Show: showSigns("test.salt_ask", salts), Take: takeHandSalt, Help: ask.Helpful("help.salt")},
-		{ID: handCountScreen, Show: showHandCount, Take: takeHandCount, Help: ask.Helpful("help.hand_count")},
-		{ID: handHuskScreen, Show: showHandHusk, Take: takeHandHusk, Help: ask.Helpful("help.hand_husk")},
-		{ID: handAllScreen, Show: showHandAll, Take: takeHandAll, Help: ask.Helpful("help.hand_count")},
-	}
-}
-
 // What a draft's list of confirmed things says of a check by hand.
 const (
 	handSure    = "by hand"         // the person chose it
@@ -144,11 +131,7 @@ func showHandBite(t *talk.Talk) talk.Shown {
 // saltKey is the bite screen's number for the test with salt.
 const saltKey = 5
 
-func takeHandBite(t *talk.Talk, entry string) talk.Move {
-	draft := t.Draft()
-	if draft == nil {
-		return talk.Home("")
-	}
+func takeHandBite(t *talk.Talk, draft *session.Draft, entry string) talk.Move {
 	n, rest := ask.Choice(entry)
 	switch {
 	case entry == ask.LackKey, t.Hears("accept.none", entry):
@@ -177,4 +160,35 @@ func wetFound(t *talk.Talk, draft *session.Draft, all []sign, n int, rest string
 	makeSure(draft, wetSure)
 	t.Touch(grading.NoField)
 	return handOnward(t, rest).Saying(signs.Noted(t, &draft.Readings))
+}
+
+// offersHand reports whether to offer a check by hand: there is nothing to weigh
+// with, and nothing was measured yet. It is offered once a check, never assumed.
+func offersHand(t *talk.Talk) bool {
+	draft := t.Draft()
+	if draft == nil || draft.Correcting || draft.Recheck != "" || draft.Corrects != "" || isHand(draft) || toolRead(&draft.Readings) || isSure(draft, offeredSure) {
+		return false
+	}
+	return !t.Person.Kit.Has(session.Scale) || slices.Contains(draft.Skipped, grading.SampleWeight)
+}
+
+// offeredFirst reports whether to offer it before anything is asked: to somebody
+// who has said of other lots that there is neither a meter nor a scale.
+func offeredFirst(t *talk.Talk) bool {
+	return offersHand(t) && !t.Person.Kit.Has(session.Meter)
+}
+
+func takeHandOffer(t *talk.Talk, draft *session.Draft, entry string) talk.Move {
+	switch n, rest := ask.Choice(entry); {
+	case n == 1 || ask.Yes(t, entry):
+		makeSure(draft, handSure)
+		return talk.Leap(nextStep(t)) // "back" leads to no step of the full check
+	case n == 2 || ask.No(t, entry):
+		makeSure(draft, offeredSure)
+		if t.In.Kind == session.USSD && !toolRead(&draft.Readings) && len(draft.Skipped) == 0 {
+			return talk.GoWith(spearScreen, rest)
+		}
+		return talk.GoWith(nextStep(t), rest)
+	}
+	return ask.WrongChoice(t)
 }

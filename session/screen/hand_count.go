@@ -77,11 +77,7 @@ func showHandHusk(t *talk.Talk) talk.Shown {
 	return ask.Says(t.Say("hand.husk", "count", n, "like", huskExample(n)), t.Say("hand.bare"))
 }
 
-func takeHandCount(t *talk.Talk, entry string) talk.Move {
-	draft := t.Draft()
-	if draft == nil {
-		return talk.Home("")
-	}
+func takeHandCount(t *talk.Talk, draft *session.Draft, entry string) talk.Move {
 	v, rest, move := countAsk(t).read(t, entry)
 	if move != nil {
 		return *move
@@ -105,11 +101,7 @@ func takeHandCount(t *talk.Talk, entry string) talk.Move {
 // mostHusked is more grains than anybody husks with a thumb. Source: our choice.
 const mostHusked = 150
 
-func takeHandHusk(t *talk.Talk, entry string) talk.Move {
-	draft := t.Draft()
-	if draft == nil {
-		return talk.Home("")
-	}
+func takeHandHusk(t *talk.Talk, draft *session.Draft, entry string) talk.Move {
 	h := draft.Readings.Hand
 	if entry == ask.LackKey || t.Hears("accept.none", entry) && !t.Hears("shorthand.zero", entry) {
 		h.Husked, h.Red, h.Bored, h.Discoloured = 0, 0, 0, 0
@@ -249,11 +241,7 @@ func showHandAll(t *talk.Talk) talk.Shown {
 }
 
 // takeHandAll takes numbers alone; with words they are read as a whole check.
-func takeHandAll(t *talk.Talk, entry string) talk.Move {
-	draft := t.Draft()
-	if draft == nil {
-		return talk.Home("")
-	}
+func takeHandAll(t *talk.Talk, draft *session.Draft, entry string) talk.Move {
 	sought := handAsk{countOff, grading.HandCounts, grading.HandCounts, t.Say("hand.counted") + "; " + t.Say("hand.husked"), handLike(t)}
 	v, rest, move := sought.read(t, entry)
 	if move != nil {

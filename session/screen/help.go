@@ -5,14 +5,6 @@ import (
 	"threshline/session/talk"
 )
 
-// help is the screen of "?": how to do by hand what the screen before asks.
-func help() []talk.Screen {
-	return []talk.Screen{
-		{ID: talk.HowScreen, Open: true, Show: showHow, Take: takeHow},
-		{ID: talk.PatternScreen, Show: showPattern, Take: ask.Nothing},
-	}
-}
-
 func showHow(t *talk.Talk) talk.Shown {
 	text := t.Say(t.HelpKey())
 	if t.HelpKey() == spearHelp {

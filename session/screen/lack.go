@@ -11,11 +11,6 @@ import (
 
 const lackScreen session.ScreenID = "lack"
 
-// lackScreenOf asks whether the tool is always missing, or only for this lot.
-func lackScreenOf() talk.Screen {
-	return talk.Screen{ID: lackScreen, Show: showLack, Take: takeLack, Help: ask.Helpful("help.kit")}
-}
-
 // lacking is the tool for the reading that is asked now.
 func lacking(t *talk.Talk) (session.Tool, group) {
 	g := current(t)
@@ -45,10 +40,7 @@ func showLack(t *talk.Talk) talk.Shown {
 	return shown
 }
 
-func takeLack(t *talk.Talk, entry string) talk.Move {
-	if t.Draft() == nil {
-		return talk.Home("")
-	}
+func takeLack(t *talk.Talk, _ *session.Draft, entry string) talk.Move {
 	tool, g := lacking(t)
 	switch n, _ := ask.Choice(entry); {
 	case n == 1:
@@ -81,15 +73,6 @@ func skipTool(t *talk.Talk, g group, tool session.Tool) {
 	if tool == session.Meter && len(kept) > 0 {
 		t.Draft().Readings.Repeats = kept
 	}
-}
-
-// zeroScreenOf asks what a lone 0 meant where it may be a reading.
-func zeroScreenOf() talk.Screen {
-	return talk.Screen{ID: talk.ZeroScreen, Show: showZero, Take: takeZero}
-}
-
-func showZero(t *talk.Talk) talk.Shown {
-	return ask.Says(t.Say("zero.ask"), t.Say("zero.none"), t.Say("zero.back"))
 }
 
 func takeZero(t *talk.Talk, entry string) talk.Move {

@@ -17,10 +17,6 @@ import (
 // lotsScreen says what became of several lots that came in one message.
 const lotsScreen session.ScreenID = "lots"
 
-func many() []talk.Screen {
-	return []talk.Screen{{ID: lotsScreen, Show: showLots, Take: takeLots, Help: ask.Helpful("help.general")}}
-}
-
 // showLots says it in up to three messages at once: a person would pay for
 // asking for the next page, and some channels can answer only once.
 func showLots(t *talk.Talk) talk.Shown {

@@ -9,10 +9,6 @@ import (
 	"threshline/session/talk"
 )
 
-func meant() []talk.Screen {
-	return []talk.Screen{{ID: ask.MeantScreen, Show: showMeant, Take: takeMeant}}
-}
-
 func showMeant(t *talk.Talk) talk.Shown {
 	return ask.Says(t.Memo().Question, t.Say("consent.yes"), t.Say("consent.no"))
 }

@@ -11,10 +11,6 @@ import (
 	"threshline/session/talk"
 )
 
-func menu() []talk.Screen {
-	return []talk.Screen{{ID: talk.MenuScreen, Show: showMenu, Take: takeMenu, Help: ask.Helpful("help.general")}}
-}
-
 // The menu's lines have the same numbers for everybody, so that people can
 // learn them.
 const (

@@ -17,16 +17,6 @@ const (
 	insectsScreen session.ScreenID = "insects"
 )
 
-// seen are the screens about what no tool measures.
-func seen() []talk.Screen {
-	return []talk.Screen{
-		{ID: seenScreen, Show: showSeen, Take: takeSeen, Help: ask.Helpful("help.seen")},
-		{ID: smellScreen, Show: signs.ShowSmell, Take: takeSmell, Help: ask.Helpful("help.seen")},
-		{ID: insectsScreen, Show: showInsects, Take: takeInsects, Help: ask.Helpful("help.insects"),
-			Zero: func(*talk.Talk) bool { return true }},
-	}
-}
-
 func showSeen(t *talk.Talk) talk.Shown {
 	options := []string{t.Say("seen.none")}
 	for _, f := range signs.Flags {
@@ -39,11 +29,7 @@ func showSeen(t *talk.Talk) talk.Shown {
 	return ask.Says(t.Say("seen.ask"), options...)
 }
 
-func takeSeen(t *talk.Talk, entry string) talk.Move {
-	draft := t.Draft()
-	if draft == nil {
-		return talk.Home("")
-	}
+func takeSeen(t *talk.Talk, draft *session.Draft, entry string) talk.Move {
 	if entry == ask.LackKey {
 		if !signsAsked(&draft.Readings) { // what was said before stays said
 			draft.Readings.Looked = grading.NotLooked
@@ -79,11 +65,7 @@ func smellOpen(draft *session.Draft) bool {
 	return slices.Contains(draft.Readings.Flags, grading.Musty) && !slices.Contains(draft.Sure, smellSure)
 }
 
-func takeSmell(t *talk.Talk, entry string) talk.Move {
-	draft := t.Draft()
-	if draft == nil {
-		return talk.Home("")
-	}
+func takeSmell(t *talk.Talk, draft *session.Draft, entry string) talk.Move {
 	flags, ok := signs.Smell(t, entry)
 	if !ok {
 		return ask.WrongChoice(t)
@@ -98,11 +80,7 @@ func showInsects(t *talk.Talk) talk.Shown {
 	return ask.Says(t.Say("ask.insects", "like", like(t, insectGroup.fields)))
 }
 
-func takeInsects(t *talk.Talk, entry string) talk.Move {
-	draft := t.Draft()
-	if draft == nil {
-		return talk.Home("")
-	}
+func takeInsects(t *talk.Talk, draft *session.Draft, entry string) talk.Move {
 	if entry == ask.LackKey { // seen, and not counted
 		return talk.Go(nextStep(t)).Saying(signs.Noted(t, &draft.Readings))
 	}

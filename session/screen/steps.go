@@ -34,7 +34,7 @@ func steps() []talk.Screen {
 		Zero: func(t *talk.Talk) bool { return mayBeZero(t, current(t)) },
 		Help: func(t *talk.Talk) string { return groupHelp(t, current(t)) },
 	}
-	return append(all, step, lackScreenOf(), zeroScreenOf())
+	return append(all, step)
 }
 
 // current is the group that is asked now.

@@ -17,14 +17,6 @@ const (
 	classScreen session.ScreenID = "class"
 )
 
-func summary() []talk.Screen {
-	return []talk.Screen{
-		{ID: sumScreen, Show: showSum, Take: takeSum, Help: ask.Helpful("help.sum")},
-		{ID: doubtScreen, Show: showDoubt, Take: takeDoubt},
-		{ID: classScreen, Show: showClasses, Take: takeClass},
-	}
-}
-
 // sumLine is one numbered line of the summary and the screen that corrects it.
 type sumLine struct {
 	text string
@@ -143,11 +135,7 @@ func showSum(t *talk.Talk) talk.Shown {
 	return shown
 }
 
-func takeSum(t *talk.Talk, entry string) talk.Move {
-	draft := t.Draft()
-	if draft == nil {
-		return talk.Home("")
-	}
+func takeSum(t *talk.Talk, draft *session.Draft, entry string) talk.Move {
 	draft.Correcting = false
 	n, rest := ask.Choice(entry)
 	if n == 1 && rest == "" || ask.Yes(t, entry) {

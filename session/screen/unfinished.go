@@ -14,14 +14,6 @@ const (
 	letGoScreen      session.ScreenID = "let-go"
 )
 
-// unfinished are the screens of checks that were put aside.
-func unfinished() []talk.Screen {
-	return []talk.Screen{
-		{ID: unfinishedScreen, Show: showUnfinished, Take: takeUnfinished, Help: ask.Helpful("help.general")},
-		{ID: letGoScreen, Show: showLetGo, Take: takeLetGo},
-	}
-}
-
 // draftLines lists the unfinished checks, each with its next step.
 func draftLines(t *talk.Talk) []string {
 	var out []string

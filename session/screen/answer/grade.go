@@ -19,13 +19,21 @@ const (
 	whyScreen    session.ScreenID = "why"
 )
 
-// Grade are the screens of a check just filed.
-func Grade() []talk.Screen {
+// Screens are those of a check that was filed, and of what is looked up of others.
+func Screens() []talk.Screen {
 	return []talk.Screen{
+		// The signs that nobody looked for. The figures stay, and nothing is praised yet.
+		{ID: lookScreen, Show: showLook, Take: takeLook, Help: ask.Helpful("help.seen"), Waits: signsStillAwaited},
+		{ID: lookSmellScreen, Show: ask.Saying("smell.ask", "smell.musty", "smell.off_odour"), Take: takeLookSmell, Help: ask.Helpful("help.seen")},
+
 		{ID: GradeScreen, Show: showGrade, Take: takeGrade, Help: ask.Helpful("help.grade")},
 		{ID: todoScreen, Show: showTodo, Take: takeFurther, Help: ask.Helpful("help.grade")},
 		{ID: whyScreen, Show: showWhy, Take: takeFurther, Help: ask.Helpful("help.grade")},
 		{ID: waysScreen, Show: showWays, Take: takeFurther, Help: ask.Helpful("help.ways")},
+
+		{ID: MineScreen, Show: showMine, Take: takeMine, Help: ask.Helpful("help.slip")},
+		{ID: talk.SlipScreen, Show: showSlip, Take: takeSlip, Help: ask.Helpful("help.slip"), Free: true}, // for anybody
+		{ID: talk.WeekScreen, Show: showWeek, Take: ask.Nothing, Help: ask.Helpful("help.week")},
 	}
 }
 

@@ -17,15 +17,6 @@ const (
 	lookSmellScreen session.ScreenID = "look-smell"
 )
 
-// Look are the screens that ask, after a check was filed, for the signs that
-// nobody looked for. The figures stay, and nothing is praised yet.
-func Look() []talk.Screen {
-	return []talk.Screen{
-		{ID: lookScreen, Show: showLook, Take: takeLook, Help: ask.Helpful("help.seen"), Waits: signsStillAwaited},
-		{ID: lookSmellScreen, Show: signs.ShowSmell, Take: takeLookSmell, Help: ask.Helpful("help.seen")},
-	}
-}
-
 // ShownOf is the screen that a check just filed is shown on.
 func ShownOf(c *session.Check) talk.Move {
 	if said := c.Said(); said.Unlooked() {

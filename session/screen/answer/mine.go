@@ -1,20 +1,18 @@
 package answer
 
 import (
+	"strings"
+
 	"threshline/grading"
 	"threshline/session"
 	"threshline/session/programme"
 	"threshline/session/screen/ask"
+	"threshline/session/screen/signs"
 	"threshline/session/talk"
 )
 
 // MineScreen lists the person's own checks.
 const MineScreen session.ScreenID = "mine"
-
-// Mine are the screens of a person's own checks.
-func Mine() []talk.Screen {
-	return []talk.Screen{{ID: MineScreen, Show: showMine, Take: takeMine, Help: ask.Helpful("help.slip")}}
-}
 
 func showMine(t *talk.Talk) talk.Shown {
 	checks := t.MyChecks(talk.MostListed)
@@ -56,4 +54,55 @@ func takeMine(t *talk.Talk, entry string) talk.Move {
 	}
 	t.Memo().Slip = checks[n-1].Slip
 	return talk.GoWith(GradeScreen, rest)
+}
+
+// showWeek says the last seven days of a coordinator's district.
+func showWeek(t *talk.Talk) talk.Shown {
+	if t.Person.Role != session.Coordinator {
+		return ask.Says(t.Say("week.wait"))
+	}
+	return ask.Says(strings.Join(t.WeekLines(), "\n"))
+}
+
+func showSlip(t *talk.Talk) talk.Shown {
+	if found := t.Memo().Looked; found != "" {
+		return ask.Says(found)
+	}
+	return ask.Says(t.Say("slip.ask"))
+}
+
+func takeSlip(t *talk.Talk, entry string) talk.Move {
+	slip, well := session.ParseSlip(entry)
+	caution := ""
+	if f, heard := signs.Heard(t, entry); heard && !well {
+		caution = Caution(t, f.Flags)
+	}
+	switch {
+	case caution != "": // a danger is no wrong slip, though it looks like one
+		t.Memo().Looked = caution
+	case well:
+		t.Memo().Looked = ask.Joined(t.LookUp(entry), sinceForMine(t, slip))
+	default:
+		t.Memo().Looked = t.LookUp(entry)
+	}
+	return talk.Stay("")
+}
+
+// sinceForMine is what changed since the check before, for somebody whom the
+// re-check concerns: a buyer is told the grade alone.
+func sinceForMine(t *talk.Talk, slip session.Slip) string {
+	if t.Slow() > 0 {
+		return ""
+	}
+	c, ok := t.Check(slip)
+	s, again := t.Since(c)
+	_, unsound := t.Unsound(c) // which everybody was told
+	_, once := t.HeldText(c)   // likewise
+	switch {
+	case !ok || !again || unsound || once != "" || !t.Concerns(c):
+		return ""
+	case c.Pooled(): // which everybody was told
+		return changeText(t, &s, c)
+	}
+	return sinceText(t, c)
 }

@@ -22,6 +22,17 @@ func Says(text string, options ...string) talk.Shown {
 	return talk.Shown{Text: text, Options: options}
 }
 
+// Saying shows the text of a key, and what to choose by theirs, whatever the state.
+func Saying(text string, options ...string) func(*talk.Talk) talk.Shown {
+	return func(t *talk.Talk) talk.Shown {
+		shown := Says(t.Say(text))
+		for _, key := range options {
+			shown.Options = append(shown.Options, t.Say(key))
+		}
+		return shown
+	}
+}
+
 // Helpful gives the same help whatever the state.
 func Helpful(key string) func(*talk.Talk) string {
 	return func(*talk.Talk) string { return key }

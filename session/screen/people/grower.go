@@ -15,17 +15,6 @@ const (
 	handOverScreen session.ScreenID = "hand-over"
 )
 
-// Grower are the screens on which an agent corrects what is known of a grower.
-func Grower() []talk.Screen {
-	return []talk.Screen{
-		{ID: growerScreen, Show: showGrower, Take: takeGrower, Help: ask.Helpful("help.growers")},
-		{ID: renameScreen, Show: showAddName, Take: takeRename, Free: true},
-		{ID: renumberScreen, Show: showRenumber, Take: takeRenumber},
-		{ID: phoneScreen, Show: showPhone, Take: takePhone, Free: true},
-		{ID: handOverScreen, Show: showHandOver, Take: takeHandOver, Free: true},
-	}
-}
-
 // chosen returns the person whose data is shown; false when the one who asks
 // may not change it.
 func chosen(t *talk.Talk) (session.Person, bool) {

@@ -22,15 +22,37 @@ const (
 // Begin begins a check of a grower's lot; the rest of an entry goes on with it.
 type Begin func(t *talk.Talk, grower session.Person, rest string) talk.Move
 
-// Growers are the screens on which an agent finds and adds growers, to begin a
-// check or to correct what is known of them.
-func Growers(begin Begin) []talk.Screen {
+// Screens are those on which somebody new says who they are; what a person can
+// set; on which an agent finds, adds and corrects growers, and begins a check of
+// theirs; and on which a code for somebody new is made, and taken.
+func Screens(begin Begin) []talk.Screen {
 	return []talk.Screen{
+		{ID: talk.LanguageScreen, Open: true, Show: showLanguages, Take: takeLanguage},
+		{ID: talk.ConsentScreen, Open: true, Show: showConsent, Take: takeConsent},
+		{ID: nameScreen, Free: true, Show: ask.Saying("who.name", "who.skip"), Take: takeName},
+		{ID: districtScreen, Show: showDistricts, Take: takeDistrict},
+
+		{ID: SettingsScreen, Show: showSettings, Take: takeSettings, Help: ask.Helpful("help.general")},
+		{ID: toolsScreen, Show: showTools, Take: takeTools, Help: ask.Helpful("help.kit")},
+		{ID: tongueScreen, Show: showLanguages, Take: takeLanguage},
+		{ID: namedScreen, Show: ask.Saying("named.ask", "consent.yes", "consent.no"), Take: takeNamed, Help: ask.Helpful("help.named")},
+		{ID: leaveScreen, Show: ask.Saying("leave.ask", "leave.stop", "leave.forget"), Take: takeLeave},
+		{ID: talk.ForgetScreen, Show: showForget, Take: takeForget},
+
 		{ID: GrowersScreen, Show: showGrowers, Take: takeGrowers, Help: ask.Helpful("help.growers"), Free: true},
 		{ID: pickScreen, Show: showPick, Take: takePick(begin), Help: ask.Helpful("help.growers")},
-		{ID: AddNameScreen, Show: showAddName, Take: takeAddName, Help: ask.Helpful("help.enrol"), Free: true},
+		{ID: AddNameScreen, Show: ask.Saying("growers.name"), Take: takeAddName, Help: ask.Helpful("help.enrol"), Free: true},
 		{ID: addShortScreen, Show: showAddShort, Take: takeAddShort, Help: ask.Helpful("help.growers")},
 		{ID: addAgreeScreen, Show: showAddAgree, Take: takeAddAgree(begin)},
+
+		{ID: growerScreen, Show: showGrower, Take: takeGrower, Help: ask.Helpful("help.growers")},
+		{ID: renameScreen, Show: ask.Saying("growers.name"), Take: takeRename, Free: true},
+		{ID: renumberScreen, Show: showRenumber, Take: takeRenumber},
+		{ID: phoneScreen, Show: showPhone, Take: takePhone, Free: true},
+		{ID: handOverScreen, Show: showHandOver, Take: takeHandOver, Free: true},
+
+		{ID: InviteScreen, Show: showInvite, Take: takeInvite},
+		{ID: codeScreen, Show: ask.Saying("code.ask"), Take: takeCode, Free: true},
 	}
 }
 
@@ -165,8 +187,6 @@ func use(t *talk.Talk, p session.Person, rest string, begin Begin) talk.Move {
 	t.Memo().Grower = p.ID
 	return talk.Go(growerScreen)
 }
-
-func showAddName(t *talk.Talk) talk.Shown { return ask.Says(t.Say("growers.name")) }
 
 // takeAddName takes one grower, or a list of several at once.
 func takeAddName(t *talk.Talk, entry string) talk.Move {

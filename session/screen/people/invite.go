@@ -11,14 +11,6 @@ const (
 	codeScreen   session.ScreenID = "code"
 )
 
-// Invite are the screens that make a code for somebody new, and take one.
-func Invite() []talk.Screen {
-	return []talk.Screen{
-		{ID: InviteScreen, Show: showInvite, Take: takeInvite},
-		{ID: codeScreen, Show: showCode, Take: takeCode, Free: true},
-	}
-}
-
 // showInvite offers to an agent to invite a buyer, to a coordinator also an agent.
 func showInvite(t *talk.Talk) talk.Shown {
 	shown := ask.Says(t.Say("code.role"))
@@ -41,8 +33,6 @@ func takeInvite(t *talk.Talk, entry string) talk.Move {
 	}
 	return talk.Home(t.Say("code.made", "code", t.Invite(role).Code))
 }
-
-func showCode(t *talk.Talk) talk.Shown { return ask.Says(t.Say("code.ask")) }
 
 // takeCode takes a code; one who tries many wrong ones waits, as with slips.
 func takeCode(t *talk.Talk, entry string) talk.Move {

@@ -18,18 +18,6 @@ const (
 	tongueScreen   session.ScreenID = "tongue"
 )
 
-// Settings are the screens of what a person can set.
-func Settings() []talk.Screen {
-	return []talk.Screen{
-		{ID: SettingsScreen, Show: showSettings, Take: takeSettings, Help: ask.Helpful("help.general")},
-		{ID: toolsScreen, Show: showTools, Take: takeTools, Help: ask.Helpful("help.kit")},
-		{ID: tongueScreen, Show: showLanguages, Take: takeLanguage},
-		{ID: namedScreen, Show: showNamed, Take: takeNamed, Help: ask.Helpful("help.named")},
-		{ID: leaveScreen, Show: showLeave, Take: takeLeave},
-		{ID: talk.ForgetScreen, Show: showForget, Take: takeForget},
-	}
-}
-
 func showSettings(t *talk.Talk) talk.Shown {
 	shown := ask.Says("", t.Say("settings.tools"), t.Say("settings.language"), t.Say("settings.who"), t.Say("settings.code"), t.Say("settings.leave"))
 	if p := t.Person; p.Role == session.Coordinator {
@@ -49,10 +37,6 @@ const digestSetting, namedSetting = 6, 6
 
 // mayBeNamed reports whether the person can be named to growers nearby.
 func mayBeNamed(t *talk.Talk) bool { return t.Person.Role == session.Agent && t.Person.District != "" }
-
-func showNamed(t *talk.Talk) talk.Shown {
-	return ask.Says(t.Say("named.ask"), t.Say("consent.yes"), t.Say("consent.no"))
-}
 
 func takeNamed(t *talk.Talk, entry string) talk.Move {
 	switch {
@@ -156,10 +140,6 @@ func takeTools(t *talk.Talk, entry string) talk.Move {
 	}
 	t.Save(p)
 	return talk.Stay("")
-}
-
-func showLeave(t *talk.Talk) talk.Shown {
-	return ask.Says(t.Say("leave.ask"), t.Say("leave.stop"), t.Say("leave.forget"))
 }
 
 func takeLeave(t *talk.Talk, entry string) talk.Move {

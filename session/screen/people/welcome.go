@@ -15,16 +15,6 @@ const (
 	districtScreen session.ScreenID = "district"
 )
 
-// Welcome are the screens on which somebody new says who they are.
-func Welcome() []talk.Screen {
-	return []talk.Screen{
-		{ID: talk.LanguageScreen, Open: true, Show: showLanguages, Take: takeLanguage},
-		{ID: talk.ConsentScreen, Open: true, Show: showConsent, Take: takeConsent},
-		{ID: nameScreen, Free: true, Show: showName, Take: takeName},
-		{ID: districtScreen, Show: showDistricts, Take: takeDistrict},
-	}
-}
-
 // showLanguages names every language in that language: a question in one
 // language would not reach people who cannot read it.
 func showLanguages(t *talk.Talk) talk.Shown {
@@ -71,10 +61,6 @@ func takeConsent(t *talk.Talk, entry string) talk.Move {
 		return talk.Finish(t.Say("consent.declined"))
 	}
 	return ask.WrongChoice(t)
-}
-
-func showName(t *talk.Talk) talk.Shown {
-	return ask.Says(t.Say("who.name"), t.Say("who.skip"))
 }
 
 func takeName(t *talk.Talk, entry string) talk.Move {

@@ -161,11 +161,6 @@ func Noted(t *talk.Talk, r *grading.Readings) string {
 	return t.Say("seen.noted", "what", Text(t, r))
 }
 
-// ShowSmell asks what kind of bad smell it is.
-func ShowSmell(t *talk.Talk) talk.Shown {
-	return ask.Says(t.Say("smell.ask"), t.Say("smell.musty"), t.Say("smell.off_odour"))
-}
-
 // Smell reads what a bad smell is: 1, 2 or both, or its words.
 func Smell(t *talk.Talk, entry string) (flags []grading.Flag, ok bool) {
 	digits, plain := Keyed(entry)
