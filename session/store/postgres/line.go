@@ -20,11 +20,13 @@ type line[T any] struct {
 	// alone is how long a trip is the only one: for so long those who wait gather
 	// for the next, which serves more of them at once.
 	alone time.Duration
-	begun atomic.Int64 // when the last trip began
+	made  time.Time
+	begun atomic.Int64 // when the last trip began, since made
+	timed atomic.Bool  // somebody looks again for those who gather
 }
 
 func newLine[T any](waiting, trips int, alone time.Duration, serve func([]T)) *line[T] {
-	return &line[T]{queue: make(chan T, waiting), trips: make(chan struct{}, trips), alone: alone, serve: serve}
+	return &line[T]{queue: make(chan T, waiting), trips: make(chan struct{}, trips), alone: alone, serve: serve, made: time.Now()}
 }
 
 // join puts one in line; false when too many wait. It is served by the time that
@@ -41,9 +43,16 @@ func (l *line[T]) join(one T, beside *sync.WaitGroup) bool {
 
 // lead serves a group of those who wait, unless enough round trips are under way.
 // None is left behind: who joins looks for a free trip afterwards, and who ends a
-// trip looks for those who wait.
+// trip looks for those who wait, and so does a timer when one may hang.
 func (l *line[T]) lead(beside *sync.WaitGroup) {
-	if l.alone > 0 && len(l.trips) > 0 && time.Since(time.Unix(0, l.begun.Load())) < l.alone {
+	if left := l.alone - (time.Since(l.made) - time.Duration(l.begun.Load())); left > 0 && len(l.trips) > 0 {
+		if l.timed.CompareAndSwap(false, true) {
+			time.AfterFunc(left, func() {
+				if l.timed.Store(false); len(l.queue) > 0 {
+					l.lead(beside)
+				}
+			})
+		}
 		return
 	}
 	select {
@@ -51,7 +60,7 @@ func (l *line[T]) lead(beside *sync.WaitGroup) {
 	default:
 		return
 	}
-	l.begun.Store(time.Now().UnixNano())
+	l.begun.Store(int64(time.Since(l.made)))
 	runtime.Gosched() // whoever is about to join does so first
 	if group := l.gather(); len(group) > 0 {
 		l.serve(group)

@@ -6,6 +6,7 @@ import (
 	"runtime"
 	"sync"
 	"testing"
+	"testing/synctest"
 	"time"
 
 	"threshline/session"
@@ -96,6 +97,39 @@ func TestALineIsNeitherTooLongNorHeldUp(t *testing.T) {
 	if !<-slow.served {
 		t.Error("not served")
 	}
+}
+
+// A trip hangs on the network. Whoever comes just after it began is served by another
+// soon, also when nobody comes after them.
+func TestATripThatHangsKeepsNobodyWaiting(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		type one struct{ served chan bool }
+		var beside sync.WaitGroup
+		hung := &one{make(chan bool)}
+		l := newLine(10, 2, writeAlone, func(group []*one) {
+			for _, o := range group {
+				<-o.served
+			}
+		})
+		go l.join(hung, &beside)
+		synctest.Wait()
+		next := &one{make(chan bool)}
+		go l.join(next, &beside)
+		synctest.Wait()
+		if len(l.trips) != 1 || len(l.queue) != 1 {
+			t.Fatalf("%d trips are under way and %d wait at first", len(l.trips), len(l.queue))
+		}
+		time.Sleep(writeAlone)
+		synctest.Wait()
+		if len(l.trips) != 2 || len(l.queue) != 0 {
+			t.Errorf("%d trips are under way and %d wait later", len(l.trips), len(l.queue))
+		}
+		close(hung.served)
+		if len(l.queue) == 0 {
+			close(next.served)
+		}
+		synctest.Wait()
+	})
 }
 
 // Far more exchanges than connections: a connection that waits with an exchange
