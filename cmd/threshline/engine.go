@@ -209,6 +209,14 @@ func (s *station) ready(context.Context) error {
 	return nil
 }
 
+// queueNow tells the time by the clock that gateways share; nil for a single gateway.
+func (s *station) queueNow() func(context.Context) (time.Time, error) {
+	if d, shared := s.store.(common); shared {
+		return d.Now
+	}
+	return nil
+}
+
 // purse is the day's money that gateways share; nil for a single gateway.
 func (s *station) purse() dispatch.Purse {
 	if d, shared := s.store.(common); shared {

@@ -145,7 +145,7 @@ func (s *station) assemble() (err error) {
 	if len(s.channels.out) > 0 && s.worker == nil {
 		s.worker, err = dispatch.New(dispatch.Config{
 			Queue: s.store, Outlets: s.channels.out, Stopped: s.stopped, Join: s.join, SpentToday: dispatch.SpentToday(s.store),
-			Purse: s.purse(), Zone: s.programme.Zone, Quiet: s.quiet, Now: s.clock.Now, Spread: s.outside.spread,
+			Purse: s.purse(), QueueNow: s.queueNow(), Zone: s.programme.Zone, Quiet: s.quiet, Now: s.clock.Now, Spread: s.outside.spread,
 			Watcher: s.watch,
 		})
 		if err != nil {

@@ -36,7 +36,12 @@ const clockEvery = 30 * time.Second
 // when it is again.
 func (s *station) watchClock() func(context.Context) (bool, error) {
 	doubted := false
-	return func(context.Context) (bool, error) {
+	return func(ctx context.Context) (bool, error) {
+		if now := s.queueNow(); now != nil {
+			if at, err := now(ctx); err == nil { // else it is asked again soon
+				s.clock.Shared(at)
+			}
+		}
 		why := s.clock.Doubt()
 		s.metrics.ClockBelieved(why == "")
 		switch {

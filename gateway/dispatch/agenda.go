@@ -41,7 +41,7 @@ type Reminders struct {
 // the store refused stays for later; the next ones are still tried, unless the
 // store takes no writes at all.
 func (r *Reminders) Round(ctx context.Context, now time.Time) (dealt int, err error) {
-	if err := r.setBack.look(now, func() error { return r.putRight(ctx, now) }); err != nil { // and go on: what can be read is not kept waiting
+	if err := r.setBack.look(func() error { return r.putRight(ctx, now) }, now); err != nil { // and go on: what can be read is not kept waiting
 		r.Watcher.Failed("put right reminders of a clock that was ahead", err)
 	}
 	due, err := r.due(ctx, now)

@@ -23,6 +23,42 @@ func (d *database) Claim(ctx context.Context, _ time.Time, n int, lease time.Dur
 	return claimed, err
 }
 
+// SetBack goes by the queue's clock, as Claim does.
+func (d *database) SetBack(ctx context.Context, _ time.Time, lease time.Duration) error {
+	return d.shelf.SetBack(ctx, d.now(), lease)
+}
+
+// The clock of the queue was years ahead while the gateway's was right. What was
+// claimed and put off under it goes out when it is right.
+func TestAQueuesClockThatWasAheadIsNoticed(t *testing.T) {
+	truth, wrong := &clock{now: start}, 4*365*24*time.Hour
+	shelf, carrier := newShelf(), &scripted{answers: []error{&dispatch.Refusal{Problem: "not now"}}}
+	queue := &database{shelf, func() time.Time { return truth.Now().Add(wrong) }}
+	w := newWorker(t, queue, carrier, truth.Now, func(c *dispatch.Config) {
+		c.QueueNow = func(context.Context) (time.Time, error) { return queue.now(), nil }
+	})
+	shelf.put(queued("refused"))
+	if n, err := w.Round(t.Context()); n != 1 || err != nil {
+		t.Fatal(n, err)
+	}
+	shelf.put(queued("claimed"))
+	if list, err := queue.Claim(t.Context(), time.Time{}, 1, time.Minute); len(list) != 1 || err != nil { // by one that was killed
+		t.Fatal(list, err)
+	}
+	wrong = 0
+	for range 4 {
+		truth.set(truth.Now().Add(time.Minute))
+		if _, err := w.Round(t.Context()); err != nil {
+			t.Fatal(err)
+		}
+	}
+	for _, id := range []session.OutgoingID{"refused", "claimed"} {
+		if o := shelf.get(id); o.State != session.HandedOn {
+			t.Errorf("%s is %s, due at %s", id, o.State, o.Due)
+		}
+	}
+}
+
 // A gateway is minutes behind the clock of the queue. What falls due by that clock
 // is sent then, instead of being put off to the same moment again and again: a week
 // at the end of the night, an answer when the day's money begins anew, what was

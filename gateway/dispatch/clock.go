@@ -38,6 +38,9 @@ type Clock struct {
 	last  time.Time
 	began time.Duration
 	ahead time.Duration // how far the clock is, while it is not believed; less than 0 behind
+	// own was the time at the start by a clock that was far from the shared one; zero
+	// when it was not, or has turned out right.
+	own time.Time
 }
 
 // NewClock begins to watch a clock. last is when the store was written to
@@ -67,8 +70,24 @@ func NewSharedClock(wall func() time.Time, passed func() time.Duration, last, sh
 		return NewClock(wall, passed, last)
 	}
 	c := NewClock(wall, passed, time.Time{})
+	if c.base.Sub(shared).Abs() > mostJump {
+		c.own = c.base
+	}
 	c.base, c.back = shared, mostJump
 	return c
+}
+
+// Shared tells the time by the shared clock. When it comes to agree with ours, from
+// which it was far at the start, and ours was not set since, it was the shared one
+// that was wrong: ours is believed from then on.
+func (c *Clock) Shared(shared time.Time) {
+	c.mu.Lock()
+	defer c.mu.Unlock()
+	now, passed := c.wall(), c.passed()
+	if c.own.IsZero() || now.Sub(c.own.Add(passed-c.began)).Abs() > mostJump || shared.Sub(now).Abs() > mostJump {
+		return
+	}
+	c.base, c.at, c.most, c.own = now, passed, mostJump, time.Time{}
 }
 
 // Now returns the time to use for events: the clock's or, after a jump, the

@@ -179,3 +179,36 @@ func TestAClockBesideOthers(t *testing.T) {
 		}
 	}
 }
+
+// At the start the shared clock was ahead, or behind, and ours was right: when it is
+// right again, ours is gone by. Two clocks that jump together, as on one machine, and a
+// shared one that was right all the time, change nothing.
+func TestASharedClockThatWasWrongIsGoneByNoLonger(t *testing.T) {
+	for _, off := range []time.Duration{2 * time.Hour, -2 * time.Hour, 2 * day, -2 * day} {
+		for _, jump := range []time.Duration{0, -4 * 365 * day, 4 * 365 * day} {
+			c := &clocks{now: nine}
+			w := NewSharedClock(func() time.Time { return c.now }, func() time.Duration { return c.passed }, nine.Add(-time.Hour), nine.Add(off))
+			c.tick(time.Minute)
+			w.Shared(c.now.Add(off))
+			if want := nine.Add(off + time.Minute); w.Now() != want || w.Doubt() == "" {
+				t.Errorf("off by %s: %s, %q", off, w.Now(), w.Doubt())
+			}
+			c.jump(jump)
+			w.Shared(c.now)
+			want := c.now
+			if jump != 0 {
+				want = nine.Add(off + time.Minute)
+			}
+			if w.Now() != want || (w.Doubt() == "") != (jump == 0) {
+				t.Errorf("off by %s, and both then by %s: %s, want %s, %q", off, jump, w.Now(), want, w.Doubt())
+			}
+		}
+	}
+	c := &clocks{now: nine}
+	w := NewSharedClock(func() time.Time { return c.now }, func() time.Duration { return c.passed }, nine.Add(-time.Hour), nine)
+	c.jump(4 * 365 * day)
+	w.Shared(c.now)
+	if w.Now() != nine || w.Doubt() == "" {
+		t.Errorf("both years ahead: %s, %q", w.Now(), w.Doubt())
+	}
+}

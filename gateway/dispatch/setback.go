@@ -3,6 +3,7 @@ package dispatch
 import (
 	"context"
 	"errors"
+	"slices"
 	"time"
 
 	"threshline/session"
@@ -10,19 +11,25 @@ import (
 
 // setBack notices that a clock was set back. What was written under the clock that was
 // ahead would wait until then.
-type setBack struct{ last time.Time }
+type setBack struct{ last []time.Time } // by each of the clocks that are looked at
 
 // look puts right what has to be at the first look, since nobody knows which clock was
-// there before, and whenever the clock is earlier than at the last one.
-func (s *setBack) look(now time.Time, putRight func() error) error {
-	if s.last.IsZero() || now.Before(s.last.Add(-time.Minute)) {
+// there before, and whenever one of the clocks is earlier than at the last one.
+func (s *setBack) look(putRight func() error, now ...time.Time) error {
+	back := s.last == nil
+	for i, last := range s.last {
+		back = back || now[i].Before(last.Add(-time.Minute))
+	}
+	if back {
 		if err := putRight(); err != nil {
 			return err
 		}
-		s.last = now
+		s.last = slices.Clone(now)
 	}
-	if now.After(s.last) {
-		s.last = now
+	for i, at := range now {
+		if at.After(s.last[i]) {
+			s.last[i] = at
+		}
 	}
 	return nil
 }

@@ -31,6 +31,9 @@ type Config struct {
 	Zone  *time.Location // of the programme; nil is UTC
 	Quiet Quiet
 	Retry Retry
+	// QueueNow is the time by the queue's own clock, by which messages come due and
+	// claims are over; nil is a queue that goes by Now.
+	QueueNow func(context.Context) (time.Time, error)
 	// Now is the clock. Spread returns a number from 0 up to 1 for jitter; nil
 	// takes the middle.
 	Now    func() time.Time
@@ -166,7 +169,15 @@ func (w *Worker) start(ctx context.Context) (claimed int, err error) {
 	if err := w.seed(ctx, now); err != nil {
 		return 0, err
 	}
-	if err := w.setBack.look(now, func() error { return w.cfg.Queue.SetBack(ctx, now, w.cfg.Lease) }); err != nil { // and go on: what can be read is not kept waiting
+	queueNow := now
+	if w.cfg.QueueNow != nil {
+		var err error
+		if queueNow, err = w.cfg.QueueNow(ctx); err != nil {
+			w.cfg.Watcher.Failed("look at the queue's clock", err)
+			return 0, err
+		}
+	}
+	if err := w.setBack.look(func() error { return w.cfg.Queue.SetBack(ctx, queueNow, w.cfg.Lease) }, now, queueNow); err != nil { // and go on: what can be read is not kept waiting
 		w.cfg.Watcher.Failed("put right what waits for a clock that was ahead", err)
 	}
 	room := 0
