@@ -62,6 +62,9 @@ func swings() (list []swing) {
 // programme; what is none turns few. What a sieve and pickers take is the most of
 // those, in lots of a bag or two.
 func TestWhatTheChoiceTurnsOn(t *testing.T) {
+	if testing.Short() {
+		t.Skip("takes many lots")
+	}
 	const lots, mostOfOthers = 320, 0.04
 	rng := rand.New(rand.NewPCG(20261128, 5))
 	books := []*grading.Standard{book(t, "mbuyu-hand"), book(t, "agmark-paddy")}

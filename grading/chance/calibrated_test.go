@@ -109,6 +109,9 @@ var kits = []kit{{20, 0.01, 100, 3}, {200, 0.1, 400, 5}}
 // never more than 5 points too sure nor 10 too modest, whatever the crop: see
 // TestThePromiseOfTheChances for those that it is stated for.
 func TestChanceOfTheGradeIsCalibrated(t *testing.T) {
+	if testing.Short() {
+		t.Skip("takes many lots")
+	}
 	for _, c := range []crop{cleanSeason(), roughSeason(), evenSpread()} {
 		for _, k := range kits {
 			t.Run(fmt.Sprintf("%s, %v g, %d grains", c.name, k.grams, k.grains), func(t *testing.T) {

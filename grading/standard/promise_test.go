@@ -299,6 +299,9 @@ func table(cells *[4][2][3][3][2]cell) string {
 
 // TestThePromiseOfTheChances holds the promise in every cell.
 func TestThePromiseOfTheChances(t *testing.T) {
+	if testing.Short() {
+		t.Skip("takes many lots")
+	}
 	t.Logf("seed %d", promiseSeed)
 	cells := promise(t, 2000)
 	t.Log("\n" + table(&cells))

@@ -36,6 +36,9 @@ func smallSeason(t testing.TB, seed uint64) (m *season, list []session.Check) {
 // anybody else. Invented seasons; the habits are those that a person who reads
 // the reports sees at once.
 func TestHabitsAreFoundInASmallSeason(t *testing.T) {
+	if testing.Short() {
+		t.Skip("takes many seasons")
+	}
 	const who = "a007"
 	toHalf := func(d grading.Decimal) grading.Decimal { return (d + 2500) / 5000 * 5000 }
 	habits := map[string]func(m *season, mine []*session.Check){

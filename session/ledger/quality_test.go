@@ -117,6 +117,9 @@ func quality(list []session.Check) ledger.Quality {
 // TestHonestAgentsAreLeftInPeace: Holm's method promises that at most one honest
 // season in twenty has any finding at all.
 func TestHonestAgentsAreLeftInPeace(t *testing.T) {
+	if testing.Short() {
+		t.Skip("takes many seasons")
+	}
 	const seasons = 40
 	flagged, tests := 0, map[ledger.Reason]int{}
 	for seed := uint64(1000); seed < 1000+seasons; seed++ {

@@ -284,6 +284,9 @@ func (cells *handCells) table() string {
 }
 
 func TestThePromiseOfTheCheckByHand(t *testing.T) {
+	if testing.Short() {
+		t.Skip("takes many lots")
+	}
 	t.Logf("seed %d", handSeed)
 	cells := handPromise(t, handLots(t), 7)
 	t.Log("\n" + cells.table())
