@@ -49,23 +49,41 @@ func goOn(d *session.Dialogue, in carrier.Inbound, now time.Time) {
 	}
 }
 
+// dial says of which dial a message is, where its carrier uses ids again.
+type dial struct {
+	byID  bool      // the message is known by an id that may be used again
+	given time.Time // when one with that id was answered, zero if none is known
+	begun time.Time // the time that is in the message's key, zero if none is
+}
+
+// another reports whether a message is of a dial that its key does not name.
+func (a dial) another(d *session.Dialogue, in carrier.Inbound, now time.Time) (begun time.Time, yes bool) {
+	if !a.byID {
+		return now, false
+	}
+	begun, yes = anew(d, in, a.given, now)
+	return begun, yes && !begun.Equal(a.begun)
+}
+
 // exchange has the store run a turn under the key of a message, or under the key
-// with its dial if the carrier uses its ids again.
+// with its dial if the carrier uses its ids again: with the one that another gateway
+// has taken meanwhile, if the message went to both.
 func (g *Gateway) exchange(ctx context.Context, c *inlet, in carrier.Inbound, key session.Key, now time.Time, ran *afterwards) (session.Outcome, error) {
-	byID := c.Kind == session.USSD && in.MessageID != ""
-	outcome, err := g.cfg.Store.Exchange(ctx, key, g.turn(c, in, now, ran, byID, false))
+	of := dial{byID: c.Kind == session.USSD && in.MessageID != ""}
+	outcome, err := g.cfg.Store.Exchange(ctx, key, g.turn(c, in, now, ran, of))
 	begun, again := ran.begun, errors.Is(err, errAnotherDial)
-	if err == nil && byID && outcome.Duplicate && !outcome.Until.IsZero() {
+	if err == nil && of.byID && outcome.Duplicate && !outcome.Until.IsZero() {
+		of.given = outcome.Until.Add(-keepScreens)
 		var d session.Dialogue
 		if d, err = g.dialogue(ctx, in.From); err == nil {
-			begun, again = anew(&d, in, outcome.Until.Add(-keepScreens), now)
+			begun, again = of.another(&d, in, now)
 		}
 	}
-	if !again {
-		return outcome, err
+	for byMessage := key.Duplicate; again; begun, again = ran.begun, errors.Is(err, errAnotherDial) {
+		of.begun, key.Duplicate = begun, byMessage+"|"+strconv.FormatInt(begun.UnixNano(), 36)
+		outcome, err = g.cfg.Store.Exchange(ctx, key, g.turn(c, in, now, ran, of))
 	}
-	key.Duplicate += "|" + strconv.FormatInt(begun.UnixNano(), 36)
-	return g.cfg.Store.Exchange(ctx, key, g.turn(c, in, now, ran, false, in.NetworkSession != ""))
+	return outcome, err
 }
 
 // dialogue reads what a phone's dialogue is now.

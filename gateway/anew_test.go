@@ -1,6 +1,7 @@
 package gateway_test
 
 import (
+	"context"
 	"net/http"
 	"net/http/httptest"
 	"strings"
@@ -161,6 +162,43 @@ func TestIDsThatComeAgainAtGatewaysWhoseClocksDiffer(t *testing.T) {
 				t.Errorf("%v behind, session %d: the next dial was answered %q", behind, n, dial)
 			}
 			at(late, "typed", "00", "2")
+		}
+	}
+}
+
+// interrupted is a store on the way to which something else happens, at the n-th
+// exchange under a message's key.
+type interrupted struct {
+	*bolt.Store
+	n         int
+	meanwhile func()
+}
+
+func (s *interrupted) Exchange(ctx context.Context, key session.Key, turn session.Turn) (session.Outcome, error) {
+	if key.Duplicate != "" {
+		if s.n--; s.n == 0 {
+			s.meanwhile()
+		}
+	}
+	return s.Store.Exchange(ctx, key, turn)
+}
+
+// A gateway stands still with a dial whose ids were used before, so that another answers
+// it; when the first goes on it answers alike. So it is for whoever dialled before, and
+// for whoever declined.
+func TestADialThatTwoGatewaysTake(t *testing.T) {
+	machine := dialogue(t)
+	for _, person := range [][]session.Person{{asha}, nil} {
+		for at := 1; at <= 2; at++ {
+			p := newReuser(t, start, person...)
+			p.say("opened", "", "1")
+			p.say("typed", "2", "2")
+			answered, quick := "", p.g
+			store := &interrupted{Store: p.store, n: at, meanwhile: func() { answered = (&reuser{t, p.store, p.clock, quick}).say("opened", "", "1") }}
+			p.g = newGateway(t, func(cfg *gateway.Config) { cfg.Store, cfg.Step, cfg.Now = store, machine.Step, p.clock.Now })
+			if late := p.say("opened", "", "1"); late != answered || late == "" {
+				t.Errorf("%d people, held at exchange %d: one gateway answered %q, the other %q", len(person), at, answered, late)
+			}
 		}
 	}
 }

@@ -128,9 +128,9 @@ func bounded(id string) string {
 
 // turn is what the engine runs: the dialogue's step, with new random bits for each run,
 // and the reply as an outgoing message if the channel answers by a call. ran is what
-// the last run leaves to be done. byID says that the key is of the carrier's ids alone,
-// which anew may contradict; reused that a dial begins a session whose ids came before.
-func (g *Gateway) turn(c *inlet, in carrier.Inbound, now time.Time, ran *afterwards, byID, reused bool) session.Turn {
+// the last run leaves to be done. of says of which dial the key is, which anew may
+// contradict.
+func (g *Gateway) turn(c *inlet, in carrier.Inbound, now time.Time, ran *afterwards, of dial) session.Turn {
 	return func(v session.View) (session.Writes, error) {
 		*ran = afterwards{}
 		entropy, err := dispatch.Bits(g.cfg.Entropy)
@@ -144,7 +144,7 @@ func (g *Gateway) turn(c *inlet, in carrier.Inbound, now time.Time, ran *afterwa
 		if err != nil {
 			return session.Writes{}, fmt.Errorf("gateway: read what was heard before: %w", err)
 		}
-		if begun, another := anew(&d, in, time.Time{}, now); byID && another {
+		if begun, another := of.another(&d, in, now); another {
 			ran.begun = begun
 			return session.Writes{}, errAnotherDial
 		}
@@ -158,7 +158,7 @@ func (g *Gateway) turn(c *inlet, in carrier.Inbound, now time.Time, ran *afterwa
 		if err != nil {
 			return session.Writes{}, err
 		}
-		g.remember(&writes, in, now, reused)
+		g.remember(&writes, in, now, !of.begun.IsZero() && in.NetworkSession != "")
 		if ran.left, err = leaves(v, &writes, in, now); err != nil {
 			return session.Writes{}, err
 		}
