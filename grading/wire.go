@@ -151,10 +151,17 @@ func ReadJSON(dec *json.Decoder) (Readings, map[string]json.RawMessage, error) {
 	if err := dec.Decode(&raw); err != nil {
 		return Readings{}, nil, err
 	}
-	if raw[0] != '{' {
+	return ReadObject(raw)
+}
+
+// ReadObject is ReadJSON of text that holds one object and nothing else. The error is
+// of the first thing that is wrong with it: there may be more.
+func ReadObject(text []byte) (Readings, map[string]json.RawMessage, error) {
+	text = bytes.Trim(text, " \t\r\n")
+	if len(text) == 0 || text[0] != '{' {
 		return Readings{}, nil, &InputError{Want: "an object of readings"}
 	}
-	in, err := readObject(raw)
+	in, err := readObject(text)
 	if err != nil {
 		return Readings{}, nil, err
 	}

@@ -28,7 +28,9 @@ func readObject(raw []byte) (in reader, err error) {
 	in.dec = decoders.Get().(*jsontext.Decoder)
 	defer decoders.Put(in.dec)
 	in.dec.Reset(bytes.NewBuffer(raw), jsontext.AllowInvalidUTF8(true))
-	err = members(in.dec, in.member)
+	if err = members(in.dec, in.member); err == nil && in.dec.InputOffset() != int64(len(raw)) {
+		err = &InputError{Want: "one object of readings"}
+	}
 	return in, err
 }
 

@@ -103,7 +103,7 @@ func (g *Grader) All(in io.Reader, out io.Writer) (n Counts, err error) {
 		}
 	}()
 	for {
-		fault := g.next(list.dec, &l)
+		fault := g.next(list, &l)
 		if fault == io.EOF && n.Lots > 0 {
 			return n, nil
 		}
@@ -131,8 +131,8 @@ func (g *Grader) All(in io.Reader, out io.Writer) (n Counts, err error) {
 }
 
 // next reads the next lot, checks it for doubts, grades it and advises on it.
-func (g *Grader) next(dec *json.Decoder, l *lot) error {
-	readings, extra, err := grading.ReadJSON(dec)
+func (g *Grader) next(in *list, l *lot) error {
+	readings, extra, err := in.next()
 	if err != nil {
 		return err
 	}

@@ -40,7 +40,7 @@ func (g *Grader) together(in *list, l *lot) error {
 	var samples []grading.Readings
 	var portions []grading.LabPortion
 	for {
-		r, extra, err := grading.ReadJSON(in.dec)
+		r, extra, err := in.next()
 		if err == io.EOF && len(samples) > 0 {
 			break
 		}
