@@ -52,7 +52,7 @@ func (a *advisor) decide() Advice {
 
 // choice decides what is most worth doing.
 func (a *advisor) choice() Advice {
-	a.describe()
+	a.forget()
 	mends := a.mends()
 	var out Advice
 	switch {
@@ -64,33 +64,42 @@ func (a *advisor) choice() Advice {
 	return out
 }
 
-// describe makes an option for every remedy, before we know whether the lot
-// needs it.
-func (a *advisor) describe() {
-	chance := a.now.atLeast(a.res.Rank)
-	for i := range table {
-		rem := &table[i]
-		o := &a.options[i]
-		*o = Option{
-			Remedy: rem.ID, When: rem.When, Band: rem.Band, Reason: NotFound,
-			Becomes: a.res.Grade, BecomesRank: a.res.Rank, BecomesChance: chance,
-			InMoney: a.market.known && rem.When == ThisLot, Passes: 1,
-			Hours: a.hours(rem), DueDays: a.due(rem), Cautions: rem.Cautions, Source: rem.Source,
-		}
-		fee, known := a.fee(rem)
-		o.Cost, o.CostUnknown = a.c.Settings.Wages(o.Hours)+fee, !known
-		if t, _ := a.tariff(rem); t.PerDay > 0 {
-			o.Days = int(math.Ceil(a.c.KG.Float() / t.PerDay.Float()))
-		}
-		if rem.Dries {
-			o.Target = a.target
-		}
-		if o.DueDays >= 0 {
-			o.AgainDays = max(o.DueDays, 1) + rem.Lasts
-		}
-		if slices.Contains(a.r.Flags, g.Warm) && !slices.Contains(o.Cautions, NotEaten) {
-			o.Cautions = append(slices.Clip(o.Cautions), NotEaten)
-		}
+// forget leaves the options of the last case to be described anew.
+func (a *advisor) forget() {
+	for i := range a.options {
+		a.options[i].Passes = 0
+	}
+}
+
+// optionAt is the option of the remedy at a place of the table: described when it is
+// first asked for, before we know whether the lot needs it.
+func (a *advisor) optionAt(i int) *Option {
+	o := &a.options[i]
+	if o.Passes == 0 {
+		a.describe(o, &table[i])
+	}
+	return o
+}
+
+func (a *advisor) describe(o *Option, rem *Remedy) {
+	hours, fee, known := a.c.Settings.Costs(rem, 1, a.c.KG, a.c.District)
+	*o = Option{
+		Remedy: rem.ID, When: rem.When, Band: rem.Band, Reason: NotFound,
+		Becomes: a.res.Grade, BecomesRank: a.res.Rank, BecomesChance: a.now.atLeast(a.res.Rank),
+		InMoney: a.market.known && rem.When == ThisLot, Passes: 1, Cost: a.c.Settings.Wages(hours) + fee, CostUnknown: !known,
+		Hours: hours, DueDays: a.due(rem), Cautions: rem.Cautions, Source: rem.Source,
+	}
+	if t, _ := a.tariff(rem); t.PerDay > 0 {
+		o.Days = int(math.Ceil(a.c.KG.Float() / t.PerDay.Float()))
+	}
+	if rem.Dries {
+		o.Target = a.target
+	}
+	if o.DueDays >= 0 {
+		o.AgainDays = max(o.DueDays, 1) + rem.Lasts
+	}
+	if slices.Contains(a.r.Flags, g.Warm) && !slices.Contains(o.Cautions, NotEaten) {
+		o.Cautions = append(slices.Clip(o.Cautions), NotEaten)
 	}
 }
 
@@ -98,7 +107,7 @@ func (a *advisor) describe() {
 func (a *advisor) option(id RemedyID) *Option {
 	for i := range table {
 		if table[i].ID == id {
-			return &a.options[i]
+			return a.optionAt(i)
 		}
 	}
 	return nil
@@ -202,7 +211,7 @@ func gateFields(gate *g.Gate) (set fieldSet) {
 func (a *advisor) reasons(out *Advice) {
 	best := out.Best
 	for i := range a.options {
-		o := &a.options[i]
+		o := a.optionAt(i)
 		if o.Remedy != best.Remedy && o.Reason == NotFound {
 			a.waits(o)
 		}
@@ -229,7 +238,7 @@ func (a *advisor) reasons(out *Advice) {
 func (a *advisor) rank(out *Advice) {
 	a.order = a.order[:0]
 	for i := range a.options {
-		o := &a.options[i]
+		o := a.optionAt(i)
 		a.answer(o)
 		a.order = append(a.order, ranking{place(out, o), dead(o.Reason), o.Band, o.Gain, i})
 	}

@@ -47,18 +47,19 @@ func (a *weigher) canAdd(fields fieldSet, w *weighed) bool {
 // it acts on. What dries the lot never is, nor what acts on what decides the grade.
 // In brief that is taken more closely, but for a remedy whose full effect would leave
 // readings that cannot be: weighing leaves such a remedy out.
-func (a *weigher) hopeless(rem *Remedy) bool {
+func (a *weigher) hopeless(rem *Remedy) (hopeless, brief bool) {
 	if rem.Dries {
-		return false
+		return false, false
 	}
 	if met, ok := a.mended(rem.fields()); ok && !a.actsOnDeciding(rem) && a.above(&met) < a.worth() {
-		return true
+		return true, false
 	}
 	if a.brief == nil || !a.brief(rem) || a.ceiling(rem.fields()) >= a.worth() {
-		return false
+		return false, false
 	}
 	most, _, _ := a.step(rem, a.r, high, 1)
-	return most.Check() == nil
+	possible := most.Check() == nil
+	return possible, possible
 }
 
 // fields are those that the remedies of a set change or are about.

@@ -231,7 +231,7 @@ func (a *advisor) keep(out *Advice) {
 func (a *advisor) whySell() ReasonID {
 	a.inFull(a.list)
 	for i := range a.options {
-		if o := &a.options[i]; o.Reason == Mends && o.BecomesRank < a.res.Rank {
+		if o := a.optionAt(i); o.Reason == Mends && o.BecomesRank < a.res.Rank {
 			return NotWorthIt
 		}
 	}

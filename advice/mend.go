@@ -17,7 +17,7 @@ func (a *advisor) mends() []weighed {
 		if !rem.Changes() {
 			continue
 		}
-		o := &a.options[i]
+		o := a.optionAt(i)
 		switch _, known := a.fee(rem); {
 		case !known && !a.beyondHands(rem):
 			o.Reason = NotOffered
@@ -51,7 +51,23 @@ func (a *advisor) inFull(mends []weighed) []weighed {
 		return mends
 	}
 	a.brief = nil
-	return a.mends()
+	slices.SortFunc(a.list, func(x, y weighed) int { return x.practicalOrder - y.practicalOrder })
+	list := a.list[:0]
+	for _, w := range a.list {
+		if w.brief {
+			rem, place := w.remedies[0], w.practicalOrder
+			var ok bool
+			if w, ok = a.weighed(rem); !ok {
+				continue
+			}
+			w.practicalOrder = place
+			a.note(a.optionAt(place), &w)
+		}
+		list = append(list, w)
+	}
+	slices.SortStableFunc(list, a.better)
+	a.list = list
+	return list
 }
 
 // beyondHands reports whether to name a paid machine although the programme has
@@ -69,8 +85,8 @@ func (l *lot) tooLarge(rem *Remedy) bool {
 
 // weighed weighs a remedy. A hopeless one is not graded.
 func (a *weigher) weighed(rem *Remedy) (weighed, bool) {
-	if a.hopeless(rem) {
-		w := weighed{becomes: a.res.Grade, rank: a.res.Rank, chance: a.now.atLeast(a.res.Rank), passes: 1, count: 1}
+	if hopeless, brief := a.hopeless(rem); hopeless {
+		w := weighed{brief: brief, becomes: a.res.Grade, rank: a.res.Rank, chance: a.now.atLeast(a.res.Rank), passes: 1, count: 1}
 		w.remedies[0] = rem
 		_, w.factor, _ = a.step(rem, a.r, mid, 1)
 		if a.market.known {

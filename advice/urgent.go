@@ -14,7 +14,7 @@ func (a *advisor) safety(out *Advice) bool {
 		switch rem := &table[i]; {
 		case rem.Band != SafetyBand || !a.calledFor(rem):
 		case chosen:
-			a.options[i].Reason = AfterUrgent
+			a.optionAt(i).Reason = AfterUrgent
 		default:
 			chosen = a.choose(out, rem.ID, ForSafety)
 		}
@@ -75,7 +75,8 @@ func (a *advisor) spoil(out *Advice, mends []weighed) bool {
 	if a.hasWater && a.moisture > limit {
 		for i := range thisLot {
 			if table[i].Dries {
-				a.options[i].Band, a.options[i].DueDays, a.options[i].AgainDays = SpoilBand, 0, 1
+				o := a.optionAt(i)
+				o.Band, o.DueDays, o.AgainDays = SpoilBand, 0, 1
 			}
 		}
 		for _, w := range mends { // best first

@@ -101,6 +101,7 @@ type weighed struct {
 	costUnknown    bool
 	remedies       [3]*Remedy
 	count          int
+	brief          bool // no more is known than that it is not worth doing
 	practicalOrder int
 }
 

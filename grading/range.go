@@ -1,6 +1,10 @@
 package grading
 
-import "fmt"
+import (
+	"cmp"
+	"fmt"
+	"slices"
+)
 
 // The bounds of single readings. They are wide enough for any hand kit and any
 // laboratory portion, and keep every sum and share exact in 64 bits.
@@ -119,11 +123,8 @@ func (r *Readings) Check() error {
 		}
 	}
 	for _, f := range singles {
-		if !r.has.Has(f) {
-			continue
-		}
-		if err := checkField(f, r.one[f]); err != nil {
-			return err
+		if d := r.one[f]; r.has.Has(f) && (d < fieldBounds[f].low || d > fieldBounds[f].high || countSet.Has(f) && d%One != 0) {
+			return fieldError(f, d)
 		}
 	}
 	if err := r.checkHand(); err != nil {
@@ -132,40 +133,44 @@ func (r *Readings) Check() error {
 	return r.checkWholes()
 }
 
-func checkField(f Field, d Decimal) error {
-	low, high := Decimal(0), MaxWeight
-	if f.Kind() == CountField {
-		high = MaxCount
-	}
-	if f.isWhole() {
-		low = 1
-		if f == Counted {
-			low = One
+// fieldBounds are those of a single number by field, and countSet the fields that are whole
+// numbers.
+var fieldBounds, countSet = boundsOf()
+
+func boundsOf() (out [FieldEnd]struct{ low, high Decimal }, counts FieldSet) {
+	for _, f := range singles {
+		out[f].high = MaxWeight
+		if f.isWhole() {
+			out[f].low = 1
+		}
+		if f.Kind() == CountField {
+			out[f].high, counts = MaxCount, counts.With(f)
 		}
 	}
-	if d < low || d > high {
-		return &RangeError{Field: f, Got: d, Min: low, Max: high}
+	out[Counted].low = One
+	return out, counts
+}
+
+// fieldError is what is wrong with a number out of its bounds, or that is not whole.
+func fieldError(f Field, d Decimal) error {
+	if b := fieldBounds[f]; d < b.low || d > b.high {
+		return &RangeError{Field: f, Got: d, Min: b.low, Max: b.high}
 	}
-	if f.Kind() == CountField && d%One != 0 {
-		return &WholeError{Field: f, Got: d}
-	}
-	return nil
+	return &WholeError{Field: f, Got: d}
 }
 
 func (r *Readings) checkWholes() error {
-	for _, w := range wholes {
-		whole, ok := r.one[w.of], r.has.Has(w.of)
-		if !ok {
+	for i := range wholes {
+		w := &wholes[i]
+		if !r.has.Has(w.of) {
 			continue
 		}
-		sum, largest := Decimal(0), w.parts[0]
+		sum := Decimal(0)
 		for _, f := range w.parts {
 			sum += r.one[f]
-			if r.one[f] > r.one[largest] {
-				largest = f
-			}
 		}
-		if sum > whole {
+		if whole := r.one[w.of]; sum > whole {
+			largest := slices.MaxFunc(w.parts, func(a, b Field) int { return cmp.Compare(r.one[a], r.one[b]) })
 			return &RangeError{Field: largest, Got: sum, Max: whole, Over: w.of}
 		}
 	}

@@ -173,6 +173,24 @@ func (r *Readings) Clone() Readings {
 	return c
 }
 
+// Changed is the fields in which the readings are others than from; all fields where a
+// value given directly, a word or the class is.
+func (r *Readings) Changed(from *Readings) FieldSet {
+	if r.Class != from.Class || !maps.Equal(r.Values, from.Values) || !maps.Equal(r.Words, from.Words) {
+		return allFields
+	}
+	set := r.has ^ from.has
+	for f := range r.one {
+		if r.one[f] != from.one[f] {
+			set |= 1 << f
+		}
+	}
+	if r.Meter != from.Meter || !slices.Equal(r.Repeats, from.Repeats) {
+		set = set.With(Moisture)
+	}
+	return set
+}
+
 // Same reports whether two readings hold the same: what was measured, in the
 // order taken, and what was seen, in any order.
 func (r *Readings) Same(other *Readings) bool {

@@ -85,6 +85,7 @@ type Assessor struct {
 	trial     grading.Result // of Try, and what it found
 	found     []grading.Found
 	memory    []memory
+	likeWhat  grading.Readings // the lot that others are Like
 }
 
 // believer says what to believe of a value in the lot after what was read.

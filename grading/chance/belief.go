@@ -22,7 +22,8 @@ const (
 type belief struct {
 	family      family
 	a, b        float64 // beta: shapes; gamma: shape, scale; normal, step: mean, deviation
-	lg          float64 // gamma: lgamma of the shape
+	lg          float64 // gamma: lgamma of the shape, once it was asked for
+	hasLg       bool
 	half        float64 // step: half width of the even error
 	shift, sign float64
 	// mean and variance of X under the belief; low and high bound the value.
@@ -52,6 +53,9 @@ func (b *belief) plain(x float64) float64 {
 	case betaLike:
 		return betaChance(b.a, b.b, x/100)
 	case gammaLike:
+		if !b.hasLg {
+			b.lg, b.hasLg = lgamma(b.a), true
+		}
 		return gammaChance(b.a, x/b.b, b.lg)
 	case stepLike:
 		none := smearedChance(-b.a, b.b, b.half)

@@ -60,10 +60,12 @@ func (a *Assessor) ladder() {
 		a.matrix(a.ofKind[:grades])
 		return
 	}
+	met, out := a.met[a.kind], a.ofKind[:grades]
+	lead := a.s.Rule == grading.LeadParam
 	for j := range a.res.Parameters {
-		if v := &a.res.Parameters[j]; v.Measured && a.gives(v.ID) {
-			for i, meets := range a.met[a.kind][j*grades : (j+1)*grades] {
-				a.ofKind[i] *= meets
+		if v := &a.res.Parameters[j]; v.Measured && (!lead || v.ID == a.s.Lead) {
+			for i, meets := range met[j*grades:][:len(out)] {
+				out[i] *= meets
 			}
 		}
 	}

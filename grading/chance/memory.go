@@ -14,9 +14,11 @@ type memory struct {
 	fields []grading.Field
 	moist  bool // it is made of moisture
 	ids    []grading.ParameterID
+	made   grading.FieldSet // fields and moisture
 	kept   []kept
 	next   int // of kept, to be overwritten
 	shown  int // of kept, what the trial's parameter holds; -1 none
+	like   int // of kept, as the lot is that the next are Like; -1 before the first
 }
 
 // kept is one parameter as it was for an earlier lot, with the readings it was
@@ -38,16 +40,23 @@ type kept struct {
 // the levels of all remedies that change it.
 const mostKept = 12
 
+// allChanged is what a value given directly, a word or a class may change.
+const allChanged = ^grading.FieldSet(0)
+
 // absent stands for a value that was not given directly, or measured.
 const absent = -1
 
-// recall puts parameter i into the trial, from memory if it is there.
-func (a *Assessor) recall(i int) error {
+// recall puts parameter i into the trial, which differs in the changed fields from the
+// lot that it is Like: from memory if it is there.
+func (a *Assessor) recall(i int, changed grading.FieldSet) error {
 	m := &a.memory[i]
 	if len(m.ids) == 0 {
 		m.dependOn(a.s, i)
 	}
-	k := m.find(a.r, a.res.Class)
+	k := m.like
+	if k < 0 || changed&m.made != 0 || changed == allChanged {
+		k = m.find(a.r, a.res.Class)
+	}
 	if k < 0 {
 		return a.workOut(i)
 	}
@@ -104,9 +113,10 @@ func (a *Assessor) keep(i int, fresh *kept) {
 // dependOn gathers what parameter i of s is made of.
 func (m *memory) dependOn(s *grading.Standard, i int) {
 	p := &s.Parameters[i]
-	m.shown = -1
+	m.shown, m.like = -1, -1
 	m.ids = append(m.ids, p.ID)
 	add := func(f grading.Field) {
+		m.made = m.made.With(f)
 		if m.moist = m.moist || f == grading.Moisture; f != grading.NoField && f != grading.Moisture && !slices.Contains(m.fields, f) {
 			m.fields = append(m.fields, f)
 		}
@@ -169,7 +179,9 @@ func (m *memory) oldest() int {
 		m.kept = append(m.kept, kept{})
 		return len(m.kept) - 1
 	}
-	m.next = (m.next + 1) % mostKept
+	if m.next = (m.next + 1) % mostKept; m.next == m.like {
+		m.next = (m.next + 1) % mostKept
+	}
 	return m.next
 }
 

@@ -62,7 +62,6 @@ func (s *sum) belief() belief {
 		b.half = math.Sqrt(3 * s.step)
 	default:
 		b.family, b.a, b.b = gammaLike, s.mean*s.mean/variance, variance/s.mean
-		b.lg = lgamma(b.a)
 	}
 	return b
 }

@@ -20,6 +20,7 @@ func (a *Assessor) Like(r *grading.Readings) (Trial, error) {
 	a.weigh(r)
 	would, err := a.Try(r)
 	if err == nil {
+		a.likeWhat = *r
 		a.keepMet()
 	}
 	return would, err
@@ -29,6 +30,7 @@ func (a *Assessor) Like(r *grading.Readings) (Trial, error) {
 // keeps them.
 func (a *Assessor) keepMet() {
 	for i := range a.res.Parameters {
+		a.memory[i].like = a.memory[i].shown
 		for k := range a.count {
 			like := a.like[k][i*len(a.s.Grades):][:len(a.s.Grades)]
 			if copy(like, a.metBy(k, i)); !a.res.Parameters[i].Measured {
@@ -84,8 +86,9 @@ func (a *Assessor) Try(r *grading.Readings) (Trial, error) {
 	}
 	res.Class, res.Gates, res.Remarks = class, res.Gates[:0], res.Remarks[:0]
 	a.r, a.res, a.bounding = r, res, 0
+	changed := r.Changed(&a.likeWhat)
 	for i := range a.s.Parameters {
-		if err := a.recall(i); err != nil {
+		if err := a.recall(i, changed); err != nil {
 			return Trial{}, err
 		}
 	}
