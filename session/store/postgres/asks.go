@@ -100,19 +100,24 @@ func scanAsks(results pgx.BatchResults, group []*lookup) error {
 	return rows.Err()
 }
 
+// meet makes the phone's person known.
+func (l *lookup) meet() error {
+	l.known = newKnown()
+	if l.person == nil {
+		return nil
+	}
+	me, err := personOf(l.personVersion, l.person)
+	l.me = &me
+	l.known.people[me.ID] = stored{version: l.personVersion, value: l.person}
+	return err
+}
+
 // answer makes what was read along into answers.
 func (l *lookup) answer() error {
-	asks := append(parseAsks(l.asks), parseAsks(l.kept)...)
-	l.known = newKnown()
-	k := l.known
-	if l.hasPerson {
-		me, err := personOf(l.personVersion, l.person)
-		if err != nil {
-			return err
-		}
-		l.me = &me
-		k.people[me.ID] = stored{version: l.personVersion, value: l.person}
+	if err := l.meet(); err != nil {
+		return err
 	}
+	asks, k := append(parseAsks(l.asks), parseAsks(l.kept)...), l.known
 	byAsk := make([][]piece, len(asks))
 	for _, r := range l.rows {
 		if r.place > len(asks) {

@@ -66,7 +66,6 @@ func TestAQuestionThatWasForeseenTakesNoRoundTrip(t *testing.T) {
 		{"no lots", []session.Ask{{Kind: session.AskGrower, ID: "none", N: 3}}, func(v session.View) (any, error) { return v.ChecksOf("none", 3) }, 0},
 		{"own checks", []session.Ask{{Kind: session.AskOwn, N: 40}}, func(v session.View) (any, error) { return v.ChecksBy("agent", 12) }, 0},
 		{"checks of oneself", []session.Ask{{Kind: session.AskOwn, N: 40}}, func(v session.View) (any, error) { return v.ChecksOf("agent", 500) }, 0},
-		{"oneself", nil, func(v session.View) (any, error) { return v.Person("agent") }, 0},
 		{"the growers", []session.Ask{{Kind: session.AskRoster}}, func(v session.View) (any, error) { return v.Growers("agent") }, 0},
 		{"one of the growers", []session.Ask{{Kind: session.AskRoster}}, func(v session.View) (any, error) { return v.Person("juma") }, 0},
 		{"a grower by number", []session.Ask{{Kind: session.AskMember, N: 3}}, func(v session.View) (any, error) { return v.ChecksOf("asha", 20) }, 0},

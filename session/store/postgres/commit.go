@@ -59,6 +59,10 @@ func (s *Store) writeGroup(group []*job) {
 			j.done <- fmt.Errorf("postgres: %w", err)
 			continue
 		}
+		if s.outdated(j) {
+			j.done <- errAgain
+			continue
+		}
 		live = append(live, j)
 	}
 	// All groups lock dialogues in one order.
@@ -75,6 +79,9 @@ func (s *Store) writeGroup(group []*job) {
 	}
 	s.tell(live, err)
 }
+
+// outdated reports whether an exchange goes by what was let go since.
+func (s *Store) outdated(j *job) bool { return j.x.person != nil && j.x.cleared != s.recent.count() }
 
 // spoilt reports whether one exchange may have failed the whole group.
 func spoilt(err error) bool {
@@ -100,8 +107,8 @@ func (s *Store) tell(group []*job, err error) {
 	}
 }
 
-const writeSQL = `select item, outcome, what, was from write_exchanges($1, $2, $3, $4, $5, $6, $7, $8, $9,
-	$10, $11, $12, $13, $14, $15, $16, $17, $18, $19, $20, $21, $22)`
+const writeSQL = `select item, outcome, what, was, stored from write_exchanges($1, $2, $3, $4, $5, $6, $7, $8, $9,
+	$10, $11, $12, $13, $14, $15, $16, $17, $18, $19, $20, $21, $22, $23, $24)`
 
 // tryWrite commits a group in one round trip, and tells everybody unless it
 // returns an error: then nothing was stored, except after errUnknown. A carried
@@ -136,10 +143,11 @@ type result struct {
 	outcome int
 	what    string
 	was     []byte
+	stored  int64
 }
 
 func (s *Store) write(group []*job, args []any, conn *pgxpool.Conn) error {
-	results, err := s.send(args, conn)
+	results, err := s.send(group, args, conn)
 	if err != nil {
 		return err
 	}
@@ -169,7 +177,7 @@ func (x *exchange) size() int64 {
 
 // send writes, and has let go of the connection when it returns: it is warm, and
 // the first to be taken again.
-func (s *Store) send(args []any, conn *pgxpool.Conn) (results []result, err error) {
+func (s *Store) send(group []*job, args []any, conn *pgxpool.Conn) (results []result, err error) {
 	var batch pgx.Batch
 	if conn != nil {
 		s.carried.Add(-1)
@@ -183,13 +191,16 @@ func (s *Store) send(args []any, conn *pgxpool.Conn) (results []result, err erro
 		}
 	}
 	defer conn.Release()
+	if slices.ContainsFunc(group, s.outdated) { // by this connection, which is new
+		return nil, &noConnection{errAgain}
+	}
 	defer s.bound(conn)()
 	s.rounds.Add(1)
 	batch.Queue(writeSQL, args...).Query(func(rows pgx.Rows) error {
 		for rows.Next() {
 			var item int
 			var one result
-			if err := rows.Scan(&item, &one.outcome, &one.what, &one.was); err != nil {
+			if err := rows.Scan(&item, &one.outcome, &one.what, &one.was, &one.stored); err != nil {
 				return err
 			}
 			results = append(results, one)
@@ -223,6 +234,7 @@ const (
 func (j *job) result(r result) (err error) {
 	switch r.outcome {
 	case written:
+		j.x.stored = r.stored
 		return nil
 	case answeredBefore:
 		j.answered, err = readReply(r.was)
@@ -244,6 +256,7 @@ func arrays(group []*job) []any {
 	read, until, expires := make([]int64, n), make([]int64, n), make([]int64, n)
 	reply, value, asks := make([][]byte, n), make([][]byte, n), make([]*string, n)
 	rests, own, changes := make([]int64, n), make([]int32, n), make([]int32, n)
+	who, seen := make([]*string, n), make([]int64, n)
 	var item []int32
 	var kind, id, a, b []string
 	var version, cn, cm, cl, cc []int64
@@ -252,7 +265,7 @@ func arrays(group []*job) []any {
 		x := j.x
 		phone[i], read[i], key[i], until[i], reply[i] = string(x.key.Phone), x.read, x.answer, column(x.key.KeepUntil), x.reply
 		own[i], expires[i], value[i], changes[i] = int32(x.own), x.expires, x.value, int32(len(x.changes))
-		asks[i], rests[i] = x.asks, x.rests
+		asks[i], rests[i], who[i], seen[i] = x.asks, x.rests, x.person, x.personVersion
 		for _, c := range x.changes {
 			item = append(item, int32(i+1))
 			kind, id, version = append(kind, c.kind), append(id, c.id), append(version, c.version)
@@ -261,5 +274,5 @@ func arrays(group []*job) []any {
 			rec = append(rec, c.value)
 		}
 	}
-	return []any{phone, read, key, until, reply, own, expires, value, changes, item, kind, id, version, a, b, cn, cm, cl, cc, rec, asks, rests}
+	return []any{phone, read, key, until, reply, own, expires, value, changes, item, kind, id, version, a, b, cn, cm, cl, cc, rec, asks, rests, who, seen}
 }

@@ -25,6 +25,7 @@ func (s *Store) forgetting(ctx context.Context, x *exchange) (answered *session.
 		names = append(names, session.Trace{Name: t.Name})
 	}
 	_, err = s.erase(context.WithoutCancel(ctx), names, nil)
+	s.recent.clear()
 	return nil, err
 }
 
@@ -47,7 +48,7 @@ func (s *Store) erase(ctx context.Context, traces []session.Trace, x *exchange) 
 		j := &job{x: x}
 		var item int
 		var r result
-		if err := tx.QueryRow(ctx, writeSQL, arrays([]*job{j})...).Scan(&item, &r.outcome, &r.what, &r.was); err != nil {
+		if err := tx.QueryRow(ctx, writeSQL, arrays([]*job{j})...).Scan(&item, &r.outcome, &r.what, &r.was, &r.stored); err != nil {
 			return nil, fault(ctx, "forget", err)
 		}
 		if err := j.result(r); err != nil || j.answered != nil {

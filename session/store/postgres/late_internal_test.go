@@ -168,9 +168,6 @@ func TestALostAnswerToACommitIsLookedUp(t *testing.T) {
 	steady, server := alone(t)
 	proxy := cluster.NewProxy(t, server.Address())
 	s := at(t, cluster.URL("postgres", proxy.Address()), Options{Answer: 2 * time.Second, CallersClock: true})
-	if _, err := talk(s, "first"); err != nil {
-		t.Fatal(err)
-	}
 	page := func() (page int) {
 		if err := steady.Read(t.Context(), func(v session.View) error {
 			d, err := v.Dialogue(storetest.Phone(1))
@@ -181,9 +178,18 @@ func TestALostAnswerToACommitIsLookedUp(t *testing.T) {
 		}
 		return page
 	}
-	for _, key := range []string{"second", ""} {
+	for _, c := range []struct {
+		key   string
+		known bool // the phone was served lately
+	}{{"second", false}, {"third", true}, {"", false}, {"", true}} {
 		connect(t, s, 4)
-		before := page()
+		if _, err := talk(s, fmt.Sprint("before ", c)); err != nil {
+			t.Fatal(err)
+		}
+		if !c.known {
+			s.recent.clear()
+		}
+		key, before := c.key, page()
 		got := make(chan error, 1)
 		var outcome session.Outcome
 		turned := false
@@ -211,7 +217,7 @@ func TestALostAnswerToACommitIsLookedUp(t *testing.T) {
 			t.Errorf("without a key nobody can know: %+v, %v", outcome, err)
 		}
 		if p := page(); p != before+1 {
-			t.Errorf("key %q: page %d, want %d", key, p, before+1)
+			t.Errorf("%+v: page %d, want %d", c, p, before+1)
 		}
 	}
 }

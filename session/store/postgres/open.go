@@ -37,6 +37,7 @@ type Store struct {
 	late    atomic.Int64 // questions of turns that took a round trip of their own
 	carried atomic.Int64 // connections that wait with an exchange for a writer
 	journal *keeper      // nil when none is kept
+	recent  recent       // phones that were served lately
 }
 
 // readTrips and writeTrips bound how many groups of exchanges are being read and
@@ -67,14 +68,19 @@ func Open(ctx context.Context, url string, options Options) (*Store, error) {
 	if err != nil {
 		return nil, err
 	}
+	beside, stop := context.WithCancel(context.Background())
+	s := &Store{options: options, hasher: record.NewHasher(secret), stop: stop}
+	ready := cfg.AfterConnect
+	cfg.AfterConnect = func(ctx context.Context, conn *pgx.Conn) error {
+		s.recent.clear() // it may be another server, which lacks what the one before said
+		return ready(ctx, conn)
+	}
 	pool, err := pgxpool.NewWithConfig(ctx, cfg)
 	if err != nil {
+		stop()
 		return nil, fault(ctx, "open", err)
 	}
-	beside, stop := context.WithCancel(context.Background())
-	s := &Store{
-		pool: pool, options: options, hasher: record.NewHasher(secret), stop: stop,
-	}
+	s.pool = pool
 	s.lookups, s.jobs = newLine(options.Waiting, readTrips, 0, s.readGroup), newLine(options.Waiting, writeTrips, writeAlone, s.writeGroup)
 	present, err := s.presence(ctx)
 	if err != nil {
@@ -124,7 +130,7 @@ func configure(url string, o Options) (*pgxpool.Config, error) {
 			params[name] = value
 		}
 	}
-	// An exchange is two round trips from a connection's first on.
+	// A connection's first exchange makes no more round trips than the next.
 	cfg.AfterConnect = func(ctx context.Context, conn *pgx.Conn) error {
 		for _, sql := range []string{beginSnapshot, lookSQL, asksSQL, "commit", writeSQL} {
 			if _, err := conn.Prepare(ctx, sql, sql); err != nil {

@@ -1,7 +1,9 @@
 package postgres
 
 import (
+	"cmp"
 	"fmt"
+	"slices"
 	"strings"
 	"unicode/utf8"
 
@@ -23,20 +25,24 @@ const (
 
 // exchange is what one run of a turn wants written, ready to be sent.
 type exchange struct {
-	key     session.Key
-	answer  []byte // the key of the answer; nil keeps none
-	read    int64  // the version of the dialogue of key.Phone that the turn read
-	writes  *session.Writes
-	own     int
-	expires int64
-	value   []byte
-	asks    *string // what the next turn may ask; nil leaves what was kept
-	rests   int64
-	reply   []byte
-	changes []change
-	seen    map[string]bool
-	err     error
-	conn    *pgxpool.Conn // with the snapshot that the turn read, for the write to end; nil for most of a group
+	key           session.Key
+	answer        []byte  // the key of the answer; nil keeps none
+	read          int64   // the version of the dialogue of key.Phone that the turn read
+	stored        int64   // the version that it has got, once it is stored
+	person        *string // the id of the person whom the turn saw, to be checked; empty is nobody, nil was read just now
+	personVersion int64
+	cleared       int // how often all was let go when the person was recalled
+	writes        *session.Writes
+	own           int
+	expires       int64
+	value         []byte
+	asks          *string // what the next turn may ask; nil leaves what was kept
+	rests         int64
+	reply         []byte
+	changes       []change
+	seen          map[string]bool
+	err           error
+	conn          *pgxpool.Conn // with the snapshot that the turn read, for the write to end; nil for most of a group
 }
 
 // change is one record besides the phone's own dialogue: a row of the arrays
@@ -47,6 +53,16 @@ type change struct {
 	a, b       string
 	n, m, l, c int64
 	value      []byte
+}
+
+// lockOrder is the order in which exchanges lock records; other kinds come after.
+const lockOrder = "drpk"
+
+func rank(c change) int {
+	if at := strings.Index(lockOrder, c.kind); at >= 0 {
+		return at
+	}
+	return len(lockOrder)
 }
 
 // prepare validates and encodes everything.
@@ -79,6 +95,7 @@ func prepare(key session.Key, answer []byte, read int64, w *session.Writes) (*ex
 		a := &w.Accounts[i]
 		x.add(change{kind: "a", id: string(a.ID), version: int64(a.Version), m: flag(a.Remove), value: encode(a, record.Account)})
 	}
+	slices.SortStableFunc(x.changes, func(a, b change) int { return cmp.Compare(rank(a), rank(b)) })
 	return x, x.err
 }
 

@@ -20,17 +20,25 @@ type lookup struct {
 	key   []byte     // as the answer lies under it; nil when there is none
 	done  chan error // holds one
 
-	snapshot                        *snapshot
-	dialogueVersion, personVersion  int64
-	dialogue, person, reply         []byte // nil when there is none
-	hasDialogue, hasPerson, answers bool
-	until                           time.Time // of the reply
+	snapshot *snapshot // nil when nothing was read now, but recalled
+	standing
+	reply []byte    // nil when there is none
+	until time.Time // of the reply
 
-	asks, kept string  // what the message asks, and what was kept with the dialogue
-	rows       []piece // the answers to both
-	known      *known  // made of them; nil before that
-	rested     bool    // there is no dialogue, or one that rests
-	me         *session.Person
+	asks   string  // what the message asks
+	rows   []piece // the answers to that, and to what was kept
+	known  *known  // made of them; nil before that
+	missed bool    // the turn asked what was not recalled
+	rested bool    // there is no dialogue, or one that rests
+	me     *session.Person
+}
+
+// standing is how a phone stands: its dialogue and its person.
+type standing struct {
+	dialogueVersion, personVersion int64  // 0 when there is none
+	dialogue, person               []byte // nil when there is none
+	kept                           string // what the dialogue's next turn may ask
+	rests                          int64  // when the dialogue is left where it stands
 }
 
 // snapshot is a transaction that only reads, shared by the turns of a group. It
@@ -47,7 +55,7 @@ const beginSnapshot = "begin isolation level repeatable read, read only"
 
 // lookSQL finds for each phone and key what every turn asks. A lateral subquery
 // each has the database look up by key, whatever it knows of the tables.
-const lookSQL = `select d.version, d.value, d.asks, d.rests, p.version, p.value, u.reply, u.until
+const lookSQL = `select coalesce(d.version, 0), d.value, coalesce(d.asks, ''), coalesce(d.rests, 0), coalesce(p.version, 0), p.value, u.reply, coalesce(u.until, 0)
 	from unnest($1::text[], $2::bytea[]) with ordinality as t (phone, key, number)
 	left join lateral (select version, value, asks, rests from dialogues where phone = t.phone and t.phone <> '' limit 1) d on true
 	left join lateral (select version, value from people where phone = t.phone limit 1) p on true
@@ -166,25 +174,11 @@ func scanGroup(results pgx.BatchResults, group []*lookup, now int64) error {
 			break
 		}
 		l := group[i]
-		var dialogue, rests, person, until *int64
-		var kept *string
-		if err := rows.Scan(&dialogue, &l.dialogue, &kept, &rests, &person, &l.person, &l.reply, &until); err != nil {
+		var until int64
+		if err := rows.Scan(&l.dialogueVersion, &l.dialogue, &l.kept, &l.rests, &l.personVersion, &l.person, &l.reply, &until); err != nil {
 			return err
 		}
-		if l.kept = ""; kept != nil {
-			l.kept = *kept
-		}
-		l.rested = rests == nil || *rests < now
-		l.hasDialogue, l.hasPerson, l.answers = dialogue != nil, person != nil, l.reply != nil
-		if l.answers {
-			l.until = moment(*until)
-		}
-		if l.hasDialogue {
-			l.dialogueVersion = *dialogue
-		}
-		if l.hasPerson {
-			l.personVersion = *person
-		}
+		l.rested, l.until = l.rests < now, moment(until)
 	}
 	return rows.Err()
 }

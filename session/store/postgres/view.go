@@ -18,14 +18,18 @@ import (
 // hand; for the rest the database is asked, a round trip each.
 type view struct {
 	ctx  context.Context
-	rows *snapshot
-	read *lookup // nil when nothing was
+	rows *snapshot // nil when nothing can be asked
+	read *lookup   // nil when nothing was
 }
 
 var _ session.View = view{}
 
 // query has the snapshot's connection answer one query.
 func (v view) query(doing, sql string, args []any, scan func(pgx.Rows) error) error {
+	if v.rows == nil {
+		v.read.missed = true
+		return errNotRecalled
+	}
 	v.rows.mu.Lock()
 	defer v.rows.mu.Unlock()
 	ctx, cancel := context.WithTimeout(v.ctx, v.rows.store.options.Answer)
@@ -97,7 +101,7 @@ func (v view) PersonByPhone(phone session.Phone) (p session.Person, err error) {
 	if v.read == nil || phone != v.read.phone || phone == "" {
 		return one(v.people("person by phone", "where phone = $1", phone))(what)
 	}
-	if !v.read.hasPerson {
+	if v.read.person == nil {
 		return p, fmt.Errorf("postgres: %s: %w", what, session.ErrNotFound)
 	}
 	return personOf(v.read.personVersion, v.read.person)

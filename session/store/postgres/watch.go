@@ -44,7 +44,8 @@ func (s *Store) watch(ctx context.Context) {
 		select {
 		case <-ctx.Done():
 			return
-		case <-ticker.C:
+		case now := <-ticker.C:
+			s.recent.age(now)
 		}
 		probe, cancel := context.WithTimeout(ctx, s.options.Answer)
 		sql := "select 1"

@@ -26,10 +26,7 @@ type Shared interface {
 // RunShared has two engines over one store, fresh for each case, prove what
 // gateways that share a store need.
 func RunShared(t *testing.T, open func(t *testing.T) (a, b Shared)) {
-	for _, c := range []struct {
-		name string
-		run  func(t *testing.T, a, b Shared)
-	}{
+	cases := []sharedCase{
 		{"who was paused cannot finish what another took over", fenced},
 		{"work that is not due, or another's, is not begun", begunOnce},
 		{"what work came to is for all", resultForAll},
@@ -37,12 +34,18 @@ func RunShared(t *testing.T, open func(t *testing.T) (a, b Shared)) {
 		{"what was sent before anything is counted counts for its day, and for no later one", spentBefore},
 		{"the clock that gateways share goes on", goesOn},
 		{"a gateway that starts knows when another swept", sweptLast},
-	} {
+	}
+	for _, c := range append(cases, betweenCases...) {
 		t.Run(c.name, func(t *testing.T) {
 			a, b := open(t)
 			c.run(t, a, b)
 		})
 	}
+}
+
+type sharedCase struct {
+	name string
+	run  func(t *testing.T, a, b Shared)
 }
 
 // begin takes a lease on the backup, which is due every so often.
