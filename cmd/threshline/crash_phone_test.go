@@ -146,7 +146,7 @@ func (p *phone) deliver(text, id string) (reply string, err error) {
 // request posts until the answer is 200. An answer that breaks off is the
 // kill's doing, or a fault. Being told to come again is met by coming again.
 func (p *phone) request(path, contentType, body string) (string, error) {
-	for wait := time.Millisecond; ; wait = min(2*wait, 100*time.Millisecond) {
+	for wait := time.Millisecond; ; wait = min(2*wait, 500*time.Millisecond) {
 		address, move := p.town.find()
 		req, err := http.NewRequest(http.MethodPost, "http://"+address+path, strings.NewReader(body))
 		if err != nil {

@@ -110,11 +110,11 @@ func TestTheProgramHoldsThousandsOfConnections(t *testing.T) {
 	for i := range conns {
 		conns[i] = run.dial(t)
 	}
-	for round := range 2 {
+	for round, step := range []int{1, 10} { // all of them, then some that were open meanwhile
 		var all sync.WaitGroup
 		for worker := range 32 {
 			all.Go(func() {
-				for i := worker; i < n; i += 32 {
+				for i := worker * step; i < n; i += 32 * step {
 					id := fmt.Sprintf("m-%d-%d", i, round)
 					if say(conns[i], i, id) == nil {
 						continue
@@ -122,6 +122,7 @@ func TestTheProgramHoldsThousandsOfConnections(t *testing.T) {
 					// On a slow machine a connection may have idled for longer than
 					// the program lets it: a carrier then delivers over a new one.
 					again.Add(1)
+					_ = conns[i].Close() // it counts as open until then
 					conn, err := run.redial(t)
 					if err == nil {
 						conns[i], err = conn, say(conn, i, id)
