@@ -249,6 +249,9 @@ func stand(w *world, kind session.Kind) string {
 // From every state of an unfinished check at most eight entries file it, going to
 // the menu not among them: no screen keeps anybody, and no doubt is without a way on.
 func TestEveryUnfinishedCheckIsFiledWithinEightEntries(t *testing.T) {
+	if testing.Short() {
+		t.Skip("goes everywhere")
+	}
 	for _, tour := range []struct {
 		role session.Role
 		kind session.Kind
