@@ -46,7 +46,12 @@ type lot struct {
 	hasWater  bool
 	target    g.Decimal // to dry to
 	hasTarget bool
-	chosen    weighed // the set that was chosen; of none where nothing is done to the lot
+	dry       struct { // the lot dried to target; a factor of 0 before anybody asked
+		readings g.Readings
+		factor   float64
+		applies  bool
+	}
+	chosen weighed // the set that was chosen; of none where nothing is done to the lot
 
 	// brief says of which remedies no more has to be known than that they are not worth
 	// doing; nil of none.

@@ -152,7 +152,10 @@ func (a *advisor) mend(out *Advice, mends []weighed) bool {
 	if len(mends) > 0 && mends[0].gain >= a.worth() {
 		best = &mends[0]
 	}
-	set := a.firstSet(best, mends)
+	var set *weighed
+	if first, ok := a.firstSet(best, mends); ok {
+		set = &first
+	}
 	if a.measureFirst(set) {
 		return a.choose(out, MeasureAgain, TooClose)
 	}
@@ -164,16 +167,12 @@ func (a *advisor) mend(out *Advice, mends []weighed) bool {
 }
 
 // firstSet is the set to start with: that of the best remedy, or, where none
-// gains alone, the best two or three that gain together. nil when there is none.
-func (a *advisor) firstSet(best *weighed, mends []weighed) *weighed {
+// gains alone, the best two or three that gain together.
+func (a *advisor) firstSet(best *weighed, mends []weighed) (w weighed, ok bool) {
 	if best != nil {
-		w := a.grow(*best, mends)
-		return &w
+		return a.grow(*best, mends), true
 	}
-	if w, ok := a.pairUp(mends); ok {
-		return &w
-	}
-	return nil
+	return a.pairUp(mends)
 }
 
 // settle chooses a remedy with the set that grows from it.

@@ -160,8 +160,8 @@ func (a *advisor) cleaning() (weighed, bool) {
 	if len(clean) > 0 && clean[0].gain >= a.worth() {
 		best = &clean[0]
 	}
-	if set := a.firstSet(best, clean); set != nil {
-		return *set, true
+	if set, ok := a.firstSet(best, clean); ok {
+		return set, true
 	}
 	for i := range clean {
 		if w := &clean[i]; a.actsOnDeciding(w.remedies[0]) && !a.nextToNothing(w.gain) {

@@ -44,7 +44,13 @@ func (a *weigher) step(rem *Remedy, r *g.Readings, l level, passes int) (g.Readi
 		if !a.hasTarget {
 			return *r, 1, false
 		}
-		return dried(a.s, r, a.target)
+		if r != a.r {
+			return dried(a.s, r, a.target)
+		}
+		if a.dry.factor == 0 {
+			a.dry.readings, a.dry.factor, a.dry.applies = dried(a.s, r, a.target)
+		}
+		return a.dry.readings, a.dry.factor, a.dry.applies
 	}
 	return taken(a.s, r, rem, l, passes)
 }
@@ -144,12 +150,11 @@ func (a *weigher) average(w *weighed, states *[3]state) {
 
 // charge adds a remedy's work and money.
 func (l *lot) charge(w *weighed, rem *Remedy, passes int) {
-	hours := l.hours(rem) * float64(passes)
-	if rem.InSun {
+	hours, fee, known := l.c.Settings.Costs(rem, 1, l.c.KG, l.c.District)
+	if hours *= float64(passes); rem.InSun {
 		hours, w.sunHours = max(hours-w.sunHours, 0), max(hours, w.sunHours)
 	}
 	cost := l.c.Settings.Wages(hours)
-	fee, known := l.fee(rem)
 	w.costUnknown = w.costUnknown || !known
 	cost += fee * float64(passes)
 	w.hours += hours
@@ -158,12 +163,6 @@ func (l *lot) charge(w *weighed, rem *Remedy, passes int) {
 	if l.market.known {
 		w.gain -= cost
 	}
-}
-
-// hours is the work of one pass of a remedy.
-func (l *lot) hours(rem *Remedy) float64 {
-	hours, _, _ := l.c.Settings.Costs(rem, 1, l.c.KG, l.c.District)
-	return hours
 }
 
 // fee is what is paid for a remedy besides work, and whether that is known.
@@ -229,13 +228,15 @@ func (a *weigher) weighSet(rems []*Remedy, passes []int, quick bool) (w weighed,
 
 // steps does remedies one after the other to the lot.
 func (a *weigher) steps(rems []*Remedy, passes []int, l level) (readings g.Readings, factor float64) {
-	readings, factor = *a.r, 1
+	r := a.r
+	factor = 1
 	for i, rem := range rems {
-		if after, f, applies := a.step(rem, &readings, l, passes[i]); applies {
+		if after, f, applies := a.step(rem, r, l, passes[i]); applies {
 			readings, factor = after, factor*f
+			r = &readings
 		}
 	}
-	return readings, factor
+	return *r, factor
 }
 
 // fallsShort reports whether a set does not come near a gain even with the chances of

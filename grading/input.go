@@ -67,6 +67,15 @@ func (e *Evaluator) Class(r *Readings) (string, error) {
 	return e.standard.ClassOf(r)
 }
 
+// Still is Class for a lot that differs in the changed fields alone from one of that
+// class.
+func (e *Evaluator) Still(r *Readings, changed FieldSet, class string) (string, error) {
+	if changed == allFields {
+		return e.Class(r)
+	}
+	return class, cmp.Or(r.checkOnly(changed), r.CheckLone())
+}
+
 // check refuses readings that cannot be and names that the standard lacks.
 func (e *Evaluator) check(r *Readings) error {
 	if err := cmp.Or(r.Check(), r.CheckLone()); err != nil {

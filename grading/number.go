@@ -38,10 +38,10 @@ func ParseDecimal(s string) (Decimal, error) {
 	digits, negative := strings.CutPrefix(s, "-")
 	whole, fraction, point := strings.Cut(digits, ".")
 	if whole == "" || len(whole) > maxWholeDigits || !allDigits(whole) {
-		return 0, fmt.Errorf("%w: %q", ErrNumber, s)
+		return 0, fmt.Errorf("%w: %q", ErrNumber, strings.Clone(s)) // so that s need not be on the heap
 	}
 	if point && (fraction == "" || len(fraction) > decimalPlaces || !allDigits(fraction)) {
-		return 0, fmt.Errorf("%w: %q (at most %d decimals)", ErrNumber, s, decimalPlaces)
+		return 0, fmt.Errorf("%w: %q (at most %d decimals)", ErrNumber, strings.Clone(s), decimalPlaces)
 	}
 	n := Decimal(0)
 	for _, c := range []byte(whole) {

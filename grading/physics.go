@@ -1,5 +1,7 @@
 package grading
 
+import "slices"
+
 // DoubtID says what is odd about readings. The words, with what to weigh or
 // count again, are in package wording under "doubt.<id>".
 type DoubtID string
@@ -129,12 +131,13 @@ type doubter struct {
 	found []Doubt
 }
 
-// check adds a doubt when value lies outside low to high, both inclusive, and
-// reports whether it did.
-func (d *doubter) check(doubt Doubt) bool {
+// check adds a doubt about fields when value lies outside low to high, both inclusive,
+// and reports whether it did.
+func (d *doubter) check(doubt Doubt, fields ...Field) bool {
 	if doubt.Value >= doubt.Low && doubt.Value <= doubt.High {
 		return false
 	}
+	doubt.Fields = slices.Clone(fields)
 	d.found = append(d.found, doubt)
 	return true
 }

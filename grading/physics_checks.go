@@ -9,6 +9,9 @@ var (
 	faulty  = partsOf(Counted)
 
 	faultySet = SetOf(faulty...)
+
+	// balanced is a sample and its parts.
+	balanced = slices.Concat([]Field{SampleWeight}, rubbish, []Field{CleanWeight})
 )
 
 func (d *doubter) moisture() {
@@ -16,17 +19,16 @@ func (d *doubter) moisture() {
 	if len(repeats) == 0 {
 		return
 	}
-	one := []Field{Moisture}
 	low, high := slices.Min(repeats), slices.Max(repeats)
 	farthest := high
 	if low < meterLow {
 		farthest = low
 	}
-	if d.check(Doubt{ID: MoistureNotPaddy, Fields: one, Again: Moisture, Value: farthest, Low: paddyLow, High: paddyHigh, Unit: PercentOf, Blocks: true}) {
+	if d.check(Doubt{ID: MoistureNotPaddy, Again: Moisture, Value: farthest, Low: paddyLow, High: paddyHigh, Unit: PercentOf, Blocks: true}, Moisture) {
 		return
 	}
-	d.check(Doubt{ID: MoistureRange, Fields: one, Again: Moisture, Value: farthest, Low: meterLow, High: meterHigh, Unit: PercentOf})
-	d.check(Doubt{ID: MoistureSpread, Fields: one, Again: Moisture, Value: high - low, High: widestSpread, Unit: Points})
+	d.check(Doubt{ID: MoistureRange, Again: Moisture, Value: farthest, Low: meterLow, High: meterHigh, Unit: PercentOf}, Moisture)
+	d.check(Doubt{ID: MoistureSpread, Again: Moisture, Value: high - low, High: widestSpread, Unit: Points}, Moisture)
 }
 
 func (d *doubter) sample() {
@@ -38,7 +40,7 @@ func (d *doubter) sample() {
 	if weight < sampleLow {
 		id = SampleSmall
 	}
-	d.check(Doubt{ID: id, Fields: []Field{SampleWeight}, Again: SampleWeight, Value: weight, Low: sampleLow, High: sampleHigh, Unit: Grams})
+	d.check(Doubt{ID: id, Again: SampleWeight, Value: weight, Low: sampleLow, High: sampleHigh, Unit: Grams}, SampleWeight)
 }
 
 // cleaning looks at what was taken out and what was left.
@@ -48,7 +50,7 @@ func (d *doubter) cleaning() {
 		return
 	}
 	var dirt Decimal
-	var fields []Field
+	fields := make([]Field, 0, FieldEnd)
 	for _, f := range rubbish {
 		if v, ok := d.r.Get(f); ok {
 			dirt += v
@@ -56,14 +58,14 @@ func (d *doubter) cleaning() {
 		}
 	}
 	if len(fields) > 0 {
-		all := append(slices.Clone(fields), SampleWeight)
-		if d.check(Doubt{ID: PartsOverSample, Fields: all, Again: SampleWeight, Value: dirt, High: sample, Unit: Grams, Blocks: true}) {
+		all := append(fields, SampleWeight)
+		if d.check(Doubt{ID: PartsOverSample, Again: SampleWeight, Value: dirt, High: sample, Unit: Grams, Blocks: true}, all...) {
 			return
 		}
-		d.check(Doubt{ID: DirtHigh, Fields: all, Again: fields[0], Value: percent(dirt, sample), High: dirtHigh, Unit: PercentOf})
+		d.check(Doubt{ID: DirtHigh, Again: fields[0], Value: percent(dirt, sample), High: dirtHigh, Unit: PercentOf}, all...)
 	}
 	clean, ok := d.r.Get(CleanWeight)
-	if !ok || d.check(Doubt{ID: CleanOverSample, Fields: []Field{CleanWeight, SampleWeight}, Again: CleanWeight, Value: clean, High: sample, Unit: Grams, Blocks: true}) {
+	if !ok || d.check(Doubt{ID: CleanOverSample, Again: CleanWeight, Value: clean, High: sample, Unit: Grams, Blocks: true}, CleanWeight, SampleWeight) {
 		return
 	}
 	if len(fields) == len(rubbish) {
@@ -74,14 +76,14 @@ func (d *doubter) cleaning() {
 // massBalance compares the sample with its parts: what is won or missing, in %
 // of the sample.
 func (d *doubter) massBalance(sample, parts Decimal) {
-	doubt := Doubt{Fields: slices.Concat([]Field{SampleWeight}, rubbish, []Field{CleanWeight}), Again: CleanWeight, Unit: PercentOf}
+	doubt := Doubt{Again: CleanWeight, Unit: PercentOf}
 	if parts > sample {
 		doubt.ID, doubt.Value, doubt.High = BalanceGain, percent(parts-sample, sample), balanceGain
 		doubt.Blocks = doubt.Value > balanceBlock
 	} else {
 		doubt.ID, doubt.Value, doubt.High = BalanceLoss, percent(sample-parts, sample), balanceLoss
 	}
-	d.check(doubt)
+	d.check(doubt, balanced...)
 }
 
 // husking compares brown rice with the clean paddy it came from; without that
@@ -93,22 +95,20 @@ func (d *doubter) husking() {
 	}
 	clean, from := d.cleanWeight()
 	if clean > 0 {
-		fields := []Field{BrownWeight, from}
-		if !d.check(Doubt{ID: BrownOverClean, Fields: fields, Again: BrownWeight, Value: brown, High: clean, Unit: Grams, Blocks: true}) {
+		if !d.check(Doubt{ID: BrownOverClean, Again: BrownWeight, Value: brown, High: clean, Unit: Grams, Blocks: true}, BrownWeight, from) {
 			id := BrownHigh
 			share := percent(brown, clean)
 			if share < brownLow {
 				id = BrownLow
 			}
-			d.check(Doubt{ID: id, Fields: fields, Again: BrownWeight, Value: share, Low: brownLow, High: brownHigh, Unit: PercentOf})
+			d.check(Doubt{ID: id, Again: BrownWeight, Value: share, Low: brownLow, High: brownHigh, Unit: PercentOf}, BrownWeight, from)
 		}
 	}
 	immature, ok := d.r.Get(ImmatureWeight)
-	fields := []Field{ImmatureWeight, BrownWeight}
-	if !ok || d.check(Doubt{ID: ImmatureOver, Fields: fields, Again: ImmatureWeight, Value: immature, High: brown, Unit: Grams, Blocks: true}) || brown <= 0 {
+	if !ok || d.check(Doubt{ID: ImmatureOver, Again: ImmatureWeight, Value: immature, High: brown, Unit: Grams, Blocks: true}, ImmatureWeight, BrownWeight) || brown <= 0 {
 		return
 	}
-	d.check(Doubt{ID: ImmatureHigh, Fields: fields, Again: ImmatureWeight, Value: percent(immature, brown), High: immatureHigh, Unit: PercentOf})
+	d.check(Doubt{ID: ImmatureHigh, Again: ImmatureWeight, Value: percent(immature, brown), High: immatureHigh, Unit: PercentOf}, ImmatureWeight, BrownWeight)
 }
 
 func (d *doubter) cleanWeight() (Decimal, Field) {
@@ -132,37 +132,39 @@ func (d *doubter) counts() {
 		return
 	}
 	var faults Decimal
-	var fields []Field
+	fields := make([]Field, 0, FieldEnd)
 	over := false
 	for _, f := range faulty {
 		v, ok := d.r.Get(f)
 		if !ok {
 			continue
 		}
-		over = d.check(Doubt{ID: CountOver, Fields: []Field{f, Counted}, Again: f, Value: v, High: counted, Unit: GrainCount, Blocks: true}) || over
+		over = d.check(Doubt{ID: CountOver, Again: f, Value: v, High: counted, Unit: GrainCount, Blocks: true}, f, Counted) || over
 		if rows[f].beside {
 			faults += v
 			fields = append(fields, f)
 		}
 	}
 	if !over && len(fields) > 0 {
-		d.check(Doubt{ID: FaultsOver, Fields: append(fields, Counted), Again: fields[0], Value: faults, High: counted, Unit: GrainCount, Blocks: true})
+		d.check(Doubt{ID: FaultsOver, Again: fields[0], Value: faults, High: counted, Unit: GrainCount, Blocks: true}, append(fields, Counted)...)
 	}
-	one := []Field{Counted}
 	switch {
 	case counted < countedLow:
-		d.check(Doubt{ID: CountedFew, Fields: one, Again: Counted, Value: counted, Low: countedLow, High: countedHigh, Unit: GrainCount})
+		d.check(Doubt{ID: CountedFew, Again: Counted, Value: counted, Low: countedLow, High: countedHigh, Unit: GrainCount}, Counted)
 	case counted > countedHigh:
-		d.check(Doubt{ID: CountedMany, Fields: one, Again: Counted, Value: counted, Low: countedLow, High: countedHigh, Unit: GrainCount})
+		d.check(Doubt{ID: CountedMany, Again: Counted, Value: counted, Low: countedLow, High: countedHigh, Unit: GrainCount}, Counted)
 	case counted > PanGrains*One && counted%(PanGrains*One) != 0:
 		pans := counted / (PanGrains * One) * PanGrains * One
-		d.found = append(d.found, Doubt{ID: CountedUneven, Fields: one, Again: Counted, Value: counted, Low: pans, High: pans + PanGrains*One, Unit: GrainCount})
+		d.found = append(d.found, Doubt{ID: CountedUneven, Fields: []Field{Counted}, Again: Counted, Value: counted, Low: pans, High: pans + PanGrains*One, Unit: GrainCount})
 	}
 }
 
 // values adds up the shares given directly of one basis: those that are parts
 // side by side, so not a complement, a part of another or a sum of others.
 func (d *doubter) values(s *Standard) {
+	if len(d.r.Values) == 0 {
+		return
+	}
 	totals := map[Basis]*Doubt{}
 	var order []Basis
 	for i := range s.Parameters {

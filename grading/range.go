@@ -90,8 +90,9 @@ func (r *Readings) CheckLone() error {
 
 // whole is a reading that parts together cannot exceed.
 type whole struct {
-	of    Field
-	parts []Field
+	of     Field
+	parts  []Field
+	fields FieldSet // of and parts
 }
 
 // wholes are all of them. Weights that lie beside each other are added; grains
@@ -103,10 +104,10 @@ func wholesOf() (out []whole) {
 		for _, of := range rows[f].of {
 			last := len(out) - 1
 			if rows[f].beside && f.Kind() == WeightField && last >= 0 && out[last].of == of {
-				out[last].parts = append(out[last].parts, f)
+				out[last].parts, out[last].fields = append(out[last].parts, f), out[last].fields.With(f)
 				continue
 			}
-			out = append(out, whole{of, []Field{f}})
+			out = append(out, whole{of, []Field{f}, SetOf(of, f)})
 		}
 	}
 	return out
@@ -116,21 +117,24 @@ func wholesOf() (out []whole) {
 // above its bound, a zero whole, a fraction of a grain, a part over its
 // whole. Errors are *RangeError, *WholeError and *HandError. Readings that can be but are
 // unlikely are not its business.
-func (r *Readings) Check() error {
+func (r *Readings) Check() error { return r.checkOnly(allFields) }
+
+// checkOnly is Check of the fields in set, where the others are known to be possible.
+func (r *Readings) checkOnly(set FieldSet) error {
 	for i, d := range r.Repeats {
 		if d < 0 || d > 100*One || i >= MaxRepeats {
 			return &RangeError{Field: Moisture, Got: d, Max: 100 * One}
 		}
 	}
 	for _, f := range singles {
-		if d := r.one[f]; r.has.Has(f) && (d < fieldBounds[f].low || d > fieldBounds[f].high || countSet.Has(f) && d%One != 0) {
+		if d := r.one[f]; (r.has & set).Has(f) && (d < fieldBounds[f].low || d > fieldBounds[f].high || countSet.Has(f) && d%One != 0) {
 			return fieldError(f, d)
 		}
 	}
 	if err := r.checkHand(); err != nil {
 		return err
 	}
-	return r.checkWholes()
+	return r.checkWholes(set)
 }
 
 // fieldBounds are those of a single number by field, and countSet the fields that are whole
@@ -159,10 +163,10 @@ func fieldError(f Field, d Decimal) error {
 	return &WholeError{Field: f, Got: d}
 }
 
-func (r *Readings) checkWholes() error {
+func (r *Readings) checkWholes(set FieldSet) error {
 	for i := range wholes {
 		w := &wholes[i]
-		if !r.has.Has(w.of) {
+		if !r.has.Has(w.of) || w.fields&set == 0 {
 			continue
 		}
 		sum := Decimal(0)

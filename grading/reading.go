@@ -173,10 +173,11 @@ func (r *Readings) Clone() Readings {
 	return c
 }
 
-// Changed is the fields in which the readings are others than from; all fields where a
-// value given directly, a word or the class is.
+// Changed is the fields in which the readings are others than from; all fields where
+// anything is that is no field's number.
 func (r *Readings) Changed(from *Readings) FieldSet {
-	if r.Class != from.Class || !maps.Equal(r.Values, from.Values) || !maps.Equal(r.Words, from.Words) {
+	if r.Class != from.Class || r.Hand != from.Hand || !maps.Equal(r.Values, from.Values) || !maps.Equal(r.Words, from.Words) ||
+		!slices.Equal(r.Flags, from.Flags) {
 		return allFields
 	}
 	set := r.has ^ from.has

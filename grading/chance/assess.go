@@ -82,10 +82,13 @@ type Assessor struct {
 	ofKind    []float64           // the same by one kind
 	noGrade   int                 // the rank of that outcome
 	panKnown  map[panKey][]float64
+	panLog    map[pan]float64
 	trial     grading.Result // of Try, and what it found
 	found     []grading.Found
 	memory    []memory
-	likeWhat  grading.Readings // the lot that others are Like
+	likeWhat  grading.Readings // the lot that others are Like, of likeClass
+	likeClass string
+	hasLike   bool
 }
 
 // believer says what to believe of a value in the lot after what was read.
@@ -112,7 +115,7 @@ func NewAssessor(s *grading.Standard, c Certainty) (*Assessor, error) {
 		beliefs: make([][families]belief, n), found: make([]grading.Found, n), byRank: make([]float64, 2*n*len(s.Grades)),
 		orBetter: make([]float64, ranks), ofKind: make([]float64, ranks), noGrade: evaluator.RankOf(grading.NoGrade),
 		weights: [families]float64{1}, weighedBy: make(weighed, len(weighing)),
-		panKnown: make(map[panKey][]float64), memory: make([]memory, n),
+		panKnown: make(map[panKey][]float64), panLog: make(map[pan]float64), memory: make([]memory, n),
 	}
 	for k := range a.met {
 		a.met[k], a.like[k] = make([]float64, n*len(s.Grades)), make([]float64, n*len(s.Grades))

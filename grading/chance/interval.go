@@ -218,7 +218,20 @@ const rootShape = 3
 func normalChance(z float64) float64 { return math.Erfc(-z/math.Sqrt2) / 2 }
 
 // normalQuantile is the inverse of normalChance.
-func normalQuantile(p float64) float64 { return mathext.NormalQuantile(p) }
+func normalQuantile(p float64) float64 {
+	switch p {
+	case lowTail:
+		return lowReach
+	case highTail:
+		return highReach
+	}
+	return mathext.NormalQuantile(p)
+}
+
+// What bounds at Level cut off, and how far out in a normal that is.
+const lowTail, highTail = (1 - Level) / 2, (1 + Level) / 2
+
+var lowReach, highReach = mathext.NormalQuantile(lowTail), mathext.NormalQuantile(highTail)
 
 // betaChance is P(X <= x) for a beta variable.
 func betaChance(a, b, x float64) float64 {

@@ -40,7 +40,7 @@ type kept struct {
 // the levels of all remedies that change it.
 const mostKept = 12
 
-// allChanged is what a value given directly, a word or a class may change.
+// allChanged is what anything that is no field's number may change.
 const allChanged = ^grading.FieldSet(0)
 
 // absent stands for a value that was not given directly, or measured.
@@ -165,7 +165,8 @@ func (m *memory) find(r *grading.Readings, class string) int {
 	if m.shown >= 0 && m.matches(&m.kept[m.shown], r, class) {
 		return m.shown
 	}
-	for k := range m.kept {
+	for i := range m.kept {
+		k := (m.next + len(m.kept) - i) % len(m.kept) // the newest first
 		if k != m.shown && m.matches(&m.kept[k], r, class) {
 			return k
 		}
@@ -177,7 +178,8 @@ func (m *memory) find(r *grading.Readings, class string) int {
 func (m *memory) oldest() int {
 	if len(m.kept) < mostKept {
 		m.kept = append(m.kept, kept{})
-		return len(m.kept) - 1
+		m.next = len(m.kept) - 1
+		return m.next
 	}
 	if m.next = (m.next + 1) % mostKept; m.next == m.like {
 		m.next = (m.next + 1) % mostKept

@@ -85,23 +85,26 @@ const (
 	upper
 )
 
+// mostOfNone is how many particles there may be, as an upper bound, where none was found.
+var mostOfNone = gammaQuantile(1, highTail)
+
 // bound fills in the bounds of a part of particles that each add grain, the
 // Poisson counterpart of Clopper-Pearson. The
 // step widens the scatter: as if there were fewer, larger particles.
 func (p *part) bound(grain float64, sides bounding) {
 	if p.value <= 0 {
 		if sides&upper != 0 {
-			p.high = gammaQuantile(1, (1+Level)/2)*grain + math.Sqrt(3*p.step)
+			p.high = mostOfNone*grain + math.Sqrt(3*p.step)
 		}
 		return
 	}
 	grain += p.step / p.value
 	n := p.value / grain
 	if sides&lower != 0 {
-		p.low = gammaQuantile(n, (1-Level)/2) * grain
+		p.low = gammaQuantile(n, lowTail) * grain
 	}
 	if sides&upper != 0 {
-		p.high = gammaQuantile(n+1, (1+Level)/2) * grain
+		p.high = gammaQuantile(n+1, highTail) * grain
 	}
 }
 

@@ -141,13 +141,33 @@ func (a *Assessor) weigh(r *grading.Readings) {
 				shape, samples := a.kinds[k].gammaPrior(f, unit)
 				log[k] += lgamma(n+shape) - a.foretold[k][i] + shape*math.Log(samples/(1+samples)) - n*math.Log1p(samples)
 			} else {
-				x, n := a.apartOf(part.Float(), whole.Float())
-				faulty, sound := a.kinds[k].betaPrior(weighing[i : i+1])
-				log[k] += lbeta(x+faulty, n-x+sound) - a.foretold[k][i]
+				log[k] += a.panForetold(k, i)
 			}
 		}
 	}
 	a.weights = FamilyWeights(log, heed)
+}
+
+// pan is grains of one fault that were counted, by its place in weighing.
+type pan struct {
+	k, i        int
+	part, whole grading.Decimal
+}
+
+// panForetold is how well kind k foretells the i-th reading, of a pan; remembered, since
+// pans are of few sizes.
+func (a *Assessor) panForetold(k, i int) float64 {
+	key := pan{k, i, a.weighedBy[i].part, a.weighedBy[i].whole}
+	if known, ok := a.panLog[key]; ok {
+		return known
+	}
+	x, n := a.apartOf(key.part.Float(), key.whole.Float())
+	faulty, sound := a.kinds[k].betaPrior(weighing[i : i+1])
+	log := lbeta(x+faulty, n-x+sound) - a.foretold[k][i]
+	if len(a.panLog) < mostBounds {
+		a.panLog[key] = log
+	}
+	return log
 }
 
 // weighed are the readings that a lot's families were weighed by, absent where not

@@ -40,9 +40,10 @@ func (a *Assessor) settle() {
 		return
 	}
 	best, bestUp := 0.0, 0.0
+	var settle, settleUp grading.Settle
 	for i := range a.res.Parameters {
 		n := a.doubtful(i)
-		doubts, needs := [2]float64{}, [2]*grading.Settle{}
+		doubts, needs := [2]float64{}, [2]grading.Settle{}
 		for k, limit := range [...]*grading.Decimal{n.under, n.over} {
 			if limit != nil {
 				under := a.under(i, limit.Float())
@@ -53,18 +54,24 @@ func (a *Assessor) settle() {
 		if doubt == 0 {
 			continue
 		}
-		if one := a.orMeter(i, n.clear(needs)); one != nil && doubt/one.Minutes > best {
-			best, a.res.Settle = doubt/one.Minutes, one
+		if one := a.orMeter(i, n.clear(needs)); one.Minutes > 0 && doubt/one.Minutes > best {
+			best, settle = doubt/one.Minutes, one
 		}
 		up := a.better(&n)
 		for k, limit := range [...]*grading.Decimal{n.under, n.over} {
 			if limit == nil || up == nil || *limit != *up {
 				continue
 			}
-			if one := a.orMeter(i, needs[k]); one != nil && one.Minutes <= MostMinutes && doubts[k]/one.Minutes > bestUp {
-				bestUp, a.res.SettleUp = doubts[k]/one.Minutes, one
+			if one := a.orMeter(i, needs[k]); one.Minutes > 0 && one.Minutes <= MostMinutes && doubts[k]/one.Minutes > bestUp {
+				bestUp, settleUp = doubts[k]/one.Minutes, one
 			}
 		}
+	}
+	if best > 0 {
+		a.res.Settle = &settle
+	}
+	if bestUp > 0 {
+		a.res.SettleUp = &settleUp
 	}
 }
 
@@ -82,13 +89,13 @@ func (a *Assessor) better(n *nearest) *grading.Decimal {
 }
 
 // orMeter is what settles parameter i, with its minutes: the sample, or else the
-// meter where that is what nobody checked; nil for nothing.
-func (a *Assessor) orMeter(i int, one *grading.Settle) *grading.Settle {
-	if one == nil && a.meterInDoubt(i) {
-		one = &grading.Settle{Parameter: a.res.Parameters[i].ID, CheckMeter: true}
+// meter where that is what nobody checked; the zero Settle for nothing.
+func (a *Assessor) orMeter(i int, one grading.Settle) grading.Settle {
+	if one.Parameter == "" && a.meterInDoubt(i) {
+		one = grading.Settle{Parameter: a.res.Parameters[i].ID, CheckMeter: true}
 	}
-	if one != nil {
-		one.Minutes = a.minutes(one)
+	if one.Parameter != "" {
+		one.Minutes = a.minutes(&one)
 	}
 	return one
 }
@@ -111,17 +118,15 @@ func (a *Assessor) minutes(s *grading.Settle) float64 {
 }
 
 // clear is what brings the parameter clear of both its limits: the larger of what
-// each needs, nil when one of them cannot be had.
-func (n *nearest) clear(needs [2]*grading.Settle) *grading.Settle {
-	var out *grading.Settle
+// each needs, the zero Settle when one of them cannot be had.
+func (n *nearest) clear(needs [2]grading.Settle) (out grading.Settle) {
 	for k, limit := range [...]*grading.Decimal{n.under, n.over} {
-		switch one := needs[k]; {
+		switch one := &needs[k]; {
 		case limit == nil:
-		case one == nil:
-			return nil
-		case out == nil:
-			whole := *one
-			out = &whole
+		case one.Parameter == "":
+			return *one
+		case out.Parameter == "":
+			out = *one
 		default:
 			out.Grains, out.Grams, out.Repeats = max(out.Grains, one.Grains), max(out.Grams, one.Grams), max(out.Repeats, one.Repeats)
 		}
@@ -129,12 +134,12 @@ func (n *nearest) clear(needs [2]*grading.Settle) *grading.Settle {
 	return out
 }
 
-// enough computes the Settle of one parameter.
-func (a *Assessor) enough(v *grading.ParameterResult, limit float64) *grading.Settle {
+// enough computes the Settle of one parameter; the zero Settle when nothing would do.
+func (a *Assessor) enough(v *grading.ParameterResult, limit float64) grading.Settle {
 	p := a.s.Parameter(v.ID)
 	distance := math.Abs(v.Value.Float() - limit)
 	if distance == 0 || v.Direct || p == nil {
-		return nil
+		return grading.Settle{}
 	}
 	out := grading.Settle{Parameter: v.ID}
 	factor := 1.0
@@ -143,13 +148,13 @@ func (a *Assessor) enough(v *grading.ParameterResult, limit float64) *grading.Se
 	}
 	for i := range p.Terms {
 		if !a.more(&out, p, &p.Terms[i], v, limit, factor) {
-			return nil
+			return grading.Settle{}
 		}
 	}
 	if out.Grains == 0 && out.Grams == 0 && out.Repeats == 0 {
-		return nil
+		return grading.Settle{}
 	}
-	return &out
+	return out
 }
 
 // factor is how many times as much sample, in grams and grains alike, brings
@@ -261,16 +266,15 @@ func (a *Assessor) more(out *grading.Settle, p *grading.Parameter, t *grading.Te
 // the Clopper-Pearson bounds of a share no longer enclose the limit (all as
 // fractions of 1); 0 when MostGrains do not do.
 func grainsFor(share, limit, n float64) int {
-	tail := (1 - Level) / 2
 	first := int(n/grading.PanGrains) + 1
 	for pans := first; pans*grading.PanGrains <= grading.MostGrains; pans++ {
 		size := float64(pans * grading.PanGrains)
 		x := share * size
 		// The bounds enclose the limit unless so extreme a count is rare there.
-		if share > limit && betaChance(x, size-x+1, limit) < tail {
+		if share > limit && betaChance(x, size-x+1, limit) < lowTail {
 			return pans * grading.PanGrains
 		}
-		if share < limit && 1-betaChance(x+1, size-x, limit) < tail {
+		if share < limit && 1-betaChance(x+1, size-x, limit) < lowTail {
 			return pans * grading.PanGrains
 		}
 	}

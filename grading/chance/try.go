@@ -20,7 +20,7 @@ func (a *Assessor) Like(r *grading.Readings) (Trial, error) {
 	a.weigh(r)
 	would, err := a.Try(r)
 	if err == nil {
-		a.likeWhat = *r
+		a.likeWhat, a.likeClass, a.hasLike = r.Clone(), a.res.Class, true
 		a.keepMet()
 	}
 	return would, err
@@ -74,7 +74,11 @@ func (a *Assessor) AtBest(orBetter []float64, sure func(i int) bool) {
 // again. What an earlier Assess wrote stays as it is. Errors are those of Assess.
 func (a *Assessor) Try(r *grading.Readings) (Trial, error) {
 	e, res := a.evaluator, &a.trial
-	class, err := e.Class(r)
+	changed := r.Changed(&a.likeWhat)
+	if !a.hasLike { // nothing is known of an earlier lot
+		changed = allChanged
+	}
+	class, err := e.Still(r, changed, a.likeClass)
 	if err != nil {
 		return Trial{}, err
 	}
@@ -86,7 +90,6 @@ func (a *Assessor) Try(r *grading.Readings) (Trial, error) {
 	}
 	res.Class, res.Gates, res.Remarks = class, res.Gates[:0], res.Remarks[:0]
 	a.r, a.res, a.bounding = r, res, 0
-	changed := r.Changed(&a.likeWhat)
 	for i := range a.s.Parameters {
 		if err := a.recall(i, changed); err != nil {
 			return Trial{}, err
