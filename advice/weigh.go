@@ -192,8 +192,8 @@ func (a *weigher) weighPasses(rem *Remedy) (weighed, bool) {
 		if a.fallsShort([]*Remedy{rem}, []int{passes}, best.gain+a.worth()) {
 			break
 		}
-		more, _ := a.weigh(rem, passes)
-		if more.gain <= best.gain+a.worth() {
+		more, possible := a.weigh(rem, passes)
+		if !possible || more.gain <= best.gain+a.worth() {
 			break
 		}
 		best = more
