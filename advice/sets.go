@@ -135,7 +135,7 @@ func (a *weigher) with(w, more *weighed) (weighed, bool) {
 	if a.ceiling(union) < a.worth() {
 		return weighed{}, false
 	}
-	return a.weighSet(rems[:w.count+1], passes[:w.count+1], true)
+	return a.weighMid(rems[:w.count+1], passes[:w.count+1])
 }
 
 func (a *weigher) three(x, y, z *weighed) (weighed, bool) {
@@ -155,7 +155,7 @@ func (a *weigher) weighFully(w weighed) (weighed, bool) {
 	for i := range rems {
 		passes[i] = w.each(i)
 	}
-	best, ok := a.weighSet(rems, passes[:w.count], false)
+	best, ok := a.weighSet(rems, passes[:w.count], w.mid)
 	if !ok {
 		return w, false
 	}
@@ -169,7 +169,7 @@ func (a *weigher) weighFully(w weighed) (weighed, bool) {
 			passes[i]--
 			continue
 		}
-		more, fine := a.weighSet(rems, passes[:w.count], false)
+		more, fine := a.weighSet(rems, passes[:w.count], state{})
 		if !fine || more.gain <= bar {
 			passes[i]--
 			continue

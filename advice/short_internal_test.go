@@ -38,8 +38,8 @@ func TestWhatFallsShortIsNotWorthIt(t *testing.T) {
 			if a := &v.last; v.Assess(&c) == nil && a.begin(&c) {
 				for _, rems := range [][]*Remedy{{RemedyOf(Winnow)}, {RemedyOf(Sieve)}, {RemedyOf(Destone)}, {RemedyOf(Winnow), RemedyOf(Sieve)}, {RemedyOf(Sieve), RemedyOf(DrySun)}} {
 					once, twice := []int{1, 1}[:len(rems)], []int{2, 1}[:len(rems)]
-					best, ok := a.weighSet(rems, once, false)
-					more, fine := a.weighSet(rems, twice, false)
+					best, ok := a.weighSet(rems, once, state{})
+					more, fine := a.weighSet(rems, twice, state{})
 					if bar := best.gain + a.worth(); !ok || !fine || !a.fallsShort(rems, twice, bar) {
 						near++
 					} else if short++; more.gain > bar {

@@ -106,6 +106,7 @@ type weighed struct {
 	dueDays        int
 	costUnknown    bool
 	remedies       [3]*Remedy
+	mid            state // at the middle effects
 	count          int
 	brief          bool // no more is known than that it is not worth doing
 	practicalOrder int
@@ -201,29 +202,41 @@ func (a *weigher) weighPasses(rem *Remedy) (weighed, bool) {
 	return best, ok
 }
 
+// weighMid weighs remedies done one after the other, at their middle effects only, to
+// choose among sets.
+func (a *weigher) weighMid(rems []*Remedy, passes []int) (w weighed, ok bool) {
+	at, ok := a.graded(a.steps(rems, passes, mid))
+	if !ok {
+		return w, false
+	}
+	return a.weighStates(rems, passes, &[3]state{at, at, at}), true
+}
+
 // weighSet weighs remedies done one after the other, each at its low, at its middle
-// and at its high effect together; with quick, at the middle only, to choose among
-// sets.
-func (a *weigher) weighSet(rems []*Remedy, passes []int, quick bool) (w weighed, ok bool) {
-	var states [3]state
+// and at its high effect together. A middle state that is known already, of a factor
+// over 0, is taken as it is.
+func (a *weigher) weighSet(rems []*Remedy, passes []int, known state) (w weighed, ok bool) {
+	states := [3]state{mid: known}
 	for l := low; l <= high; l++ {
-		if quick && l != mid {
+		if states[l].factor > 0 {
 			continue
 		}
 		if states[l], ok = a.graded(a.steps(rems, passes, l)); !ok {
 			return w, false
 		}
 	}
-	if quick {
-		states[low], states[high] = states[mid], states[mid]
-	}
-	a.average(&w, &states)
+	return a.weighStates(rems, passes, &states), true
+}
+
+// weighStates is a set of remedies of which the states at all levels are known.
+func (a *weigher) weighStates(rems []*Remedy, passes []int, states *[3]state) (w weighed) {
+	a.average(&w, states)
 	for i, rem := range rems {
 		a.charge(&w, rem, passes[i])
 		w.remedies[i], w.more[i] = rem, passes[i]
 	}
-	w.count, w.passes = len(rems), passes[0]
-	return w, true
+	w.count, w.passes, w.mid = len(rems), passes[0], states[mid]
+	return w
 }
 
 // steps does remedies one after the other to the lot.
