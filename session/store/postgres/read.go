@@ -25,20 +25,18 @@ type lookup struct {
 	reply []byte    // nil when there is none
 	until time.Time // of the reply
 
-	asks   string  // what the message asks
-	rows   []piece // the answers to that, and to what was kept
-	known  *known  // made of them; nil before that
-	missed bool    // the turn asked what was not recalled
-	rested bool    // there is no dialogue, or one that rests
-	me     *session.Person
+	asks, kept string  // what the message asks, and what was kept with the dialogue
+	rows       []piece // the answers to both
+	known      *known  // made of them; nil before that
+	missed     bool    // the turn asked what was not recalled
+	rested     bool    // there is no dialogue, or one that rests
+	me         *session.Person
 }
 
 // standing is how a phone stands: its dialogue and its person.
 type standing struct {
 	dialogueVersion, personVersion int64  // 0 when there is none
 	dialogue, person               []byte // nil when there is none
-	kept                           string // what the dialogue's next turn may ask
-	rests                          int64  // when the dialogue is left where it stands
 }
 
 // snapshot is a transaction that only reads, shared by the turns of a group. It
@@ -174,11 +172,11 @@ func scanGroup(results pgx.BatchResults, group []*lookup, now int64) error {
 			break
 		}
 		l := group[i]
-		var until int64
-		if err := rows.Scan(&l.dialogueVersion, &l.dialogue, &l.kept, &l.rests, &l.personVersion, &l.person, &l.reply, &until); err != nil {
+		var rests, until int64
+		if err := rows.Scan(&l.dialogueVersion, &l.dialogue, &l.kept, &rests, &l.personVersion, &l.person, &l.reply, &until); err != nil {
 			return err
 		}
-		l.rested, l.until = l.rests < now, moment(until)
+		l.rested, l.until = rests < now, moment(until)
 	}
 	return rows.Err()
 }

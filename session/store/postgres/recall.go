@@ -116,9 +116,6 @@ func (l *lookup) after(x *exchange) standing {
 	d := l.standing
 	if x.own == storeDialogue {
 		d.dialogueVersion, d.dialogue = x.stored, x.value
-		if x.asks != nil {
-			d.kept, d.rests = *x.asks, x.rests
-		}
 	}
 	for _, c := range x.changes {
 		if c.kind == "p" && l.me != nil && c.id == string(l.me.ID) {
