@@ -157,7 +157,7 @@ func (w *settle) write(tx *bbolt.Tx) error {
 	p := &putter{tx: tx}
 	p.delete(queueBucket, w.old.place())
 	o := w.new
-	o.Created, o.Erase = w.old.Created, w.old.Erase
+	o.Created, o.Text, o.Erase = w.old.Created, w.old.Text, w.old.Erase // somebody may have been taken out of the text
 	if o.CarrierID != "" {
 		k := carrierKey(o.Channel, o.CarrierID)
 		p.put(carrierBucket, k, []byte(o.ID))

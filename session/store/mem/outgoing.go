@@ -94,7 +94,7 @@ func (s *Store) Settle(ctx context.Context, o session.Outgoing) error {
 	case old.State != session.Queued || old.leased.IsZero() || old.Lease != o.Lease:
 		return conflict("outgoing message")
 	}
-	o.Created, o.Erase, o.Claimed = old.Created, old.Erase, time.Time{}
+	o.Created, o.Text, o.Erase, o.Claimed = old.Created, old.Text, old.Erase, time.Time{} // somebody may have been taken out of the text
 	if o.CarrierID != "" {
 		k := carrierID{o.Channel, o.CarrierID}
 		s.carriers[k] = o.ID

@@ -3,6 +3,7 @@ package postgres
 import (
 	"errors"
 	"fmt"
+	"regexp"
 	"strconv"
 	"strings"
 
@@ -34,6 +35,8 @@ func asksText(asks []session.Ask) string {
 // asksOfPeople matches questions that hold a name or a number: [session.AskMember],
 // [session.AskPhone].
 const asksOfPeople = `(^|\n)[*]?[ht]`
+
+var names = regexp.MustCompile(asksOfPeople)
 
 // asksSQL answers for each phone what its message and its dialogue ask.
 const asksSQL = "select number, place, part, owner, id, version, at, value from read_along($1, $2, $3, $4)"

@@ -107,7 +107,7 @@ func (s *Store) tell(group []*job, err error) {
 	}
 }
 
-const writeSQL = `select item, outcome, what, was, stored from write_exchanges($1, $2, $3, $4, $5, $6, $7, $8, $9,
+const writeSQL = `select item, outcome, what, was, stored from fresh($25) f, lateral write_exchanges(case when f then $1::text[] end, $2, $3, $4, $5, $6, $7, $8, $9,
 	$10, $11, $12, $13, $14, $15, $16, $17, $18, $19, $20, $21, $22, $23, $24)`
 
 // tryWrite commits a group in one round trip, and tells everybody unless it
@@ -228,6 +228,7 @@ const (
 	changedMeanwhile
 	keyTaken
 	reminderGone
+	textChanged // see settle
 )
 
 // result turns an outcome into the caller's error.
@@ -257,6 +258,7 @@ func arrays(group []*job) []any {
 	reply, value, asks := make([][]byte, n), make([][]byte, n), make([]*string, n)
 	rests, own, changes := make([]int64, n), make([]int32, n), make([]int32, n)
 	who, seen := make([]*string, n), make([]int64, n)
+	forgotten := int64(0) // when who knows least of it read
 	var item []int32
 	var kind, id, a, b []string
 	var version, cn, cm, cl, cc []int64
@@ -266,6 +268,9 @@ func arrays(group []*job) []any {
 		phone[i], read[i], key[i], until[i], reply[i] = string(x.key.Phone), x.read, x.answer, column(x.key.KeepUntil), x.reply
 		own[i], expires[i], value[i], changes[i] = int32(x.own), x.expires, x.value, int32(len(x.changes))
 		asks[i], rests[i], who[i], seen[i] = x.asks, x.rests, x.person, x.personVersion
+		if x.forgotten > 0 && (forgotten == 0 || x.forgotten < forgotten) {
+			forgotten = x.forgotten
+		}
 		for _, c := range x.changes {
 			item = append(item, int32(i+1))
 			kind, id, version = append(kind, c.kind), append(id, c.id), append(version, c.version)
@@ -274,5 +279,5 @@ func arrays(group []*job) []any {
 			rec = append(rec, c.value)
 		}
 	}
-	return []any{phone, read, key, until, reply, own, expires, value, changes, item, kind, id, version, a, b, cn, cm, cl, cc, rec, asks, rests, who, seen}
+	return []any{phone, read, key, until, reply, own, expires, value, changes, item, kind, id, version, a, b, cn, cm, cl, cc, rec, asks, rests, who, seen, forgotten}
 }

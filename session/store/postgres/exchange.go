@@ -123,7 +123,10 @@ func (s *Store) turn(ctx context.Context, l *lookup, key session.Key, turn sessi
 	if err != nil {
 		return nil, err
 	}
-	return prepare(key, l.key, l.dialogueVersion, &w)
+	if x, err = prepare(key, l.key, l.dialogueVersion, &w); err == nil {
+		x.forgotten = l.forgotten
+	}
+	return x, err
 }
 
 func readReply(v []byte) (*session.Reply, error) {

@@ -132,7 +132,7 @@ func configure(url string, o Options) (*pgxpool.Config, error) {
 	}
 	// A connection's first exchange makes no more round trips than the next.
 	cfg.AfterConnect = func(ctx context.Context, conn *pgx.Conn) error {
-		for _, sql := range []string{beginSnapshot, lookSQL, asksSQL, "commit", writeSQL} {
+		for _, sql := range []string{beginSnapshot, lookSQL, asksSQL, forgottenSQL, "commit", writeSQL} {
 			if _, err := conn.Prepare(ctx, sql, sql); err != nil {
 				return err
 			}

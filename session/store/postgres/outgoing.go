@@ -3,6 +3,7 @@ package postgres
 import (
 	"cmp"
 	"context"
+	"errors"
 	"fmt"
 	"slices"
 	"time"
@@ -76,12 +77,17 @@ func (s *Store) Settle(ctx context.Context, o session.Outgoing) error {
 	if err := within("a carrier's id", o.Channel, o.CarrierID, string(o.ID)); err != nil {
 		return err
 	}
-	outcome, erased := 0, o
-	erased.To, erased.Text, erased.Erase = "", "", true // stored if the person was forgotten meanwhile
-	err := s.query(ctx, "settle", "select settle($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11)", []any{
-		o.ID, int64(o.Lease), string(o.State), o.Channel, o.CarrierID, column(o.Due), column(o.Expires),
-		column(o.Changed), int64(o.Segments), encode(&o, record.Outgoing), encode(&erased, record.Outgoing),
-	}, func(r pgx.Rows) error { return r.Scan(&outcome) })
+	outcome, err := s.settle(ctx, o)
+	for tries := 0; err == nil && outcome == textChanged && tries < maxRuns; tries++ {
+		var kept session.Outgoing
+		if err = s.query(ctx, "read what is settled", "select "+outgoingColumns+" from outgoing where id = $1", []any{o.ID}, func(r pgx.Rows) (err error) {
+			kept, err = scanOutgoing(r)
+			return err
+		}); err == nil {
+			o.Text = kept.Text
+			outcome, err = s.settle(ctx, o)
+		}
+	}
 	switch {
 	case err != nil:
 		return err
@@ -91,6 +97,17 @@ func (s *Store) Settle(ctx context.Context, o session.Outgoing) error {
 		return fmt.Errorf("postgres: outgoing message %q: %w", string(o.ID), session.ErrNotFound)
 	}
 	return nil
+}
+
+// settle is one try; textChanged asks for another with the text that is stored.
+func (s *Store) settle(ctx context.Context, o session.Outgoing) (outcome int, err error) {
+	erased := o
+	erased.To, erased.Text, erased.Erase = "", "", true // stored if the person was forgotten meanwhile
+	err = s.query(ctx, "settle", "select settle($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12)", []any{
+		o.ID, int64(o.Lease), string(o.State), o.Channel, o.CarrierID, column(o.Due), column(o.Expires),
+		column(o.Changed), int64(o.Segments), encode(&o, record.Outgoing), encode(&erased, record.Outgoing), o.Text,
+	}, func(r pgx.Rows) error { return r.Scan(&outcome) })
+	return outcome, err
 }
 
 // Receipt sets the state of the message that the channel's carrier knows by
@@ -165,6 +182,9 @@ const keepEarly = 7 * 24 * time.Hour
 // longer valid. It returns how many it looked at: fewer than n when nothing
 // more waits. A dialogue or duplicate key is valid until it is swept.
 func (s *Store) Sweep(ctx context.Context, now time.Time, n int) (swept int, err error) {
+	if err := s.forgetRest(ctx); err != nil && !errors.Is(err, session.ErrBusy) {
+		return 0, err
+	}
 	err = s.query(ctx, "sweep", sweepSQL, []any{column(now), limit(n), int64(s.options.KeepSent), int64(keepEarly)}, func(r pgx.Rows) error {
 		return r.Scan(&swept)
 	})

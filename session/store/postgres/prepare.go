@@ -31,7 +31,8 @@ type exchange struct {
 	stored        int64   // the version that it has got, once it is stored
 	person        *string // the id of the person whom the turn saw, to be checked; empty is nobody, nil was read just now
 	personVersion int64
-	cleared       int // how often all was let go when the person was recalled
+	forgotten     int64 // counts who had been forgotten when the turn read; 0 when it read nothing
+	cleared       int   // how often all was let go when the person was recalled
 	writes        *session.Writes
 	own           int
 	expires       int64

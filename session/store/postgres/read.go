@@ -20,6 +20,8 @@ type lookup struct {
 	key   []byte     // as the answer lies under it; nil when there is none
 	done  chan error // holds one
 
+	forgotten int64 // counts who had been forgotten
+
 	snapshot *snapshot // nil when nothing was read now, but recalled
 	standing
 	reply []byte    // nil when there is none
@@ -59,6 +61,9 @@ const lookSQL = `select coalesce(d.version, 0), d.value, coalesce(d.asks, ''), c
 	left join lateral (select version, value from people where phone = t.phone limit 1) p on true
 	left join lateral (select reply, until from duplicates where key = t.key limit 1) u on true
 	order by t.number`
+
+// forgottenSQL counts who was forgotten: see [exchange].
+const forgottenSQL = "select forgotten from about"
 
 // look reads what an exchange asks first, together with others that wait. The
 // caller lets the snapshot go.
@@ -126,6 +131,7 @@ func (s *Store) tryGroup(ctx context.Context, group []*lookup) error {
 	batch.Queue(beginSnapshot)
 	batch.Queue(lookSQL, phones, keys)
 	batch.Queue(asksSQL, phones, asks, int32(session.MostOfMember), now)
+	batch.Queue(forgottenSQL)
 	s.rounds.Add(1)
 	results := conn.SendBatch(context.Background(), &batch)
 	_, err = results.Exec()
@@ -134,6 +140,10 @@ func (s *Store) tryGroup(ctx context.Context, group []*lookup) error {
 	}
 	if err == nil {
 		err = scanAsks(results, group)
+	}
+	var forgotten int64
+	if err == nil {
+		err = results.QueryRow().Scan(&forgotten)
 	}
 	if closed := results.Close(); err == nil {
 		err = closed
@@ -146,7 +156,7 @@ func (s *Store) tryGroup(ctx context.Context, group []*lookup) error {
 	shared := &snapshot{store: s, conn: conn, begun: time.Now()}
 	shared.turns.Store(int32(len(group)))
 	for _, l := range group {
-		l.snapshot = shared
+		l.snapshot, l.forgotten = shared, forgotten
 		l.done <- nil
 	}
 	return nil

@@ -14,6 +14,7 @@ var forgetCases = []testCase{
 	{"an answer under way to who is forgotten still goes out, and is erased then", forgetsSent},
 	{"an answer that a clock years ahead has left to who is forgotten goes with them", forgetsFarOff},
 	{"the name of who is forgotten is taken out of others' texts", forgetsName},
+	{"a name that is taken out of a message on its way does not come back with what became of it", forgetsUnderway},
 	{"a name is not taken out of another's", forgetsWhole},
 	{"what belongs to others stays as it was", forgetsNobodyElse},
 }
@@ -167,6 +168,26 @@ func forgetsName(t *testing.T, e Engine) {
 	alert := claim(t, e, Begin.Add(time.Minute), 1, time.Minute)
 	if len(alert) != 1 || alert[0].Text != "Mould: slip S000001, of ***. Do not eat it." || alert[0].To != Phone(3) {
 		t.Errorf("the alert is %+v", alert)
+	}
+}
+
+func forgetsUnderway(t *testing.T, e Engine) {
+	put(t, e, session.Writes{Outgoing: []session.Outgoing{message(1, Phone(3), session.Alert, "Mould: of Asha."), message(2, Phone(3), session.Alert, "Warm: of Asha.")}})
+	for i, o := range claim(t, e, Begin.Add(time.Minute), 2, time.Minute) {
+		if i == 0 {
+			leave(t, e)
+		}
+		if o.Changed = Begin.Add(time.Minute); i == 0 {
+			o.State, o.CarrierID = session.HandedOn, "c-1"
+		} else {
+			o.State, o.Due = session.Queued, Begin.Add(time.Hour)
+		}
+		settle(t, e, o)
+	}
+	for _, o := range sentTo(t, e, Phone(3)) {
+		if o.Text != "Mould: of ***." && o.Text != "Warm: of ***." || o.State == session.Queued != (o.CarrierID == "") {
+			t.Errorf("%s is %+v", o.ID, o)
+		}
 	}
 }
 
