@@ -27,7 +27,7 @@ type AskKind byte
 const (
 	AskCheck        AskKind = 'k' // a check by its slip, its grower and reporter, and the grower's newest checks
 	AskGrower       AskKind = 'g' // a person by ID, and their newest checks; without an ID those of nobody
-	AskOwn          AskKind = 'm' // the newest checks of the person, and by them
+	AskOwn          AskKind = 'm' // the newest checks of the person, and by them, and of the grower of the newest one by them
 	AskRoster       AskKind = 'r' // the person's growers
 	AskMember       AskKind = 'h' // the newest checks of those of the growers whose short number is N, or one of whose names begins with ID
 	AskCoordinators AskKind = 'c' // all of them

@@ -134,7 +134,7 @@ var reads = map[session.ScreenID]talk.Reads{
 	"mine": readsResult | talk.ReadsOwn | talk.ReadsListed, "grade": readsResult | talk.ReadsRoster, "todo": readsResult, "why": readsResult, "ways": readsResult,
 	"change": readsResult, "withdraw": readsResult, "look": readsResult, "look-smell": readsResult,
 	"sum": readsFiling, "agree": readsFiling, "same": readsFiling, "twice": readsFiling | readsResult, "meant": readsFiling, "step": readsFiling,
-	"seen": readsFiling, "smell": readsFiling, "insects": readsFiling, "hand-all": readsFiling, "hand-husk": readsFiling, "hand-count": readsFiling,
+	"seen": readsFiling, "smell": readsFiling, "insects": readsFiling, "hand-bite": readsFiling, "hand-salt": readsFiling, "hand-all": readsFiling, "hand-husk": readsFiling, "hand-count": readsFiling,
 	"unfinished": talk.ReadsDrafts | talk.ReadsAlarm, "lots": talk.ReadsDrafts | readsFiling | talk.ReadsRoster,
 	"whose": talk.ReadsRoster, "growers": talk.ReadsRoster, "pick": talk.ReadsRoster, "add-name": talk.ReadsRoster, "add-short": talk.ReadsRoster,
 	"add-agree": talk.ReadsRoster, "leave": talk.ReadsRoster,

@@ -82,6 +82,9 @@ func (f *foreseen) answer(a session.Ask) {
 		f.of(f.me.ID, a.N)
 		list, _ := f.store.ChecksBy(f.me.ID, a.N)
 		f.checks("by "+string(f.me.ID), a.N, list)
+		if len(list) > 0 && list[0].Lot.Grower != "" {
+			f.of(list[0].Lot.Grower, a.N)
+		}
 	case session.AskRoster:
 		f.roster(f.me.ID)
 	case session.AskMember:

@@ -157,11 +157,11 @@ func (m *Machine) Foresee(text string) []session.Ask {
 			break
 		}
 	}
+	if weeks := m.weeks(); weeks != nil && (text == WeekKey || m.asksWeek(text)) {
+		asks = append(asks, visits(weeks.Running, text == WeekKey)...)
+	}
 	if !strings.ContainsFunc(text, unicode.IsLetter) {
 		return asks
-	}
-	if weeks := m.weeks(); weeks != nil && m.asksWeek(text) {
-		asks = append(asks, visits(weeks.Running)...)
 	}
 	asks = append(asks, session.Ask{Kind: session.AskOwn, N: mostForeseen}, session.Ask{Kind: session.AskCoordinators},
 		session.Ask{Kind: session.AskNamed}, session.Ask{Kind: session.AskRoster})
@@ -180,12 +180,13 @@ func (m *Machine) asksWeek(text string) bool {
 	return v.hearsAny("accept.week", text)
 }
 
-// visits are the lots to visit, in whose district is not known yet.
-func visits(week programme.SevenDays) (asks []session.Ask) {
+// visits are the lots to visit, in whose district is not known yet; anew, where the
+// message may be an entry on any other screen.
+func visits(week programme.SevenDays, anew bool) (asks []session.Ask) {
 	for _, district := range slices.Sorted(maps.Keys(week.Districts)) {
 		for _, slip := range week.Districts[district].Newest {
 			if len(asks) < mostAsks {
-				asks = append(asks, session.Ask{Kind: session.AskCheck, ID: string(slip)})
+				asks = append(asks, session.Ask{Kind: session.AskCheck, ID: string(slip), Anew: anew})
 			}
 		}
 	}

@@ -14,6 +14,9 @@ import (
 // WeekScreen tells a coordinator the week.
 const WeekScreen session.ScreenID = "week"
 
+// WeekKey is the week's number in the menu.
+const WeekKey = "10"
+
 // weeks returns the figures from outside; nil while nothing is reckoned yet.
 func (m *Machine) weeks() *programme.Weeks {
 	if m.Weeks == nil {

@@ -184,8 +184,18 @@ func (l *lookup) settle(a session.Ask, rows []piece) error {
 		k.list(k.of, id, a.N, part("o"))
 	case session.AskOwn:
 		if l.me != nil {
-			k.list(k.of, l.me.ID, a.N, part("o"))
+			k.list(k.of, l.me.ID, a.N, owned(rows, string(l.me.ID)))
 			k.list(k.by, l.me.ID, a.N, part("b"))
+			for _, r := range rows {
+				if r.part == "b" { // the newest
+					if c, err := checkOf(r.version, r.position, r.value); err != nil {
+						return err
+					} else if c.Lot.Grower != "" && c.Lot.Grower != l.me.ID {
+						k.list(k.of, c.Lot.Grower, a.N, owned(rows, string(c.Lot.Grower)))
+					}
+					break
+				}
+			}
 		}
 	case session.AskRoster:
 		if l.me != nil {

@@ -38,7 +38,7 @@ func TestAQuestionThatWasForeseenTakesNoRoundTrip(t *testing.T) {
 	for i := range 30 {
 		checks = append(checks, check(i, "asha", "agent"))
 	}
-	checks = append(checks, check(30, "", "agent"), check(31, "juma", "coordinator"))
+	checks = append(checks, check(30, "", "agent"), check(31, "juma", "coordinator"), check(32, "asha", "agent"))
 	invites := []session.Invite{{Code: "CODE22", Agent: "agent", Person: "coordinator", Role: session.Coordinator, Expires: storetest.Begin}}
 	if _, err := write(other, "", session.Writes{People: people, Checks: checks, Invites: invites}); err != nil {
 		t.Fatal(err)
@@ -66,6 +66,7 @@ func TestAQuestionThatWasForeseenTakesNoRoundTrip(t *testing.T) {
 		{"no lots", []session.Ask{{Kind: session.AskGrower, ID: "none", N: 3}}, func(v session.View) (any, error) { return v.ChecksOf("none", 3) }, 0},
 		{"own checks", []session.Ask{{Kind: session.AskOwn, N: 40}}, func(v session.View) (any, error) { return v.ChecksBy("agent", 12) }, 0},
 		{"checks of oneself", []session.Ask{{Kind: session.AskOwn, N: 40}}, func(v session.View) (any, error) { return v.ChecksOf("agent", 500) }, 0},
+		{"lots of whom one checked last", []session.Ask{{Kind: session.AskOwn, N: 20}}, func(v session.View) (any, error) { return v.ChecksOf("asha", 20) }, 0},
 		{"the growers", []session.Ask{{Kind: session.AskRoster}}, func(v session.View) (any, error) { return v.Growers("agent") }, 0},
 		{"one of the growers", []session.Ask{{Kind: session.AskRoster}}, func(v session.View) (any, error) { return v.Person("juma") }, 0},
 		{"a grower by number", []session.Ask{{Kind: session.AskMember, N: 3}}, func(v session.View) (any, error) { return v.ChecksOf("asha", 20) }, 0},

@@ -66,6 +66,91 @@ begin
   return 0;
 end $$;
 
+-- read_along answers for each phone what its message and its dialogue ask: a line
+-- each, of the kind, three digits and what it is about; one with a star before it
+-- counts only where there is no dialogue, or one that rests. A row is of a part: k
+-- check, o and b checks of a grower and by a reporter, p person, r grower of an
+-- agent's, c coordinator, n named agent, m the number of the person's district, h
+-- grower whose checks follow, i invitation, d dialogue.
+create or replace function read_along(_phone text[], _asks text[], _most int, _now bigint)
+returns table (number bigint, place bigint, part text, owner text, id text, version bigint, at bigint, value bytea) language plpgsql stable as $$
+#variable_conflict use_column
+declare
+  a record;
+  me record;
+  whom text;
+begin
+  for a in
+    select t.number, l.place, t.phone, left(ltrim(l.line, '*'), 1) as kind, substr(ltrim(l.line, '*'), 2, 3)::int as n, substr(ltrim(l.line, '*'), 5) as id
+    from unnest(_phone, _asks) with ordinality as t (phone, asks, number)
+    left join lateral (select asks, rests from dialogues where phone = t.phone and t.phone <> '' limit 1) d on true
+    cross join lateral unnest(string_to_array(rtrim(t.asks || coalesce(d.asks, ''), E'\n'), E'\n')) with ordinality as l (line, place)
+    where l.line not like '*%' or d.rests is null or d.rests < _now
+  loop
+    number := a.number; place := a.place; owner := '';
+    if a.kind in ('m', 'r', 'h', 'n') then
+      select p.id, p.place into me from people p where p.phone = a.phone;
+    end if;
+    case a.kind
+    when 'k' then
+      return query select a.number, a.place, 'k', '', c.slip, c.version, c.position, c.value from checks c where c.slip = a.id;
+      return query select a.number, a.place, 'p', '', p.id, p.version, 0::bigint, p.value from checks c join people p on p.id in (c.grower, c.reporter) where c.slip = a.id;
+      if a.n > 0 then
+        select c.grower into whom from checks c where c.slip = a.id;
+        return query select a.number, a.place, 'o', c.grower, c.slip, c.version, c.position, c.value from checks c
+          where c.grower = whom order by c.grower, c.at desc, c.slip desc limit a.n;
+      end if;
+    when 'g' then
+      return query select a.number, a.place, 'p', '', p.id, p.version, 0::bigint, p.value from people p where p.id = a.id;
+      if a.n > 0 then
+        return query select a.number, a.place, 'o', c.grower, c.slip, c.version, c.position, c.value from checks c
+          where c.grower = a.id order by c.grower, c.at desc, c.slip desc limit a.n;
+      end if;
+    when 'm' then
+      return query select a.number, a.place, 'o', c.grower, c.slip, c.version, c.position, c.value from checks c
+        where c.grower = me.id order by c.grower, c.at desc, c.slip desc limit a.n;
+      return query select a.number, a.place, 'b', c.reporter, c.slip, c.version, c.position, c.value from checks c
+        where c.reporter = me.id order by c.reporter, c.at desc, c.slip desc limit a.n;
+      select c.grower into whom from checks c where c.reporter = me.id order by c.reporter, c.at desc, c.slip desc limit 1;
+      if found and whom not in ('', me.id) then
+        return query select a.number, a.place, 'o', c.grower, c.slip, c.version, c.position, c.value from checks c
+          where c.grower = whom order by c.grower, c.at desc, c.slip desc limit a.n;
+      end if;
+    when 'r' then
+      return query select a.number, a.place, 'r', p.agent, p.id, p.version, 0::bigint, p.value from people p where p.agent = me.id order by p.agent, p.short, p.id;
+    when 'h' then
+      for whom in select p.id from people p where p.agent = me.id
+        and (p.short = a.n and a.n > 0 or a.id <> '' and ' ' || p.name like '% ' || a.id || '%')
+      loop
+        return query select a.number, a.place, 'h', '', whom, 0::bigint, 0::bigint, null::bytea;
+        return query select a.number, a.place, 'o', c.grower, c.slip, c.version, c.position, c.value from checks c
+          where c.grower = whom order by c.grower, c.at desc, c.slip desc limit _most;
+      end loop;
+    when 'c' then
+      return query select a.number, a.place, 'c', '', p.id, p.version, 0::bigint, p.value from people p where p.coordinator order by p.id;
+    when 'n' then
+      if a.id <> '' or me.place is not null then
+        return query select a.number, a.place, 'm', '', '', coalesce(nullif(a.id, '')::bigint, me.place), 0::bigint, null::bytea;
+        return query select a.number, a.place, 'n', '', p.id, p.version, 0::bigint, p.value from people p
+          where p.named_in = coalesce(nullif(a.id, '')::bigint, me.place) order by p.id;
+      end if;
+    when 'i' then
+      return query select a.number, a.place, 'i', '', i.code, i.version, 0::bigint, i.value from invites i where i.code = a.id;
+      return query select a.number, a.place, 'p', '', p.id, p.version, 0::bigint, p.value from invites i join people p on p.id in (i.maker, i.person) where i.code = a.id;
+      return query select a.number, a.place, 'r', p.agent, p.id, p.version, 0::bigint, p.value from invites i join people p on p.agent = i.person
+        where i.code = a.id and i.person <> '' order by p.agent, p.short, p.id;
+      return query select a.number, a.place, 'd', '', d.phone, d.version, 0::bigint, d.value from invites i join people p on p.id = i.person
+        join dialogues d on d.phone = p.phone where i.code = a.id;
+    when 't' then
+      return query select a.number, a.place, 'p', '', p.id, p.version, 0::bigint, p.value from people p where p.phone = a.id;
+      return query select a.number, a.place, 'r', p.agent, p.id, p.version, 0::bigint, p.value from people o join people p on p.agent = o.id
+        where o.phone = a.id order by p.agent, p.short, p.id;
+      return query select a.number, a.place, 'd', '', d.phone, d.version, 0::bigint, d.value from dialogues d where d.phone = a.id;
+    else -- a later version's: it is asked late
+    end case;
+  end loop;
+end $$;
+
 -- The functions that a step before changed by their text are written out here as they
 -- are, so that a later step can replace them whole.
 
