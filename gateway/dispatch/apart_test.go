@@ -2,7 +2,11 @@ package dispatch_test
 
 import (
 	"context"
+	"fmt"
+	"sync"
+	"sync/atomic"
 	"testing"
+	"testing/synctest"
 	"time"
 
 	"threshline/gateway/dispatch"
@@ -100,4 +104,50 @@ func TestAGatewayBehindTheQueuesClock(t *testing.T) {
 	round("what the day allows", 3, 2)
 	truth.set(start.Add(17 * time.Hour)) // midnight
 	round("on the next day", 1, 1)
+}
+
+// slow takes so long for each message.
+type slow struct {
+	long time.Duration
+	mu   sync.Mutex
+	took map[session.OutgoingID]int
+}
+
+func (c *slow) Hand(_ context.Context, o session.Outgoing) (string, error) {
+	time.Sleep(c.long)
+	c.mu.Lock()
+	defer c.mu.Unlock()
+	c.took[o.ID]++
+	return "c-" + string(o.ID), nil
+}
+
+// A gateway's clock is set back while messages to one phone go out one by one. What
+// it does not come to in the time of its claim it leaves to the other gateway.
+func TestAClockThatIsSetBackSendsNothingThatAnotherHasClaimed(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		shelf, carrier := newShelf(), &slow{long: 9 * time.Second, took: map[session.OutgoingID]int{}}
+		queue, lease := &database{shelf, time.Now}, func(c *dispatch.Config) { c.Lease = 30 * time.Second }
+		var back atomic.Int64
+		one := newWorker(t, queue, carrier, func() time.Time { return time.Now().Add(-time.Duration(back.Load())) }, lease)
+		other := newWorker(t, queue, carrier, time.Now, lease)
+		for i := range 4 {
+			o := queued(fmt.Sprint("m", i))
+			o.Due = time.Now()
+			shelf.put(o)
+		}
+		go one.Round(t.Context())
+		synctest.Wait()
+		back.Store(int64(5 * time.Minute))
+		for range 90 {
+			time.Sleep(time.Second)
+			go other.Round(t.Context())
+		}
+		time.Sleep(time.Minute)
+		synctest.Wait()
+		for i := range 4 {
+			if n := carrier.took[session.OutgoingID(fmt.Sprint("m", i))]; n != 1 {
+				t.Errorf("message %d was handed on %d times", i, n)
+			}
+		}
+	})
 }

@@ -17,7 +17,7 @@ func (w *Worker) outletOf(o session.Outgoing) *outlet {
 }
 
 // launch decides about a claimed message and sets it flying when it may go.
-func (w *Worker) launch(ctx context.Context, now time.Time, o session.Outgoing) {
+func (w *Worker) launch(ctx context.Context, now, begun time.Time, o session.Outgoing) {
 	// What was begun is ended and stored even when the worker is told to stop.
 	ctx = context.WithoutCancel(ctx)
 	if w.isOurs(o) {
@@ -54,7 +54,7 @@ func (w *Worker) launch(ctx context.Context, now time.Time, o session.Outgoing) 
 		return
 	}
 	o.Channel = out.Name
-	w.fly(ctx, flight{o: o, outlet: out, until: now.Add(w.cfg.Lease), ahead: ahead})
+	w.fly(ctx, flight{o: o, outlet: out, until: now.Add(w.cfg.Lease), begun: begun, ahead: ahead})
 }
 
 // isOurs reports whether this worker has the message already, and takes over the lease
@@ -111,7 +111,7 @@ func (w *Worker) runChain(ctx context.Context, c chain) {
 // send hands one message on and stores what became of it.
 func (w *Worker) send(ctx context.Context, f flight) {
 	now := w.cfg.Now()
-	if now.After(f.until.Add(-w.cfg.HandWithin)) {
+	if now.After(f.until.Add(-w.cfg.HandWithin)) || time.Since(f.begun) > w.cfg.Lease-w.cfg.HandWithin {
 		// It waited too long behind others: somebody else may claim it soon.
 		w.leave(f.o.ID)
 		return

@@ -81,6 +81,7 @@ type flight struct {
 	o      session.Outgoing
 	outlet *outlet
 	until  time.Time
+	begun  time.Time     // by the system's own clock, which no one sets: until is by one that may be set back
 	ahead  time.Duration // the queue's clock of ours
 }
 
@@ -188,13 +189,14 @@ func (w *Worker) start(ctx context.Context) (claimed int, err error) {
 	if room == 0 {
 		return 0, nil
 	}
+	begun := time.Now()
 	messages, err := w.cfg.Queue.Claim(ctx, now, room, w.cfg.Lease)
 	if err != nil {
 		w.cfg.Watcher.Failed("claim outgoing messages", err)
 		return 0, err
 	}
 	for _, o := range messages {
-		w.launch(ctx, now, o)
+		w.launch(ctx, now, begun, o)
 	}
 	return len(messages), nil
 }

@@ -15,6 +15,10 @@ type work struct {
 	result []byte
 }
 
+// aMinute is by how much less than that a time may be later than it should be: more
+// is of a clock that was ahead and is set back.
+const aMinute = time.Minute
+
 // Begin takes a lease on work that is to be done every so often, by one gateway
 // for all; one that is not held when it is not due, or another's. After within
 // the lease is over, and whoever asks next takes the work over.
@@ -25,7 +29,8 @@ func (s *Store) Begin(ctx context.Context, name string, every, within time.Durat
 	}
 	defer s.mu.Unlock()
 	w, now := s.works[name], s.clock()
-	if w.until.After(now) || !w.done.IsZero() && w.done.Add(every).After(now) {
+	held := w.until.After(now) && !w.until.After(now.Add(within+aMinute))
+	if held || !w.done.IsZero() && w.done.Add(every).After(now) && !w.done.After(now.Add(aMinute)) {
 		return l, nil
 	}
 	w.fence++

@@ -54,3 +54,37 @@ func TestWhoStandsStillCutsNobodysClaimShort(t *testing.T) {
 		t.Errorf("claimed until %s, and cut short to %s", moment(claimed), moment(left))
 	}
 }
+
+// The database's clock was years ahead while work for all was done, and while who had
+// begun some was killed. When it is right the work is done again in its time.
+func TestWorkForAllWaitsForNoClockThatWasAhead(t *testing.T) {
+	t.Parallel()
+	server := cluster.Start(t, "fsync=off")
+	s := at(t, server.URL("postgres"), Options{})
+	clock := func(ahead string) {
+		server.Run(t, "postgres", "create or replace function threshline.clock() returns bigint language sql volatile as "+
+			"'select (extract(epoch from clock_timestamp() + interval ''"+ahead+"'') * 1000000000)::bigint'")
+	}
+	clock("4 years")
+	for _, work := range []string{"done", "left"} {
+		l, err := s.Begin(t.Context(), work, time.Hour, time.Hour)
+		if err != nil || !l.Held() {
+			t.Fatal(l, err)
+		}
+		if work == "done" {
+			err = s.End(t.Context(), l, true, nil)
+		}
+		if err != nil {
+			t.Fatal(err)
+		}
+	}
+	clock("0")
+	for _, work := range []string{"done", "left"} {
+		if l, err := s.Begin(t.Context(), work, time.Hour, time.Hour); err != nil || !l.Held() {
+			t.Errorf("%s is not begun again: %v", work, err)
+		}
+		if l, err := s.Begin(t.Context(), work, time.Hour, time.Hour); err != nil || l.Held() {
+			t.Errorf("%s is begun by two: %v", work, err)
+		}
+	}
+}

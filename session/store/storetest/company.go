@@ -32,6 +32,7 @@ func RunShared(t *testing.T, open func(t *testing.T) (a, b Shared)) {
 		{"what work came to is for all", resultForAll},
 		{"gateways together spend no more than the day allows, and one says so", spentTogether},
 		{"what was sent before anything is counted counts for its day, and for no later one", spentBefore},
+		{"a day's money that a clock ahead left is not given out again", spentAhead},
 		{"the clock that gateways share goes on", goesOn},
 		{"a gateway that starts knows when another swept", sweptLast},
 	}
@@ -187,6 +188,17 @@ func spentBefore(t *testing.T, a, b Shared) {
 	}
 	if spent, _, _, err := b.Spend(ctx, Outgoing(1).Channel, "known", next, 1, 10, false); err != nil || spent != 1 {
 		t.Errorf("the next day begins with %d, %v, after a receipt for the day before", spent, err)
+	}
+}
+
+func spentAhead(t *testing.T, a, b Shared) {
+	for _, day := range []time.Time{Begin, Begin.Add(ahead), Begin.Add(ahead + 24*time.Hour)} {
+		if spent, _, _, err := a.Spend(ctx, "valley-sms", "known", day, 10, 10, false); err != nil || spent != 10 {
+			t.Errorf("%d are spent, %v", spent, err)
+		}
+	}
+	if spent, taken, _, err := b.Spend(ctx, "valley-sms", "known", Begin, 1, 10, false); err != nil || taken || spent != 10 {
+		t.Errorf("%d are spent, %v, when the clock is right again", spent, err)
 	}
 }
 
