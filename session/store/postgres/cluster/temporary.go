@@ -4,20 +4,14 @@ import (
 	"errors"
 	"flag"
 	"os"
-	"runtime"
-	"strconv"
 )
 
 // Run runs the tests of a process with a folder of their own for temporary files,
 // which goes with them. It lies in memory where the system has room there: a test
 // that kills programs loses nothing of what a system had taken. Benchmarks wait
-// for a disk, as those do whose speed they measure. Such tests mostly wait: twice
-// as many as usual run beside each other, unless -parallel says how many.
+// for a disk, as those do whose speed they measure.
 func Run(tests func() int) int {
 	flag.Parse()
-	if parallel := flag.Lookup("test.parallel"); parallel.Value.String() == parallel.DefValue {
-		_ = parallel.Value.Set(strconv.Itoa(2 * runtime.GOMAXPROCS(0)))
-	}
 	parent := ""
 	if flag.Lookup("test.bench").Value.String() == "" {
 		parent = memory()
