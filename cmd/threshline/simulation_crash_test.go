@@ -15,10 +15,17 @@ import (
 // files are what lies on the disk: the store and its journal.
 type files struct{ store, journal []byte }
 
+// storeOptions are the programme's, with a file that does not grow by sixteen megabytes.
+func (s *simulation) storeOptions() bolt.Options {
+	o := storeOptions(s.cfg)
+	o.Map = 4 << 20
+	return o
+}
+
 func (s *simulation) onDisk() (f files) {
 	var err error
 	if f.store, err = os.ReadFile(s.cfg.StorePath()); err == nil {
-		f.journal, err = os.ReadFile(storeOptions(s.cfg).Journal)
+		f.journal, err = os.ReadFile(s.storeOptions().Journal)
 	}
 	if err != nil {
 		s.wrong(ruleRest, "%w", err)
@@ -29,7 +36,7 @@ func (s *simulation) onDisk() (f files) {
 func (s *simulation) lay(f files) {
 	err := os.WriteFile(s.cfg.StorePath(), f.store, 0o600)
 	if err == nil {
-		err = os.WriteFile(storeOptions(s.cfg).Journal, f.journal, 0o600)
+		err = os.WriteFile(s.storeOptions().Journal, f.journal, 0o600)
 	}
 	if err != nil {
 		s.wrong(ruleRest, "%w", err)
@@ -129,7 +136,7 @@ func (s *simulation) rot() {
 	at := s.random.IntN(len(where))
 	where[at] ^= 1 << s.random.IntN(8)
 	s.lay(bad)
-	store, err := bolt.Open(s.cfg.StorePath(), storeOptions(s.cfg))
+	store, err := bolt.Open(s.cfg.StorePath(), s.storeOptions())
 	s.note("a bit of byte %d is turned, and the store opens: %v", at, err == nil)
 	s.happened.add(map[bool]string{true: "rot: opened", false: "rot: refused"}[err == nil])
 	if err == nil {
@@ -156,6 +163,6 @@ func (t *truth) copy() *truth {
 	c.outgoing, c.order = maps.Clone(t.outgoing), slices.Clone(t.order)
 	c.digests, c.weeks, c.noDigest = maps.Clone(t.digests), maps.Clone(t.weeks), maps.Clone(t.noDigest)
 	c.meant, c.reminders = maps.Clone(t.meant), maps.Clone(t.reminders)
-	c.forgotten, c.moved = slices.Clone(t.forgotten), slices.Clone(t.moved)
+	c.looked, c.forgotten, c.moved = maps.Clone(t.looked), slices.Clone(t.forgotten), slices.Clone(t.moved)
 	return &c
 }

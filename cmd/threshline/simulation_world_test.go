@@ -226,7 +226,7 @@ func (s *simulation) start() error {
 	} else if s.memory != nil {
 		store = memoryEngine{s.memory, s}
 	} else {
-		if s.file, err = bolt.Open(s.cfg.StorePath(), storeOptions(s.cfg)); err != nil {
+		if s.file, err = bolt.Open(s.cfg.StorePath(), s.storeOptions()); err != nil {
 			return err
 		}
 		store = diskEngine{s.file, s}

@@ -4,6 +4,7 @@ import (
 	"context"
 	"encoding/binary"
 	"fmt"
+	"slices"
 
 	"go.etcd.io/bbolt"
 
@@ -87,8 +88,8 @@ func listed[T any](ctx context.Context, s *Store, bucket, after []byte, n int, r
 			if err != nil {
 				return err
 			}
-			if list == nil { // most of the times there is none
-				list = make([]T, 0, min(n, mostAtOnce))
+			if len(list) == fewAtOnce { // often there are none, or few
+				list = slices.Grow(list, min(n, mostAtOnce)-fewAtOnce)
 			}
 			list = append(list, one)
 		}
@@ -97,8 +98,9 @@ func listed[T any](ctx context.Context, s *Store, bucket, after []byte, n int, r
 	return list, err
 }
 
-// mostAtOnce is for how many entries room is made before they are read.
-const mostAtOnce = 2000
+// mostAtOnce is for how many entries room is made before they are read, once there are
+// more than a few.
+const fewAtOnce, mostAtOnce = 64, 2000
 
 // checkAt is the check that lies at a position.
 func checkAt(k, v []byte) (check session.Check, err error) {
