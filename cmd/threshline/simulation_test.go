@@ -8,6 +8,7 @@ import (
 	"runtime/debug"
 	"strconv"
 	"sync"
+	"sync/atomic"
 	"testing"
 	"testing/synctest"
 
@@ -56,6 +57,7 @@ func TestAWholeProgrammeBySeeds(t *testing.T) {
 	}
 	seldomCollect(t)
 	happened := newTally()
+	var failed atomic.Int32
 	t.Run("seeds", func(t *testing.T) {
 		for part := range uint64(2) { // two at once
 			t.Run(fmt.Sprint(part), func(t *testing.T) {
@@ -63,7 +65,9 @@ func TestAWholeProgrammeBySeeds(t *testing.T) {
 				for seed := range played(first, seeds, part) {
 					if _, err := simulated(t, seed, nil, happened, 2); err != nil {
 						t.Errorf("seed %d: %v\nplay it again: SIMULATION_SEED=%d go test ./cmd/threshline -run TestAWholeProgrammeBySeeds", seed, err, seed)
-						return
+						if failed.Add(1) >= mostFailed {
+							return
+						}
 					}
 				}
 			})
@@ -129,6 +133,9 @@ var happenings = []string{
 	"check by sms", "check by ussd", "alert", "alerts", "digest", "reminder", "safety", "left", "token ended", "clock", "administrator ended", "stop", "storm",
 	"crash: stored", "crash: not stored", "rot: opened", "by hand", "tools after hands", "moved", "learnt",
 }
+
+// mostFailed is how many seeds may fail before no more are played: each tells why.
+const mostFailed = 10
 
 // enoughSeeds are so many that each of them must come up.
 const enoughSeeds = 100
