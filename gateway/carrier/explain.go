@@ -30,22 +30,11 @@ type Explained struct {
 // Explain reads a request as [Channel.Read] does and tells field by field what
 // it found. The error is one that concerns the whole request.
 func (c *Channel) Explain(r *Request) ([]Explained, error) {
-	if err := c.takes(r); err != nil {
-		return nil, err
-	}
-	s, err := newSource(r, c.cfg.Name, c.read.cfg.Charset)
-	if err != nil {
-		return nil, err
-	}
-	if !c.read.each.set() {
-		return []Explained{c.explainOne(s, 0)}, nil
-	}
-	var all []Explained
-	err = s.eachOf(c.read.each, func(index int) { all = append(all, c.explainOne(s, index)) })
-	return all, err
+	return allOf(c, r, c.read.each, c.explainOne)
 }
 
-func (c *Channel) explainOne(s *source, index int) (e Explained) {
+// explainOne finds no fault: what is wrong with a message is told with it.
+func (c *Channel) explainOne(s *source, index int) (e Explained, _ error) {
 	for _, f := range []struct {
 		name string
 		p    place
@@ -60,7 +49,7 @@ func (c *Channel) explainOne(s *source, index int) (e Explained) {
 		e.Fields = append(e.Fields, one)
 	}
 	e.Inbound, e.Err = c.readOne(s, index)
-	return e
+	return e, nil
 }
 
 // mostPlaces bounds what Places lists.

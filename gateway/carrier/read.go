@@ -53,6 +53,12 @@ type reader struct {
 // what is wrong with the others. Errors are ErrMethod, ErrTooLarge,
 // ErrMalformed, and a [*FieldError] for a field.
 func (c *Channel) Read(r *Request) ([]Inbound, error) {
+	return allOf(c, r, c.read.each, c.readOne)
+}
+
+// allOf reads what a request holds: the one thing in it or, where a place for each is
+// configured, one after the other, and with them what is wrong with the others.
+func allOf[T any](c *Channel, r *Request, each place, one func(s *source, index int) (T, error)) ([]T, error) {
 	if err := c.takes(r); err != nil {
 		return nil, err
 	}
@@ -60,27 +66,21 @@ func (c *Channel) Read(r *Request) ([]Inbound, error) {
 	if err != nil {
 		return nil, err
 	}
-	if !c.read.each.set() {
-		in, err := c.readOne(s, 0)
-		if err != nil {
-			return nil, err
-		}
-		return []Inbound{in}, nil
-	}
-	var messages []Inbound
+	var all []T
 	var problems []error
-	err = s.eachOf(c.read.each, func(index int) {
-		in, err := c.readOne(s, index)
-		if err != nil {
+	read := func(index int) {
+		if v, err := one(s, index); err != nil {
 			problems = append(problems, err)
-			return
+		} else {
+			all = append(all, v)
 		}
-		messages = append(messages, in)
-	})
-	if err != nil {
+	}
+	if !each.set() {
+		read(0)
+	} else if err := s.eachOf(each, read); err != nil {
 		return nil, err
 	}
-	return messages, joined(problems)
+	return all, joined(problems)
 }
 
 // mostProblems bounds what is said about one request.
@@ -148,8 +148,15 @@ func (c *Channel) get(s *source, field string, p place, index int, needed bool) 
 	if !p.set() {
 		return "", nil
 	}
+	return s.get(field, p, index, func(_ string, found bool) bool {
+		return !found && needed && !slices.Contains(c.read.cfg.Optional, field)
+	})
+}
+
+// get looks up what stands at a place; missing says whether that is too little.
+func (s *source) get(field string, p place, index int, missing func(text string, found bool) bool) (string, error) {
 	text, found, err := s.find(p)
-	if err == nil && !found && needed && !slices.Contains(c.read.cfg.Optional, field) {
+	if err == nil && missing(text, found) {
 		err = ErrMissing
 	}
 	if errors.Is(err, ErrMalformed) {

@@ -55,49 +55,12 @@ func (c *Channel) ReadReceipt(r *Request) ([]Receipt, error) {
 	if c.receipt == nil {
 		return nil, ErrNoReceipts
 	}
-	if err := c.takes(r); err != nil {
-		return nil, err
-	}
-	s, err := newSource(r, c.cfg.Name, c.read.cfg.Charset)
-	if err != nil {
-		return nil, err
-	}
-	if !c.receipt.each.set() {
-		one, err := c.receipt.readOne(s, 0)
-		if err != nil {
-			return nil, err
-		}
-		return []Receipt{one}, nil
-	}
-	var receipts []Receipt
-	var problems []error
-	err = s.eachOf(c.receipt.each, func(index int) {
-		one, err := c.receipt.readOne(s, index)
-		if err != nil {
-			problems = append(problems, err)
-			return
-		}
-		receipts = append(receipts, one)
-	})
-	if err != nil {
-		return nil, err
-	}
-	return receipts, joined(problems)
+	return allOf(c, r, c.receipt.each, c.receipt.readOne)
 }
 
 func (r *receiver) readOne(s *source, index int) (one Receipt, err error) {
 	get := func(field string, p place) (string, error) {
-		text, found, err := s.find(p)
-		if err == nil && (!found || text == "") {
-			err = ErrMissing
-		}
-		if errors.Is(err, ErrMalformed) {
-			return "", err
-		}
-		if err != nil {
-			return "", &FieldError{Field: field, Where: p.text, Index: index, Err: err}
-		}
-		return text, nil
+		return s.get(field, p, index, func(text string, found bool) bool { return !found || text == "" })
 	}
 	if one.CarrierID, err = get("id", r.id); err != nil {
 		return one, err

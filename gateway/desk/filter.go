@@ -22,28 +22,36 @@ var filterKeys = []string{
 	"from", "to", "district", "village", "agent", "grower", "variety", "standard", "procedure", "grade", "deciding", "channel", "kind", "state", "only",
 }
 
-type kindWord struct {
-	key  string
-	kind ledger.Kind
-	said string
+// word is one of a few choices: in an address, as the ledger takes it, and in words.
+type word[T any] struct {
+	key   string
+	means T
+	said  string
+}
+
+// wordAt is where the word stands in a list; -1 where it does not.
+func wordAt[T any](list []word[T], key string) int {
+	return slices.IndexFunc(list, func(w word[T]) bool { return w.key == key })
+}
+
+// options are the words of a list after the first, which is the usual one.
+func options[T any](list []word[T]) (out []paper.Option) {
+	for _, w := range list[1:] {
+		out = append(out, paper.Option{Value: w.key, Label: w.said})
+	}
+	return out
 }
 
 // kinds are the words for which check of a lot is meant.
-var kinds = []kindWord{
+var kinds = []word[ledger.Kind]{
 	{"", ledger.AnyKind, "first checks and re-checks"},
 	{"first", ledger.FirstCheck, "first checks"},
 	{"re-check", ledger.ReCheck, "re-checks"},
 	{"last", ledger.LastCheck, "the newest check of each lot"},
 }
 
-type stateWord struct {
-	key   string
-	state ledger.State
-	said  string
-}
-
 // states are the words for what became of a check.
-var states = []stateWord{
+var states = []word[ledger.State]{
 	{"", ledger.InForce, "filed"},
 	{"corrected", ledger.WasCorrected, "corrected"},
 	{"withdrawn", ledger.WasWithdrawn, "withdrawn"},
@@ -107,9 +115,7 @@ func readFilter(q url.Values, v *access.Visitor) (chosen, error) {
 // refused: if it were ignored, the page or export would show more than was
 // asked for.
 func (c *chosen) readChoices() error {
-	kind, state, only := c.query.Get("kind"), c.query.Get("state"), c.query.Get("only")
-	k := slices.IndexFunc(kinds, func(k kindWord) bool { return k.key == kind })
-	s := slices.IndexFunc(states, func(s stateWord) bool { return s.key == state })
+	k, s, only := wordAt(kinds, c.query.Get("kind")), wordAt(states, c.query.Get("state")), c.query.Get("only")
 	switch {
 	case k < 0:
 		return paper.Wrong("Which check of a lot is first, re-check or last.")
@@ -118,7 +124,7 @@ func (c *chosen) readChoices() error {
 	case only != "" && only != "borderline" && only != "lacking" && only != onlyByHand:
 		return paper.Wrong("What is shown only is borderline, lacking or by_hand.")
 	}
-	c.Kind, c.State = kinds[k].kind, states[s].state
+	c.Kind, c.State = kinds[k].means, states[s].means
 	c.OnlyBorderline, c.OnlyLacking = only == "borderline", only == "lacking"
 	return nil
 }
@@ -164,9 +170,7 @@ func readDay(s string) (time.Time, error) {
 // with is the address of a page with the filter, and one criterion changed.
 func (c *chosen) with(path, key, value string) string {
 	q := url.Values{}
-	for k, v := range c.query {
-		q[k] = v
-	}
+	maps.Copy(q, c.query)
 	if key != "" {
 		q.Set(key, value)
 	}

@@ -77,16 +77,8 @@ func (d *chooser) form(action string, c *chosen, v *access.Visitor) filterForm {
 		add("procedure", "Procedure", "all in lists, the newest in figures", procedures)
 	}
 	add("channel", "Channel", "Any", keys(all.Channels, same))
-	var of []paper.Option
-	for _, k := range kinds[1:] {
-		of = append(of, paper.Option{Value: k.key, Label: k.said})
-	}
-	add("kind", "Which check of a lot", kinds[0].said, of)
-	var was []paper.Option
-	for _, s := range states[1:] {
-		was = append(was, paper.Option{Value: s.key, Label: s.said})
-	}
-	add("state", "What became of it", states[0].said, was)
+	add("kind", "Which check of a lot", kinds[0].said, options(kinds))
+	add("state", "What became of it", states[0].said, options(states))
 	add("only", "Only", "Everything", []paper.Option{{Value: "borderline", Label: "borderline"}, {Value: "lacking", Label: "something not measured"}, {Value: onlyByHand, Label: "by hand, in lists and exports"}})
 	if grower := c.query.Get("grower"); grower != "" {
 		f.Choices = append(f.Choices, choice{Name: "grower", Label: "Grower", Value: grower})
