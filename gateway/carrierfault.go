@@ -38,8 +38,7 @@ func carrierFault(err error) (f fault, ok bool) {
 			break
 		}
 	}
-	var field *carrier.FieldError
-	if errors.As(err, &field) {
+	if field, is := errors.AsType[*carrier.FieldError](err); is {
 		if !ok {
 			f = fault{400, "field", "not usable", 0, zerolog.WarnLevel}
 		}

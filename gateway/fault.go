@@ -70,8 +70,7 @@ var internal = fault{500, "internal", "internal error", 0, zerolog.ErrorLevel}
 
 // faultOf finds the fault of an error.
 func faultOf(err error) fault {
-	var tooLarge *http.MaxBytesError
-	if errors.As(err, &tooLarge) {
+	if _, ok := errors.AsType[*http.MaxBytesError](err); ok {
 		return fault{413, "too large", "the body is too large", 0, zerolog.WarnLevel}
 	}
 	if f, ok := carrierFault(err); ok {

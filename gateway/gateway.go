@@ -2,6 +2,7 @@ package gateway
 
 import (
 	"bytes"
+	"cmp"
 	"context"
 	"crypto/rand"
 	"crypto/sha256"
@@ -93,9 +94,7 @@ func New(cfg Config) (*Gateway, error) {
 	if cfg.Store == nil || cfg.Step == nil || cfg.Now == nil || cfg.Metrics == nil || len(cfg.Inlets) == 0 {
 		return nil, errors.New("gateway: a gateway needs a store, a machine, a clock, metrics and a channel")
 	}
-	if cfg.Entropy == nil {
-		cfg.Entropy = rand.Reader
-	}
+	cfg.Entropy = cmp.Or(cfg.Entropy, rand.Reader)
 	if cfg.Entropy != rand.Reader {
 		cfg.Entropy = &lockedReader{source: cfg.Entropy}
 	}

@@ -64,8 +64,7 @@ func readRequest(w http.ResponseWriter, r *http.Request, buffer *bytes.Buffer, m
 		return nil, &http.MaxBytesError{Limit: int64(most)}
 	}
 	if _, err := buffer.ReadFrom(http.MaxBytesReader(w, r.Body, int64(most))); err != nil {
-		var tooLarge *http.MaxBytesError
-		if errors.As(err, &tooLarge) {
+		if _, ok := errors.AsType[*http.MaxBytesError](err); ok {
 			return nil, err
 		}
 		return nil, fmt.Errorf("%w: %w", errBody, err)

@@ -61,8 +61,7 @@ func (w courier) Hand(ctx context.Context, o session.Outgoing) (carrierID string
 	}
 	response, err := w.client.Do(request)
 	if err != nil {
-		var dial *net.OpError
-		if errors.As(err, &dial) && dial.Op == "dial" {
+		if dial, ok := errors.AsType[*net.OpError](err); ok && dial.Op == "dial" {
 			return "", &dispatch.Refusal{Problem: "the carrier cannot be reached"}
 		}
 		// Nobody knows whether the carrier took it. The error's text has the address

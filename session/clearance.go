@@ -1,6 +1,7 @@
 package session
 
 import (
+	"cmp"
 	"slices"
 	"time"
 
@@ -32,9 +33,7 @@ func (c *Check) Hold(flags []grading.Flag, from Slip) {
 	}
 	c.Readings.Flags = slices.Concat(c.Readings.Flags, flags)
 	c.Held = slices.Concat(c.Held, flags)
-	if c.HeldFrom == "" {
-		c.HeldFrom = from
-	}
+	c.HeldFrom = cmp.Or(c.HeldFrom, from)
 }
 
 // Said returns the readings without the signs held from an earlier check.

@@ -1,6 +1,7 @@
 package session
 
 import (
+	"slices"
 	"strings"
 	"time"
 )
@@ -172,10 +173,5 @@ type Kit struct {
 
 // Has reports whether the kit holds the tool.
 func (k Kit) Has(t Tool) bool {
-	for _, lacking := range k.Lacks {
-		if lacking == t {
-			return false
-		}
-	}
-	return true
+	return !slices.Contains(k.Lacks, t)
 }

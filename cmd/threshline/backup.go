@@ -1,6 +1,7 @@
 package main
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"fmt"
@@ -109,10 +110,7 @@ func (cmd *backupCmd) fetch(ctx context.Context, cfg *config.Config, std stdio) 
 	if err != nil {
 		return fmt.Errorf("backup: --token: %w", err)
 	}
-	base := cmd.At
-	if base == "" {
-		base = cfg.URL()
-	}
+	base := cmp.Or(cmd.At, cfg.URL())
 	req, err := http.NewRequestWithContext(ctx, http.MethodGet, strings.TrimSuffix(base, "/")+"/admin/v1/backup", nil)
 	if err != nil {
 		return fmt.Errorf("backup: --at: %w", err)

@@ -1,6 +1,7 @@
 package main
 
 import (
+	"cmp"
 	"context"
 	"fmt"
 	"time"
@@ -85,9 +86,7 @@ func (s *station) deskLine(ctx context.Context, base string, read bool) (string,
 func deskChannels(c *config.Config) (list []desk.ChannelFacts) {
 	for _, ch := range c.Channels {
 		shown := desk.ChannelFacts{Name: ch.Name, Kind: ch.Kind, Budget: ch.Budget, Guards: guards(ch)}
-		if shown.Budget == 0 {
-			shown.Budget = carrier.DefaultBudget
-		}
+		shown.Budget = cmp.Or(shown.Budget, carrier.DefaultBudget)
 		if ch.Send != nil {
 			shown.Sends, shown.PerSegment, shown.DailyLimit = true, ch.Send.PerSegment, ch.Send.DailyLimit
 		}

@@ -2,6 +2,7 @@ package main
 
 import (
 	"bufio"
+	"cmp"
 	"errors"
 	"fmt"
 	"os"
@@ -149,9 +150,7 @@ func (cmd *gradeCmd) grader() (*report.Grader, error) {
 // standard from a configuration.
 func gradeByProgramme(g *report.Grader, path string, standard *string) error {
 	if path == "" {
-		if *standard == "" {
-			*standard = defaultStandard
-		}
+		*standard = cmp.Or(*standard, defaultStandard)
 		return nil
 	}
 	cfg, err := config.Load(path)

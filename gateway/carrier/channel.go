@@ -1,6 +1,7 @@
 package carrier
 
 import (
+	"cmp"
 	"errors"
 	"fmt"
 	"net/http"
@@ -60,9 +61,7 @@ const defaultMaxBody = 64 << 10
 // its configuration.
 func New(cfg Config, setup Setup) (*Channel, error) {
 	c := &Channel{cfg: cfg, region: strings.ToUpper(cfg.Region), unguarded: setup.Unguarded}
-	if c.region == "" {
-		c.region = strings.ToUpper(setup.Region)
-	}
+	c.region = cmp.Or(c.region, strings.ToUpper(setup.Region))
 	var problems []error
 	note := func(key string, err error) {
 		if err != nil {

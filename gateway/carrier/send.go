@@ -2,6 +2,7 @@ package carrier
 
 import (
 	"bytes"
+	"cmp"
 	"context"
 	"errors"
 	"fmt"
@@ -215,10 +216,7 @@ func (s *sender) request(ctx context.Context, data sendData) (*http.Request, str
 	if err != nil {
 		return nil, "", fmt.Errorf("body: %w", err)
 	}
-	method := s.cfg.Method
-	if method == "" {
-		method = http.MethodPost
-	}
+	method := cmp.Or(s.cfg.Method, http.MethodPost)
 	r, err := http.NewRequestWithContext(ctx, method, target, bytes.NewReader(body))
 	if err != nil {
 		return nil, "", errors.New("url: cannot be used for this message")

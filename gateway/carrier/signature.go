@@ -1,6 +1,7 @@
 package carrier
 
 import (
+	"cmp"
 	"crypto/hmac"
 	"crypto/sha256"
 	"encoding/base64"
@@ -53,12 +54,8 @@ func newSigning(cfg SignatureConfig, secrets Lookup) (s signing, key string, err
 	default:
 		return s, "form", fmt.Errorf("%q is not known: want \"own\" or \"standard-webhooks\"", cfg.Form)
 	}
-	if cfg.Over == "" {
-		cfg.Over = "{{.Timestamp}}.{{.Body}}"
-	}
-	if cfg.Tolerance == 0 {
-		cfg.Tolerance = defaultTolerance
-	}
+	cfg.Over = cmp.Or(cfg.Over, "{{.Timestamp}}.{{.Body}}")
+	cfg.Tolerance = cmp.Or(cfg.Tolerance, defaultTolerance)
 	s.cfg = cfg
 	if s.over, err = compile("over", cfg.Over, signedData{Header: http.Header{}}); err != nil {
 		return s, "over", err

@@ -1,6 +1,7 @@
 package desk
 
 import (
+	"cmp"
 	"context"
 	"crypto/rand"
 	"errors"
@@ -124,9 +125,7 @@ func New(cfg Config) (*Desk, error) {
 	if cfg.Programme == nil || cfg.Records == nil || cfg.Accounts == nil || cfg.Shelf == nil || cfg.Ledger == nil || cfg.Now == nil {
 		return nil, errors.New("desk: the programme, the store, the ledger and the clock must be set")
 	}
-	if cfg.Entropy == nil {
-		cfg.Entropy = rand.Reader
-	}
+	cfg.Entropy = cmp.Or(cfg.Entropy, rand.Reader)
 	pages, err := paper.Parse(cfg.Programme.Zone)
 	if err != nil {
 		return nil, fmt.Errorf("desk: %w", err)

@@ -1,6 +1,7 @@
 package desk
 
 import (
+	"cmp"
 	"net/http"
 	"strconv"
 	"strings"
@@ -61,10 +62,7 @@ func (d *seasonDesk) limits(w http.ResponseWriter, r *http.Request, v *access.Vi
 const mostParameters = 16
 
 func (d *seasonDesk) parameterView(i int, p *figure.Distribution, several tables) parameterView {
-	label := p.Label
-	if label == "" {
-		label = d.parameterLabel(p.Standard, p.Parameter)
-	}
+	label := cmp.Or(p.Label, d.parameterLabel(p.Standard, p.Parameter))
 	label += several.name(p.Standard)
 	v := parameterView{Label: label, Unit: paper.Unit(p.Unit, p.Basis)}
 	v.Said = "Measured in " + paper.Share(p.Measured) + " lots. Mean " + strconv.FormatFloat(p.Mean, 'f', p.Decimals+1, 64) +

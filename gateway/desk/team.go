@@ -165,8 +165,7 @@ func (d *teamDesk) grantedDistricts(r *http.Request, role session.DeskRole) ([]s
 
 // refused shows the page again with what is wrong with a form.
 func (d *teamDesk) refused(w http.ResponseWriter, r *http.Request, v *access.Visitor, err error) error {
-	var wrong *paper.InputError
-	if errors.As(err, &wrong) {
+	if wrong, ok := errors.AsType[*paper.InputError](err); ok {
 		return d.team(w, r, v, teamPage{Problem: wrong.Problem}, http.StatusUnprocessableEntity)
 	}
 	return err

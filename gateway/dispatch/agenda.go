@@ -71,12 +71,8 @@ func (r *Reminders) Round(ctx context.Context, now time.Time) (dealt int, err er
 // takesNothing reports whether a store that returned err will refuse the next
 // write too.
 func takesNothing(err error) bool {
-	for _, fault := range []error{session.ErrFull, session.ErrHalted, session.ErrAway, session.ErrClosed, session.ErrBusy, context.Canceled, context.DeadlineExceeded} {
-		if errors.Is(err, fault) {
-			return true
-		}
-	}
-	return false
+	all := []error{session.ErrFull, session.ErrHalted, session.ErrAway, session.ErrClosed, session.ErrBusy, context.Canceled, context.DeadlineExceeded}
+	return slices.ContainsFunc(all, func(fault error) bool { return errors.Is(err, fault) })
 }
 
 // due lists the due reminders by person, in order. Alerts are joined in one

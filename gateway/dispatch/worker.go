@@ -1,6 +1,7 @@
 package dispatch
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"sync"
@@ -90,9 +91,7 @@ func New(cfg Config) (*Worker, error) {
 	if cfg.Queue == nil || cfg.Now == nil || len(cfg.Outlets) == 0 {
 		return nil, errors.New("dispatch: a worker needs a queue, a clock and a channel")
 	}
-	if cfg.Zone == nil {
-		cfg.Zone = time.UTC
-	}
+	cfg.Zone = cmp.Or(cfg.Zone, time.UTC)
 	if cfg.Spread == nil {
 		cfg.Spread = func() float64 { return 0.5 }
 	}

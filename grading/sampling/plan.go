@@ -5,6 +5,7 @@
 package sampling
 
 import (
+	"cmp"
 	"errors"
 	"fmt"
 	"math"
@@ -84,9 +85,7 @@ func Plans() []Plan { return append([]Plan(nil), plans...) }
 
 // ByID finds a plan; "" is Default. Errors wrap ErrPlan and name the plans.
 func ByID(id PlanID) (Plan, error) {
-	if id == "" {
-		id = Default
-	}
+	id = cmp.Or(id, Default)
 	var known []string
 	for _, p := range plans {
 		if p.ID == id {

@@ -1,6 +1,7 @@
 package sampling
 
 import (
+	"cmp"
 	"fmt"
 	"strings"
 )
@@ -27,9 +28,7 @@ var fits = map[Purpose]PlanID{Buying: Default, Seed: "five-and-tenth", Official:
 // For finds the plan for a purpose; "" is Buying. Errors wrap ErrPlan and name the
 // purposes.
 func For(p Purpose) (Plan, error) {
-	if p == "" {
-		p = Buying
-	}
+	p = cmp.Or(p, Buying)
 	id, ok := fits[p]
 	if !ok {
 		var known []string

@@ -2,6 +2,7 @@ package standard
 
 import (
 	"fmt"
+	"maps"
 	"regexp"
 	"slices"
 	"strconv"
@@ -86,9 +87,7 @@ func clone(parent *grading.Standard) *grading.Standard {
 		limits := make(map[string]map[grading.ParameterID]grading.Bound, len(s.Grades[i].Limits))
 		for class, bounds := range s.Grades[i].Limits {
 			limits[class] = make(map[grading.ParameterID]grading.Bound, len(bounds))
-			for id, b := range bounds {
-				limits[class][id] = b
-			}
+			maps.Copy(limits[class], bounds)
 		}
 		s.Grades[i].Limits = limits
 	}

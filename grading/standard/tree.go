@@ -72,8 +72,7 @@ func parse(file string, data []byte) (*node, error) {
 
 func syntaxFault(file string, err error) Fault {
 	f := Fault{File: file, Line: 1, Want: "TOML (" + strings.TrimPrefix(err.Error(), "toml: ") + ")"}
-	var at *toml.DecodeError
-	if errors.As(err, &at) {
+	if at, ok := errors.AsType[*toml.DecodeError](err); ok {
 		f.Line, _ = at.Position()
 		f.Key = strings.Join(at.Key(), ".")
 	}

@@ -1,6 +1,7 @@
 package ledger
 
 import (
+	"cmp"
 	"maps"
 	"runtime"
 	"slices"
@@ -50,9 +51,7 @@ type Ledger struct {
 
 // New makes an empty ledger.
 func New(settings Settings) *Ledger {
-	if settings.Zone == nil {
-		settings.Zone = time.UTC
-	}
+	settings.Zone = cmp.Or(settings.Zone, time.UTC)
 	if settings.Workers <= 0 {
 		settings.Workers = runtime.GOMAXPROCS(0)
 	}

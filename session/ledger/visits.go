@@ -22,9 +22,7 @@ type Visit struct {
 // was last filed of them, newest first. Unless f asks for a kind of check, each
 // lot counts once, by its last.
 func (v *View) Visits(f Filter) (list []Visit) {
-	if f.Kind == AnyKind {
-		f.Kind = LastCheck
-	}
+	f.Kind = cmp.Or(f.Kind, LastCheck)
 	m, space := v.match(&f), make([]uint16, 0, chunkRows)
 	m.must |= markDanger
 	var u packed.Reader

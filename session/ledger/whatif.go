@@ -1,6 +1,8 @@
 package ledger
 
 import (
+	"cmp"
+
 	"threshline/advice"
 	"threshline/grading"
 	"threshline/session/ledger/figure"
@@ -111,9 +113,7 @@ func (w *WhatIf) Option(id advice.RemedyID) *Outcome {
 // The first call grades, which takes some seconds for a million lots; what it
 // finds is kept.
 func (v *View) WhatIf(f Filter) WhatIf {
-	if f.Kind == AnyKind {
-		f.Kind = LastCheck
-	}
+	f.Kind = cmp.Or(f.Kind, LastCheck)
 	f, _ = v.alike(f)
 	r := v.newReckoning(&f)
 	r.count()

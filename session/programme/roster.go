@@ -75,8 +75,7 @@ func ReadRoster(r io.Reader, rules RosterRules) ([]RosterRow, error) {
 		if errors.Is(err, io.EOF) {
 			break
 		}
-		var torn *csv.ParseError
-		if errors.As(err, &torn) {
+		if torn, ok := errors.AsType[*csv.ParseError](err); ok {
 			faults = append(faults, RosterFault{torn.Line, "", torn.Err.Error()})
 			break
 		} else if err != nil {

@@ -1,6 +1,7 @@
 package programme
 
 import (
+	"cmp"
 	"errors"
 	"fmt"
 	"slices"
@@ -188,9 +189,7 @@ func (m *rosterMerge) fill(p *session.Person, row RosterRow, agent *session.Pers
 	if p.Short == 0 {
 		m.wrong(row, "agent", "has %d growers already, no short number is free", MostShort)
 	}
-	if p.District == "" {
-		p.District = agent.District
-	}
+	p.District = cmp.Or(p.District, agent.District)
 	for _, other := range flock {
 		if other != p && other.Short == p.Short {
 			m.wrong(row, "short", "the agent has another grower as %d", p.Short)

@@ -1,6 +1,7 @@
 package screen
 
 import (
+	"cmp"
 	"slices"
 	"strconv"
 	"strings"
@@ -102,9 +103,7 @@ func oneOfMany(t *talk.Talk, lot shorthand.Lot, problems []shorthand.Problem) to
 	}
 	grower := t.PersonOf(draft.Lot.Grower)
 	one := told{rank: open, grower: grower.ID, short: grower.Short, name: grower.Name, lot: t.LotName(draft.Lot), amount: answer.ShortAmount(t, draft.Lot)}
-	if one.name == "" {
-		one.name = one.lot
-	}
+	one.name = cmp.Or(one.name, one.lot)
 	trouble := append(fault, troubles(t, problems)...)
 	switch {
 	case draft.Lot.Grower == "":

@@ -1,6 +1,7 @@
 package screen
 
 import (
+	"cmp"
 	"slices"
 	"strconv"
 	"strings"
@@ -68,10 +69,7 @@ func spearText(t *talk.Talk) string {
 // planText says by which rule the bags were picked, what it was chosen for and why.
 func planText(t *talk.Talk) string {
 	c := t.Programme.Sampling()
-	purpose := string(c.Purpose)
-	if purpose == "" {
-		purpose = "own"
-	}
+	purpose := cmp.Or(string(c.Purpose), "own")
 	return t.Say("plan.why", "purpose", t.Say("plan.for_"+purpose), "rule", t.Say("plan."+string(c.Plan.ID)))
 }
 

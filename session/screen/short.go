@@ -1,6 +1,7 @@
 package screen
 
 import (
+	"cmp"
 	"slices"
 	"strconv"
 	"strings"
@@ -188,10 +189,7 @@ func draftFor(t *talk.Talk, lot shorthand.Lot, understood bool) (*session.Draft,
 		}
 	}
 	if lot.Bags > 0 {
-		kg := lot.BagKG
-		if kg == 0 {
-			kg = t.Programme.BagKG
-		}
+		kg := cmp.Or(lot.BagKG, t.Programme.BagKG)
 		draft.Lot.Bags, draft.Lot.BagKG, draft.Lot.KG = lot.Bags, kg, kg*grading.Decimal(lot.Bags)
 	}
 	if lot.KG > 0 {

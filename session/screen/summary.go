@@ -1,6 +1,8 @@
 package screen
 
 import (
+	"cmp"
+	"slices"
 	"strings"
 
 	"threshline/grading"
@@ -48,12 +50,7 @@ func sumLines(t *talk.Talk) []sumLine {
 }
 
 func draftHas(t *talk.Talk, g group) bool {
-	for _, f := range g.fields {
-		if t.Draft().Readings.Has(f) {
-			return true
-		}
-	}
-	return false
+	return slices.ContainsFunc(g.fields, t.Draft().Readings.Has)
 }
 
 // groupLine is a group's readings on one line.
@@ -85,10 +82,7 @@ func groupLine(t *talk.Talk, g group, number int) string {
 		if !r.Has(f) {
 			continue
 		}
-		name := names[f]
-		if name == "" {
-			name = f.String()
-		}
+		name := cmp.Or(names[f], f.String())
 		parts = append(parts, t.Say("line."+name, "value", value(f)))
 	}
 	if len(parts) == 0 {

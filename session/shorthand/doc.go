@@ -5,7 +5,11 @@
 // silently, files nothing and knows no person. The grammar is in GRAMMAR.md.
 package shorthand
 
-import "threshline/grading"
+import (
+	"slices"
+
+	"threshline/grading"
+)
 
 // Message is what one SMS holds: a check for each grower.
 type Message struct{ Lots []Lot }
@@ -78,12 +82,7 @@ func (l *Lot) Missing(needs []grading.Field) (missing []grading.Field) {
 }
 
 func (l *Lot) unable(f grading.Field) bool {
-	for _, u := range l.Unable {
-		if u == f {
-			return true
-		}
-	}
-	return false
+	return slices.Contains(l.Unable, f)
 }
 
 // Trouble says what is wrong with a part of a message.

@@ -292,10 +292,5 @@ func (s *slate) trouble(problem Problem) {
 }
 
 func (s *slate) hasProblem(key string) bool {
-	for _, q := range s.problems {
-		if q.Lot == len(s.lots)-1 && q.Key == key {
-			return true
-		}
-	}
-	return false
+	return slices.ContainsFunc(s.problems, func(q Problem) bool { return q.Lot == len(s.lots)-1 && q.Key == key })
 }

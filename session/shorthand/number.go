@@ -1,6 +1,7 @@
 package shorthand
 
 import (
+	"cmp"
 	"strings"
 
 	"threshline/grading"
@@ -103,10 +104,7 @@ func list(plain ...string) read {
 	var r read
 	for _, p := range plain {
 		whole, tail, point := strings.Cut(p, ".")
-		whole = strings.TrimLeft(whole, "0")
-		if whole == "" {
-			whole = "0"
-		}
+		whole = cmp.Or(strings.TrimLeft(whole, "0"), "0")
 		if point && tail != "" {
 			whole += "." + tail[:min(len(tail), maxDecimals)]
 		}

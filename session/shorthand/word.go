@@ -1,6 +1,7 @@
 package shorthand
 
 import (
+	"slices"
 	"strconv"
 	"strings"
 
@@ -288,12 +289,7 @@ func isWhole(f grading.Field) bool {
 }
 
 func isFlag(key string) bool {
-	for _, f := range grading.Flags() {
-		if string(f) == key {
-			return true
-		}
-	}
-	return false
+	return slices.Contains(grading.Flags(), grading.Flag(key))
 }
 
 // deniesNext reports whether the "none" here belongs to the word behind it: "mouldy no
@@ -317,10 +313,8 @@ func (p *parser) flag(f grading.Flag) {
 	case next.isNumber() && next.typed == "1":
 		p.i++
 	}
-	for _, have := range p.lot().Readings.Flags {
-		if have == f {
-			return
-		}
+	if slices.Contains(p.lot().Readings.Flags, f) {
+		return
 	}
 	p.lot().Readings.Flags = append(p.lot().Readings.Flags, f)
 }

@@ -1,6 +1,7 @@
 package talk
 
 import (
+	"cmp"
 	"fmt"
 	"slices"
 	"strings"
@@ -109,9 +110,7 @@ func (t *Telling) tellCleared(lot []session.Check, what session.Clearance) {
 				continue
 			}
 			told[phone] = true
-			if p.Language == "" {
-				p.Language = note.Language
-			}
+			p.Language = cmp.Or(p.Language, note.Language)
 			t.clearedTo(phone, t.to(p), c.Slip, newest, what)
 		}
 	}

@@ -1,6 +1,7 @@
 package talk
 
 import (
+	"cmp"
 	"maps"
 
 	"threshline/grading"
@@ -14,9 +15,7 @@ import (
 func (t *Talk) File() (session.Check, error) {
 	draft := t.Draft()
 	readings, pooled := t.pooled(draft)
-	if draft.Readings.Looked == grading.NotRecorded {
-		draft.Readings.Looked = grading.NotLooked
-	}
+	draft.Readings.Looked = cmp.Or(draft.Readings.Looked, grading.NotLooked)
 	readings.Looked = max(readings.Looked, draft.Readings.Looked)
 	lot := session.Check{Readings: readings}
 	t.holdOn(&lot, draft.Corrects, draft.Recheck)
@@ -105,9 +104,7 @@ func (t *Filing) check(draft *session.Draft, lot session.Check, judged programme
 	if c.Lot.District == "" {
 		c.Lot.District, c.Lot.Village = grower.District, grower.Village
 	}
-	if c.Lot.District == "" {
-		c.Lot.District = t.Person.District
-	}
+	c.Lot.District = cmp.Or(c.Lot.District, t.Person.District)
 	return c
 }
 

@@ -1,6 +1,7 @@
 package talk
 
 import (
+	"cmp"
 	"time"
 
 	"threshline/session"
@@ -80,9 +81,7 @@ func (t *Talk) Redeem(code string) (problem string) {
 	} else {
 		p := t.Person
 		p.Role = i.Role
-		if p.District == "" {
-			p.District = i.District
-		}
+		p.District = cmp.Or(p.District, i.District)
 		t.Save(p)
 		t.Note("joined as "+string(i.Role)+" by invitation", p.ID)
 	}

@@ -1,6 +1,7 @@
 package talk
 
 import (
+	"slices"
 	"strings"
 	"unicode"
 
@@ -78,12 +79,7 @@ func separates(r rune) bool {
 }
 
 func isUnit(token string) bool {
-	for _, unit := range typedUnits {
-		if token == unit {
-			return true
-		}
-	}
-	return false
+	return slices.Contains(typedUnits, token)
 }
 
 // readToken reads what stands between two spaces: one number, or several

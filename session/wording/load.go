@@ -99,8 +99,7 @@ func englishFirst(a, b string) int {
 func readFile(name, code string, data []byte, under *language) (*language, error) {
 	var tree map[string]any
 	if err := toml.Unmarshal(data, &tree); err != nil {
-		var bad *toml.DecodeError
-		if errors.As(err, &bad) {
+		if bad, ok := errors.AsType[*toml.DecodeError](err); ok {
 			row, _ := bad.Position()
 			return nil, fmt.Errorf("%w: %s:%d: %v", ErrCatalogue, name, row, err)
 		}
@@ -141,8 +140,7 @@ func readMeta(table any, into *meta) error {
 	d := toml.NewDecoder(bytes.NewReader(data))
 	d.DisallowUnknownFields()
 	err = d.Decode(into)
-	var unknown *toml.StrictMissingError
-	if errors.As(err, &unknown) && len(unknown.Errors) > 0 {
+	if unknown, ok := errors.AsType[*toml.StrictMissingError](err); ok && len(unknown.Errors) > 0 {
 		return fmt.Errorf("unknown key %q", strings.Join(unknown.Errors[0].Key(), "."))
 	}
 	return err

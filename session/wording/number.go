@@ -36,12 +36,7 @@ func (c *Catalogue) Number(lang, s string) string {
 }
 
 func digits(s string) bool {
-	for _, b := range []byte(s) {
-		if b < '0' || b > '9' {
-			return false
-		}
-	}
-	return s != ""
+	return s != "" && strings.Trim(s, "0123456789") == ""
 }
 
 func group(whole, mark string) string {

@@ -142,12 +142,7 @@ func (c *Config) words() (*wording.Catalogue, error) {
 }
 
 func hasGrade(s *grading.Standard, label grading.GradeLabel) bool {
-	for _, g := range s.Grades {
-		if g.Label == label {
-			return true
-		}
-	}
-	return false
+	return slices.ContainsFunc(s.Grades, func(g grading.GradeRow) bool { return g.Label == label })
 }
 
 func gradeLabels(s *grading.Standard) (labels []string) {

@@ -2,6 +2,7 @@ package handset
 
 import (
 	"bufio"
+	"cmp"
 	"context"
 	"fmt"
 	"io"
@@ -105,10 +106,7 @@ func (p *Phone) act(ctx context.Context, line string, out io.Writer) error {
 
 func (p *Phone) show(a Answer, out io.Writer) {
 	septets, plain := gsm.Count(a.Text)
-	budget := p.channel.Budget
-	if budget == 0 {
-		budget = carrier.DefaultBudget
-	}
+	budget := cmp.Or(p.channel.Budget, carrier.DefaultBudget)
 	if a.Text == "" {
 		fmt.Fprintln(out, "  (no answer)")
 		return

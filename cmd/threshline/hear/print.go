@@ -1,6 +1,7 @@
 package hear
 
 import (
+	"cmp"
 	"errors"
 	"fmt"
 	"maps"
@@ -119,10 +120,7 @@ func (p *heard) meaning(field string, e carrier.Explained) string {
 // otherSeparator says when a whole dialogue seems to be joined by another
 // separator than the channel's.
 func (p *heard) otherSeparator(whole string) string {
-	ours := p.channel.Config().Read.Separator
-	if ours == "" {
-		ours = "*"
-	}
+	ours := cmp.Or(p.channel.Config().Read.Separator, "*")
 	if strings.Contains(whole, ours) {
 		return ""
 	}

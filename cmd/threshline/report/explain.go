@@ -2,6 +2,7 @@ package report
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 
 	"threshline/grading"
@@ -228,9 +229,9 @@ func (p *page) combination(s *grading.Standard, res *grading.Result) {
 	p.line("rule: %s", ruleText(s))
 	for i := range s.Gates {
 		state := "does not hold"
-		if containsText(res.Gates, s.Gates[i].ID) {
+		if slices.Contains(res.Gates, s.Gates[i].ID) {
 			state = "holds: " + string(s.Gates[i].Outcome)
-		} else if containsText(res.Remarks, s.Gates[i].ID) {
+		} else if slices.Contains(res.Remarks, s.Gates[i].ID) {
 			state = "holds, as a remark"
 		}
 		p.line("gate %s: %s", s.Gates[i].ID, state)
@@ -246,13 +247,4 @@ func (p *page) combination(s *grading.Standard, res *grading.Result) {
 	default:
 		p.line("no better than this: not measured were %s", Join(res.Missing))
 	}
-}
-
-func containsText(list []string, s string) bool {
-	for _, have := range list {
-		if have == s {
-			return true
-		}
-	}
-	return false
 }

@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"encoding/json"
 	"fmt"
+	"maps"
 	"slices"
 	"strconv"
 	"strings"
@@ -44,9 +45,7 @@ func (g *Grader) useLab(l *lot, portions []grading.LabPortion) (err error) {
 		return err
 	}
 	values := map[grading.ParameterID]grading.Decimal{}
-	for id, v := range l.Readings.Values {
-		values[id] = v
-	}
+	maps.Copy(values, l.Readings.Values)
 	for i := range l.lab {
 		p := g.Standard.LabParameter(l.lab[i].Figure)
 		if p == nil {

@@ -1,6 +1,7 @@
 package report
 
 import (
+	"cmp"
 	"errors"
 	"io"
 
@@ -58,12 +59,8 @@ func (g *Grader) together(in *list, l *lot) error {
 			return &grading.InputError{Field: "seed", Want: "nothing with --one-lot: a seed laboratory's figures are of the lot"}
 		}
 		portions = append(portions, one.portions...)
-		if l.KG == 0 {
-			l.KG = one.KG
-		}
-		if l.bags == 0 {
-			l.bags = one.bags
-		}
+		l.KG = cmp.Or(l.KG, one.KG)
+		l.bags = cmp.Or(l.bags, one.bags)
 		found, err := g.doubts(r)
 		if err = errors.Join(err, r.Check()); err != nil {
 			return err

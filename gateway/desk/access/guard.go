@@ -6,6 +6,7 @@
 package access
 
 import (
+	"cmp"
 	"context"
 	"crypto/rand"
 	"errors"
@@ -98,18 +99,12 @@ func New(cfg Config) (*Guard, error) {
 	if cfg.Records == nil || cfg.Book == nil || cfg.Now == nil {
 		return nil, errors.New("access: the store and the clock must be set")
 	}
-	if cfg.Entropy == nil {
-		cfg.Entropy = rand.Reader
-	}
+	cfg.Entropy = cmp.Or(cfg.Entropy, rand.Reader)
 	if cfg.Address == nil {
 		cfg.Address = peer
 	}
-	if cfg.Cost == (Cost{}) {
-		cfg.Cost = DefaultCost
-	}
-	if cfg.Zone == nil {
-		cfg.Zone = time.UTC
-	}
+	cfg.Cost = cmp.Or(cfg.Cost, DefaultCost)
+	cfg.Zone = cmp.Or(cfg.Zone, time.UTC)
 	if cfg.Count == nil {
 		cfg.Count = func(string, string) {}
 	}

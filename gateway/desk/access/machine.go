@@ -38,8 +38,7 @@ func (reg *Register) Readmit(ctx context.Context, name string) (path string, err
 
 // Wrongly is the sentence of an error that says what was wrong with a wish.
 func Wrongly(err error) (problem string, ok bool) {
-	var wrong *paper.InputError
-	if errors.As(err, &wrong) {
+	if wrong, ok := errors.AsType[*paper.InputError](err); ok {
 		return strings.TrimSpace(wrong.Problem), true
 	}
 	return "", false

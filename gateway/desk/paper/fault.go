@@ -34,8 +34,7 @@ var faults = []struct {
 // Fault is the status and the sentence that an error is answered with. The
 // error itself is for the log only.
 func Fault(err error) (status int, text string) {
-	var wrong *InputError
-	if errors.As(err, &wrong) {
+	if wrong, ok := errors.AsType[*InputError](err); ok {
 		return http.StatusBadRequest, wrong.Problem
 	}
 	for _, f := range faults {

@@ -125,10 +125,8 @@ func takeLook(t *talk.Talk, entry string) talk.Move {
 	if _, err := t.Complete(c, f.Join); err != nil {
 		return talk.Refuse(t.Say("wrong.grade"))
 	}
-	for _, flag := range f.Flags {
-		if flag == grading.Musty {
-			return talk.Go(lookSmellScreen)
-		}
+	if slices.Contains(f.Flags, grading.Musty) {
+		return talk.Go(lookSmellScreen)
 	}
 	return talk.Leap(GradeScreen)
 }

@@ -1,6 +1,8 @@
 package people
 
 import (
+	"cmp"
+
 	"threshline/session"
 	"threshline/session/programme"
 	"threshline/session/screen/ask"
@@ -27,10 +29,7 @@ func showGrower(t *talk.Talk) talk.Shown {
 	if !ok {
 		return ask.Says(t.Say("wrong.person"))
 	}
-	phone := string(p.Phone)
-	if phone == "" {
-		phone = t.Say("growers.no_phone")
-	}
+	phone := cmp.Or(string(p.Phone), t.Say("growers.no_phone"))
 	shown := ask.Says(Line(t, p), t.Say("growers.correct"))
 	if ask.UnderMe(t, p) {
 		shown.Options = append(shown.Options, t.Say("growers.short", "number", p.Short))

@@ -123,8 +123,7 @@ func (s *Store) Inspect(ctx context.Context, rest func()) error {
 			if errors.Is(err, session.ErrConflict) {
 				continue // mended
 			}
-			var fault *Fault
-			if errors.As(err, &fault) {
+			if fault, ok := errors.AsType[*Fault](err); ok {
 				s.ill.Store(fault)
 			}
 			if err != nil {

@@ -1,6 +1,7 @@
 package bolt
 
 import (
+	"cmp"
 	"encoding/binary"
 	"errors"
 	"fmt"
@@ -130,9 +131,7 @@ func (x *exchange) prepareMessages() error {
 		if err := sent.add(o.ID); err != nil {
 			return err
 		}
-		if o.State == "" {
-			o.State = session.Queued
-		}
+		o.State = cmp.Or(o.State, session.Queued)
 		o.Lease = 0
 		x.outgoing = append(x.outgoing, encodeOutgoing(0, o))
 	}

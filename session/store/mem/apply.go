@@ -1,6 +1,7 @@
 package mem
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"fmt"
@@ -136,9 +137,7 @@ func (s *Store) write(w *session.Writes) {
 		s.state.invites.ReplaceOrInsert(i)
 	}
 	for _, o := range w.Outgoing {
-		if o.State == "" {
-			o.State = session.Queued
-		}
+		o.State = cmp.Or(o.State, session.Queued)
 		o.Lease = 0
 		for _, t := range w.Forget {
 			if t.Phone != "" && o.To == t.Phone {

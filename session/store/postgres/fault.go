@@ -107,8 +107,7 @@ func lost(err error) bool {
 // mayBeStored reports whether a write that failed with err may have been
 // committed all the same: the database said nothing, or that it was ending.
 func mayBeStored(err error) bool {
-	var stated *pgconn.PgError
-	if errors.As(err, &stated) {
+	if stated, ok := errors.AsType[*pgconn.PgError](err); ok {
 		kind := meaning(stated.Code)
 		return kind == errUnknown || kind == session.ErrAway && stated.Code != "25006" && stated.Code != "57P03"
 	}
