@@ -1,9 +1,12 @@
 package desk
 
 import (
+	"context"
 	"math"
 	"net/http"
 	"strconv"
+
+	"github.com/gorilla/mux"
 
 	"threshline/gateway/desk/access"
 	"threshline/gateway/desk/paper"
@@ -11,8 +14,6 @@ import (
 	"threshline/grading"
 	"threshline/session"
 	"threshline/session/programme"
-
-	"github.com/gorilla/mux"
 )
 
 // lotPage is one check with everything that led to its grade.
@@ -187,4 +188,40 @@ func standing(c *session.Check) string {
 		text += ", withdrawn"
 	}
 	return text
+}
+
+// lotRecord is what the page of a lot is made of: a check, what else was checked
+// of its grower, newest first, and the check before where it is a re-check; with
+// what their reporters measure with.
+type lotRecord struct {
+	check, before  session.Check
+	past           []session.Check
+	kit, kitBefore session.Kit
+	hasBefore      bool
+	unsound        string // why a pooled check's grade holds no more; "" while it does
+}
+
+func (d *lotDesk) readLot(ctx context.Context, slip session.Slip) (l lotRecord, err error) {
+	err = d.records.Read(ctx, func(view session.View) (err error) {
+		l = lotRecord{}
+		if l.check, err = view.Check(slip); err != nil {
+			return err
+		}
+		if l.check.Lot.Grower != "" {
+			if l.past, err = view.ChecksOf(l.check.Lot.Grower, perPage); err != nil {
+				return err
+			}
+		}
+		reporter, err := known(view, l.check.Reporter)
+		if err != nil {
+			return err
+		}
+		l.kit = reporter.Kit
+		if l.unsound, err = unsound(view, &l.check); err != nil {
+			return err
+		}
+		l.before, l.kitBefore, l.hasBefore, err = before(view, &l.check)
+		return err
+	})
+	return l, err
 }

@@ -53,3 +53,33 @@ func (t *Filing) keepJudged(slip session.Slip, j programme.Judged) {
 	}
 	t.judged[slip] = j
 }
+
+// Meter is the person's moisture meter, as it is known today.
+func (t *Filing) Meter() grading.Meter { return t.Programme.MeterOf(t.Person.Kit, t.In.At) }
+
+// Since compares a re-check with the check before; false when there is no check
+// before, or it was withdrawn.
+func (t *Filing) Since(c session.Check) (programme.Since, bool) {
+	before, ok := t.before(c.Recheck)
+	if byHand := c.Readings.ByHand() || before.Readings.ByHand(); byHand || !ok || c.State != session.Filed || before.State != session.Filed {
+		return programme.Since{}, false
+	}
+	return t.Programme.Compare(&before, &c, t.PersonOf(before.Reporter).Kit, t.PersonOf(c.Reporter).Kit), true
+}
+
+// pooled returns the readings by which a draft is judged: those of its sample
+// or, when pooled, those of its sample and of the check before.
+func (t *Filing) pooled(draft *session.Draft) (r grading.Readings, pooled bool) {
+	before, ok := t.before(draft.Recheck)
+	if !ok {
+		return draft.Readings, false
+	}
+	if _, changed := t.Unsound(before); changed {
+		return draft.Readings, false
+	}
+	both, alone := t.Programme.Pool(&before, &draft.Readings, draft.Paces, t.Person.Kit, t.In.At)
+	if alone != programme.Together {
+		return draft.Readings, false
+	}
+	return both, true
+}

@@ -8,6 +8,8 @@ import (
 	"io/fs"
 	"os"
 	"path/filepath"
+	"strings"
+	"syscall"
 )
 
 // Mode keeps phone numbers from other users of the machine.
@@ -69,4 +71,15 @@ func (s stoppable) Write(b []byte) (int, error) {
 		return 0, err
 	}
 	return s.w.Write(b)
+}
+
+// NoRoom reports whether a write failed for want of room, which can pass.
+func NoRoom(err error) bool {
+	for _, cause := range []error{syscall.ENOSPC, syscall.EDQUOT, syscall.EFBIG} {
+		// Some libraries keep only the cause's text.
+		if errors.Is(err, cause) || err != nil && strings.HasSuffix(err.Error(), cause.Error()) {
+			return true
+		}
+	}
+	return false
 }

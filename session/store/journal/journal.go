@@ -2,6 +2,7 @@ package journal
 
 import (
 	"bytes"
+	"crypto/rand"
 	"encoding/binary"
 	"errors"
 	"hash/crc32"
@@ -197,4 +198,11 @@ func (j *Journal) State() State {
 		return State{}
 	}
 	return j.found
+}
+
+// NewID makes an id for a store's journals.
+func NewID() []byte {
+	id := make([]byte, IDSize)
+	rand.Read(id) // never fails
+	return id
 }

@@ -4,10 +4,60 @@ import (
 	"slices"
 	"strings"
 
+	"threshline/gateway/desk/access"
 	"threshline/gateway/desk/paper"
 	"threshline/grading"
 	"threshline/session"
+	"threshline/session/ledger"
+	"threshline/session/programme"
 )
+
+// terms names people, parameters and what stops a lot.
+type terms struct {
+	programme *programme.Programme
+	tables    []*grading.Standard // besides the one in force
+	person    func(session.PersonID) (ledger.Person, bool)
+}
+
+// nameOf returns the name of a person if the visitor may see it, otherwise the
+// id of the record, which says nothing about the person.
+func (d *terms) nameOf(v *access.Visitor, id session.PersonID) string {
+	if id == "" {
+		return "nobody"
+	}
+	if p, ok := d.person(id); ok && p.Name != "" && v.Knows(p.District) {
+		return p.Name
+	}
+	return string(id)
+}
+
+// parameterLabel is a parameter in its standard's own words.
+func (d *terms) parameterLabel(standard string, id grading.ParameterID) string {
+	if s := d.programme.Standard; standard == "" || standard == s.ID {
+		if p := s.Parameter(id); p != nil {
+			return p.Label
+		}
+	}
+	return paper.Say("parameter", id)
+}
+
+// holding lists what holds grades down, most often first; at most most rows, 0
+// is all.
+func (d *terms) holding(s *ledger.Summary, c *chosen, most int) paper.Table {
+	t := paper.Table{
+		Caption: "What holds grades down, most often first. A lot can be held down by several things at once.",
+		Head:    paper.Heads("Parameter", "#Lots", "#Share of all", "#95% interval", "#Alone", "#Weight"),
+	}
+	for i, tally := range s.Deciding {
+		if most > 0 && i >= most {
+			break
+		}
+		t.Rows = append(t.Rows, paper.Linked(c.lots("deciding", string(tally.Key)),
+			d.parameterLabel(tally.Standard, tally.Key), paper.Count(tally.Share.Count), paper.Percent(tally.Share.Value()),
+			paper.Interval(tally.Share), paper.Count(tally.Alone), paper.Weight(tally.KG)))
+	}
+	return t
+}
 
 // gate finds a gate of the programme's standard; nil for another standard's.
 func (d *terms) gate(standard, id string) *grading.Gate {
