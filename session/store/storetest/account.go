@@ -71,13 +71,10 @@ func accountMeters(t *testing.T, e Engine) {
 
 func accountRemoved(t *testing.T, e Engine) {
 	put(t, e, session.Writes{Accounts: []session.Account{Account(1)}})
-	a, err := e.Account(ctx, Account(1).ID)
-	if err != nil {
-		t.Fatal(err)
-	}
+	a := must(e.Account(ctx, Account(1).ID))(t)
 	a.Remove = true
 	put(t, e, session.Writes{Accounts: []session.Account{a}})
-	_, err = e.Account(ctx, a.ID)
+	_, err := e.Account(ctx, a.ID)
 	wantErr(t, "a removed account", err, session.ErrNotFound)
 	put(t, e, session.Writes{Accounts: []session.Account{Account(1)}})
 }
@@ -88,24 +85,12 @@ func accountPages(t *testing.T, e Engine) {
 	}
 	for _, page := range []int{1, 2, 5, 9} {
 		after, n := session.AccountID(""), 0
-		for {
-			list, err := e.Accounts(ctx, after, page)
-			if err != nil {
-				t.Fatal(err)
+		for a := range paged(t, page, func() ([]session.Account, error) { return e.Accounts(ctx, after, page) }) {
+			if want := Account(n).ID; a.ID != want {
+				t.Errorf("by %d: %q is number %d, want %q", page, a.ID, n, want)
 			}
-			if len(list) == 0 {
-				break
-			}
-			if len(list) > page {
-				t.Fatalf("%d accounts on a page of %d", len(list), page)
-			}
-			for _, a := range list {
-				if want := Account(n).ID; a.ID != want {
-					t.Errorf("by %d: %q is number %d, want %q", page, a.ID, n, want)
-				}
-				after = a.ID
-				n++
-			}
+			after = a.ID
+			n++
 		}
 		if n != 5 {
 			t.Errorf("by %d: %d accounts in all, want 5", page, n)

@@ -52,11 +52,7 @@ type sharedCase struct {
 // begin takes a lease on the backup, which is due every so often.
 func begin(t *testing.T, e Shared, every, within time.Duration) session.Lease {
 	t.Helper()
-	l, err := e.Begin(ctx, "backup", every, within)
-	if err != nil {
-		t.Fatal(err)
-	}
-	return l
+	return must(e.Begin(ctx, "backup", every, within))(t)
 }
 
 func end(t *testing.T, e Shared, l session.Lease, done bool, result string) {
@@ -147,8 +143,8 @@ func spentTogether(t *testing.T, a, b Shared) {
 	if taken.Load() != most || told.Load() != 1 {
 		t.Errorf("%d of %d taken, told %d times", taken.Load(), most, told.Load())
 	}
-	spend := func(part string, day time.Time, segments int, must bool) (int, bool) {
-		spent, ok, _, err := a.Spend(ctx, "valley-sms", part, day, segments, most, must)
+	spend := func(part string, day time.Time, segments int, warning bool) (int, bool) {
+		spent, ok, _, err := a.Spend(ctx, "valley-sms", part, day, segments, most, warning)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -207,9 +203,7 @@ func sweptLast(t *testing.T, a, b Shared) {
 		t.Errorf("somebody swept at %s, %v", at, err)
 	}
 	for _, now := range []time.Time{Begin, Begin.Add(-time.Hour)} { // the later one counts
-		if _, err := a.Sweep(ctx, now, 10); err != nil {
-			t.Fatal(err)
-		}
+		must(a.Sweep(ctx, now, 10))(t)
 		if at, err := b.LastCommit(ctx); err != nil || !at.Equal(Begin) {
 			t.Errorf("the last sweep was at %s, %v", at, err)
 		}

@@ -197,9 +197,7 @@ func madeAnew(t *testing.T, e Engine) {
 	var last uint64
 	for range 3 {
 		d := session.Dialogue{Phone: Phone(1), Screen: "main"}
-		if _, err := e.Exchange(ctx, session.Key{Phone: Phone(1)}, always(session.Writes{Dialogue: &d})); err != nil {
-			t.Fatal(err)
-		}
+		must(e.Exchange(ctx, session.Key{Phone: Phone(1)}, always(session.Writes{Dialogue: &d})))(t)
 		got := dialogue(t, e, Phone(1))
 		sameDialogue(t, d, got)
 		if got.Version <= last {

@@ -34,10 +34,7 @@ func everything(t *testing.T, e Engine) {
 		Invites:   []session.Invite{i}, Notes: []session.AuditNote{{At: Begin, Who: "agent 3", Did: "joined", Subject: "p1"}},
 		Reply: session.Reply{Text: "Filed.", More: true},
 	}
-	got, err := e.Exchange(ctx, session.Key{Phone: Phone(1), Duplicate: "valley-ussd 1", KeepUntil: Begin}, always(w))
-	if err != nil {
-		t.Fatal(err)
-	}
+	got := must(e.Exchange(ctx, session.Key{Phone: Phone(1), Duplicate: "valley-ussd 1", KeepUntil: Begin}, always(w)))(t)
 	if diff := cmp.Diff(session.Outcome{Reply: w.Reply, Runs: 1}, got); diff != "" {
 		t.Errorf("outcome (-want +got):\n%s", diff)
 	}
@@ -56,15 +53,9 @@ func everything(t *testing.T, e Engine) {
 	sameDialogue(t, d, dialogue(t, e, Phone(1)))
 	same(t, "person", p, person(t, e, p.ID))
 	same(t, "check", k, check(t, e, k.Slip))
-	sent, err := e.Sent(ctx, session.Outgoing{}, 9)
-	if err != nil {
-		t.Fatal(err)
-	}
+	sent := must(e.Sent(ctx, session.Outgoing{}, 9))(t)
 	same(t, "sent", []session.Outgoing{Outgoing(1)}, sent)
-	due, err := e.Due(ctx, Begin, 9)
-	if err != nil {
-		t.Fatal(err)
-	}
+	due := must(e.Due(ctx, Begin, 9))(t)
 	same(t, "due", w.Reminders, due)
 	notes, next, err := e.Notes(ctx, 0, 9)
 	if err != nil || next != 0 {
@@ -137,9 +128,7 @@ func twiceAtOnce(t *testing.T, e Engine) {
 
 func noKey(t *testing.T, e Engine) {
 	for range 3 {
-		if _, err := e.Exchange(ctx, session.Key{Phone: Phone(1)}, count(Phone(1), "")); err != nil {
-			t.Fatal(err)
-		}
+		must(e.Exchange(ctx, session.Key{Phone: Phone(1)}, count(Phone(1), "")))(t)
 	}
 	if got := dialogue(t, e, Phone(1)); got.Page != 3 {
 		t.Errorf("page %d, want 3", got.Page)
@@ -159,9 +148,7 @@ func replyAlone(t *testing.T, e Engine) {
 func leavesDialogue(t *testing.T, e Engine) {
 	d := Dialogue(Phone(1))
 	put(t, e, session.Writes{Dialogue: &d})
-	if _, err := e.Exchange(ctx, session.Key{Phone: Phone(1), Duplicate: "x"}, says("unchanged")); err != nil {
-		t.Fatal(err)
-	}
+	must(e.Exchange(ctx, session.Key{Phone: Phone(1), Duplicate: "x"}, says("unchanged")))(t)
 	sameDialogue(t, d, dialogue(t, e, Phone(1)))
 }
 

@@ -39,9 +39,7 @@ var farewellKey = session.Key{Phone: asha.Phone, Duplicate: "valley-ussd|" + str
 
 func leave(t *testing.T, e Engine) {
 	t.Helper()
-	if _, err := e.Exchange(ctx, farewellKey, farewell); err != nil {
-		t.Fatal(err)
-	}
+	must(e.Exchange(ctx, farewellKey, farewell))(t)
 }
 
 func message(i int, to session.Phone, purpose session.Purpose, text string) session.Outgoing {
@@ -61,9 +59,7 @@ func chatter(t *testing.T, e Engine, phone session.Phone, says string) (keys []s
 			w.Dialogue.Memo.Lead = says
 			return w, err
 		}
-		if _, err := e.Exchange(ctx, key, turn); err != nil {
-			t.Fatal(err)
-		}
+		must(e.Exchange(ctx, key, turn))(t)
 		keys = append(keys, key)
 	}
 	return keys
@@ -84,10 +80,7 @@ func forgetsAll(t *testing.T, e Engine) {
 	if due, err := e.Due(ctx, Begin, 9); err != nil || len(due) != 0 {
 		t.Errorf("reminders are left: %+v, %v", due, err)
 	}
-	sent, err := e.Sent(ctx, session.Outgoing{}, 9)
-	if err != nil {
-		t.Fatal(err)
-	}
+	sent := must(e.Sent(ctx, session.Outgoing{}, 9))(t)
 	same(t, "messages", []string{string(Outgoing(90).ID)}, ids(sent))
 	for _, key := range keys {
 		out, err := e.Exchange(ctx, key, says("Who are you?"))
@@ -222,10 +215,7 @@ func forgetsNobodyElse(t *testing.T, e Engine) {
 
 func sentTo(t *testing.T, e Engine, phone session.Phone) (list []session.Outgoing) {
 	t.Helper()
-	all, err := e.Sent(ctx, session.Outgoing{}, 99)
-	if err != nil {
-		t.Fatal(err)
-	}
+	all := must(e.Sent(ctx, session.Outgoing{}, 99))(t)
 	for _, o := range all {
 		if o.To == phone {
 			list = append(list, o)

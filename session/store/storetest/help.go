@@ -3,6 +3,7 @@ package storetest
 import (
 	"context"
 	"errors"
+	"iter"
 	"testing"
 	"time"
 
@@ -19,6 +20,34 @@ func put(t *testing.T, e Engine, w session.Writes) {
 	t.Helper()
 	if _, err := e.Exchange(ctx, session.Key{}, always(w)); err != nil {
 		t.Fatalf("put: %v", err)
+	}
+}
+
+// must fails the test on an error, and gives what came without one.
+func must[T any](v T, err error) func(*testing.T) T {
+	return func(t *testing.T) T {
+		t.Helper()
+		if err != nil {
+			t.Fatal(err)
+		}
+		return v
+	}
+}
+
+// paged goes through what an engine lists in pages of so many, until one is empty; next
+// lists what comes after the last that it gave.
+func paged[T any](t *testing.T, page int, next func() ([]T, error)) iter.Seq[T] {
+	return func(yield func(T) bool) {
+		for list := must(next())(t); len(list) > 0; list = must(next())(t) {
+			if len(list) > page {
+				t.Fatalf("%d on a page of %d", len(list), page)
+			}
+			for _, one := range list {
+				if !yield(one) {
+					return
+				}
+			}
+		}
 	}
 }
 
@@ -79,11 +108,7 @@ func wantErr(t *testing.T, what string, got, want error) {
 
 func claim(t *testing.T, e Engine, now time.Time, n int, lease time.Duration) []session.Outgoing {
 	t.Helper()
-	list, err := e.Claim(ctx, now, n, lease)
-	if err != nil {
-		t.Fatalf("claim: %v", err)
-	}
-	return list
+	return must(e.Claim(ctx, now, n, lease))(t)
 }
 
 func settle(t *testing.T, e Engine, o session.Outgoing) {

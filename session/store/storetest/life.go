@@ -22,9 +22,7 @@ func reopen(t *testing.T, e Engine) {
 	}
 	everything(t, r)
 	key := session.Key{Phone: Phone(5), Duplicate: "valley-ussd 5", KeepUntil: Begin}
-	if _, err := r.Exchange(ctx, key, count(Phone(5), "before")); err != nil {
-		t.Fatal(err)
-	}
+	must(r.Exchange(ctx, key, count(Phone(5), "before")))(t)
 	held := claim(t, r, Begin.Add(time.Hour), 1, time.Hour)
 	r = r.Reopen(t)
 	if got, err := r.Exchange(ctx, key, count(Phone(5), "after")); err != nil || !got.Duplicate || got.Reply.Text != "before" {

@@ -29,24 +29,11 @@ func filedPages(t *testing.T, e Engine) {
 	for _, page := range []int{1, 3, 10, 100} {
 		var got []session.Slip
 		var after uint64
-		for {
-			list, err := e.Filed(ctx, after, page)
-			if err != nil {
-				t.Fatal(err)
+		for k := range paged(t, page, func() ([]session.Check, error) { return e.Filed(ctx, after, page) }) {
+			if k.Position <= after {
+				t.Fatalf("position %d comes after %d", k.Position, after)
 			}
-			if len(list) == 0 {
-				break
-			}
-			if len(list) > page {
-				t.Fatalf("%d checks on a page of %d", len(list), page)
-			}
-			for _, k := range list {
-				if k.Position <= after {
-					t.Fatalf("position %d comes after %d", k.Position, after)
-				}
-				after = k.Position
-			}
-			got = append(got, slips(list)...)
+			after, got = k.Position, append(got, k.Slip)
 		}
 		if !slices.Equal(want, got) {
 			t.Errorf("by %d: %v, want %v", page, got, want)
@@ -54,10 +41,7 @@ func filedPages(t *testing.T, e Engine) {
 	}
 	slices.Reverse(want)
 	for _, n := range []int{0, 1, 4, 10, 100} {
-		list, err := e.Newest(ctx, n)
-		if err != nil {
-			t.Fatal(err)
-		}
+		list := must(e.Newest(ctx, n))(t)
 		if got := slips(list); !slices.Equal(got, want[:min(n, len(want))]) {
 			t.Errorf("the newest %d: %v, want %v", n, got, want[:min(n, len(want))])
 		}
@@ -77,21 +61,12 @@ func peoplePages(t *testing.T, e Engine) {
 	put(t, e, w)
 	var after session.PersonID
 	n := 0
-	for {
-		list, err := e.People(ctx, after, 10)
-		if err != nil {
-			t.Fatal(err)
+	for p := range paged(t, 10, func() ([]session.Person, error) { return e.People(ctx, after, 10) }) {
+		if p.ID != PersonID(n) || p.Version != 1 {
+			t.Fatalf("person %q at version %d, want %q", p.ID, p.Version, PersonID(n))
 		}
-		if len(list) == 0 {
-			break
-		}
-		for _, p := range list {
-			if p.ID != PersonID(n) || p.Version != 1 {
-				t.Fatalf("person %q at version %d, want %q", p.ID, p.Version, PersonID(n))
-			}
-			n++
-		}
-		after = list[len(list)-1].ID
+		after = p.ID
+		n++
 	}
 	if n != 25 {
 		t.Errorf("%d people, want 25", n)
@@ -169,10 +144,7 @@ func compareLists(t *testing.T, v session.View, id session.PersonID, people map[
 		}
 	}
 	slices.SortFunc(growers, func(a, b session.Person) int { return cmp.Or(a.Short-b.Short, cmp.Compare(a.ID, b.ID)) })
-	got, err := v.Growers(id)
-	if err != nil {
-		t.Fatal(err)
-	}
+	got := must(v.Growers(id))(t)
 	same(t, "growers of "+string(id), growers, got)
 
 	newest := func(mine func(session.Check) bool) []session.Check {
@@ -185,14 +157,8 @@ func compareLists(t *testing.T, v session.View, id session.PersonID, people map[
 		slices.SortFunc(list, func(a, b session.Check) int { return -cmp.Or(a.At.Compare(b.At), cmp.Compare(a.Slip, b.Slip)) })
 		return list[:min(len(list), 7)]
 	}
-	of, err := v.ChecksOf(id, 7)
-	if err != nil {
-		t.Fatal(err)
-	}
+	of := must(v.ChecksOf(id, 7))(t)
 	same(t, "checks of "+string(id), newest(func(k session.Check) bool { return k.Lot.Grower == id }), of)
-	by, err := v.ChecksBy(id, 7)
-	if err != nil {
-		t.Fatal(err)
-	}
+	by := must(v.ChecksBy(id, 7))(t)
 	same(t, "checks by "+string(id), newest(func(k session.Check) bool { return k.Reporter == id }), by)
 }

@@ -15,7 +15,7 @@ func named(t *testing.T, e Engine, district string) (list []session.PersonID) {
 	read(t, e, func(v session.View) error {
 		people, err := v.Named(district)
 		for _, p := range people {
-			same(t, "named agent "+string(p.ID), must(v.Person(p.ID)), p)
+			same(t, "named agent "+string(p.ID), must(v.Person(p.ID))(t), p)
 			list = append(list, p.ID)
 		}
 		return err

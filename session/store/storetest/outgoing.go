@@ -76,10 +76,7 @@ func lastClaimSettles(t *testing.T, e Engine) {
 	second.Attempts, second.CarrierID, second.Changed = 1, "c1", Begin.Add(time.Hour)
 	settle(t, e, second)
 	wantErr(t, "a second time", e.Settle(ctx, second), session.ErrConflict)
-	sent, err := e.Sent(ctx, session.Outgoing{}, 9)
-	if err != nil {
-		t.Fatal(err)
-	}
+	sent := must(e.Sent(ctx, session.Outgoing{}, 9))(t)
 	second.Claimed = time.Time{} // it is not kept
 	same(t, "sent", []session.Outgoing{second}, sent)
 	if got := claim(t, e, Begin.Add(24*time.Hour), 9, time.Minute); len(got) != 0 {
@@ -165,16 +162,8 @@ func sentList(t *testing.T, e Engine) {
 	put(t, e, w)
 	var got []string
 	var after session.Outgoing
-	for {
-		list, err := e.Sent(ctx, after, 3)
-		if err != nil {
-			t.Fatal(err)
-		}
-		if len(list) == 0 {
-			break
-		}
-		after = list[len(list)-1]
-		got = append(got, ids(list)...)
+	for o := range paged(t, 3, func() ([]session.Outgoing, error) { return e.Sent(ctx, after, 3) }) {
+		after, got = o, append(got, string(o.ID))
 	}
 	want := []string{}
 	for i := range 7 {
@@ -190,11 +179,7 @@ func sentList(t *testing.T, e Engine) {
 
 func queueAge(t *testing.T, e Engine) {
 	age := func(now time.Time) time.Duration {
-		got, err := e.QueueAge(ctx, now)
-		if err != nil {
-			t.Fatal(err)
-		}
-		return got
+		return must(e.QueueAge(ctx, now))(t)
 	}
 	if got := age(Begin); got != 0 {
 		t.Errorf("age of an empty queue: %v", got)

@@ -35,10 +35,7 @@ func receiptOf(t *testing.T, e Engine, id string, state session.OutgoingState, a
 // stateOf finds message i among the newest.
 func stateOf(t *testing.T, e Engine, i int) session.Outgoing {
 	t.Helper()
-	list, err := e.Sent(ctx, session.Outgoing{}, 99)
-	if err != nil {
-		t.Fatal(err)
-	}
+	list := must(e.Sent(ctx, session.Outgoing{}, 99))(t)
 	for _, o := range list {
 		if o.ID == Outgoing(i).ID {
 			return o

@@ -55,10 +55,7 @@ func blank(t *testing.T, e Engine) {
 	sameDialogue(t, session.Dialogue{Phone: "word", Screen: "x"}, dialogue(t, e, "word"))
 	same(t, "person", session.Person{ID: "p", Version: 1}, person(t, e, "p"))
 	same(t, "check", session.Check{Slip: "s", Version: 1, Position: 1}, check(t, e, "s"))
-	sent, err := e.Sent(ctx, session.Outgoing{}, 9)
-	if err != nil {
-		t.Fatal(err)
-	}
+	sent := must(e.Sent(ctx, session.Outgoing{}, 9))(t)
 	same(t, "sent", []session.Outgoing{{ID: "m", State: session.Refused}}, sent)
 }
 

@@ -26,10 +26,7 @@ func reminder(id session.ReminderID, minutes int) session.Reminder {
 
 func due(t *testing.T, e Engine, minutes, n int) []session.ReminderID {
 	t.Helper()
-	list, err := e.Due(ctx, Begin.Add(time.Duration(minutes)*time.Minute), n)
-	if err != nil {
-		t.Fatal(err)
-	}
+	list := must(e.Due(ctx, Begin.Add(time.Duration(minutes)*time.Minute), n))(t)
 	names := []session.ReminderID{}
 	for _, r := range list {
 		names = append(names, r.ID)

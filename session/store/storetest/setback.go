@@ -104,9 +104,7 @@ func setBackOnce(t *testing.T, e Engine) {
 	}
 	for range 3 {
 		swept = swept.Add(KeepSent)
-		if _, err := e.Sweep(ctx, swept, 99); err != nil {
-			t.Fatal(err)
-		}
+		must(e.Sweep(ctx, swept, 99))(t)
 	}
 	if sent, err := e.Sent(ctx, session.Outgoing{}, 9); err != nil || len(sent) != 0 {
 		t.Errorf("kept for longer than messages are: %+v, %v", sent, err)

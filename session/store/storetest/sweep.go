@@ -25,10 +25,7 @@ var sweepCases = []testCase{
 func sweepAll(t *testing.T, e Engine, now time.Time, slice int) (rounds int) {
 	t.Helper()
 	for {
-		n, err := e.Sweep(ctx, now, slice)
-		if err != nil {
-			t.Fatal(err)
-		}
+		n := must(e.Sweep(ctx, now, slice))(t)
 		rounds++
 		if n < slice {
 			return rounds
@@ -65,24 +62,17 @@ func sweepInvites(t *testing.T, e Engine) {
 	}
 	write := func(list ...session.Invite) {
 		t.Helper()
-		_, err := e.Exchange(ctx, session.Key{}, func(session.View) (session.Writes, error) { return session.Writes{Invites: list}, nil })
-		if err != nil {
-			t.Fatal(err)
-		}
+		put(t, e, session.Writes{Invites: list})
 	}
 	there := func(code string) (found bool) {
 		t.Helper()
-		err := e.Read(ctx, func(v session.View) error {
+		read(t, e, func(v session.View) error {
 			_, err := v.Invite(code)
-			found = err == nil
-			if errors.Is(err, session.ErrNotFound) {
+			if found = err == nil; errors.Is(err, session.ErrNotFound) {
 				return nil
 			}
 			return err
 		})
-		if err != nil {
-			t.Fatal(err)
-		}
 		return found
 	}
 	write(invites...)
@@ -141,10 +131,7 @@ func sweepInUse(t *testing.T, e Engine) {
 func sweepDuplicates(t *testing.T, e Engine) {
 	key := session.Key{Duplicate: "valley-sms 1", KeepUntil: Begin.Add(time.Hour)}
 	deliver := func() bool {
-		got, err := e.Exchange(ctx, key, says("hello"))
-		if err != nil {
-			t.Fatal(err)
-		}
+		got := must(e.Exchange(ctx, key, says("hello")))(t)
 		return got.Duplicate
 	}
 	deliver()
@@ -221,10 +208,7 @@ func sweepReused(t *testing.T, e Engine) {
 		d := Dialogue(Phone(1))
 		d.Expires = Begin.AddDate(1, 0, 0)
 		key := session.Key{Phone: Phone(1), Duplicate: fmt.Sprint("valley-ussd ", id), KeepUntil: until}
-		got, err := e.Exchange(ctx, key, func(session.View) (session.Writes, error) { return session.Writes{Dialogue: &d}, nil })
-		if err != nil {
-			t.Fatal(err)
-		}
+		got := must(e.Exchange(ctx, key, func(session.View) (session.Writes, error) { return session.Writes{Dialogue: &d}, nil }))(t)
 		return got.Duplicate
 	}
 	for round := range 5 {
@@ -249,10 +233,7 @@ func sweepMessages(t *testing.T, e Engine) {
 	receiptOf(t, e, "c1", session.Delivered, Begin.Add(time.Hour))
 	put(t, e, session.Writes{Outgoing: []session.Outgoing{Outgoing(2)}})
 	count := func() int {
-		list, err := e.Sent(ctx, session.Outgoing{}, 99)
-		if err != nil {
-			t.Fatal(err)
-		}
+		list := must(e.Sent(ctx, session.Outgoing{}, 99))(t)
 		return len(list)
 	}
 	sweepAll(t, e, Begin.Add(time.Hour+KeepSent-1), 100)
