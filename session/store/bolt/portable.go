@@ -25,7 +25,19 @@ func (s *Store) Export(ctx context.Context, yield func(record.Thing) error) erro
 			}
 			return yield(t)
 		}}
-		for _, part := range []func() error{e.counted, e.dialogues, e.answers, e.people, e.checks, e.invites, e.accounts, e.notes, e.reminders, e.outgoing, e.carriers, e.early} {
+		for _, part := range []func() error{
+			e.counted, e.dialogues, e.answers,
+			handed(e, personBucket, personAt, func(p *session.Person) record.Thing { return record.Thing{Person: p} }),
+			handed(e, checkBucket, checkAt, func(c *session.Check) record.Thing { return record.Thing{Check: c} }),
+			handed(e, inviteBucket, inviteAt, func(i *session.Invite) record.Thing { return record.Thing{Invite: i} }),
+			handed(e, accountBucket, accountAt, func(a *session.Account) record.Thing { return record.Thing{Account: a} }),
+			e.notes,
+			handed(e, reminderBucket, reminderAt, func(r *session.Reminder) record.Thing { return record.Thing{Reminder: r} }),
+			handed(e, outgoingBucket, outgoingAt, func(o *storedOutgoing) record.Thing {
+				return record.Thing{Outgoing: &record.Message{Outgoing: o.Outgoing, Leased: record.Moment(o.leased)}}
+			}),
+			e.carriers, e.early,
+		} {
 			if err := part(); err != nil {
 				return err
 			}
@@ -94,36 +106,16 @@ func (e exporter) answers() error {
 }
 
 // handed hands over every record of a bucket.
-func handed[T any](e exporter, bucket []byte, read func(k, v []byte) (T, error), thing func(*T) record.Thing) error {
-	return in(e.tx, bucket).ForEach(func(k, v []byte) error {
-		out, err := read(k, v)
-		if err != nil {
-			return err
-		}
-		return e.yield(thing(&out))
-	})
-}
-
-func (e exporter) people() error {
-	return handed(e, personBucket, personAt, func(p *session.Person) record.Thing { return record.Thing{Person: p} })
-}
-
-func (e exporter) checks() error {
-	return handed(e, checkBucket, checkAt, func(c *session.Check) record.Thing { return record.Thing{Check: c} })
-}
-
-func (e exporter) invites() error {
-	return handed(e, inviteBucket, inviteAt, func(i *session.Invite) record.Thing { return record.Thing{Invite: i} })
-}
-
-func (e exporter) accounts() error {
-	return handed(e, accountBucket, accountAt, func(a *session.Account) record.Thing { return record.Thing{Account: a} })
-}
-
-func (e exporter) outgoing() error {
-	return handed(e, outgoingBucket, outgoingAt, func(o *storedOutgoing) record.Thing {
-		return record.Thing{Outgoing: &record.Message{Outgoing: o.Outgoing, Leased: record.Moment(o.leased)}}
-	})
+func handed[T any](e exporter, bucket []byte, read func(k, v []byte) (T, error), thing func(*T) record.Thing) func() error {
+	return func() error {
+		return in(e.tx, bucket).ForEach(func(k, v []byte) error {
+			out, err := read(k, v)
+			if err != nil {
+				return err
+			}
+			return e.yield(thing(&out))
+		})
+	}
 }
 
 func (e exporter) notes() error {
@@ -134,10 +126,6 @@ func (e exporter) notes() error {
 		}
 		return e.yield(record.Thing{Note: n})
 	})
-}
-
-func (e exporter) reminders() error {
-	return handed(e, reminderBucket, reminderAt, func(r *session.Reminder) record.Thing { return record.Thing{Reminder: r} })
 }
 
 func (e exporter) carriers() error {

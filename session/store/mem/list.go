@@ -19,10 +19,7 @@ func (s *Store) Filed(ctx context.Context, after uint64, n int) ([]session.Check
 	defer s.mu.Unlock()
 	var list []session.Check
 	for p := after + 1; p <= s.position && len(list) < n; p++ {
-		if slip, ok := s.filed[p]; ok {
-			k, _ := s.state.checks.Get(session.Check{Slip: slip})
-			list = append(list, cloneCheck(k))
-		}
+		list = s.addFiled(list, p)
 	}
 	return list, nil
 }
@@ -35,12 +32,18 @@ func (s *Store) Newest(ctx context.Context, n int) ([]session.Check, error) {
 	defer s.mu.Unlock()
 	var list []session.Check
 	for p := s.position; p > 0 && len(list) < n; p-- {
-		if slip, ok := s.filed[p]; ok {
-			k, _ := s.state.checks.Get(session.Check{Slip: slip})
-			list = append(list, cloneCheck(k))
-		}
+		list = s.addFiled(list, p)
 	}
 	return list, nil
+}
+
+// addFiled adds to a list the check that was changed last at a position, if any.
+func (s *Store) addFiled(list []session.Check, position uint64) []session.Check {
+	if slip, ok := s.filed[position]; ok {
+		k, _ := s.state.checks.Get(session.Check{Slip: slip})
+		list = append(list, cloneCheck(k))
+	}
+	return list
 }
 
 // People lists up to n people whose ID comes after the given one.
@@ -51,14 +54,10 @@ func (s *Store) People(ctx context.Context, after session.PersonID, n int) ([]se
 	defer s.mu.Unlock()
 	var list []session.Person
 	s.state.people.AscendGreaterOrEqual(session.Person{ID: after}, func(p session.Person) bool {
-		if p.ID == after {
-			return true
+		if p.ID != after && len(list) < n {
+			list = append(list, clonePerson(p))
 		}
-		if len(list) >= n {
-			return false
-		}
-		list = append(list, clonePerson(p))
-		return true
+		return len(list) < n
 	})
 	return list, nil
 }

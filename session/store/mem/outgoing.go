@@ -36,6 +36,19 @@ func (o *sent) waitsFor() time.Time {
 	return o.Due
 }
 
+// queued lists the waiting messages of which which says so, in the order of the queue.
+func (s *Store) queued(which func(*sent) bool) (list []sent) {
+	for _, o := range s.outgoing {
+		if o.State == session.Queued && which(&o) {
+			list = append(list, o)
+		}
+	}
+	slices.SortFunc(list, func(a, b sent) int {
+		return cmp.Or(a.waitsFor().Compare(b.waitsFor()), cmp.Compare(a.ID, b.ID))
+	})
+	return list
+}
+
 // Claim leases up to n messages that are due at now, in due order: nobody else
 // is given them until now+lease. With Options.Clock it is now by that one. Messages that would come too late are marked
 // Expired on the way. The number of the claim is in Lease.
@@ -47,15 +60,7 @@ func (s *Store) Claim(ctx context.Context, now time.Time, n int, lease time.Dura
 	if s.shared {
 		now = s.clock()
 	}
-	var due []sent
-	for _, o := range s.outgoing {
-		if o.State == session.Queued && !o.waitsFor().After(now) {
-			due = append(due, o)
-		}
-	}
-	slices.SortFunc(due, func(a, b sent) int {
-		return cmp.Or(a.waitsFor().Compare(b.waitsFor()), cmp.Compare(a.ID, b.ID))
-	})
+	due := s.queued(func(o *sent) bool { return !o.waitsFor().After(now) })
 	var claimed []session.Outgoing
 	for _, o := range due {
 		if len(claimed) >= n {
@@ -189,15 +194,7 @@ func (s *Store) SetBack(ctx context.Context, now time.Time, lease time.Duration)
 	if s.shared {
 		now = s.clock()
 	}
-	var far []sent
-	for _, o := range s.outgoing {
-		if o.State == session.Queued && o.waitsFor().After(now) {
-			far = append(far, o)
-		}
-	}
-	slices.SortFunc(far, func(a, b sent) int {
-		return cmp.Or(a.waitsFor().Compare(b.waitsFor()), cmp.Compare(a.ID, b.ID))
-	})
+	far := s.queued(func(o *sent) bool { return o.waitsFor().After(now) })
 	for i, o := range far {
 		if until := now.Add(lease); o.leased.After(until) {
 			o.leased = until

@@ -40,38 +40,28 @@ func (v view) PersonByPhone(phone session.Phone) (session.Person, error) {
 
 func (v view) Growers(agent session.PersonID) (list []session.Person, err error) {
 	v.growers.AscendGreaterOrEqual(growerEntry{agent: agent, short: minShort}, func(e growerEntry) bool {
-		if e.agent != agent {
-			return false
-		}
-		var p session.Person
-		p, err = v.Person(e.id)
-		list = append(list, p)
-		return err == nil
+		return e.agent == agent && v.add(&list, e.id, &err)
 	})
 	return list, err
 }
 
 func (v view) Named(district string) (list []session.Person, err error) {
 	v.named.AscendGreaterOrEqual(namedEntry{district, ""}, func(e namedEntry) bool {
-		if e.district != district {
-			return false
-		}
-		var p session.Person
-		p, err = v.Person(e.id)
-		list = append(list, p)
-		return err == nil
+		return e.district == district && v.add(&list, e.id, &err)
 	})
 	return list, err
 }
 
 func (v view) Coordinators() (list []session.Person, err error) {
-	v.heads.Ascend(func(id session.PersonID) bool {
-		var p session.Person
-		p, err = v.Person(id)
-		list = append(list, p)
-		return err == nil
-	})
+	v.heads.Ascend(func(id session.PersonID) bool { return v.add(&list, id, &err) })
 	return list, err
+}
+
+// add adds a person to a list, and reports whether there is one.
+func (v view) add(list *[]session.Person, id session.PersonID, err *error) bool {
+	p, fault := v.Person(id)
+	*list, *err = append(*list, p), fault
+	return fault == nil
 }
 
 // minShort sorts before every short number.
