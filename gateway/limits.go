@@ -116,10 +116,3 @@ func (s *bucketSet) find(name string) []*rate.Limiter {
 	s.young[name] = buckets
 	return buckets
 }
-
-// size is how many buckets are held.
-func (s *bucketSet) size() int {
-	s.mu.Lock()
-	defer s.mu.Unlock()
-	return len(s.young) + len(s.old)
-}

@@ -134,3 +134,10 @@ func TestIDsOfCarriersFitAsKeys(t *testing.T) {
 		t.Errorf("a zero byte became %q", got)
 	}
 }
+
+// size is how many buckets are held.
+func (s *bucketSet) size() int {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	return len(s.young) + len(s.old)
+}

@@ -1,8 +1,6 @@
 package session
 
-import (
-	"strings"
-)
+import "strings"
 
 // slipLetters are the characters of slips and codes: digits and capitals
 // without 0 O 1 I L, which are mistaken for each other. There are 31 of them,

@@ -6,9 +6,7 @@ import (
 	"threshline/session/talk"
 )
 
-const (
-	withdrawScreen session.ScreenID = "withdraw"
-)
+const withdrawScreen session.ScreenID = "withdraw"
 
 func showChange(t *talk.Talk) talk.Shown {
 	c, ok := t.Check(t.Memo().Slip)

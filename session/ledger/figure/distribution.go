@@ -1,8 +1,6 @@
 package figure
 
-import (
-	"threshline/grading"
-)
+import "threshline/grading"
 
 // Distribution is how the values of one parameter of one table lie, as they
 // were shown when filed: rounded to the standard's decimals, or to more where these

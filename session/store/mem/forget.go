@@ -1,8 +1,6 @@
 package mem
 
-import (
-	"threshline/session"
-)
+import "threshline/session"
 
 // forget removes what session.Trace names from everything stored, except from
 // what this exchange itself writes.

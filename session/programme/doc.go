@@ -1,3 +1,0 @@
-// Package programme is what a programme decides about lots and people: it reads
-// no clock and does no input or output.
-package programme
