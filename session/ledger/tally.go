@@ -79,7 +79,7 @@ func newTally(v *View) *tally {
 	for _, g := range t.grids() {
 		g.width = width
 	}
-	t.pairs = newPairs(s)
+	t.pairs = pairs{moves: map[[2]uint32]int{}, parameters: make([]pairValues, len(s.parameters))}
 	return t
 }
 

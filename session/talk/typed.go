@@ -55,7 +55,7 @@ func ReadNumbers(entry string) ([]Typed, Misread) {
 			continue
 		}
 		token = strings.TrimRight(strings.TrimLeft(token, ":"), ",:.") // a mark in front is a decimal mark: ".5"
-		if token == "" || isUnit(token) {
+		if token == "" || slices.Contains(typedUnits, token) {
 			if len(all) > 0 && token != "" {
 				all[len(all)-1].unit(token)
 			}
@@ -76,10 +76,6 @@ func ReadNumbers(entry string) ([]Typed, Misread) {
 
 func separates(r rune) bool {
 	return unicode.IsSpace(r) || r == ';' || r == '/' || r == '&' || r == '='
-}
-
-func isUnit(token string) bool {
-	return slices.Contains(typedUnits, token)
 }
 
 // readToken reads what stands between two spaces: one number, or several

@@ -20,10 +20,10 @@ type csvWriter struct {
 	line []string
 }
 
-func newCSV(w io.Writer) (writer, error) {
+func newCSV(w io.Writer) writer {
 	c := csv.NewWriter(w)
 	c.UseCRLF = true
-	return &csvWriter{w: c}, nil
+	return &csvWriter{w: c}
 }
 
 func (c *csvWriter) begin(a About, columns []Column) error {
@@ -89,10 +89,10 @@ type lines struct {
 	columns []Column
 }
 
-func newLines(w io.Writer) (writer, error) {
+func newLines(w io.Writer) writer {
 	e := json.NewEncoder(w)
 	e.SetEscapeHTML(false)
-	return &lines{w: e}, nil
+	return &lines{w: e}
 }
 
 // definition is what a column means.

@@ -40,7 +40,7 @@ type writer interface {
 // formats are the formats by name, with their media type.
 var formats = map[string]struct {
 	media string
-	make  func(io.Writer) (writer, error)
+	make  func(io.Writer) writer
 }{
 	"csv":   {"text/csv; charset=utf-8; header=present", newCSV},
 	"jsonl": {"application/jsonl", newLines},
@@ -62,10 +62,7 @@ type Export struct {
 
 // Begin writes the head of an export in a format that Media knows.
 func Begin(w io.Writer, format string, about About, columns []Column) (*Export, error) {
-	out, err := formats[format].make(w)
-	if err != nil {
-		return nil, err
-	}
+	out := formats[format].make(w)
 	return &Export{out, columns, make([]any, len(columns))}, out.begin(about, columns)
 }
 

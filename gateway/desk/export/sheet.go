@@ -41,10 +41,10 @@ const (
 	aboutSheet  = "Sources and definitions"
 )
 
-func newSheet(w io.Writer) (writer, error) {
+func newSheet(w io.Writer) writer {
 	s := &sheet{book: zip.NewWriter(w), most: excelize.TotalRows}
 	s.book.RegisterCompressor(zip.Deflate, func(w io.Writer) (io.WriteCloser, error) { return flate.NewWriter(w, flate.BestSpeed) })
-	return s, nil
+	return s
 }
 
 func (s *sheet) begin(a About, columns []Column) error {

@@ -20,10 +20,7 @@ import (
 func TestMoreChecksThanASheetHoldsGoOnInTheNext(t *testing.T) {
 	for _, c := range []struct{ checks, sheets int }{{0, 1}, {4, 1}, {5, 2}, {9, 3}} {
 		var b bytes.Buffer
-		out, err := newSheet(&b)
-		if err != nil {
-			t.Fatal(err)
-		}
+		out := newSheet(&b)
 		out.(*sheet).most = 5
 		columns := Columns(false, nil)
 		e := &Export{out, columns, make([]any, len(columns))}
