@@ -3,6 +3,7 @@ package advice
 import (
 	"time"
 
+	"threshline/advice/air"
 	g "threshline/grading"
 )
 
@@ -15,7 +16,7 @@ type Keeping struct {
 	Known bool
 	// Settles is where paddy comes to rest in that air, % wet basis: the span of
 	// both D245 models. Grain that is still losing water stops somewhat above it.
-	Settles Span
+	Settles air.Span
 	// CanStay says that open bags can stay at the moisture: the drier end of
 	// Settles is not above it. Where it is not so they take up water.
 	CanStay bool
@@ -34,24 +35,24 @@ const MouldHeldAt = 0.65
 func (m Month) IsKnown() bool { return m.Humidity > 0 }
 
 // SafeKeeping says what open bags of paddy at moisture, % wet basis, do in the
-// mean air of a month. A month with humidity outside MinHumidity to
-// MaxHumidity or a temperature outside MinCelsius to MaxCelsius is not known.
+// mean air of a month. A month whose humidity or temperature lies outside the range
+// of the isotherms is not known.
 func SafeKeeping(climate Climate, moisture g.Decimal, month time.Month) Keeping {
 	k := Keeping{Month: month}
 	if month < time.January || month > time.December || !climate[month-1].IsKnown() {
 		return k
 	}
 	k.Air = climate[month-1]
-	settles, err := Equilibrium(k.Air.Celsius, k.Air.Humidity)
+	settles, err := air.Equilibrium(k.Air.Celsius, k.Air.Humidity)
 	if err != nil {
 		return k
 	}
 	m := moisture.Float()
-	h, err := Henderson.Humidity(k.Air.Celsius, m)
+	h, err := air.Henderson.Humidity(k.Air.Celsius, m)
 	if err != nil {
 		return k
 	}
-	c, err := ChungPfost.Humidity(k.Air.Celsius, m)
+	c, err := air.ChungPfost.Humidity(k.Air.Celsius, m)
 	if err != nil {
 		return k
 	}
@@ -82,9 +83,9 @@ const ShortKeep = 30
 // getsDamp reports whether the lot is dry enough to be sealed, and will be kept
 // long enough and in air damp enough for open bags to take up water; and to
 // what moisture.
-func (l *lot) getsDamp() (Span, bool) {
+func (l *lot) getsDamp() (air.Span, bool) {
 	if l.c.KeepDays < ShortKeep || l.c.At.IsZero() || l.moisture > sealAt(l.c.Use) {
-		return Span{}, false
+		return air.Span{}, false
 	}
 	k := KeepingThrough(l.c.Settings.Climate, l.moisture, l.c.At.Month(), l.c.KeepDays)
 	return k.Settles, k.Known && !k.CanStay

@@ -29,7 +29,8 @@ var mayImport = map[string][]string{
 	"grading/standard/standardtest": {"grading", "grading/standard"},
 	"grading/sampling":              {"grading"},
 	"grading/byhand":                {"grading", "grading/chance"},
-	"advice":                        {"grading", "grading/byhand", "grading/chance"},
+	"advice":                        {"grading", "grading/byhand", "grading/chance", "advice/air"},
+	"advice/air":                    {},
 
 	"session":           {"grading", "advice"},
 	"session/programme": {"session", "grading", "grading/chance", "grading/sampling", "grading/byhand", "advice"},
@@ -105,7 +106,7 @@ var mayImport = map[string][]string{
 
 // pure packages decide and never do: no clock, no input, no output.
 var pure = []string{
-	"grading", "grading/chance", "grading/standard", "grading/sampling", "grading/byhand", "advice",
+	"grading", "grading/chance", "grading/standard", "grading/sampling", "grading/byhand", "advice", "advice/air",
 	"session", "session/programme", "session/talk", "session/screen", "session/screen/ask", "session/screen/signs", "session/screen/answer", "session/screen/people", "session/screen/dry", "session/wording", "session/shorthand",
 	"session/ledger", "session/ledger/figure", "session/ledger/hands", "session/ledger/packed",
 	"session/store/record", "session/store/bolt/pages", "gateway/gsm",

@@ -1,4 +1,6 @@
-package advice
+// Package air says what moisture paddy comes to rest at in the air around it, by
+// published fits.
+package air
 
 import (
 	"errors"
@@ -6,8 +8,8 @@ import (
 	"math"
 )
 
-// ErrAir: air outside the range that an isotherm is used in.
-var ErrAir = errors.New("advice: air out of range")
+// ErrRange: air or moisture outside the range that an isotherm is used in.
+var ErrRange = errors.New("air: out of range")
 
 // The range in which isotherms are used, inclusive. Source: our choice within
 // the tables that the constants were checked on, [ASSUMED-ADVICE]; the fits
@@ -56,11 +58,11 @@ func (i Isotherm) henderson() (henderson, bool) {
 }
 
 // Moisture returns the moisture at which paddy comes to rest, % wet basis, in
-// air of celsius degrees and relative humidity 0 to 1. It returns ErrAir
+// air of celsius degrees and relative humidity 0 to 1. It returns ErrRange
 // outside MinCelsius to MaxCelsius and MinHumidity to MaxHumidity.
 func (i Isotherm) Moisture(celsius, humidity float64) (float64, error) {
 	if !(celsius >= MinCelsius && celsius <= MaxCelsius) || !(humidity >= MinHumidity && humidity <= MaxHumidity) {
-		return 0, fmt.Errorf("%w: %.1f C and %.0f %% humidity, want %.0f to %.0f C and %.0f to %.0f %%", ErrAir,
+		return 0, fmt.Errorf("%w: %.1f C and %.0f %% humidity, want %.0f to %.0f C and %.0f to %.0f %%", ErrRange,
 			celsius, humidity*100, MinCelsius, MaxCelsius, MinHumidity*100, MaxHumidity*100)
 	}
 	var dry float64
@@ -73,14 +75,13 @@ func (i Isotherm) Moisture(celsius, humidity float64) (float64, error) {
 }
 
 // Humidity is the relative humidity, 0 to 1, that air between grains of
-// moisture % wet basis (1 to 30) comes to at celsius. It returns ErrAir or
-// ErrMoisture.
+// moisture % wet basis (1 to 30) comes to at celsius. It returns ErrRange.
 func (i Isotherm) Humidity(celsius, moisture float64) (float64, error) {
 	if !(celsius >= MinCelsius && celsius <= MaxCelsius) {
-		return 0, fmt.Errorf("%w: %.1f C", ErrAir, celsius)
+		return 0, fmt.Errorf("%w: %.1f C", ErrRange, celsius)
 	}
 	if !(moisture >= 1 && moisture <= 30) {
-		return 0, fmt.Errorf("%w: %.2f %% wet basis, want 1 to 30", ErrMoisture, moisture)
+		return 0, fmt.Errorf("%w: %.2f %% wet basis, want 1 to 30", ErrRange, moisture)
 	}
 	dry := 100 * moisture / (100 - moisture)
 	if h, ok := i.henderson(); ok {
