@@ -144,7 +144,7 @@ func (s *Store) write(w *session.Writes) {
 				o.Forget()
 			}
 		}
-		s.outgoing[o.ID] = sent{Outgoing: o}
+		s.keepSent(sent{Outgoing: o})
 	}
 	for _, r := range w.Reminders {
 		if s.state.reminders.Delete(r); !r.Cancel {

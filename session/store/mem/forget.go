@@ -26,11 +26,12 @@ func (s *Store) forget(key session.Key, w *session.Writes) {
 				o.Text = t.Redact(o.Text)
 			case t.Drops(o.Outgoing):
 				delete(s.outgoing, id)
+				delete(s.queue, id)
 				continue
 			default:
 				o.Forget()
 			}
-			s.outgoing[id] = o
+			s.keepSent(o)
 		}
 		var theirs []session.Reminder
 		s.state.reminders.Ascend(func(r session.Reminder) bool {

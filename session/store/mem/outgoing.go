@@ -36,10 +36,18 @@ func (o *sent) waitsFor() time.Time {
 	return o.Due
 }
 
+// keepSent puts a message in place of what was kept of it.
+func (s *Store) keepSent(o sent) {
+	s.outgoing[o.ID] = o
+	if delete(s.queue, o.ID); o.State == session.Queued {
+		s.queue[o.ID] = true
+	}
+}
+
 // queued lists the waiting messages of which which says so, in the order of the queue.
 func (s *Store) queued(which func(*sent) bool) (list []sent) {
-	for _, o := range s.outgoing {
-		if o.State == session.Queued && which(&o) {
+	for id := range s.queue {
+		if o := s.outgoing[id]; which(&o) {
 			list = append(list, o)
 		}
 	}
@@ -75,7 +83,7 @@ func (s *Store) Claim(ctx context.Context, now time.Time, n int, lease time.Dura
 			claimed = append(claimed, o.Outgoing)
 			claimed[len(claimed)-1].Claimed = now
 		}
-		s.outgoing[o.ID] = o
+		s.keepSent(o)
 	}
 	slices.SortFunc(claimed, func(a, b session.Outgoing) int {
 		return cmp.Or(a.Due.Compare(b.Due), cmp.Compare(a.ID, b.ID))
@@ -109,7 +117,7 @@ func (s *Store) Settle(ctx context.Context, o session.Outgoing) error {
 		}
 	}
 	o.Settled()
-	s.outgoing[o.ID] = sent{Outgoing: o}
+	s.keepSent(sent{Outgoing: o})
 	return nil
 }
 
@@ -137,7 +145,7 @@ func (s *Store) Receipt(ctx context.Context, channel, id string, state session.O
 	}
 	if receive(&o.Outgoing, id, receipt{state, at}) {
 		o.leased = time.Time{}
-		s.outgoing[o.ID] = o
+		s.keepSent(o)
 	}
 	return nil
 }
@@ -175,10 +183,9 @@ func (s *Store) QueueAge(ctx context.Context, now time.Time) (time.Duration, err
 	}
 	defer s.mu.Unlock()
 	var age time.Duration
-	for _, o := range s.outgoing {
-		if o.State == session.Queued {
-			age = max(age, now.Sub(o.waitsFor()))
-		}
+	for id := range s.queue {
+		o := s.outgoing[id]
+		age = max(age, now.Sub(o.waitsFor()))
 	}
 	return age, nil
 }
@@ -200,7 +207,7 @@ func (s *Store) SetBack(ctx context.Context, now time.Time, lease time.Duration)
 			o.leased = until
 		}
 		o.SetBack(now.Add(time.Duration(i - len(far))))
-		s.outgoing[o.ID] = o
+		s.keepSent(o)
 	}
 	return nil
 }

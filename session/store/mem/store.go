@@ -45,6 +45,7 @@ type Store struct {
 	filed           map[uint64]session.Slip // by position
 	notes           []session.AuditNote     // oldest first
 	outgoing        map[session.OutgoingID]sent
+	queue           map[session.OutgoingID]bool // which of them wait
 	carriers        map[carrierID]session.OutgoingID
 	early           map[carrierID]receipt // receipts that came before their message
 	works           map[string]work       // by name
@@ -63,7 +64,7 @@ func New(options Options) *Store {
 	}
 	return &Store{
 		keep: options.KeepSent, clock: options.Clock, shared: shared, works: make(map[string]work), spent: make(map[purse]spending), state: newState(), filed: make(map[uint64]session.Slip),
-		outgoing: make(map[session.OutgoingID]sent), carriers: make(map[carrierID]session.OutgoingID),
+		outgoing: make(map[session.OutgoingID]sent), queue: make(map[session.OutgoingID]bool), carriers: make(map[carrierID]session.OutgoingID),
 		early: make(map[carrierID]receipt),
 	}
 }
