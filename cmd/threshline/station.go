@@ -166,8 +166,12 @@ func (s *station) assemble() (err error) {
 	if err != nil {
 		return err
 	}
+	foresee := machine.Foresee
+	if _, shared := s.store.(common); !shared {
+		foresee = nil // what a turn asks of a file costs no round trip
+	}
 	s.gateway, err = gateway.New(gateway.Config{
-		Store: s.store, Step: machine.Step, Foresee: machine.Foresee, Inlets: s.channels.in, Receipts: s.store,
+		Store: s.store, Step: machine.Step, Foresee: foresee, Inlets: s.channels.in, Receipts: s.store,
 		Limits: limitsOf(s.cfg.Limits), Now: s.clock.Now, Entropy: s.outside.entropy, Notice: s.clock.Doubt, Log: s.log, Metrics: metrics,
 		Ready: s.ready, Queued: wake, QueueAge: s.store.QueueAge, MetricsToken: token, Beside: beside,
 	})
