@@ -251,8 +251,7 @@ func (s *station) startLoops(ctx context.Context, loops *sync.WaitGroup) {
 }
 
 // digestWaits is longer than a week's message waits for its figures, and than clocks
-// of gateways are apart; digestsLooked
-// is how many reminders are looked through for one.
+// of gateways are apart; digestsLooked is how many reminders are looked through for one.
 const (
 	digestWaits   = 10 * time.Minute
 	digestsLooked = 1000

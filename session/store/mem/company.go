@@ -15,8 +15,8 @@ type work struct {
 	result []byte
 }
 
-// aMinute is by how much less than that a time may be later than it should be: more
-// is of a clock that was ahead and is set back.
+// aMinute: a time that is later than it can be by more than that is of a clock that
+// was ahead, and is set back.
 const aMinute = time.Minute
 
 // Begin takes a lease on work that is to be done every so often, by one gateway

@@ -258,7 +258,7 @@ func arrays(group []*job) []any {
 	reply, value, asks := make([][]byte, n), make([][]byte, n), make([]*string, n)
 	rests, own, changes := make([]int64, n), make([]int32, n), make([]int32, n)
 	who, seen := make([]*string, n), make([]int64, n)
-	forgotten := int64(0) // when who knows least of it read
+	forgotten := int64(0) // the least count that one of the group read
 	var item []int32
 	var kind, id, a, b []string
 	var version, cn, cm, cl, cc []int64

@@ -106,8 +106,9 @@ func (e *eraser) all(traces []session.Trace, list []spoken) error {
 
 // dialogue drops the dialogue of who is forgotten and takes the name out of
 // another. That gets a new version, so that a turn under way does not put the name
-// back. What its next turn may ask, as somebody wrote it, is asked late. Who talks
-// with the number of somebody forgotten afterwards is a stranger.
+// back. Kept questions that hold the name or the number are dropped: the next turn
+// asks them late. Who talks with the number of somebody forgotten afterwards is a
+// stranger.
 func (e *eraser) dialogue(traces []session.Trace, d spoken) error {
 	if e.written != nil && e.written.writes.Dialogue != nil && e.written.writes.Dialogue.Phone == d.phone {
 		return nil

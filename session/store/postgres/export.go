@@ -16,6 +16,7 @@ func (s *Store) Export(ctx context.Context, yield func(record.Thing) error) erro
 	if err := s.open(ctx); err != nil {
 		return err
 	}
+	s.report(s.forgetRest(ctx)) // or a copy would keep who is forgotten
 	tx, err := s.pool.BeginTx(ctx, pgx.TxOptions{IsoLevel: pgx.RepeatableRead, AccessMode: pgx.ReadOnly})
 	if err != nil {
 		return fault(ctx, "export", err)
@@ -250,7 +251,8 @@ func makeRoom(ctx context.Context, tx pgx.Tx, overwrite bool) error {
 			}
 		}
 	}
-	return nil
+	_, err := tx.Exec(ctx, "truncate forgetting") // of the store that was there
+	return fault(ctx, "import", err)
 }
 
 type importer struct {

@@ -35,6 +35,11 @@ func (s *Store) erase(ctx context.Context, x *exchange) (answered *session.Reply
 	err = s.erasing(ctx, func(e *eraser) error {
 		e.written = x
 		j := &job{x: x}
+		// First what write_exchanges locks first: who files a check meanwhile holds
+		// that, and may wait for a dialogue.
+		if err := e.exec("select pg_advisory_xact_lock(hashtextextended(current_schema() || ' checks', 0)) from fresh($1)", x.forgotten); err != nil {
+			return err
+		}
 		list, err := e.lock(x.writes.Forget, x.key.Phone)
 		if err != nil {
 			return err

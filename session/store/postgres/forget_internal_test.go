@@ -180,3 +180,41 @@ func TestTheLastLookForWhoIsForgottenIsTakenAgain(t *testing.T) {
 	}
 	inNoByte(t, s, who)
 }
+
+// Who files a check locks the order of checks first and a dialogue last. Somebody who
+// is forgotten meanwhile, and is named in that dialogue, waits in that order too.
+func TestWhoIsForgottenWaitsForWhoFilesWithoutADeadlock(t *testing.T) {
+	server := cluster.Start(t, "fsync=off")
+	s, other := at(t, server.URL("postgres"), Options{CallersClock: true}), at(t, server.URL("postgres"), Options{CallersClock: true})
+	who, agent := forgotten[0], storetest.Phone(61)
+	for phone, w := range map[string]session.Writes{"": {People: []session.Person{who}}, string(agent): naming(agent, who)} {
+		if _, err := write(s, phone, w); err != nil {
+			t.Fatal(err)
+		}
+	}
+	files, err := other.pool.Begin(t.Context())
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer files.Rollback(t.Context())
+	if _, err := files.Exec(t.Context(), "select pg_advisory_xact_lock(hashtextextended(current_schema() || ' checks', 0)) from fresh(0)"); err != nil {
+		t.Fatal(err)
+	}
+	left := make(chan error, 1)
+	go func() { left <- leaves(s, who) }()
+	eventually(t, "it waits", func() bool {
+		return server.Run(t, "postgres", "select count(*) from pg_locks where not granted") == "1"
+	})
+	if _, err := files.Exec(t.Context(), "update dialogues set version = nextval('dialogue_version') where phone = $1", string(agent)); err != nil {
+		t.Errorf("who files: %v", err)
+	}
+	if err := files.Rollback(t.Context()); err != nil {
+		t.Error(err)
+	}
+	if err := <-left; err != nil {
+		t.Errorf("who is forgotten: %v", err)
+	}
+	if n := server.Run(t, "postgres", "select deadlocks from pg_stat_database where datname = 'postgres'"); n != "0" {
+		t.Errorf("%s deadlocks", n)
+	}
+}

@@ -130,6 +130,8 @@ func configure(url string, o Options) (*pgxpool.Config, error) {
 			params[name] = value
 		}
 	}
+	// What is checked before a write is what others have committed by then.
+	params["default_transaction_isolation"] = "read committed"
 	// A connection's first exchange makes no more round trips than the next.
 	cfg.AfterConnect = func(ctx context.Context, conn *pgx.Conn) error {
 		for _, sql := range []string{beginSnapshot, lookSQL, asksSQL, forgottenSQL, "commit", writeSQL} {

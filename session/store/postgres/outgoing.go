@@ -91,7 +91,7 @@ func (s *Store) Settle(ctx context.Context, o session.Outgoing) error {
 	switch {
 	case err != nil:
 		return err
-	case outcome == changedMeanwhile:
+	case outcome == changedMeanwhile, outcome == textChanged:
 		return conflict("outgoing message")
 	case outcome == reminderGone:
 		return fmt.Errorf("postgres: outgoing message %q: %w", string(o.ID), session.ErrNotFound)
@@ -182,13 +182,14 @@ const keepEarly = 7 * 24 * time.Hour
 // longer valid. It returns how many it looked at: fewer than n when nothing
 // more waits. A dialogue or duplicate key is valid until it is swept.
 func (s *Store) Sweep(ctx context.Context, now time.Time, n int) (swept int, err error) {
-	if err := s.forgetRest(ctx); err != nil && !errors.Is(err, session.ErrBusy) {
-		return 0, err
+	rest := s.forgetRest(ctx)
+	if errors.Is(rest, session.ErrBusy) {
+		rest = nil // the next sweep looks again
 	}
 	err = s.query(ctx, "sweep", sweepSQL, []any{column(now), limit(n), int64(s.options.KeepSent), int64(keepEarly)}, func(r pgx.Rows) error {
 		return r.Scan(&swept)
 	})
-	return swept, err
+	return swept, errors.Join(err, rest)
 }
 
 // sweepSQL sweeps, and notes by which time.

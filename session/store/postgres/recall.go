@@ -47,8 +47,11 @@ func (r *recent) put(phone session.Phone, d standing, cleared int) {
 	if cleared != r.cleared {
 		return
 	}
-	if r.young == nil || len(r.young) >= mostRecent {
-		r.old, r.young = r.young, map[session.Phone]standing{}
+	if len(r.young) >= mostRecent {
+		r.old, r.young = r.young, nil
+	}
+	if r.young == nil {
+		r.young = map[session.Phone]standing{}
 	}
 	r.young[phone] = d
 }
@@ -80,8 +83,8 @@ func (r *recent) clear() {
 // errNotRecalled is what a turn is told that asks for more than is known.
 var errNotRecalled = errors.New("postgres: it is not known without a look")
 
-// attempt runs an exchange on what is known, in one round trip. It is undecided
-// where that does not do: then nothing was written, or the answer to the commit was
+// attempt runs an exchange on what is known, in one round trip. It decides nothing
+// where what is known was not enough or not right: then nothing was written, or the answer to the commit was
 // lost, and the exchange takes its usual way. What may be asked is no reason to read
 // first: few entries on a screen ask all that the screen may need, and a turn that
 // asks in vain costs less than a round trip.
