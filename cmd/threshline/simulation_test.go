@@ -91,12 +91,12 @@ func TestAWholeProgrammeBySeeds(t *testing.T) {
 // when it began to (1957: an answer to who was forgotten stayed), and a message that was
 // made by a clock years ahead and waited for that day (164), and a dial with the ids of
 // one before that showed its screen, since what was said after it was dated an hour
-// before it (5686), and a week that one
-// of two gateways set again that was paused while the other sent it (651), and one that
-// a gateway set again whose clock was a minute behind that of the other (1000681), and lots of the
-// next hour that a gateway told of at once which started two minutes behind (1000089), and a
-// dial with ids of before that two gateways took at once, each as one of its own (1003059). One found that messages were told
-// apart by clocks that differ (1002426).
+// before it (5686), and a week that one of two gateways set again that was paused while
+// the other sent it (651), and one that a gateway set again whose clock was a minute
+// behind that of the other (1000681), and lots of the next hour that a gateway told of at
+// once which started two minutes behind (1000089), and a dial with ids of before that two
+// gateways took at once, each as one of its own (1003059). By 1002426 a fault of the
+// simulation itself was found: it told messages apart by clocks that differ.
 var found = []uint64{1, 34, 61, 96, 147, 164, 306, 651, 1149, 1957, 5686, 1_000_089, 1_000_681, 1_002_426, 1_003_059}
 
 // newerFrom is the first seed that plays checks by hand, new phones and learning too:

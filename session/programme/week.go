@@ -46,7 +46,8 @@ type Week struct {
 
 // Digests is a turn that sets the next digest of every coordinator who is to have one.
 // It changes nothing for those who have theirs set, and so can run at any time once
-// what was due at now is done.
+// what was due at now is done; now is to be later than any clock that may have sent
+// this week's.
 func (p *Programme) Digests(now time.Time) session.Turn {
 	return func(v session.View) (session.Writes, error) {
 		w := session.Writes{Reply: session.Reply{Silent: true}}

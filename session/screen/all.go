@@ -19,7 +19,7 @@ import (
 	"threshline/session/wording"
 )
 
-// All lists every screen, by family, in the order in which a person meets them.
+// All lists every screen, by room.
 func All() []talk.Screen {
 	return slices.Concat(people.Screens(beginFor), steps(), screens(), answer.Screens(), dry.Screens())
 }
@@ -42,7 +42,7 @@ func screens() []talk.Screen {
 		// with the full check, come before all of it.
 		{ID: handOfferScreen, Show: ask.Saying("hand.offer", "hand.yes", "hand.no"), Take: ofDraft(takeHandOffer), Help: ask.Helpful("help.hand_offer")},
 		{ID: handBiteScreen, Show: showHandBite, Take: ofDraft(takeHandBite), Help: ask.Helpful("help.bite")},
-		{ID: handSaltScreen, Show: showSigns("test.salt_ask", salts), Take: takeHandSalt, Help: ask.Helpful("help.salt")},
+		{ID: handSaltScreen, Show: showSigns("test.salt_ask", salts), Take: ofDraft(takeHandSalt), Help: ask.Helpful("help.salt")},
 		{ID: handCountScreen, Show: showHandCount, Take: ofDraft(takeHandCount), Help: ask.Helpful("help.hand_count")},
 		{ID: handHuskScreen, Show: showHandHusk, Take: ofDraft(takeHandHusk), Help: ask.Helpful("help.hand_husk")},
 		{ID: handAllScreen, Show: showHandAll, Take: ofDraft(takeHandAll), Help: ask.Helpful("help.hand_count")},

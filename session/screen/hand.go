@@ -143,12 +143,9 @@ func takeHandBite(t *talk.Talk, draft *session.Draft, entry string) talk.Move {
 	return wetFound(t, draft, bites, n, rest)
 }
 
-func takeHandSalt(t *talk.Talk, entry string) talk.Move {
+func takeHandSalt(t *talk.Talk, draft *session.Draft, entry string) talk.Move {
 	n, rest := ask.Choice(entry)
-	if draft := t.Draft(); draft != nil {
-		return wetFound(t, draft, salts, n, rest)
-	}
-	return talk.Home("")
+	return wetFound(t, draft, salts, n, rest)
 }
 
 // wetFound writes down what a test without a meter showed, and goes on.

@@ -58,8 +58,9 @@ func (s *Store) queued(which func(*sent) bool) (list []sent) {
 }
 
 // Claim leases up to n messages that are due at now, in due order: nobody else
-// is given them until now+lease. With Options.Clock it is now by that one. Messages that would come too late are marked
-// Expired on the way. The number of the claim is in Lease.
+// is given them until now+lease. With Options.Clock that clock counts, not now.
+// Messages that would come too late are marked Expired on the way. The number of the
+// claim is in Lease.
 func (s *Store) Claim(ctx context.Context, now time.Time, n int, lease time.Duration) ([]session.Outgoing, error) {
 	if err := s.lock(ctx); err != nil {
 		return nil, err
