@@ -17,7 +17,7 @@ var planted = []struct{ what, file, text, right, wrong string }{
 	{"a share is of the checks", "grades.go", "paper.Count(g.Lots), paper.Part(g.InGrade, g.Checks)", "paper.Part(g.InGrade, g.Checks)", "paper.Percent(float64(g.InGrade.Count)/float64(g.Checks))"},
 	{"a point is drawn at the best grade's share", "chart/weeks.go", "up(g.InGrade.Value())", "g.InGrade.Value()", "g.Best.Value()"},
 	{"a bar is as long as its interval", "season.go", "Value: g.Share.Value(), Low", "g.Share.Value()", "high"},
-	{"alone counts those with others too", "holding.go", "paper.Count(tally.Alone)", "tally.Alone", "tally.Share.Count"},
+	{"alone counts those with others too", "terms.go", "paper.Count(tally.Alone)", "tally.Alone", "tally.Share.Count"},
 	{"one lot more meets a limit", "limits.go", "paper.Count(l.Meets.Count)", "l.Meets.Count", "l.Meets.Count + 1"},
 	{"the median for the mean", "limits.go", "strconv.FormatFloat(p.Mean, 'f'", "p.Mean", "p.Median.Float()"},
 	{"a bar of a histogram is left out", "chart/histogram.go", "for _, b := range bins {\n\t\tmost", "bins", "bins[min(1, len(bins)):]"},
