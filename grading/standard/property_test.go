@@ -160,7 +160,8 @@ func TestUnitAndBasisChangesAgree(t *testing.T) {
 		for _, f := range []grading.Field{grading.PestDamaged, grading.Discoloured, grading.Red, grading.OtherVariety} {
 			one.Set(f, grading.Decimal(rapid.Int64Range(0, 20).Draw(t, f.String()))*grading.One)
 		}
-		one.Set(grading.Moisture, grading.Decimal(rapid.Int64Range(100000, 200000).Draw(t, "moisture")))
+		// At a meter's step: a mean between two steps is compared at the nearest, a percentage as it is.
+		one.Set(grading.Moisture, grading.Decimal(rapid.Int64Range(100, 200).Draw(t, "moisture"))*grading.DefaultMeterStep)
 		k := grading.Decimal(rapid.Int64Range(2, 7).Draw(t, "times"))
 		many := one.Clone()
 		for _, f := range grading.Fields()[1:] {
