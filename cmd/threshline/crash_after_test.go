@@ -72,8 +72,7 @@ func (p *phone) unkilled(machine *talk.Machine, store *mem.Store) (replies []str
 		at = at.Add(time.Second)
 		in := session.Input{
 			Channel: "valley-" + string(p.kind), Kind: p.kind, Event: session.Continue, Phone: p.number, Text: entry, At: at,
-			NetworkSession: "s" + string(p.number[1:]), Entropy: [2]uint64{p.random.Uint64(), p.random.Uint64()},
-			Budget: session.Budget{Septets: 160, Count: gsm.Count},
+			NetworkSession: "s" + string(p.number[1:]), Budget: session.Budget{Septets: 160, Count: gsm.Count},
 		}
 		if p.kind == session.SMS {
 			in.NetworkSession = ""
@@ -81,6 +80,7 @@ func (p *phone) unkilled(machine *talk.Machine, store *mem.Store) (replies []str
 			in.Event = session.Start
 		}
 		out, err := store.Exchange(context.Background(), session.Key{Phone: p.number}, func(v session.View) (session.Writes, error) {
+			in.Entropy = [2]uint64{p.random.Uint64(), p.random.Uint64()} // anew for each run, as the gateway does: a slip may be taken
 			return machine.Step(v, in)
 		})
 		if err != nil {
