@@ -52,7 +52,7 @@ func (a *advisor) decide() Advice {
 
 // choice decides what is most worth doing.
 func (a *advisor) choice() Advice {
-	a.forget()
+	a.describeAnew()
 	mends := a.mends()
 	var out Advice
 	switch {
@@ -64,8 +64,8 @@ func (a *advisor) choice() Advice {
 	return out
 }
 
-// forget leaves the options of the last case to be described anew.
-func (a *advisor) forget() {
+// describeAnew leaves the options of the last case to be described anew.
+func (a *advisor) describeAnew() {
 	for i := range a.options {
 		a.options[i].Passes = 0
 	}

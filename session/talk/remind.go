@@ -24,10 +24,10 @@ func (t *Filing) followUp(c session.Check, best advice.Option) {
 	if best.Remedy != "" && best.When == advice.ThisLot && best.AgainDays > 0 && c.State == session.Filed && len(programme.Unfit(&c)) == 0 {
 		t.remindMe(session.RecheckID(c.Slip), session.RecheckKind, t.In.At.AddDate(0, 0, best.AgainDays), c.Slip)
 	}
-	// Around Monday at eight the last week may be due still, or sent just now by a gateway
-	// whose clock is ahead: what is set stays.
+	// For minutes around Monday at eight the last week may be due still, or sent just now by
+	// a gateway whose clock is ahead: what is set stays.
 	next := t.Programme.NextMonday(t.In.At)
-	if t.Person.Role == session.Agent && next.Sub(t.In.At) > session.ClocksApart && t.In.At.Sub(next.AddDate(0, 0, -7)) > time.Hour {
+	if t.Person.Role == session.Agent && next.Sub(t.In.At) > session.ClocksApart && t.In.At.Sub(next.AddDate(0, 0, -7)) > session.ClocksApart {
 		t.remindMe(session.TallyID(t.Person.ID), session.TallyKind, next, "")
 	}
 }
