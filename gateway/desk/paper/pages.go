@@ -9,6 +9,7 @@ import (
 	"io/fs"
 	"net/http"
 	"strings"
+	"sync"
 	"time"
 )
 
@@ -18,9 +19,24 @@ var files embed.FS
 // Pages are the templates by name.
 type Pages map[string]*template.Template
 
-// Parse reads all templates, each the frame with its own parts. Times are said
+// parsed are the pages by the name of their zone: a desk that is opened again, with
+// another configuration, has the same.
+var parsed sync.Map
+
+// Parse returns all templates, each the frame with its own parts. Times are said
 // in a zone.
 func Parse(zone *time.Location) (Pages, error) {
+	if pages, ok := parsed.Load(zone.String()); ok {
+		return pages.(Pages), nil
+	}
+	pages, err := parse(zone)
+	if err == nil {
+		parsed.Store(zone.String(), pages)
+	}
+	return pages, err
+}
+
+func parse(zone *time.Location) (Pages, error) {
 	frame, err := template.New("frame").Funcs(words(zone)).ParseFS(files, "page/frame.html", "page/parts.html")
 	if err != nil {
 		return nil, err
