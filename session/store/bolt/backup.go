@@ -145,8 +145,10 @@ func VerifyFile(ctx context.Context, path string) (err error) {
 		}
 		if version, err := schemaOf(tx); err != nil {
 			return fault(path, ErrForeign, err, "check the path: this file belongs to another program")
-		} else if version != Schema {
-			return nil // an older or newer layout: its pages are sound, its records another program's matter
+		} else if version > Schema {
+			return later(path, version, Schema)
+		} else if version < Schema {
+			return nil // its pages are sound, and its records are looked at when they are brought up to date
 		}
 		return verify(ctx, tx, path)
 	})

@@ -87,6 +87,9 @@ func TestOpenTellsWhatIsWrong(t *testing.T) {
 			return tx.Bucket([]byte("about")).Put([]byte("schema"), binary.BigEndian.AppendUint64(nil, bolt.Schema+1))
 		})
 		wantFault(t, path, bolt.ErrNewer)
+		if err := bolt.VerifyFile(t.Context(), path); !errors.Is(err, bolt.ErrNewer) {
+			t.Errorf("verified: %v, want %v", err, bolt.ErrNewer)
+		}
 	})
 	t.Run("no directory", func(t *testing.T) {
 		path := filepath.Join(t.TempDir(), "none", "store.db")

@@ -105,8 +105,7 @@ func migrate(tx *bbolt.Tx, path string, steps []func(*bbolt.Tx) error) error {
 	}
 	newest := uint64(len(steps) + inPlace)
 	if version > newest {
-		return fault(path, ErrNewer, fmt.Errorf("schema %d, this program knows %d", version, newest),
-			"run the newer program again, or restore a backup made by this one")
+		return later(path, version, newest)
 	}
 	for ; version < newest; version++ {
 		if err := steps[version-inPlace](tx); err != nil {
@@ -117,6 +116,12 @@ func migrate(tx *bbolt.Tx, path string, steps []func(*bbolt.Tx) error) error {
 		}
 	}
 	return nil
+}
+
+// later is the fault of a file whose schema a later program made.
+func later(path string, version, newest uint64) *Fault {
+	return fault(path, ErrNewer, fmt.Errorf("schema %d, this program knows %d", version, newest),
+		"run the newer program again, or restore a backup made by this one")
 }
 
 // schemaOf reads the schema version of a file.
