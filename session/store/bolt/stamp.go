@@ -38,12 +38,13 @@ func (s *stamps) put(tx *bbolt.Tx) error {
 	return tx.Bucket(aboutBucket).Put(stampKey, sealed(stampKey, number(record.Instant(now))))
 }
 
-// LastCommit is when the last commit was dated. It is zero when none was, or
+// LastCommit is the last moment at which the last commit may have been made: time
+// does not go back by what is not dated. It is zero when no commit was dated, or
 // when the store was restored: then the date says nothing about the clock.
 func (s *Store) LastCommit() (at time.Time) {
 	_ = s.db.View(func(tx *bbolt.Tx) error {
 		if v := tx.Bucket(aboutBucket).Get(stampKey); len(v) == timeSize+sumSize && binary.BigEndian.Uint32(v[timeSize:]) == sumOf(stampKey, v[:timeSize]) {
-			at = record.Moment(binary.BigEndian.Uint64(v))
+			at = record.Moment(binary.BigEndian.Uint64(v)).Add(stampEvery)
 		}
 		return nil
 	})
