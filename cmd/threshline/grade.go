@@ -27,7 +27,7 @@ type gradeCmd struct {
 	OneLot   bool   `help:"Take the objects as samples of one lot, and answer once for all together."`
 	Usual    string `help:"Earlier lots of the same place and season, JSON Lines of readings: the chances then also use what lots there usually hold. It takes 300, of one \"procedure\" where they name theirs." type:"existingfile" placeholder:"FILE"`
 	Seed     string `help:"The class of certified seed that every lot is to be judged for, by the figures of its \"seed\": breeder, foundation, registered or certified." placeholder:"CLASS"`
-	Remedy   bool   `help:"Advise on a remedy; --no-remedy is several times as fast on long lists." default:"true" negatable:""`
+	Remedy   bool   `help:"Advise on a remedy; --no-remedy is about twice as fast on long lists." default:"true" negatable:""`
 	File     string `arg:"" help:"One JSON object of readings, or JSON Lines; - is standard input."`
 }
 

@@ -230,12 +230,8 @@ func makeRoom(ctx context.Context, tx pgx.Tx, overwrite bool) error {
 	if _, err := tx.Exec(ctx, "set local statement_timeout = 0; set local idle_in_transaction_session_timeout = 0", pgx.QueryExecModeSimpleProtocol); err != nil {
 		return fault(ctx, "import", err)
 	}
-	var alone bool
-	if err := tx.QueryRow(ctx, "select pg_try_advisory_xact_lock($1, hashtext(current_schema()))", int32(presenceLock)).Scan(&alone); err != nil {
-		return fault(ctx, "import", err)
-	}
-	if !alone {
-		return fmt.Errorf("postgres: import: %w: a gateway has the database open", session.ErrBusy)
+	if err := unused(ctx, tx, "import"); err != nil {
+		return err
 	}
 	for table := range tables {
 		var full bool

@@ -2,12 +2,15 @@ package postgres
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"io/fs"
 	"strings"
 	"sync"
 	"testing"
 	"time"
+
+	"github.com/jackc/pgx/v5"
 
 	"threshline/session"
 	"threshline/session/store/postgres/cluster"
@@ -233,5 +236,46 @@ func TestStepsAreNumberedOneByOne(t *testing.T) {
 		if want := fmt.Sprintf("migration/%04d_", i+1); !strings.HasPrefix(step, want) {
 			t.Errorf("step %d is %s", i+1, step)
 		}
+	}
+}
+
+// The tables are not changed under a gateway that may not know the change, and one that
+// was looking at them meanwhile does not go on.
+func TestAGatewayOfBeforeIsNotPassedOver(t *testing.T) {
+	t.Parallel()
+	s, server := alone(t)
+	run := func(sql string) string { return server.Run(t, "postgres", "set search_path = threshline; "+sql) }
+	run("update about set version = version - 1")
+	before := run("select version from about")
+	open := func() error {
+		next, err := Open(t.Context(), server.URL("postgres"), Options{CallersClock: true})
+		if err == nil {
+			err = next.Close()
+		}
+		return err
+	}
+	if err := open(); !errors.Is(err, session.ErrBusy) {
+		t.Errorf("beside a gateway that is open: %v, want %v", err, session.ErrBusy)
+	}
+	if is := run("select version from about"); is != before {
+		t.Errorf("the tables are of step %s, they were of %s", is, before)
+	}
+	if err := file(s, 1); err != nil {
+		t.Error(err)
+	}
+	if err := s.Close(); err != nil {
+		t.Error(err)
+	}
+	if err := open(); err != nil {
+		t.Errorf("when it is closed: %v", err)
+	}
+	run("update about set version = version + 1")
+	conn, err := pgx.Connect(t.Context(), server.URL("postgres")+"&search_path=threshline")
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer conn.Close(context.WithoutCancel(t.Context()))
+	if err := stillKnown(t.Context(), conn); !errors.Is(err, ErrNewer) {
+		t.Errorf("tables that went on: %v, want %v", err, ErrNewer)
 	}
 }

@@ -11,6 +11,7 @@ import (
 	"github.com/jackc/pgx/v5"
 	"github.com/jackc/pgx/v5/pgconn"
 
+	"threshline/session"
 	"threshline/session/store/record"
 )
 
@@ -69,9 +70,13 @@ func migrateOne(ctx context.Context, conn *pgx.Conn, schema string, steps []stri
 	}
 	switch {
 	case version > len(steps):
-		return false, fmt.Errorf("postgres: the tables are of step %d, this program knows %d: %w", version, len(steps), ErrNewer)
+		return false, newer(version, len(steps))
 	case version == len(steps):
 		return true, nil
+	case version > 0: // who has them open may not know the next step
+		if err := unused(ctx, tx, "bring the tables up to date"); err != nil {
+			return false, err
+		}
 	}
 	step, err := migrations.ReadFile(steps[version])
 	if err != nil {
@@ -84,6 +89,40 @@ func migrateOne(ctx context.Context, conn *pgx.Conn, schema string, steps []stri
 		return false, fault(ctx, "do "+strings.TrimPrefix(steps[version], "migration/"), err)
 	}
 	return false, fault(ctx, "bring the tables up to date", tx.Commit(ctx))
+}
+
+func newer(version, known int) error {
+	return fmt.Errorf("postgres: the tables are of step %d, this program knows %d: %w", version, known, ErrNewer)
+}
+
+// unused makes sure that no gateway has the database open, and that none opens it
+// before the transaction ends. It returns session.ErrBusy when one has.
+func unused(ctx context.Context, tx pgx.Tx, doing string) error {
+	var free bool
+	if err := tx.QueryRow(ctx, "select pg_try_advisory_xact_lock($1, hashtext(current_schema()))", int32(presenceLock)).Scan(&free); err != nil {
+		return fault(ctx, doing, err)
+	}
+	if !free {
+		return fmt.Errorf("postgres: %s: %w: a gateway has the database open", doing, session.ErrBusy)
+	}
+	return nil
+}
+
+// stillKnown makes sure that nobody brought the tables further before the gateway was
+// seen to be there.
+func stillKnown(ctx context.Context, conn *pgx.Conn) error {
+	steps, err := fs.Glob(migrations, "migration/*.sql")
+	if err != nil {
+		return err
+	}
+	var version int
+	if err := conn.QueryRow(ctx, "select version from about").Scan(&version); err != nil {
+		return fault(ctx, "open", err)
+	}
+	if version > len(steps) {
+		return newer(version, len(steps))
+	}
+	return nil
 }
 
 // versionOf counts the steps that were done, with the lock held until the

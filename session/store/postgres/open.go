@@ -56,8 +56,9 @@ const connectWithin = 3 * time.Second
 
 // Open connects to the database at a postgres: URL, which may name several
 // hosts: the one that takes writes is used. It brings the tables up to date.
-// It returns ErrNewer when a later version has been at them, session.ErrAway
-// while no database answers, and ErrJournal or disk.ErrLocked of a journal.
+// It returns ErrNewer when a later version has been at them, session.ErrBusy when
+// an earlier one still has them open, session.ErrAway while no database answers, and
+// ErrJournal or disk.ErrLocked of a journal.
 func Open(ctx context.Context, url string, options Options) (*Store, error) {
 	options = options.withDefaults()
 	cfg, err := configure(url, options)
@@ -83,6 +84,11 @@ func Open(ctx context.Context, url string, options Options) (*Store, error) {
 	s.pool = pool
 	s.lookups, s.jobs = newLine(options.Waiting, readTrips, 0, s.readGroup), newLine(options.Waiting, writeTrips, writeAlone, s.writeGroup)
 	present, err := s.presence(ctx)
+	if err == nil {
+		if err = stillKnown(ctx, present); err != nil {
+			present.Close(context.WithoutCancel(ctx))
+		}
+	}
 	if err != nil {
 		stop()
 		pool.Close()
