@@ -133,7 +133,7 @@ func played(first, seeds, part uint64) iter.Seq[uint64] {
 // happenings must come up, or the runs say nothing of them.
 var happenings = []string{
 	"check by sms", "check by ussd", "alert", "alerts", "digest", "reminder", "safety", "left", "token ended", "clock", "administrator ended", "stop", "storm",
-	"crash: stored", "crash: not stored", "rot: opened", "by hand", "tools after hands", "moved", "learnt",
+	"crash: stored", "crash: not stored", "rot: opened", "by hand", "tools after hands", "moved", "learnt", "strike",
 }
 
 // mostFailed is how many seeds may fail before no more are played: each tells why.

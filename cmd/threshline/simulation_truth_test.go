@@ -1,7 +1,6 @@
 package main
 
 import (
-	"bytes"
 	"context"
 	"maps"
 	"reflect"
@@ -12,12 +11,9 @@ import (
 	"github.com/google/go-cmp/cmp"
 	"github.com/google/go-cmp/cmp/cmpopts"
 
-	"threshline/cmd/threshline/feed"
 	"threshline/gateway/gsm"
 	"threshline/grading"
 	"threshline/session"
-	"threshline/session/ledger"
-	"threshline/session/talk"
 )
 
 // truth is what must hold, kept beside the programme from what people did and
@@ -129,12 +125,6 @@ func (t *truth) nothingDue(s *simulation) {
 	}
 }
 
-// told is a coordinator's phone and what lot it is told of.
-type told struct {
-	phone session.Phone
-	slip  session.Slip
-}
-
 // queued looks at a message of ours.
 func (t *truth) queued(s *simulation, o session.Outgoing) {
 	s.happened.add(string(o.Purpose))
@@ -183,74 +173,6 @@ func (t *truth) slipsIn(s *simulation, text string) {
 	}
 }
 
-// dangerTold holds that every coordinator of the district hears of a danger, by a
-// message of its own or by one that is joined later.
-func (t *truth) dangerTold(s *simulation, c *session.Check) {
-	dangers := slices.DeleteFunc(slices.Clone(c.Readings.Flags), func(f grading.Flag) bool {
-		return f == grading.TooWet || f == grading.VeryWet && c.Readings.Has(grading.Moisture) // a meter says it better
-	})
-	if len(dangers) == 0 || c.State != session.Filed {
-		return
-	}
-	s.read(func(v session.View) error {
-		people, err := v.Coordinators()
-		for _, p := range people {
-			mine := p.District == "" || c.Lot.District == "" || p.District == c.Lot.District
-			if p.ID != c.Reporter && p.Writable() && mine && !t.waiting[told{p.Phone, c.Slip}] {
-				s.wrong(ruleDanger, "%s is not told of %v in %s", p.ID, c.Readings.Flags, c.Slip)
-			}
-		}
-		return err
-	})
-}
-
-// checkSigns holds that what a whole check said of its signs is in what it filed.
-func (t *truth) checkSigns(s *simulation, m *simMessage, flag grading.Flag) {
-	if m == nil || m.filed == 0 {
-		return
-	}
-	c := t.checks[t.slips[len(t.slips)-1]]
-	if flag != "" && !slices.Contains(c.Readings.Flags, flag) {
-		s.wrong(ruleDanger, "%q filed %s with %v", m.text, c.Slip, c.Readings.Flags)
-	}
-}
-
-// lookedUp holds that whoever looks up a lot that nobody may eat is told so, by
-// an answer that no limit holds back.
-func (t *truth) lookedUp(s *simulation, p *simPerson, slip session.Slip, answers []session.Outgoing) {
-	c := t.checks[slip]
-	if len(answers) == 0 || !t.poisoned(c) || c.State != session.Filed {
-		return
-	}
-	var d session.Dialogue
-	s.read(func(v session.View) (err error) {
-		d, err = v.Dialogue(p.number)
-		return err
-	})
-	// Where a name is asked for, a slip is taken for one.
-	if d.Screen == talk.SlipScreen && !slices.ContainsFunc(answers, func(o session.Outgoing) bool { return o.To == p.number && o.Purpose == session.Safety }) {
-		s.wrong(ruleDanger, "%s, which holds %v, is shown as %q", slip, c.Readings.Flags, answers[0].Text)
-	}
-}
-
-// poisoned reports whether a lot, or one that it is a re-check of, held what
-// does not go away.
-func (t *truth) poisoned(c session.Check) bool {
-	for range 100 {
-		for _, flag := range []grading.Flag{grading.Mouldy, grading.TreatedSeed, grading.OffOdour} {
-			if slices.Contains(c.Readings.Flags, flag) {
-				return true
-			}
-		}
-		before, ok := t.checks[c.Recheck]
-		if !ok {
-			return false
-		}
-		c = before
-	}
-	return false
-}
-
 // look holds what must be true after every step.
 func (t *truth) look(s *simulation) {
 	t.movedAlone(s)
@@ -282,41 +204,6 @@ func (t *truth) look(s *simulation) {
 		t.keys.lookAtExports(s)
 	}
 	s.each(func() { t.keys.look(s) })
-}
-
-// dailyParts are the parts of a day's money, in segments, as README says.
-var dailyParts = map[session.Part]int{session.ForKnown: 10, session.ForDangers: 4, session.ForUnasked: 4, session.ForStrangers: 2}
-
-// unbound are the messages that go out although their part is spent.
-var unbound = []session.Purpose{session.Safety, session.Alerts}
-
-// dayPart is a part of a day's money.
-type dayPart struct {
-	day  string
-	part session.Part
-}
-
-func (t *truth) dayPart(s *simulation, at time.Time, ref string) dayPart {
-	return dayPart{at.In(s.station.programme.Zone).Format(time.DateOnly), t.meant[session.OutgoingID(ref)].Part()}
-}
-
-// money holds the day's budget, but for what the carrier took without saying so:
-// a start cannot know of that.
-func (t *truth) money(s *simulation) {
-	if s.jumped {
-		return
-	}
-	spent := map[dayPart]int{}
-	for _, text := range s.carrier.sent {
-		if text.unknown {
-			continue
-		}
-		d := t.dayPart(s, text.at, text.ref)
-		spent[d] += text.segments
-		if limit := dailyParts[d.part]; spent[d] > limit && !slices.Contains(unbound, t.meant[session.OutgoingID(text.ref)]) {
-			s.wrong(ruleMoney, "on %s %d segments went out for %s, of %d", d.day, spent[d], d.part, limit)
-		}
-	}
 }
 
 // waitsFor is how long a message may wait that was never tried, while the day's
@@ -353,25 +240,6 @@ func (t *truth) nobodyWaits(s *simulation) {
 	}
 }
 
-// mondays holds that every coordinator who wants it had the week on each Monday.
-func (t *truth) mondays(s *simulation) {
-	if s.jumped {
-		return
-	}
-	want, underway := 0, 0
-	begun := s.begins().In(s.station.programme.Zone)
-	for at := time.Date(begun.Year(), begun.Month(), begun.Day()+6, 8, 0, 0, 0, begun.Location()); at.Before(time.Now().Add(session.ClocksApart)); at = at.AddDate(0, 0, 7) {
-		if want++; time.Since(at) < time.Hour { // it may still wait for its figures
-			underway = 1
-		}
-	}
-	for _, p := range s.people {
-		if got := t.weeks[p.number]; p.role == session.Coordinator && !t.noDigest[p.number] && (got < want-underway || got > want) {
-			s.wrong(ruleInTime, "%s had %d weeks on %d Mondays", string(p.number), got, want)
-		}
-	}
-}
-
 // kept holds that every check ever seen is there, once, under its slip.
 func (t *truth) kept(s *simulation) {
 	s.read(func(v session.View) error {
@@ -399,141 +267,4 @@ func (t *truth) same(s *simulation, c session.Check) {
 		return
 	}
 	t.looked[c.Slip] = c
-}
-
-// ledger holds that the figures are those of a fresh reading of the store.
-func (t *truth) ledger(s *simulation) {
-	ctx := context.Background()
-	if err := s.station.feed.CatchUp(ctx); err != nil {
-		s.wrong(ruleLedger, "the ledger: %w", err)
-		return
-	}
-	p := s.station.programme
-	fresh, err := feed.New(s.station.store, p)
-	if err == nil {
-		err = fresh.CatchUp(ctx)
-	}
-	if err != nil {
-		s.wrong(ruleLedger, "a fresh ledger: %w", err)
-		return
-	}
-	got, want := s.station.feed.Ledger.View(), fresh.Ledger.View()
-	if got.Len() != len(t.slips) || want.Len() != len(t.slips) {
-		s.wrong(ruleLedger, "the ledger holds %d checks, a fresh one %d, of %d", got.Len(), want.Len(), len(t.slips))
-	}
-	g, w := got.Summary(ledger.Filter{}), want.Summary(ledger.Filter{})
-	if !reflect.DeepEqual(g, w) {
-		s.wrong(ruleLedger, "the ledger says %+v, a fresh one %+v", g, w)
-	}
-	t.apart(s, g.Checks)
-}
-
-// atTheEnd lets everything come to rest, and looks once more.
-func (t *truth) atTheEnd(s *simulation) {
-	s.setRight()
-	s.allWork()
-	s.pass(26 * time.Hour)
-	t.onceForAll(s)
-	t.look(s)
-	s.each(func() { t.ledger(s) })
-	t.kept(s)
-	t.answered(s)
-	t.toldSoon(s)
-	t.nobodyLogged(s)
-	t.mondays(s)
-	if err := s.station.store.Verify(context.Background()); err != nil {
-		s.wrong(ruleRest, "the store does not pass its own check: %w", err)
-	}
-	t.nothingLeft(s)
-}
-
-// mostPutOff is longer than a message is put off: to the next day.
-const mostPutOff = 26 * time.Hour
-
-// answered holds that nothing waits that should have gone out, nor for a clock that
-// was ahead.
-func (t *truth) answered(s *simulation) {
-	var last session.Outgoing
-	now := s.station.clock.Now() // which may wait to be confirmed
-	for more := true; more; {
-		page, err := s.station.store.Sent(context.Background(), last, 100)
-		if err != nil {
-			s.wrong(ruleRest, "what was sent: %w", err)
-			return
-		}
-		more = len(page) == 100
-		for _, o := range page {
-			last = o
-			if o.State == session.Queued && (now.Sub(o.Due) > 2*time.Hour || o.Due.Sub(now) > mostPutOff) {
-				s.wrong(ruleInTime, "%+v still waits", o)
-			}
-		}
-	}
-}
-
-// toldSoon holds that no lot that coordinators are told of with others waits for a
-// clock that was ahead.
-func (t *truth) toldSoon(s *simulation) {
-	soon := s.station.clock.Now().Add(2 * time.Hour)
-	for _, r := range t.reminders {
-		if r.Kind == session.AlertKind && r.Due.After(soon) {
-			s.wrong(ruleInTime, "%+v waits", r)
-		}
-	}
-}
-
-// nothingLeft holds that who is forgotten is in no byte.
-func (t *truth) nothingLeft(s *simulation) {
-	if len(t.forgotten) == 0 || s.problem != nil {
-		return
-	}
-	t.nothingListed(s)
-	if s.file == nil {
-		return
-	}
-	if _, err := s.file.Scrub(context.Background(), nil); err != nil {
-		s.wrong(ruleRest, "compact: %w", err)
-	}
-	f := s.onDisk()
-	places := map[string][]byte{"the store": f.store, "the journal": f.journal, "a backup": s.backup()}
-	for _, word := range t.forgotten {
-		for place, bytesOf := range places {
-			if place == "the journal" && t.hadBefore(word) {
-				continue
-			}
-			if bytes.Contains(bytesOf, []byte(word)) {
-				s.wrong(ruleForgotten, "%s still holds %s", place, word)
-			}
-		}
-	}
-}
-
-// hadBefore reports whether a number was first that of somebody who moved and is not
-// forgotten: the journal tells how their record became what it is.
-func (t *truth) hadBefore(number string) bool {
-	return slices.ContainsFunc(t.moved, func(m simMove) bool { return string(m.was) == number })
-}
-
-// nothingListed holds it of all that the store lists.
-func (t *truth) nothingListed(s *simulation) {
-	due, err := s.station.store.Due(context.Background(), time.Now().AddDate(9, 0, 0), 10_000)
-	if err != nil {
-		s.wrong(ruleRest, "what is due: %w", err)
-	}
-	sent, err := s.station.store.Sent(context.Background(), session.Outgoing{}, 10_000)
-	if err != nil {
-		s.wrong(ruleRest, "what was sent: %w", err)
-	}
-	for _, number := range t.forgotten {
-		for _, r := range due {
-			if string(r.Phone) == number {
-				s.wrong(ruleForgotten, "%+v is due for %s, who is forgotten", r, number)
-			}
-		}
-		for _, o := range sent {
-			if string(o.To) == number || strings.Contains(o.Text, number) {
-				s.wrong(ruleForgotten, "%q still holds %s, who is forgotten", o.Text, number)
-			}
-		}
-	}
 }
