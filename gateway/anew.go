@@ -17,8 +17,8 @@ var errAnotherDial = errors.New("gateway: the key wants the time of the dial")
 // anew reports whether a USSD message is not the one that its carrier's ids name, and
 // of which dial it is. Carriers reuse ids of messages and sessions: a new dial begins
 // another session, and what was shown before is no longer valid, however a clock that
-// was wrong dated it. A dial begins after the one before, even if the clock was set back
-// a little. given is when a message with these ids was answered, zero if none is known.
+// was wrong dated it. given is when a message with these ids was answered, zero if
+// none is known.
 func anew(d *session.Dialogue, in carrier.Inbound, given, now time.Time) (begun time.Time, yes bool) {
 	ahead := func(t time.Time) bool { return t.After(now.Add(keepScreens)) } // by a clock that was wrong
 	known, start := !given.IsZero(), in.Event == session.Start
@@ -28,9 +28,6 @@ func anew(d *session.Dialogue, in carrier.Inbound, given, now time.Time) (begun 
 	case in.NetworkSession == "" && !known:
 		return now, false
 	case start && (!d.Last.Equal(d.Dialled) || ahead(d.Dialled)): // earlier, where the clock was set back
-		if !now.After(d.Dialled) && !ahead(d.Dialled) {
-			return d.Dialled.Add(time.Nanosecond), true
-		}
 		return now, true
 	case d.Reused:
 		return d.Dialled, true

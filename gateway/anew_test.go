@@ -131,32 +131,6 @@ func TestIDsThatComeAgainAfterAnEntryUnderAClockSetBack(t *testing.T) {
 	}
 }
 
-// A clock is set back to the very moment of a dial: the next dial at that moment is
-// another one all the same, and is answered alike when it comes twice.
-func TestIDsThatComeAgainAtTheVeryMoment(t *testing.T) {
-	p := newReuser(t, start, asha)
-	for range 3 {
-		p.say("opened", "", "1")
-		p.clock.add(time.Minute)
-	}
-	began := p.clock.now
-	menu := p.say("opened", "", "1")
-	p.say("typed", "1", "2")
-	for range 3 {
-		p.clock.now = began
-		dial := p.say("opened", "", "1")
-		if dial == menu || !strings.Contains(dial, "bags") {
-			t.Errorf("the next dial was answered %q", dial)
-		}
-		if again := p.say("opened", "", "1"); again != dial {
-			t.Errorf("a dial that came twice was answered %q, then %q", dial, again)
-		}
-		if more := p.say("typed", "?", "2"); more == dial {
-			t.Errorf("an entry was answered with the screen of the dial: %q", more)
-		}
-	}
-}
-
 // One gateway takes a dial and another, whose clock is behind, what is typed after it.
 // The next session has the same ids: it begins anew all the same, at whatever gateway,
 // and what comes twice is answered alike by both.

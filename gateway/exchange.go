@@ -144,8 +144,7 @@ func (g *Gateway) turn(c *inlet, in carrier.Inbound, now time.Time, ran *afterwa
 		if err != nil {
 			return session.Writes{}, fmt.Errorf("gateway: read what was heard before: %w", err)
 		}
-		begun, another := of.another(&d, in, now)
-		if another {
+		if begun, another := of.another(&d, in, now); another {
 			ran.begun = begun
 			return session.Writes{}, errAnotherDial
 		}
@@ -159,7 +158,7 @@ func (g *Gateway) turn(c *inlet, in carrier.Inbound, now time.Time, ran *afterwa
 		if err != nil {
 			return session.Writes{}, err
 		}
-		g.remember(&writes, in, now, begun, !of.begun.IsZero() && in.NetworkSession != "")
+		g.remember(&writes, in, now, !of.begun.IsZero() && in.NetworkSession != "")
 		if ran.left, err = leaves(v, &writes, in, now); err != nil {
 			return session.Writes{}, err
 		}
@@ -230,14 +229,14 @@ func hungUp(in carrier.Inbound) bool { return in.Event == session.End || in.Even
 
 // remember counts the message, keeps the whole dialogue for the next message's latest,
 // and notes when a network session began.
-func (g *Gateway) remember(w *session.Writes, in carrier.Inbound, now, begun time.Time, reused bool) {
+func (g *Gateway) remember(w *session.Writes, in carrier.Inbound, now time.Time, reused bool) {
 	if w.Dialogue == nil || w.Dialogue.Empty() || hungUp(in) {
 		return
 	}
 	d := w.Dialogue
 	d.Hear(now, g.cfg.Limits.PerDay)
 	if in.Event == session.Start {
-		d.Dialled, d.DialledAs, d.Reused, d.Last = begun, bounded(in.NetworkSession), reused, begun
+		d.Dialled, d.DialledAs, d.Reused = now, bounded(in.NetworkSession), reused
 	} else {
 		goOn(d, in, now)
 	}

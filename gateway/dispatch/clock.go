@@ -60,7 +60,7 @@ func NewClock(wall func() time.Time, passed func() time.Duration, last time.Time
 	case last.IsZero():
 	case now.Sub(last) > mostAway:
 		c.last = last
-	case now.Before(last): // as on a machine whose clock stands until it is set
+	case last.Sub(now) > mostJump: // as on a machine whose clock stands until it is set
 		c.base, c.most = last, mostAway
 	}
 	return c

@@ -109,6 +109,18 @@ func TestAStartHoldsTheClockAgainstTheLastCommit(t *testing.T) {
 	}
 }
 
+// A start right after a commit, which is dated to the minute, watches the clock as any
+// other does.
+func TestAStartRightAfterTheLastCommit(t *testing.T) {
+	c := &clocks{now: nine}
+	w := c.watch(nine.Add(50 * time.Second))
+	c.tick(time.Hour)
+	c.jump(2 * day)
+	if want := nine.Add(time.Hour); w.Now().Sub(want).Abs() > time.Minute || !strings.Contains(w.Doubt(), "ahead") {
+		t.Errorf("%v, %q", w.Now(), w.Doubt())
+	}
+}
+
 // A machine whose clock stands while it is off starts in the past; when a time
 // server sets it, it is about as late as the last commit.
 func TestAClockThatIsSetAfterTheStart(t *testing.T) {

@@ -8,6 +8,7 @@ import (
 	"path/filepath"
 	"sync"
 	"testing"
+	"time"
 
 	"threshline/session"
 	"threshline/session/store/bolt"
@@ -26,6 +27,26 @@ func holds(t *testing.T, path string, n int) {
 	}
 	if err := s.Verify(context.Background()); err != nil {
 		t.Errorf("verify: %v", err)
+	}
+}
+
+// Commits are dated to the minute: no later one than the date was made after what a
+// start goes by.
+func TestNoCommitIsLaterThanTheLast(t *testing.T) {
+	path := filepath.Join(t.TempDir(), "store.db")
+	s := open(t, path)
+	now := time.Date(2026, 11, 2, 8, 0, 0, 0, time.UTC)
+	s.Stamp(func() time.Time { return now })
+	for range 7 {
+		if _, err := s.Exchange(t.Context(), session.Key{}, func(session.View) (session.Writes, error) {
+			return session.Writes{Notes: []session.AuditNote{{Did: "wrote"}}}, nil
+		}); err != nil {
+			t.Fatal(err)
+		}
+		if last := s.LastCommit(); now.After(last) || last.Sub(now) > time.Minute {
+			t.Errorf("a commit of %v, and the last is said to be of %v", now, last)
+		}
+		now = now.Add(25 * time.Second)
 	}
 }
 
