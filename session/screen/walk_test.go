@@ -163,8 +163,11 @@ func (w *walk) from(standardID string, role session.Role) {
 		w.todo = w.todo[1:]
 		place := w.place(at)
 		try, known := w.worth[place]
-		if !known {
+		switch {
+		case !known:
 			try = keys
+		case !slices.Contains(try, "9"): // a next page that English does not need
+			try = append(slices.Clip(try), "9")
 		}
 		for _, key := range try {
 			next, left := at.clone(), len(w.todo)
@@ -243,7 +246,7 @@ func (w *walk) send(at *world, event session.Event, text string) session.Reply {
 func (w *walk) look(at *world, r session.Reply, key string) {
 	d := at.store.dialogues[walker]
 	where := fmt.Sprintf("%s %s: %q on %q", w.lang, w.kind, key, d.Screen)
-	if on := string(d.Screen) + d.Memo.Lead + "\x00" + r.Text; !w.read[on] {
+	if on := fmt.Sprint(d.Screen, d.Memo.Lead, r.Silent, "\x00", r.Text); !w.read[on] {
 		w.read[on] = true
 		w.examine(at, r, key, where)
 	}
