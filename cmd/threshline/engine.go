@@ -138,7 +138,7 @@ func databaseFault(err error) error {
 	case errors.Is(err, session.ErrAway):
 		return &fault{err, "is the database running, and does the address in [store] url lead to it?"}
 	case errors.Is(err, session.ErrBusy):
-		return &fault{err, "stop the gateways first; a database that lacks connections needs a larger max_connections"}
+		return &fault{err, "stop the gateways first (one whose machine is gone counts for two minutes); a database that lacks connections needs a larger max_connections"}
 	}
 	return err
 }

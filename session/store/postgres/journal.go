@@ -24,10 +24,9 @@ var ErrJournal = errors.New("journal does not match the database")
 // they were committed, whichever gateway did so. What this gateway answers is in
 // it before the answer; what others commit follows within a second.
 type keeper struct {
-	store  *Store
-	halted chan struct{}
-	ill    atomic.Pointer[error]
-	asked  atomic.Int64 // counts who asked for the journal to catch up
+	store *Store
+	ill   atomic.Pointer[error]
+	asked atomic.Int64 // counts who asked for the journal to catch up
 
 	mu             sync.Mutex
 	file           *journal.Journal
@@ -40,7 +39,7 @@ type keeper struct {
 
 // openJournal opens the store's journal, and makes it when there is none.
 func (s *Store) openJournal(ctx context.Context, path string) (k *keeper, err error) {
-	k = &keeper{store: s, halted: make(chan struct{})}
+	k = &keeper{store: s}
 	if k.locked, err = disk.Lock(path + ".lock"); err != nil {
 		return nil, fmt.Errorf("postgres: %q: %w", path, err)
 	}
@@ -121,7 +120,7 @@ func (k *keeper) catchUp() error {
 // follow writes what the journal lacks, with the mutex held.
 func (k *keeper) follow(ctx context.Context) error {
 	select {
-	case <-k.halted:
+	case <-k.store.halted:
 		return k.err
 	default:
 	}
@@ -173,8 +172,9 @@ func (k *keeper) failed(err error) error {
 	if disk.NoRoom(err) {
 		return fmt.Errorf("postgres: journal: %w: %w", session.ErrFull, err)
 	}
-	close(k.halted)
-	return fmt.Errorf("postgres: journal: %w: %w", session.ErrHalted, err)
+	err = fmt.Errorf("postgres: journal: %w: %w", session.ErrHalted, err)
+	k.store.halt(err)
+	return err
 }
 
 // healthy returns what the last try met; nil when the journal holds all.
@@ -194,15 +194,6 @@ func (k *keeper) close() error {
 	k.mu.Lock()
 	defer k.mu.Unlock()
 	return errors.Join(k.file.Close(), k.locked.Close())
-}
-
-// Halted is closed when nothing more is written until the store is opened anew:
-// the journal's disk has failed.
-func (s *Store) Halted() <-chan struct{} {
-	if s.journal == nil {
-		return nil
-	}
-	return s.journal.halted
 }
 
 // Journal says what Open found of the journal.

@@ -10,8 +10,6 @@ import (
 	"testing"
 	"time"
 
-	"github.com/jackc/pgx/v5"
-
 	"threshline/session"
 	"threshline/session/store/postgres/cluster"
 	"threshline/session/store/storetest"
@@ -269,13 +267,21 @@ func TestAGatewayOfBeforeIsNotPassedOver(t *testing.T) {
 	if err := open(); err != nil {
 		t.Errorf("when it is closed: %v", err)
 	}
-	run("update about set version = version + 1")
-	conn, err := pgx.Connect(t.Context(), server.URL("postgres")+"&search_path=threshline")
-	if err != nil {
-		t.Fatal(err)
+}
+
+// A gateway whose presence was cut for a moment, in which a later program changed the
+// tables, writes nothing more.
+func TestAGatewayWhoseTablesWentOnHalts(t *testing.T) {
+	t.Parallel()
+	s, server := alone(t)
+	server.Run(t, "postgres", "set search_path = threshline; update about set version = version + 1")
+	server.Run(t, "postgres", "select pg_terminate_backend(pid) from pg_locks where locktype = 'advisory' and mode = 'ShareLock'")
+	select {
+	case <-s.Halted():
+	case <-time.After(time.Minute):
+		t.Fatal("it goes on")
 	}
-	defer conn.Close(context.WithoutCancel(t.Context()))
-	if err := stillKnown(t.Context(), conn); !errors.Is(err, ErrNewer) {
-		t.Errorf("tables that went on: %v, want %v", err, ErrNewer)
+	if err := s.Healthy(); !errors.Is(err, session.ErrHalted) || !errors.Is(err, ErrNewer) {
+		t.Errorf("it says %v", err)
 	}
 }

@@ -31,13 +31,15 @@ type Store struct {
 	stop    context.CancelFunc // of what runs beside them
 	beside  sync.WaitGroup
 	ill     atomic.Pointer[error]
-	commits atomic.Int64 // transactions that wrote exchanges
-	rounds  atomic.Int64 // round trips that were made for exchanges
-	put     atomic.Int64 // bytes that exchanges put
-	late    atomic.Int64 // questions of turns that took a round trip of their own
-	carried atomic.Int64 // connections that wait with an exchange for a writer
-	journal *keeper      // nil when none is kept
-	recent  recent       // phones that were served lately
+	over    atomic.Pointer[error] // why nothing more is written
+	halted  chan struct{}         // closed then
+	commits atomic.Int64          // transactions that wrote exchanges
+	rounds  atomic.Int64          // round trips that were made for exchanges
+	put     atomic.Int64          // bytes that exchanges put
+	late    atomic.Int64          // questions of turns that took a round trip of their own
+	carried atomic.Int64          // connections that wait with an exchange for a writer
+	journal *keeper               // nil when none is kept
+	recent  recent                // phones that were served lately
 }
 
 // readTrips and writeTrips bound how many groups of exchanges are being read and
@@ -70,7 +72,7 @@ func Open(ctx context.Context, url string, options Options) (*Store, error) {
 		return nil, err
 	}
 	beside, stop := context.WithCancel(context.Background())
-	s := &Store{options: options, hasher: record.NewHasher(secret), stop: stop}
+	s := &Store{options: options, hasher: record.NewHasher(secret), stop: stop, halted: make(chan struct{})}
 	ready := cfg.AfterConnect
 	cfg.AfterConnect = func(ctx context.Context, conn *pgx.Conn) error {
 		s.recent.clear() // it may be another server, which lacks what the one before said
@@ -92,7 +94,7 @@ func Open(ctx context.Context, url string, options Options) (*Store, error) {
 	if err != nil {
 		stop()
 		pool.Close()
-		return nil, fault(ctx, "open", err)
+		return nil, err
 	}
 	if options.Journal != "" {
 		if s.journal, err = s.openJournal(ctx, options.Journal); err != nil {
@@ -128,6 +130,8 @@ func configure(url string, o Options) (*pgxpool.Config, error) {
 		"lock_timeout":                        milliseconds(o.Lock),
 		"idle_in_transaction_session_timeout": milliseconds(o.Idle),
 		"application_name":                    "threshline",
+		// A machine that is gone lets go of its locks after two minutes.
+		"tcp_keepalives_idle": "60", "tcp_keepalives_interval": "10", "tcp_keepalives_count": "6",
 		// Every query of ours is a look-up by key. A plan that was made while the
 		// tables were empty must not read them whole when they are large.
 		"enable_seqscan": "off", "enable_hashjoin": "off", "enable_mergejoin": "off", "jit": "off", "plan_cache_mode": "force_generic_plan",

@@ -3,6 +3,7 @@ package postgres
 import (
 	"context"
 	"errors"
+	"fmt"
 	"time"
 
 	"github.com/jackc/pgx/v5"
@@ -26,9 +27,24 @@ func (s *Store) report(err error) {
 	}
 }
 
+// halt has nothing more written until the store is opened anew.
+func (s *Store) halt(err error) {
+	if s.over.CompareAndSwap(nil, &err) {
+		close(s.halted)
+	}
+}
+
+// Halted is closed when nothing more is written until the store is opened anew: the
+// journal's disk has failed, or a later program has changed the tables.
+func (s *Store) Halted() <-chan struct{} { return s.halted }
+
 // Healthy returns nil while the database takes writes, else what the last one
-// met: session.ErrAway or ErrFull in it. It becomes nil again by itself.
+// met: session.ErrAway or ErrFull in it. It becomes nil again by itself, unless the
+// store has halted: session.ErrHalted.
 func (s *Store) Healthy() error {
+	if err := s.over.Load(); err != nil {
+		return *err
+	}
 	if err := s.ill.Load(); err != nil {
 		return *err
 	}
@@ -72,7 +88,7 @@ const presenceLock = 0x74686273
 func (s *Store) presence(ctx context.Context) (*pgx.Conn, error) {
 	held, err := s.pool.Acquire(ctx)
 	if err != nil {
-		return nil, err
+		return nil, fault(ctx, "open", err)
 	}
 	defer held.Release()
 	conn := held.Hijack()
@@ -82,18 +98,25 @@ func (s *Store) presence(ctx context.Context) (*pgx.Conn, error) {
 	}
 	if err != nil {
 		conn.Close(context.WithoutCancel(ctx))
-		return nil, err
+		return nil, fault(ctx, "open", err)
 	}
 	return conn, nil
 }
 
-// stay keeps the presence up. A message only wakes the gateway: one that misses
-// it looks by itself a little later.
+// stay keeps the presence up. While there was none, a later program may have changed
+// the tables. A message only wakes the gateway: one that misses it looks by itself a
+// little later.
 func (s *Store) stay(ctx context.Context, conn *pgx.Conn) {
 	for ctx.Err() == nil {
 		if conn == nil {
 			bounded, cancel := context.WithTimeout(ctx, s.options.Answer)
-			conn, _ = s.presence(bounded)
+			var err error
+			if conn, err = s.presence(bounded); err == nil {
+				err = stillKnown(bounded, conn)
+			}
+			if errors.Is(err, ErrNewer) {
+				s.halt(fmt.Errorf("%w: %w", session.ErrHalted, err))
+			}
 			cancel()
 		}
 		if conn != nil {
