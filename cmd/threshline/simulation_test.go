@@ -173,6 +173,11 @@ func simulated(t *testing.T, seed uint64, p *plant, happened *tally, atOnce int)
 	t.Helper()
 	dir := t.TempDir()
 	defer os.RemoveAll(dir) // there may be thousands
+	defer func() {
+		if left := recover(); left != nil { // a goroutine stays, as where the library finds two faults in a file
+			err = errors.Join(err, fmt.Errorf("%v", left))
+		}
+	}()
 	synctest.Test(t, func(*testing.T) {
 		digest, err = simulate(seed, seed%5 == 0, dir, 150, p, happened, atOnce == 1)
 	})

@@ -191,7 +191,8 @@ func (s *simulation) found() error {
 func (s *simulation) outside() outside {
 	g := s.simGateway
 	return outside{
-		wall: func() time.Time { return time.Now().Add(g.skew + g.offset).Round(0) },
+		// Sleeps are of whole seconds, but no two clocks agree to the nanosecond.
+		wall: func() time.Time { return time.Now().Add(g.skew + g.offset + time.Duration(g.number)).Round(0) },
 		passed: func() time.Duration {
 			if s.plant.believes {
 				return time.Since(g.booted) + g.offset
