@@ -59,7 +59,9 @@ func (s *Store) mend(r *rotten) error {
 func (s *Store) findMending(r *rotten) (w mending, err error) {
 	defer recoverDamage(s.path, &err)
 	err = s.db.View(func(tx *bbolt.Tx) error {
-		w, err = mendingOf(tx, []*rotten{r}, s.options.Journal)
+		if w, err = mendingOf(tx, []*rotten{r}, s.options.Journal); err == nil && !bytes.Equal(w[0].old, w[0].key) {
+			err = r // where it is the first of its page, a write would put the page in a second place
+		}
 		return err
 	})
 	return w, err

@@ -2,6 +2,7 @@ package bolt_test
 
 import (
 	"bytes"
+	"encoding/binary"
 	"errors"
 	"math/rand/v2"
 	"os"
@@ -27,12 +28,13 @@ func flipped(t *testing.T, path string, at int, mask ...byte) string {
 	return to
 }
 
-// compact is a store at rest that holds hardly a free page, and what is in it.
-func compact(t *testing.T) (small string, want all) {
+// compact is a store at rest that holds hardly a free page, and what is in it after so
+// much work.
+func compact(t *testing.T, much int) (small string, want all) {
 	t.Helper()
 	k := newKept(t)
 	s := k.open(t)
-	work(t, s, 0, 60)
+	work(t, s, 0, much)
 	want = everything(t, s)
 	if err := s.Close(); err != nil {
 		t.Fatal(err)
@@ -50,17 +52,20 @@ func TestALostBitIsNeverServed(t *testing.T) {
 	seed := uint64(time.Now().UnixNano())
 	t.Logf("seed %d", seed)
 	random := rand.New(rand.NewPCG(seed, 3))
-	small, want := compact(t)
+	small, want := compact(t, 60)
 	length := len(contents(t, small))
 	refused, mended := 0, int64(0)
 	for range 60 {
 		path := flipped(t, small, random.IntN(length), 1<<random.IntN(8))
-		verified := bolt.VerifyFile(t.Context(), path)
+		before, verified := contents(t, path), bolt.VerifyFile(t.Context(), path)
 		s, err := bolt.Open(path, bolt.Options{Map: 1 << 20})
 		if err != nil {
 			refused++
 			if verified == nil && !errors.Is(err, bolt.ErrForeign) {
 				t.Fatalf("refused, but verified: %v", err)
+			}
+			if is := contents(t, path); !bytes.Equal(is, before) {
+				t.Fatalf("refused, and written to: %v", err)
 			}
 			continue
 		}
@@ -80,7 +85,7 @@ func TestALostBitIsNeverServed(t *testing.T) {
 
 // A page that lost a bit of its count would serve less than was stored.
 func TestALostBitOfAPagesCountIsDamage(t *testing.T) {
-	small, want := compact(t)
+	small, want := compact(t, 60)
 	const pageSize, leaf, count = 4096, 2, 10
 	refused := 0
 	for data, page := contents(t, small), 2*pageSize; page < len(data); page += pageSize {
@@ -102,6 +107,49 @@ func TestALostBitOfAPagesCountIsDamage(t *testing.T) {
 	}
 	if refused == 0 {
 		t.Error("no page in use was tried")
+	}
+}
+
+// A page's first key, or the key that leads to a page, lost a bit and is still in order:
+// what is written under it later would be put in a second place. Such a file is refused
+// as it is, or mended for good.
+func TestALostBitOfAKeyThatLeadsToAPage(t *testing.T) {
+	small, want := compact(t, 500)
+	const pageSize, head, element, branch, leaf = 4096, 16, 16, 1, 2
+	data := contents(t, small)
+	number := func(at int) int { return int(binary.LittleEndian.Uint32(data[at:])) }
+	refused := 0
+	for page := 2 * pageSize; page < len(data); page += pageSize {
+		kind, elements := data[page+8], int(binary.LittleEndian.Uint16(data[page+10:]))
+		if number(page) != page/pageSize || elements == 0 || kind != branch && kind != leaf {
+			continue
+		}
+		at := page + head // of the first element
+		end := at + number(at+4) + number(at+8)
+		if kind == branch {
+			at += element * (elements - 1) // the last one
+			end = at + number(at) + number(at+4)
+		}
+		for _, bit := range []byte{1, 4, 32} {
+			path := flipped(t, small, end-1, bit)
+			s, err := bolt.Open(path, bolt.Options{Map: 1 << 20})
+			if err != nil {
+				if refused++; !bytes.Equal(contents(t, path), contents(t, flipped(t, small, end-1, bit))) {
+					t.Errorf("page %d, bit %d: refused, and written to: %v", page/pageSize, bit, err)
+				}
+				continue
+			}
+			if got := everything(t, s); !reflect.DeepEqual(want, got) {
+				t.Errorf("page %d, bit %d: serves something else", page/pageSize, bit)
+			}
+			work(t, s, 500, 530)
+			if err := errors.Join(s.Close(), bolt.VerifyFile(t.Context(), path)); err != nil {
+				t.Errorf("page %d, bit %d: after more was written: %v", page/pageSize, bit, err)
+			}
+		}
+	}
+	if refused == 0 {
+		t.Error("no such page was tried")
 	}
 }
 

@@ -165,8 +165,9 @@ func (w *walker) read(id uint64) ([]byte, error) {
 	return b, err
 }
 
-// tree walks a bucket's pages from one down. All keys are from least on and
-// before beyond, where those are not nil.
+// tree walks a bucket's pages from one down. The first key is least and all are before
+// beyond, where those are not nil: the library finds a page's place in the one above
+// by its first key, and where it is another one it writes that page in a second place.
 func (w *walker) tree(id uint64, least, beyond []byte, depth int) error {
 	b, err := w.read(id)
 	if err != nil {
@@ -185,7 +186,7 @@ func (w *walker) tree(id uint64, least, beyond []byte, depth int) error {
 		if i+1 < len(elements) {
 			next = elements[i+1].key
 		}
-		if least != nil && bytes.Compare(e.key, least) < 0 || next != nil && bytes.Compare(e.key, next) >= 0 {
+		if i == 0 && least != nil && !bytes.Equal(e.key, least) || next != nil && bytes.Compare(e.key, next) >= 0 {
 			return fmt.Errorf("keys of page %d are out of order", id)
 		}
 		switch {
