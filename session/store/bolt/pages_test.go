@@ -1,4 +1,4 @@
-package pages_test
+package bolt_test
 
 import (
 	"encoding/binary"
