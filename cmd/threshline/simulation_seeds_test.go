@@ -5,7 +5,7 @@ package main
 // The race detector makes each seed several times slower: with it fewer are played,
 // and faults that take many to be found are left to runs without.
 const (
-	usualSeeds = 150
+	usualSeeds = 140
 	someNewer  = 40
 	slowPlants = true
 )
