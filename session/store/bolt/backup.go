@@ -150,6 +150,9 @@ func VerifyFile(ctx context.Context, path string) (err error) {
 		} else if version < Schema {
 			return nil // its pages are sound, and its records are looked at when they are brought up to date
 		}
+		if _, err := secretOf(tx); err != nil {
+			return damaged(path, err)
+		}
 		return verify(ctx, tx, path)
 	})
 }
