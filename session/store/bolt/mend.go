@@ -85,6 +85,9 @@ func mendFile(path, journalPath string, wait time.Duration) (n int, err error) {
 		}
 		all := allRotten(tx)
 		if len(all) == 0 {
+			if err := verifyCounts(tx); err != nil { // as where a bucket's first page is not its own
+				return damaged(path, err)
+			}
 			return nil
 		}
 		w, err = mendingOf(tx, all, journalPath)
