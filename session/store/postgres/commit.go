@@ -59,6 +59,10 @@ func (s *Store) writeGroup(group []*job) {
 			j.done <- fmt.Errorf("postgres: %w", err)
 			continue
 		}
+		if over := s.over.Load(); over != nil {
+			j.done <- *over
+			continue
+		}
 		if s.outdated(j) {
 			j.done <- errAgain
 			continue

@@ -121,7 +121,7 @@ func (k *keeper) catchUp() error {
 func (k *keeper) follow(ctx context.Context) error {
 	select {
 	case <-k.store.halted:
-		return k.err
+		return *k.store.over.Load()
 	default:
 	}
 	if err := k.file.CatchUp(); err != nil {

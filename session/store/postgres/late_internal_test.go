@@ -284,4 +284,10 @@ func TestAGatewayWhoseTablesWentOnHalts(t *testing.T) {
 	if err := s.Healthy(); !errors.Is(err, session.ErrHalted) || !errors.Is(err, ErrNewer) {
 		t.Errorf("it says %v", err)
 	}
+	if err := file(s, 1); !errors.Is(err, session.ErrHalted) {
+		t.Errorf("a check is answered with %v", err)
+	}
+	if n := server.Run(t, "postgres", "select count(*) from threshline.checks"); n != "0" {
+		t.Errorf("%s checks are stored", n)
+	}
 }

@@ -4,6 +4,7 @@ import (
 	"context"
 	"crypto/rand"
 	"embed"
+	"errors"
 	"fmt"
 	"io/fs"
 	"strings"
@@ -98,14 +99,19 @@ func newer(version, known int) error {
 // unused makes sure that no gateway has the database open, and that none opens it
 // before the transaction ends. It returns session.ErrBusy when one has.
 func unused(ctx context.Context, tx pgx.Tx, doing string) error {
-	var free bool
-	if err := tx.QueryRow(ctx, "select pg_try_advisory_xact_lock($1, hashtext(current_schema()))", int32(presenceLock)).Scan(&free); err != nil {
+	// Another step that has just ended may let go of this lock a moment after the other.
+	if _, err := tx.Exec(ctx, "set local lock_timeout = '2s'", pgx.QueryExecModeSimpleProtocol); err != nil {
 		return fault(ctx, doing, err)
 	}
-	if !free {
-		return fmt.Errorf("postgres: %s: %w: a gateway has the database open", doing, session.ErrBusy)
+	_, err := tx.Exec(ctx, "select pg_advisory_xact_lock($1, hashtext(current_schema()))", int32(presenceLock))
+	if err = fault(ctx, doing, err); errors.Is(err, session.ErrBusy) {
+		return fmt.Errorf("%w: a gateway has the database open", err)
 	}
-	return nil
+	if err != nil {
+		return err
+	}
+	_, err = tx.Exec(ctx, "set local lock_timeout = 0", pgx.QueryExecModeSimpleProtocol)
+	return fault(ctx, doing, err)
 }
 
 // stillKnown makes sure that nobody brought the tables further before the gateway was
