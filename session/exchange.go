@@ -234,9 +234,9 @@ type Outcome struct {
 }
 
 // View is what a turn may read: one consistent snapshot of the store. Its
-// results share nothing with the store, so the turn may change them. A method
-// that finds nothing returns ErrNotFound (wrapped or bare); a list is then
-// empty.
+// results share nothing with the store, so the turn may change them; only what is
+// in a list of checks may be shared, and is not to be changed. A method that finds
+// nothing returns ErrNotFound (wrapped or bare); a list is then empty.
 type View interface {
 	// Dialogue returns a zero Dialogue with the Phone set when there is none.
 	Dialogue(Phone) (Dialogue, error)

@@ -62,10 +62,11 @@ var mayImport = map[string][]string{
 
 	"session/store/record": {"session", "grading"},
 	"session/store/bolt": {
-		"session", "session/store/record", "session/store/disk", "session/store/journal", "session/store/bolt/pages",
+		"session", "session/store/record", "session/store/disk", "session/store/journal", "session/store/bolt/pages", "session/store/recent",
 	},
 	"session/store/disk":             {},
 	"session/store/bolt/pages":       {},
+	"session/store/recent":           {"session"},
 	"session/store/journal":          {"session", "session/store/record", "session/store/disk"},
 	"session/store/postgres":         {"session", "session/store/record", "session/store/disk", "session/store/journal"},
 	"session/store/postgres/cluster": {},
@@ -109,7 +110,7 @@ var pure = []string{
 	"grading", "grading/chance", "grading/standard", "grading/sampling", "grading/byhand", "advice", "advice/air",
 	"session", "session/programme", "session/talk", "session/screen", "session/screen/ask", "session/screen/signs", "session/screen/answer", "session/screen/people", "session/screen/dry", "session/wording", "session/shorthand",
 	"session/ledger", "session/ledger/figure", "session/ledger/hands", "session/ledger/packed",
-	"session/store/record", "session/store/bolt/pages", "gateway/gsm",
+	"session/store/record", "session/store/recent", "session/store/bolt/pages", "gateway/gsm",
 }
 
 // edge packages do: they read clocks, files or the network, or drive what does.

@@ -1,7 +1,10 @@
 package main
 
 import (
+	"cmp"
 	"context"
+	"fmt"
+	"reflect"
 	"slices"
 	"time"
 
@@ -104,7 +107,9 @@ func (s *simulation) exchange(ctx context.Context, store gateway.Store, key sess
 		return session.Outcome{Reply: w.Reply, Runs: 1}, err
 	}
 	out, err := store.Exchange(ctx, key, func(v session.View) (w session.Writes, err error) {
-		w, err = turn(v)
+		lists := &listed{View: v}
+		w, err = turn(lists)
+		err = cmp.Or(err, lists.unchanged())
 		meant = w
 		if err == nil && s.plant.writes != nil {
 			meant.Outgoing = slices.Clone(w.Outgoing)
@@ -130,4 +135,31 @@ func (s *simulation) exchange(ctx context.Context, store gateway.Store, key sess
 		}
 	}
 	return out, err
+}
+
+// listed is a view that knows which checks it listed: nobody may change them.
+type listed struct {
+	session.View
+	asked []askedFor
+}
+
+type askedFor struct {
+	grower session.PersonID
+	n      int
+	got    []session.Check
+}
+
+func (v *listed) ChecksOf(grower session.PersonID, n int) ([]session.Check, error) {
+	list, err := v.View.ChecksOf(grower, n)
+	v.asked = append(v.asked, askedFor{grower, n, list})
+	return list, err
+}
+
+func (v *listed) unchanged() error {
+	for _, a := range v.asked {
+		if now, err := v.View.ChecksOf(a.grower, a.n); err != nil || !reflect.DeepEqual(now, a.got) {
+			return fmt.Errorf("a turn changed what it was listed of %q: %v", string(a.grower), err)
+		}
+	}
+	return nil
 }

@@ -83,6 +83,9 @@ func (r *Records) Growers(agent session.PersonID) []session.Person {
 
 // Check returns a filed check; false when there is no such check.
 func (r *Records) Check(slip session.Slip) (session.Check, bool) {
+	if slip == "" { // no check has it
+		return session.Check{}, false
+	}
 	for _, c := range r.writes.Checks {
 		if c.Slip == slip {
 			return c, true

@@ -157,7 +157,7 @@ func (s *Store) mendHere(err error) bool {
 		return false
 	}
 	w, err := s.findMending(r)
-	if err != nil || len(w) == 0 || s.db.Update(w.write) != nil {
+	if err != nil || len(w) == 0 || s.db.Update(func(tx *bbolt.Tx) error { return s.write(w, tx) }) != nil {
 		return false
 	}
 	s.mended.Add(int64(len(w)))
@@ -178,6 +178,7 @@ func (s *Store) halt(group []*job, f *Fault) {
 func (s *Store) attempt(group []*job, results []error) (spoiler int, err error) {
 	spoiler = -1
 	s.records.Reset()
+	s.recall.Begin()
 	defer func() {
 		if r := recover(); r != nil {
 			spoiler, err = -1, damaged(s.path, causeOf(r))
@@ -197,7 +198,7 @@ func (s *Store) attempt(group []*job, results []error) (spoiler int, err error) 
 		if results[i] = j.work.check(tx); results[i] != nil {
 			continue
 		}
-		if err := j.work.write(tx); err != nil {
+		if err := s.write(j.work, tx); err != nil {
 			return i, err
 		}
 		if x, ok := j.work.(*exchange); ok && s.journal != nil {
@@ -208,7 +209,12 @@ func (s *Store) attempt(group []*job, results []error) (spoiler int, err error) 
 		return -1, err
 	}
 	s.listFree(len(group))
-	return -1, tx.Commit()
+	made := snapshotOf(tx)
+	if err := tx.Commit(); err != nil {
+		return -1, err
+	}
+	s.recall.Committed(made)
+	return -1, nil
 }
 
 // appendFill packs the pages of buckets that only grow at their end.

@@ -69,7 +69,7 @@ func (s *Store) Exchange(ctx context.Context, key session.Key, turn session.Turn
 // finds the reply to an earlier delivery.
 func (s *Store) turn(key session.Key, turn session.Turn, x *exchange) (answered *session.Reply, err error) {
 	err = s.snapshot(func(tx *bbolt.Tx) error {
-		held := view{tx: tx, phone: key.Phone}
+		held := view{tx: tx, phone: key.Phone, recall: s.recall}
 		if key.Phone != "" {
 			held.dialogue = in(tx, dialogueBucket).Get([]byte(key.Phone))
 		}

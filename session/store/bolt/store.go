@@ -10,6 +10,7 @@ import (
 	"go.etcd.io/bbolt"
 
 	"threshline/session/store/journal"
+	"threshline/session/store/recent"
 	"threshline/session/store/record"
 )
 
@@ -95,6 +96,7 @@ type Store struct {
 	journal   *journal.Journal       // nil when none is kept
 	records   journal.Batch          // of the commit under way, for the journal
 	jobs      sync.Pool              // of *job, with their channels
+	recall    *recent.Records
 }
 
 // Open opens the store at path, making it when there is none, and brings an
@@ -130,7 +132,7 @@ func Open(path string, options Options) (*Store, error) {
 		return nil, openFault(path, err)
 	}
 	s := &Store{
-		db: db, hasher: record.NewHasher(key), path: path, options: options, inspected: inspected,
+		db: db, hasher: record.NewHasher(key), path: path, options: options, inspected: inspected, recall: recent.NewRecords(),
 		queue: make(chan *job, options.Waiting), committed: make(chan struct{}), halted: make(chan struct{}),
 	}
 	s.mended.Store(int64(repaired))

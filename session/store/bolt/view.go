@@ -9,6 +9,7 @@ import (
 	"go.etcd.io/bbolt"
 
 	"threshline/session"
+	"threshline/session/store/recent"
 	"threshline/session/store/record"
 )
 
@@ -18,6 +19,7 @@ type view struct {
 	tx       *bbolt.Tx
 	phone    session.Phone // empty when it is about nobody
 	dialogue []byte        // as stored; nil when there is none
+	recall   *recent.Records
 }
 
 var _ session.View = view{}
@@ -82,6 +84,11 @@ func (r view) Person(id session.PersonID) (session.Person, error) {
 
 func (r view) PersonByPhone(phone session.Phone) (session.Person, error) {
 	defer readable()
+	return r.recall.Person(phone, snapshotOf(r.tx), func() (session.Person, error) { return r.lookUp(phone) })
+}
+
+// lookUp reads who has a phone.
+func (r view) lookUp(phone session.Phone) (session.Person, error) {
 	id := in(r.tx, phoneBucket).Get([]byte(phone))
 	if id == nil {
 		return session.Person{}, fmt.Errorf("bolt: person of phone %v: %w", phone, session.ErrNotFound)
@@ -140,7 +147,7 @@ func (r view) checkAt(position []byte) (session.Check, error) {
 
 func (r view) ChecksOf(grower session.PersonID, n int) ([]session.Check, error) {
 	defer readable()
-	return r.newest(ofGrowerBucket, string(grower), n)
+	return r.recall.Newest(grower, n, snapshotOf(r.tx), func() ([]session.Check, error) { return r.newest(ofGrowerBucket, string(grower), n) })
 }
 
 func (r view) ChecksBy(reporter session.PersonID, n int) ([]session.Check, error) {
