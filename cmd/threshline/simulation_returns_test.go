@@ -3,15 +3,19 @@ package main
 import (
 	"bytes"
 	"runtime"
+	"sync"
 )
+
+var stacks = sync.Pool{New: func() any { return new([1 << 18]byte) }}
 
 // goroutinesReturn holds that no more run than after the first step.
 func (s *simulation) goroutinesReturn() {
 	if len(s.running()) < len(s.gateways) {
 		return // what stands still returns later
 	}
-	stacks := make([]byte, 256<<10)
-	all := bytes.Split(stacks[:runtime.Stack(stacks, true)], []byte("\n\n"))
+	room := stacks.Get().(*[1 << 18]byte)
+	defer stacks.Put(room)
+	all := bytes.Split(room[:runtime.Stack(room[:], true)], []byte("\n\n"))
 	head, _, _ := bytes.Cut(all[0], []byte("]:")) // "goroutine 7 [running, synctest bubble 3"
 	_, bubble, ok := bytes.Cut(head, []byte(", synctest bubble "))
 	if !ok {

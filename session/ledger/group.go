@@ -14,7 +14,7 @@ func (t *tally) groups(out *Summary, place []int) {
 	write := func(key, within string, cells []int64) Group { return t.one(key, within, cells, place, n) }
 	if t.checks > 0 {
 		for w := weekOf(t.firstDay); w <= weekOf(t.lastDay); w++ {
-			out.Weeks = append(out.Weeks, write(dayName(int(w)*7-3), "", t.weeks.at(uint32(w))))
+			out.Weeks = append(out.Weeks, write(dayName(int(w)*7-3), "", t.weeks.at(uint32(w-t.since))))
 		}
 	}
 	for i := range t.places.groups() {

@@ -17,7 +17,8 @@ type tally struct {
 	firstDay, lastDay                           uint16
 
 	verdicts []verdictCount // by verdict
-	weeks    grid           // by week since 1970
+	since    uint16         // the first week of all
+	weeks    grid           // by week from since
 	places, agents,
 	varieties, channels grid
 	values [][]uint32 // by parameter, then cell
@@ -72,7 +73,10 @@ func (g *grid) add(o *grid) {
 
 func newTally(v *View) *tally {
 	s := &v.shelf
-	t := &tally{shelf: s, all: v.chunks, firstDay: 1<<16 - 1}
+	t := &tally{shelf: s, all: v.chunks, firstDay: 1<<16 - 1, since: 1<<16 - 1}
+	for _, c := range v.chunks {
+		t.since = min(t.since, weekOf(c.firstDay))
+	}
 	t.verdicts = make([]verdictCount, len(s.verdicts))
 	t.values = make([][]uint32, len(s.parameters))
 	width := cellStanding + len(s.standings) + len(s.parameters)
@@ -103,12 +107,16 @@ func (v *View) tally(f *Filter, count func(*tally, *matcher, *chunk, []uint16)) 
 func spread[T any](v *View, begin func() T, do func(T, *chunk, []uint16)) []T {
 	workers := max(1, min(v.settings.Workers, len(v.chunks)/4))
 	states := make([]T, workers)
+	most := 0
+	for _, c := range v.chunks {
+		most = max(most, c.n)
+	}
 	var next atomic.Int64
 	var all sync.WaitGroup
 	for i := range states {
 		all.Go(func() {
 			states[i] = begin()
-			space := make([]uint16, 0, chunkRows)
+			space := make([]uint16, 0, most)
 			for n := int(next.Add(1)) - 1; n < len(v.chunks) && (v.stop == nil || !v.stop()); n = int(next.Add(1)) - 1 {
 				do(states[i], v.chunks[n], space)
 			}
@@ -156,7 +164,7 @@ func (t *tally) totals(m *matcher, c *chunk, rows []uint16) {
 	for _, i := range rows {
 		mark := c.marks[i]
 		t.firstDay, t.lastDay = min(t.firstDay, c.day[i]), max(t.lastDay, c.day[i])
-		t.count(t.weeks.at(uint32(weekOf(c.day[i]))), m, c, i)
+		t.count(t.weeks.at(uint32(weekOf(c.day[i])-t.since)), m, c, i)
 		n := &t.verdicts[c.verdict[i]]
 		n.checks++
 		if !m.ofLot(c, i) {

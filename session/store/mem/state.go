@@ -64,8 +64,9 @@ type duplicate struct {
 	reply session.Reply
 }
 
-// degree is the trees' branching: the library's own example.
-const degree = 32
+// degree is the trees' branching: few large records a node, since a snapshot costs the
+// next write a copy of each node on its way.
+const degree = 4
 
 func newState() state {
 	return state{
