@@ -116,17 +116,21 @@ func under(text, foot string) string {
 // cut returns as much of text as fits a page above foot: whole lines or
 // sentences if they fill two fifths of a page, else whole words, else letters.
 func (v *Voice) cut(text, foot string) (page, rest string) {
-	starts := make([]int, 0, len(text)) // of the letters
+	taken, _ := v.Budget.Count(under("", foot))
+	room := max(0, v.Budget.Septets-taken)
+	starts := make([]int, 1, room+1) // of the letters; a letter is a septet at least
 	for i := range text {
 		if i > 0 {
 			starts = append(starts, i)
 		}
+		if len(starts) > room {
+			break
+		}
 	}
-	fits := sort.Search(len(starts), func(i int) bool { return !v.Fits(under(text[:starts[i]], foot)) })
-	fit := 0
-	if fits > 0 {
-		fit = starts[fits-1]
-	}
+	fit := starts[sort.Search(len(starts)-1, func(i int) bool {
+		n, _ := v.Budget.Count(text[:starts[i+1]])
+		return n > room
+	})]
 	window := text[:fit+1]
 	at := strings.LastIndex(window, "\n")
 	if end := sentenceEnd(text, fit); end > at {

@@ -6,6 +6,7 @@ import (
 	"strings"
 	"time"
 	"unicode"
+	"unicode/utf8"
 
 	"threshline/grading"
 	"threshline/session"
@@ -75,6 +76,9 @@ func (v *Voice) hearsAny(list, entry string) bool {
 
 // Fits reports whether a text fits one screen or message of the channel.
 func (v *Voice) Fits(text string) bool {
+	if len(text) > utf8.UTFMax*v.Budget.Septets { // a letter is a septet at least
+		return false
+	}
 	n, _ := v.Budget.Count(text)
 	return n <= v.Budget.Septets
 }
