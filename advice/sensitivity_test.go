@@ -8,6 +8,7 @@ import (
 
 	"threshline/advice"
 	"threshline/grading"
+	"threshline/grading/standard/standardtest"
 )
 
 // swing is an assumed figure, by its key where a programme can set it, and how to
@@ -65,7 +66,8 @@ func TestWhatTheChoiceTurnsOn(t *testing.T) {
 	if testing.Short() {
 		t.Skip("takes many lots")
 	}
-	const lots, mostOfOthers = 320, 0.04
+	const mostOfOthers = 0.04
+	lots := standardtest.Rounds(160)
 	rng := rand.New(rand.NewPCG(20261128, 5))
 	books := []*grading.Standard{book(t, "mbuyu-hand"), book(t, "agmark-paddy")}
 	cases := make([]advice.Case, lots)
@@ -112,9 +114,9 @@ func TestWhatTheChoiceTurnsOn(t *testing.T) {
 		if !r.key {
 			key = ""
 		}
-		share := func(n int) string { return fmt.Sprintf("%4.1f %%", 100*float64(n)/lots) }
+		share := func(n int) string { return fmt.Sprintf("%4.1f %%", 100*float64(n)/float64(lots)) }
 		t.Logf("%-45s %-4s half %s  double %s", r.name, key, share(r.half), share(r.double))
-		if !r.key && float64(max(r.half, r.double)) > mostOfOthers*lots {
+		if !r.key && float64(max(r.half, r.double)) > mostOfOthers*float64(lots) {
 			t.Errorf("%s changes the choice of too many lots to be no key of a programme", r.name)
 		}
 	}

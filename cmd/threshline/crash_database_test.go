@@ -18,9 +18,8 @@ import (
 
 // How hard gateways over one database are hit; KILLS says how often.
 const (
-	databaseKills  = 5
-	databasePhones = 200
-	gateways       = 3
+	databaseKills = 5
+	gateways      = 3
 )
 
 // databaseLines stand in a site's [store] for its file.

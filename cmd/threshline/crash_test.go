@@ -17,7 +17,6 @@ import (
 
 // How hard the program is hit; KILLS in the environment says how often.
 const (
-	programKills = 20
 	phonesAtOnce = 220
 )
 

@@ -8,10 +8,11 @@ import (
 
 	"threshline/grading"
 	"threshline/grading/chance"
+	"threshline/grading/standard/standardtest"
 )
 
 // draws is how many lots each case draws.
-const draws = 25000
+var draws = standardtest.Rounds(12500)
 
 // enough is how many draws a bin needs to be judged: its own deviation is then
 // at most a point and a half.
@@ -62,7 +63,7 @@ func (j *judged) add(res, own *grading.Result) {
 	for i := range res.Parameters {
 		p := &res.Parameters[i]
 		if v := own.Parameters[i].Value.Float(); v >= p.Low && v <= p.High {
-			j.covered[p.ID] += 1.0 / draws
+			j.covered[p.ID] += 1 / float64(draws)
 		}
 	}
 }
@@ -98,7 +99,7 @@ func (b *bins) overall() float64 {
 	for _, one := range b {
 		stated, came = stated+one.stated, came+one.came
 	}
-	return 100 * (came - stated) / draws
+	return 100 * (came - stated) / float64(draws)
 }
 
 var kits = []kit{{20, 0.01, 100, 3}, {200, 0.1, 400, 5}}
