@@ -2,12 +2,9 @@ package main
 
 import (
 	"context"
-	"flag"
 	"os"
 	"os/exec"
 	"path/filepath"
-	"runtime"
-	"strconv"
 	"sync"
 	"testing"
 
@@ -32,10 +29,6 @@ var shared struct {
 
 func (s suite) Run() int {
 	os.Setenv("VALLEY_TOKEN", valleyToken)
-	flag.Parse()
-	if at := flag.Lookup("test.parallel"); at.Value.String() == at.DefValue { // the long ones mostly wait
-		flag.Set("test.parallel", strconv.Itoa(2*runtime.GOMAXPROCS(0)))
-	}
 	return cluster.Run(func() int {
 		code := s.M.Run()
 		shared.Lock()
