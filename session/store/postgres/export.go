@@ -208,6 +208,9 @@ func Import(ctx context.Context, url string, things record.Things, options Optio
 	if err := makeRoom(ctx, tx, overwrite); err != nil {
 		return err
 	}
+	if err := stillKnown(ctx, conn); err != nil {
+		return err
+	}
 	i := importer{ctx: ctx, tx: tx, rows: make(map[string][][]any)}
 	if err := things(i.take); err != nil {
 		return fault(ctx, "import", err)

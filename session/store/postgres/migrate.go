@@ -22,6 +22,9 @@ import (
 //go:embed migration/*.sql
 var migrations embed.FS
 
+// steps are their names, in order.
+var steps, _ = fs.Glob(migrations, "migration/*.sql") // an error is of the pattern alone
+
 // migrationLock keeps two programs from changing one schema at once. A number
 // of our own.
 const migrationLock = 0x74687265
@@ -46,12 +49,8 @@ func prepareSchema(ctx context.Context, cfg *pgx.ConnConfig, schema string) (sec
 // migrate brings the schema up to date, each step in a transaction that also
 // counts it, so that one cut off is done again.
 func migrate(ctx context.Context, conn *pgx.Conn, schema string) error {
-	steps, err := fs.Glob(migrations, "migration/*.sql") // in order
-	if err != nil {
-		return err
-	}
 	for {
-		done, err := migrateOne(ctx, conn, schema, steps)
+		done, err := migrateOne(ctx, conn, schema)
 		if err != nil || done {
 			return err
 		}
@@ -59,7 +58,7 @@ func migrate(ctx context.Context, conn *pgx.Conn, schema string) error {
 }
 
 // migrateOne does the next step; true when none is left.
-func migrateOne(ctx context.Context, conn *pgx.Conn, schema string, steps []string) (done bool, err error) {
+func migrateOne(ctx context.Context, conn *pgx.Conn, schema string) (done bool, err error) {
 	tx, err := conn.Begin(ctx)
 	if err != nil {
 		return false, fault(ctx, "bring the tables up to date", err)
@@ -71,7 +70,7 @@ func migrateOne(ctx context.Context, conn *pgx.Conn, schema string, steps []stri
 	}
 	switch {
 	case version > len(steps):
-		return false, newer(version, len(steps))
+		return false, newer(version)
 	case version == len(steps):
 		return true, nil
 	case version > 0: // who has them open may not know the next step
@@ -92,8 +91,8 @@ func migrateOne(ctx context.Context, conn *pgx.Conn, schema string, steps []stri
 	return false, fault(ctx, "bring the tables up to date", tx.Commit(ctx))
 }
 
-func newer(version, known int) error {
-	return fmt.Errorf("postgres: the tables are of step %d, this program knows %d: %w", version, known, ErrNewer)
+func newer(version int) error {
+	return fmt.Errorf("postgres: the tables are of step %d, this program knows %d: %w", version, len(steps), ErrNewer)
 }
 
 // unused makes sure that no gateway has the database open, and that none opens it
@@ -114,19 +113,15 @@ func unused(ctx context.Context, tx pgx.Tx, doing string) error {
 	return fault(ctx, doing, err)
 }
 
-// stillKnown makes sure that nobody brought the tables further before the gateway was
-// seen to be there.
+// stillKnown makes sure that nobody brought the tables further before the gateway, or
+// who moves into them, was seen to be there.
 func stillKnown(ctx context.Context, conn *pgx.Conn) error {
-	steps, err := fs.Glob(migrations, "migration/*.sql")
-	if err != nil {
-		return err
-	}
 	var version int
 	if err := conn.QueryRow(ctx, "select version from about").Scan(&version); err != nil {
 		return fault(ctx, "open", err)
 	}
 	if version > len(steps) {
-		return newer(version, len(steps))
+		return newer(version)
 	}
 	return nil
 }
