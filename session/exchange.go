@@ -53,7 +53,7 @@ type Budget struct {
 	// 182 for USSD, [TS-23.038]).
 	Septets int
 	// Count returns a text's length in septets, and whether the GSM 7-bit alphabet
-	// can write it at all.
+	// can write it at all. A letter counts one at least, and parts of a text add up.
 	Count func(string) (septets int, ok bool)
 }
 
@@ -234,9 +234,9 @@ type Outcome struct {
 }
 
 // View is what a turn may read: one consistent snapshot of the store. Its
-// results share nothing with the store, so the turn may change them; only what is
-// in a list of checks may be shared, and is not to be changed. A method that finds
-// nothing returns ErrNotFound (wrapped or bare); a list is then empty.
+// results share nothing with the store, so the turn may change them. Only lists of
+// checks may be shared: neither such a list nor anything in it is to be changed. A
+// method that finds nothing returns ErrNotFound (wrapped or bare); a list is then empty.
 type View interface {
 	// Dialogue returns a zero Dialogue with the Phone set when there is none.
 	Dialogue(Phone) (Dialogue, error)

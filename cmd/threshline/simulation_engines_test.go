@@ -1,10 +1,10 @@
 package main
 
 import (
+	"bytes"
 	"cmp"
 	"context"
 	"fmt"
-	"reflect"
 	"slices"
 	"time"
 
@@ -13,6 +13,7 @@ import (
 	"threshline/session/programme"
 	"threshline/session/store/bolt"
 	"threshline/session/store/mem"
+	"threshline/session/store/record"
 )
 
 // memoryEngine is a store in memory that outlives the station's stop.
@@ -109,6 +110,9 @@ func (s *simulation) exchange(ctx context.Context, store gateway.Store, key sess
 	out, err := store.Exchange(ctx, key, func(v session.View) (w session.Writes, err error) {
 		lists := &listed{View: v}
 		w, err = turn(lists)
+		if s.plant.meddles && len(lists.handed) > 0 && len(lists.handed[0].list) > 0 {
+			lists.handed[0].list[0].Grade = "another"
+		}
 		err = cmp.Or(err, lists.unchanged())
 		meant = w
 		if err == nil && s.plant.writes != nil {
@@ -140,26 +144,33 @@ func (s *simulation) exchange(ctx context.Context, store gateway.Store, key sess
 // listed is a view that knows which checks it listed: nobody may change them.
 type listed struct {
 	session.View
-	asked []askedFor
+	handed []handedOut
 }
 
-type askedFor struct {
-	grower session.PersonID
-	n      int
-	got    []session.Check
+// handedOut are listed checks, and what they were.
+type handedOut struct {
+	list  []session.Check
+	bytes []byte
 }
 
 func (v *listed) ChecksOf(grower session.PersonID, n int) ([]session.Check, error) {
 	list, err := v.View.ChecksOf(grower, n)
-	v.asked = append(v.asked, askedFor{grower, n, list})
+	v.handed = append(v.handed, handedOut{list, bytesOf(list)})
 	return list, err
 }
 
 func (v *listed) unchanged() error {
-	for _, a := range v.asked {
-		if now, err := v.View.ChecksOf(a.grower, a.n); err != nil || !reflect.DeepEqual(now, a.got) {
-			return fmt.Errorf("a turn changed what it was listed of %q: %v", string(a.grower), err)
+	for _, h := range v.handed {
+		if !bytes.Equal(bytesOf(h.list), h.bytes) {
+			return fmt.Errorf("a turn changed what it was listed: %q", bytesOf(h.list))
 		}
 	}
 	return nil
+}
+
+func bytesOf(list []session.Check) (b []byte) {
+	for i := range list {
+		b = record.Encode(b, &list[i], record.Check)
+	}
+	return b
 }

@@ -51,6 +51,7 @@ var plants = []plant{
 			return n > 0, err
 		}
 	}},
+	{name: "a turn changes a check that it was listed", rule: ruleAnswers, meddles: true},
 	{name: "what is sent is not noted", rule: ruleInTime, unsettled: true},
 	{name: "STOP is not heard", rule: ruleStop, alone: true, writes: func(_ *simulation, w *session.Writes) {
 		for i := range w.People {

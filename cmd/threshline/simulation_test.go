@@ -36,6 +36,7 @@ type plant struct {
 	newest                                    bool // no more checks are read than are needed to learn
 	unlimited                                 bool // a day's money has no end
 	believes                                  bool // that the time passed that the clock says
+	meddles                                   bool // a turn changes a check that it was listed
 	// Of two gateways over one store: each has the whole day's money; who was paused
 	// ends what another took over; one does not see what the other filed last before
 	// it has seen what was filed after it.

@@ -17,7 +17,7 @@ type tally struct {
 	firstDay, lastDay                           uint16
 
 	verdicts []verdictCount // by verdict
-	since    uint16         // the first week of all
+	since    uint16         // the first week of the whole view
 	weeks    grid           // by week from since
 	places, agents,
 	varieties, channels grid

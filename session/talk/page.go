@@ -118,19 +118,20 @@ func under(text, foot string) string {
 func (v *Voice) cut(text, foot string) (page, rest string) {
 	taken, _ := v.Budget.Count(under("", foot))
 	room := max(0, v.Budget.Septets-taken)
-	starts := make([]int, 1, room+1) // of the letters; a letter is a septet at least
+	starts := make([]int, 1, room+2) // of the letters; a letter is a septet at least
 	for i := range text {
 		if i > 0 {
 			starts = append(starts, i)
 		}
-		if len(starts) > room {
+		if len(starts) > room+1 {
 			break
 		}
 	}
-	fit := starts[sort.Search(len(starts)-1, func(i int) bool {
-		n, _ := v.Budget.Count(text[:starts[i+1]])
+	tooMany := sort.Search(len(starts), func(letters int) bool {
+		n, _ := v.Budget.Count(text[:starts[letters]])
 		return n > room
-	})]
+	})
+	fit := starts[max(0, tooMany-1)]
 	window := text[:fit+1]
 	at := strings.LastIndex(window, "\n")
 	if end := sentenceEnd(text, fit); end > at {

@@ -12,7 +12,7 @@ func (s *Store) write(w work, tx *bbolt.Tx) error {
 	r, at := s.recall, snapshotOf(tx)
 	x, ok := w.(*exchange)
 	switch w.(type) {
-	case nothing, *bare, *claim, *settle, *delivery, *scrub, *unscrub: // no person and no check
+	case nothing, *bare, *claim, *settle, *delivery, *sweep, *scrub, *unscrub: // no person and no check
 		return w.write(tx)
 	}
 	if !ok || len(x.erasures) > 0 {
@@ -30,7 +30,7 @@ func (s *Store) write(w work, tx *bbolt.Tx) error {
 	}
 	for i := range x.checks {
 		c := &x.checks[i]
-		if err := r.Filed(c.new.Lot.Grower, func() (session.Check, error) { return checkAt(c.placed, c.value) }); err != nil {
+		if err := r.Wrote(c.new.Lot.Grower, func() (session.Check, error) { return checkAt(c.placed, c.value) }); err != nil {
 			return err
 		}
 	}

@@ -3,8 +3,10 @@ package bolt
 import (
 	"context"
 	"errors"
+	"fmt"
 	"math/rand/v2"
 	"reflect"
+	"strings"
 	"sync"
 	"sync/atomic"
 	"testing"
@@ -21,8 +23,8 @@ import (
 // compared is a view that reads everything twice, recalled and from the file.
 type compared struct {
 	view
-	t    *testing.T
-	hits *atomic.Int64
+	t           *testing.T
+	hits, lists *atomic.Int64 // people and lists that were not read anew
 }
 
 func (v compared) PersonByPhone(phone session.Phone) (session.Person, error) {
@@ -34,7 +36,11 @@ func (v compared) PersonByPhone(phone session.Phone) (session.Person, error) {
 }
 
 func (v compared) ChecksOf(grower session.PersonID, n int) ([]session.Check, error) {
-	got, err := v.view.ChecksOf(grower, n)
+	v.lists.Add(1)
+	got, err := v.recall.Newest(grower, n, snapshotOf(v.tx), func() ([]session.Check, error) {
+		v.lists.Add(-1)
+		return v.newest(ofGrowerBucket, string(grower), n)
+	})
 	want, wantErr := v.newest(ofGrowerBucket, string(grower), n)
 	v.same("the checks", got, want, err, wantErr)
 	return got, err
@@ -55,10 +61,10 @@ func TestWhatIsRecalledIsWhatTheFileSays(t *testing.T) {
 	seed := rand.Uint64()
 	t.Logf("seed %d", seed)
 	s := openTest(t, Options{})
-	var hits atomic.Int64
+	var hits, lists atomic.Int64
 	exchange := func(ctx context.Context, phone session.Phone, turn func(compared) (session.Writes, error)) {
 		_, err := s.Exchange(ctx, session.Key{Phone: phone}, func(v session.View) (session.Writes, error) {
-			return turn(compared{v.(view), t, &hits})
+			return turn(compared{v.(view), t, &hits, &lists})
 		})
 		if err != nil && !errors.Is(err, session.ErrConflict) && !errors.Is(err, context.Canceled) && !errors.Is(err, errSpoilt) {
 			t.Error(err)
@@ -91,8 +97,8 @@ func TestWhatIsRecalledIsWhatTheFileSays(t *testing.T) {
 		})
 	}
 	all.Wait()
-	if hits.Load() < callers*each {
-		t.Errorf("recalled only %d times", hits.Load())
+	if hits.Load() < callers*each || lists.Load() < callers*each {
+		t.Errorf("people are recalled only %d times, lists %d", hits.Load(), lists.Load())
 	}
 }
 
@@ -145,4 +151,34 @@ func disturb(v compared, r *rand.Rand, people, n int) (w session.Writes, err err
 		}
 	}
 	return w, nil
+}
+
+func TestNothingOfWhoWasForgottenIsRecalled(t *testing.T) {
+	s := openTest(t, Options{})
+	p := storetest.Person(1)
+	write := func(w session.Writes) {
+		if _, err := s.Exchange(t.Context(), session.Key{}, func(v session.View) (session.Writes, error) {
+			_, err := v.PersonByPhone(p.Phone)
+			if err != nil && !errors.Is(err, session.ErrNotFound) {
+				return w, err
+			}
+			_, err = v.ChecksOf(p.ID, 5)
+			return w, err
+		}); err != nil {
+			t.Fatal(err)
+		}
+	}
+	write(session.Writes{People: []session.Person{p}, Checks: []session.Check{storetest.Check(1, p.ID, p.ID)}})
+	write(session.Writes{Reply: session.Reply{Text: "recalled from now on"}})
+	knows := func() bool {
+		held := fmt.Sprintf("%+v", s.recall)
+		return strings.Contains(held, p.Name) || strings.Contains(held, string(p.Phone)) || strings.Contains(held, string(storetest.Slip(1)))
+	}
+	if !knows() {
+		t.Fatal("nothing is recalled")
+	}
+	write(session.Writes{Forget: []session.Trace{{Phone: p.Phone, Person: p.ID, Name: p.Name}}})
+	if knows() {
+		t.Errorf("something is recalled: %+v", s.recall)
+	}
 }

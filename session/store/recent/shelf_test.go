@@ -1,12 +1,10 @@
-package recent_test
+package recent
 
 import (
 	"fmt"
 	"testing"
 
 	"pgregory.net/rapid"
-
-	"threshline/session/store/recent"
 )
 
 // A plain model: what each key was in each snapshot. Readers read snapshots that are
@@ -15,13 +13,13 @@ import (
 func TestWhatIsHeldIsWhatTheSnapshotSays(t *testing.T) {
 	const keys = 5
 	rapid.Check(t, func(rt *rapid.T) {
-		shelf := recent.Shelf[int]{Most: rapid.IntRange(2, 40).Draw(rt, "most")}
+		on := shelf[int]{most: rapid.IntRange(2, 40).Draw(rt, "most")}
 		snapshots := [][keys]int{{}} // values by key
 		hits, value := 0, 0
 		read := func() {
 			at := max(0, len(snapshots)-1-rapid.IntRange(0, 3).Draw(rt, "back"))
 			k := rapid.IntRange(0, keys-1).Draw(rt, "key")
-			got, ok := shelf.Get(fmt.Sprint(k), uint64(at))
+			got, ok := on.get(fmt.Sprint(k), uint64(at))
 			if ok && got != snapshots[at][k] {
 				rt.Fatalf("key %d in snapshot %d is %d, held is %d", k, at, snapshots[at][k], got)
 			}
@@ -29,7 +27,7 @@ func TestWhatIsHeldIsWhatTheSnapshotSays(t *testing.T) {
 				hits++
 				return
 			}
-			shelf.Put(fmt.Sprint(k), uint64(at), snapshots[at][k], rapid.IntRange(1, 3).Draw(rt, "weight"))
+			on.put(fmt.Sprint(k), uint64(at), snapshots[at][k], rapid.IntRange(1, 3).Draw(rt, "weight"))
 		}
 		for range rapid.IntRange(20, 200).Draw(rt, "steps") {
 			if rapid.IntRange(0, 3).Draw(rt, "step") > 0 {
@@ -41,7 +39,7 @@ func TestWhatIsHeldIsWhatTheSnapshotSays(t *testing.T) {
 				if rapid.IntRange(0, 3).Draw(rt, "written") == 0 {
 					value++
 					next[k] = value
-					shelf.Written(fmt.Sprint(k), made)
+					on.written(fmt.Sprint(k), made)
 				}
 			}
 			if rapid.IntRange(0, 19).Draw(rt, "all") == 0 {
@@ -49,7 +47,7 @@ func TestWhatIsHeldIsWhatTheSnapshotSays(t *testing.T) {
 					value++
 					next[k] = value
 				}
-				shelf.WrittenAll(made)
+				on.writtenAll(made)
 			}
 			for range rapid.IntRange(0, 3).Draw(rt, "readers between") {
 				read()
@@ -62,25 +60,25 @@ func TestWhatIsHeldIsWhatTheSnapshotSays(t *testing.T) {
 }
 
 func TestAShelfHoldsWhatIsAskedFor(t *testing.T) {
-	shelf := recent.Shelf[string]{Most: 100}
-	shelf.Put("always", 1, "there", 1)
+	on := shelf[string]{most: 100}
+	on.put("always", 1, "there", 1)
 	for i := range 1000 {
-		shelf.Put(fmt.Sprint(i), 1, "once", 1)
-		if got, ok := shelf.Get("always", 2); !ok || got != "there" {
+		on.put(fmt.Sprint(i), 1, "once", 1)
+		if got, ok := on.get("always", 2); !ok || got != "there" {
 			t.Fatalf("after %d others it is %q, %v", i, got, ok)
 		}
 	}
 	held := 0
 	for i := range 1000 {
-		if _, ok := shelf.Get(fmt.Sprint(i), 1); ok {
+		if _, ok := on.get(fmt.Sprint(i), 1); ok {
 			held++
 		}
 	}
 	if held > 100 {
 		t.Errorf("%d are held, at most 100", held)
 	}
-	shelf.Put("heavy", 1, "too much", 51)
-	if _, ok := shelf.Get("heavy", 1); ok {
+	on.put("heavy", 1, "too much", 51)
+	if _, ok := on.get("heavy", 1); ok {
 		t.Error("what takes more than half the room is held")
 	}
 }
