@@ -214,10 +214,11 @@ func (f *Feed) Round(ctx context.Context) (bool, error) {
 }
 
 // ReckonAhead is one of the station's loops: it reckons the what-if of the
-// whole season anew when checks came, by one goroutine, unless so many come that
-// the phones need the machine. The first time grades every lot again by every
-// remedy, some ten seconds for a million; the ledger keeps that, so that a
-// what-if of any filter is quick afterwards and a check more costs microseconds.
+// whole season anew when checks came, by one goroutine, and stops while so many come
+// that the phones need the machine. The first time grades every lot again by every
+// remedy, some ten seconds for a million; the ledger keeps what was graded, so that it
+// goes on from there, a what-if of any filter is quick afterwards and a check more
+// costs microseconds.
 func (f *Feed) ReckonAhead(ctx context.Context) (bool, error) {
 	if !f.Filled.Load() || f.busy.Load() {
 		return false, nil
@@ -227,8 +228,12 @@ func (f *Feed) ReckonAhead(ctx context.Context) (bool, error) {
 	if last != nil && (last.position == view.Position() || begun.Sub(last.at) < aheadShare*last.took) {
 		return false, nil
 	}
-	what := view.Aside(func() bool { return ctx.Err() != nil }).WhatIf(ledger.Filter{})
-	if ctx.Err() == nil {
+	stopped := false
+	what := view.Aside(func() bool {
+		stopped = stopped || ctx.Err() != nil || f.busy.Load()
+		return stopped
+	}).WhatIf(ledger.Filter{})
+	if !stopped {
 		f.ahead.Store(&seasonAhead{what, begun, time.Since(begun), view.Position()})
 	}
 	return false, nil
