@@ -1,10 +1,10 @@
 package main
 
 import (
-	"bytes"
 	"cmp"
 	"context"
 	"fmt"
+	"reflect"
 	"slices"
 	"time"
 
@@ -149,28 +149,31 @@ type listed struct {
 
 // handedOut are listed checks, and what they were.
 type handedOut struct {
-	list  []session.Check
-	bytes []byte
+	list, was []session.Check
 }
 
 func (v *listed) ChecksOf(grower session.PersonID, n int) ([]session.Check, error) {
 	list, err := v.View.ChecksOf(grower, n)
-	v.handed = append(v.handed, handedOut{list, bytesOf(list)})
+	v.handed = append(v.handed, handedOut{list, copied(list)})
 	return list, err
 }
 
 func (v *listed) unchanged() error {
 	for _, h := range v.handed {
-		if !bytes.Equal(bytesOf(h.list), h.bytes) {
-			return fmt.Errorf("a turn changed what it was listed: %q", bytesOf(h.list))
+		if is := copied(h.list); !reflect.DeepEqual(is, h.was) {
+			return fmt.Errorf("a turn changed what it was listed, %+v, into %+v", h.was, is)
 		}
 	}
 	return nil
 }
 
-func bytesOf(list []session.Check) (b []byte) {
+// copied are the checks as a store would give them.
+func copied(list []session.Check) []session.Check {
+	all := make([]session.Check, len(list))
 	for i := range list {
-		b = record.Encode(b, &list[i], record.Check)
+		if err := record.Decode(record.Encode(nil, &list[i], record.Check), &all[i], record.Check); err != nil {
+			panic(err)
+		}
 	}
-	return b
+	return all
 }
