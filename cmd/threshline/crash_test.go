@@ -114,13 +114,13 @@ func loseBit(t *testing.T, path string, random *rand.Rand) {
 // settle makes the phones and sets them talking.
 func settle(t *testing.T, town *town, carrier *carrierStub, seed uint64) (phones []*phone) {
 	t.Helper()
-	post := &http.Client{Transport: &http.Transport{MaxIdleConnsPerHost: town.phones}, Timeout: patience}
-	t.Cleanup(post.CloseIdleConnections)
 	for i := range town.phones {
 		kind := session.USSD
 		if i%4 == 3 {
 			kind = session.SMS
 		}
+		post := ownLine()
+		t.Cleanup(post.CloseIdleConnections)
 		p := &phone{
 			number: session.Phone(fmt.Sprintf("+3363998%04d", i)), kind: kind, town: town, post: post, carry: carrier,
 			random: rand.New(rand.NewPCG(seed, uint64(100+i))),
@@ -209,4 +209,11 @@ func (p *phone) examine(v session.View, clean bool) error {
 		}
 	}
 	return nil
+}
+
+// ownLine is a connection of one phone. Those that several phones share are opened before it
+// is known who needs them: one that then rests for long is shut, like any visitor's who
+// says nothing, at the moment when somebody takes it.
+func ownLine() *http.Client {
+	return &http.Client{Transport: &http.Transport{MaxConnsPerHost: 1}, Timeout: patience}
 }
