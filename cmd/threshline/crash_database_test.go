@@ -16,7 +16,7 @@ import (
 	"threshline/session/store/postgres/cluster"
 )
 
-// How hard gateways over one database are hit; KILLS says how often.
+// How hard gateways over one database are hit, beside databasePhones; KILLS says how often.
 const (
 	databaseKills = 5
 	gateways      = 3

@@ -5,7 +5,6 @@ import (
 	"fmt"
 	"maps"
 	"math/rand/v2"
-	"net/http"
 	"testing"
 	"time"
 
@@ -72,9 +71,9 @@ func awaitHeld(t *testing.T, held <-chan struct{}) {
 
 // askForHelp has each of the people send one text, delivered until it is taken.
 func askForHelp(t *testing.T, town *town, seed uint64) {
-	post := &http.Client{Transport: &http.Transport{MaxIdleConnsPerHost: senders}, Timeout: patience}
-	t.Cleanup(post.CloseIdleConnections)
 	for sender := range senders {
+		post := ownLine()
+		t.Cleanup(post.CloseIdleConnections)
 		go func() {
 			defer town.update(func() { town.left++ })
 			for i := sender; i < outgoingMessages; i += senders {

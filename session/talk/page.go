@@ -118,7 +118,7 @@ func under(text, foot string) string {
 func (v *Voice) cut(text, foot string) (page, rest string) {
 	taken, _ := v.Budget.Count(under("", foot))
 	room := max(0, v.Budget.Septets-taken)
-	starts := make([]int, 1, room+2) // of the letters; a letter is a septet at least
+	starts := make([]int, 1, min(room, len(text))+2) // of the letters; a letter is a septet at least
 	for i := range text {
 		if i > 0 {
 			starts = append(starts, i)
@@ -131,7 +131,7 @@ func (v *Voice) cut(text, foot string) (page, rest string) {
 		n, _ := v.Budget.Count(text[:starts[letters]])
 		return n > room
 	})
-	fit := starts[max(0, tooMany-1)]
+	fit := starts[tooMany-1]
 	window := text[:fit+1]
 	at := strings.LastIndex(window, "\n")
 	if end := sentenceEnd(text, fit); end > at {

@@ -4,10 +4,6 @@ import (
 	"context"
 	"testing"
 	"time"
-
-	"threshline/grading/standard/standardtest"
-	"threshline/session"
-	"threshline/session/programme"
 )
 
 // whileBusy is a context in which many checks come as soon as anything is reckoned.
@@ -23,15 +19,8 @@ func (c whileBusy) Err() error {
 
 // What is being reckoned ahead makes room for phones, and is done when they rest.
 func TestReckoningAheadStopsWhenManyChecksCome(t *testing.T) {
-	table, err := standardtest.ByID(standardtest.Own)
-	if err != nil {
-		t.Fatal(err)
-	}
-	f, err := New(nil, &programme.Programme{Zone: time.UTC, Standard: table})
-	if err != nil {
-		t.Fatal(err)
-	}
-	f.Ledger.Apply(session.Check{Slip: session.NewSlip(77), State: session.Filed, At: time.Date(2026, 11, 25, 15, 0, 0, 0, time.UTC), Position: 1, StandardID: table.ID, Edition: table.Edition})
+	f := newFeed(t)
+	f.Ledger.Apply(aCheck(f, time.Date(2026, 11, 25, 15, 0, 0, 0, time.UTC)))
 	f.Filled.Store(true)
 	for _, quiet := range []bool{false, true} {
 		ctx := t.Context()

@@ -106,7 +106,7 @@ var errSpoilt = errors.New("a work that fails")
 
 // disturb reads what is recalled, and changes some of it.
 func disturb(v compared, r *rand.Rand, people, n int) (w session.Writes, err error) {
-	any := func() session.PersonID { return storetest.PersonID(r.IntN(people)) }
+	anybody := func() session.PersonID { return storetest.PersonID(r.IntN(people)) }
 	for i := range people {
 		if _, err := v.PersonByPhone(storetest.Phone(i)); err != nil && !errors.Is(err, session.ErrNotFound) {
 			return w, err
@@ -117,7 +117,7 @@ func disturb(v compared, r *rand.Rand, people, n int) (w session.Writes, err err
 	}
 	switch r.IntN(8) {
 	case 0: // a phone is given away
-		p, err := v.Person(any())
+		p, err := v.Person(anybody())
 		if err != nil {
 			return w, err
 		}
@@ -127,12 +127,12 @@ func disturb(v compared, r *rand.Rand, people, n int) (w session.Writes, err err
 		w.People = []session.Person{p}
 	case 1, 2: // two lots at once, of any time
 		for i := range 2 {
-			c := storetest.Check(2*n+i, any(), any())
+			c := storetest.Check(2*n+i, anybody(), anybody())
 			c.At = storetest.Begin.Add(time.Duration(r.IntN(40)) * time.Minute)
 			w.Checks = append(w.Checks, c)
 		}
 	case 3, 4: // a check is corrected, or turns out to be somebody else's, or of another time
-		list, err := v.ChecksOf(any(), 5)
+		list, err := v.ChecksOf(anybody(), 5)
 		if err != nil || len(list) == 0 {
 			return w, err
 		}
@@ -140,14 +140,14 @@ func disturb(v compared, r *rand.Rand, people, n int) (w session.Writes, err err
 		c.ReplacedBy = storetest.Slip(n)
 		switch r.IntN(6) {
 		case 0:
-			c.Lot.Grower = any()
+			c.Lot.Grower = anybody()
 		case 1:
 			c.At = storetest.Begin.Add(time.Duration(r.IntN(40)) * time.Minute)
 		}
 		w.Checks = []session.Check{c}
 	case 5:
 		if r.IntN(5) == 0 {
-			w.Forget = []session.Trace{{Phone: storetest.Phone(r.IntN(people)), Person: any()}}
+			w.Forget = []session.Trace{{Phone: storetest.Phone(r.IntN(people)), Person: anybody()}}
 		}
 	}
 	return w, nil

@@ -96,7 +96,7 @@ type Store struct {
 	journal   *journal.Journal       // nil when none is kept
 	records   journal.Batch          // of the commit under way, for the journal
 	jobs      sync.Pool              // of *job, with their channels
-	recall    *recent.Records
+	recall    *recent.Records        // for exchanges
 }
 
 // Open opens the store at path, making it when there is none, and brings an

@@ -17,9 +17,9 @@ import (
 // about was looked up already.
 type view struct {
 	tx       *bbolt.Tx
-	phone    session.Phone // empty when it is about nobody
-	dialogue []byte        // as stored; nil when there is none
-	recall   *recent.Records
+	phone    session.Phone   // empty when it is about nobody
+	dialogue []byte          // as stored; nil when there is none
+	recall   *recent.Records // nil when all is read
 }
 
 var _ session.View = view{}

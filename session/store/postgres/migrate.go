@@ -113,8 +113,8 @@ func unused(ctx context.Context, tx pgx.Tx, doing string) error {
 	return fault(ctx, doing, err)
 }
 
-// stillKnown makes sure that nobody brought the tables further before the gateway, or
-// who moves into them, was seen to be there.
+// stillKnown makes sure that nobody brought the tables further before this program was
+// seen to use them.
 func stillKnown(ctx context.Context, conn *pgx.Conn) error {
 	var version int
 	if err := conn.QueryRow(ctx, "select version from about").Scan(&version); err != nil {

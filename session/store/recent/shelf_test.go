@@ -15,7 +15,7 @@ func TestWhatIsHeldIsWhatTheSnapshotSays(t *testing.T) {
 	rapid.Check(t, func(rt *rapid.T) {
 		on := shelf[int]{most: rapid.IntRange(2, 40).Draw(rt, "most")}
 		snapshots := [][keys]int{{}} // values by key
-		hits, value := 0, 0
+		value := 0
 		read := func() {
 			at := max(0, len(snapshots)-1-rapid.IntRange(0, 3).Draw(rt, "back"))
 			k := rapid.IntRange(0, keys-1).Draw(rt, "key")
@@ -24,7 +24,6 @@ func TestWhatIsHeldIsWhatTheSnapshotSays(t *testing.T) {
 				rt.Fatalf("key %d in snapshot %d is %d, held is %d", k, at, snapshots[at][k], got)
 			}
 			if ok {
-				hits++
 				return
 			}
 			on.put(fmt.Sprint(k), uint64(at), snapshots[at][k], rapid.IntRange(1, 3).Draw(rt, "weight"))
